@@ -1,0 +1,171 @@
+"""Conditions over settings and readouts: when an entry is shown or enabled, when a lamp is lit.
+
+A designer writes with names (`Equal("mode", "auto")`); `resolved` turns them into whole numbers against the positions
+that a design gives its values, and `holds` judges those. Both are data: nothing in a design is ever executed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Literal, NamedTuple
+
+import attrs
+
+from knobmenu.design.fields import Each, Instance, Key
+from knobmenu.errors import DesignError, Problem, shown
+
+Operand = int | bool | str
+"""What a value is compared with: a whole number, true or false for a switch, an option's key for a choice."""
+
+
+def _operand(instance: object, attribute: attrs.Attribute[Operand], value: object) -> None:
+    if isinstance(value, bool | str) or (isinstance(value, int) and abs(value) < 2**31):
+        return
+    raise DesignError(
+        [Problem(attribute.name, shown(value), "a whole number in 32 bits, true, false, or an option's key")]
+    )
+
+
+@attrs.frozen
+class Equal:
+    """The value is this one."""
+
+    key: str = attrs.field(validator=Key())
+    value: Operand = attrs.field(validator=_operand)
+
+
+@attrs.frozen
+class Unequal:
+    """The value is any but this one."""
+
+    key: str = attrs.field(validator=Key())
+    value: Operand = attrs.field(validator=_operand)
+
+
+@attrs.frozen
+class Less:
+    """The value is less than this one."""
+
+    key: str = attrs.field(validator=Key())
+    value: Operand = attrs.field(validator=_operand)
+
+
+@attrs.frozen
+class AtLeast:
+    """The value is this one or more."""
+
+    key: str = attrs.field(validator=Key())
+    value: Operand = attrs.field(validator=_operand)
+
+
+@attrs.frozen
+class All:
+    """Every one of these holds; with none, it always does."""
+
+    of: tuple[Condition, ...] = attrs.field(converter=tuple, validator=Each(lambda i, a, v: _condition(i, a, v), 0, 64))
+
+
+@attrs.frozen
+class Any:
+    """At least one of these holds; with none, it never does."""
+
+    of: tuple[Condition, ...] = attrs.field(converter=tuple, validator=Each(lambda i, a, v: _condition(i, a, v), 0, 64))
+
+
+@attrs.frozen
+class Not:
+    """This one does not hold."""
+
+    of: Condition = attrs.field(validator=lambda i, a, v: _condition(i, a, v))
+
+
+Comparison = Equal | Unequal | Less | AtLeast
+Condition = Equal | Unequal | Less | AtLeast | All | Any | Not
+
+COMPARISONS = (Equal, Unequal, Less, AtLeast)
+CONDITIONS = (Equal, Unequal, Less, AtLeast, All, Any, Not)
+
+DEEPEST = 16
+"""How deep conditions may nest. An 8-bit controller keeps them on its stack."""
+
+
+def _condition(instance: object, attribute: attrs.Attribute[object], value: object) -> None:
+    Instance(CONDITIONS, "a condition")(instance, attribute, value)
+
+
+def depth(condition: Condition) -> int:
+    """Count how deep a condition nests; a comparison alone is 1."""
+    if isinstance(condition, Not):
+        return 1 + depth(condition.of)
+    if isinstance(condition, All | Any):
+        return 1 + max(map(depth, condition.of), default=0)
+    return 1
+
+
+def comparisons(condition: Condition, path: str = "") -> Iterator[tuple[str, Comparison]]:
+    """Walk the comparisons inside a condition, each with its path from there."""
+    if isinstance(condition, Not):
+        yield from comparisons(condition.of, f"{path}.not")
+    elif isinstance(condition, All | Any):
+        word = "all" if isinstance(condition, All) else "any"
+        for index, part in enumerate(condition.of):
+            yield from comparisons(part, f"{path}.{word}[{index}]")
+    else:
+        yield path, condition
+
+
+class Resolved(NamedTuple):
+    """A condition in whole numbers: what the machine judges and what the C tables carry."""
+
+    operator: Literal["equal", "unequal", "less", "at_least", "all", "any", "not"]
+    position: int = 0
+    """Of the value, in the design's order of settings and then readouts; for a comparison."""
+    value: int = 0
+    """What it is compared with; for a comparison."""
+    parts: tuple[Resolved, ...] = ()
+    """What is joined; for all, any and not."""
+
+
+_OPERATORS: dict[type, Literal["equal", "unequal", "less", "at_least"]] = {
+    Equal: "equal",
+    Unequal: "unequal",
+    Less: "less",
+    AtLeast: "at_least",
+}
+
+
+def resolved(condition: Condition, locate: Callable[[str, Operand], tuple[int, int]]) -> Resolved:
+    """Turn names into numbers.
+
+    Args:
+        condition: As the designer wrote it.
+        locate: Gives the position of a key's value and the whole number that an operand means for it.
+    """
+    if isinstance(condition, Not):
+        return Resolved("not", parts=(resolved(condition.of, locate),))
+    if isinstance(condition, All | Any):
+        return Resolved(
+            "all" if isinstance(condition, All) else "any",
+            parts=tuple(resolved(part, locate) for part in condition.of),
+        )
+    position, value = locate(condition.key, condition.value)
+    return Resolved(_OPERATORS[type(condition)], position, value)
+
+
+def holds(condition: Resolved, value_at: Callable[[int], int]) -> bool:
+    """Judge a resolved condition over the present values."""
+    match condition.operator:
+        case "equal":
+            return value_at(condition.position) == condition.value
+        case "unequal":
+            return value_at(condition.position) != condition.value
+        case "less":
+            return value_at(condition.position) < condition.value
+        case "at_least":
+            return value_at(condition.position) >= condition.value
+        case "all":
+            return all(holds(part, value_at) for part in condition.parts)
+        case "any":
+            return any(holds(part, value_at) for part in condition.parts)
+        case _:
+            return not holds(condition.parts[0], value_at)

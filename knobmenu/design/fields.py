@@ -1,0 +1,206 @@
+"""What a single field of a design may hold.
+
+Each validator here judges one value by itself, reads as English and never looks at the instance: so attrs can run
+it when an object is built, and a loader can run it alone to collect the problems of a whole file. Rules between
+fields are in the classes, rules between objects in `knobmenu.design.rules`.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any, Protocol
+
+import attrs
+
+from knobmenu.errors import DesignError, Problem, nearest, one_of, shown
+
+INT32_LOW = -(2**31)
+INT32_HIGH = 2**31 - 1
+
+MOST_TEXT = 200
+"""Longest text that a design may carry in one place. [characters]"""
+
+_KEY = re.compile(r"[a-z][a-z0-9]*(?:[_-][a-z0-9]+)*\Z")
+MOST_KEY = 40
+
+
+class _Field(Protocol):
+    """What a validator needs to know of the field that it judges."""
+
+    @property
+    def name(self) -> str: ...
+
+
+def _refuse(attribute: _Field, value: object, allowed: str, advice: str = "") -> DesignError:
+    return DesignError([Problem(attribute.name, shown(value), allowed, advice)])
+
+
+@attrs.frozen
+class Whole:
+    """A whole number within bounds, both of them allowed."""
+
+    low: int = INT32_LOW
+    high: int = INT32_HIGH
+
+    def __str__(self) -> str:
+        return f"a whole number from {self.low} to {self.high}"
+
+    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+        """Refuse anything but a whole number in range; ``True`` is not a number here."""
+        if type(value) is not int or not self.low <= value <= self.high:
+            advice = ""
+            if not isinstance(value, int | str | list | dict) and value is not None and not callable(value):
+                advice = "values are whole numbers: 12.5 with decimals = 1 is written 125"
+            raise _refuse(attribute, value, str(self), advice)
+
+
+@attrs.frozen
+class WholeOrKey:
+    """A whole number in 32 bits, or the key of the setting whose value counts."""
+
+    def __str__(self) -> str:
+        return "a whole number in 32 bits, or the key of another setting"
+
+    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+        """Refuse anything else."""
+        if type(value) is int and INT32_LOW <= value <= INT32_HIGH:
+            return
+        if isinstance(value, str) and is_key(value):
+            return
+        raise _refuse(attribute, value, str(self))
+
+
+@attrs.frozen
+class OneOf:
+    """One of the given words."""
+
+    words: tuple[str, ...]
+
+    def __str__(self) -> str:
+        return one_of(self.words)
+
+    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+        """Refuse any other word, naming the nearest."""
+        if value not in self.words:
+            advice = nearest(value, self.words) if isinstance(value, str) else ""
+            raise _refuse(attribute, value, str(self), advice)
+
+
+@attrs.frozen
+class Text:
+    """Text of a bounded length, without control characters."""
+
+    shortest: int = 0
+    longest: int = MOST_TEXT
+
+    def __str__(self) -> str:
+        least = "text" if self.shortest == 0 else f"text of {self.shortest}"
+        return f"{least} to {self.longest} characters" if self.shortest else f"text of at most {self.longest} characters"
+
+    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+        """Refuse other types, other lengths and characters that no display shows."""
+        if not isinstance(value, str) or not self.shortest <= len(value) <= self.longest:
+            raise _refuse(attribute, value, str(self))
+        if not value.isprintable():
+            bad = next(sign for sign in value if not sign.isprintable())
+            raise _refuse(attribute, value, "printable characters", f"take out U+{ord(bad):04X}")
+
+
+def is_key(text: str) -> bool:
+    """Tell whether a text can name something: ``a-z``, ``0-9``, words joined by ``_`` or ``-``, 40 at most."""
+    return len(text) <= MOST_KEY and _KEY.match(text) is not None
+
+
+KEY_RULE = "a key: lower-case letters and digits, words joined by _ or -, a letter first, 40 characters at most"
+
+
+@attrs.frozen
+class Key:
+    """A key, or nothing where `optional`."""
+
+    optional: bool = False
+
+    def __str__(self) -> str:
+        return KEY_RULE + (", or nothing" if self.optional else "")
+
+    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+        """Refuse what cannot be a key, offering the key it nearly is."""
+        if value == "" and self.optional:
+            return
+        if not isinstance(value, str) or not is_key(value):
+            tidy = re.sub(r"[^a-z0-9]+", "_", value.lower()).strip("_")[:MOST_KEY] if isinstance(value, str) else ""
+            raise _refuse(attribute, value, str(self), f'write "{tidy}"' if is_key(tidy) else "")
+
+
+@attrs.frozen
+class Boolean:
+    """True or false."""
+
+    def __str__(self) -> str:
+        return "true or false"
+
+    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+        """Refuse anything else, 0 and 1 among it."""
+        if not isinstance(value, bool):
+            raise _refuse(attribute, value, str(self))
+
+
+@attrs.frozen
+class Each:
+    """A sequence whose every item passes `rule`, of a bounded length."""
+
+    rule: Any
+    fewest: int = 0
+    most: int = 100_000
+
+    def __str__(self) -> str:
+        return f"{self.fewest} to {self.most} items, each {self.rule}"
+
+    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+        """Refuse a wrong length, then each wrong item at its own place."""
+        if not isinstance(value, tuple):
+            raise _refuse(attribute, value, "a list")
+        if not self.fewest <= len(value) <= self.most:
+            raise _refuse(attribute, f"{len(value)} items", f"{self.fewest} to {self.most} items")
+        problems: list[Problem] = []
+        for index, item in enumerate(value):
+            try:
+                self.rule(instance, attribute, item)
+            except DesignError as error:
+                problems += [
+                    problem._replace(path=f"{attribute.name}[{index}]{problem.path.removeprefix(attribute.name)}")
+                    for problem in error.problems
+                ]
+        if problems:
+            raise DesignError(problems)
+
+
+@attrs.frozen
+class Instance:
+    """An object of one of the given classes."""
+
+    classes: tuple[type, ...]
+    words: str
+
+    def __str__(self) -> str:
+        return self.words
+
+    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+        """Refuse an object of any other class."""
+        if not isinstance(value, self.classes):
+            raise _refuse(attribute, value, self.words)
+
+
+@attrs.frozen
+class Optional:
+    """Nothing, or what passes `rule`."""
+
+    rule: Any
+
+    def __str__(self) -> str:
+        return f"{self.rule}, or nothing"
+
+    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+        """Pass nothing; judge the rest by the rule."""
+        if value is not None:
+            self.rule(instance, attribute, value)

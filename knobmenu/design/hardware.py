@@ -1,0 +1,258 @@
+"""The device around the menu: its display, its knob, its lamps and its sounder."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import attrs
+
+from knobmenu.design.conditions import CONDITIONS, Condition
+from knobmenu.design.fields import Each, Instance, Key, OneOf, Optional, Text, Whole
+from knobmenu.errors import DesignError, Problem, shown
+
+CharacterSet = Literal["ascii", "lcd-a00", "lcd-a02", "latin-1", "unicode"]
+CHARACTER_SETS: tuple[str, ...] = ("ascii", "lcd-a00", "lcd-a02", "latin-1", "unicode")
+
+GLYPH_ROWS = 8
+GLYPH_COLUMNS = 5
+MOST_GLYPHS = 8
+
+
+@attrs.frozen(kw_only=True)
+class Glyph:
+    """A character of the device's own, drawn in a cell of 5 by 8 dots."""
+
+    sign: str = attrs.field(validator=Text(1, 1))
+    """The one character that stands for this glyph in every label."""
+    dots: tuple[str, ...] = attrs.field(converter=tuple, validator=Each(Text(GLYPH_COLUMNS, GLYPH_COLUMNS), 8, 8))
+    """Eight rows of five signs, ``#`` a lit dot and ``.`` an unlit one."""
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse a drawing with other signs."""
+        problems = [
+            Problem(f"dots[{row}]", shown(dots), 'five signs, each "#" or "."')
+            for row, dots in enumerate(self.dots)
+            if set(dots) - {"#", "."}
+        ]
+        if problems:
+            raise DesignError(problems)
+
+
+@attrs.frozen(kw_only=True)
+class CharacterDisplay:
+    """A dot-matrix character display, one fixed cell a character."""
+
+    columns: int = attrs.field(default=16, validator=Whole(8, 40))
+    """Characters in a row. [cells]"""
+    rows: int = attrs.field(default=2, validator=Whole(1, 4))
+    """Rows. [cells]"""
+    characters: CharacterSet = attrs.field(default="lcd-a00", validator=OneOf(CHARACTER_SETS[:-1]))
+    """The characters that it has in ROM; see `knobmenu.screen.characters`."""
+    glyphs: tuple[Glyph, ...] = attrs.field(
+        default=(), converter=tuple, validator=Each(Instance((Glyph,), "a glyph"), 0, MOST_GLYPHS)
+    )
+    """Up to eight characters of its own."""
+
+
+@attrs.frozen(kw_only=True)
+class SegmentDisplay:
+    """A row of seven-segment digits, each with a decimal point at its lower right."""
+
+    digits: int = attrs.field(default=4, validator=Whole(4, 8))
+    """Digits. [cells]"""
+
+    @property
+    def columns(self) -> int:
+        """Cells in its only row. [cells]"""
+        return self.digits
+
+    @property
+    def rows(self) -> int:
+        """Always one. [cells]"""
+        return 1
+
+
+@attrs.frozen(kw_only=True)
+class PixelDisplay:
+    """A small pixel display used as a grid of text cells; it can show any Unicode character."""
+
+    width: int = attrs.field(default=128, validator=Whole(32, 1024))
+    """Width. [pixels]"""
+    height: int = attrs.field(default=64, validator=Whole(8, 512))
+    """Height. [pixels]"""
+    cell_width: int = attrs.field(default=8, validator=Whole(4, 32))
+    """Width of a character's cell. [pixels]"""
+    cell_height: int = attrs.field(default=16, validator=Whole(6, 64))
+    """Height of a character's cell. [pixels]"""
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse a grid too small to show anything."""
+        if self.columns < 8 or self.rows < 1:
+            raise DesignError(
+                [
+                    Problem(
+                        "cell_width",
+                        f"a grid of {self.columns} by {self.rows} cells",
+                        "a grid of at least 8 by 1 cells",
+                        "make the cells smaller or the display larger",
+                    )
+                ]
+            )
+
+    @property
+    def columns(self) -> int:
+        """Whole cells in a row. [cells]"""
+        return self.width // self.cell_width
+
+    @property
+    def rows(self) -> int:
+        """Whole rows of cells. [cells]"""
+        return self.height // self.cell_height
+
+
+Display = CharacterDisplay | SegmentDisplay | PixelDisplay
+
+
+@attrs.frozen(kw_only=True)
+class Acceleration:
+    """One rule of acceleration: detents that follow each other faster count more."""
+
+    faster_than_ms: int = attrs.field(validator=Whole(1, 1000))
+    """The rule holds for detents less than this apart. [ms]"""
+    times: int = attrs.field(validator=Whole(2, 1000))
+    """How many steps such a detent is worth. [steps per detent]"""
+
+
+@attrs.frozen(kw_only=True)
+class Knob:
+    """A rotary encoder with detents and a push switch.
+
+    The defaults are a common 24-detent part of one pulse per detent, whose long press is half a second, the value
+    that several published platform guidelines share.
+    """
+
+    detents_per_turn: int = attrs.field(default=24, validator=Whole(1, 1000))
+    """Detents in one turn. [detents per revolution]"""
+    pulses_per_turn: int = attrs.field(default=24, validator=Whole(1, 1000))
+    """Full periods of either phase in one turn. [periods per revolution]"""
+    detents_per_period: int = attrs.field(default=1, validator=Whole(1, 4))
+    """Detents in one period: 1 full-, 2 half-, 4 quarter-period. [detents per period]"""
+    clockwise: Literal["up", "down"] = attrs.field(default="up", validator=OneOf(("up", "down")))
+    """What clockwise does; ``up`` is what IEC 60447 and MIL-STD-1472 ask for."""
+    debounce_ms: int = attrs.field(default=5, validator=Whole(0, 1000))
+    """How long the push switch must keep a level to be believed. [ms]"""
+    long_press_ms: int = attrs.field(default=500, validator=Whole(50, 10_000))
+    """How long a press must last to be long. [ms]"""
+    double_press_ms: int = attrs.field(default=0, validator=Whole(0, 2000))
+    """Longest gap between the presses of a double press; 0: there are none, and a press is told at once. [ms]"""
+    turns_while_held: bool = attrs.field(default=False)
+    """Whether turning while the knob is held is an event of its own."""
+    acceleration: tuple[Acceleration, ...] = attrs.field(
+        default=(), converter=tuple, validator=Each(Instance((Acceleration,), "a rule of acceleration"), 0, 8)
+    )
+    """Rules, the fastest first; none: every detent counts once."""
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse what contradicts itself."""
+        problems = []
+        if self.detents_per_period == 3:
+            problems.append(Problem("detents_per_period", "3", "1, 2 or 4"))
+        elif self.detents_per_turn != self.pulses_per_turn * self.detents_per_period:
+            problems.append(
+                Problem(
+                    "detents_per_turn",
+                    f"{self.detents_per_turn} detents from {self.pulses_per_turn} pulses"
+                    f" at {self.detents_per_period} detents per period",
+                    f"{self.pulses_per_turn * self.detents_per_period}, pulses times detents per period",
+                )
+            )
+        if self.long_press_ms <= self.debounce_ms:
+            problems.append(
+                Problem(
+                    "long_press_ms", str(self.long_press_ms), f"more than debounce_ms, which is {self.debounce_ms}"
+                )
+            )
+        for index in range(1, len(self.acceleration)):
+            before, rule = self.acceleration[index - 1 : index + 1]
+            if rule.faster_than_ms <= before.faster_than_ms or rule.times >= before.times:
+                problems.append(
+                    Problem(
+                        f"acceleration[{index}]",
+                        f"{rule.times} times under {rule.faster_than_ms} ms after {before.times} times"
+                        f" under {before.faster_than_ms} ms",
+                        "rules from the fastest to the slowest, each slower one with fewer times",
+                    )
+                )
+        if problems:
+            raise DesignError(problems)
+
+
+ANSWERED = ("turn", "limit", "press", "long_press", "commit", "revert", "action", "refused")
+"""What a lamp or a sounder can answer."""
+
+
+@attrs.frozen(kw_only=True)
+class Lamp:
+    """A lamp that follows a condition, or answers something that happens, or both."""
+
+    key: str = attrs.field(validator=Key())
+    label: str = attrs.field(validator=Text(1))
+    """What is written beside it."""
+    colour: str = attrs.field(default="", validator=Text())
+    """Its colour in words; for people, the machine does not read it."""
+    lit_if: Condition | None = attrs.field(
+        default=None, validator=Optional(Instance(CONDITIONS, "a condition"))
+    )
+    """When it is lit steadily."""
+    blink_ms: int = attrs.field(default=0, validator=Whole(0, 10_000))
+    """Period of its blinking while it is lit; 0: steady. At most 3 flashes a second are safe. [ms]"""
+    answers: tuple[str, ...] = attrs.field(default=(), converter=tuple, validator=Each(OneOf(ANSWERED), 0, 8))
+    """What makes it flash once."""
+    flash_ms: int = attrs.field(default=100, validator=Whole(1, 10_000))
+    """How long such a flash lasts. [ms]"""
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse a lamp that never lights, and one that flickers."""
+        problems = []
+        if self.lit_if is None and not self.answers:
+            problems.append(Problem("lit_if", "nothing", "a condition in lit_if, or events in answers"))
+        if 0 < self.blink_ms < 334:
+            problems.append(
+                Problem("blink_ms", str(self.blink_ms), "0, or at least 334 (three flashes a second at most)")
+            )
+        if problems:
+            raise DesignError(problems)
+
+
+@attrs.frozen(kw_only=True)
+class Tone:
+    """A sound of the sounder, and what it answers."""
+
+    answers: tuple[str, ...] = attrs.field(converter=tuple, validator=Each(OneOf(ANSWERED), 1, 8))
+    length_ms: int = attrs.field(default=20, validator=Whole(1, 10_000))
+    """How long it sounds. [ms]"""
+    pitch_hz: int = attrs.field(default=2000, validator=Whole(20, 20_000))
+    """Its frequency. [Hz]"""
+
+
+@attrs.frozen(kw_only=True)
+class Sounder:
+    """A buzzer and what it says."""
+
+    tones: tuple[Tone, ...] = attrs.field(
+        converter=tuple, validator=Each(Instance((Tone,), "a tone"), 1, len(ANSWERED))
+    )
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse two tones for one event."""
+        told: set[str] = set()
+        problems = []
+        for index, tone in enumerate(self.tones):
+            problems += [
+                Problem(f"tones[{index}].answers", f'"{word}" again', "each event in one tone only")
+                for word in tone.answers
+                if word in told
+            ]
+            told.update(tone.answers)
+        if problems:
+            raise DesignError(problems)

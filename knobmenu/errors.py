@@ -1,0 +1,97 @@
+"""What can go wrong, said so that it can be mended.
+
+One root, few children. Each says where, what was found, what is allowed and what to do. The module is the
+lowest of all, so that nothing ever imports upwards to raise an error.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from typing import NamedTuple
+
+
+class Problem(NamedTuple):
+    """One thing that is wrong, and the way out of it."""
+
+    path: str
+    """Where it is inside the design, such as ``settings.volume.high``; empty for the whole."""
+    found: str
+    """What stands there, as its author would recognise it."""
+    allowed: str
+    """What may stand there."""
+    advice: str = ""
+    """What to do, such as the nearest valid name; empty where `allowed` already says it."""
+    file: str = ""
+    """The file's name; empty where the design was written in Python."""
+    line: int = 0
+    """The line in the file, counted from 1; 0 where it cannot be had."""
+
+    def __str__(self) -> str:
+        place = self.file
+        if self.line:
+            place += f":{self.line}" if self.file else f"line {self.line}"
+        where = ": ".join(part for part in (place, self.path) if part)
+        sentence = f"found {self.found}, allowed is {self.allowed}"
+        if self.advice:
+            sentence += f"; {self.advice}"
+        return f"{where}: {sentence}" if where else sentence
+
+
+class KnobmenuError(Exception):
+    """The root of every error that knobmenu raises for bad input."""
+
+
+class DesignError(KnobmenuError):
+    """A design that cannot be: all of its problems at once, in `problems`."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems: tuple[Problem, ...] = tuple(problems)
+        super().__init__(self.problems)
+
+    def __str__(self) -> str:
+        return "\n".join(map(str, self.problems))
+
+
+class EventError(KnobmenuError):
+    """An event that cannot be, or that comes before the one it follows; it has changed nothing."""
+
+
+class TraceError(KnobmenuError):
+    """A written trace that cannot be read: says the word and its position."""
+
+
+class StateError(KnobmenuError):
+    """A saved state that cannot be read at all."""
+
+
+def shown(value: object, longest: int = 60) -> str:
+    """Say a found value as its author would recognise it, cut to `longest` characters.
+
+    Never fails, whatever the value is: it is used while an error is being reported.
+    """
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int) and value.bit_length() > 256:
+        return "a number of very many digits"
+    text = f'"{value}"' if isinstance(value, str) else repr(value)
+    text = "".join(sign if sign.isprintable() else f"\\x{ord(sign):02x}" for sign in text[: longest * 2])
+    return text if len(text) <= longest else text[: longest - 1] + "…"
+
+
+def nearest(name: str, allowed: Iterable[str]) -> str:
+    """Give advice that names the allowed name most like a mistyped one, or nothing where none is like it."""
+    close = difflib.get_close_matches(name, list(allowed), n=1, cutoff=0.6)
+    return f'did you mean "{close[0]}"?' if close else ""
+
+
+def one_of(names: Iterable[str], most: int = 12) -> str:
+    """Say a list of allowed names in words, the first `most` of them."""
+    quoted = [f'"{name}"' for name in names]
+    if not quoted:
+        return "nothing (none is declared)"
+    if len(quoted) == 1:
+        return quoted[0]
+    if len(quoted) > most:
+        return "one of " + ", ".join(quoted[:most]) + f" … ({len(quoted)} in all)"
+    return "one of " + ", ".join(quoted[:-1]) + " or " + quoted[-1]

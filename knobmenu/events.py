@@ -1,0 +1,112 @@
+"""What a knob can say, and the passing of time.
+
+Every event carries when it happened, in whole milliseconds since power-on. An event that exists is valid: the machine
+checks only the order in which events come.
+"""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+import attrs
+
+from knobmenu.errors import EventError, shown
+
+LATEST_MS = 2**32 - 1
+"""The last moment that can be told, 49 days after power-on. [ms]"""
+
+MOST_DETENTS = 10_000
+"""Most detents in one event; a reader that is slower than that tells them in several. [detents]"""
+
+
+@attrs.frozen
+class _Whole:
+    """A validator: a whole number from `low` to `high`, and not 0 where `turning`."""
+
+    low: int
+    high: int
+
+    def __call__(self, instance: object, attribute: attrs.Attribute[Any], value: object) -> None:
+        if type(value) is not int or not self.low <= value <= self.high:
+            raise EventError(
+                f"{type(instance).__name__}.{attribute.name}: found {shown(value)},"
+                f" allowed is a whole number from {self.low} to {self.high}"
+            )
+
+
+def _some(instance: object, attribute: attrs.Attribute[Any], value: object) -> None:
+    if value == 0:
+        raise EventError(f"{type(instance).__name__}.detents: found 0, allowed is any other whole number")
+
+
+@attrs.frozen
+class Event:
+    """Something that happened at a moment; only its children are told to a machine."""
+
+    at_ms: int = attrs.field(validator=_Whole(0, LATEST_MS))
+    """When, since power-on. [ms]"""
+
+    word: ClassVar[str] = "event"
+    """What a trace and a diagram call it."""
+
+
+@attrs.frozen
+class Turn(Event):
+    """The knob turned by whole detents."""
+
+    detents: int = attrs.field(validator=[_Whole(-MOST_DETENTS, MOST_DETENTS), _some])
+    """How many; positive is up, whatever direction that is by hand. [detents]"""
+    times: int = attrs.field(default=1, validator=_Whole(1, 1000))
+    """Steps that each detent is worth where a setting accelerates; from `knobmenu.knob.acceleration`."""
+
+    word: ClassVar[str] = "turn"
+
+
+@attrs.frozen
+class Press(Event):
+    """The knob pressed and let go before the press was long."""
+
+    word: ClassVar[str] = "press"
+
+
+@attrs.frozen
+class LongPress(Event):
+    """The knob held down as long as a long press takes; told at that moment, not at the release."""
+
+    word: ClassVar[str] = "long"
+
+
+@attrs.frozen
+class DoublePress(Event):
+    """Two presses close together; only from a knob whose design asks for it."""
+
+    word: ClassVar[str] = "double"
+
+
+@attrs.frozen
+class HeldTurn(Event):
+    """The knob turned while it was held down; only from a knob whose design asks for it."""
+
+    detents: int = attrs.field(validator=[_Whole(-MOST_DETENTS, MOST_DETENTS), _some])
+    """How many; positive is up. [detents]"""
+
+    word: ClassVar[str] = "held"
+
+
+@attrs.frozen
+class Wait(Event):
+    """Nothing, up to this moment: time alone passed."""
+
+    word: ClassVar[str] = "wait"
+
+
+@attrs.frozen
+class Report(Event):
+    """The device reported a value, such as a measured temperature; nobody touched the knob."""
+
+    key: str = attrs.field(validator=attrs.validators.instance_of(str))
+    """Which readout."""
+    value: int = attrs.field(validator=_Whole(-(2**31), 2**31 - 1))
+    """Its new value, as a whole number with the readout's decimals."""
+
+    word: ClassVar[str] = "report"
