@@ -62,14 +62,18 @@ class AtLeast:
 class All:
     """Every one of these holds; with none, it always does."""
 
-    of: tuple[Condition, ...] = attrs.field(converter=tuple, validator=Each(lambda i, a, v: _condition(i, a, v), 0, 64))
+    of: tuple[Condition, ...] = attrs.field(
+        converter=tuple, validator=Each(lambda i, a, v: _condition(i, a, v), 0, 64)
+    )
 
 
 @attrs.frozen
 class Any:
     """At least one of these holds; with none, it never does."""
 
-    of: tuple[Condition, ...] = attrs.field(converter=tuple, validator=Each(lambda i, a, v: _condition(i, a, v), 0, 64))
+    of: tuple[Condition, ...] = attrs.field(
+        converter=tuple, validator=Each(lambda i, a, v: _condition(i, a, v), 0, 64)
+    )
 
 
 @attrs.frozen

@@ -95,7 +95,11 @@ class Text:
 
     def __str__(self) -> str:
         least = "text" if self.shortest == 0 else f"text of {self.shortest}"
-        return f"{least} to {self.longest} characters" if self.shortest else f"text of at most {self.longest} characters"
+        return (
+            f"{least} to {self.longest} characters"
+            if self.shortest
+            else f"text of at most {self.longest} characters"
+        )
 
     def __call__(self, instance: object, attribute: _Field, value: object) -> None:
         """Refuse other types, other lengths and characters that no display shows."""
@@ -111,7 +115,9 @@ def is_key(text: str) -> bool:
     return len(text) <= MOST_KEY and _KEY.match(text) is not None
 
 
-KEY_RULE = "a key: lower-case letters and digits, words joined by _ or -, a letter first, 40 characters at most"
+KEY_RULE = (
+    "a key: lower-case letters and digits, words joined by _ or -, a letter first, 40 characters at most"
+)
 
 
 @attrs.frozen
@@ -128,7 +134,11 @@ class Key:
         if value == "" and self.optional:
             return
         if not isinstance(value, str) or not is_key(value):
-            tidy = re.sub(r"[^a-z0-9]+", "_", value.lower()).strip("_")[:MOST_KEY] if isinstance(value, str) else ""
+            tidy = (
+                re.sub(r"[^a-z0-9]+", "_", value.lower()).strip("_")[:MOST_KEY]
+                if isinstance(value, str)
+                else ""
+            )
             raise _refuse(attribute, value, str(self), f'write "{tidy}"' if is_key(tidy) else "")
 
 
@@ -168,7 +178,9 @@ class Each:
                 self.rule(instance, attribute, item)
             except DesignError as error:
                 problems += [
-                    problem._replace(path=f"{attribute.name}[{index}]{problem.path.removeprefix(attribute.name)}")
+                    problem._replace(
+                        path=f"{attribute.name}[{index}]{problem.path.removeprefix(attribute.name)}"
+                    )
                     for problem in error.problems
                 ]
         if problems:

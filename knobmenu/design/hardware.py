@@ -24,7 +24,9 @@ class Glyph:
 
     sign: str = attrs.field(validator=Text(1, 1))
     """The one character that stands for this glyph in every label."""
-    dots: tuple[str, ...] = attrs.field(converter=tuple, validator=Each(Text(GLYPH_COLUMNS, GLYPH_COLUMNS), 8, 8))
+    dots: tuple[str, ...] = attrs.field(
+        converter=tuple, validator=Each(Text(GLYPH_COLUMNS, GLYPH_COLUMNS), 8, 8)
+    )
     """Eight rows of five signs, ``#`` a lit dot and ``.`` an unlit one."""
 
     def __attrs_post_init__(self) -> None:
@@ -169,7 +171,9 @@ class Knob:
         if self.long_press_ms <= self.debounce_ms:
             problems.append(
                 Problem(
-                    "long_press_ms", str(self.long_press_ms), f"more than debounce_ms, which is {self.debounce_ms}"
+                    "long_press_ms",
+                    str(self.long_press_ms),
+                    f"more than debounce_ms, which is {self.debounce_ms}",
                 )
             )
         for index in range(1, len(self.acceleration)):

@@ -1,0 +1,123 @@
+"""What the device shows when nobody touches it, what the knob does there, and how it gets back there."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import attrs
+
+from knobmenu.design.fields import Each, Instance, Key, OneOf, Text, Whole
+from knobmenu.errors import DesignError, Problem
+
+
+@attrs.frozen
+class Row:
+    """One row of the home screen.
+
+    ``{key}`` in a text is replaced by the present value of that setting or readout. Braces can stand for nothing
+    else.
+    """
+
+    left: str = attrs.field(default="", validator=Text())
+    """Stands at the left."""
+    right: str = attrs.field(default="", kw_only=True, validator=Text())
+    """Stands at the right; it is the last to be cut."""
+    bar: str = attrs.field(default="", kw_only=True, validator=Key(optional=True))
+    """The number or scale whose bar fills the room between."""
+
+
+def _rows(rows: object) -> object:
+    """Let a bare text stand for a row with that text at the left."""
+    if isinstance(rows, list | tuple):
+        return tuple(Row(row) if isinstance(row, str) else row for row in rows)
+    return rows
+
+
+@attrs.frozen(kw_only=True)
+class Home:
+    """The home screen and what the knob does there.
+
+    A gesture names what it works on, as an entry does: a menu opens, a setting is edited, a switch is turned over,
+    an action is done; what asks for a confirmation asks for it here too. Empty: the gesture does nothing.
+    """
+
+    rows: tuple[Row, ...] = attrs.field(
+        default=(), converter=_rows, validator=Each(Instance((Row,), "a row"), 0, 8)
+    )
+    """What is shown, from the top; none: the design's name, and the value that turning changes."""
+    turn: str = attrs.field(default="", validator=Key(optional=True))
+    """The setting that turning changes at once."""
+    press: str = attrs.field(default="", validator=Key(optional=True))
+    long_press: str = attrs.field(default="", validator=Key(optional=True))
+    double_press: str = attrs.field(default="", validator=Key(optional=True))
+    held_turn: str = attrs.field(default="", validator=Key(optional=True))
+    """The setting that turning while held changes at once."""
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse a home that nothing can be done from."""
+        if not (self.turn or self.press or self.long_press):
+            raise DesignError(
+                [
+                    Problem(
+                        "press",
+                        "no gesture",
+                        "at least one of turn, press and long_press",
+                        "open a menu with press",
+                    )
+                ]
+            )
+
+
+@attrs.frozen(kw_only=True)
+class Idle:
+    """What happens when the knob has not been touched for a while."""
+
+    after_ms: int = attrs.field(default=30_000, validator=Whole(0, 86_400_000))
+    """How long that is; 0: the display stays where it is. [ms]"""
+    to: Literal["home", "parent"] = attrs.field(default="home", validator=OneOf(("home", "parent")))
+    """``home`` at once, or one level up each time."""
+
+
+@attrs.frozen(kw_only=True)
+class Gestures:
+    """What the rarer gestures do in a list."""
+
+    long_press: Literal["back", "home", "nothing"] = attrs.field(
+        default="back", validator=OneOf(("back", "home", "nothing"))
+    )
+    double_press: Literal["back", "home", "nothing"] = attrs.field(
+        default="nothing", validator=OneOf(("back", "home", "nothing"))
+    )
+
+
+@attrs.frozen(kw_only=True)
+class Wording:
+    """The words that the machine itself needs; translated in the design's words like every label."""
+
+    back: str = attrs.field(default="Back", validator=Text(1))
+    yes: str = attrs.field(default="Yes", validator=Text(1))
+    no: str = attrs.field(default="No", validator=Text(1))
+    hold: str = attrs.field(default="Hold to confirm", validator=Text(1))
+    empty: str = attrs.field(default="Nothing here", validator=Text(1))
+
+
+@attrs.frozen(kw_only=True)
+class Translation:
+    """The words of one language: for each text of the design, what it is there."""
+
+    language: str = attrs.field(validator=Key())
+    texts: tuple[tuple[str, str], ...] = attrs.field(converter=lambda pairs: tuple((a, b) for a, b in pairs))
+    """Pairs of a text as the design has it, and as this language has it."""
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse what is no text, and two translations of one text."""
+        told: set[str] = set()
+        problems = []
+        for text, translated in self.texts:
+            if not isinstance(translated, str) or not translated.isprintable() or len(translated) > 200:
+                problems.append(Problem(f'"{text}"', repr(translated)[:60], "text of at most 200 characters"))
+            if text in told:
+                problems.append(Problem(f'"{text}"', "the text again", "each text once"))
+            told.add(text)
+        if problems:
+            raise DesignError(problems)

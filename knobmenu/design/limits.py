@@ -1,0 +1,248 @@
+"""Limits that may refer to other settings, and the steps between them.
+
+Where the high limit of A is B, or the low limit of B is A, then A <= B always holds. Whoever edits stops at a limit
+that the edited setting itself declares, and pushes along a setting that declares it: so a low alarm may stop at the
+high alarm while the high alarm pushes the low one down. The rules below make sure, when a design is made, that a push
+always finds room.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Mapping
+
+import attrs
+
+from knobmenu.design.fields import INT32_HIGH
+from knobmenu.design.settings import Number, Scale, Setting
+from knobmenu.errors import Problem, nearest, one_of
+
+Limited = Number | Scale
+
+
+@attrs.frozen
+class Limits:
+    """The bounds of a setting that hold whatever the others are, and the settings that narrow them."""
+
+    low: int
+    """No value is ever lower; it is a step of the setting. [units of the last place]"""
+    high: int
+    """No value is ever higher; it is a step of the setting. [units of the last place]"""
+    low_from: str = ""
+    """The setting that this one declares as its low limit."""
+    high_from: str = ""
+    """The setting that this one declares as its high limit."""
+    pushed_down: tuple[str, ...] = ()
+    """Settings that must stay at or below this one."""
+    pushed_up: tuple[str, ...] = ()
+    """Settings that must stay at or above this one."""
+
+
+def step_at_most(setting: Limited, value: int) -> int:
+    """Return the highest step that is not above `value`; the lowest step where all are above."""
+    if isinstance(setting, Scale):
+        return setting.steps[max(bisect_right(setting.steps, value) - 1, 0)]
+    return value - (value - _origin(setting)) % setting.step
+
+
+def step_at_least(setting: Limited, value: int) -> int:
+    """Return the lowest step that is not below `value`; the highest step where all are below."""
+    if isinstance(setting, Scale):
+        return setting.steps[min(bisect_left(setting.steps, value), len(setting.steps) - 1)]
+    return value + (_origin(setting) - value) % setting.step
+
+
+def stepped(setting: Limited, value: int, steps: int, low: int, high: int) -> int:
+    """Move a value by whole steps between two limits, stopping or wrapping as the setting says.
+
+    Args:
+        setting: Whose steps.
+        value: Where it is; one of its steps, from `low` to `high`.
+        steps: How many; negative is down.
+        low: The lowest step allowed now. [units of the last place]
+        high: The highest step allowed now. [units of the last place]
+    """
+    if isinstance(setting, Scale):
+        first, last = bisect_left(setting.steps, low), bisect_right(setting.steps, high) - 1
+        index = bisect_left(setting.steps, value) - first
+        return setting.steps[first + _moved(index, steps, last - first, setting.ends)]
+    index, last = (value - low) // setting.step, (high - low) // setting.step
+    return low + setting.step * _moved(index, steps, last, setting.ends)
+
+
+def _moved(index: int, steps: int, last: int, ends: str) -> int:
+    if ends == "wrap":
+        return (index + steps) % (last + 1)
+    return min(max(index + steps, 0), last)
+
+
+def _origin(setting: Number) -> int:
+    """Return the value that the steps of a number are counted from."""
+    return setting.low if isinstance(setting.low, int) else setting.initial
+
+
+class _Circle(Exception):
+    """Settings that limit each other without end."""
+
+
+def _declared(setting: Limited, side: str) -> int | str | None:
+    return setting.low if side == "low" else setting.high
+
+
+def _fixed(settings: Mapping[str, Setting], key: str, side: str, seen: tuple[str, ...]) -> int:
+    """Follow a limit from setting to setting to the number that it ends at, and lay that on each one's steps."""
+    if key in seen:
+        raise _Circle
+    setting = settings[key]
+    if not isinstance(setting, Limited):
+        raise KeyError(key)
+    declared = _declared(setting, side)
+    if isinstance(declared, str):
+        bound = _fixed(settings, declared, side, (*seen, key))
+    elif declared is not None:
+        bound = declared
+    else:
+        assert isinstance(setting, Scale)
+        bound = setting.steps[0] if side == "low" else setting.steps[-1]
+    return step_at_least(setting, bound) if side == "low" else step_at_most(setting, bound)
+
+
+def resolve_limits(settings: Mapping[str, Setting]) -> dict[str, Limits]:
+    """Work out the limits of every number and scale of a design whose limits are sound.
+
+    Raises:
+        KeyError: A limit names no number or scale; `limit_problems` says which.
+    """
+    down: dict[str, list[str]] = {}
+    up: dict[str, list[str]] = {}
+    limited = {key: setting for key, setting in settings.items() if isinstance(setting, Limited)}
+    for key, setting in limited.items():
+        if isinstance(setting.high, str):
+            down.setdefault(setting.high, []).append(key)
+            up.setdefault(key, []).append(setting.high)
+        if isinstance(setting.low, str):
+            up.setdefault(setting.low, []).append(key)
+            down.setdefault(key, []).append(setting.low)
+    return {
+        key: Limits(
+            low=_fixed(settings, key, "low", ()),
+            high=_fixed(settings, key, "high", ()),
+            low_from=setting.low if isinstance(setting.low, str) else "",
+            high_from=setting.high if isinstance(setting.high, str) else "",
+            pushed_down=tuple(dict.fromkeys(down.get(key, ()))),
+            pushed_up=tuple(dict.fromkeys(up.get(key, ()))),
+        )
+        for key, setting in limited.items()
+    }
+
+
+def limit_problems(settings: Mapping[str, Setting]) -> Iterator[Problem]:
+    """Find what is wrong with the limits of a design's numbers and scales."""
+    limited = {key: setting for key, setting in settings.items() if isinstance(setting, Limited)}
+    unsound = list(_reference_problems(limited))
+    yield from unsound
+    if unsound:
+        return
+    limits = resolve_limits(settings)
+    for key, setting in limited.items():
+        yield from _range_problems(key, setting, limits[key])
+    for key, setting in limited.items():
+        for side in ("low", "high"):
+            other = _declared(setting, side)
+            if isinstance(other, str):
+                yield from _pair_problems(limited, limits, key, side, other)
+
+
+def _reference_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
+    for key, setting in limited.items():
+        for side in ("low", "high"):
+            other, path = _declared(setting, side), f"settings.{key}.{side}"
+            if not isinstance(other, str):
+                continue
+            others = [name for name in limited if name != key]
+            if other not in others:
+                found = f'"{other}"' + (", the setting itself" if other == key else "")
+                allowed = f"a whole number, or the key of another number or scale: {one_of(others)}"
+                yield Problem(path, found, allowed, nearest(other, others))
+            elif limited[other].decimals != setting.decimals:
+                yield Problem(
+                    path,
+                    f'"{other}", which has {limited[other].decimals} decimals',
+                    f"a setting with {setting.decimals} decimals, as this one has",
+                )
+            elif _circular(limited, key, side):
+                yield Problem(
+                    path, f'"{other}", whose own {side} limit leads back here', "limits that end at a number"
+                )
+
+
+def _circular(limited: Mapping[str, Limited], key: str, side: str) -> bool:
+    seen: set[str] = set()
+    at: int | str | None = key
+    while isinstance(at, str) and at in limited:
+        if at in seen:
+            return at == key
+        seen.add(at)
+        at = _declared(limited[at], side)
+    return False
+
+
+def _range_problems(key: str, setting: Limited, limits: Limits) -> Iterator[Problem]:
+    path = f"settings.{key}"
+    if limits.high <= limits.low:
+        yield Problem(f"{path}.high", str(limits.high), f"more than low, which is {limits.low}")
+        return
+    if limits.high - limits.low > INT32_HIGH:
+        yield Problem(
+            f"{path}.high", f"{limits.high - limits.low} above low", f"at most {INT32_HIGH} above low"
+        )
+    if isinstance(setting, Number) and isinstance(setting.low, int) and isinstance(setting.high, int):
+        rest = (setting.high - setting.low) % setting.step
+        if rest:
+            yield Problem(
+                f"{path}.high",
+                str(setting.high),
+                f"low plus a multiple of step, {setting.low} + n x {setting.step}",
+                f"write {setting.high - rest} or {setting.high - rest + setting.step}",
+            )
+    if isinstance(setting, Scale):
+        for side in ("low", "high"):
+            bound = _declared(setting, side)
+            if isinstance(bound, int) and bound not in setting.steps:
+                yield Problem(
+                    f"{path}.{side}", str(bound), f"one of its values; {step_at_most(setting, bound)} is one"
+                )
+    nearby = min(max(step_at_most(setting, setting.initial), limits.low), limits.high)
+    if nearby != setting.initial:
+        yield Problem(
+            f"{path}.initial",
+            str(setting.initial),
+            f"one of its steps from {limits.low} to {limits.high}",
+            f"the nearest one is {nearby}",
+        )
+    for value, _ in setting.names:
+        if not limits.low <= value <= limits.high or step_at_most(setting, value) != value:
+            yield Problem(
+                f"{path}.names", str(value), f"steps of the setting, from {limits.low} to {limits.high}"
+            )
+
+
+def _pair_problems(
+    limited: Mapping[str, Limited], limits: Mapping[str, Limits], key: str, side: str, other: str
+) -> Iterator[Problem]:
+    lower, upper = (key, other) if side == "high" else (other, key)
+    path = f"settings.{key}.{side}"
+    for end in ("low", "high"):
+        below, above = getattr(limits[lower], end), getattr(limits[upper], end)
+        if below > above:
+            yield Problem(
+                path,
+                f'"{other}": the {end} end of "{lower}" is {below}, that of "{upper}" is {above}',
+                f'a "{lower}" whose {end} end is at most that of "{upper}", so that either can always make room',
+            )
+    if limited[lower].initial > limited[upper].initial:
+        yield Problem(
+            path,
+            f'"{lower}" starting at {limited[lower].initial} above "{upper}" at {limited[upper].initial}',
+            f'a "{lower}" that starts at or below "{upper}"',
+        )

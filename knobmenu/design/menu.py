@@ -1,0 +1,98 @@
+"""What the user can walk through: menus, their entries, actions and readouts."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import attrs
+
+from knobmenu.design.conditions import CONDITIONS, Condition
+from knobmenu.design.fields import Each, Instance, Key, OneOf, Optional, Text, Whole
+from knobmenu.design.settings import CONFIRM, ENDS, MOST_DECIMALS, Confirm, Ends, _names, _pairs
+
+BACK = "back"
+"""The target of an entry that leaves its menu; no key may be this."""
+
+
+@attrs.frozen
+class Entry:
+    """One line of a menu: a setting, a submenu, an action, a readout, or the way back."""
+
+    target: str = attrs.field(validator=Key())
+    """The key of what it stands for, or ``back``."""
+    label: str = attrs.field(default="", kw_only=True, validator=Text())
+    """Its words here; empty: the label of what it stands for."""
+    shown_if: Condition | None = attrs.field(
+        default=None, kw_only=True, validator=Optional(Instance(CONDITIONS, "a condition"))
+    )
+    """When it is there at all; nothing: always."""
+    enabled_if: Condition | None = attrs.field(
+        default=None, kw_only=True, validator=Optional(Instance(CONDITIONS, "a condition"))
+    )
+    """When it can be pressed; nothing: always."""
+
+
+def _entries(entries: object) -> object:
+    """Let a bare key stand for an entry without conditions."""
+    if isinstance(entries, list | tuple):
+        return tuple(Entry(entry) if isinstance(entry, str) else entry for entry in entries)
+    return entries
+
+
+@attrs.frozen(kw_only=True)
+class Menu:
+    """A list of entries. Menus nest by naming each other, to any depth."""
+
+    key: str = attrs.field(validator=Key())
+    label: str = attrs.field(validator=Text(1))
+    """Its words on the display, as an entry and as a title."""
+    short: str = attrs.field(default="", validator=Text())
+    """A shorter label for displays that cannot show the label."""
+    entries: tuple[Entry, ...] = attrs.field(
+        converter=_entries, validator=Each(Instance((Entry,), "an entry"), 1, 100_000)
+    )
+    """What it lists, in order."""
+    ends: Ends = attrs.field(default="stop", validator=OneOf(ENDS))
+    """Whether the list stops at its ends or goes on from the other."""
+    reopens: Literal["first", "last-used"] = attrs.field(
+        default="first", validator=OneOf(("first", "last-used"))
+    )
+    """Which entry is selected when it opens again."""
+
+
+@attrs.frozen(kw_only=True)
+class Action:
+    """Something that the device does when asked to."""
+
+    key: str = attrs.field(validator=Key())
+    label: str = attrs.field(validator=Text(1))
+    short: str = attrs.field(default="", validator=Text())
+    """A shorter label for displays that cannot show the label."""
+    confirm: Confirm = attrs.field(default="none", validator=OneOf(CONFIRM))
+    """What must come before it is done: nothing, a question, or holding the knob."""
+    question: str = attrs.field(default="", validator=Text())
+    """What is asked then; empty: the label."""
+    then: Literal["stay", "back", "home"] = attrs.field(
+        default="stay", validator=OneOf(("stay", "back", "home"))
+    )
+    """Where the display goes afterwards."""
+    hazard: str = attrs.field(default="", validator=Text())
+    """The caution, in words, where doing it can hurt someone; empty: it cannot."""
+
+
+@attrs.frozen(kw_only=True)
+class Readout:
+    """A value that the device reports and the user only reads."""
+
+    key: str = attrs.field(validator=Key())
+    label: str = attrs.field(validator=Text(1))
+    short: str = attrs.field(default="", validator=Text())
+    """A shorter label for displays that cannot show the label."""
+    initial: int = attrs.field(default=0, validator=Whole())
+    """Its value before the first report. [units of the last place]"""
+    decimals: int = attrs.field(default=0, validator=Whole(0, MOST_DECIMALS))
+    """Places after the point."""
+    unit: str = attrs.field(default="", validator=Text(0, 12))
+    """Shown after the value."""
+    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=_pairs, validator=_names)
+    """Words shown in place of certain values, such as ``(1, "Heating")``."""

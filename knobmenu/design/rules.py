@@ -1,0 +1,284 @@
+"""What must fit together in a design: the rules between its parts.
+
+Each rule is a generator of problems over the whole design; none changes anything, and all of them always run, so that
+an author sees everything at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from knobmenu.design.conditions import DEEPEST, AtLeast, Comparison, Condition, Less, comparisons, depth
+from knobmenu.design.hardware import SegmentDisplay
+from knobmenu.design.limits import limit_problems
+from knobmenu.design.menu import BACK
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
+from knobmenu.design.words import PLACEHOLDER, texts
+from knobmenu.errors import Problem, nearest, one_of
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+RESERVED = (BACK, "home")
+"""Keys that mean something by themselves."""
+
+TURNABLE = (Number, Scale, Choice, Switch)
+"""The settings that the home screen can turn without an editor."""
+
+
+def problems_of(design: Design) -> list[Problem]:
+    """Find everything in a design that does not fit together."""
+    return [problem for rule in RULES for problem in rule(design)]
+
+
+def _named(design: Design) -> Iterator[tuple[str, str]]:
+    """Walk everything that has a key in the common space of names, each with its path."""
+    for place, parts in (
+        ("settings", design.settings),
+        ("menus", design.menus),
+        ("actions", design.actions),
+        ("readouts", design.readouts),
+    ):
+        for part in parts:
+            yield f"{place}.{part.key}", part.key
+
+
+def _keys(design: Design) -> Iterator[Problem]:
+    told: dict[str, str] = {}
+    for path, key in _named(design):
+        if key in RESERVED:
+            yield Problem(
+                path, f'the key "{key}"', f"any other key; {one_of(RESERVED)} have a meaning of their own"
+            )
+        if key in told:
+            yield Problem(
+                path, f'the key "{key}", which {told[key]} has too', "a key of its own for each part"
+            )
+        told.setdefault(key, path)
+    lamps = [lamp.key for lamp in design.lamps]
+    for index, key in enumerate(lamps):
+        if key in lamps[:index]:
+            yield Problem(f"lamps.{key}", f'the key "{key}" again', "a key of its own for each lamp")
+
+
+def _targets(design: Design) -> Iterator[Problem]:
+    known = {key for _, key in _named(design)} | {BACK}
+    for menu in design.menus:
+        for index, entry in enumerate(menu.entries):
+            if entry.target not in known:
+                yield _unknown(f"menus.{menu.key}.entries[{index}].target", entry.target, known)
+
+
+def _unknown(path: str, key: str, known: Iterable[str]) -> Problem:
+    return Problem(path, f'"{key}", which nothing is called', one_of(sorted(known)), nearest(key, known))
+
+
+def _circles(design: Design) -> Iterator[Problem]:
+    menus = {menu.key: menu for menu in design.menus}
+    inside: dict[str, list[str]] = {
+        key: [entry.target for entry in menu.entries if entry.target in menus] for key, menu in menus.items()
+    }
+    done: set[str] = set()
+    for start in menus:
+        trail: list[tuple[str, Iterator[str]]] = [(start, iter(inside[start]))] if start not in done else []
+        while trail:
+            key, rest = trail[-1]
+            following = next((child for child in rest if child not in done), None)
+            if following is None:
+                done.add(key)
+                trail.pop()
+            elif any(following == above for above, _ in trail):
+                names = [above for above, _ in trail]
+                circle = " > ".join((*names[names.index(following) :], following))
+                index = [entry.target for entry in menus[key].entries].index(following)
+                yield Problem(
+                    f"menus.{key}.entries[{index}].target",
+                    f"the circle {circle}",
+                    "menus that do not contain themselves",
+                )
+                done.add(following)
+            else:
+                trail.append((following, iter(inside[following])))
+
+
+def _conditions(design: Design) -> Iterator[Problem]:
+    settings = {setting.key: setting for setting in design.settings}
+    readouts = {readout.key for readout in design.readouts}
+    for place, condition in _all_conditions(design):
+        if depth(condition) > DEEPEST:
+            yield Problem(place, f"conditions {depth(condition)} deep", f"at most {DEEPEST} deep")
+        for path, comparison in comparisons(condition, place):
+            setting = settings.get(comparison.key)
+            if setting is not None:
+                yield from _comparison(path, comparison, setting)
+            elif comparison.key not in readouts:
+                yield _unknown(path, comparison.key, {*settings, *readouts})
+            elif isinstance(comparison.value, str | bool):
+                yield Problem(
+                    path, repr(comparison.value), f'a whole number, since "{comparison.key}" is a readout'
+                )
+
+
+def _all_conditions(design: Design) -> Iterator[tuple[str, Condition]]:
+    for menu in design.menus:
+        for index, entry in enumerate(menu.entries):
+            path = f"menus.{menu.key}.entries[{index}]"
+            if entry.shown_if is not None:
+                yield f"{path}.shown_if", entry.shown_if
+            if entry.enabled_if is not None:
+                yield f"{path}.enabled_if", entry.enabled_if
+    for lamp in design.lamps:
+        if lamp.lit_if is not None:
+            yield f"lamps.{lamp.key}.lit_if", lamp.lit_if
+
+
+def _comparison(path: str, comparison: Comparison, setting: Setting) -> Iterator[Problem]:
+    value, ordered = comparison.value, isinstance(comparison, Less | AtLeast)
+    found = f'"{value}"' if isinstance(value, str) else str(value).lower()
+    if isinstance(setting, TextSetting):
+        yield Problem(path, f'the text "{setting.key}"', "a setting that is no text, or a readout")
+    elif isinstance(setting, Choice):
+        keys = [option.key for option in setting.options]
+        if ordered:
+            yield Problem(path, f'the choice "{setting.key}" in an order', "equal or unequal")
+        elif not isinstance(value, str) or value not in keys:
+            yield Problem(
+                path, found, f'an option of "{setting.key}": {one_of(keys)}', nearest(str(value), keys)
+            )
+    elif isinstance(setting, Switch):
+        if ordered:
+            yield Problem(path, f'the switch "{setting.key}" in an order', "equal or unequal")
+        elif not isinstance(value, bool):
+            yield Problem(path, found, f'true or false, since "{setting.key}" is a switch')
+    elif isinstance(value, str | bool):
+        yield Problem(path, found, f'a whole number, since "{setting.key}" is a number')
+
+
+def _initials(design: Design) -> Iterator[Problem]:
+    for setting in design.settings:
+        if isinstance(setting, Choice) and setting.initial:
+            keys = [option.key for option in setting.options]
+            if setting.initial not in keys:
+                path = f"settings.{setting.key}.initial"
+                yield Problem(path, f'"{setting.initial}"', one_of(keys), nearest(setting.initial, keys))
+
+
+def _limits(design: Design) -> Iterator[Problem]:
+    return limit_problems({setting.key: setting for setting in design.settings})
+
+
+def _home(design: Design) -> Iterator[Problem]:
+    home, known = design.home, {key for _, key in _named(design)}
+    settings = {setting.key: setting for setting in design.settings}
+    turnable = [key for key, setting in settings.items() if isinstance(setting, TURNABLE)]
+    for gesture in ("turn", "held_turn"):
+        key = getattr(home, gesture)
+        if key and key not in turnable:
+            yield Problem(
+                f"home.{gesture}",
+                f'"{key}"',
+                f"a number, scale, choice or switch: {one_of(turnable)}",
+                nearest(key, turnable),
+            )
+    readouts = [readout.key for readout in design.readouts]
+    for gesture in ("press", "long_press", "double_press"):
+        key = getattr(home, gesture)
+        if key and (key not in known or key in readouts):
+            yield _unknown(f"home.{gesture}", key, known - set(readouts))
+    if home.double_press and not design.knob.double_press_ms:
+        yield Problem(
+            "home.double_press", f'"{home.double_press}"', "nothing, while knob.double_press_ms is 0"
+        )
+    if home.held_turn and not design.knob.turns_while_held:
+        yield Problem(
+            "home.held_turn", f'"{home.held_turn}"', "nothing, while knob.turns_while_held is false"
+        )
+    yield from _home_rows(design, settings, [*settings, *readouts])
+
+
+def _home_rows(design: Design, settings: dict[str, Setting], values: list[str]) -> Iterator[Problem]:
+    most = design.display.rows
+    if len(design.home.rows) > most:
+        yield Problem(
+            "home.rows", f"{len(design.home.rows)} rows", f"at most {most}, as many as the display has"
+        )
+    for number, row in enumerate(design.home.rows):
+        path = f"home.rows[{number}]"
+        for side, text in (("left", row.left), ("right", row.right)):
+            for key in PLACEHOLDER.findall(text):
+                if key not in values:
+                    yield _unknown(f"{path}.{side}", key, values)
+            if PLACEHOLDER.sub("", text).count("{") or PLACEHOLDER.sub("", text).count("}"):
+                yield Problem(f"{path}.{side}", f'"{text}"', "braces only around a key, as in {key}")
+        barred = [key for key, setting in settings.items() if isinstance(setting, Number | Scale)]
+        if row.bar and row.bar not in barred:
+            yield _unknown(f"{path}.bar", row.bar, barred)
+        if row.bar and isinstance(design.display, SegmentDisplay):
+            yield Problem(f"{path}.bar", f'"{row.bar}"', "nothing: seven segments draw no bar")
+
+
+def _languages(design: Design) -> Iterator[Problem]:
+    languages = list(design.languages)
+    for index, language in enumerate(languages):
+        if language in languages[:index]:
+            yield Problem(f"languages[{index}]", f'"{language}" again', "each language once")
+    choices = {setting.key: setting for setting in design.settings if isinstance(setting, Choice)}
+    if design.language and design.language not in choices:
+        allowed = f"a choice: {one_of(choices)}"
+        yield Problem("language", f'"{design.language}"', allowed, nearest(design.language, choices))
+    elif design.language:
+        options = [option.key for option in choices[design.language].options]
+        if options != languages:
+            yield Problem(
+                f"settings.{design.language}.options",
+                ", ".join(options),
+                f"the languages in order: {', '.join(languages)}",
+            )
+    elif len(languages) > 1:
+        yield Problem("language", "nothing", "the choice that picks one of the languages")
+    known = {text for _, text in texts(design)} if design.words else set()
+    told: set[str] = set()
+    for translation in design.words:
+        if translation.language not in languages:
+            yield Problem(
+                f"words.{translation.language}", "a language that is not declared", one_of(languages)
+            )
+        if translation.language in told:
+            yield Problem(f"words.{translation.language}", "the language again", "each language once")
+        told.add(translation.language)
+        for text, other in translation.texts:
+            path = f'words.{translation.language}."{text}"'
+            if text not in known:
+                yield Problem(
+                    path, "a text that nothing shows", "a text of this design", nearest(text, known)
+                )
+            if sorted(PLACEHOLDER.findall(text)) != sorted(PLACEHOLDER.findall(other)):
+                yield Problem(path, f'"{other}"', "the same {keys} as in the text itself")
+
+
+def _hardware(design: Design) -> Iterator[Problem]:
+    if not isinstance(design.display, SegmentDisplay):
+        return
+    for setting in design.settings:
+        if isinstance(setting, Digits | Clock):
+            wide = setting.places if isinstance(setting, Digits) else 2 * len(setting.sizes)
+            if wide > design.display.digits:
+                yield Problem(
+                    f"settings.{setting.key}",
+                    f"{wide} digits",
+                    f"at most {design.display.digits}, as the display has",
+                )
+
+
+RULES: tuple[Callable[[Design], Iterator[Problem]], ...] = (
+    _keys,
+    _targets,
+    _circles,
+    _conditions,
+    _initials,
+    _limits,
+    _home,
+    _languages,
+    _hardware,
+)

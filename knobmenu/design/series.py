@@ -1,0 +1,200 @@
+"""Ordered lists of unequal values that scales are made of, in whole numbers.
+
+Every list runs from low to high in units of the last place: with one decimal, 31.5 is 315. No float is used: a
+root is found by whole-number search, so that every machine computes the same list.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Literal
+
+import attrs
+
+from knobmenu.design.fields import INT32_HIGH, OneOf, Whole
+from knobmenu.errors import DesignError, Problem
+
+SeriesName = Literal[
+    "1-2-5", "E3", "E6", "E12", "E24", "E48", "E96", "E192",
+    "third-octaves", "f-numbers", "doublings", "decibels", "raster", "airband",
+]  # fmt: skip
+
+SERIES_NAMES: tuple[str, ...] = (
+    "1-2-5", "E3", "E6", "E12", "E24", "E48", "E96", "E192",
+    "third-octaves", "f-numbers", "doublings", "decibels", "raster", "airband",
+)  # fmt: skip
+
+MOST_VALUES = 10_000
+"""Most values in one scale."""
+
+_E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
+"""IEC 60063. Eight of these are not what the formula 10^(n/24) gives, so they are a table."""
+
+_THIRD_OCTAVES = (100, 125, 160, 200, 250, 315, 400, 500, 630, 800)
+"""Nominal mid-band frequencies of one decade (ISO 266); also the R10 preferred numbers."""
+
+_F_NUMBERS = (
+    10, 11, 12, 14, 16, 18, 20, 22, 25, 28, 32, 35, 40, 45, 50, 56, 63, 71, 80, 90, 100, 110, 130, 140, 160, 180, 200, 220,
+)  # fmt: skip
+"""Marked f-numbers in thirds of a stop, with one decimal (common practice)."""
+
+
+@attrs.frozen(kw_only=True)
+class Series:
+    """A rule that makes the values of a scale."""
+
+    kind: SeriesName = attrs.field(validator=OneOf(SERIES_NAMES))
+    """Which rule.
+
+    ``1-2-5``, ``E3`` … ``E192``, ``third-octaves``: preferred numbers of every decade. ``f-numbers``: as engraved,
+    one decimal. ``doublings``: `parts` equal ratios to each doubling from `low` (3: thirds of a stop or octave,
+    12: semitones). ``raster``: every `step` from `low`. ``decibels``: from `high` down in `step`, twice that below
+    20 steps and four times that below 40 steps, so that the quiet end takes fewer detents. ``airband``: the channel
+    names of aeronautical radio in kHz, 8.33 and 25 kHz channels together.
+    """
+    low: int = attrs.field(validator=Whole())
+    """No value is lower. [units of the last place]"""
+    high: int = attrs.field(validator=Whole())
+    """No value is higher. [units of the last place]"""
+    step: int = attrs.field(default=1, validator=Whole(1, INT32_HIGH))
+    """For ``raster`` and ``decibels``. [units of the last place]"""
+    parts: int = attrs.field(default=3, validator=Whole(1, 24))
+    """For ``doublings``: values to each doubling."""
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse a rule that gives fewer than two values, or too many."""
+        problem = _problem(self)
+        if problem is not None:
+            raise DesignError([problem])
+
+
+def _problem(series: Series) -> Problem | None:
+    if series.high <= series.low:
+        return Problem("high", str(series.high), f"more than low, which is {series.low}")
+    least = _least(series.kind)
+    if series.low < least:
+        return Problem(
+            "low",
+            str(series.low),
+            f"at least {least}, so that every value of {series.kind} is a whole number",
+            "give the setting more decimals",
+        )
+    if series.kind == "raster" and (series.high - series.low) // series.step >= MOST_VALUES:
+        return Problem("step", str(series.step), f"a step that gives at most {MOST_VALUES} values")
+    amount = 0
+    for amount, _ in enumerate(_walk(series), 1):
+        if amount > MOST_VALUES:
+            return Problem("high", str(series.high), f"a range of at most {MOST_VALUES} values")
+    if amount < 2:
+        return Problem("high", str(series.high), f"a range with at least two values of {series.kind}")
+    return None
+
+
+def series_values(series: Series) -> tuple[int, ...]:
+    """Make the values of a series, strictly ascending. [units of the last place]"""
+    return tuple(_walk(series))
+
+
+def _least(kind: str) -> int:
+    """Return the lowest `low` at which every value of a kind is whole."""
+    if kind in ("E48", "E96", "E192", "third-octaves"):
+        return 100
+    if kind in ("E3", "E6", "E12", "E24", "f-numbers"):
+        return 10
+    return 1 if kind in ("1-2-5", "doublings") else -INT32_HIGH
+
+
+def _walk(series: Series) -> Iterator[int]:
+    if series.kind == "decibels":
+        return reversed(list(_decibels(series)))
+    return (value for value in _WALKS[series.kind](series) if series.low <= value <= series.high)
+
+
+def _decades(mantissas: tuple[int, ...]) -> Callable[[Series], Iterator[int]]:
+    """Repeat one decade's mantissas upwards; the mantissas are as small as they can be written."""
+
+    def walk(series: Series) -> Iterator[int]:
+        factor = 1
+        while mantissas[0] * factor <= series.high:
+            yield from (mantissa * factor for mantissa in mantissas)
+            factor *= 10
+
+    return walk
+
+
+def _root(value: int, degree: int) -> int:
+    """Return the whole number nearest to the root of this degree of `value`, halves upwards."""
+    low, high = 0, 1 << (value.bit_length() // degree + 1)
+    while low < high:  # the largest k with (k - 1/2) ** degree <= value
+        middle = (low + high + 1) // 2
+        if (2 * middle - 1) ** degree <= value << degree:
+            low = middle
+        else:
+            high = middle - 1
+    return low
+
+
+def _preferred(count: int) -> tuple[int, ...]:
+    """Give the three-digit members of one decade of E48, E96 or E192 (IEC 60063)."""
+    exact = [_root(10 ** (2 * count + index), count) for index in range(count)]
+    return tuple(920 if value == 919 else value for value in exact)  # the one exception of the standard
+
+
+def _f_numbers(series: Series) -> Iterator[int]:
+    return iter(_F_NUMBERS)
+
+
+def _doublings(series: Series) -> Iterator[int]:
+    before, index = 0, 0
+    while (value := _root(series.low**series.parts << index, series.parts)) <= series.high:
+        if value > before:  # where the parts are finer than the last place
+            yield value
+        before, index = value, index + 1
+
+
+def _raster(series: Series) -> Iterator[int]:
+    return iter(range(series.low, series.high + 1, series.step))
+
+
+def _decibels(series: Series) -> Iterator[int]:
+    value = series.high
+    while value >= series.low:
+        yield value
+        below = (series.high - value) // series.step
+        value -= series.step * (1 if below < 20 else 2 if below < 40 else 4)
+
+
+def _airband(series: Series) -> Iterator[int]:
+    """Every fifth kHz but those that end in 20, 45, 70 and 95, which name no channel (ICAO Annex 10 Volume V)."""
+    first = series.low + -series.low % 5
+    return (value for value in range(first, series.high + 1, 5) if value % 25 != 20)
+
+
+_WALKS: dict[str, Callable[[Series], Iterator[int]]] = {
+    "1-2-5": _decades((1, 2, 5)),
+    "E3": _decades(_E24[::8]),
+    "E6": _decades(_E24[::4]),
+    "E12": _decades(_E24[::2]),
+    "E24": _decades(_E24),
+    "E48": lambda series: _decades(_preferred(48))(series),
+    "E96": lambda series: _decades(_preferred(96))(series),
+    "E192": lambda series: _decades(_preferred(192))(series),
+    "third-octaves": _decades(_THIRD_OCTAVES),
+    "f-numbers": _f_numbers,
+    "doublings": _doublings,
+    "raster": _raster,
+    "airband": _airband,
+}
+
+
+def airband_carrier_hz(name_khz: int) -> int | None:
+    """Give the carrier that an airband channel name stands for, or None where the name stands for none.
+
+    A name that ends on a multiple of 25 kHz is a 25 kHz channel on that carrier; the three names after it are the
+    8.33 kHz channels at 0, 25/3 and 50/3 kHz from there (ICAO Annex 10 Volume V, Table 4-1 bis). [Hz, rounded]
+    """
+    rest = name_khz % 25
+    if rest % 5 or rest == 20:
+        return None
+    thirds = max(rest // 5 - 1, 0)
+    return (name_khz - rest) * 1000 + (2 * thirds * 25_000 + 3) // 6  # thirds x 25/3 kHz, rounded

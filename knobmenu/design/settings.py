@@ -1,0 +1,327 @@
+"""What the user of the device can set: seven kinds of value, each with its way of editing."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import attrs
+
+from knobmenu.design.fields import (
+    INT32_HIGH,
+    Boolean,
+    Each,
+    Instance,
+    Key,
+    OneOf,
+    Optional,
+    Text,
+    Whole,
+    WholeOrKey,
+)
+from knobmenu.design.series import Series, series_values
+from knobmenu.errors import DesignError, Problem, shown
+
+Applies = Literal["live", "on-commit"]
+Draft = Literal["revert", "commit", "nothing"]
+Confirm = Literal["none", "ask", "hold"]
+Ends = Literal["stop", "wrap"]
+
+APPLIES: tuple[str, ...] = ("live", "on-commit")
+DRAFT: tuple[str, ...] = ("revert", "commit", "nothing")
+CONFIRM: tuple[str, ...] = ("none", "ask", "hold")
+ENDS: tuple[str, ...] = ("stop", "wrap")
+
+MOST_DECIMALS = 9
+
+
+@attrs.frozen(kw_only=True)
+class _Setting:
+    """What every setting says of itself."""
+
+    key: str = attrs.field(validator=Key())
+    """Its name in conditions, limits, menus, saved states and firmware."""
+    label: str = attrs.field(validator=Text(1))
+    """Its name on the display, in the design's first language."""
+    short: str = attrs.field(default="", validator=Text())
+    """A shorter label for displays that cannot show the label; empty: the label."""
+    applies: Applies = attrs.field(default="on-commit", validator=OneOf(APPLIES))
+    """``live``: each detent takes effect at once, and reverting restores; ``on-commit``: the press does."""
+    on_long_press: Draft = attrs.field(default="revert", validator=OneOf(DRAFT))
+    """What a long press does to the draft; ``nothing``: it is ignored."""
+    on_idle: Literal["revert", "commit"] = attrs.field(default="revert", validator=OneOf(DRAFT[:2]))
+    """What idling does to the draft."""
+    saved: bool = attrs.field(default=True, validator=Boolean())
+    """Whether it is kept over power-off."""
+    confirm: Confirm = attrs.field(default="none", validator=OneOf(CONFIRM))
+    """What must come before it can be changed: nothing, a question, or holding the knob."""
+    question: str = attrs.field(default="", validator=Text())
+    """What is asked then; empty: the label."""
+    hazard: str = attrs.field(default="", validator=Text())
+    """The caution, in words, where changing it can hurt someone; empty: it cannot."""
+
+
+def _pairs(names: tuple[tuple[int, str], ...]) -> tuple[tuple[int, str], ...]:
+    return tuple((value, text) for value, text in names)
+
+
+def _names(instance: object, attribute: attrs.Attribute[object], value: tuple[tuple[int, str], ...]) -> None:
+    problems: list[Problem] = []
+    told: set[int] = set()
+    for number, text in value:
+        path = f"{attribute.name}.{number}"
+        if type(number) is not int or abs(number) > INT32_HIGH:
+            problems.append(Problem(path, shown(number), str(Whole())))
+        elif number in told:
+            problems.append(Problem(path, "the value again", "each value once"))
+        if not isinstance(text, str) or not 1 <= len(text) <= 40:
+            problems.append(Problem(path, shown(text), "text of 1 to 40 characters"))
+        told.add(number)
+    if problems:
+        raise DesignError(problems)
+
+
+@attrs.frozen(kw_only=True)
+class Number(_Setting):
+    """A number in equal steps.
+
+    Its values stand on a grid: `low` and every `step` from there; where `low` is another setting, the grid is laid
+    from `initial`.
+    """
+
+    low: int | str = attrs.field(validator=WholeOrKey())
+    """Lowest value, or the key of the setting that it may not go below. [units of the last place]"""
+    high: int | str = attrs.field(validator=WholeOrKey())
+    """Highest value, or the key of the setting that it may not go above. [units of the last place]"""
+    initial: int = attrs.field(validator=Whole())
+    """Its value when the device is new. [units of the last place]"""
+    step: int = attrs.field(default=1, validator=Whole(1, INT32_HIGH))
+    """What one detent changes. [units of the last place]"""
+    decimals: int = attrs.field(default=0, validator=Whole(0, MOST_DECIMALS))
+    """Places after the point: 125 with one decimal is 12.5."""
+    unit: str = attrs.field(default="", validator=Text(0, 12))
+    """Shown after the value."""
+    ends: Ends = attrs.field(default="stop", validator=OneOf(ENDS))
+    """Whether turning beyond an end stops there or goes on from the other."""
+    accelerates: bool = attrs.field(default=False, validator=Boolean())
+    """Whether the knob's acceleration counts here."""
+    bar: bool = attrs.field(default=False, validator=Boolean())
+    """Whether a bar is drawn beside the value where there is room."""
+    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=_pairs, validator=_names)
+    """Words shown in place of certain values, such as ``(0, "Off")``."""
+
+
+@attrs.frozen(kw_only=True)
+class Scale(_Setting):
+    """One of an ordered list of unequal values."""
+
+    values: tuple[int, ...] = attrs.field(default=(), converter=tuple, validator=Each(Whole()))
+    """The list, strictly ascending; or nothing where `series` makes it. [units of the last place]"""
+    series: Series | None = attrs.field(default=None, validator=Optional(Instance((Series,), "a series")))
+    """The rule that makes the list."""
+    initial: int = attrs.field(validator=Whole())
+    """Its value when the device is new. [units of the last place]"""
+    low: int | str | None = attrs.field(default=None, validator=Optional(WholeOrKey()))
+    """A limit within the list, or the key of the setting that it may not go below."""
+    high: int | str | None = attrs.field(default=None, validator=Optional(WholeOrKey()))
+    """A limit within the list, or the key of the setting that it may not go above."""
+    decimals: int = attrs.field(default=0, validator=Whole(0, MOST_DECIMALS))
+    """Places after the point."""
+    unit: str = attrs.field(default="", validator=Text(0, 12))
+    """Shown after the value."""
+    ends: Ends = attrs.field(default="stop", validator=OneOf(ENDS))
+    """Whether turning beyond an end stops there or goes on from the other."""
+    accelerates: bool = attrs.field(default=False, validator=Boolean())
+    """Whether the knob's acceleration counts here."""
+    bar: bool = attrs.field(default=False, validator=Boolean())
+    """Whether a bar is drawn beside the value where there is room."""
+    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=_pairs, validator=_names)
+    """Words shown in place of certain values."""
+    steps: tuple[int, ...] = attrs.field(init=False, repr=False, eq=False)
+    """The list, given or made: what the machine steps along. [units of the last place]"""
+
+    def __attrs_post_init__(self) -> None:
+        """Make the list once, or refuse a list that is none."""
+        steps = self.values if self.series is None else series_values(self.series)
+        object.__setattr__(self, "steps", steps)
+        problems = []
+        if bool(self.values) == (self.series is not None):
+            both = "both values and a series" if self.values else "neither values nor a series"
+            problems.append(Problem("values", both, "a list of values, or a series, and not both"))
+        elif len(steps) < 2:
+            problems.append(Problem("values", f"{len(steps)} values", "at least 2"))
+        problems += [
+            Problem(f"values[{index}]", str(value), f"more than {before}, the value before it")
+            for index, (before, value) in enumerate(zip(self.values, self.values[1:], strict=False), 1)
+            if value <= before
+        ]
+        if problems:
+            raise DesignError(problems)
+
+
+@attrs.frozen(kw_only=True)
+class Option:
+    """One of the things that a choice offers."""
+
+    key: str = attrs.field(validator=Key())
+    """Its name in conditions, saved states and firmware."""
+    label: str = attrs.field(validator=Text(1))
+    """Its name on the display."""
+    short: str = attrs.field(default="", validator=Text())
+    """A shorter label for displays that cannot show the label."""
+
+
+@attrs.frozen(kw_only=True)
+class Choice(_Setting):
+    """One of several named options. Its value is the option's place in the list, from 0."""
+
+    options: tuple[Option, ...] = attrs.field(
+        converter=tuple, validator=Each(Instance((Option,), "an option"), 2, 10_000)
+    )
+    """What it offers, in order."""
+    initial: str = attrs.field(default="", validator=Key(optional=True))
+    """The key of the option chosen when the device is new; empty: the first."""
+    ends: Ends = attrs.field(default="stop", validator=OneOf(ENDS))
+    """Whether turning beyond an end stops there or goes on from the other."""
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse two options of one key."""
+        _refuse_repeats("options", [option.key for option in self.options])
+
+
+@attrs.frozen(kw_only=True)
+class Switch(_Setting):
+    """On or off; a press turns it over at once. Its value is 1 or 0."""
+
+    initial: bool = attrs.field(default=False, validator=Boolean())
+    """Whether it is on when the device is new."""
+    on_label: str = attrs.field(default="On", validator=Text(1))
+    """What it shows while it is on."""
+    off_label: str = attrs.field(default="Off", validator=Text(1))
+    """What it shows while it is off."""
+
+
+@attrs.frozen(kw_only=True)
+class TextSetting(_Setting):
+    """A short text, written character by character.
+
+    Turning picks a character, or one of two marks: *delete* takes the last character back, *done* commits. A press
+    takes what is picked. A text of full length is done with the press that fills it.
+    """
+
+    characters: str = attrs.field(default=" ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-", validator=Text(2))
+    """What can be picked, in this order; *delete* and *done* follow."""
+    longest: int = attrs.field(default=8, validator=Whole(1, 40))
+    """Longest text. [characters]"""
+    initial: str = attrs.field(default="", validator=Text(0, 40))
+    """The text when the device is new."""
+    after_each: Literal["stay", "first"] = attrs.field(default="stay", validator=OneOf(("stay", "first")))
+    """Where the pick stands after a character: where it was, or at the first one again."""
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse repeated characters, and a text that could not be written."""
+        problems = []
+        for index, sign in enumerate(self.characters):
+            if sign in self.characters[:index]:
+                problems.append(Problem("characters", f'"{sign}" again', "each character once"))
+        foreign = [sign for sign in self.initial if sign not in self.characters]
+        if foreign or len(self.initial) > self.longest:
+            problems.append(
+                Problem(
+                    "initial", shown(self.initial), f"at most {self.longest} of the characters of this text"
+                )
+            )
+        if problems:
+            raise DesignError(problems)
+
+
+@attrs.frozen(kw_only=True)
+class Clock(_Setting):
+    """A time of day or a duration, edited field by field; each field wraps by itself.
+
+    Its value is in seconds where it has a field for them, and in minutes otherwise.
+    """
+
+    fields: Literal["hours-minutes", "hours-minutes-seconds", "minutes-seconds"] = attrs.field(
+        default="hours-minutes",
+        validator=OneOf(("hours-minutes", "hours-minutes-seconds", "minutes-seconds")),
+    )
+    """Which fields it has, first to last."""
+    most: int = attrs.field(default=23, validator=Whole(1, 99))
+    """Largest value of its first field: 23 makes a time of day. [hours or minutes]"""
+    initial: int = attrs.field(default=0, validator=Whole(0, INT32_HIGH))
+    """Its value when the device is new. [s, or min without a field of seconds]"""
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse a start beyond the largest time."""
+        if self.initial > self.highest:
+            raise DesignError([Problem("initial", str(self.initial), f"at most {self.highest}")])
+
+    @property
+    def sizes(self) -> tuple[int, ...]:
+        """How many values each field has, first to last."""
+        return (self.most + 1, *(60 for _ in self.fields.split("-")[1:]))
+
+    @property
+    def highest(self) -> int:
+        """Its largest value. [s, or min without a field of seconds]"""
+        largest = 1
+        for size in self.sizes:
+            largest *= size
+        return largest - 1
+
+
+@attrs.frozen(kw_only=True)
+class Digits(_Setting):
+    """A number edited digit by digit, as a tuner does: a detent changes the digit at hand and carries."""
+
+    low: int = attrs.field(validator=Whole(0, INT32_HIGH))
+    """Lowest value. [units of the last place]"""
+    high: int = attrs.field(validator=Whole(1, INT32_HIGH))
+    """Highest value. [units of the last place]"""
+    initial: int = attrs.field(validator=Whole(0, INT32_HIGH))
+    """Its value when the device is new. [units of the last place]"""
+    decimals: int = attrs.field(default=0, validator=Whole(0, MOST_DECIMALS))
+    """Places after the point."""
+    unit: str = attrs.field(default="", validator=Text(0, 12))
+    """Shown after the value."""
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse limits that hold nothing, and a start outside of them."""
+        problems = []
+        if self.high <= self.low:
+            problems.append(Problem("high", str(self.high), f"more than low, which is {self.low}"))
+        elif not self.low <= self.initial <= self.high:
+            problems.append(
+                Problem("initial", str(self.initial), f"from low to high, {self.low} to {self.high}")
+            )
+        if problems:
+            raise DesignError(problems)
+
+    @property
+    def places(self) -> int:
+        """How many digits are shown and edited."""
+        return max(len(str(self.high)), self.decimals + 1)
+
+
+Setting = Number | Scale | Choice | Switch | TextSetting | Clock | Digits
+SETTINGS = (Number, Scale, Choice, Switch, TextSetting, Clock, Digits)
+
+
+def _refuse_repeats(path: str, keys: list[str]) -> None:
+    problems = [
+        Problem(f"{path}[{index}].key", f'"{key}" again', "each key once")
+        for index, key in enumerate(keys)
+        if key in keys[:index]
+    ]
+    if problems:
+        raise DesignError(problems)
+
+
+def initial_value(setting: Setting) -> int | str:
+    """Give a setting's value when the device is new: a whole number, or the text itself."""
+    if isinstance(setting, Choice):
+        keys = [option.key for option in setting.options]
+        return keys.index(setting.initial) if setting.initial else 0
+    if isinstance(setting, Switch):
+        return int(setting.initial)
+    return setting.initial

@@ -1,0 +1,186 @@
+"""The whole design, and the order that it gives its parts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import Enum
+from functools import cached_property
+
+import attrs
+
+from knobmenu.design.conditions import Operand, Resolved, resolved
+from knobmenu.design.fields import Each, Instance, Key, Optional, Text, Whole
+from knobmenu.design.hardware import (
+    CharacterDisplay,
+    Display,
+    Knob,
+    Lamp,
+    PixelDisplay,
+    SegmentDisplay,
+    Sounder,
+)
+from knobmenu.design.home import Gestures, Home, Idle, Translation, Wording
+from knobmenu.design.limits import Limits, resolve_limits
+from knobmenu.design.menu import BACK, Action, Menu, Readout
+from knobmenu.design.rules import problems_of
+from knobmenu.design.settings import SETTINGS, Choice, Setting, Switch
+from knobmenu.errors import DesignError
+
+_DISPLAYS = (CharacterDisplay, SegmentDisplay, PixelDisplay)
+
+
+class Kind(Enum):
+    """What a key names."""
+
+    SETTING = "setting"
+    MENU = "menu"
+    ACTION = "action"
+    READOUT = "readout"
+    BACK = "back"
+
+
+def _translations(words: object) -> object:
+    """Let a mapping from language to a mapping of texts stand for translations."""
+    if isinstance(words, Mapping):
+        return tuple(Translation(language=language, texts=texts.items()) for language, texts in words.items())
+    return tuple(words) if isinstance(words, list) else words
+
+
+@attrs.frozen(kw_only=True)
+class Design:
+    """A device worked with one knob: what it has, what it sets, how one walks through it.
+
+    Raises:
+        DesignError: On building it, with everything that does not fit together.
+    """
+
+    name: str = attrs.field(validator=Text(1, 60))
+    """What the device is called."""
+    about: str = attrs.field(default="", validator=Text(0, 2000))
+    """What it is for; shown to people, never on the device."""
+    display: Display = attrs.field(factory=CharacterDisplay, validator=Instance(_DISPLAYS, "a display"))
+    knob: Knob = attrs.field(factory=Knob, validator=Instance((Knob,), "a knob"))
+    settings: tuple[Setting, ...] = attrs.field(
+        default=(), converter=tuple, validator=Each(Instance(SETTINGS, "a setting"))
+    )
+    menus: tuple[Menu, ...] = attrs.field(
+        default=(), converter=tuple, validator=Each(Instance((Menu,), "a menu"))
+    )
+    actions: tuple[Action, ...] = attrs.field(
+        default=(), converter=tuple, validator=Each(Instance((Action,), "an action"))
+    )
+    readouts: tuple[Readout, ...] = attrs.field(
+        default=(), converter=tuple, validator=Each(Instance((Readout,), "a readout"))
+    )
+    home: Home = attrs.field(validator=Instance((Home,), "a home"))
+    idle: Idle = attrs.field(factory=Idle, validator=Instance((Idle,), "a rule for idling"))
+    gestures: Gestures = attrs.field(factory=Gestures, validator=Instance((Gestures,), "gestures"))
+    save_after_ms: int = attrs.field(default=2000, validator=Whole(0, 3_600_000))
+    """How long after the last change a saved value is due to be written, so that turning wears no memory. [ms]"""
+    lamps: tuple[Lamp, ...] = attrs.field(
+        default=(), converter=tuple, validator=Each(Instance((Lamp,), "a lamp"), 0, 32)
+    )
+    sounder: Sounder | None = attrs.field(default=None, validator=Optional(Instance((Sounder,), "a sounder")))
+    languages: tuple[str, ...] = attrs.field(default=("en",), converter=tuple, validator=Each(Key(), 1, 64))
+    """The languages it speaks; its texts are in the first."""
+    language: str = attrs.field(default="", validator=Key(optional=True))
+    """The choice that picks the language: its options are the languages, in order."""
+    words: tuple[Translation, ...] = attrs.field(
+        default=(), converter=_translations, validator=Each(Instance((Translation,), "a translation"), 0, 64)
+    )
+    """The texts of the design in its other languages."""
+    wording: Wording = attrs.field(factory=Wording, validator=Instance((Wording,), "wording"))
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse parts that do not fit together, all problems at once."""
+        problems = problems_of(self)
+        if problems:
+            raise DesignError(problems)
+
+    @cached_property
+    def index(self) -> Index:
+        """What is looked up while the device runs, worked out once."""
+        return _index(self)
+
+
+@attrs.frozen
+class Index:
+    """A design's parts by key and by position: derived, never written."""
+
+    kinds: Mapping[str, Kind]
+    """What each key names."""
+    settings: Mapping[str, Setting]
+    menus: Mapping[str, Menu]
+    actions: Mapping[str, Action]
+    readouts: Mapping[str, Readout]
+    positions: Mapping[str, int]
+    """Where each value stands: settings in order from 0, then readouts."""
+    menu_positions: Mapping[str, int]
+    """Where each menu stands among the menus."""
+    limits: Mapping[str, Limits]
+    """Of each number and scale."""
+    shown: Mapping[str, tuple[Resolved | None, ...]]
+    """For each menu, when each of its entries is shown."""
+    enabled: Mapping[str, tuple[Resolved | None, ...]]
+    """For each menu, when each of its entries is enabled."""
+    conditional: frozenset[str]
+    """The menus with an entry that may be hidden."""
+    lit: Mapping[str, Resolved | None]
+    """When each lamp is lit."""
+    words: tuple[Mapping[str, str], ...]
+    """For each language, its translations."""
+
+
+def operand_number(design_settings: Mapping[str, Setting], key: str, operand: Operand) -> int:
+    """Give the whole number that an operand means for a key; an option's key becomes its place."""
+    setting = design_settings.get(key)
+    if isinstance(setting, Choice) and isinstance(operand, str):
+        return [option.key for option in setting.options].index(operand)
+    if isinstance(setting, Switch):
+        return int(operand)
+    return int(operand)
+
+
+def _index(design: Design) -> Index:
+    settings = {setting.key: setting for setting in design.settings}
+    readouts = {readout.key: readout for readout in design.readouts}
+    positions = {key: position for position, key in enumerate((*settings, *readouts))}
+
+    def locate(key: str, operand: Operand) -> tuple[int, int]:
+        return positions[key], operand_number(settings, key, operand)
+
+    kinds = {BACK: Kind.BACK}
+    kinds.update({setting.key: Kind.SETTING for setting in design.settings})
+    kinds.update({menu.key: Kind.MENU for menu in design.menus})
+    kinds.update({action.key: Kind.ACTION for action in design.actions})
+    kinds.update({readout.key: Kind.READOUT for readout in design.readouts})
+    shown = {
+        menu.key: tuple(
+            None if entry.shown_if is None else resolved(entry.shown_if, locate) for entry in menu.entries
+        )
+        for menu in design.menus
+    }
+    translations = {translation.language: dict(translation.texts) for translation in design.words}
+    return Index(
+        kinds=kinds,
+        settings=settings,
+        menus={menu.key: menu for menu in design.menus},
+        actions={action.key: action for action in design.actions},
+        readouts=readouts,
+        positions=positions,
+        menu_positions={menu.key: position for position, menu in enumerate(design.menus)},
+        limits=resolve_limits(settings),
+        shown=shown,
+        enabled={
+            menu.key: tuple(
+                None if entry.enabled_if is None else resolved(entry.enabled_if, locate)
+                for entry in menu.entries
+            )
+            for menu in design.menus
+        },
+        conditional=frozenset(key for key, rules in shown.items() if any(rule is not None for rule in rules)),
+        lit={
+            lamp.key: None if lamp.lit_if is None else resolved(lamp.lit_if, locate) for lamp in design.lamps
+        },
+        words=tuple(translations.get(language, {}) for language in design.languages),
+    )

@@ -1,0 +1,68 @@
+"""Every text that a design shows, and what it is in each language."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import attrs
+
+from knobmenu.design.settings import Choice, Number, Scale, Switch
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
+"""What a home row replaces by a value."""
+
+
+def texts(design: Design) -> Iterator[tuple[str, str]]:
+    """Walk the texts that a design can show, each with its path; empty ones are left out."""
+    return ((path, text) for path, text in _texts(design) if text)
+
+
+def translated(design: Design, language: int, text: str) -> str:
+    """Give a text of the design in one of its languages; in the design's own words where it has no translation.
+
+    Args:
+        design: Whose text.
+        language: The language's place in `Design.languages`.
+        text: As the design has it.
+    """
+    return design.index.words[language].get(text, text)
+
+
+def _texts(design: Design) -> Iterator[tuple[str, str]]:
+    yield "name", design.name
+    for setting in design.settings:
+        path = f"settings.{setting.key}"
+        yield from _fields(path, setting, ("label", "short", "question", "hazard"))
+        if isinstance(setting, Number | Scale):
+            yield from ((f"{path}.names.{value}", text) for value, text in setting.names)
+        if isinstance(setting, Switch):
+            yield from _fields(path, setting, ("on_label", "off_label"))
+        if isinstance(setting, Choice):
+            for option in setting.options:
+                yield from _fields(f"{path}.options.{option.key}", option, ("label", "short"))
+        yield f"{path}.unit", getattr(setting, "unit", "")
+    for menu in design.menus:
+        yield from _fields(f"menus.{menu.key}", menu, ("label", "short"))
+        for index, entry in enumerate(menu.entries):
+            yield f"menus.{menu.key}.entries[{index}].label", entry.label
+    for action in design.actions:
+        yield from _fields(f"actions.{action.key}", action, ("label", "short", "question", "hazard"))
+    for readout in design.readouts:
+        yield from _fields(f"readouts.{readout.key}", readout, ("label", "short", "unit"))
+        yield from ((f"readouts.{readout.key}.names.{value}", text) for value, text in readout.names)
+    for number, row in enumerate(design.home.rows):
+        yield from _fields(f"home.rows[{number}]", row, ("left", "right"))
+    for lamp in design.lamps:
+        yield f"lamps.{lamp.key}.label", lamp.label
+    yield from _fields(
+        "wording", design.wording, tuple(field.name for field in attrs.fields(type(design.wording)))
+    )
+
+
+def _fields(path: str, part: object, names: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    return ((f"{path}.{name}", getattr(part, name)) for name in names)
