@@ -26,7 +26,7 @@ class _Whole:
     low: int
     high: int
 
-    def __call__(self, instance: object, attribute: attrs.Attribute[Any], value: object) -> None:
+    def __call__(self, instance: object, attribute: attrs.Attribute[Any], value: Any) -> None:
         if type(value) is not int or not self.low <= value <= self.high:
             raise EventError(
                 f"{type(instance).__name__}.{attribute.name}: found {shown(value)},"
@@ -34,9 +34,16 @@ class _Whole:
             )
 
 
-def _some(instance: object, attribute: attrs.Attribute[Any], value: object) -> None:
-    if value == 0:
-        raise EventError(f"{type(instance).__name__}.detents: found 0, allowed is any other whole number")
+@attrs.frozen
+class _Detents:
+    """A validator: a whole number of detents, and not 0."""
+
+    def __call__(self, instance: object, attribute: attrs.Attribute[Any], value: Any) -> None:
+        if value == 0 or type(value) is not int or not -MOST_DETENTS <= value <= MOST_DETENTS:
+            raise EventError(
+                f"{type(instance).__name__}.{attribute.name}: found {shown(value)},"
+                f" allowed is a whole number from -{MOST_DETENTS} to {MOST_DETENTS}, but not 0"
+            )
 
 
 @attrs.frozen
@@ -54,7 +61,7 @@ class Event:
 class Turn(Event):
     """The knob turned by whole detents."""
 
-    detents: int = attrs.field(validator=[_Whole(-MOST_DETENTS, MOST_DETENTS), _some])
+    detents: int = attrs.field(validator=_Detents())
     """How many; positive is up, whatever direction that is by hand. [detents]"""
     times: int = attrs.field(default=1, validator=_Whole(1, 1000))
     """Steps that each detent is worth where a setting accelerates; from `knobmenu.knob.acceleration`."""
@@ -87,7 +94,7 @@ class DoublePress(Event):
 class HeldTurn(Event):
     """The knob turned while it was held down; only from a knob whose design asks for it."""
 
-    detents: int = attrs.field(validator=[_Whole(-MOST_DETENTS, MOST_DETENTS), _some])
+    detents: int = attrs.field(validator=_Detents())
     """How many; positive is up. [detents]"""
 
     word: ClassVar[str] = "held"

@@ -7,6 +7,7 @@ that a design gives its values, and `holds` judges those. Both are data: nothing
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from typing import Any as Anything
 from typing import Literal, NamedTuple
 
 import attrs
@@ -18,12 +19,16 @@ Operand = int | bool | str
 """What a value is compared with: a whole number, true or false for a switch, an option's key for a choice."""
 
 
-def _operand(instance: object, attribute: attrs.Attribute[Operand], value: object) -> None:
+def _operand(instance: object, attribute: attrs.Attribute[Anything], value: Anything) -> None:
     if isinstance(value, bool | str) or (isinstance(value, int) and abs(value) < 2**31):
         return
     raise DesignError(
         [Problem(attribute.name, shown(value), "a whole number in 32 bits, true, false, or an option's key")]
     )
+
+
+def _is_condition(instance: object, attribute: attrs.Attribute[Anything], value: Anything) -> None:
+    Instance(CONDITIONS, "a condition")(instance, attribute, value)
 
 
 @attrs.frozen
@@ -62,25 +67,21 @@ class AtLeast:
 class All:
     """Every one of these holds; with none, it always does."""
 
-    of: tuple[Condition, ...] = attrs.field(
-        converter=tuple, validator=Each(lambda i, a, v: _condition(i, a, v), 0, 64)
-    )
+    of: tuple[Condition, ...] = attrs.field(converter=tuple, validator=Each(_is_condition, 0, 64))
 
 
 @attrs.frozen
 class Any:
     """At least one of these holds; with none, it never does."""
 
-    of: tuple[Condition, ...] = attrs.field(
-        converter=tuple, validator=Each(lambda i, a, v: _condition(i, a, v), 0, 64)
-    )
+    of: tuple[Condition, ...] = attrs.field(converter=tuple, validator=Each(_is_condition, 0, 64))
 
 
 @attrs.frozen
 class Not:
     """This one does not hold."""
 
-    of: Condition = attrs.field(validator=lambda i, a, v: _condition(i, a, v))
+    of: Condition = attrs.field(validator=_is_condition)
 
 
 Comparison = Equal | Unequal | Less | AtLeast
@@ -91,10 +92,6 @@ CONDITIONS = (Equal, Unequal, Less, AtLeast, All, Any, Not)
 
 DEEPEST = 16
 """How deep conditions may nest. An 8-bit controller keeps them on its stack."""
-
-
-def _condition(instance: object, attribute: attrs.Attribute[object], value: object) -> None:
-    Instance(CONDITIONS, "a condition")(instance, attribute, value)
 
 
 def depth(condition: Condition) -> int:

@@ -45,7 +45,7 @@ class Whole:
     def __str__(self) -> str:
         return f"a whole number from {self.low} to {self.high}"
 
-    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+    def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse anything but a whole number in range; ``True`` is not a number here."""
         if type(value) is not int or not self.low <= value <= self.high:
             advice = ""
@@ -61,7 +61,7 @@ class WholeOrKey:
     def __str__(self) -> str:
         return "a whole number in 32 bits, or the key of another setting"
 
-    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+    def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse anything else."""
         if type(value) is int and INT32_LOW <= value <= INT32_HIGH:
             return
@@ -79,7 +79,7 @@ class OneOf:
     def __str__(self) -> str:
         return one_of(self.words)
 
-    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+    def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse any other word, naming the nearest."""
         if value not in self.words:
             advice = nearest(value, self.words) if isinstance(value, str) else ""
@@ -96,12 +96,10 @@ class Text:
     def __str__(self) -> str:
         least = "text" if self.shortest == 0 else f"text of {self.shortest}"
         return (
-            f"{least} to {self.longest} characters"
-            if self.shortest
-            else f"text of at most {self.longest} characters"
+            f"{least} to {self.longest} characters" if self.shortest else f"text of at most {self.longest} characters"
         )
 
-    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+    def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse other types, other lengths and characters that no display shows."""
         if not isinstance(value, str) or not self.shortest <= len(value) <= self.longest:
             raise _refuse(attribute, value, str(self))
@@ -115,9 +113,7 @@ def is_key(text: str) -> bool:
     return len(text) <= MOST_KEY and _KEY.match(text) is not None
 
 
-KEY_RULE = (
-    "a key: lower-case letters and digits, words joined by _ or -, a letter first, 40 characters at most"
-)
+KEY_RULE = "a key: lower-case letters and digits, words joined by _ or -, a letter first, 40 characters at most"
 
 
 @attrs.frozen
@@ -129,16 +125,12 @@ class Key:
     def __str__(self) -> str:
         return KEY_RULE + (", or nothing" if self.optional else "")
 
-    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+    def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse what cannot be a key, offering the key it nearly is."""
         if value == "" and self.optional:
             return
         if not isinstance(value, str) or not is_key(value):
-            tidy = (
-                re.sub(r"[^a-z0-9]+", "_", value.lower()).strip("_")[:MOST_KEY]
-                if isinstance(value, str)
-                else ""
-            )
+            tidy = re.sub(r"[^a-z0-9]+", "_", value.lower()).strip("_")[:MOST_KEY] if isinstance(value, str) else ""
             raise _refuse(attribute, value, str(self), f'write "{tidy}"' if is_key(tidy) else "")
 
 
@@ -149,7 +141,7 @@ class Boolean:
     def __str__(self) -> str:
         return "true or false"
 
-    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+    def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse anything else, 0 and 1 among it."""
         if not isinstance(value, bool):
             raise _refuse(attribute, value, str(self))
@@ -166,7 +158,7 @@ class Each:
     def __str__(self) -> str:
         return f"{self.fewest} to {self.most} items, each {self.rule}"
 
-    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+    def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse a wrong length, then each wrong item at its own place."""
         if not isinstance(value, tuple):
             raise _refuse(attribute, value, "a list")
@@ -178,9 +170,7 @@ class Each:
                 self.rule(instance, attribute, item)
             except DesignError as error:
                 problems += [
-                    problem._replace(
-                        path=f"{attribute.name}[{index}]{problem.path.removeprefix(attribute.name)}"
-                    )
+                    problem._replace(path=f"{attribute.name}[{index}]{problem.path.removeprefix(attribute.name)}")
                     for problem in error.problems
                 ]
         if problems:
@@ -197,7 +187,7 @@ class Instance:
     def __str__(self) -> str:
         return self.words
 
-    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+    def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse an object of any other class."""
         if not isinstance(value, self.classes):
             raise _refuse(attribute, value, self.words)
@@ -212,7 +202,7 @@ class Optional:
     def __str__(self) -> str:
         return f"{self.rule}, or nothing"
 
-    def __call__(self, instance: object, attribute: _Field, value: object) -> None:
+    def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Pass nothing; judge the rest by the rule."""
         if value is not None:
             self.rule(instance, attribute, value)

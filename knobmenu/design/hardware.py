@@ -24,9 +24,7 @@ class Glyph:
 
     sign: str = attrs.field(validator=Text(1, 1))
     """The one character that stands for this glyph in every label."""
-    dots: tuple[str, ...] = attrs.field(
-        converter=tuple, validator=Each(Text(GLYPH_COLUMNS, GLYPH_COLUMNS), 8, 8)
-    )
+    dots: tuple[str, ...] = attrs.field(converter=tuple, validator=Each(Text(GLYPH_COLUMNS, GLYPH_COLUMNS), 8, 8))
     """Eight rows of five signs, ``#`` a lit dot and ``.`` an unlit one."""
 
     def __attrs_post_init__(self) -> None:
@@ -204,9 +202,7 @@ class Lamp:
     """What is written beside it."""
     colour: str = attrs.field(default="", validator=Text())
     """Its colour in words; for people, the machine does not read it."""
-    lit_if: Condition | None = attrs.field(
-        default=None, validator=Optional(Instance(CONDITIONS, "a condition"))
-    )
+    lit_if: Condition | None = attrs.field(default=None, validator=Optional(Instance(CONDITIONS, "a condition")))
     """When it is lit steadily."""
     blink_ms: int = attrs.field(default=0, validator=Whole(0, 10_000))
     """Period of its blinking while it is lit; 0: steady. At most 3 flashes a second are safe. [ms]"""

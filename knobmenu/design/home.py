@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Literal
 
 import attrs
@@ -41,9 +42,7 @@ class Home:
     an action is done; what asks for a confirmation asks for it here too. Empty: the gesture does nothing.
     """
 
-    rows: tuple[Row, ...] = attrs.field(
-        default=(), converter=_rows, validator=Each(Instance((Row,), "a row"), 0, 8)
-    )
+    rows: tuple[Row, ...] = attrs.field(default=(), converter=_rows, validator=Each(Instance((Row,), "a row"), 0, 8))
     """What is shown, from the top; none: the design's name, and the value that turning changes."""
     turn: str = attrs.field(default="", validator=Key(optional=True))
     """The setting that turning changes at once."""
@@ -101,12 +100,16 @@ class Wording:
     empty: str = attrs.field(default="Nothing here", validator=Text(1))
 
 
+def _text_pairs(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    return tuple((text, translated) for text, translated in pairs)
+
+
 @attrs.frozen(kw_only=True)
 class Translation:
     """The words of one language: for each text of the design, what it is there."""
 
     language: str = attrs.field(validator=Key())
-    texts: tuple[tuple[str, str], ...] = attrs.field(converter=lambda pairs: tuple((a, b) for a, b in pairs))
+    texts: tuple[tuple[str, str], ...] = attrs.field(converter=_text_pairs)
     """Pairs of a text as the design has it, and as this language has it."""
 
     def __attrs_post_init__(self) -> None:

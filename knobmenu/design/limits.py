@@ -81,24 +81,18 @@ def _origin(setting: Number) -> int:
     return setting.low if isinstance(setting.low, int) else setting.initial
 
 
-class _Circle(Exception):
-    """Settings that limit each other without end."""
-
-
 def _declared(setting: Limited, side: str) -> int | str | None:
     return setting.low if side == "low" else setting.high
 
 
-def _fixed(settings: Mapping[str, Setting], key: str, side: str, seen: tuple[str, ...]) -> int:
+def _fixed(settings: Mapping[str, Setting], key: str, side: str) -> int:
     """Follow a limit from setting to setting to the number that it ends at, and lay that on each one's steps."""
-    if key in seen:
-        raise _Circle
     setting = settings[key]
     if not isinstance(setting, Limited):
         raise KeyError(key)
     declared = _declared(setting, side)
     if isinstance(declared, str):
-        bound = _fixed(settings, declared, side, (*seen, key))
+        bound = _fixed(settings, declared, side)
     elif declared is not None:
         bound = declared
     else:
@@ -125,8 +119,8 @@ def resolve_limits(settings: Mapping[str, Setting]) -> dict[str, Limits]:
             down.setdefault(key, []).append(setting.low)
     return {
         key: Limits(
-            low=_fixed(settings, key, "low", ()),
-            high=_fixed(settings, key, "high", ()),
+            low=_fixed(settings, key, "low"),
+            high=_fixed(settings, key, "high"),
             low_from=setting.low if isinstance(setting.low, str) else "",
             high_from=setting.high if isinstance(setting.high, str) else "",
             pushed_down=tuple(dict.fromkeys(down.get(key, ()))),
@@ -171,9 +165,7 @@ def _reference_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
                     f"a setting with {setting.decimals} decimals, as this one has",
                 )
             elif _circular(limited, key, side):
-                yield Problem(
-                    path, f'"{other}", whose own {side} limit leads back here', "limits that end at a number"
-                )
+                yield Problem(path, f'"{other}", whose own {side} limit leads back here', "limits that end at a number")
 
 
 def _circular(limited: Mapping[str, Limited], key: str, side: str) -> bool:
@@ -193,9 +185,7 @@ def _range_problems(key: str, setting: Limited, limits: Limits) -> Iterator[Prob
         yield Problem(f"{path}.high", str(limits.high), f"more than low, which is {limits.low}")
         return
     if limits.high - limits.low > INT32_HIGH:
-        yield Problem(
-            f"{path}.high", f"{limits.high - limits.low} above low", f"at most {INT32_HIGH} above low"
-        )
+        yield Problem(f"{path}.high", f"{limits.high - limits.low} above low", f"at most {INT32_HIGH} above low")
     if isinstance(setting, Number) and isinstance(setting.low, int) and isinstance(setting.high, int):
         rest = (setting.high - setting.low) % setting.step
         if rest:
@@ -209,9 +199,7 @@ def _range_problems(key: str, setting: Limited, limits: Limits) -> Iterator[Prob
         for side in ("low", "high"):
             bound = _declared(setting, side)
             if isinstance(bound, int) and bound not in setting.steps:
-                yield Problem(
-                    f"{path}.{side}", str(bound), f"one of its values; {step_at_most(setting, bound)} is one"
-                )
+                yield Problem(f"{path}.{side}", str(bound), f"one of its values; {step_at_most(setting, bound)} is one")
     nearby = min(max(step_at_most(setting, setting.initial), limits.low), limits.high)
     if nearby != setting.initial:
         yield Problem(
@@ -222,9 +210,7 @@ def _range_problems(key: str, setting: Limited, limits: Limits) -> Iterator[Prob
         )
     for value, _ in setting.names:
         if not limits.low <= value <= limits.high or step_at_most(setting, value) != value:
-            yield Problem(
-                f"{path}.names", str(value), f"steps of the setting, from {limits.low} to {limits.high}"
-            )
+            yield Problem(f"{path}.names", str(value), f"steps of the setting, from {limits.low} to {limits.high}")
 
 
 def _pair_problems(

@@ -54,9 +54,7 @@ class Menu:
     """What it lists, in order."""
     ends: Ends = attrs.field(default="stop", validator=OneOf(ENDS))
     """Whether the list stops at its ends or goes on from the other."""
-    reopens: Literal["first", "last-used"] = attrs.field(
-        default="first", validator=OneOf(("first", "last-used"))
-    )
+    reopens: Literal["first", "last-used"] = attrs.field(default="first", validator=OneOf(("first", "last-used")))
     """Which entry is selected when it opens again."""
 
 
@@ -72,9 +70,7 @@ class Action:
     """What must come before it is done: nothing, a question, or holding the knob."""
     question: str = attrs.field(default="", validator=Text())
     """What is asked then; empty: the label."""
-    then: Literal["stay", "back", "home"] = attrs.field(
-        default="stay", validator=OneOf(("stay", "back", "home"))
-    )
+    then: Literal["stay", "back", "home"] = attrs.field(default="stay", validator=OneOf(("stay", "back", "home")))
     """Where the display goes afterwards."""
     hazard: str = attrs.field(default="", validator=Text())
     """The caution, in words, where doing it can hurt someone; empty: it cannot."""

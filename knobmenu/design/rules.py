@@ -48,13 +48,9 @@ def _keys(design: Design) -> Iterator[Problem]:
     told: dict[str, str] = {}
     for path, key in _named(design):
         if key in RESERVED:
-            yield Problem(
-                path, f'the key "{key}"', f"any other key; {one_of(RESERVED)} have a meaning of their own"
-            )
+            yield Problem(path, f'the key "{key}"', f"any other key; {one_of(RESERVED)} have a meaning of their own")
         if key in told:
-            yield Problem(
-                path, f'the key "{key}", which {told[key]} has too', "a key of its own for each part"
-            )
+            yield Problem(path, f'the key "{key}", which {told[key]} has too', "a key of its own for each part")
         told.setdefault(key, path)
     lamps = [lamp.key for lamp in design.lamps]
     for index, key in enumerate(lamps):
@@ -115,9 +111,7 @@ def _conditions(design: Design) -> Iterator[Problem]:
             elif comparison.key not in readouts:
                 yield _unknown(path, comparison.key, {*settings, *readouts})
             elif isinstance(comparison.value, str | bool):
-                yield Problem(
-                    path, repr(comparison.value), f'a whole number, since "{comparison.key}" is a readout'
-                )
+                yield Problem(path, repr(comparison.value), f'a whole number, since "{comparison.key}" is a readout')
 
 
 def _all_conditions(design: Design) -> Iterator[tuple[str, Condition]]:
@@ -143,9 +137,7 @@ def _comparison(path: str, comparison: Comparison, setting: Setting) -> Iterator
         if ordered:
             yield Problem(path, f'the choice "{setting.key}" in an order', "equal or unequal")
         elif not isinstance(value, str) or value not in keys:
-            yield Problem(
-                path, found, f'an option of "{setting.key}": {one_of(keys)}', nearest(str(value), keys)
-            )
+            yield Problem(path, found, f'an option of "{setting.key}": {one_of(keys)}', nearest(str(value), keys))
     elif isinstance(setting, Switch):
         if ordered:
             yield Problem(path, f'the switch "{setting.key}" in an order', "equal or unequal")
@@ -187,22 +179,16 @@ def _home(design: Design) -> Iterator[Problem]:
         if key and (key not in known or key in readouts):
             yield _unknown(f"home.{gesture}", key, known - set(readouts))
     if home.double_press and not design.knob.double_press_ms:
-        yield Problem(
-            "home.double_press", f'"{home.double_press}"', "nothing, while knob.double_press_ms is 0"
-        )
+        yield Problem("home.double_press", f'"{home.double_press}"', "nothing, while knob.double_press_ms is 0")
     if home.held_turn and not design.knob.turns_while_held:
-        yield Problem(
-            "home.held_turn", f'"{home.held_turn}"', "nothing, while knob.turns_while_held is false"
-        )
+        yield Problem("home.held_turn", f'"{home.held_turn}"', "nothing, while knob.turns_while_held is false")
     yield from _home_rows(design, settings, [*settings, *readouts])
 
 
 def _home_rows(design: Design, settings: dict[str, Setting], values: list[str]) -> Iterator[Problem]:
     most = design.display.rows
     if len(design.home.rows) > most:
-        yield Problem(
-            "home.rows", f"{len(design.home.rows)} rows", f"at most {most}, as many as the display has"
-        )
+        yield Problem("home.rows", f"{len(design.home.rows)} rows", f"at most {most}, as many as the display has")
     for number, row in enumerate(design.home.rows):
         path = f"home.rows[{number}]"
         for side, text in (("left", row.left), ("right", row.right)):
@@ -241,18 +227,14 @@ def _languages(design: Design) -> Iterator[Problem]:
     told: set[str] = set()
     for translation in design.words:
         if translation.language not in languages:
-            yield Problem(
-                f"words.{translation.language}", "a language that is not declared", one_of(languages)
-            )
+            yield Problem(f"words.{translation.language}", "a language that is not declared", one_of(languages))
         if translation.language in told:
             yield Problem(f"words.{translation.language}", "the language again", "each language once")
         told.add(translation.language)
         for text, other in translation.texts:
             path = f'words.{translation.language}."{text}"'
             if text not in known:
-                yield Problem(
-                    path, "a text that nothing shows", "a text of this design", nearest(text, known)
-                )
+                yield Problem(path, "a text that nothing shows", "a text of this design", nearest(text, known))
             if sorted(PLACEHOLDER.findall(text)) != sorted(PLACEHOLDER.findall(other)):
                 yield Problem(path, f'"{other}"', "the same {keys} as in the text itself")
 

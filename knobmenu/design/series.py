@@ -34,7 +34,8 @@ _THIRD_OCTAVES = (100, 125, 160, 200, 250, 315, 400, 500, 630, 800)
 """Nominal mid-band frequencies of one decade (ISO 266); also the R10 preferred numbers."""
 
 _F_NUMBERS = (
-    10, 11, 12, 14, 16, 18, 20, 22, 25, 28, 32, 35, 40, 45, 50, 56, 63, 71, 80, 90, 100, 110, 130, 140, 160, 180, 200, 220,
+    10, 11, 12, 14, 16, 18, 20, 22, 25, 28, 32, 35, 40, 45,
+    50, 56, 63, 71, 80, 90, 100, 110, 130, 140, 160, 180, 200, 220,
 )  # fmt: skip
 """Marked f-numbers in thirds of a stop, with one decimal (common practice)."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 import attrs
 
@@ -64,7 +64,7 @@ def _pairs(names: tuple[tuple[int, str], ...]) -> tuple[tuple[int, str], ...]:
     return tuple((value, text) for value, text in names)
 
 
-def _names(instance: object, attribute: attrs.Attribute[object], value: tuple[tuple[int, str], ...]) -> None:
+def _names(instance: object, attribute: attrs.Attribute[Any], value: tuple[tuple[int, str], ...]) -> None:
     problems: list[Problem] = []
     told: set[int] = set()
     for number, text in value:
@@ -226,9 +226,7 @@ class TextSetting(_Setting):
         foreign = [sign for sign in self.initial if sign not in self.characters]
         if foreign or len(self.initial) > self.longest:
             problems.append(
-                Problem(
-                    "initial", shown(self.initial), f"at most {self.longest} of the characters of this text"
-                )
+                Problem("initial", shown(self.initial), f"at most {self.longest} of the characters of this text")
             )
         if problems:
             raise DesignError(problems)
@@ -291,9 +289,7 @@ class Digits(_Setting):
         if self.high <= self.low:
             problems.append(Problem("high", str(self.high), f"more than low, which is {self.low}"))
         elif not self.low <= self.initial <= self.high:
-            problems.append(
-                Problem("initial", str(self.initial), f"from low to high, {self.low} to {self.high}")
-            )
+            problems.append(Problem("initial", str(self.initial), f"from low to high, {self.low} to {self.high}"))
         if problems:
             raise DesignError(problems)
 

@@ -63,9 +63,7 @@ class Design:
     settings: tuple[Setting, ...] = attrs.field(
         default=(), converter=tuple, validator=Each(Instance(SETTINGS, "a setting"))
     )
-    menus: tuple[Menu, ...] = attrs.field(
-        default=(), converter=tuple, validator=Each(Instance((Menu,), "a menu"))
-    )
+    menus: tuple[Menu, ...] = attrs.field(default=(), converter=tuple, validator=Each(Instance((Menu,), "a menu")))
     actions: tuple[Action, ...] = attrs.field(
         default=(), converter=tuple, validator=Each(Instance((Action,), "an action"))
     )
@@ -155,9 +153,7 @@ def _index(design: Design) -> Index:
     kinds.update({action.key: Kind.ACTION for action in design.actions})
     kinds.update({readout.key: Kind.READOUT for readout in design.readouts})
     shown = {
-        menu.key: tuple(
-            None if entry.shown_if is None else resolved(entry.shown_if, locate) for entry in menu.entries
-        )
+        menu.key: tuple(None if entry.shown_if is None else resolved(entry.shown_if, locate) for entry in menu.entries)
         for menu in design.menus
     }
     translations = {translation.language: dict(translation.texts) for translation in design.words}
@@ -173,14 +169,11 @@ def _index(design: Design) -> Index:
         shown=shown,
         enabled={
             menu.key: tuple(
-                None if entry.enabled_if is None else resolved(entry.enabled_if, locate)
-                for entry in menu.entries
+                None if entry.enabled_if is None else resolved(entry.enabled_if, locate) for entry in menu.entries
             )
             for menu in design.menus
         },
         conditional=frozenset(key for key, rules in shown.items() if any(rule is not None for rule in rules)),
-        lit={
-            lamp.key: None if lamp.lit_if is None else resolved(lamp.lit_if, locate) for lamp in design.lamps
-        },
+        lit={lamp.key: None if lamp.lit_if is None else resolved(lamp.lit_if, locate) for lamp in design.lamps},
         words=tuple(translations.get(language, {}) for language in design.languages),
     )

@@ -59,9 +59,7 @@ def _texts(design: Design) -> Iterator[tuple[str, str]]:
         yield from _fields(f"home.rows[{number}]", row, ("left", "right"))
     for lamp in design.lamps:
         yield f"lamps.{lamp.key}.label", lamp.label
-    yield from _fields(
-        "wording", design.wording, tuple(field.name for field in attrs.fields(type(design.wording)))
-    )
+    yield from _fields("wording", design.wording, tuple(field.name for field in attrs.fields(type(design.wording))))
 
 
 def _fields(path: str, part: object, names: tuple[str, ...]) -> Iterator[tuple[str, str]]:
