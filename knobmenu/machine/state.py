@@ -1,0 +1,150 @@
+"""Everything that a device remembers, as one immutable value."""
+
+from __future__ import annotations
+
+from enum import Enum
+from typing import TYPE_CHECKING
+
+import attrs
+
+from knobmenu.design.settings import initial_value
+from knobmenu.machine.values import Value, Values, at, packed
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+
+class Mode(Enum):
+    """What the knob is doing."""
+
+    HOME = "home"
+    """The home screen is shown."""
+    BROWSING = "browsing"
+    """A menu's list is shown."""
+    EDITING = "editing"
+    """A setting has a draft that turning changes."""
+    ASKING = "asking"
+    """A question waits for yes or no."""
+    HOLDING = "holding"
+    """Something waits for the knob to be held."""
+
+
+@attrs.frozen
+class Place:
+    """An open menu and the entry that is selected in it."""
+
+    menu: str
+    """The menu's key."""
+    entry: int
+    """The selected entry's place among all entries, hidden ones too; -1 while every entry is hidden."""
+
+
+@attrs.frozen
+class Editing:
+    """A draft that is being made."""
+
+    setting: str
+    """The setting's key."""
+    draft: Value
+    """The value as it stands on the screen."""
+    before: Values
+    """All values when the edit began; reverting goes back to them exactly."""
+    place: int = 0
+    """The field of a clock or the digit of a number that turning changes, from the left."""
+    pick: int = 0
+    """For a text: what is picked, its characters first, then delete and done."""
+
+
+@attrs.frozen
+class Asking:
+    """A question before something is changed or done."""
+
+    target: str
+    """What it is about: the key of a setting or an action."""
+    yes: bool = False
+    """Whether yes is selected; it opens at no."""
+
+
+@attrs.frozen
+class Holding:
+    """A request to hold the knob before something is changed or done."""
+
+    target: str
+    """What it is about: the key of a setting or an action."""
+
+
+Focus = Editing | Asking | Holding
+
+_MODES: dict[type, Mode] = {Editing: Mode.EDITING, Asking: Mode.ASKING, Holding: Mode.HOLDING}
+
+
+@attrs.frozen
+class State:
+    """A device at one moment. Immutable and hashable; what follows from it is never kept in it."""
+
+    at_ms: int
+    """The time of the last event. [ms since power-on]"""
+    idle_from_ms: int
+    """Since when nobody touched the knob, or idling last moved a level up. [ms since power-on]"""
+    values: Values
+    """The values of all settings, in the design's order; a draft is not among them unless it applies live."""
+    reports: tuple[int, ...]
+    """The values of all readouts, in the design's order."""
+    path: tuple[Place, ...] = ()
+    """The open menus, outermost first; none at home."""
+    focus: Focus | None = None
+    """What lies over the list or the home screen."""
+    last_used: Values = ()
+    """For each menu, the entry that was selected when it was left."""
+    unsaved: tuple[str, ...] = ()
+    """Kept settings that changed since they were last due to be saved, in order of change."""
+    changed_ms: int = 0
+    """When the last of them changed. [ms since power-on]"""
+
+    @property
+    def mode(self) -> Mode:
+        """What the knob is doing."""
+        if self.focus is not None:
+            return _MODES[type(self.focus)]
+        return Mode.BROWSING if self.path else Mode.HOME
+
+
+def initial_state(design: Design) -> State:
+    """Give the state of a new device at power-on: home, every value at its initial."""
+    return State(
+        at_ms=0,
+        idle_from_ms=0,
+        values=packed(initial_value(setting) for setting in design.settings),
+        reports=tuple(readout.initial for readout in design.readouts),
+        last_used=packed(0 for _ in design.menus),
+    )
+
+
+def value_of(design: Design, state: State, key: str) -> Value:
+    """Return the present value of a setting or readout.
+
+    Raises:
+        KeyError: The design has no setting and no readout of this key.
+    """
+    position = design.index.positions[key]
+    if position < len(design.settings):
+        return at(state.values, position)
+    return state.reports[position - len(design.settings)]
+
+
+def number_at(design: Design, state: State, position: int) -> int:
+    """Return the whole number at a position of the design's settings and then readouts; for conditions."""
+    if position < len(design.settings):
+        value = at(state.values, position)
+        assert isinstance(value, int), "no condition is over a text"
+        return value
+    return state.reports[position - len(design.settings)]
+
+
+def language_of(design: Design, state: State) -> int:
+    """Return the place of the language that the device speaks now among the design's languages."""
+    if not design.language:
+        return 0
+    value = value_of(design, state, design.language)
+    assert isinstance(value, int)
+    return value

@@ -1,0 +1,50 @@
+"""All values of a device, in a form that can be changed without copying them all.
+
+A state keeps its values as a tuple of chunks, each a tuple of at most 32 values. Changing one copies a single chunk
+and the spine, so that a design of ten thousand settings costs per event what one of ten costs, and two states share
+what they have in common.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+Value = int | str
+"""A whole number; or the text itself, for a text."""
+
+Values = tuple[tuple[Value, ...], ...]
+"""Values in order of position, in chunks."""
+
+_CHUNK = 32
+
+
+def packed(values: Iterable[Value]) -> Values:
+    """Put values in chunks, in their order."""
+    flat = tuple(values)
+    return tuple(flat[start : start + _CHUNK] for start in range(0, len(flat), _CHUNK))
+
+
+def at(values: Values, position: int) -> Value:
+    """Return the value at a position."""
+    return values[position >> 5][position & 31]
+
+
+def replaced(values: Values, position: int, value: Value) -> Values:
+    """Return the same values but for one."""
+    row, column = position >> 5, position & 31
+    chunk = values[row]
+    return (*values[:row], (*chunk[:column], value, *chunk[column + 1 :]), *values[row + 1 :])
+
+
+def differences(before: Values, after: Values) -> Iterator[int]:
+    """Walk the positions at which two sets of values of one design differ; shared chunks are passed over."""
+    for row, (old, new) in enumerate(zip(before, after, strict=True)):
+        if old is not new:
+            for column, (was, now) in enumerate(zip(old, new, strict=True)):
+                if was != now:
+                    yield (row << 5) + column
+
+
+def unpacked(values: Values) -> Iterator[Value]:
+    """Walk all values in order of position."""
+    return (value for chunk in values for value in chunk)
