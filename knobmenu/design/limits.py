@@ -70,6 +70,13 @@ def stepped(setting: Limited, value: int, steps: int, low: int, high: int) -> in
     return low + setting.step * _moved(index, steps, last, setting.ends)
 
 
+def steps_between(setting: Limited, value: int, end: int) -> int:
+    """Count the steps from one of a setting's values to another; negative is down."""
+    if isinstance(setting, Scale):
+        return bisect_left(setting.steps, end) - bisect_left(setting.steps, value)
+    return (end - value) // setting.step
+
+
 def _moved(index: int, steps: int, last: int, ends: str) -> int:
     if ends == "wrap":
         return (index + steps) % (last + 1)

@@ -109,6 +109,56 @@ class State:
         return Mode.BROWSING if self.path else Mode.HOME
 
 
+# Copies with one thing changed, for the steps that every event takes: `attrs.evolve` costs three times as much.
+
+
+def timed(state: State, at_ms: int, idle_from_ms: int) -> State:
+    """Give the same state at another time."""
+    return State(
+        at_ms,
+        idle_from_ms,
+        state.values,
+        state.reports,
+        state.path,
+        state.focus,
+        state.last_used,
+        state.unsaved,
+        state.changed_ms,
+    )
+
+
+def focused(state: State, focus: Focus | None) -> State:
+    """Give the same state with something else over the list, or nothing."""
+    if focus is state.focus:
+        return state
+    return State(
+        state.at_ms,
+        state.idle_from_ms,
+        state.values,
+        state.reports,
+        state.path,
+        focus,
+        state.last_used,
+        state.unsaved,
+        state.changed_ms,
+    )
+
+
+def walked(state: State, path: tuple[Place, ...]) -> State:
+    """Give the same state with other menus open, or another entry selected."""
+    return State(
+        state.at_ms,
+        state.idle_from_ms,
+        state.values,
+        state.reports,
+        path,
+        state.focus,
+        state.last_used,
+        state.unsaved,
+        state.changed_ms,
+    )
+
+
 def initial_state(design: Design) -> State:
     """Give the state of a new device at power-on: home, every value at its initial."""
     return State(

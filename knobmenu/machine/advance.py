@@ -1,0 +1,193 @@
+"""One step of the machine: a state and an event give the next state and what the device is to do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+import attrs
+
+from knobmenu.design.hardware import ANSWERED
+from knobmenu.errors import EventError, nearest, one_of, shown
+from knobmenu.events import Event, HeldTurn, LongPress, Press, Report, Turn, Wait
+from knobmenu.machine.effects import (
+    ActionRun,
+    AtLimit,
+    Committed,
+    Effect,
+    Flash,
+    Refused,
+    Reverted,
+    SaveDue,
+    ScreenEntered,
+    Sound,
+)
+from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, timed, value_of
+from knobmenu.machine.transitions import TRANSITIONS, IdleExpired
+from knobmenu.machine.walking import settled
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+
+def advance(design: Design, state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
+    """Take one event.
+
+    What fell due before the event, such as idling and saving, happens first, each at its own moment: so a caller that
+    tells time rarely sees the same as one that tells it often.
+
+    Args:
+        design: The device's design; the state must be one of its states.
+        state: The device before the event.
+        event: What happened.
+
+    Returns:
+        The device after the event, and what it is to do, in order.
+
+    Raises:
+        EventError: The event is older than the state, or reports a value of no readout. Nothing has changed.
+    """
+    _check(design, state, event)
+    effects: list[Effect] = []
+    state = _elapsed(design, state, event.at_ms, effects)
+    if isinstance(event, Report):
+        state = _reported(design, state, event)
+    elif not isinstance(event, Wait):
+        state = _transition(design, state, event, effects)
+        if state.unsaved and not design.save_after_ms:
+            state = _saved(design, state, effects)
+    if state.at_ms != event.at_ms:
+        state = timed(state, event.at_ms, state.idle_from_ms)
+    return state, tuple(effects)
+
+
+def advance_all(design: Design, state: State, events: Iterable[Event]) -> tuple[State, tuple[Effect, ...]]:
+    """Take several events, one after the other.
+
+    Raises:
+        EventError: As `advance` does, saying which event it was, counted from 1.
+    """
+    effects: list[Effect] = []
+    for number, event in enumerate(events, 1):
+        try:
+            state, more = advance(design, state, event)
+        except EventError as error:
+            raise EventError(f"event {number}: {error}") from None
+        effects += more
+    return state, tuple(effects)
+
+
+def next_due_ms(design: Design, state: State) -> int | None:
+    """Return when something happens by time alone, or None where nothing will. [ms since power-on]"""
+    return min(
+        (due for due in (_idle_due_ms(design, state), _save_due_ms(design, state)) if due is not None), default=None
+    )
+
+
+def _check(design: Design, state: State, event: Event) -> None:
+    if event.at_ms < state.at_ms:
+        raise EventError(
+            f"{event.word} at {event.at_ms} ms: time goes back, since the event before it was at {state.at_ms} ms;"
+            f" allowed is {state.at_ms} ms or later"
+        )
+    if isinstance(event, Report) and event.key not in design.index.readouts:
+        readouts = design.index.readouts
+        raise EventError(
+            f"report of {shown(event.key)}: no readout is called so, allowed is {one_of(readouts)}"
+            + (f"; {advice}" if (advice := nearest(event.key, readouts)) else "")
+        )
+    if type(event) not in _TOLD:
+        raise EventError(f"{type(event).__name__} at {event.at_ms} ms: no device tells such an event")
+
+
+_TOLD = frozenset(event for _, event in TRANSITIONS if event is not IdleExpired) | {Wait, Report}
+
+
+def _reported(design: Design, state: State, event: Report) -> State:
+    position = design.index.positions[event.key] - len(design.settings)
+    reports = (*state.reports[:position], event.value, *state.reports[position + 1 :])
+    return settled(design, attrs.evolve(state, reports=reports))
+
+
+def _transition(design: Design, before: State, event: Event, effects: list[Effect]) -> State:
+    """Look the event up in the table, do what it says, and say what follows from it."""
+    first = len(effects)
+    row = TRANSITIONS[before.mode, type(event)]
+    state = row.arcs[row.case(design, before, event)].do(design, before, event, effects)
+    if state is not before:
+        state = settled(design, state)
+        if state.focus is not before.focus or len(state.path) != len(before.path):
+            _tell_screen(before, state, effects)
+    if design.sounder is not None or design.lamps:
+        _answer(design, event, state is not before, effects, first)
+    return timed(state, event.at_ms, event.at_ms)
+
+
+def _tell_screen(before: State, state: State, effects: list[Effect]) -> None:
+    mode, key = screen_of(state)
+    if (mode, key) != screen_of(before):
+        effects.append(ScreenEntered(mode, key))
+
+
+def screen_of(state: State) -> tuple[Mode, str]:
+    """Return which screen is shown: the mode, and the key that it is about."""
+    focus = state.focus
+    if isinstance(focus, Editing):
+        return Mode.EDITING, focus.setting
+    if isinstance(focus, Asking | Holding):
+        return state.mode, focus.target
+    return (Mode.BROWSING, state.path[-1].menu) if state.path else (Mode.HOME, "")
+
+
+# Time.
+
+
+def _idle_due_ms(design: Design, state: State) -> int | None:
+    at_home = not state.path and state.focus is None
+    return None if at_home or not design.idle.after_ms else state.idle_from_ms + design.idle.after_ms
+
+
+def _save_due_ms(design: Design, state: State) -> int | None:
+    return state.changed_ms + design.save_after_ms if state.unsaved else None
+
+
+def _elapsed(design: Design, state: State, until_ms: int, effects: list[Effect]) -> State:
+    """Let everything happen that falls due up to a moment, earliest first."""
+    while True:
+        idle, save = _idle_due_ms(design, state), _save_due_ms(design, state)
+        if save is not None and save <= until_ms and (idle is None or save <= idle):
+            state = _saved(design, state, effects)
+        elif idle is not None and idle <= until_ms:
+            state = _transition(design, state, IdleExpired(idle), effects)
+        else:
+            return state
+
+
+def _saved(design: Design, state: State, effects: list[Effect]) -> State:
+    effects += [SaveDue(key, value_of(design, state, key)) for key in state.unsaved]
+    return attrs.evolve(state, unsaved=())
+
+
+# Answers: at most one sound an event, the most telling one; each lamp flashes at most once.
+
+_BY_EFFECT: dict[type[Effect], str] = {
+    Refused: "refused",
+    AtLimit: "limit",
+    ActionRun: "action",
+    Committed: "commit",
+    Reverted: "revert",
+}
+_BY_EVENT: dict[type[Event], str] = {Turn: "turn", HeldTurn: "turn", Press: "press", LongPress: "long_press"}
+_MOST_TELLING = ("refused", "limit", "action", "revert", "commit", "long_press", "press", "turn")
+assert set(_MOST_TELLING) == set(ANSWERED)
+
+
+def _answer(design: Design, event: Event, changed: bool, effects: list[Effect], first: int) -> None:
+    happened = {_BY_EFFECT[type(effect)] for effect in effects[first:] if type(effect) in _BY_EFFECT}
+    if changed and type(event) in _BY_EVENT:
+        happened.add(_BY_EVENT[type(event)])
+    tones = {word: tone for tone in design.sounder.tones for word in tone.answers} if design.sounder else {}
+    told = next((word for word in _MOST_TELLING if word in happened and word in tones), None)
+    if told is not None:
+        effects.append(Sound(told, tones[told].length_ms, tones[told].pitch_hz))
+    effects += [Flash(lamp.key, lamp.flash_ms) for lamp in design.lamps if not happened.isdisjoint(lamp.answers)]

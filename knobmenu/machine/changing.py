@@ -1,0 +1,118 @@
+"""Values that change: the push that keeps limits, the draft that moves, the commit and the revert."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from knobmenu.design.limits import Limited, step_at_least, step_at_most, stepped, steps_between
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
+from knobmenu.machine.values import Value, Values, at, differences, replaced
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+
+def number(design: Design, values: Values, key: str) -> int:
+    """Return the value of a setting that is a whole number."""
+    value = at(values, design.index.positions[key])
+    assert isinstance(value, int)
+    return value
+
+
+def assigned(design: Design, values: Values, key: str, value: Value) -> Values:
+    """Give a setting a value, and push the settings whose limit it is.
+
+    A push goes one way only, since each setting pushes its neighbours in the direction in which it went itself; the
+    rules of a design make sure that there is room.
+    """
+    values = replaced(values, design.index.positions[key], value)
+    limits = design.index.limits.get(key)
+    if limits is None:
+        return values
+    assert isinstance(value, int)
+    for other in limits.pushed_down:
+        if number(design, values, other) > value:
+            values = assigned(design, values, other, step_at_most(_limited(design, other), value))
+    for other in limits.pushed_up:
+        if number(design, values, other) < value:
+            values = assigned(design, values, other, step_at_least(_limited(design, other), value))
+    return values
+
+
+def _limited(design: Design, key: str) -> Limited:
+    setting = design.index.settings[key]
+    assert isinstance(setting, Limited)
+    return setting
+
+
+def bounds(design: Design, values: Values, key: str) -> tuple[int, int]:
+    """Return the lowest and the highest step that a number or scale may have now. [units of the last place]"""
+    limits = design.index.limits[key]
+    low, high = limits.low, limits.high
+    if limits.low_from:
+        low = max(low, step_at_least(_limited(design, key), number(design, values, limits.low_from)))
+    if limits.high_from:
+        high = min(high, step_at_most(_limited(design, key), number(design, values, limits.high_from)))
+    return low, high
+
+
+def turned(design: Design, values: Values, setting: Setting, value: int, steps: int) -> tuple[int, bool]:
+    """Turn a number, scale, choice or switch by whole steps.
+
+    Returns:
+        The value then, and whether an end was met.
+    """
+    if isinstance(setting, Number | Scale):
+        low, high = bounds(design, values, setting.key)
+        new = stepped(setting, value, steps, low, high)
+        if setting.ends == "wrap":
+            return new, False
+        end = high if steps > 0 else low
+        return new, abs(steps) > abs(steps_between(setting, value, end))
+    if isinstance(setting, Choice):
+        last = len(setting.options) - 1
+        if setting.ends == "wrap":
+            return (value + steps) % (last + 1), False
+        return min(max(value + steps, 0), last), not 0 <= value + steps <= last
+    assert isinstance(setting, Switch)
+    new = int(steps > 0)
+    return new, new == value
+
+
+def field_turned(setting: Clock, value: int, place: int, detents: int) -> int:
+    """Turn one field of a clock, which wraps by itself. [s or min]"""
+    weight = 1
+    for size in setting.sizes[place + 1 :]:
+        weight *= size
+    field = value // weight % setting.sizes[place]
+    return value + ((field + detents) % setting.sizes[place] - field) * weight
+
+
+def digit_turned(setting: Digits, value: int, place: int, detents: int) -> tuple[int, bool]:
+    """Turn one digit of a number, carrying into the others, and stop at its limits."""
+    wanted = value + detents * 10 ** (setting.places - 1 - place)
+    new = min(max(wanted, setting.low), setting.high)
+    return new, new != wanted
+
+
+def places(setting: Setting) -> int:
+    """Count the parts of a value that are edited one after the other."""
+    if isinstance(setting, Clock):
+        return len(setting.sizes)
+    return setting.places if isinstance(setting, Digits) else 1
+
+
+def pick_delete(setting: TextSetting) -> int:
+    """Return the pick that takes a text's last character back."""
+    return len(setting.characters)
+
+
+def pick_done(setting: TextSetting) -> int:
+    """Return the pick that commits a text."""
+    return len(setting.characters) + 1
+
+
+def changed_keys(design: Design, before: Values, after: Values) -> Iterator[str]:
+    """Walk the keys of the settings whose value differs."""
+    return (design.settings[position].key for position in differences(before, after))

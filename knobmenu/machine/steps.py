@@ -1,0 +1,331 @@
+"""What each transition does: the state after it, and the effects on the way.
+
+A step takes the design, the state and the event, adds its effects to a list in their order and returns the new state.
+Which step is taken when is written in `knobmenu.machine.transitions` and nowhere else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import attrs
+
+from knobmenu.design.settings import Clock, Digits, TextSetting
+from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
+from knobmenu.machine.changing import (
+    assigned,
+    changed_keys,
+    digit_turned,
+    field_turned,
+    number,
+    pick_delete,
+    turned,
+)
+from knobmenu.machine.effects import ActionRun, AtLimit, Committed, Effect, Refused, Reverted, ValueChanged
+from knobmenu.machine.state import Asking, Editing, Holding, Place, State, focused, walked
+from knobmenu.machine.values import Values, at
+from knobmenu.machine.walking import moved, opened, remembered
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+Effects = list[Effect]
+Step = Callable[["Design", State, Event, Effects], State]
+
+COARSE = 10
+"""Steps that a detent of a held turn is worth in an editor without parts."""
+
+
+def target_of(design: Design, state: State, event: Event) -> str:
+    """Return the key that a gesture works on now: what the focus is about, the selected entry's, or home's."""
+    if isinstance(state.focus, Asking | Holding):
+        return state.focus.target
+    if state.path:
+        place = state.path[-1]
+        return design.index.menus[place.menu].entries[place.entry].target if place.entry >= 0 else ""
+    return str(getattr(design.home, HOME_GESTURES[type(event)]))
+
+
+HOME_GESTURES: dict[type[Event], str] = {
+    Turn: "turn",
+    HeldTurn: "held_turn",
+    Press: "press",
+    LongPress: "long_press",
+    DoublePress: "double_press",
+}
+"""The field of `knobmenu.design.home.Home` that answers each gesture."""
+
+
+# Nothing changes.
+
+
+def nothing(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Leave everything as it is."""
+    return state
+
+
+def refuse(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Say that what was pressed is not enabled, and close a question about it."""
+    effects.append(Refused(target_of(design, state, event)))
+    return focused(state, None)
+
+
+# Walking.
+
+
+def move(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Move the selection; a turn while held moves by a screen's worth of rows."""
+    assert isinstance(event, Turn | HeldTurn)
+    place = state.path[-1]
+    detents = event.detents * (max(design.display.rows, 2) if isinstance(event, HeldTurn) else 1)
+    entry, ended = moved(design, state, place, detents)
+    if ended:
+        effects.append(AtLimit(place.menu, "high" if detents > 0 else "low"))
+    if entry == place.entry:
+        return state
+    return walked(state, (*state.path[:-1], Place(place.menu, entry)))
+
+
+def open_menu(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Open the menu that was pressed."""
+    return walked(state, (*state.path, opened(design, state, target_of(design, state, event))))
+
+
+def leave(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Go one level up, to the list above or home."""
+    return _gone_up(design, state, len(state.path) - 1)
+
+
+def go_home(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Go home, whatever is open."""
+    return focused(_gone_up(design, state, 0), None)
+
+
+def close(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Close a question, with nothing done."""
+    return focused(state, None)
+
+
+# Questions.
+
+
+def ask(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Ask before going on."""
+    return focused(state, Asking(target_of(design, state, event)))
+
+
+def want_hold(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Ask for the knob to be held before going on."""
+    return focused(state, Holding(target_of(design, state, event)))
+
+
+def choose(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Select yes by turning up, and no by turning down."""
+    assert isinstance(event, Turn | HeldTurn)
+    assert isinstance(state.focus, Asking)
+    yes = event.detents > 0
+    return state if yes == state.focus.yes else focused(state, Asking(state.focus.target, yes))
+
+
+# Doing.
+
+
+def run(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Do an action, and go where it leads."""
+    action = design.index.actions[target_of(design, state, event)]
+    effects.append(ActionRun(action.key))
+    levels = {"stay": len(state.path), "back": max(len(state.path) - 1, 0), "home": 0}[action.then]
+    return focused(_gone_up(design, state, levels), None)
+
+
+def toggle(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Turn a switch over; that takes effect at once."""
+    key = target_of(design, state, event)
+    value = 1 - number(design, state.values, key)
+    return _kept(design, focused(state, None), event, effects, key, assigned(design, state.values, key, value))
+
+
+def adjust(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Turn the value that the home screen turns; that takes effect at once."""
+    assert isinstance(event, Turn | HeldTurn)
+    key = target_of(design, state, event)
+    setting = design.index.settings[key]
+    before = number(design, state.values, key)
+    value, ended = turned(design, state.values, setting, before, _steps(setting, event))
+    if ended:
+        effects.append(AtLimit(key, "high" if event.detents > 0 else "low"))
+    if value == before:
+        return state
+    return _kept(design, state, event, effects, key, assigned(design, state.values, key, value))
+
+
+def _steps(setting: object, event: Turn | HeldTurn) -> int:
+    if isinstance(event, HeldTurn):
+        return event.detents * COARSE
+    return event.detents * (event.times if getattr(setting, "accelerates", False) else 1)
+
+
+def _kept(design: Design, state: State, event: Event, effects: Effects, key: str, values: Values) -> State:
+    """Take new values over and keep them."""
+    _tell_changes(design, state.values, values, effects)
+    effects.append(Committed(key, at(values, design.index.positions[key])))
+    return _to_save(design, attrs.evolve(state, values=values), state.values, event.at_ms)
+
+
+def _tell_changes(design: Design, before: Values, after: Values, effects: Effects) -> None:
+    for key in changed_keys(design, before, after):
+        effects.append(ValueChanged(key, at(after, design.index.positions[key])))
+
+
+def _to_save(design: Design, state: State, before: Values, at_ms: int) -> State:
+    """Note the kept settings that changed, so that they are saved once nothing changes any more."""
+    changed = [key for key in changed_keys(design, before, state.values) if design.index.settings[key].saved]
+    if not changed:
+        return state
+    unsaved = dict.fromkeys((*state.unsaved, *changed))
+    return attrs.evolve(state, unsaved=tuple(unsaved), changed_ms=at_ms)
+
+
+# Editing.
+
+
+def edit(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Open a draft at the present value."""
+    key = target_of(design, state, event)
+    return focused(state, Editing(key, at(state.values, design.index.positions[key]), state.values))
+
+
+def change(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Turn the draft; one that applies live takes effect at once."""
+    assert isinstance(event, Turn | HeldTurn)
+    focus = state.focus
+    assert isinstance(focus, Editing)
+    setting = design.index.settings[focus.setting]
+    if isinstance(setting, TextSetting):
+        return focused(state, attrs.evolve(focus, pick=_picked(setting, focus.pick, event)))
+    assert isinstance(focus.draft, int)
+    ended = False
+    if isinstance(setting, Clock):
+        draft = field_turned(setting, focus.draft, focus.place, event.detents)
+    elif isinstance(setting, Digits):
+        draft, ended = digit_turned(setting, focus.draft, focus.place, event.detents)
+    else:
+        draft, ended = turned(design, state.values, setting, focus.draft, _steps(setting, event))
+    if ended:
+        effects.append(AtLimit(focus.setting, "high" if event.detents > 0 else "low"))
+    if draft == focus.draft:
+        return state
+    state = focused(state, attrs.evolve(focus, draft=draft))
+    if setting.applies == "on-commit":
+        return state
+    values = assigned(design, state.values, focus.setting, draft)
+    _tell_changes(design, state.values, values, effects)
+    return attrs.evolve(state, values=values)
+
+
+def _picked(setting: TextSetting, pick: int, event: Turn | HeldTurn) -> int:
+    detents = event.detents * (COARSE if isinstance(event, HeldTurn) else 1)
+    return (pick + detents) % (len(setting.characters) + 2)
+
+
+def next_place(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Go on to the next field or digit."""
+    assert isinstance(state.focus, Editing)
+    return focused(state, attrs.evolve(state.focus, place=state.focus.place + 1))
+
+
+def move_place(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Move among fields or digits by turning while held, up to the first and the last."""
+    assert isinstance(state.focus, Editing)
+    assert isinstance(event, HeldTurn)
+    setting = design.index.settings[state.focus.setting]
+    assert isinstance(setting, Clock | Digits)
+    last = len(setting.sizes) - 1 if isinstance(setting, Clock) else setting.places - 1
+    place = min(max(state.focus.place + event.detents, 0), last)
+    return focused(state, attrs.evolve(state.focus, place=place))
+
+
+def take_character(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Write the picked character at the end of a text."""
+    focus = state.focus
+    assert isinstance(focus, Editing)
+    setting = design.index.settings[focus.setting]
+    assert isinstance(setting, TextSetting)
+    pick = focus.pick if setting.after_each == "stay" else 0
+    return _drafted(design, state, effects, f"{focus.draft}{setting.characters[focus.pick]}", pick)
+
+
+def delete_character(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Take the last character of a text back."""
+    focus = state.focus
+    assert isinstance(focus, Editing)
+    if not focus.draft:
+        effects.append(AtLimit(focus.setting, "low"))
+        return state
+    setting = design.index.settings[focus.setting]
+    assert isinstance(setting, TextSetting)
+    return _drafted(design, state, effects, str(focus.draft)[:-1], pick_delete(setting))
+
+
+def text_full(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Say that a text has its full length."""
+    assert isinstance(state.focus, Editing)
+    effects.append(AtLimit(state.focus.setting, "high"))
+    return state
+
+
+def _drafted(design: Design, state: State, effects: Effects, draft: str, pick: int) -> State:
+    focus = state.focus
+    assert isinstance(focus, Editing)
+    state = focused(state, attrs.evolve(focus, draft=draft, pick=pick))
+    if design.index.settings[focus.setting].applies == "on-commit":
+        return state
+    values = assigned(design, state.values, focus.setting, draft)
+    _tell_changes(design, state.values, values, effects)
+    return attrs.evolve(state, values=values)
+
+
+def fill_and_commit(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Write the character that fills a text, and keep it."""
+    return commit(design, take_character(design, state, event, effects), event, effects)
+
+
+def commit(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Keep the draft and close it."""
+    focus = state.focus
+    assert isinstance(focus, Editing)
+    values = assigned(design, state.values, focus.setting, focus.draft)
+    _tell_changes(design, state.values, values, effects)
+    effects.append(Committed(focus.setting, focus.draft))
+    return _to_save(design, attrs.evolve(state, values=values, focus=None), focus.before, event.at_ms)
+
+
+def revert(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Close the draft and put every value back to what it was before."""
+    focus = state.focus
+    assert isinstance(focus, Editing)
+    _tell_changes(design, state.values, focus.before, effects)
+    effects.append(Reverted(focus.setting, at(focus.before, design.index.positions[focus.setting])))
+    return attrs.evolve(state, values=focus.before, focus=None)
+
+
+def commit_and_go_home(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Keep the draft and go home."""
+    return go_home(design, commit(design, state, event, effects), event, effects)
+
+
+def revert_and_go_home(design: Design, state: State, event: Event, effects: Effects) -> State:
+    """Undo the draft and go home."""
+    return go_home(design, revert(design, state, event, effects), event, effects)
+
+
+# The small changes that steps are made of.
+
+
+def _gone_up(design: Design, state: State, levels: int) -> State:
+    """Keep only the outermost levels of the path, remembering where the others were left."""
+    if levels == len(state.path):
+        return state
+    last_used = remembered(design, state.last_used, state.path[levels:])
+    return attrs.evolve(state, path=state.path[:levels], last_used=last_used)

@@ -1,0 +1,315 @@
+"""The transitions of the machine: rule 1 is that all of them are in this file.
+
+`TRANSITIONS` is the whole of it: for each mode and each event, how the case is told, and for each case what is done
+and in which mode that may end. The table runs the machine, draws the diagram in the documentation and walks the tests.
+A pair of mode and event that is not listed does not exist: the table is complete, and a mode in which an event means
+nothing says so in a row of its own.
+
+When a row is added here, `docs/machine.md` is drawn anew from it by `python -m docs.draw`, and the C engine's
+switch over the same names must follow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from enum import Enum
+from typing import TYPE_CHECKING, NamedTuple
+
+import attrs
+
+from knobmenu.design.menu import BACK
+from knobmenu.design.settings import Clock, Digits, Switch, TextSetting
+from knobmenu.design.whole import Kind
+from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
+from knobmenu.machine import steps
+from knobmenu.machine.changing import pick_delete, pick_done, places
+from knobmenu.machine.state import Asking, Editing, Holding, Mode, State
+from knobmenu.machine.walking import is_enabled
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+
+@attrs.frozen
+class IdleExpired(Event):
+    """The knob was not touched for as long as the design's idle rule says; the machine tells itself."""
+
+    word = "idle"
+
+
+class Case(Enum):
+    """What distinguishes the ways in which one event can go on in one mode."""
+
+    ALWAYS = "always"
+    NOTHING = "nothing to do"
+    ADJUST = "home turns a setting"
+    MOVE = "a list with entries"
+    EMPTY = "an empty list"
+    OPEN = "a menu"
+    EDIT = "a setting with a draft"
+    TOGGLE = "a switch"
+    RUN = "an action"
+    ASK = "something that asks first"
+    HOLD = "something that wants a hold first"
+    READ = "a readout"
+    LEAVE = "the way back"
+    GO_HOME = "the way home"
+    REFUSED = "a disabled entry"
+    DECLINE = "no is selected"
+    PARTS = "a value with parts"
+    NEXT = "parts are left"
+    COMMIT = "the draft is kept"
+    REVERT = "the draft is undone"
+    COMMIT_HOME = "kept, and home"
+    REVERT_HOME = "undone, and home"
+    TAKE = "a character with room"
+    FILL = "the character that fills the text"
+    FULL = "a character without room"
+    DELETE = "the mark delete"
+
+
+class Arc(NamedTuple):
+    """One way in which an event goes on."""
+
+    do: steps.Step
+    to: tuple[Mode, ...]
+    """The modes that it may end in."""
+
+
+class Row(NamedTuple):
+    """What one event means in one mode."""
+
+    case: Callable[[Design, State, Event], Case]
+    arcs: Mapping[Case, Arc]
+
+
+# How cases are told. Each answers for one kind of situation and changes nothing.
+
+
+def _always(design: Design, state: State, event: Event) -> Case:
+    return Case.ALWAYS
+
+
+def _home_turn(design: Design, state: State, event: Event) -> Case:
+    return Case.ADJUST if steps.target_of(design, state, event) else Case.NOTHING
+
+
+def _home_press(design: Design, state: State, event: Event) -> Case:
+    target = steps.target_of(design, state, event)
+    return _pressed(design, target) if target else Case.NOTHING
+
+
+def _list_turn(design: Design, state: State, event: Event) -> Case:
+    return Case.EMPTY if state.path[-1].entry < 0 else Case.MOVE
+
+
+def _list_press(design: Design, state: State, event: Event) -> Case:
+    place = state.path[-1]
+    if place.entry < 0:
+        return Case.LEAVE
+    if not is_enabled(design, state, place.menu, place.entry):
+        return Case.REFUSED
+    return _pressed(design, steps.target_of(design, state, event))
+
+
+def _list_long_press(design: Design, state: State, event: Event) -> Case:
+    return _GESTURES[design.gestures.long_press]
+
+
+def _list_double_press(design: Design, state: State, event: Event) -> Case:
+    return _GESTURES[design.gestures.double_press]
+
+
+_GESTURES = {"back": Case.LEAVE, "home": Case.GO_HOME, "nothing": Case.NOTHING}
+
+
+def _pressed(design: Design, target: str) -> Case:
+    """Tell what pressing something leads to before anything is confirmed."""
+    kind = design.index.kinds[target]
+    if kind is Kind.MENU:
+        return Case.OPEN
+    if kind is Kind.READOUT:
+        return Case.READ
+    if target == BACK:
+        return Case.LEAVE
+    guarded = design.index.actions[target] if kind is Kind.ACTION else design.index.settings[target]
+    if guarded.confirm == "none":
+        return _confirmed(design, target)
+    return Case.ASK if guarded.confirm == "ask" else Case.HOLD
+
+
+def _confirmed(design: Design, target: str) -> Case:
+    """Tell what a setting or an action leads to once nothing is in its way."""
+    if target in design.index.actions:
+        return Case.RUN
+    return Case.TOGGLE if isinstance(design.index.settings[target], Switch) else Case.EDIT
+
+
+def _answer(design: Design, state: State, event: Event) -> Case:
+    assert isinstance(state.focus, Asking)
+    return _if_still_enabled(design, state) if state.focus.yes else Case.DECLINE
+
+
+def _held(design: Design, state: State, event: Event) -> Case:
+    return _if_still_enabled(design, state)
+
+
+def _if_still_enabled(design: Design, state: State) -> Case:
+    """Tell what a confirmed target leads to; a condition may have disabled it while the question was open."""
+    assert isinstance(state.focus, Asking | Holding)
+    if state.path:
+        place = state.path[-1]
+        if not is_enabled(design, state, place.menu, place.entry):
+            return Case.REFUSED
+    return _confirmed(design, state.focus.target)
+
+
+def _edit_press(design: Design, state: State, event: Event) -> Case:
+    focus = state.focus
+    assert isinstance(focus, Editing)
+    setting = design.index.settings[focus.setting]
+    if not isinstance(setting, TextSetting):
+        return Case.NEXT if focus.place < places(setting) - 1 else Case.COMMIT
+    if focus.pick == pick_done(setting):
+        return Case.COMMIT
+    if focus.pick == pick_delete(setting):
+        return Case.DELETE
+    room = setting.longest - len(str(focus.draft))
+    if room <= 0:
+        return Case.FULL
+    return Case.FILL if room == 1 else Case.TAKE
+
+
+def _edit_held_turn(design: Design, state: State, event: Event) -> Case:
+    assert isinstance(state.focus, Editing)
+    parts = isinstance(design.index.settings[state.focus.setting], Clock | Digits)
+    return Case.PARTS if parts else Case.ALWAYS
+
+
+def _edit_long_press(design: Design, state: State, event: Event) -> Case:
+    assert isinstance(state.focus, Editing)
+    wanted = design.index.settings[state.focus.setting].on_long_press
+    return {"revert": Case.REVERT, "commit": Case.COMMIT, "nothing": Case.NOTHING}[wanted]
+
+
+def _edit_idle(design: Design, state: State, event: Event) -> Case:
+    assert isinstance(state.focus, Editing)
+    keep = design.index.settings[state.focus.setting].on_idle == "commit"
+    if design.idle.to == "home":
+        return Case.COMMIT_HOME if keep else Case.REVERT_HOME
+    return Case.COMMIT if keep else Case.REVERT
+
+
+def _idle(design: Design, state: State, event: Event) -> Case:
+    return Case.GO_HOME if design.idle.to == "home" else Case.LEAVE
+
+
+_HOME, _BROWSING, _EDITING, _ASKING, _HOLDING = Mode
+_LISTS = (_BROWSING, _HOME)
+
+_NOTHING_AT_HOME = Arc(steps.nothing, (_HOME,))
+_UP = Arc(steps.leave, _LISTS)
+_TO_HOME = Arc(steps.go_home, (_HOME,))
+
+_HOME_TURN = Row(_home_turn, {Case.ADJUST: Arc(steps.adjust, (_HOME,)), Case.NOTHING: _NOTHING_AT_HOME})
+_HOME_PRESS = Row(
+    _home_press,
+    {
+        Case.OPEN: Arc(steps.open_menu, (_BROWSING,)),
+        Case.EDIT: Arc(steps.edit, (_EDITING,)),
+        Case.TOGGLE: Arc(steps.toggle, (_HOME,)),
+        Case.RUN: Arc(steps.run, (_HOME,)),
+        Case.ASK: Arc(steps.ask, (_ASKING,)),
+        Case.HOLD: Arc(steps.want_hold, (_HOLDING,)),
+        Case.LEAVE: _NOTHING_AT_HOME,
+        Case.NOTHING: _NOTHING_AT_HOME,
+    },
+)
+_LIST_TURN = Row(_list_turn, {Case.MOVE: Arc(steps.move, (_BROWSING,)), Case.EMPTY: Arc(steps.nothing, (_BROWSING,))})
+_LIST_GESTURE = {Case.LEAVE: _UP, Case.GO_HOME: _TO_HOME, Case.NOTHING: Arc(steps.nothing, (_BROWSING,))}
+_CONFIRMED = {
+    Case.EDIT: Arc(steps.edit, (_EDITING,)),
+    Case.TOGGLE: Arc(steps.toggle, _LISTS),
+    Case.RUN: Arc(steps.run, _LISTS),
+    Case.REFUSED: Arc(steps.refuse, _LISTS),
+}
+_CLOSE = Row(_always, {Case.ALWAYS: Arc(steps.close, _LISTS)})
+_CLOSE_IDLE = Row(_idle, {Case.LEAVE: Arc(steps.close, _LISTS), Case.GO_HOME: _TO_HOME})
+_CHOOSE = Row(_always, {Case.ALWAYS: Arc(steps.choose, (_ASKING,))})
+_KEEP = Arc(steps.commit, _LISTS)
+_UNDO = Arc(steps.revert, _LISTS)
+
+TRANSITIONS: dict[tuple[Mode, type[Event]], Row] = {
+    # The home screen: gestures work on what the design names.
+    (_HOME, Turn): _HOME_TURN,
+    (_HOME, HeldTurn): _HOME_TURN,
+    (_HOME, Press): _HOME_PRESS,
+    (_HOME, LongPress): _HOME_PRESS,
+    (_HOME, DoublePress): _HOME_PRESS,
+    (_HOME, IdleExpired): Row(_always, {Case.ALWAYS: _NOTHING_AT_HOME}),
+    # A list: turning moves the selection, a press goes into what is selected.
+    (_BROWSING, Turn): _LIST_TURN,
+    (_BROWSING, HeldTurn): _LIST_TURN,
+    (_BROWSING, Press): Row(
+        _list_press,
+        {
+            Case.OPEN: Arc(steps.open_menu, (_BROWSING,)),
+            Case.EDIT: Arc(steps.edit, (_EDITING,)),
+            Case.TOGGLE: Arc(steps.toggle, (_BROWSING,)),
+            Case.RUN: Arc(steps.run, _LISTS),
+            Case.ASK: Arc(steps.ask, (_ASKING,)),
+            Case.HOLD: Arc(steps.want_hold, (_HOLDING,)),
+            Case.READ: Arc(steps.nothing, (_BROWSING,)),
+            Case.LEAVE: _UP,
+            Case.REFUSED: Arc(steps.refuse, (_BROWSING,)),
+        },
+    ),
+    (_BROWSING, LongPress): Row(_list_long_press, _LIST_GESTURE),
+    (_BROWSING, DoublePress): Row(_list_double_press, _LIST_GESTURE),
+    (_BROWSING, IdleExpired): Row(_idle, {Case.LEAVE: _UP, Case.GO_HOME: _TO_HOME}),
+    # An editor: turning changes the draft, a press goes to the next part or keeps it.
+    (_EDITING, Turn): Row(_always, {Case.ALWAYS: Arc(steps.change, (_EDITING,))}),
+    (_EDITING, HeldTurn): Row(
+        _edit_held_turn,
+        {Case.PARTS: Arc(steps.move_place, (_EDITING,)), Case.ALWAYS: Arc(steps.change, (_EDITING,))},
+    ),
+    (_EDITING, Press): Row(
+        _edit_press,
+        {
+            Case.NEXT: Arc(steps.next_place, (_EDITING,)),
+            Case.COMMIT: _KEEP,
+            Case.TAKE: Arc(steps.take_character, (_EDITING,)),
+            Case.FILL: Arc(steps.fill_and_commit, _LISTS),
+            Case.FULL: Arc(steps.text_full, (_EDITING,)),
+            Case.DELETE: Arc(steps.delete_character, (_EDITING,)),
+        },
+    ),
+    (_EDITING, LongPress): Row(
+        _edit_long_press,
+        {Case.REVERT: _UNDO, Case.COMMIT: _KEEP, Case.NOTHING: Arc(steps.nothing, (_EDITING,))},
+    ),
+    (_EDITING, DoublePress): Row(_always, {Case.ALWAYS: Arc(steps.nothing, (_EDITING,))}),
+    (_EDITING, IdleExpired): Row(
+        _edit_idle,
+        {
+            Case.COMMIT: _KEEP,
+            Case.REVERT: _UNDO,
+            Case.COMMIT_HOME: Arc(steps.commit_and_go_home, (_HOME,)),
+            Case.REVERT_HOME: Arc(steps.revert_and_go_home, (_HOME,)),
+        },
+    ),
+    # A question: turning selects yes or no, a press answers, a long press means no.
+    (_ASKING, Turn): _CHOOSE,
+    (_ASKING, HeldTurn): _CHOOSE,
+    (_ASKING, Press): Row(_answer, {**_CONFIRMED, Case.DECLINE: Arc(steps.close, _LISTS)}),
+    (_ASKING, LongPress): _CLOSE,
+    (_ASKING, DoublePress): Row(_always, {Case.ALWAYS: Arc(steps.nothing, (_ASKING,))}),
+    (_ASKING, IdleExpired): _CLOSE_IDLE,
+    # A request to hold: only the long press confirms, everything else closes it.
+    (_HOLDING, Turn): _CLOSE,
+    (_HOLDING, HeldTurn): _CLOSE,
+    (_HOLDING, Press): _CLOSE,
+    (_HOLDING, LongPress): Row(_held, _CONFIRMED),
+    (_HOLDING, DoublePress): _CLOSE,
+    (_HOLDING, IdleExpired): _CLOSE_IDLE,
+}

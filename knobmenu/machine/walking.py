@@ -1,0 +1,134 @@
+"""Which entries are there, and how the selection moves among them.
+
+Hidden entries are stepped over one by one and only in the direction of travel, so that the length of a menu costs
+nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from itertools import chain, islice
+from typing import TYPE_CHECKING
+
+from knobmenu.design.conditions import Resolved, holds
+from knobmenu.machine.state import Place, State, number_at, walked
+from knobmenu.machine.values import Values, at, replaced
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+
+def condition_holds(design: Design, state: State, condition: Resolved | None) -> bool:
+    """Judge a condition over the present values; no condition always holds."""
+    return condition is None or holds(condition, lambda position: number_at(design, state, position))
+
+
+def is_shown(design: Design, state: State, menu: str, entry: int) -> bool:
+    """Tell whether an entry of a menu is there now."""
+    return condition_holds(design, state, design.index.shown[menu][entry])
+
+
+def is_enabled(design: Design, state: State, menu: str, entry: int) -> bool:
+    """Tell whether an entry of a menu can be pressed now; a hidden one cannot."""
+    return is_shown(design, state, menu, entry) and condition_holds(design, state, design.index.enabled[menu][entry])
+
+
+def neighbour(design: Design, state: State, menu: str, entry: int, direction: int) -> int | None:
+    """Find the next entry that is shown, in a direction of +1 or -1, without wrapping."""
+    return next(_shown_from(design, state, menu, entry, direction), None)
+
+
+def _shown_from(design: Design, state: State, menu: str, entry: int, direction: int) -> Iterator[int]:
+    """Walk the shown entries beyond one, up to the end of the list."""
+    last = len(design.index.menus[menu].entries)
+    ahead = range(entry + 1, last) if direction > 0 else range(entry - 1, -1, -1)
+    return _shown_among(design, state, menu, ahead)
+
+
+def _shown_among(design: Design, state: State, menu: str, entries: Iterable[int]) -> Iterator[int]:
+    if menu not in design.index.conditional:
+        return iter(entries)
+    return (entry for entry in entries if is_shown(design, state, menu, entry))
+
+
+def nearest_shown(design: Design, state: State, menu: str, entry: int) -> int:
+    """Find the entry to select where `entry` was: itself, the next, the one before, or -1 where none is shown."""
+    onwards = chain([max(entry, 0)], _range_after(design, menu, max(entry, 0)))
+    following = next(_shown_among(design, state, menu, onwards), None)
+    if following is not None:
+        return following
+    before = next(_shown_from(design, state, menu, entry, -1), None)
+    return -1 if before is None else before
+
+
+def _range_after(design: Design, menu: str, entry: int) -> range:
+    return range(entry + 1, len(design.index.menus[menu].entries))
+
+
+def moved(design: Design, state: State, place: Place, detents: int) -> tuple[int, bool]:
+    """Move the selection by detents.
+
+    Returns:
+        The entry that is selected then, and whether the list ended before all detents were used.
+    """
+    menu = design.index.menus[place.menu]
+    if menu.ends == "wrap":
+        return _wrapped(design, state, place, detents), False
+    if place.menu not in design.index.conditional:
+        wanted = place.entry + detents
+        entry = min(max(wanted, 0), len(menu.entries) - 1)
+        return entry, entry != wanted
+    entry, used = place.entry, 0
+    ahead = _shown_from(design, state, place.menu, place.entry, 1 if detents > 0 else -1)
+    for used, entry in enumerate(islice(ahead, abs(detents)), 1):  # noqa: B007 (the last one counts)
+        pass
+    return entry, used < abs(detents)
+
+
+def _wrapped(design: Design, state: State, place: Place, detents: int) -> int:
+    entries = range(len(design.index.menus[place.menu].entries))
+    if place.menu not in design.index.conditional:
+        return (place.entry + detents) % len(entries)
+    if abs(detents) == 1:
+        round_trip = chain(entries[place.entry + 1 :], entries[: place.entry + 1])
+        if detents < 0:
+            round_trip = chain(reversed(entries[: place.entry]), reversed(entries[place.entry :]))
+        return next(_shown_among(design, state, place.menu, round_trip))
+    shown = list(_shown_among(design, state, place.menu, entries))
+    return shown[(shown.index(place.entry) + detents) % len(shown)]
+
+
+def opened(design: Design, state: State, menu: str) -> Place:
+    """Give the place at which a menu opens: the first shown entry, or the one that was used last."""
+    entry = 0
+    if design.index.menus[menu].reopens == "last-used":
+        last = at(state.last_used, design.index.menu_positions[menu])
+        assert isinstance(last, int)
+        entry = last
+    return Place(menu, nearest_shown(design, state, menu, entry))
+
+
+def remembered(design: Design, last_used: Values, left: Iterable[Place]) -> Values:
+    """Keep which entries were selected in menus that are being left and that reopen there."""
+    for place in left:
+        if place.entry >= 0 and design.index.menus[place.menu].reopens == "last-used":
+            last_used = replaced(last_used, design.index.menu_positions[place.menu], place.entry)
+    return last_used
+
+
+def settled(design: Design, state: State) -> State:
+    """Put the selection on an entry that is shown, where a condition took the selected one away.
+
+    Only the list in view is looked at: menus above it are settled when they come into view again.
+    """
+    if state.focus is not None or not state.path:
+        return state
+    place = state.path[-1]
+    if place.menu not in design.index.conditional:
+        return state
+    if place.entry >= 0 and is_shown(design, state, place.menu, place.entry):
+        return state
+    entry = nearest_shown(design, state, place.menu, place.entry)
+    if entry == place.entry:
+        return state
+    return walked(state, (*state.path[:-1], Place(place.menu, entry)))
