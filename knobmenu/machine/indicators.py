@@ -1,0 +1,17 @@
+"""Which lamps are lit: a condition over the present values, nothing that is remembered."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from knobmenu.machine.state import State
+from knobmenu.machine.walking import condition_holds
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+
+def lamps_lit(design: Design, state: State) -> tuple[bool, ...]:
+    """Tell for each lamp of the design, in its order, whether it is lit steadily (or blinks) now."""
+    conditions = design.index.lit.values()
+    return tuple(condition is not None and condition_holds(design, state, condition) for condition in conditions)

@@ -1,0 +1,130 @@
+"""Traces: what was done to a knob, written as words.
+
+======================  ================================================================
+``3``, ``-2``           turn by so many detents; positive is up
+``press``               press
+``hold``                long press
+``double``              double press
+``held 3``, ``held -3`` turn while held
+``wait 500``            let 500 ms pass
+``report KEY VALUE``    the device reports a readout's value
+``at 12480``            the next word happens at 12480 ms
+``# …``                 a remark, to the end of the line
+======================  ================================================================
+
+Words happen 100 ms after each other where nothing else is said.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
+
+from knobmenu.errors import EventError, TraceError, nearest, one_of, shown
+from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
+
+GAP_MS = 100
+"""From one written event to the next. [ms]"""
+
+WORDS = ("press", "hold", "double", "held", "wait", "report", "at")
+"""The words of a trace, besides whole numbers."""
+
+_PRESSES: dict[str, type[Event]] = {"press": Press, "hold": LongPress, "double": DoublePress}
+_WORD = re.compile(r"#[^\n]*|\S+")
+_WHOLE = re.compile(r"[+-]?[0-9]{1,12}\Z")
+
+
+class _Word(NamedTuple):
+    text: str
+    line: int
+    column: int
+
+
+def parse(text: str) -> tuple[Event, ...]:
+    """Read a written trace.
+
+    Raises:
+        TraceError: At the first word that cannot be read; says its line and column.
+    """
+    words = _words(text)
+    events: list[Event] = []
+    now_ms, next_ms = 0, GAP_MS
+    for word in words:
+        try:
+            if word.text == "at":
+                next_ms = _number(words, word)
+                continue
+            event = _event(word, words, now_ms, next_ms)
+        except EventError as error:
+            raise _wrong(word, str(error)) from None
+        if event.at_ms < now_ms:
+            raise _wrong(word, f"at {event.at_ms} ms time goes back; allowed is {now_ms} ms or later")
+        events.append(event)
+        now_ms, next_ms = event.at_ms, event.at_ms + GAP_MS
+    return tuple(events)
+
+
+def written(events: Iterable[Event]) -> str:
+    """Write events as a trace that `parse` reads back to the same events, one a line.
+
+    The steps that a detent is worth are not written: they follow from the times.
+    """
+    lines = []
+    now_ms = 0
+    for event in events:
+        usual_ms = now_ms + GAP_MS
+        at = f"at {event.at_ms} " if event.at_ms != usual_ms and not isinstance(event, Wait) else ""
+        lines.append(at + _said(event, now_ms))
+        now_ms = event.at_ms
+    return "".join(line + "\n" for line in lines)
+
+
+def _words(text: str) -> Iterator[_Word]:
+    for number, line in enumerate(text.split("\n"), 1):
+        for match in _WORD.finditer(line):
+            if not match.group().startswith("#"):
+                yield _Word(match.group(), number, match.start() + 1)
+
+
+def _event(word: _Word, words: Iterator[_Word], now_ms: int, next_ms: int) -> Event:
+    if _WHOLE.match(word.text):
+        return Turn(next_ms, int(word.text))
+    if word.text in _PRESSES:
+        return _PRESSES[word.text](next_ms)
+    if word.text == "held":
+        return HeldTurn(next_ms, _number(words, word))
+    if word.text == "wait":
+        return Wait(now_ms + _number(words, word))
+    if word.text == "report":
+        key = next(words, None)
+        if key is None:
+            raise _wrong(word, "report ends here; allowed is a readout's key and a whole number after it")
+        return Report(next_ms, key.text, _number(words, word))
+    advice = nearest(word.text, WORDS)
+    raise _wrong(word, f"allowed is a whole number of detents, or {one_of(WORDS)}{'; ' + advice if advice else ''}")
+
+
+def _number(words: Iterator[_Word], before: _Word) -> int:
+    word = next(words, None)
+    if word is None:
+        raise _wrong(before, f"{before.text} ends here; allowed is a whole number after it")
+    if not _WHOLE.match(word.text):
+        raise _wrong(word, f"allowed is a whole number after {before.text}")
+    return int(word.text)
+
+
+def _wrong(word: _Word, what: str) -> TraceError:
+    return TraceError(f"trace, line {word.line}, column {word.column}: found {shown(word.text)}; {what}")
+
+
+def _said(event: Event, now_ms: int) -> str:
+    if isinstance(event, Turn):
+        return f"{event.detents:+d}"
+    if isinstance(event, HeldTurn):
+        return f"held {event.detents:+d}"
+    if isinstance(event, Wait):
+        return f"wait {event.at_ms - now_ms}"
+    if isinstance(event, Report):
+        return f"report {event.key} {event.value}"
+    return next(word for word, kind in _PRESSES.items() if type(event) is kind)
