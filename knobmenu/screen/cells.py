@@ -1,0 +1,40 @@
+"""The grid of cells that a display shows at one moment."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import attrs
+
+
+class Span(NamedTuple):
+    """Cells beside each other in one row."""
+
+    row: int
+    """The row, from 0 at the top."""
+    start: int
+    """The first cell, from 0 at the left."""
+    stop: int
+    """One beyond the last cell."""
+
+
+@attrs.frozen
+class Screen:
+    """What is shown: immutable, hashable, and equal to another that looks the same.
+
+    Of the display's own accord nothing moves on it. Cells that blink are marked; how fast they do is for the firmware.
+    """
+
+    rows: tuple[str, ...]
+    """The display's rows from the top, one character a cell, each as long as the display is wide."""
+    blinking: tuple[Span, ...] = ()
+    """The cells that blink."""
+    points: tuple[int, ...] = ()
+    """Cells of a seven-segment display whose decimal point is lit; from 0 at the left."""
+    replaced: tuple[str, ...] = ()
+    """Characters that the display lacks and that something else stands for, in order of appearance."""
+    cut: tuple[str, ...] = ()
+    """Texts that are not shown whole, each as it would be shown if there were room."""
+
+    def __str__(self) -> str:
+        return "\n".join(self.rows)
