@@ -1,0 +1,337 @@
+"""A state as JSON and back, into the same design or into a changed one.
+
+Everything is written by key. What a changed design does not have any more is left out and said; what cannot be read
+at all is an error. A state that is read into its own design goes on exactly as the original would.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING, Any
+
+import attrs
+
+from knobmenu.errors import StateError, shown
+from knobmenu.events import LATEST_MS
+from knobmenu.machine.changing import changed_keys, places
+from knobmenu.machine.state import Asking, Editing, Focus, Holding, Place, State, initial_state, value_of
+from knobmenu.machine.stored import Stored, UnfitError, stored, unstored, unstored_report
+from knobmenu.machine.values import Values, at, replaced, unpacked
+from knobmenu.machine.walking import settled
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+FORMAT = 1
+"""The version of the written form."""
+
+
+@attrs.frozen
+class Carried:
+    """A state that was read, and what of it the design could not take."""
+
+    state: State
+    dropped: tuple[str, ...] = ()
+    """For each thing left out, a sentence: what it was, and why."""
+
+
+def to_json(design: Design, state: State) -> str:
+    """Write a state as one JSON object."""
+    return json.dumps(to_plain(design, state), ensure_ascii=False, separators=(",", ":"))
+
+
+def from_json(design: Design, text: str) -> Carried:
+    """Read a state.
+
+    Raises:
+        StateError: The text is no state at all.
+    """
+    try:
+        plain = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise StateError(f"saved state: found text that is no JSON ({error}), allowed is a JSON object") from None
+    return from_plain(design, plain)
+
+
+def carry(design: Design, state: State, changed: Design) -> Carried:
+    """Take a state over into a changed design, by key."""
+    return from_plain(changed, to_plain(design, state))
+
+
+def kept(design: Design, state: State) -> dict[str, Stored]:
+    """Give the values that are kept over power-off, for the device's lasting memory."""
+    return {
+        setting.key: stored(setting, value_of(design, state, setting.key))
+        for setting in design.settings
+        if setting.saved
+    }
+
+
+def power_on(design: Design, memory: Mapping[str, Stored]) -> Carried:
+    """Give the state at power-on with the values that `kept` gave before.
+
+    Raises:
+        StateError: The memory is no mapping of stored values.
+    """
+    dropped: list[str] = []
+    state = initial_state(design)
+    values = _with_values(design, state.values, _objects(memory, "memory"), dropped)
+    return Carried(attrs.evolve(state, values=values), tuple(dropped))
+
+
+def to_plain(design: Design, state: State) -> dict[str, Any]:
+    """Give a state in JSON's own types."""
+    plain: dict[str, Any] = {
+        "format": FORMAT,
+        "at_ms": state.at_ms,
+        "idle_from_ms": state.idle_from_ms,
+        "values": _stored_values(design, state.values, [setting.key for setting in design.settings]),
+        "reports": {
+            readout.key: {"decimals": readout.decimals, "value": value}
+            for readout, value in zip(design.readouts, state.reports, strict=True)
+        },
+        "path": [_stored_place(design, place) for place in state.path],
+        "last_used": {
+            menu.key: _stored_place(design, Place(menu.key, int(entry)))
+            for menu, entry in zip(design.menus, unpacked(state.last_used), strict=True)
+            if menu.reopens == "last-used"
+        },
+        "unsaved": list(state.unsaved),
+        "changed_ms": state.changed_ms,
+    }
+    if isinstance(state.focus, Editing):
+        focus = state.focus
+        setting = design.index.settings[focus.setting]
+        plain["focus"] = {
+            "mode": "editing",
+            "key": focus.setting,
+            "draft": stored(setting, focus.draft),
+            "place": focus.place,
+            "pick": focus.pick,
+            "before": _stored_values(design, focus.before, changed_keys(design, focus.before, state.values)),
+        }
+    elif isinstance(state.focus, Asking):
+        plain["focus"] = {"mode": "asking", "key": state.focus.target, "yes": state.focus.yes}
+    elif state.focus is not None:
+        plain["focus"] = {"mode": "holding", "key": state.focus.target}
+    return plain
+
+
+def _stored_values(design: Design, values: Values, keys: Iterator[str] | list[str]) -> dict[str, Stored]:
+    index = design.index
+    return {key: stored(index.settings[key], at(values, index.positions[key])) for key in keys}
+
+
+def _stored_place(design: Design, place: Place) -> dict[str, Any]:
+    entries = design.index.menus[place.menu].entries
+    target = entries[place.entry].target if place.entry >= 0 else ""
+    return {"menu": place.menu, "entry": place.entry, "target": target}
+
+
+def from_plain(design: Design, plain: object) -> Carried:
+    """Read a state that `to_plain` gave, of this design or of an earlier form of it.
+
+    Raises:
+        StateError: It is no state at all; says where, what was found and what is allowed.
+    """
+    whole = _object(plain, "saved state")
+    if whole.get("format") != FORMAT:
+        raise _wrong("format", whole.get("format"), f"{FORMAT}, which this version writes")
+    dropped: list[str] = []
+    at_ms = _whole(whole, "at_ms", LATEST_MS)
+    state = attrs.evolve(
+        initial_state(design),
+        at_ms=at_ms,
+        idle_from_ms=_whole(whole, "idle_from_ms", at_ms),
+        changed_ms=_whole(whole, "changed_ms", at_ms),
+    )
+    values = _with_values(design, state.values, _objects(whole.get("values"), "values"), dropped)
+    unsaved = [key for key in _list(whole, "unsaved") if isinstance(key, str) and key in design.index.settings]
+    state = attrs.evolve(
+        state,
+        values=values,
+        reports=_reports(design, _objects(whole.get("reports"), "reports"), dropped),
+        path=_path(design, _list(whole, "path"), dropped),
+        last_used=_last_used(design, state.last_used, _objects(whole.get("last_used"), "last_used")),
+        unsaved=tuple(key for key in dict.fromkeys(unsaved) if design.index.settings[key].saved),
+    )
+    if "focus" in whole:
+        state = _with_focus(design, state, _object(whole["focus"], "focus"), dropped)
+    return Carried(settled(design, state), tuple(dropped))
+
+
+def _with_values(design: Design, values: Values, items: Mapping[str, Stored], dropped: list[str]) -> Values:
+    """Lay stored values over others; where two of them break a limit together, both stay as they were."""
+    before = values
+    for key, item in items.items():
+        setting = design.index.settings.get(key)
+        try:
+            if setting is None:
+                raise UnfitError("there is no such setting any more")
+            values = replaced(
+                values, design.index.positions[key], unstored(setting, design.index.limits.get(key), item)
+            )
+        except UnfitError as unfit:
+            dropped.append(f"value of {key}: {unfit.reason}")
+    while (pair := next(_broken_pairs(design, values), None)) is not None:
+        dropped.append(f"values of {pair[0]} and {pair[1]}: the first may not be above the second now")
+        for key in pair:
+            position = design.index.positions[key]
+            values = replaced(values, position, at(before, position))
+    return values
+
+
+def _broken_pairs(design: Design, values: Values) -> Iterator[tuple[str, str]]:
+    positions = design.index.positions
+    for upper, limits in design.index.limits.items():
+        for lower in limits.pushed_down:
+            low, high = at(values, positions[lower]), at(values, positions[upper])
+            assert isinstance(low, int)
+            assert isinstance(high, int)
+            if low > high:
+                yield lower, upper
+
+
+def _reports(design: Design, items: Mapping[str, Stored], dropped: list[str]) -> tuple[int, ...]:
+    reports = {readout.key: readout.initial for readout in design.readouts}
+    for key, item in items.items():
+        try:
+            if key not in reports:
+                raise UnfitError("there is no such readout any more")
+            reports[key] = unstored_report(design.index.readouts[key], item)
+        except UnfitError as unfit:
+            dropped.append(f"report of {key}: {unfit.reason}")
+    return tuple(reports.values())
+
+
+def _path(design: Design, items: list[Any], dropped: list[str]) -> tuple[Place, ...]:
+    """Follow the stored places as far as the design still leads from each to the next."""
+    path: list[Place] = []
+    for number, item in enumerate(items):
+        stored_place = _object(item, f"path[{number}]")
+        menu = stored_place.get("menu")
+        if not isinstance(menu, str) or menu not in design.index.menus:
+            dropped.append(f"open menu {shown(menu)}: there is no such menu any more")
+            break
+        if path:
+            ways = [index for index, entry in enumerate(_entries(design, path[-1].menu)) if entry == menu]
+            if not ways:
+                dropped.append(f"open menu {menu}: {path[-1].menu} does not lead there any more")
+                break
+            if path[-1].entry not in ways:
+                path[-1] = Place(path[-1].menu, ways[0])
+        path.append(_place(design, menu, stored_place))
+    return tuple(path)
+
+
+def _entries(design: Design, menu: str) -> list[str]:
+    return [entry.target for entry in design.index.menus[menu].entries]
+
+
+def _place(design: Design, menu: str, item: Mapping[str, Any]) -> Place:
+    """Find a stored selection again: the same place, else the same target, else as near as the list goes."""
+    entry, target, entries = item.get("entry"), item.get("target"), _entries(design, menu)
+    if type(entry) is not int or not -1 <= entry < 2**31:
+        raise _wrong("path.entry", entry, "a whole number from -1")
+    if entry < 0 or (entry < len(entries) and entries[entry] == target):
+        return Place(menu, entry)
+    return Place(menu, entries.index(target) if target in entries else min(entry, len(entries) - 1))
+
+
+def _last_used(design: Design, last_used: Values, items: Mapping[str, Stored]) -> Values:
+    for key, item in items.items():
+        menu = design.index.menus.get(key)
+        if menu is not None and menu.reopens == "last-used":
+            entry = max(_place(design, key, item).entry, 0)
+            last_used = replaced(last_used, design.index.menu_positions[key], entry)
+    return last_used
+
+
+def _with_focus(design: Design, state: State, item: Mapping[str, Any], dropped: list[str]) -> State:
+    """Open again what was open, or revert it where that cannot be."""
+    key, mode = item.get("key"), item.get("mode")
+    if not isinstance(key, str) or mode not in ("editing", "asking", "holding"):
+        raise _wrong("focus", item.get("mode"), 'a mode of "editing", "asking" or "holding", and a key')
+    guarded = design.index.settings.get(key) or design.index.actions.get(key)
+    place = state.path[-1] if state.path else None
+    here = key in _home_targets(design) if place is None else _selected(design, place) == key
+    if guarded is None or not here:
+        dropped.append(f"{mode} of {key}: the selected entry does not lead there any more")
+        return _reverted(design, state, item)
+    if mode == "editing":
+        return _edited(design, state, key, item, dropped)
+    focus: Focus = Asking(key, item.get("yes") is True) if mode == "asking" else Holding(key)
+    if guarded.confirm != ("ask" if mode == "asking" else "hold"):
+        dropped.append(f"{mode} of {key}: it is not confirmed like that any more")
+        return state
+    return attrs.evolve(state, focus=focus)
+
+
+def _home_targets(design: Design) -> tuple[str, ...]:
+    return design.home.press, design.home.long_press, design.home.double_press
+
+
+def _selected(design: Design, place: Place) -> str:
+    return _entries(design, place.menu)[place.entry] if place.entry >= 0 else ""
+
+
+def _edited(design: Design, state: State, key: str, item: Mapping[str, Any], dropped: list[str]) -> State:
+    setting = design.index.settings.get(key)
+    place, pick = item.get("place"), item.get("pick")
+    try:
+        if setting is None:
+            raise UnfitError("it is no setting any more")
+        draft = unstored(setting, design.index.limits.get(key), _object(item.get("draft"), "focus.draft"))
+        picks = len(getattr(setting, "characters", "")) + 2
+        if not (type(place) is int and 0 <= place < places(setting) and type(pick) is int and 0 <= pick < picks):
+            raise UnfitError("it has other parts now")
+    except UnfitError as unfit:
+        dropped.append(f"draft of {key}: {unfit.reason}")
+        return _reverted(design, state, item)
+    before = _before(design, state, item)
+    return attrs.evolve(state, focus=Editing(key, draft, before, place, pick))
+
+
+def _before(design: Design, state: State, item: Mapping[str, Any]) -> Values:
+    return _with_values(design, state.values, _objects(item.get("before", {}), "focus.before"), [])
+
+
+def _reverted(design: Design, state: State, item: Mapping[str, Any]) -> State:
+    if item.get("mode") != "editing":
+        return state
+    return attrs.evolve(state, values=_before(design, state, item))
+
+
+# Reading what may be anything.
+
+
+def _wrong(where: str, found: object, allowed: str) -> StateError:
+    return StateError(f"saved state: {where}: found {shown(found)}, allowed is {allowed}")
+
+
+def _object(value: object, where: str) -> Mapping[str, Any]:
+    if not isinstance(value, Mapping) or not all(isinstance(key, str) for key in value):
+        raise _wrong(where, value, "an object")
+    return value
+
+
+def _objects(value: object, where: str) -> Mapping[str, Stored]:
+    whole = _object(value, where)
+    for key, item in whole.items():
+        _object(item, f"{where}.{key}")
+    return whole
+
+
+def _list(whole: Mapping[str, Any], name: str) -> list[Any]:
+    value = whole.get(name)
+    if not isinstance(value, list):
+        raise _wrong(name, value, "a list")
+    return value
+
+
+def _whole(whole: Mapping[str, Any], name: str, most: int) -> int:
+    value = whole.get(name)
+    if type(value) is not int or not 0 <= value <= most:
+        raise _wrong(name, value, f"a whole number from 0 to {most}")
+    return value
