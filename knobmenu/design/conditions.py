@@ -12,7 +12,7 @@ from typing import Literal, NamedTuple
 
 import attrs
 
-from knobmenu.design.fields import Each, Instance, Key
+from knobmenu.design.fields import INT32_HIGH, INT32_LOW, Each, Instance, Key, listed
 from knobmenu.errors import DesignError, Problem, shown
 
 Operand = int | bool | str
@@ -20,7 +20,7 @@ Operand = int | bool | str
 
 
 def _operand(instance: object, attribute: attrs.Attribute[Anything], value: Anything) -> None:
-    if isinstance(value, bool | str) or (isinstance(value, int) and abs(value) < 2**31):
+    if isinstance(value, bool | str) or (isinstance(value, int) and INT32_LOW <= value <= INT32_HIGH):
         return
     raise DesignError(
         [Problem(attribute.name, shown(value), "a whole number in 32 bits, true, false, or an option's key")]
@@ -67,14 +67,14 @@ class AtLeast:
 class All:
     """Every one of these holds; with none, it always does."""
 
-    of: tuple[Condition, ...] = attrs.field(converter=tuple, validator=Each(_is_condition, 0, 64))
+    of: tuple[Condition, ...] = attrs.field(converter=listed, validator=Each(_is_condition, 0, 64))
 
 
 @attrs.frozen
 class Any:
     """At least one of these holds; with none, it never does."""
 
-    of: tuple[Condition, ...] = attrs.field(converter=tuple, validator=Each(_is_condition, 0, 64))
+    of: tuple[Condition, ...] = attrs.field(converter=listed, validator=Each(_is_condition, 0, 64))
 
 
 @attrs.frozen

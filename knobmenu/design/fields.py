@@ -8,6 +8,7 @@ fields are in the classes, rules between objects in `knobmenu.design.rules`.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping
 from typing import Any, Protocol
 
 import attrs
@@ -145,6 +146,13 @@ class Boolean:
         """Refuse anything else, 0 and 1 among it."""
         if not isinstance(value, bool):
             raise _refuse(attribute, value, str(self))
+
+
+def listed(items: Iterable[Any]) -> tuple[Any, ...]:
+    """Keep a list, a tuple or a generator as a tuple; pass on what is none of them, for `Each` to refuse."""
+    if isinstance(items, str | bytes | Mapping) or not isinstance(items, Iterable):
+        return items  # type: ignore[return-value]
+    return tuple(items)
 
 
 @attrs.frozen

@@ -8,6 +8,7 @@ import attrs
 
 from knobmenu.design.fields import (
     INT32_HIGH,
+    INT32_LOW,
     Boolean,
     Each,
     Instance,
@@ -17,6 +18,7 @@ from knobmenu.design.fields import (
     Text,
     Whole,
     WholeOrKey,
+    listed,
 )
 from knobmenu.design.series import Series, series_values
 from knobmenu.errors import DesignError, Problem, shown
@@ -69,7 +71,7 @@ def _names(instance: object, attribute: attrs.Attribute[Any], value: tuple[tuple
     told: set[int] = set()
     for number, text in value:
         path = f"{attribute.name}.{number}"
-        if type(number) is not int or abs(number) > INT32_HIGH:
+        if type(number) is not int or not INT32_LOW <= number <= INT32_HIGH:
             problems.append(Problem(path, shown(number), str(Whole())))
         elif number in told:
             problems.append(Problem(path, "the value again", "each value once"))
@@ -114,7 +116,7 @@ class Number(_Setting):
 class Scale(_Setting):
     """One of an ordered list of unequal values."""
 
-    values: tuple[int, ...] = attrs.field(default=(), converter=tuple, validator=Each(Whole()))
+    values: tuple[int, ...] = attrs.field(default=(), converter=listed, validator=Each(Whole()))
     """The list, strictly ascending; or nothing where `series` makes it. [units of the last place]"""
     series: Series | None = attrs.field(default=None, validator=Optional(Instance((Series,), "a series")))
     """The rule that makes the list."""
@@ -175,7 +177,7 @@ class Choice(_Setting):
     """One of several named options. Its value is the option's place in the list, from 0."""
 
     options: tuple[Option, ...] = attrs.field(
-        converter=tuple, validator=Each(Instance((Option,), "an option"), 2, 10_000)
+        converter=listed, validator=Each(Instance((Option,), "an option"), 2, 10_000)
     )
     """What it offers, in order."""
     initial: str = attrs.field(default="", validator=Key(optional=True))

@@ -9,7 +9,7 @@ from functools import cached_property
 import attrs
 
 from knobmenu.design.conditions import Operand, Resolved, resolved
-from knobmenu.design.fields import Each, Instance, Key, Optional, Text, Whole
+from knobmenu.design.fields import Each, Instance, Key, Optional, Text, Whole, listed
 from knobmenu.design.hardware import (
     CharacterDisplay,
     Display,
@@ -61,14 +61,14 @@ class Design:
     display: Display = attrs.field(factory=CharacterDisplay, validator=Instance(_DISPLAYS, "a display"))
     knob: Knob = attrs.field(factory=Knob, validator=Instance((Knob,), "a knob"))
     settings: tuple[Setting, ...] = attrs.field(
-        default=(), converter=tuple, validator=Each(Instance(SETTINGS, "a setting"))
+        default=(), converter=listed, validator=Each(Instance(SETTINGS, "a setting"))
     )
-    menus: tuple[Menu, ...] = attrs.field(default=(), converter=tuple, validator=Each(Instance((Menu,), "a menu")))
+    menus: tuple[Menu, ...] = attrs.field(default=(), converter=listed, validator=Each(Instance((Menu,), "a menu")))
     actions: tuple[Action, ...] = attrs.field(
-        default=(), converter=tuple, validator=Each(Instance((Action,), "an action"))
+        default=(), converter=listed, validator=Each(Instance((Action,), "an action"))
     )
     readouts: tuple[Readout, ...] = attrs.field(
-        default=(), converter=tuple, validator=Each(Instance((Readout,), "a readout"))
+        default=(), converter=listed, validator=Each(Instance((Readout,), "a readout"))
     )
     home: Home = attrs.field(validator=Instance((Home,), "a home"))
     idle: Idle = attrs.field(factory=Idle, validator=Instance((Idle,), "a rule for idling"))
@@ -76,10 +76,10 @@ class Design:
     save_after_ms: int = attrs.field(default=2000, validator=Whole(0, 3_600_000))
     """How long after the last change a saved value is due to be written, so that turning wears no memory. [ms]"""
     lamps: tuple[Lamp, ...] = attrs.field(
-        default=(), converter=tuple, validator=Each(Instance((Lamp,), "a lamp"), 0, 32)
+        default=(), converter=listed, validator=Each(Instance((Lamp,), "a lamp"), 0, 32)
     )
     sounder: Sounder | None = attrs.field(default=None, validator=Optional(Instance((Sounder,), "a sounder")))
-    languages: tuple[str, ...] = attrs.field(default=("en",), converter=tuple, validator=Each(Key(), 1, 64))
+    languages: tuple[str, ...] = attrs.field(default=("en",), converter=listed, validator=Each(Key(), 1, 64))
     """The languages it speaks; its texts are in the first."""
     language: str = attrs.field(default="", validator=Key(optional=True))
     """The choice that picks the language: its options are the languages, in order."""
