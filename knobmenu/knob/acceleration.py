@@ -1,0 +1,51 @@
+"""Detents that follow each other fast count more.
+
+The time between detents picks the first rule of `Knob.acceleration` that is fast enough. A reversal starts anew, so
+that turning back after an overshoot is always slow and exact. Whole numbers only.
+"""
+
+from __future__ import annotations
+
+import attrs
+
+from knobmenu.design.hardware import Knob
+from knobmenu.errors import EventError
+
+
+@attrs.frozen
+class AccelerationState:
+    """The turn before this one; nothing, before the first."""
+
+    direction: int = 0
+    """1 up, -1 down, 0 where there was none."""
+    at_ms: int = 0
+    """When. [ms]"""
+
+
+def step(knob: Knob, state: AccelerationState, detents: int, at_ms: int) -> tuple[AccelerationState, int]:
+    """Say how many steps each of these detents is worth.
+
+    Several detents told together share the time since the turn before them equally.
+
+    Args:
+        knob: holds the rules.
+        state: what the turn before left.
+        detents: this turn, not 0; positive is up. [detents]
+        at_ms: when. [ms]
+
+    Returns:
+        The next state, and the steps that each detent is worth, at least 1; for `knobmenu.events.Turn.times`.
+
+    Raises:
+        EventError: the turn is before the one it follows.
+    """
+    if at_ms < state.at_ms:
+        raise EventError(f"at_ms: found {at_ms}, allowed is {state.at_ms} (the turn before) or later")
+    direction = 1 if detents > 0 else -1
+    times = 1
+    if direction == state.direction:
+        for rule in knob.acceleration:
+            if at_ms - state.at_ms < rule.faster_than_ms * abs(detents):
+                times = rule.times
+                break
+    return AccelerationState(direction, at_ms), times

@@ -1,0 +1,171 @@
+"""The push switch: its level and the time become presses.
+
+Theory of operation. A level is believed once it has been kept for the knob's `debounce_ms`; both edges are believed
+that much late, so the length of a press is right. A believed press is then in one of a few phases:
+
+======== ================================================================
+UP       nothing is pressed and nothing is owed
+DOWN     pressed; whether it will be long or short is not known yet
+SPENT    pressed, and already told (as a long press, or by a turn)
+GAP      let go after a short press that may yet become a double press
+SECOND   pressed again within the gap
+======== ================================================================
+
+What is told, and when, is settled by deadlines: the moment at which a level will be believed, at which a press becomes
+long, at which the gap runs out. A deadline has its own time, whenever the caller comes round to it, so that a late call
+tells the same events as many early ones. At equal times a deadline comes before a new level: a press held exactly
+`long_press_ms` is long, and a second press exactly `double_press_ms` after the first is a press of its own.
+"""
+
+from __future__ import annotations
+
+import attrs
+
+from knobmenu.design.hardware import Knob
+from knobmenu.errors import EventError, shown
+from knobmenu.events import LATEST_MS, DoublePress, Event, HeldTurn, LongPress, Press, Turn
+
+UP, DOWN, SPENT, GAP, SECOND = range(5)
+"""The phases of a press."""
+
+
+@attrs.frozen
+class ButtonState:
+    """What the button's timing remembers."""
+
+    at_ms: int = 0
+    """The moment up to which it has been told. [ms]"""
+    pressed: bool = False
+    """The level of the switch, debounced or not."""
+    pressed_since_ms: int = 0
+    """Since when it has had that level. [ms]"""
+    phase: int = UP
+    """Where the believed press is: `UP`, `DOWN`, `SPENT`, `GAP` or `SECOND`."""
+    phase_since_ms: int = 0
+    """Since when. [ms]"""
+
+
+def held(state: ButtonState) -> bool:
+    """Say whether the knob is believed to be held down."""
+    return state.phase in (DOWN, SPENT, SECOND)
+
+
+def due_ms(knob: Knob, state: ButtonState) -> int | None:
+    """Say when `wait` next has something to do, if no level changes before. [ms]
+
+    Returns:
+        The moment, which may lie in the past if the caller is late, or nothing where nothing is awaited.
+    """
+    deadlines = []
+    if state.pressed != held(state):
+        deadlines.append(state.pressed_since_ms + knob.debounce_ms)
+    if state.phase in (DOWN, SECOND):
+        deadlines.append(state.phase_since_ms + knob.long_press_ms)
+    if state.phase == GAP:
+        deadlines.append(state.phase_since_ms + knob.double_press_ms)
+    return min(deadlines, default=None)
+
+
+def step(knob: Knob, state: ButtonState, pressed: bool, at_ms: int) -> tuple[ButtonState, tuple[Event, ...]]:
+    """Read the switch: it has this level from this moment on.
+
+    Args:
+        knob: holds the timing.
+        state: what the call before left.
+        pressed: whether the contact is closed.
+        at_ms: when. [ms]
+
+    Returns:
+        The next state, and the events up to and including this moment, in order.
+
+    Raises:
+        EventError: the moment is before the one of the call before; nothing has changed.
+    """
+    state, events = wait(knob, state, at_ms)
+    if pressed == state.pressed:
+        return state, events
+    state = attrs.evolve(state, pressed=pressed, pressed_since_ms=at_ms)
+    state, more = wait(knob, state, at_ms)
+    return state, events + more
+
+
+def wait(knob: Knob, state: ButtonState, at_ms: int) -> tuple[ButtonState, tuple[Event, ...]]:
+    """Let time pass with the switch as it was.
+
+    Args:
+        knob: holds the timing.
+        state: what the call before left.
+        at_ms: the moment up to which time has passed, inclusive. [ms]
+
+    Returns:
+        The next state, and the events whose time has come, in order and with their own times.
+
+    Raises:
+        EventError: the moment is before the one of the call before; nothing has changed.
+    """
+    if type(at_ms) is not int or not state.at_ms <= at_ms <= LATEST_MS:
+        raise EventError(
+            f"at_ms: found {shown(at_ms)}, allowed is a whole number from {state.at_ms} (the call before)"
+            f" to {LATEST_MS}"
+        )
+    events: tuple[Event, ...] = ()
+    while (due := due_ms(knob, state)) is not None and due <= at_ms:
+        state, more = _reach(knob, state, due)
+        events += more
+    return attrs.evolve(state, at_ms=at_ms), events
+
+
+def turn(knob: Knob, state: ButtonState, detents: int, times: int, at_ms: int) -> tuple[ButtonState, tuple[Event, ...]]:
+    """Let a turn meet the button.
+
+    A press that was waiting to become a double press is told first, so that the events stay in the order of the hand.
+    A turn while the knob is held is a `HeldTurn` where the knob has those, and then the press has been used: neither
+    its release nor its length tells anything more. Else it is a plain `Turn`, and the press goes on.
+
+    Args:
+        knob: holds the timing.
+        state: what the call before left.
+        detents: the turn, not 0; positive is up. [detents]
+        times: steps that each detent is worth, from `knobmenu.knob.acceleration`.
+        at_ms: when. [ms]
+
+    Returns:
+        The next state, and the events up to and including this turn, in order.
+
+    Raises:
+        EventError: the moment is before the one of the call before, or the turn cannot be; nothing has changed.
+    """
+    state, events = wait(knob, state, at_ms)
+    if state.phase == GAP:
+        events += (Press(at_ms),)
+        state = attrs.evolve(state, phase=UP, phase_since_ms=at_ms)
+    if state.phase == SECOND:
+        events += (Press(at_ms),)
+        state = attrs.evolve(state, phase=DOWN)
+    if held(state) and knob.turns_while_held:
+        state = attrs.evolve(state, phase=SPENT)
+        return state, (*events, HeldTurn(at_ms, detents))
+    return state, (*events, Turn(at_ms, detents, times))
+
+
+def _reach(knob: Knob, state: ButtonState, due: int) -> tuple[ButtonState, tuple[Event, ...]]:
+    """Do what is due at a deadline; a deadline of the phase comes before a level that is believed just then."""
+    since = state.phase_since_ms
+    if state.phase in (DOWN, SECOND) and due == since + knob.long_press_ms:
+        owed = (Press(due),) if state.phase == SECOND else ()
+        return attrs.evolve(state, phase=SPENT), (*owed, LongPress(due))
+    if state.phase == GAP and due == since + knob.double_press_ms:
+        return attrs.evolve(state, phase=UP, phase_since_ms=due), (Press(due),)
+
+    phase = UP
+    events: tuple[Event, ...] = ()
+    if state.pressed:
+        phase = SECOND if state.phase == GAP else DOWN
+    elif state.phase == SECOND:
+        events = (DoublePress(due),)
+    elif state.phase == DOWN:
+        if knob.double_press_ms:
+            phase = GAP
+        else:
+            events = (Press(due),)
+    return attrs.evolve(state, phase=phase, phase_since_ms=due), events

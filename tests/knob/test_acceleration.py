@@ -1,0 +1,53 @@
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu.design.hardware import Acceleration, Knob
+from knobmenu.errors import EventError
+from knobmenu.knob import acceleration
+from knobmenu.knob.acceleration import AccelerationState
+
+RULES = (Acceleration(faster_than_ms=20, times=10), Acceleration(faster_than_ms=60, times=3))
+KNOB = Knob(acceleration=RULES)
+
+
+def times_of(turns: list[tuple[int, int]], knob: Knob = KNOB) -> list[int]:
+    state, told = AccelerationState(), []
+    for at_ms, detents in turns:
+        state, times = acceleration.step(knob, state, detents, at_ms)
+        told.append(times)
+    return told
+
+
+def test_the_first_fast_enough_rule_holds_and_its_limit_is_left_out() -> None:
+    assert times_of([(1000, 1), (1060, 1), (1119, 1), (1139, 1), (1158, 1)]) == [1, 1, 3, 3, 10]
+
+
+def test_the_first_turn_counts_once_even_at_power_on() -> None:
+    assert times_of([(0, 1)]) == [1]
+
+
+def test_a_reversal_starts_anew() -> None:
+    assert times_of([(0, 1), (10, 1), (20, -1), (30, -1), (40, 1)]) == [1, 10, 1, 10, 1]
+
+
+def test_detents_told_together_share_their_time() -> None:
+    assert times_of([(0, 1), (60, 4)]) == [1, 10]
+    assert times_of([(0, -1), (80, -4)]) == [1, 3]
+
+
+@given(st.lists(st.tuples(st.integers(0, 200), st.sampled_from((-2, -1, 1, 2))), max_size=40))
+def test_no_rules_no_acceleration_and_never_less_than_one(gaps: list[tuple[int, int]]) -> None:
+    at_ms, turns = 0, []
+    for gap, detents in gaps:
+        at_ms += gap
+        turns.append((at_ms, detents))
+    assert times_of(turns, Knob()) == [1] * len(turns)
+    assert set(times_of(turns)) <= {1, 3, 10}
+
+
+def test_time_that_goes_back_is_refused() -> None:
+    with pytest.raises(EventError, match=r"at_ms: found 4, allowed is 5 \(the turn before\) or later"):
+        acceleration.step(KNOB, AccelerationState(1, 5), 1, 4)
