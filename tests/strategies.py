@@ -7,8 +7,9 @@ of setting and display, nested menus, conditions, limits that refer to other set
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from functools import cache
+from itertools import count
 from typing import Any, TypeVar
 
 import attrs
@@ -372,10 +373,6 @@ def _comparisons(draw: st.DrawFn, over: Sequence[Setting | Readout]) -> Comparis
     return ordered(part.key, value) if draw(st.booleans()) else same(part.key, value)
 
 
-def _condition_or_none(draw: Draw, over: Sequence[Setting | Readout]) -> Condition | None:
-    return draw(conditions(over)) if over and draw(st.integers(0, 3)) == 3 else None
-
-
 @st.composite
 def readouts(draw: st.DrawFn, key: str = "signal") -> Readout:
     """A readout."""
@@ -467,6 +464,27 @@ def sounders(draw: st.DrawFn) -> Sounder:
     return Sounder(tones=tuple(Tone(answers=tuple(part), **draw(_TONE)) for part in parts))
 
 
+_EXTRAS: tuple[tuple[str, ...], ...] = (
+    (),
+    (),
+    (),
+    ("label",),
+    ("shown_if",),
+    ("enabled_if",),
+    ("shown_if", "enabled_if"),
+)
+
+
+def _entry(draw: Draw, target: str, over: Sequence[Setting | Readout]) -> Entry:
+    extras = draw(_among(_EXTRAS))
+    return Entry(
+        target,
+        label=draw(labels()) if "label" in extras else "",
+        shown_if=draw(conditions(over)) if over and "shown_if" in extras else None,
+        enabled_if=draw(conditions(over)) if over and "enabled_if" in extras else None,
+    )
+
+
 @st.composite
 def _menus(
     draw: st.DrawFn, keys: Sequence[str], leaves: Sequence[str], over: Sequence[Setting | Readout]
@@ -484,15 +502,7 @@ def _menus(
         if draw(st.integers(0, 7)) == 7:
             targets.append(targets[0])  # the same thing may be listed twice
         rest = draw(_MENU)
-        entries = [
-            Entry(
-                target,
-                label=draw(labels()) if draw(st.integers(0, 4)) == 4 else "",
-                shown_if=_condition_or_none(draw, over),
-                enabled_if=_condition_or_none(draw, over),
-            )
-            for target in targets
-        ]
+        entries = [_entry(draw, target, over) for target in targets]
         menus.append(Menu(key=key, label=draw(labels()), entries=entries, **rest))
     return menus
 
@@ -530,12 +540,20 @@ def _home(
 def _words(draw: Draw, design: Design) -> dict[str, dict[str, str]]:
     own = sorted({text for _, text in texts(design)})
     words: dict[str, dict[str, str]] = {}
-    for language in draw(st.lists(_among(design.languages[1:]), unique=True)):
-        some = draw(st.lists(st.sampled_from(own), max_size=6, unique=True))
+    for language in draw(st.lists(_among(design.languages[1:]), min_size=1, unique=True)):
+        some = draw(st.lists(st.sampled_from(own), min_size=1, max_size=6, unique=True))
         words[language] = {
             text: draw(labels(1, 20)) + "".join("{" + key + "}" for key in PLACEHOLDER.findall(text)) for text in some
         }
     return words
+
+
+def _keys_from(start: int) -> Iterator[str]:
+    """Walk through all keys from one of them on; one draw instead of one for each key."""
+    for lap in count():
+        for offset in range(len(KEYS)):
+            key = KEYS[(start + offset) % len(KEYS)]
+            yield f"{key[:30]}-{lap}" if lap else key
 
 
 @st.composite
@@ -545,7 +563,7 @@ def designs(
     displays: st.SearchStrategy[Display] = displays(),  # noqa: B008
 ) -> Design:
     """A whole valid design of up to `most_settings` settings, and two more where it has limits that refer."""
-    keys = iter(draw(st.lists(_among(KEYS), min_size=most_settings + 14, unique=True)))
+    keys = _keys_from(draw(st.integers(0, len(KEYS) - 1)))
     display, knob = draw(displays), draw(knobs())
     digits = display.digits if isinstance(display, SegmentDisplay) else 10
     parts = [draw(settings(next(keys), digits)) for _ in range(draw(st.integers(0, most_settings)))]
