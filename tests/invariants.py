@@ -1,0 +1,85 @@
+"""What holds of every state of every design; asserted by generated traces and by long walks over the demos."""
+
+from __future__ import annotations
+
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+from knobmenu.design.whole import Design
+from knobmenu.machine.changing import pick_done, places
+from knobmenu.machine.effects import Committed, Effect, Reverted, SaveDue, ValueChanged
+from knobmenu.machine.state import Editing, Mode, State, value_of
+from knobmenu.machine.walking import is_shown
+
+
+def check_state(design: Design, state: State) -> None:
+    """Assert what holds of a state by itself."""
+    for key in design.index.settings:
+        check_value(design, state, key)
+    for upper, limits in design.index.limits.items():
+        for lower in limits.pushed_down:
+            assert value_of(design, state, lower) <= value_of(design, state, upper), (lower, upper)  # type: ignore[operator]
+    check_selection(design, state)
+    if isinstance(state.focus, Editing):
+        setting = design.index.settings[state.focus.setting]
+        check_fits(design, state.focus.setting, state.focus.draft)
+        assert 0 <= state.focus.place < places(setting)
+        if isinstance(setting, TextSetting):
+            assert 0 <= state.focus.pick <= pick_done(setting)
+        if setting.applies == "live":
+            assert value_of(design, state, state.focus.setting) == state.focus.draft
+    assert 0 <= state.idle_from_ms <= state.at_ms
+    assert len(set(state.unsaved)) == len(state.unsaved)
+    assert all(design.index.settings[key].saved for key in state.unsaved)
+
+
+def check_selection(design: Design, state: State) -> None:
+    """Assert that the selection of the list in view is on an entry that is there, or that no entry is."""
+    if state.mode is not Mode.BROWSING:
+        return
+    place = state.path[-1]
+    entries = range(len(design.index.menus[place.menu].entries))
+    shown = [entry for entry in entries if is_shown(design, state, place.menu, entry)]
+    assert place.entry in shown if shown else place.entry == -1, (place, shown)
+
+
+def check_value(design: Design, state: State, key: str) -> None:
+    """Assert that a setting's value is one that it can have."""
+    check_fits(design, key, value_of(design, state, key))
+
+
+def check_fits(design: Design, key: str, value: object) -> None:
+    """Assert that a value or a draft is one that a setting can have."""
+    setting = design.index.settings[key]
+    if isinstance(setting, TextSetting):
+        assert isinstance(value, str)
+        assert len(value) <= setting.longest
+        assert set(value) <= set(setting.characters)
+        return
+    assert type(value) is int
+    match setting:
+        case Number():
+            limits = design.index.limits[key]
+            assert limits.low <= value <= limits.high
+            assert (value - limits.low) % setting.step == 0
+        case Scale():
+            assert design.index.limits[key].low <= value <= design.index.limits[key].high
+            assert value in setting.steps
+        case Choice():
+            assert 0 <= value < len(setting.options)
+        case Switch():
+            assert value in (0, 1)
+        case Clock():
+            assert 0 <= value <= setting.highest
+        case Digits():
+            assert setting.low <= value <= setting.high
+
+
+def check_step(design: Design, before: State, effects: tuple[Effect, ...], after: State) -> None:
+    """Assert that the effects of a step say every change of a value, and nothing that is not so afterwards."""
+    told = {effect.key: effect.value for effect in effects if isinstance(effect, ValueChanged)}
+    for key in design.index.settings:
+        was, now = value_of(design, before, key), value_of(design, after, key)
+        assert was == now or key in told, f"{key} changed from {was} to {now} and nobody said so"
+        assert told.get(key, now) == now, f"{key} was told as {told.get(key)} and is {now}"
+    for effect in effects:
+        if isinstance(effect, Committed | Reverted | SaveDue):
+            assert effect.key in design.index.settings
