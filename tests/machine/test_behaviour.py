@@ -1,0 +1,399 @@
+"""What the machine does, one sentence a test."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import attrs
+import pytest
+
+from knobmenu.design.home import Idle
+from knobmenu.design.whole import Design
+from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
+from knobmenu.machine.advance import advance_all, next_due_ms, screen_of
+from knobmenu.machine.effects import (
+    ActionRun,
+    AtLimit,
+    Committed,
+    Effect,
+    Flash,
+    Refused,
+    Reverted,
+    SaveDue,
+    ScreenEntered,
+    Sound,
+    ValueChanged,
+)
+from knobmenu.machine.indicators import lamps_lit
+from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, initial_state, value_of
+from knobmenu.trace import parse
+
+
+def play(design: Design, trace: str, state: State | None = None) -> tuple[State, tuple[Effect, ...]]:
+    return advance_all(design, state or initial_state(design), parse(trace))
+
+
+def said(effects: Sequence[Effect], *kinds: type[Effect]) -> list[Effect]:
+    return [effect for effect in effects if isinstance(effect, kinds)]
+
+
+def selected(design: Design, state: State) -> str:
+    place = state.path[-1]
+    return design.index.menus[place.menu].entries[place.entry].target
+
+
+# The home screen.
+
+
+def test_turning_at_home_changes_the_value_and_keeps_it(radio: Design) -> None:
+    state, effects = play(radio, "3")
+
+    assert state.mode is Mode.HOME
+    assert said(effects, ValueChanged, Committed) == [ValueChanged("volume", 13), Committed("volume", 13)]
+
+
+def test_turning_home_beyond_the_end_stops_and_says_so(radio: Design) -> None:
+    state, effects = play(radio, "25 1")
+
+    assert value_of(radio, state, "volume") == 30
+    assert said(effects, AtLimit) == [AtLimit("volume", "high")] * 2
+
+
+def test_an_accelerated_turn_counts_its_steps_where_the_setting_accelerates(radio: Design) -> None:
+    fast = Turn(10, 2, times=5)
+    at_home, _ = advance_all(radio, initial_state(radio), [fast])
+    browsing, _ = advance_all(radio, initial_state(radio), [Press(0), fast])
+
+    assert value_of(radio, at_home, "volume") == 20
+    assert browsing.path[-1].entry == 2, "a list never accelerates"
+
+
+def test_a_long_press_at_home_turns_the_switch_over(radio: Design) -> None:
+    state, effects = play(radio, "hold")
+
+    assert value_of(radio, state, "mute") == 1
+    assert lamps_lit(radio, state) == (True, False)
+    assert said(effects, SaveDue) == []
+
+
+def test_turning_while_held_at_home_changes_its_own_setting_by_coarse_steps(radio: Design) -> None:
+    state, _ = play(radio, "held 1")
+
+    assert value_of(radio, state, "timeout") == 30
+
+
+# Lists.
+
+
+def test_a_press_opens_the_menu_at_its_first_entry(radio: Design) -> None:
+    state, effects = play(radio, "press")
+
+    assert (state.mode, selected(radio, state)) == (Mode.BROWSING, "sound")
+    assert said(effects, ScreenEntered) == [ScreenEntered(Mode.BROWSING, "main")]
+
+
+def test_turning_moves_the_selection_and_stops_at_the_end(radio: Design) -> None:
+    state, effects = play(radio, "press 99 -1")
+
+    assert selected(radio, state) == "mute"
+    assert said(effects, AtLimit) == [AtLimit("main", "high")]
+
+
+def test_a_list_that_wraps_goes_on_from_its_other_end(radio: Design) -> None:
+    state, effects = play(radio, "press press -1")
+
+    assert selected(radio, state) == "most"
+    assert said(effects, AtLimit) == []
+
+
+def test_hidden_entries_are_stepped_over(radio: Design) -> None:
+    state, _ = play(radio, "press 2 press 1 press -1")
+
+    assert selected(radio, state) == "sound", "frequency is hidden on medium wave"
+
+
+def test_an_entry_that_vanishes_under_the_cursor_leaves_the_nearest_selected(radio: Design) -> None:
+    design = attrs.evolve(radio, home=attrs.evolve(radio.home, double_press="hidden"))
+    empty, _ = play(design, "double")
+    filled, _ = play(design, "double report signal 5")
+    emptied, _ = play(design, "double report signal 5 report signal 0")
+
+    assert empty.path[-1].entry == -1
+    assert filled.path[-1].entry == 0
+    assert emptied.path[-1].entry == -1
+
+
+def test_an_empty_list_is_left_by_a_press_and_not_moved_by_a_turn(radio: Design) -> None:
+    turned, _ = play(radio, "double 3")
+    left, _ = play(radio, "double 3 press")
+
+    assert turned.path[-1].entry == -1
+    assert left.mode is Mode.HOME
+
+
+def test_a_disabled_entry_is_refused(radio: Design) -> None:
+    state, effects = play(radio, "hold press 3 press")
+
+    assert state.mode is Mode.BROWSING
+    assert said(effects, Refused, Sound, Flash)[-3:] == [
+        Refused("timeout"),
+        Sound("refused", 60, 2000),
+        Flash("busy", 50),
+    ]
+
+
+def test_the_back_entry_a_long_press_and_a_double_press_leave(radio: Design) -> None:
+    by_entry, _ = play(radio, "press 99 press")
+    by_long_press, _ = play(radio, "press press hold")
+    by_double_press, _ = play(radio, "press press double")
+
+    assert by_entry.mode is Mode.HOME
+    assert [place.menu for place in by_long_press.path] == ["main"]
+    assert by_double_press.mode is Mode.HOME
+
+
+def test_a_menu_reopens_where_it_was_left_if_it_says_so(radio: Design) -> None:
+    state, _ = play(radio, "press 4 hold press")
+    first, _ = play(radio, "press press 2 hold press")
+
+    assert selected(radio, state) == "alarm"
+    assert selected(radio, first) == "bass"
+
+
+def test_a_readout_is_only_read(radio: Design) -> None:
+    state, effects = play(radio, "press 6 press")
+
+    assert (selected(radio, state), said(effects, Refused)) == ("signal", [])
+
+
+def test_turning_while_held_moves_by_a_screen_of_rows(radio: Design) -> None:
+    state, _ = play(radio, "press held 1")
+
+    assert state.path[-1].entry == radio.display.rows
+
+
+# Editing.
+
+
+def test_a_draft_takes_effect_on_commit_only(radio: Design) -> None:
+    open_, drafting = play(radio, "press 3 press 1")
+    done, committing = play(radio, "press 3 press 1 press")
+
+    assert isinstance(open_.focus, Editing)
+    assert (open_.focus.draft, value_of(radio, open_, "timeout")) == (10, 5)
+    assert said(drafting, ValueChanged) == []
+    assert value_of(radio, done, "timeout") == 10
+    assert said(committing, ValueChanged, Committed) == [ValueChanged("timeout", 10), Committed("timeout", 10)]
+
+
+def test_a_long_press_reverts_a_draft(radio: Design) -> None:
+    state, effects = play(radio, "press 3 press 1 hold")
+
+    assert (state.mode, value_of(radio, state, "timeout")) == (Mode.BROWSING, 5)
+    assert said(effects, Reverted) == [Reverted("timeout", 5)]
+
+
+def test_a_live_draft_takes_effect_at_once_and_is_put_back(radio: Design) -> None:
+    turned, effects = play(radio, "press press press 2")
+    reverted, undone = play(radio, "press press press 2 hold")
+
+    assert said(effects, ValueChanged) == [ValueChanged("bass", 2)]
+    assert value_of(radio, turned, "bass") == 2
+    assert said(undone, ValueChanged, Reverted)[1:] == [ValueChanged("bass", 0), Reverted("bass", 0)]
+    assert said(undone, SaveDue) == []
+
+
+def test_a_number_that_wraps_goes_on_from_its_other_end(radio: Design) -> None:
+    state, effects = play(radio, "press press press 7")
+
+    assert value_of(radio, state, "bass") == -6
+    assert said(effects, AtLimit) == []
+
+
+def test_an_edit_stops_at_the_limit_that_the_setting_itself_declares(radio: Design) -> None:
+    state, effects = play(radio, "press press 1 press 99 press")
+
+    assert value_of(radio, state, "quiet") == value_of(radio, state, "loud") == 20
+    assert said(effects, AtLimit) == [AtLimit("quiet", "high")]
+
+
+def test_an_edit_pushes_the_setting_that_declares_it_as_its_limit_and_reverting_pulls_it_back(radio: Design) -> None:
+    pushing, effects = play(radio, "press press 3 press 99 press 1 press -10 hold")
+    least = "press press 3 press 25 press 1 press 99 hold"
+
+    assert value_of(radio, pushing, "most") == 30
+    state, effects = play(radio, "press press 4 press -10 press -1 press 25 press")
+    assert value_of(radio, state, "least") == 25
+    assert value_of(radio, state, "most") == 25, "least pushed most up"
+    assert ValueChanged("most", 25) in effects
+    assert value_of(radio, play(radio, least)[0], "most") == 30
+
+
+def test_a_clock_is_edited_field_by_field_and_each_field_wraps_by_itself(radio: Design) -> None:
+    state, _ = play(radio, "press 4 press 20 press -31 press")
+
+    assert value_of(radio, state, "alarm") == 3 * 60 + 59
+
+
+def test_a_number_is_edited_digit_by_digit_and_carries(radio: Design) -> None:
+    """98.400 with 7 tens of kilohertz more is 98.470; a carry goes into the next digit."""
+    state, _ = play(radio, "press 1 press press press press press 7 press press")
+    carried, _ = play(radio, "press 1 press press press press 9 press press press")
+
+    assert value_of(radio, state, "frequency") == 98_470
+    assert value_of(radio, carried, "frequency") == 99_300
+
+
+def test_digits_stop_at_their_limits(radio: Design) -> None:
+    _, effects = play(radio, "press 1 press 1")
+
+    assert said(effects, AtLimit) == [AtLimit("frequency", "high")]
+
+
+def test_turning_while_held_goes_from_field_to_field_and_back(radio: Design) -> None:
+    state, _ = play(radio, "press 4 press held 5 1 held -5 1 press press")
+
+    assert value_of(radio, state, "alarm") == 8 * 60 + 31
+
+
+@pytest.mark.parametrize(
+    ("trace", "draft"),
+    [
+        ("press", "AA"),
+        ("1 press", "AB"),
+        ("2 press", ""),
+        ("2 press press", ""),
+    ],
+)
+def test_a_text_is_written_character_by_character(radio: Design, trace: str, draft: str) -> None:
+    state, _ = play(radio, f"press 5 press {trace}")
+
+    assert isinstance(state.focus, Editing)
+    assert state.focus.draft == draft
+
+
+def test_a_text_is_done_with_its_mark_or_when_it_is_full(radio: Design) -> None:
+    marked, _ = play(radio, "press 5 press 1 press -1 press")
+    full, _ = play(radio, "press 5 press 1 press 1 press")
+
+    assert value_of(radio, marked, "name") == "AB"
+    assert value_of(radio, full, "name") == "ABB"
+    assert full.mode is Mode.BROWSING
+
+
+def test_a_full_text_takes_no_more(radio: Design) -> None:
+    state, effects = play(radio, "press 5 press press press press 1 press")
+
+    assert isinstance(state.focus, Editing)
+    assert state.focus.draft == "AAA"
+    assert said(effects, AtLimit) == [AtLimit("name", "high")]
+
+
+# Confirming.
+
+
+def test_a_question_opens_at_no_and_a_press_then_does_nothing(radio: Design) -> None:
+    asking, _ = play(radio, "press 7 press")
+    declined, effects = play(radio, "press 7 press press")
+
+    assert asking.focus == Asking("erase", yes=False)
+    assert (declined.mode, said(effects, ActionRun)) == (Mode.BROWSING, [])
+
+
+def test_an_answer_of_yes_does_it_and_goes_where_the_action_leads(radio: Design) -> None:
+    state, effects = play(radio, "press 7 press 1 press")
+
+    assert state.mode is Mode.HOME
+    assert said(effects, ActionRun) == [ActionRun("erase")]
+
+
+@pytest.mark.parametrize("other", ["press", "1", "-1", "held 1", "double"])
+def test_only_holding_confirms_what_wants_to_be_held(radio: Design, other: str) -> None:
+    waiting, _ = play(radio, "press 8 press")
+    closed, nothing = play(radio, f"press 8 press {other}")
+    held, effects = play(radio, "press 8 press hold")
+
+    assert waiting.focus == Holding("restart")
+    assert (closed.mode, said(nothing, ActionRun)) == (Mode.BROWSING, [])
+    assert (held.mode, said(effects, ActionRun)) == (Mode.HOME, [ActionRun("restart")])
+
+
+def test_a_confirmation_is_refused_when_its_entry_was_disabled_meanwhile(radio: Design) -> None:
+    entries = [
+        attrs.evolve(entry, enabled_if=radio.menus[2].entries[0].shown_if) if entry.target == "erase" else entry
+        for entry in radio.menus[0].entries
+    ]
+    design = attrs.evolve(radio, menus=(attrs.evolve(radio.menus[0], entries=entries), *radio.menus[1:]))
+    state, effects = play(design, "report signal 1 press 7 press 1 report signal 0 press")
+
+    assert said(effects, ActionRun, Refused) == [Refused("erase")]
+    assert state.focus is None
+
+
+# Time.
+
+
+def test_idling_reverts_the_draft_and_goes_home(radio: Design) -> None:
+    state, effects = play(radio, "press 3 press 1 wait 10000")
+
+    assert (state.mode, value_of(radio, state, "timeout")) == (Mode.HOME, 5)
+    assert said(effects, Reverted) == [Reverted("timeout", 5)]
+
+
+def test_idling_keeps_the_draft_where_the_setting_says_so(radio: Design) -> None:
+    settings = [attrs.evolve(setting, on_idle="commit") for setting in radio.settings]
+    state, _ = play(attrs.evolve(radio, settings=settings), "press 3 press 1 wait 10000")
+
+    assert value_of(radio, state, "timeout") == 10
+
+
+def test_idling_can_go_up_a_level_at_a_time(radio: Design) -> None:
+    design = attrs.evolve(radio, idle=Idle(after_ms=1000, to="parent"))
+    trace = "press press press wait "
+
+    assert [screen_of(play(design, trace + str(ms))[0])[1] for ms in (999, 1000, 2000, 3000)] == [
+        "bass",
+        "sound",
+        "main",
+        "",
+    ]
+
+
+def test_what_changed_is_saved_once_after_it_came_to_rest(radio: Design) -> None:
+    _, effects = play(radio, "1 1 1 wait 1999")
+    resting, later = play(radio, "1 1 1 wait 2000")
+
+    assert said(effects, SaveDue) == []
+    assert said(later, SaveDue) == [SaveDue("volume", 13)]
+    assert next_due_ms(radio, resting) is None
+
+
+def test_without_a_delay_it_is_saved_with_the_change_itself(radio: Design) -> None:
+    _, effects = play(attrs.evolve(radio, save_after_ms=0), "1 1")
+
+    assert said(effects, SaveDue) == [SaveDue("volume", 11), SaveDue("volume", 12)]
+
+
+# Answers.
+
+
+def test_a_turn_that_changes_nothing_is_not_answered_as_a_turn(radio: Design) -> None:
+    _, heard = play(radio, "1")
+    _, limit = play(radio, "press -1")
+
+    assert said(heard, Sound) == [Sound("turn", 2, 2000)]
+    assert said(limit, Sound, Flash) == [Sound("limit", 60, 2000), Flash("busy", 50)]
+
+
+@pytest.mark.parametrize("event", [Press(1), LongPress(1), DoublePress(1), Turn(1, 1), HeldTurn(1, 1), Wait(1)])
+def test_every_event_is_taken_at_home(radio: Design, event: Event) -> None:
+    state, _ = advance_all(radio, initial_state(radio), [event])
+
+    assert state.at_ms == 1
+
+
+def test_reports_set_readouts_and_are_no_touch_of_the_knob(radio: Design) -> None:
+    state, _ = advance_all(radio, initial_state(radio), [Press(1), Report(9000, "signal", 42), Wait(10_001)])
+
+    assert value_of(radio, state, "signal") == 42
+    assert state.mode is Mode.HOME
