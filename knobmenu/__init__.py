@@ -1,0 +1,130 @@
+"""Design, try, prove and hand over the interaction of a device worked with one knob and a small display.
+
+What a designer needs is here; the rest lives in the modules, floor by floor (see DEVELOPERS.md). Names are looked up
+when they are first used, so that importing the package costs nothing.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from knobmenu.design.conditions import All, Any, AtLeast, Equal, Less, Not, Unequal
+    from knobmenu.design.hardware import (
+        Acceleration,
+        CharacterDisplay,
+        Glyph,
+        Knob,
+        Lamp,
+        PixelDisplay,
+        SegmentDisplay,
+        Sounder,
+        Tone,
+    )
+    from knobmenu.design.home import Gestures, Home, Idle, Row, Translation, Wording
+    from knobmenu.design.menu import Action, Entry, Menu, Readout
+    from knobmenu.design.series import Series
+    from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, Scale, Switch, TextSetting
+    from knobmenu.design.whole import Design
+    from knobmenu.device import Device, Step
+    from knobmenu.errors import DesignError, EventError, KnobmenuError, Problem, StateError, TraceError
+    from knobmenu.events import DoublePress, HeldTurn, LongPress, Press, Report, Turn, Wait
+    from knobmenu.files.load import load, save
+    from knobmenu.machine.advance import advance, next_due_ms
+    from knobmenu.machine.carried import carry, from_json, kept, power_on, to_json
+    from knobmenu.machine.effects import (
+        ActionRun,
+        AtLimit,
+        Committed,
+        Flash,
+        Refused,
+        Reverted,
+        SaveDue,
+        ScreenEntered,
+        Sound,
+        ValueChanged,
+    )
+    from knobmenu.machine.indicators import lamps_lit
+    from knobmenu.machine.state import Mode, State, initial_state, value_of
+    from knobmenu.screen.cells import Screen
+    from knobmenu.screen.render import render
+    from knobmenu.trace import parse, written
+
+_HOMES = {
+    "knobmenu.design.conditions": ("All", "Any", "AtLeast", "Equal", "Less", "Not", "Unequal"),
+    "knobmenu.design.hardware": (
+        "Acceleration",
+        "CharacterDisplay",
+        "Glyph",
+        "Knob",
+        "Lamp",
+        "PixelDisplay",
+        "SegmentDisplay",
+        "Sounder",
+        "Tone",
+    ),
+    "knobmenu.design.home": ("Gestures", "Home", "Idle", "Row", "Translation", "Wording"),
+    "knobmenu.design.menu": ("Action", "Entry", "Menu", "Readout"),
+    "knobmenu.design.series": ("Series",),
+    "knobmenu.design.settings": (
+        "Choice",
+        "Clock",
+        "Digits",
+        "Number",
+        "Option",
+        "Scale",
+        "Switch",
+        "TextSetting",
+    ),
+    "knobmenu.design.whole": ("Design",),
+    "knobmenu.device": ("Device", "Step"),
+    "knobmenu.errors": ("DesignError", "EventError", "KnobmenuError", "Problem", "StateError", "TraceError"),
+    "knobmenu.events": ("DoublePress", "HeldTurn", "LongPress", "Press", "Report", "Turn", "Wait"),
+    "knobmenu.files.load": ("load", "save"),
+    "knobmenu.machine.advance": ("advance", "next_due_ms"),
+    "knobmenu.machine.carried": ("carry", "from_json", "kept", "power_on", "to_json"),
+    "knobmenu.machine.effects": (
+        "ActionRun",
+        "AtLimit",
+        "Committed",
+        "Flash",
+        "Refused",
+        "Reverted",
+        "SaveDue",
+        "ScreenEntered",
+        "Sound",
+        "ValueChanged",
+    ),
+    "knobmenu.machine.indicators": ("lamps_lit",),
+    "knobmenu.machine.state": ("Mode", "State", "initial_state", "value_of"),
+    "knobmenu.screen.cells": ("Screen",),
+    "knobmenu.screen.render": ("render",),
+    "knobmenu.trace": ("parse", "written"),
+}
+"""Where each public name lives."""
+
+_HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
+
+__all__ = [
+    "Acceleration", "Action", "ActionRun", "All", "Any", "AtLeast", "AtLimit", "CharacterDisplay", "Choice", "Clock",
+    "Committed", "Design", "DesignError", "Device", "Digits", "DoublePress", "Entry", "Equal", "EventError", "Flash",
+    "Gestures", "Glyph", "HeldTurn", "Home", "Idle", "Knob", "KnobmenuError", "Lamp", "Less", "LongPress", "Menu",
+    "Mode", "Not", "Number", "Option", "PixelDisplay", "Press", "Problem", "Readout", "Refused", "Report", "Reverted",
+    "Row", "SaveDue", "Scale", "Screen", "ScreenEntered", "SegmentDisplay", "Series", "Sound", "Sounder", "State",
+    "StateError", "Step", "Switch", "TextSetting", "Tone", "TraceError", "Translation", "Turn", "Unequal",
+    "ValueChanged", "Wait", "Wording", "advance", "carry", "from_json", "initial_state", "kept", "lamps_lit", "load",
+    "next_due_ms", "parse", "power_on", "render", "save", "to_json", "value_of", "written",
+]  # fmt: skip
+
+
+def __getattr__(name: str) -> object:
+    """Find a public name in the module that it lives in."""
+    if name not in _HOME_OF:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(_HOME_OF[name]), name)
+
+
+def __dir__() -> list[str]:
+    """Name what is public."""
+    return __all__

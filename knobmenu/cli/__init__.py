@@ -1,0 +1,1 @@
+"""The command line: thin, and light until a command is chosen."""

@@ -1,0 +1,120 @@
+"""Which commands there are, and what every one of them does when something is wrong.
+
+Exit codes: 0 done, 1 the input is wrong (said on standard error), 2 the command line itself is wrong, 130 interrupted.
+A command's own imports happen when it runs, so that ``--help`` is as quick as the interpreter.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from keyword import iskeyword
+from typing import Protocol, cast
+
+COMMANDS = ("play", "new")
+"""The commands, in the order of the job; each is a module of this package."""
+
+WRONG_INPUT = 1
+INTERRUPTED = 130
+
+_EPILOG = """\
+examples:
+  knobmenu try                                   turn the knob of a built-in demo
+  knobmenu new thermostat.toml                   write a starter design to change
+  knobmenu try thermostat.toml                   turn its knob while you change the file
+  knobmenu play thermostat.toml "3 press -2 hold wait 500"
+  knobmenu export thermostat.toml --to spec
+
+A menu limit is no protective function: heat, mains, hearing and motion need protection that does not depend on it.
+"""
+
+
+def parser() -> argparse.ArgumentParser:
+    """Build the parser of the whole command line."""
+    whole = argparse.ArgumentParser(
+        prog="knobmenu",
+        description="Design, try, prove and hand over the interaction of a device worked with one knob.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    whole.add_argument("--version", action="store_true", help="print the version and leave")
+    whole.add_argument(
+        "--completion",
+        metavar="SHELL",
+        choices=("bash", "zsh", "tcsh"),
+        help="print a completion script for bash, zsh or tcsh and leave",
+    )
+    commands = whole.add_subparsers(metavar="COMMAND", dest="command")
+    for name in COMMANDS:
+        _module(name).add_parser(commands)
+    return whole
+
+
+class Module(Protocol):
+    """What the module of a command offers."""
+
+    def add_parser(self, commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+        """Add the command's own parser."""
+
+    def run(self, options: argparse.Namespace) -> int:
+        """Run the command; return the exit code."""
+
+
+def _module(name: str) -> Module:
+    return cast(Module, import_module(f"knobmenu.cli.{f'{name}_' if iskeyword(name) else name}"))
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line.
+
+    Args:
+        arguments: The words after the program's name; those of this process, if none are given.
+
+    Returns:
+        The exit code.
+    """
+    whole = parser()
+    options = whole.parse_args(arguments)
+    if options.version:
+        return _print_version()
+    if options.completion:
+        return _print_completion(whole, options.completion)
+    if options.command is None:
+        whole.print_help(sys.stderr)
+        return 2
+    return _run(options)
+
+
+def _run(options: argparse.Namespace) -> int:
+    from knobmenu.errors import KnobmenuError
+
+    try:
+        code = int(_module(options.command).run(options))
+        sys.stdout.flush()
+    except KnobmenuError as error:
+        print(error, file=sys.stderr)
+        return WRONG_INPUT
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader of our output left; what is still buffered has nowhere to go.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return WRONG_INPUT
+    return code
+
+
+def _print_version() -> int:
+    from importlib.metadata import version
+
+    print(f"knobmenu {version('knobmenu')}")
+    return 0
+
+
+def _print_completion(whole: argparse.ArgumentParser, shell: str) -> int:
+    import shtab
+
+    print(shtab.complete(whole, shell))
+    return 0

@@ -1,0 +1,26 @@
+"""``knobmenu new``: write a commented starter design."""
+
+from __future__ import annotations
+
+import argparse
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command's own parser."""
+    parser = commands.add_parser(
+        "new",
+        help="write a starter design to change",
+        description="Write a commented starter design. A file that exists is never overwritten.",
+        epilog="example:\n  knobmenu new thermostat.toml",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("file", metavar="FILE", help="the file to write; it may not exist yet")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Write the file; return the exit code."""
+    from knobmenu.files.starter import write_starter
+
+    write_starter(options.file)
+    print(f"{options.file} is written. Turn its knob: knobmenu try {options.file}")
+    return 0

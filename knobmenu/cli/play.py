@@ -1,0 +1,88 @@
+"""``knobmenu play``: print the screens and effects of a written trace."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from knobmenu.device import Device
+
+_EPILOG = """\
+A trace is words: 3 or -2 turn by detents, press, hold (long press), double, held 3 (turn while held), wait 500 (ms),
+report KEY VALUE, at 12480 (the next word's time in ms); # begins a remark. Events are 100 ms apart.
+
+examples:
+  knobmenu play radio.toml "3 press -2 hold wait 500"
+  knobmenu play radio.toml --file walk.trace
+  echo "press 1 press" | knobmenu play radio.toml - --json
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command's own parser."""
+    parser = commands.add_parser(
+        "play",
+        help="print the screens and effects of a written trace",
+        description="Print what a device shows and does when a written trace is played on it.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("design", metavar="DESIGN", help="a design file")
+    parser.add_argument("trace", metavar="TRACE", nargs="?", help="the trace as words; - reads it from standard input")
+    parser.add_argument("--file", metavar="FILE", help="read the trace from a file")
+    parser.add_argument("--json", action="store_true", help="print one JSON object a line")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Play the trace; return the exit code."""
+    from knobmenu.device import Device
+    from knobmenu.files.load import load
+    from knobmenu.trace import parse
+
+    device = Device(load(options.design))
+    events = parse(_trace(options))
+    say = _say_json if options.json else _say_words
+    say(device)
+    for event in events:
+        device.tell(event)
+        say(device)
+    return 0
+
+
+def _trace(options: argparse.Namespace) -> str:
+    from knobmenu.errors import TraceError
+
+    if (options.trace is None) == (options.file is None):
+        found = "neither" if options.trace is None else "both"
+        raise TraceError(f"trace: found {found} TRACE and --file, allowed is one of them")
+    if options.trace == "-":
+        return sys.stdin.read()
+    if options.file is None:
+        return str(options.trace)
+    try:
+        return Path(options.file).read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        reason = error.strerror if isinstance(error, OSError) else "it is no text in UTF-8"
+        raise TraceError(f"{options.file}: the trace cannot be read: {reason}") from None
+
+
+def _say_words(device: Device) -> None:
+    from knobmenu.transcript import boxed, effect_words, event_words
+
+    step = device.present
+    print(f"{step.state.at_ms:>8} ms  {event_words(device.design, step.event)}")
+    for effect in step.effects:
+        print(f"{'':>13}{effect_words(device.design, effect)}")
+    for line in boxed(device.screen):
+        print(f"{'':>13}{line}")
+
+
+def _say_json(device: Device) -> None:
+    import json
+
+    from knobmenu.transcript import as_data
+
+    print(json.dumps(as_data(device.design, device.present, device.screen), ensure_ascii=False))

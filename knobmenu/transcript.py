@@ -1,0 +1,121 @@
+"""What happened, in words: events, effects and screens as a person or another program reads them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import attrs
+
+from knobmenu.design.whole import Design
+from knobmenu.device import Step
+from knobmenu.events import Event, HeldTurn, LongPress, Press, Report, Turn
+from knobmenu.machine.advance import screen_of
+from knobmenu.machine.effects import (
+    ActionRun,
+    AtLimit,
+    Committed,
+    Effect,
+    Flash,
+    Refused,
+    Reverted,
+    SaveDue,
+    ScreenEntered,
+    Sound,
+    ValueChanged,
+)
+from knobmenu.machine.values import Value
+from knobmenu.screen.cells import Screen
+from knobmenu.screen.values import text_of
+
+
+def value_words(design: Design, key: str, value: Value) -> str:
+    """Say a value of a setting or readout as the display would, in the design's first language."""
+    return text_of(design, key, value, design.index.words[0]).full.strip()
+
+
+def event_words(design: Design, event: Event | None) -> str:
+    """Say what happened; no event is power-on."""
+    match event:
+        case None:
+            return "power-on"
+        case Turn(detents=detents, times=times):
+            return f"turn {detents:+d}" + (f", each {times} steps" if times > 1 else "")
+        case HeldTurn(detents=detents):
+            return f"turn {detents:+d} while held"
+        case Report(key=key, value=value):
+            return f"report {key} {value_words(design, key, value)}"
+        case Press():
+            return "press"
+        case LongPress():
+            return "long press"
+        case _:
+            return {"double": "double press"}.get(event.word, event.word)
+
+
+def effect_words(design: Design, effect: Effect) -> str:
+    """Say what the device is to do."""
+    match effect:
+        case ValueChanged(key, value):
+            return f"{key} is {value_words(design, key, value)}"
+        case Committed(key, value):
+            return f"{key} kept at {value_words(design, key, value)}"
+        case Reverted(key, value):
+            return f"{key} back at {value_words(design, key, value)}"
+        case SaveDue(key, value):
+            return f"save {key} {value_words(design, key, value)}"
+        case AtLimit(key, end):
+            return (
+                f"{key} is at its {'last' if end == 'high' else 'first'}"
+                if key in design.index.menus
+                else (f"{key} is at its {'highest' if end == 'high' else 'lowest'}")
+            )
+        case Refused(key):
+            return f"{key} is disabled"
+        case ActionRun(key):
+            return f"do {key}"
+        case ScreenEntered(mode, key):
+            return f"screen {mode.value} {key}".rstrip()
+        case Sound(answers, length_ms, pitch_hz):
+            return f"sound for {answers}, {length_ms} ms at {pitch_hz} Hz"
+        case Flash(lamp, length_ms):
+            return f"flash {lamp}, {length_ms} ms"
+        case _:
+            return effect.word
+
+
+def boxed(screen: Screen) -> tuple[str, ...]:
+    """Draw a screen in a frame; a row with blinking cells has them marked with ``^`` below it."""
+    width = max(map(len, screen.rows))
+    lines = ["┌" + "─" * width + "┐"]
+    for number, row in enumerate(screen.rows):
+        lines.append("│" + row.ljust(width) + "│")
+        marks = [" "] * width
+        for span in screen.blinking:
+            if span.row == number:
+                marks[span.start : span.stop] = "^" * (span.stop - span.start)
+        for cell in screen.points if number == 0 else ():
+            marks[cell] = "."
+        if "".join(marks).strip():
+            lines.append("┊" + "".join(marks) + "┊")
+    return (*lines, "└" + "─" * width + "┘")
+
+
+def as_data(design: Design, step: Step, screen: Screen) -> dict[str, Any]:
+    """Give a step in JSON's own types: when, what happened, what the device is to do, and what it shows."""
+    mode, key = screen_of(step.state)
+    return {
+        "at_ms": step.state.at_ms,
+        "event": None if step.event is None else {"event": step.event.word, **_fields(step.event)},
+        "effects": [{"effect": effect.word, **_fields(effect)} for effect in step.effects],
+        "mode": mode.value,
+        "about": key,
+        "screen": list(screen.rows),
+        "blinking": [list(span) for span in screen.blinking],
+        "points": list(screen.points),
+    }
+
+
+def _fields(thing: Event | Effect) -> dict[str, Any]:
+    fields = attrs.asdict(thing, recurse=False)
+    fields.pop("at_ms", None)
+    return {name: getattr(value, "value", value) for name, value in fields.items()}
