@@ -1,7 +1,8 @@
 """Which characters a display has, and what stands for the ones that it lacks.
 
 A display holds one character in one cell. A character is one code point: letters that are written with combining
-marks are composed first, and a mark that cannot be composed is left out.
+marks are composed first, and a mark that cannot be composed is left out. The ohm sign is
+the letter omega (Unicode, NFC).
 
 Sources. ROM A00 and A02 of the HD44780U: Hitachi, "HD44780U (LCD-II)", ADE-207-272(Z), 1999, tables 4 and the
 character generator. The codes 0x5C, 0x7E and 0x7F of ROM A00 and its codes for alpha, beta, micro, ohm, pi, division,
@@ -29,7 +30,7 @@ _A00: dict[str, int] = {
     **_KATAKANA,
     "·": 0xA5, "°": 0xDF,
     "α": 0xE0, "ä": 0xE1, "β": 0xE2, "ß": 0xE2, "ε": 0xE3, "µ": 0xE4, "μ": 0xE4, "σ": 0xE5, "ρ": 0xE6, "√": 0xE8,
-    "¢": 0xEC, "ñ": 0xEE, "ö": 0xEF, "θ": 0xF2, "∞": 0xF3, "Ω": 0xF4, "Ω": 0xF4, "ü": 0xF5, "Σ": 0xF6, "π": 0xF7,
+    "¢": 0xEC, "ñ": 0xEE, "ö": 0xEF, "θ": 0xF2, "∞": 0xF3, "Ω": 0xF4, "ü": 0xF5, "Σ": 0xF6, "π": 0xF7,
     "千": 0xFA, "万": 0xFB, "円": 0xFC, "÷": 0xFD, "█": 0xFF,
 }  # fmt: skip
 
@@ -38,10 +39,10 @@ _A02_DOUBTFUL = frozenset("¨¬­¯´¸\xa0Øø")
 
 _A02: dict[str, int] = {
     **_ASCII,
-    **{sign: 0x10 + offset for offset, sign in enumerate("▶◀“”") if sign},
+    **{sign: 0x10 + offset for offset, sign in enumerate("▶◀“”")},
     "●": 0x16, "↵": 0x17, "↑": 0x18, "↓": 0x19, "→": 0x1A, "←": 0x1B, "≤": 0x1C, "≥": 0x1D, "▲": 0x1E, "▼": 0x1F,
     **{sign: 0x80 + offset for offset, sign in enumerate("БДЖЗИЙЛПУЦЧШЩЪЫЭ")},
-    "α": 0x90, "♪": 0x91, "Γ": 0x92, "π": 0x93, "Σ": 0x94, "σ": 0x95, "τ": 0x97, "Θ": 0x99, "Ω": 0x9A, "Ω": 0x9A,
+    "α": 0x90, "♪": 0x91, "Γ": 0x92, "π": 0x93, "Σ": 0x94, "σ": 0x95, "τ": 0x97, "Θ": 0x99, "Ω": 0x9A,
     "δ": 0x9B, "∞": 0x9C, "♥": 0x9D, "ε": 0x9E, "∩": 0x9F,
     **{chr(code): code for code in range(0xA1, 0x100) if chr(code) not in _A02_DOUBTFUL},
     "μ": 0xB5,
@@ -64,7 +65,7 @@ _RESEMBLING: dict[str, str] = {
     "…": "...", "↑": "^", "↓": "v", "×": "x", "÷": "/", "⁄": "/", "\\": "/", "≤": "<=", "≥": ">=", "≠": "<>",
     "±": "+/-", "°": "", "¿": "", "¡": "", "ß": "ss", "Æ": "AE", "æ": "ae", "Œ": "OE", "œ": "oe", "Ø": "O", "ø": "o",
     "Đ": "D", "đ": "d", "Ð": "D", "ð": "d", "Þ": "Th", "þ": "th", "Ł": "L", "ł": "l", "ı": "i",
-    "µ": "u", "μ": "u", "Ω": "Ohm", "Ω": "Ohm", "€": "EUR", "£": "GBP", "¥": "JPY", "¢": "c", "©": "(c)",
+    "µ": "u", "μ": "u", "Ω": "Ohm", "€": "EUR", "£": "GBP", "¥": "JPY", "¢": "c", "©": "(c)",
     "®": "(r)", "§": "S", "¶": "P", "¦": "|",
 }  # fmt: skip
 
@@ -86,7 +87,7 @@ def code_of(character_set: str, sign: str) -> int | None:
         sign: One character.
     """
     if character_set == "unicode":
-        return ord(sign) if sign.isprintable() and not unicodedata.combining(sign) else None
+        return ord(sign) if sign.isprintable() and not _is_mark(sign) else None
     return _SETS[character_set].get(sign)
 
 
@@ -128,18 +129,23 @@ def fitted_in_place(character_set: str, glyphs: str, text: str) -> Fitted:
     )
 
 
+def _is_mark(sign: str) -> bool:
+    """Tell whether a character has no cell of its own but is drawn over the one before it."""
+    return unicodedata.category(sign) in ("Mn", "Me")
+
+
 def _present(character_set: str, glyphs: str, sign: str) -> bool:
     return sign in glyphs or code_of(character_set, sign) is not None
 
 
 def _replacement(character_set: str, glyphs: str, sign: str) -> str:
     """Give what stands for one character that a display lacks."""
-    if unicodedata.combining(sign):
+    if _is_mark(sign):
         return ""
     resembling = _RESEMBLING.get(sign)
     if resembling is None:
         apart = unicodedata.normalize("NFKD", sign)
-        resembling = "".join(_RESEMBLING.get(part, part) for part in apart if not unicodedata.combining(part))
+        resembling = "".join(_RESEMBLING.get(part, part) for part in apart if not _is_mark(part))
         if resembling == sign:
             return MISSING
     known = all(_present(character_set, glyphs, part) for part in resembling)

@@ -1,0 +1,66 @@
+"""A question, and a request to hold the knob, on a display of cells.
+
+The question is at the top and the answers are in the last row: no at the left, where the knob is turned down to, and
+yes at the right. Between them stands the caution of what can hurt someone, as far as there are rows for it; where
+there is none, the screen says that the caution was cut. One row shows the question and the selected answer, or the
+request to hold alone where that fills it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from knobmenu.machine.state import Asking, Holding, State
+from knobmenu.screen.glass import Glass
+from knobmenu.screen.lines import Line, answers, labelled, plain, wrapped
+from knobmenu.screen.values import ValueText, Words
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+
+def question_lines(design: Design, state: State, glass: Glass, words: Words) -> list[Line]:
+    """Compose the question that waits for an answer."""
+    focus = state.focus
+    assert isinstance(focus, Asking)
+    no, yes = (words.get(word, word) for word in (design.wording.no, design.wording.yes))
+    question, short, caution = asked(design, focus.target, words)
+    if glass.rows == 1:
+        width = max(len(no), len(yes))
+        answer = ValueText(f"{glass.selected}{(yes if focus.yes else no).ljust(width)}", "", True)
+        return [_cautioned(labelled(glass, "", question, short, answer), caution)]
+    return [*_above(glass, question, short, caution), answers(glass, no, yes, focus.yes)]
+
+
+def hold_lines(design: Design, state: State, glass: Glass, words: Words) -> list[Line]:
+    """Compose the request to hold the knob."""
+    focus = state.focus
+    assert isinstance(focus, Holding)
+    hold = words.get(design.wording.hold, design.wording.hold)
+    question, short, caution = asked(design, focus.target, words)
+    if glass.rows == 1:
+        return [_cautioned(labelled(glass, "", question, short, ValueText(hold, "", False)), caution)]
+    return [*_above(glass, question, short, caution), plain(glass, hold)]
+
+
+def asked(design: Design, key: str, words: Words) -> tuple[str, str, str]:
+    """Return what is asked about a setting or action, its short label, and its caution or nothing."""
+    part = design.index.actions.get(key) or design.index.settings[key]
+    question, short = part.question or part.label, "" if part.question else part.short
+    return words.get(question, question), words.get(short, short), words.get(part.hazard, part.hazard)
+
+
+def _above(glass: Glass, question: str, short: str, caution: str) -> list[Line]:
+    """Fill all rows but the last with the question and then the caution; each has a row at least, if there are two."""
+    room = glass.rows - 1
+    if room == 1:
+        return [_cautioned(labelled(glass, "", question, short), caution)]
+    lines = [*wrapped(glass, question, room - 1 if caution else room)]
+    if caution:
+        lines += wrapped(glass, caution, room - len(lines))
+    return lines + [plain(glass, "")] * (room - len(lines))
+
+
+def _cautioned(line: Line, caution: str) -> Line:
+    """Note on the only line there is that the caution is not shown."""
+    return line._replace(cut=(*line.cut, caution)) if caution else line
