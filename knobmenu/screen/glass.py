@@ -8,6 +8,7 @@ import attrs
 
 from knobmenu.design.hardware import CharacterDisplay, PixelDisplay
 from knobmenu.screen.characters import Fitted, code_of, fitted, fitted_in_place
+from knobmenu.screen.values import ValueText
 
 
 @attrs.frozen(eq=False)
@@ -24,7 +25,7 @@ class Glass:
     """The signs of its own glyphs."""
     selected: str
     """Stands before the selected entry or answer."""
-    inside: str
+    inside: ValueText
     """Stands behind an entry that opens a menu."""
     above: str
     """Says that a list goes on above."""
@@ -79,7 +80,7 @@ def _glass(columns: int, rows: int, characters: str, glyphs: str) -> Glass:
         characters=characters,
         glyphs=glyphs,
         selected=first("▸", "▶", ">"),
-        inside=first("›", "»", "→", ">"),
+        inside=ValueText(first("›", "»", "→", ">"), "", True),
         above=first("↑", "^"),
         below=first("↓", "v"),
         cut=first("…", "."),

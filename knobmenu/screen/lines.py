@@ -70,7 +70,7 @@ def labelled(glass: Glass, mark: str, label: str, short: str, value: ValueText =
         around: Two brackets around the label, or nothing.
     """
     (long, lost), (brief, brief_lost) = glass.fitted(label), glass.fitted(short)
-    (full, full_lost), (spare, _) = glass.fitted(value.full), glass.fitted(value.short)
+    (full, full_lost), (spare, spare_lost) = glass.fitted(value.full), glass.fitted(value.short)
     room = glass.columns - len(mark) - len(around)
 
     def beside(text: str) -> int:
@@ -99,16 +99,18 @@ def labelled(glass: Glass, mark: str, label: str, short: str, value: ValueText =
     if around:
         name = f"{around[0]}{name}{around[1]}"
     text = f"{mark}{name}{shown.rjust(glass.columns - len(mark) - len(name))}"
-    return Line(text, (0, 0), _together(brief_lost if name == brief else lost, full_lost), cut)
+    return Line(
+        text, (0, 0), _together(brief_lost if name == brief else lost, spare_lost if shown == spare else full_lost), cut
+    )
 
 
 def _against(glass: Glass, value: ValueText, full: str, spare: str, room: int, least: int) -> tuple[str, str]:
     """Shorten a value that leaves its label nothing; return it, and the text that was cut."""
     if value.in_words:
         return abridged(spare.strip() or full.strip(), max(room - least - 1, 1), glass.cut), value.full.strip()
-    for text in (full, spare):
-        if len(text.strip()) <= room:
-            return text.strip(), ""
+    for text in (full.strip(), spare.strip()):
+        if 0 < len(text) <= room:
+            return text, ""
     return "-" * (room // 2), value.full.strip()
 
 
@@ -155,12 +157,14 @@ def labelled_draft(glass: Glass, label: str, short: str, value: ValueText, start
         start: The first character of it that blinks.
         stop: One beyond the last.
     """
-    if len(glass.fitted(value.full).text) > glass.columns - 2:
-        return framed(glass, value, start, stop, None)
-    spare = f"[{value.short}]" if value.short and not value.in_words else ""
-    line = labelled(glass, "", label, short, ValueText(f"[{value.full}]", spare, False))
-    whole = glass.fitted(value.full).text
-    shown = whole if line.text.endswith(f"[{whole}]") else glass.fitted(value.short).text
+    whole, spare = glass.fitted(value.full).text, glass.fitted(value.short).text
+    if len(whole) > glass.columns - 2:
+        if not spare or len(spare) > glass.columns - 2:
+            return framed(glass, value, start, stop, None)
+        value, whole = value._replace(full=value.short, short=""), spare
+    bare = f"[{value.short}]" if value.short and not value.in_words else ""
+    line = labelled(glass, "", label, short, ValueText(f"[{value.full}]", bare, False))
+    shown = whole if line.text.endswith(f"[{whole}]") else spare
     offset = glass.columns - 1 - len(shown)
     return line._replace(blinking=(offset + start, offset + min(stop, len(shown))))
 

@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from knobmenu.design.menu import BACK, Action, Menu, Readout
-from knobmenu.design.settings import Setting
 from knobmenu.design.whole import Kind
 from knobmenu.machine.state import Place, State
 from knobmenu.machine.walking import condition_holds, neighbour
@@ -85,37 +84,34 @@ def _title(glass: Glass, menu: Menu, words: Words, above: str, below: str) -> Li
 
 def entry_line(design: Design, state: State, glass: Glass, words: Words, place: Place, number: int) -> Line:
     """Compose one entry: label and value, or a mark that it opens a menu; in brackets where it cannot be pressed."""
+    index = design.index
+    target = index.menus[place.menu].entries[number].target
+    kind = index.kinds[target]
     label, short = captions(design, words, place.menu, number)
-    target = design.index.menus[place.menu].entries[number].target
-    kind = design.index.kinds[target]
     if kind is Kind.SETTING or kind is Kind.READOUT:
         value = value_text(design, state, target, words)
     elif kind is Kind.MENU:
-        value = ValueText(glass.inside, "", True)
+        value = glass.inside
     else:
         value = NO_VALUE
-    enabled = condition_holds(design, state, design.index.enabled[place.menu][number])
-    mark = glass.selected if number == place.entry else " "
-    return labelled(glass, mark, label, short, value, "" if enabled else "()")
+    condition = index.enabled[place.menu][number]
+    around = "" if condition is None or condition_holds(design, state, condition) else "()"
+    return labelled(glass, glass.selected if number == place.entry else " ", label, short, value, around)
 
 
 def captions(design: Design, words: Words, menu: str, number: int) -> tuple[str, str]:
     """Return an entry's label and its short form, in the language that is spoken."""
-    entry = design.index.menus[menu].entries[number]
-    if entry.target == BACK:
+    index = design.index
+    entry = index.menus[menu].entries[number]
+    target = entry.target
+    if target == BACK:
         label, short = entry.label or design.wording.back, ""
     else:
-        part = part_of(design, entry.target)
+        part = index.settings.get(target) or index.menus.get(target) or _told(design, target)
         label, short = entry.label or part.label, part.short
-    return words.get(label, label), words.get(short, short)
+    return (words.get(label, label), words.get(short, short)) if words else (label, short)
 
 
-def part_of(design: Design, key: str) -> Setting | Menu | Action | Readout:
-    """Return the setting, menu, action or readout of a key."""
-    index = design.index
-    kind = index.kinds[key]
-    if kind is Kind.SETTING:
-        return index.settings[key]
-    if kind is Kind.MENU:
-        return index.menus[key]
-    return index.actions[key] if kind is Kind.ACTION else index.readouts[key]
+def _told(design: Design, key: str) -> Action | Readout:
+    """Return the action or readout of a key."""
+    return design.index.actions.get(key) or design.index.readouts[key]

@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 
+SHORTEST_QUESTION = 4
+"""Where fewer cells than this are left beside the request to hold, it has the row to itself. [cells]"""
+
+
 def question_lines(design: Design, state: State, glass: Glass, words: Words) -> list[Line]:
     """Compose the question that waits for an answer."""
     focus = state.focus
@@ -28,7 +32,7 @@ def question_lines(design: Design, state: State, glass: Glass, words: Words) -> 
     if glass.rows == 1:
         width = max(len(no), len(yes))
         answer = ValueText(f"{glass.selected}{(yes if focus.yes else no).ljust(width)}", "", True)
-        return [_cautioned(labelled(glass, "", question, short, answer), caution)]
+        return [_without(labelled(glass, "", question, short, answer), caution)]
     return [*_above(glass, question, short, caution), answers(glass, no, yes, focus.yes)]
 
 
@@ -39,7 +43,9 @@ def hold_lines(design: Design, state: State, glass: Glass, words: Words) -> list
     hold = words.get(design.wording.hold, design.wording.hold)
     question, short, caution = asked(design, focus.target, words)
     if glass.rows == 1:
-        return [_cautioned(labelled(glass, "", question, short, ValueText(hold, "", False)), caution)]
+        if len(glass.fitted(hold).text) > glass.columns - SHORTEST_QUESTION - 1:
+            return [_without(_without(plain(glass, hold), question), caution)]
+        return [_without(labelled(glass, "", question, short, ValueText(hold, "", False)), caution)]
     return [*_above(glass, question, short, caution), plain(glass, hold)]
 
 
@@ -54,13 +60,13 @@ def _above(glass: Glass, question: str, short: str, caution: str) -> list[Line]:
     """Fill all rows but the last with the question and then the caution; each has a row at least, if there are two."""
     room = glass.rows - 1
     if room == 1:
-        return [_cautioned(labelled(glass, "", question, short), caution)]
+        return [_without(labelled(glass, "", question, short), caution)]
     lines = [*wrapped(glass, question, room - 1 if caution else room)]
     if caution:
         lines += wrapped(glass, caution, room - len(lines))
     return lines + [plain(glass, "")] * (room - len(lines))
 
 
-def _cautioned(line: Line, caution: str) -> Line:
-    """Note on the only line there is that the caution is not shown."""
-    return line._replace(cut=(*line.cut, caution)) if caution else line
+def _without(line: Line, text: str) -> Line:
+    """Note on a line that a text, if there is one, is not shown."""
+    return line._replace(cut=(*line.cut, text)) if text else line

@@ -34,6 +34,8 @@ class ValueText(NamedTuple):
     """Whether it may be cut; a number that is cut is another number."""
 
 
+_LIMITED = (Number, Scale)
+
 NO_VALUE = ValueText("", "", True)
 
 
@@ -51,16 +53,18 @@ def text_of(design: Design, key: str, value: Value, words: Words) -> ValueText:
         value: The value.
         words: The language.
     """
-    setting = design.index.settings.get(key)
+    index = design.index
+    setting = index.settings.get(key)
     if setting is None:
-        return _readout_text(design.index.readouts[key], value, words)
+        return _readout_text(index.readouts[key], value, words)
     if isinstance(setting, TextSetting):
         return ValueText(str(value), "", True)
     assert isinstance(value, int)
-    if isinstance(setting, Number | Scale):
-        limits = design.index.limits[key]
-        names = _translated(setting.names, words) if setting.names else ()
-        unit = words.get(setting.unit, setting.unit)
+    if isinstance(setting, _LIMITED):
+        limits = index.limits[key]
+        names, unit = setting.names, setting.unit
+        if words:
+            names, unit = tuple([(named, words.get(text, text)) for named, text in names]), words.get(unit, unit)
         return _numeric(value, limits.low, limits.high, setting.decimals, unit, names)
     if isinstance(setting, Choice):
         option = setting.options[value]
@@ -141,10 +145,6 @@ def part_at_hand(setting: Setting, text: ValueText, place: int) -> tuple[int, in
 
 def _digit_cells(setting: Digits) -> int:
     return setting.places + (1 if setting.decimals else 0)
-
-
-def _translated(names: tuple[tuple[int, str], ...], words: Words) -> tuple[tuple[int, str], ...]:
-    return tuple([(value, words.get(text, text)) for value, text in names]) if words else names
 
 
 @lru_cache(maxsize=8192)

@@ -1,0 +1,111 @@
+"""What holds of every screen of every design, on generated designs and traces."""
+
+from __future__ import annotations
+
+import attrs
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu.design.hardware import CharacterDisplay, SegmentDisplay
+from knobmenu.design.whole import Design
+from knobmenu.machine.advance import advance
+from knobmenu.machine.state import Mode, State, initial_state
+from knobmenu.machine.walking import is_shown
+from knobmenu.screen.cells import Screen
+from knobmenu.screen.characters import code_of
+from knobmenu.screen.glass import glass_of
+from knobmenu.screen.lists import window
+from knobmenu.screen.render import render
+from knobmenu.screen.segments import PATTERNS
+from tests.strategies import designs, traces
+
+
+def check_screen(design: Design, screen: Screen) -> None:
+    """Assert that a screen fits its display."""
+    display = design.display
+    assert len(screen.rows) == display.rows
+    assert all(len(row) == display.columns for row in screen.rows), screen
+    for sign in "".join(screen.rows):
+        if isinstance(display, SegmentDisplay):
+            assert sign in PATTERNS
+        else:
+            characters = display.characters if isinstance(display, CharacterDisplay) else "unicode"
+            own = [glyph.sign for glyph in display.glyphs] if isinstance(display, CharacterDisplay) else []
+            assert sign in own or code_of(characters, sign) is not None, (sign, characters)
+    for span in screen.blinking:
+        assert 0 <= span.row < display.rows
+        assert 0 <= span.start < span.stop <= display.columns
+    assert list(screen.points) == sorted(set(screen.points))
+    assert all(0 <= point < display.columns for point in screen.points)
+    assert not screen.points or isinstance(display, SegmentDisplay)
+    assert len(set(screen.cut)) == len(screen.cut)
+    assert all(screen.cut)
+    assert all(len(sign) == 1 for sign in screen.replaced)
+    hash(screen)
+
+
+def states_of(data: st.DataObject, design: Design) -> list[State]:
+    """Walk a generated trace, and give every state on the way."""
+    states = [initial_state(design)]
+    for event in data.draw(traces(design)):
+        states.append(advance(design, states[-1], event)[0])
+    return states
+
+
+@given(designs(), st.data())
+def test_every_screen_has_the_size_of_its_display_and_only_its_characters(design: Design, data: st.DataObject) -> None:
+    for state in states_of(data, design):
+        check_screen(design, render(design, state))
+
+
+@given(designs(), st.data())
+def test_a_state_always_gives_the_same_screen(design: Design, data: st.DataObject) -> None:
+    again = attrs.evolve(design)
+    for state in states_of(data, design):
+        assert render(design, state) == render(again, attrs.evolve(state))
+
+
+@given(designs(), st.data())
+def test_the_selected_entry_is_always_in_view_and_it_alone_is_marked(design: Design, data: st.DataObject) -> None:
+    display = design.display
+    if isinstance(display, SegmentDisplay):
+        return
+    mark = glass_of(display).selected
+    for state in states_of(data, design):
+        if state.mode is not Mode.BROWSING or state.path[-1].entry < 0:
+            continue
+        place = state.path[-1]
+        size = display.rows if display.rows < 3 else display.rows - 1
+        entries = list(window(design, state, place, size))
+        first = 1 if display.rows > 2 else display.rows - len(entries)
+        marks = [row[0] for row in render(design, state).rows[first : first + len(entries)]]
+        assert marks == [mark if entry == place.entry else " " for entry in entries]
+
+
+@given(designs(), st.data(), st.integers(1, 9))
+def test_a_window_is_an_unbroken_run_of_the_shown_entries_and_as_long_as_it_can_be(
+    design: Design, data: st.DataObject, size: int
+) -> None:
+    for state in states_of(data, design):
+        if state.mode is not Mode.BROWSING or state.path[-1].entry < 0:
+            continue
+        place = state.path[-1]
+        every = range(len(design.index.menus[place.menu].entries))
+        shown = [entry for entry in every if is_shown(design, state, place.menu, entry)]
+        seen = list(window(design, state, place, size))
+        assert place.entry in seen
+        assert len(seen) == min(size, len(shown))
+        start = shown.index(seen[0])
+        assert shown[start : start + len(seen)] == seen
+        middle = seen.index(place.entry) == (size - 1) // 2
+        assert middle or seen[0] == shown[0] or seen[-1] == shown[-1]
+
+
+@given(designs(), st.data())
+def test_an_editor_blinks_and_nothing_else_does(design: Design, data: st.DataObject) -> None:
+    for state in states_of(data, design):
+        blinks = bool(render(design, state).blinking)
+        if state.mode is Mode.EDITING:
+            assert blinks
+        elif not isinstance(design.display, SegmentDisplay):
+            assert not blinks
