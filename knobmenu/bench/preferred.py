@@ -1,0 +1,118 @@
+"""Which resistor and capacitor to buy: values of the E series that remove the bounce and let the turn through.
+
+Values after IEC 60063. The digits are given, not computed: eight members of E24 are not what the formula gives.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import attrs
+
+from knobmenu.bench.filter import Filter, judge
+
+E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
+"""IEC 60063, E24, in tenths."""
+
+SERIES: dict[str, tuple[int, ...]] = {"E3": (10, 22, 47), "E6": E24[::4], "E12": E24[::2], "E24": E24}
+"""Digits of a decade, in tenths, by series."""
+
+
+@attrs.frozen(kw_only=True)
+class Corners:
+    """How far parts and thresholds may be off; the defaults are common parts and a published Schmitt trigger."""
+
+    resistor_share: float = 0.05
+    """Tolerance of the resistors, either way. [unitless]"""
+    capacitor_share: float = 0.10
+    """Tolerance of the capacitor, either way. [unitless]"""
+    rising_v: tuple[float, float] = (1.7, 3.15)
+    """Lowest and highest threshold of a rising voltage. [V]"""
+    falling_v: tuple[float, float] = (0.9, 2.0)
+    """Lowest and highest threshold of a falling voltage. [V]"""
+
+
+@attrs.frozen(kw_only=True)
+class Suggestion:
+    """A pair of parts, and the worst that it does over all corners."""
+
+    series_ohm: float
+    """Series resistor. [ohm]"""
+    capacitor_f: float
+    """Capacitor. [F]"""
+    bounce_s: float
+    """Shortest gap of a bounce that may get through, at the worst corner. [s]"""
+    periods_per_s: float
+    """Fastest turn that still passes, at the worst corner. [periods/s]"""
+
+
+def values(series: str, lowest: float, highest: float) -> list[float]:
+    """Give the preferred values from one to another, both included.
+
+    Args:
+        series: ``E3``, ``E6``, ``E12`` or ``E24``.
+        lowest: above 0, in any unit.
+        highest: in the same unit.
+    """
+    found = []
+    for decade in range(math.floor(math.log10(lowest)), math.floor(math.log10(highest)) + 1):
+        found += [float(f"{digits}e{decade - 1}") for digits in SERIES[series]]
+    return [value for value in found if lowest * (1 - 1e-9) <= value <= highest * (1 + 1e-9)]
+
+
+def at_corners(parts: Filter, corners: Corners) -> list[Filter]:
+    """Give the filter at every corner of its tolerances; thresholds that cross each other are left out."""
+    return [
+        attrs.evolve(
+            parts,
+            pull_up_ohm=parts.pull_up_ohm * resistor,
+            series_ohm=parts.series_ohm * resistor,
+            capacitor_f=parts.capacitor_f * capacitor,
+            rising_v=rising,
+            falling_v=falling,
+        )
+        for resistor, capacitor, rising, falling in itertools.product(
+            (1 - corners.resistor_share, 1 + corners.resistor_share),
+            (1 - corners.capacitor_share, 1 + corners.capacitor_share),
+            corners.rising_v,
+            corners.falling_v,
+        )
+        if falling <= rising
+    ]
+
+
+def suggest(
+    parts: Filter,
+    corners: Corners,
+    bounce_s: float,
+    periods_per_s: float,
+    *,
+    resistors: str = "E12",
+    capacitors: str = "E6",
+) -> list[Suggestion]:
+    """Suggest series resistors and capacitors for a wanted bounce and speed, the best first.
+
+    Args:
+        parts: supply and pull-up are taken from it.
+        corners: what must be borne.
+        bounce_s: the longest gap within a bounce that must be removed. [s]
+        periods_per_s: the fastest turn that must pass. [periods/s]
+        resistors: the series of the series resistor, from 100 ohm to 100 kilohm.
+        capacitors: the series of the capacitor, from 1 nF to 10 uF.
+
+    Returns:
+        Every pair that does both at every corner, by its smaller margin; none, where the two wishes contradict.
+    """
+    found = []
+    for series_ohm, capacitor_f in itertools.product(values(resistors, 100.0, 100e3), values(capacitors, 1e-9, 10e-6)):
+        tried = attrs.evolve(parts, series_ohm=series_ohm, capacitor_f=capacitor_f)
+        judged = [judge(corner) for corner in at_corners(tried, corners)]
+        removed_s = min(one.longest_bounce_removed_s for one in judged)
+        passed = min(one.fastest_periods_per_s for one in judged)
+        if removed_s >= bounce_s and passed >= periods_per_s:
+            found.append(
+                Suggestion(series_ohm=series_ohm, capacitor_f=capacitor_f, bounce_s=removed_s, periods_per_s=passed)
+            )
+    found.sort(key=lambda one: -min(one.bounce_s / bounce_s, one.periods_per_s / periods_per_s))
+    return found

@@ -1,0 +1,64 @@
+"""A two-valued signal in continuous time, and what two of them say together."""
+
+from __future__ import annotations
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Bytes = NDArray[np.uint8]
+
+
+@attrs.frozen(eq=False)
+class Signal:
+    """A level that changes at moments; it keeps the last one for ever."""
+
+    first: int
+    """The level before the first change, 0 or 1."""
+    changes_s: Floats
+    """When it changes, never going back. [s]"""
+
+    def levels(self, at_s: Floats) -> Bytes:
+        """Give the level at moments; at a change, the level after it.
+
+        Args:
+            at_s: moments, in any order. [s]
+
+        Returns:
+            0 or 1 for each.
+        """
+        return ((np.searchsorted(self.changes_s, at_s, side="right") + self.first) & 1).astype(np.uint8)
+
+    @property
+    def last(self) -> int:
+        """The level after the last change."""
+        return (self.first + len(self.changes_s)) & 1
+
+
+def codes(a: Signal, b: Signal, at_s: Floats) -> Bytes:
+    """Give the codes, ``A << 1 | B``, at moments.
+
+    Args:
+        a: phase A.
+        b: phase B.
+        at_s: moments, in any order. [s]
+    """
+    return (a.levels(at_s) << 1 | b.levels(at_s)).astype(np.uint8)
+
+
+def moments(*signals: Signal) -> Floats:
+    """Give every moment at which any of the signals changes, in order, each once. [s]"""
+    return np.unique(np.concatenate([signal.changes_s for signal in signals]))
+
+
+def from_levels(first: int, at_s: Floats, levels: Bytes) -> Signal:
+    """Make a signal from readings: it changes where a reading differs from the one before.
+
+    Args:
+        first: the level before the first reading, 0 or 1.
+        at_s: when each reading was, never going back. [s]
+        levels: 0 or 1 for each.
+    """
+    before = np.concatenate(([first], levels[:-1])) if len(levels) else levels
+    return Signal(first, at_s[levels != before])
