@@ -22,7 +22,7 @@ from knobmenu.machine.effects import (
     ScreenEntered,
     Sound,
 )
-from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, timed, value_of
+from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, touched, value_of
 from knobmenu.machine.transitions import TRANSITIONS, IdleExpired
 from knobmenu.machine.walking import settled
 
@@ -47,17 +47,20 @@ def advance(design: Design, state: State, event: Event) -> tuple[State, tuple[Ef
     Raises:
         EventError: The event is older than the state, or reports a value of no readout. Nothing has changed.
     """
-    _check(design, state, event)
+    kind, at_ms = type(event), event.at_ms
+    if at_ms < state.at_ms or kind not in _TOLD:
+        raise _refusal(state, event)
     effects: list[Effect] = []
-    state = _elapsed(design, state, event.at_ms, effects)
-    if isinstance(event, Report):
+    if (due_ms := next_due_ms(design, state)) is not None and due_ms <= at_ms:
+        state = _elapsed(design, state, at_ms, effects)
+    if kind is Report:
         state = _reported(design, state, event)
-    elif not isinstance(event, Wait):
+    elif kind is not Wait:
         state = _transition(design, state, event, effects)
         if state.unsaved and not design.save_after_ms:
             state = _saved(design, state, effects)
-    if state.at_ms != event.at_ms:
-        state = timed(state, event.at_ms, state.idle_from_ms)
+    if state.at_ms != at_ms:
+        state = attrs.evolve(state, at_ms=at_ms)
     return state, tuple(effects)
 
 
@@ -79,31 +82,33 @@ def advance_all(design: Design, state: State, events: Iterable[Event]) -> tuple[
 
 def next_due_ms(design: Design, state: State) -> int | None:
     """Return when something happens by time alone, or None where nothing will. [ms since power-on]"""
-    return min(
-        (due for due in (_idle_due_ms(design, state), _save_due_ms(design, state)) if due is not None), default=None
-    )
+    idle_ms = _idle_due_ms(design, state)
+    if not state.unsaved:
+        return idle_ms
+    save_ms = state.changed_ms + design.save_after_ms
+    return save_ms if idle_ms is None else min(idle_ms, save_ms)
 
 
-def _check(design: Design, state: State, event: Event) -> None:
+def _refusal(state: State, event: Event) -> EventError:
     if event.at_ms < state.at_ms:
-        raise EventError(
+        return EventError(
             f"{event.word} at {event.at_ms} ms: time goes back, since the event before it was at {state.at_ms} ms;"
             f" allowed is {state.at_ms} ms or later"
         )
-    if isinstance(event, Report) and event.key not in design.index.readouts:
-        readouts = design.index.readouts
-        raise EventError(
-            f"report of {shown(event.key)}: no readout is called so, allowed is {one_of(readouts)}"
-            + (f"; {advice}" if (advice := nearest(event.key, readouts)) else "")
-        )
-    if type(event) not in _TOLD:
-        raise EventError(f"{type(event).__name__} at {event.at_ms} ms: no device tells such an event")
+    return EventError(f"{type(event).__name__} at {event.at_ms} ms: no device tells such an event")
 
 
 _TOLD = frozenset(event for _, event in TRANSITIONS if event is not IdleExpired) | {Wait, Report}
 
 
-def _reported(design: Design, state: State, event: Report) -> State:
+def _reported(design: Design, state: State, event: Event) -> State:
+    assert isinstance(event, Report)
+    if event.key not in design.index.readouts:
+        readouts = design.index.readouts
+        raise EventError(
+            f"report of {shown(event.key)}: no readout is called so, allowed is {one_of(readouts)}"
+            + (f"; {advice}" if (advice := nearest(event.key, readouts)) else "")
+        )
     position = design.index.positions[event.key] - len(design.settings)
     reports = (*state.reports[:position], event.value, *state.reports[position + 1 :])
     return settled(design, attrs.evolve(state, reports=reports))
@@ -116,17 +121,18 @@ def _transition(design: Design, before: State, event: Event, effects: list[Effec
     state = row.arcs[row.case(design, before, event)].do(design, before, event, effects)
     if state is not before:
         state = settled(design, state)
-        if state.focus is not before.focus or len(state.path) != len(before.path):
-            _tell_screen(before, state, effects)
+        _tell_screen(before, state, effects)
     if design.sounder is not None or design.lamps:
         _answer(design, event, state is not before, effects, first)
-    return timed(state, event.at_ms, event.at_ms)
+    return state if state is not before and state.idle_from_ms == event.at_ms else touched(state, event.at_ms)
 
 
 def _tell_screen(before: State, state: State, effects: list[Effect]) -> None:
+    """Say that another screen is shown; a turned draft and a moved selection are on the same one."""
+    if type(state.focus) is type(before.focus) and len(state.path) == len(before.path):
+        return
     mode, key = screen_of(state)
-    if (mode, key) != screen_of(before):
-        effects.append(ScreenEntered(mode, key))
+    effects.append(ScreenEntered(mode, key))
 
 
 def screen_of(state: State) -> tuple[Mode, str]:
@@ -143,18 +149,16 @@ def screen_of(state: State) -> tuple[Mode, str]:
 
 
 def _idle_due_ms(design: Design, state: State) -> int | None:
+    after_ms = design.idle.after_ms
     at_home = not state.path and state.focus is None
-    return None if at_home or not design.idle.after_ms else state.idle_from_ms + design.idle.after_ms
-
-
-def _save_due_ms(design: Design, state: State) -> int | None:
-    return state.changed_ms + design.save_after_ms if state.unsaved else None
+    return None if at_home or not after_ms else state.idle_from_ms + after_ms
 
 
 def _elapsed(design: Design, state: State, until_ms: int, effects: list[Effect]) -> State:
     """Let everything happen that falls due up to a moment, earliest first."""
     while True:
-        idle, save = _idle_due_ms(design, state), _save_due_ms(design, state)
+        idle = _idle_due_ms(design, state)
+        save = state.changed_ms + design.save_after_ms if state.unsaved else None
         if save is not None and save <= until_ms and (idle is None or save <= idle):
             state = _saved(design, state, effects)
         elif idle is not None and idle <= until_ms:

@@ -6,7 +6,7 @@ Which step is taken when is written in `knobmenu.machine.transitions` and nowher
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
 import attrs
@@ -23,7 +23,7 @@ from knobmenu.machine.changing import (
     turned,
 )
 from knobmenu.machine.effects import ActionRun, AtLimit, Committed, Effect, Refused, Reverted, ValueChanged
-from knobmenu.machine.state import Asking, Editing, Holding, Place, State, focused, walked
+from knobmenu.machine.state import Asking, Editing, Holding, Place, State, focused, kept, walked
 from knobmenu.machine.values import Values, at
 from knobmenu.machine.walking import moved, opened, remembered
 
@@ -68,7 +68,7 @@ def nothing(design: Design, state: State, event: Event, effects: Effects) -> Sta
 def refuse(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Say that what was pressed is not enabled, and close a question about it."""
     effects.append(Refused(target_of(design, state, event)))
-    return focused(state, None)
+    return focused(state, None, event.at_ms)
 
 
 # Walking.
@@ -84,27 +84,27 @@ def move(design: Design, state: State, event: Event, effects: Effects) -> State:
         effects.append(AtLimit(place.menu, "high" if detents > 0 else "low"))
     if entry == place.entry:
         return state
-    return walked(state, (*state.path[:-1], Place(place.menu, entry)))
+    return walked(state, (*state.path[:-1], Place(place.menu, entry)), event.at_ms)
 
 
 def open_menu(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Open the menu that was pressed."""
-    return walked(state, (*state.path, opened(design, state, target_of(design, state, event))))
+    return walked(state, (*state.path, opened(design, state, target_of(design, state, event))), event.at_ms)
 
 
 def leave(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Go one level up, to the list above or home."""
-    return _gone_up(design, state, len(state.path) - 1)
+    return _gone_up(design, state, len(state.path) - 1, event.at_ms)
 
 
 def go_home(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Go home, whatever is open."""
-    return focused(_gone_up(design, state, 0), None)
+    return focused(_gone_up(design, state, 0, event.at_ms), None, event.at_ms)
 
 
 def close(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Close a question, with nothing done."""
-    return focused(state, None)
+    return focused(state, None, event.at_ms)
 
 
 # Questions.
@@ -112,12 +112,12 @@ def close(design: Design, state: State, event: Event, effects: Effects) -> State
 
 def ask(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Ask before going on."""
-    return focused(state, Asking(target_of(design, state, event)))
+    return focused(state, Asking(target_of(design, state, event)), event.at_ms)
 
 
 def want_hold(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Ask for the knob to be held before going on."""
-    return focused(state, Holding(target_of(design, state, event)))
+    return focused(state, Holding(target_of(design, state, event)), event.at_ms)
 
 
 def choose(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -125,7 +125,7 @@ def choose(design: Design, state: State, event: Event, effects: Effects) -> Stat
     assert isinstance(event, Turn | HeldTurn)
     assert isinstance(state.focus, Asking)
     yes = event.detents > 0
-    return state if yes == state.focus.yes else focused(state, Asking(state.focus.target, yes))
+    return state if yes == state.focus.yes else focused(state, Asking(state.focus.target, yes), event.at_ms)
 
 
 # Doing.
@@ -136,14 +136,15 @@ def run(design: Design, state: State, event: Event, effects: Effects) -> State:
     action = design.index.actions[target_of(design, state, event)]
     effects.append(ActionRun(action.key))
     levels = {"stay": len(state.path), "back": max(len(state.path) - 1, 0), "home": 0}[action.then]
-    return focused(_gone_up(design, state, levels), None)
+    return focused(_gone_up(design, state, levels, event.at_ms), None, event.at_ms)
 
 
 def toggle(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Turn a switch over; that takes effect at once."""
     key = target_of(design, state, event)
     value = 1 - number(design, state.values, key)
-    return _kept(design, focused(state, None), event, effects, key, assigned(design, state.values, key, value))
+    values = assigned(design, state.values, key, value)
+    return _kept(design, state, event, effects, key, values)
 
 
 def adjust(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -168,23 +169,22 @@ def _steps(setting: object, event: Turn | HeldTurn) -> int:
 
 def _kept(design: Design, state: State, event: Event, effects: Effects, key: str, values: Values) -> State:
     """Take new values over and keep them."""
-    _tell_changes(design, state.values, values, effects)
+    changed = _tell_changes(design, state.values, values, effects)
     effects.append(Committed(key, at(values, design.index.positions[key])))
-    return _to_save(design, attrs.evolve(state, values=values), state.values, event.at_ms)
+    return kept(state, values, _unsaved(design, state, changed), event.at_ms)
 
 
-def _tell_changes(design: Design, before: Values, after: Values, effects: Effects) -> None:
-    for key in changed_keys(design, before, after):
-        effects.append(ValueChanged(key, at(after, design.index.positions[key])))
+def _tell_changes(design: Design, before: Values, after: Values, effects: Effects) -> list[str]:
+    """Say which values changed, and return their keys."""
+    changed = list(changed_keys(design, before, after))
+    effects += [ValueChanged(key, at(after, design.index.positions[key])) for key in changed]
+    return changed
 
 
-def _to_save(design: Design, state: State, before: Values, at_ms: int) -> State:
-    """Note the kept settings that changed, so that they are saved once nothing changes any more."""
-    changed = [key for key in changed_keys(design, before, state.values) if design.index.settings[key].saved]
-    if not changed:
-        return state
-    unsaved = dict.fromkeys((*state.unsaved, *changed))
-    return attrs.evolve(state, unsaved=tuple(unsaved), changed_ms=at_ms)
+def _unsaved(design: Design, state: State, changed: Iterable[str]) -> tuple[str, ...]:
+    """Add the kept settings among those that changed to what waits to be saved; the same tuple where none is."""
+    more = [key for key in changed if design.index.settings[key].saved]
+    return tuple(dict.fromkeys((*state.unsaved, *more))) if more else state.unsaved
 
 
 # Editing.
@@ -193,7 +193,7 @@ def _to_save(design: Design, state: State, before: Values, at_ms: int) -> State:
 def edit(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Open a draft at the present value."""
     key = target_of(design, state, event)
-    return focused(state, Editing(key, at(state.values, design.index.positions[key]), state.values))
+    return focused(state, Editing(key, at(state.values, design.index.positions[key]), state.values), event.at_ms)
 
 
 def change(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -203,7 +203,7 @@ def change(design: Design, state: State, event: Event, effects: Effects) -> Stat
     assert isinstance(focus, Editing)
     setting = design.index.settings[focus.setting]
     if isinstance(setting, TextSetting):
-        return focused(state, attrs.evolve(focus, pick=_picked(setting, focus.pick, event)))
+        return focused(state, attrs.evolve(focus, pick=_picked(setting, focus.pick, event)), event.at_ms)
     assert isinstance(focus.draft, int)
     ended = False
     if isinstance(setting, Clock):
@@ -216,7 +216,7 @@ def change(design: Design, state: State, event: Event, effects: Effects) -> Stat
         effects.append(AtLimit(focus.setting, "high" if event.detents > 0 else "low"))
     if draft == focus.draft:
         return state
-    state = focused(state, attrs.evolve(focus, draft=draft))
+    state = focused(state, Editing(focus.setting, draft, focus.before, focus.place, focus.pick), event.at_ms)
     if setting.applies == "on-commit":
         return state
     values = assigned(design, state.values, focus.setting, draft)
@@ -232,7 +232,7 @@ def _picked(setting: TextSetting, pick: int, event: Turn | HeldTurn) -> int:
 def next_place(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Go on to the next field or digit."""
     assert isinstance(state.focus, Editing)
-    return focused(state, attrs.evolve(state.focus, place=state.focus.place + 1))
+    return focused(state, attrs.evolve(state.focus, place=state.focus.place + 1), event.at_ms)
 
 
 def move_place(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -243,7 +243,7 @@ def move_place(design: Design, state: State, event: Event, effects: Effects) -> 
     assert isinstance(setting, Clock | Digits)
     last = len(setting.sizes) - 1 if isinstance(setting, Clock) else setting.places - 1
     place = min(max(state.focus.place + event.detents, 0), last)
-    return focused(state, attrs.evolve(state.focus, place=place))
+    return focused(state, attrs.evolve(state.focus, place=place), event.at_ms)
 
 
 def take_character(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -253,7 +253,7 @@ def take_character(design: Design, state: State, event: Event, effects: Effects)
     setting = design.index.settings[focus.setting]
     assert isinstance(setting, TextSetting)
     pick = focus.pick if setting.after_each == "stay" else 0
-    return _drafted(design, state, effects, f"{focus.draft}{setting.characters[focus.pick]}", pick)
+    return _drafted(design, state, event, effects, f"{focus.draft}{setting.characters[focus.pick]}", pick)
 
 
 def delete_character(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -265,7 +265,7 @@ def delete_character(design: Design, state: State, event: Event, effects: Effect
         return state
     setting = design.index.settings[focus.setting]
     assert isinstance(setting, TextSetting)
-    return _drafted(design, state, effects, str(focus.draft)[:-1], pick_delete(setting))
+    return _drafted(design, state, event, effects, str(focus.draft)[:-1], pick_delete(setting))
 
 
 def text_full(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -275,10 +275,10 @@ def text_full(design: Design, state: State, event: Event, effects: Effects) -> S
     return state
 
 
-def _drafted(design: Design, state: State, effects: Effects, draft: str, pick: int) -> State:
+def _drafted(design: Design, state: State, event: Event, effects: Effects, draft: str, pick: int) -> State:
     focus = state.focus
     assert isinstance(focus, Editing)
-    state = focused(state, attrs.evolve(focus, draft=draft, pick=pick))
+    state = focused(state, attrs.evolve(focus, draft=draft, pick=pick), event.at_ms)
     if design.index.settings[focus.setting].applies == "on-commit":
         return state
     values = assigned(design, state.values, focus.setting, draft)
@@ -296,9 +296,11 @@ def commit(design: Design, state: State, event: Event, effects: Effects) -> Stat
     focus = state.focus
     assert isinstance(focus, Editing)
     values = assigned(design, state.values, focus.setting, focus.draft)
-    _tell_changes(design, state.values, values, effects)
+    changed = _tell_changes(design, state.values, values, effects)
     effects.append(Committed(focus.setting, focus.draft))
-    return _to_save(design, attrs.evolve(state, values=values, focus=None), focus.before, event.at_ms)
+    if focus.before is not state.values:  # it applied live, so the changes were told before
+        changed = list(changed_keys(design, focus.before, values))
+    return kept(state, values, _unsaved(design, state, changed), event.at_ms)
 
 
 def revert(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -307,7 +309,7 @@ def revert(design: Design, state: State, event: Event, effects: Effects) -> Stat
     assert isinstance(focus, Editing)
     _tell_changes(design, state.values, focus.before, effects)
     effects.append(Reverted(focus.setting, at(focus.before, design.index.positions[focus.setting])))
-    return attrs.evolve(state, values=focus.before, focus=None)
+    return kept(state, focus.before, state.unsaved, event.at_ms)
 
 
 def commit_and_go_home(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -320,12 +322,9 @@ def revert_and_go_home(design: Design, state: State, event: Event, effects: Effe
     return go_home(design, revert(design, state, event, effects), event, effects)
 
 
-# The small changes that steps are made of.
-
-
-def _gone_up(design: Design, state: State, levels: int) -> State:
+def _gone_up(design: Design, state: State, levels: int, at_ms: int) -> State:
     """Keep only the outermost levels of the path, remembering where the others were left."""
     if levels == len(state.path):
         return state
     last_used = remembered(design, state.last_used, state.path[levels:])
-    return attrs.evolve(state, path=state.path[:levels], last_used=last_used)
+    return walked(state, state.path[:levels], at_ms, last_used)

@@ -67,6 +67,9 @@ class Case(Enum):
     FULL = "a character without room"
     DELETE = "the mark delete"
 
+    # As with modes: one object each, looked up at every event.
+    __hash__ = object.__hash__
+
 
 class Arc(NamedTuple):
     """One way in which an event goes on."""

@@ -1,6 +1,6 @@
 """All values of a device, in a form that can be changed without copying them all.
 
-A state keeps its values as a tuple of chunks, each a tuple of at most 32 values. Changing one copies a single chunk
+A state keeps its values as a tuple of chunks, each a tuple of at most 64 values. Changing one copies a single chunk
 and the spine, so that a design of ten thousand settings costs per event what one of ten costs, and two states share
 what they have in common.
 """
@@ -15,7 +15,7 @@ Value = int | str
 Values = tuple[tuple[Value, ...], ...]
 """Values in order of position, in chunks."""
 
-_CHUNK = 32
+_CHUNK = 64
 
 
 def packed(values: Iterable[Value]) -> Values:
@@ -26,12 +26,12 @@ def packed(values: Iterable[Value]) -> Values:
 
 def at(values: Values, position: int) -> Value:
     """Return the value at a position."""
-    return values[position >> 5][position & 31]
+    return values[position >> 6][position & 63]
 
 
 def replaced(values: Values, position: int, value: Value) -> Values:
     """Return the same values but for one."""
-    row, column = position >> 5, position & 31
+    row, column = position >> 6, position & 63
     chunk = values[row]
     return (*values[:row], (*chunk[:column], value, *chunk[column + 1 :]), *values[row + 1 :])
 
@@ -42,7 +42,7 @@ def differences(before: Values, after: Values) -> Iterator[int]:
         if old is not new:
             for column, (was, now) in enumerate(zip(old, new, strict=True)):
                 if was != now:
-                    yield (row << 5) + column
+                    yield (row << 6) + column
 
 
 def unpacked(values: Values) -> Iterator[Value]:

@@ -10,8 +10,10 @@ from collections.abc import Iterable, Iterator
 from itertools import chain, islice
 from typing import TYPE_CHECKING
 
+import attrs
+
 from knobmenu.design.conditions import Resolved, holds
-from knobmenu.machine.state import Place, State, number_at, walked
+from knobmenu.machine.state import Place, State, number_at
 from knobmenu.machine.values import Values, at, replaced
 
 if TYPE_CHECKING:
@@ -131,4 +133,4 @@ def settled(design: Design, state: State) -> State:
     entry = nearest_shown(design, state, place.menu, place.entry)
     if entry == place.entry:
         return state
-    return walked(state, (*state.path[:-1], Place(place.menu, entry)))
+    return attrs.evolve(state, path=(*state.path[:-1], Place(place.menu, entry)))
