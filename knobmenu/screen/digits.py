@@ -147,12 +147,14 @@ def _written(setting: TextSetting, draft: str, pick: int, digits: int) -> Screen
 
 
 def _value(value: ValueText, digits: int, start: int, stop: int) -> Screen:
-    """Compose a value at the right, its characters from `start` to `stop` blinking."""
+    """Compose a value at the right, its characters from `start` to `stop` blinking; words blink whole or not."""
     for text in (value.full, value.short):
         shown = spelled(text)
         if not text or len(shown.text) > digits or (text is value.full and shown.replaced and value.short):
             continue
         offset = digits - len(shown.text)
+        if value.in_words and stop:
+            start, stop = len(text) - len(text.lstrip()), len(text)
         first, last = (offset + len(spelled(text[:end]).text) for end in (start, min(stop, len(text))))
         return Screen(
             rows=(shown.text.rjust(digits),),

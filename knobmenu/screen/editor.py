@@ -1,9 +1,10 @@
 """An editor on a display of cells: the label first, the draft last.
 
 One row shows the label, and the draft between edit marks at its end. From two rows on the label has the first row
-and the draft the last, its edit marks at the ends of the row and its bar between them. From four rows on a number's
-limits stand above the draft, and the bar above those. A display of more than four rows leaves the others to the
-caution of a hazardous setting.
+and the draft the last, its edit marks at the ends of the row and its bar between them. From three rows on a number's
+limits stand above the draft, and from four on the bar above those. The caution of a hazardous setting takes the row
+below the label from whatever else would be there; a display of more than four rows has the rows below the draft
+for it.
 """
 
 from __future__ import annotations
@@ -50,19 +51,19 @@ def editor_lines(design: Design, state: State, glass: Glass, words: Words) -> li
         if glass.rows == 1:
             return [labelled_draft(glass, label, short, text, start, stop)]
         bar = fraction(design, focus.setting, focus.draft) if getattr(setting, "bar", False) else None
-        limits = _limits_line(design, glass, words, focus.setting) if glass.rows > 3 else None
+        limits = _limits_line(design, glass, words, focus.setting) if glass.rows > 2 else None
         draft = framed(glass, text, start, stop, bar if glass.rows < 4 else None)
     title = labelled(glass, "", label, short)
-    if glass.rows < 4:
-        return [title, *[plain(glass, "")] * (glass.rows - 2), draft]
-    lines = [
-        title,
-        plain(glass, "") if bar is None else Line(bar_cells(glass, glass.columns, *bar)),
-        limits or plain(glass, ""),
-        draft,
-    ]
+    if glass.rows == 2:
+        return [title, draft]
+    blank = plain(glass, "")
     caution = words.get(setting.hazard, setting.hazard)
-    return [*lines, *wrapped(glass, caution, glass.rows - 4)] if caution else lines
+    if glass.rows == 3:
+        return [title, *(wrapped(glass, caution, 1) or [limits or blank]), draft]
+    drawn = blank if bar is None else Line(bar_cells(glass, glass.columns, *bar))
+    if glass.rows == 4:
+        return [title, *(wrapped(glass, caution, 1) or [drawn]), limits or blank, draft]
+    return [title, drawn, limits or blank, draft, *wrapped(glass, caution, glass.rows - 4)]
 
 
 def _pick(glass: Glass, setting: TextSetting, pick: int) -> tuple[str, bool]:

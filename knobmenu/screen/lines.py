@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from knobmenu.screen.cells import Screen, Span
+from knobmenu.screen.characters import Fitted
 from knobmenu.screen.glass import Glass
 from knobmenu.screen.values import NO_VALUE, ValueText
 
@@ -122,6 +123,8 @@ def _together(*lost: tuple[str, ...]) -> tuple[str, ...]:
 def framed(glass: Glass, value: ValueText, start: int, stop: int, bar: tuple[int, int] | None) -> Line:
     """Compose the draft between edit marks at the ends of the row, with a bar where there is room for one.
 
+    Where the draft fits only without the marks, it stands without them.
+
     Args:
         glass: The display.
         value: The draft.
@@ -129,20 +132,37 @@ def framed(glass: Glass, value: ValueText, start: int, stop: int, bar: tuple[int
         stop: One beyond the last.
         bar: How far the value is, as a part and its whole; or None where no bar is drawn.
     """
-    inner = glass.columns - 2
+    forms = [glass.fitted(text) for text in (value.full, value.short) if text]
+
+    def within(cells: int) -> Fitted | None:
+        return next((form for form in forms if len(form.text) <= cells), None)
+
+    edges = ("[", "]")
     cut: tuple[str, ...] = ()
-    shown, lost = glass.fitted(value.full)
-    if len(shown) > inner and value.short:
-        shown, lost = glass.fitted(value.short)
-    if len(shown) > inner:
-        cut = (value.full.strip(),)
-        shown = abridged(shown.strip(), inner, glass.cut) if value.in_words else "-" * inner
-        start, stop = 0, len(shown)
-    room = inner - len(shown) - 1
+    form = within(glass.columns - 2)
+    if form is None:
+        edges, form = ("", ""), within(glass.columns)
+    if form is None:
+        edges, form, cut = ("[", "]"), _too_long(glass, value, forms[-1], glass.columns - 2), (value.full.strip(),)
+        start, stop = 0, len(form.text)
+    inner = glass.columns - 2 * len(edges[0])
+    room = inner - len(form.text) - 1
     left = bar_cells(glass, room, *bar) if bar is not None and room >= SHORTEST_BAR else ""
-    offset = 1 + inner - len(shown)
-    text = f"[{left}{shown.rjust(inner - len(left))}]"
-    return Line(text, (offset + start, offset + min(stop, len(shown))), lost, cut)
+    blinking = _part(value, form.text, glass.columns - len(edges[1]) - len(form.text), start, stop)
+    return Line(f"{edges[0]}{left}{form.text.rjust(inner - len(left))}{edges[1]}", blinking, form.replaced, cut)
+
+
+def _too_long(glass: Glass, value: ValueText, form: Fitted, cells: int) -> Fitted:
+    """Give what stands for a value that has no form short enough."""
+    text = abridged(form.text.strip(), cells, glass.cut) if value.in_words else "-" * cells
+    return Fitted(text, form.replaced if value.in_words else ())
+
+
+def _part(value: ValueText, shown: str, offset: int, start: int, stop: int) -> tuple[int, int]:
+    """Say which cells of a draft blink, where it begins at `offset`; words blink whole."""
+    if value.in_words:
+        start, stop = len(shown) - len(shown.lstrip()), len(shown)
+    return offset + start, offset + min(stop, len(shown))
 
 
 @lru_cache(maxsize=1024)
@@ -166,7 +186,7 @@ def labelled_draft(glass: Glass, label: str, short: str, value: ValueText, start
     line = labelled(glass, "", label, short, ValueText(f"[{value.full}]", bare, False))
     shown = whole if line.text.endswith(f"[{whole}]") else spare
     offset = glass.columns - 1 - len(shown)
-    return line._replace(blinking=(offset + start, offset + min(stop, len(shown))))
+    return line._replace(blinking=_part(value, shown, offset, start, stop))
 
 
 @lru_cache(maxsize=4096)

@@ -139,8 +139,9 @@ def part_at_hand(setting: Setting, text: ValueText, place: int) -> tuple[int, in
         beyond_point = setting.decimals and place >= setting.places - setting.decimals
         start = place + 1 if beyond_point else place
         return start, start + 1
-    moving = text.full if text.in_words else text.short
-    return len(moving) - len(moving.lstrip()), len(moving)
+    if text.in_words:
+        return 0, len(text.full)
+    return len(text.short) - len(text.short.lstrip()), len(text.short)
 
 
 def _digit_cells(setting: Digits) -> int:
