@@ -1,0 +1,199 @@
+"""The parts of a design, spelled out: nothing is left that a reader would have to work out.
+
+Names have become positions, limits that refer have been followed to their ends, made scales are listed, a missing
+question is the label. Each function gives JSON's own types, with the fields that docs/spec.md numbers, in its order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from knobmenu.design.conditions import Resolved
+from knobmenu.design.menu import BACK, Action, Menu, Readout
+from knobmenu.design.settings import (
+    Choice,
+    Clock,
+    Digits,
+    Number,
+    Scale,
+    Setting,
+    Switch,
+    TextSetting,
+    initial_value,
+)
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+Plain = dict[str, Any]
+"""A JSON object."""
+
+
+def setting_part(design: Design, setting: Setting) -> Plain:
+    """Spell a setting out."""
+    return {
+        "position": design.index.positions[setting.key],
+        "key": setting.key,
+        "kind": KINDS[type(setting)],
+        "label": setting.label,
+        "short": setting.short,
+        "caution": setting.hazard,
+        "initial": initial_value(setting),
+        "applies": setting.applies,
+        "on_long_press": setting.on_long_press,
+        "on_idle": setting.on_idle,
+        "saved": setting.saved,
+        "confirm": setting.confirm,
+        "question": setting.question or setting.label,
+        **_kind_part(design, setting),
+    }
+
+
+KINDS: dict[type, str] = {
+    Number: "number",
+    Scale: "scale",
+    Choice: "choice",
+    Switch: "switch",
+    TextSetting: "text",
+    Clock: "clock",
+    Digits: "digits",
+}
+"""What each kind of setting is called."""
+
+
+def _kind_part(design: Design, setting: Setting) -> Plain:
+    match setting:
+        case Number() | Scale():
+            return _limited_part(design, setting)
+        case Choice():
+            options = [{"key": option.key, "label": option.label, "short": option.short} for option in setting.options]
+            return {"options": options, "wraps": setting.ends == "wrap"}
+        case Switch():
+            return {"on_label": setting.on_label, "off_label": setting.off_label}
+        case TextSetting():
+            return {
+                "characters": setting.characters,
+                "longest": setting.longest,
+                "after_each": setting.after_each,
+            }
+        case Clock():
+            return {"fields": _clock_fields(setting), "highest": setting.highest}
+        case Digits():
+            return {
+                "low": setting.low,
+                "high": setting.high,
+                "places": setting.places,
+                "decimals": setting.decimals,
+                "unit": setting.unit,
+            }
+
+
+def _limited_part(design: Design, setting: Number | Scale) -> Plain:
+    limits, positions = design.index.limits[setting.key], design.index.positions
+    part: Plain = {"low": limits.low, "high": limits.high}
+    if isinstance(setting, Number):
+        part["step"] = setting.step
+    else:
+        part["values"] = [value for value in setting.steps if limits.low <= value <= limits.high]
+    return part | {
+        "low_from": positions[limits.low_from] if limits.low_from else None,
+        "high_from": positions[limits.high_from] if limits.high_from else None,
+        "pushes_down": [positions[key] for key in limits.pushed_down],
+        "pushes_up": [positions[key] for key in limits.pushed_up],
+        "wraps": setting.ends == "wrap",
+        "accelerates": setting.accelerates,
+        "decimals": setting.decimals,
+        "unit": setting.unit,
+        "names": _names_part(setting.names),
+        "bar": setting.bar,
+    }
+
+
+def _clock_fields(setting: Clock) -> list[Plain]:
+    fields, weight = [], 1
+    for name, size in zip(reversed(setting.fields.split("-")), reversed(setting.sizes), strict=True):
+        fields.append({"name": name, "size": size, "weight": weight})
+        weight *= size
+    return fields[::-1]
+
+
+def _names_part(names: Iterable[tuple[int, str]]) -> list[Plain]:
+    return [{"value": value, "text": text} for value, text in names]
+
+
+def readout_part(design: Design, readout: Readout) -> Plain:
+    """Spell a readout out."""
+    return {
+        "position": design.index.positions[readout.key],
+        "key": readout.key,
+        "label": readout.label,
+        "short": readout.short,
+        "initial": readout.initial,
+        "decimals": readout.decimals,
+        "unit": readout.unit,
+        "names": _names_part(readout.names),
+    }
+
+
+def action_part(action: Action) -> Plain:
+    """Spell an action out."""
+    return {
+        "key": action.key,
+        "label": action.label,
+        "short": action.short,
+        "caution": action.hazard,
+        "confirm": action.confirm,
+        "question": action.question or action.label,
+        "then": action.then,
+    }
+
+
+def menu_part(design: Design, menu: Menu) -> Plain:
+    """Spell a menu and its entries out."""
+    index = design.index
+    entries = [
+        {
+            **target_part(design, entry.target),
+            "label": entry.label or _label_of(design, entry.target),
+            "short": _short_of(design, entry.target),
+            "shown_if": condition_part(index.shown[menu.key][number]),
+            "enabled_if": condition_part(index.enabled[menu.key][number]),
+        }
+        for number, entry in enumerate(menu.entries)
+    ]
+    return {
+        "key": menu.key,
+        "label": menu.label,
+        "short": menu.short,
+        "wraps": menu.ends == "wrap",
+        "reopens": menu.reopens,
+        "entries": entries,
+    }
+
+
+def target_part(design: Design, target: str) -> Plain:
+    """Say what a key stands for."""
+    return {"kind": design.index.kinds[target].value, "key": target}
+
+
+def _label_of(design: Design, target: str) -> str:
+    return design.wording.back if target == BACK else str(_part_of(design, target).label)
+
+
+def _short_of(design: Design, target: str) -> str:
+    return "" if target == BACK else str(_part_of(design, target).short)
+
+
+def _part_of(design: Design, key: str) -> Setting | Menu | Action | Readout:
+    index = design.index
+    return index.settings.get(key) or index.menus.get(key) or index.actions.get(key) or index.readouts[key]
+
+
+def condition_part(condition: Resolved | None) -> Plain | None:
+    """Spell a condition out; no condition is nothing."""
+    if condition is None:
+        return None
+    if condition.operator in ("all", "any", "not"):
+        return {"operator": condition.operator, "parts": [condition_part(part) for part in condition.parts]}
+    return {"operator": condition.operator, "position": condition.position, "value": condition.value}

@@ -1,0 +1,172 @@
+"""The spec of a design: one self-contained JSON document, for those who build the device.
+
+docs/spec.md is its standard and numbers every field; `spec.schema.json` beside this module is its schema. The document
+carries the design itself, as its author wrote it, and everything that follows from it, spelled out. Whoever builds the
+device reads the second alone; whoever goes on designing reads the first.
+"""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any, cast
+
+from knobmenu.design.words import texts, translated
+from knobmenu.errors import DesignError, Problem
+from knobmenu.export.parts import (
+    Plain,
+    action_part,
+    condition_part,
+    menu_part,
+    readout_part,
+    setting_part,
+    target_part,
+)
+from knobmenu.export.signs import display_part
+from knobmenu.export.table import transition_rows
+from knobmenu.machine.advance import _MOST_TELLING as MOST_TELLING
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+FORMAT = "knobmenu-spec"
+"""What the document says that it is."""
+
+VERSION = (1, 0)
+"""The version of the standard, docs/spec.md: major, minor."""
+
+MOST_BYTES = 32 * 2**20
+"""Largest document that is written or read. [bytes]"""
+
+CAUTION = (
+    "A menu limit, a confirmation or a hidden entry is no protective function. Heat, mains voltage, hearing and motion"
+    " need protection that does not depend on this document or on the software that follows it, by the applicable"
+    " standards and local codes, judged by a qualified person."
+)
+"""Stands in every document, before anything that a device would follow."""
+
+
+def spec(design: Design, plain: Plain) -> Plain:
+    """Build the spec.
+
+    Args:
+        design: The design.
+        plain: The same design in the plain form of a design file, from `knobmenu.files`.
+
+    Returns:
+        The document, in JSON's own types, its fields in the order of docs/spec.md.
+    """
+    return {
+        "format": FORMAT,
+        "version": {"major": VERSION[0], "minor": VERSION[1]},
+        "name": design.name,
+        "caution": CAUTION,
+        "hazards": [
+            {"kind": kind, "key": part.key, "label": part.label, "caution": part.hazard, "confirm": part.confirm}
+            for kind, parts in (("setting", design.settings), ("action", design.actions))
+            for part in parts
+            if part.hazard
+        ],
+        "knob": _knob_part(design),
+        "display": display_part(design),
+        "languages": list(design.languages),
+        "language_from": design.index.positions[design.language] if design.language else None,
+        "texts": _texts_part(design),
+        "settings": [setting_part(design, setting) for setting in design.settings],
+        "readouts": [readout_part(design, readout) for readout in design.readouts],
+        "actions": [action_part(action) for action in design.actions],
+        "menus": [menu_part(design, menu) for menu in design.menus],
+        "home": _home_part(design),
+        "gestures": {"long_press": design.gestures.long_press, "double_press": design.gestures.double_press},
+        "wording": {
+            "back": design.wording.back,
+            "yes": design.wording.yes,
+            "no": design.wording.no,
+            "hold": design.wording.hold,
+            "empty": design.wording.empty,
+        },
+        "timing": {
+            "idle_after_ms": design.idle.after_ms,
+            "idle_to": design.idle.to,
+            "save_after_ms": design.save_after_ms,
+        },
+        "lamps": [
+            {
+                "key": lamp.key,
+                "label": lamp.label,
+                "colour": lamp.colour,
+                "lit_if": condition_part(design.index.lit[lamp.key]),
+                "blink_ms": lamp.blink_ms,
+                "answers": list(lamp.answers),
+                "flash_ms": lamp.flash_ms,
+            }
+            for lamp in design.lamps
+        ],
+        "tones": [
+            {"answers": list(tone.answers), "length_ms": tone.length_ms, "pitch_hz": tone.pitch_hz}
+            for tone in (design.sounder.tones if design.sounder else ())
+        ],
+        "most_telling": list(MOST_TELLING),
+        "transitions": [{**row._asdict(), "ends_in": list(row.ends_in)} for row in transition_rows()],
+        "design": plain,
+    }
+
+
+def spec_text(design: Design, plain: Plain) -> str:
+    """Write the spec as JSON text, indented, with a line feed at its end; the same design gives the same text.
+
+    Raises:
+        DesignError: The document would be larger than `MOST_BYTES`, so that nobody could read it back.
+    """
+    text = json.dumps(spec(design, plain), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    size = len(text.encode())
+    if size > MOST_BYTES:
+        allowed = f"at most {MOST_BYTES} bytes"
+        raise DesignError([Problem("", f"a spec of {size} bytes", allowed, "give long scales a coarser step")])
+    return text
+
+
+@cache
+def schema() -> Plain:
+    """Return the JSON Schema of the document, draft 2020-12."""
+    return cast(Plain, json.loads((files("knobmenu.export") / "spec.schema.json").read_text(encoding="utf-8")))
+
+
+def _knob_part(design: Design) -> Plain:
+    knob = design.knob
+    return {
+        "detents_per_turn": knob.detents_per_turn,
+        "pulses_per_turn": knob.pulses_per_turn,
+        "detents_per_period": knob.detents_per_period,
+        "clockwise": knob.clockwise,
+        "debounce_ms": knob.debounce_ms,
+        "long_press_ms": knob.long_press_ms,
+        "double_press_ms": knob.double_press_ms,
+        "turns_while_held": knob.turns_while_held,
+        "acceleration": [
+            {"faster_than_ms": rule.faster_than_ms, "times": rule.times} for rule in knob.acceleration
+        ],
+    }
+
+
+def _texts_part(design: Design) -> list[Plain]:
+    each = dict.fromkeys(text for _, text in texts(design))
+    return [
+        {
+            "text": text,
+            "in": {key: translated(design, place, text) for place, key in enumerate(design.languages)},
+        }
+        for text in each
+    ]
+
+
+def _home_part(design: Design) -> dict[str, Any]:
+    home = design.home
+    return {
+        "rows": [{"left": row.left, "right": row.right, "bar": row.bar} for row in home.rows],
+        **{
+            gesture: target_part(design, key) if (key := getattr(home, gesture)) else None
+            for gesture in ("turn", "held_turn", "press", "long_press", "double_press")
+        },
+    }

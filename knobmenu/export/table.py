@@ -1,0 +1,49 @@
+"""The transitions of the machine as plain rows, for the spec and for drawings."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from knobmenu.machine.state import Mode
+from knobmenu.machine.transitions import TRANSITIONS, Case
+
+
+class TransitionRow(NamedTuple):
+    """One way in which one event goes on in one mode."""
+
+    mode: str
+    """The mode before, one of `knobmenu.machine.state.Mode`."""
+    event: str
+    """The event's word, or ``idle``."""
+    rule: str
+    """What tells the case: a numbered rule of docs/spec.md."""
+    case: str
+    """The case that is told."""
+    when: str
+    """The case in words."""
+    action: str
+    """What is done: a numbered action of docs/spec.md."""
+    ends_in: tuple[str, ...]
+    """The modes that it may end in."""
+
+
+def transition_rows() -> tuple[TransitionRow, ...]:
+    """Give every transition, in the order of the table."""
+    return tuple(
+        TransitionRow(
+            mode=mode.value,
+            event=event.word,
+            rule=row.case.__name__.strip("_"),
+            case=case_word(case),
+            when=case.value,
+            action=arc.do.__name__.strip("_"),
+            ends_in=tuple(to.value for to in Mode if to in arc.to),
+        )
+        for (mode, event), row in TRANSITIONS.items()
+        for case, arc in row.arcs.items()
+    )
+
+
+def case_word(case: Case) -> str:
+    """Name a case as the spec does."""
+    return case.name.lower()
