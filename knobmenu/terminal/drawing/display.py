@@ -1,0 +1,244 @@
+"""A screen drawn as the device's display shows it."""
+
+from __future__ import annotations
+
+import unicodedata
+from functools import lru_cache
+from typing import Literal
+
+from knobmenu.design.hardware import CharacterDisplay, Display, PixelDisplay, SegmentDisplay
+from knobmenu.screen.cells import Screen
+from knobmenu.terminal.drawing import font
+from knobmenu.terminal.drawing.canvas import braille, halves
+from knobmenu.terminal.drawing.font import Dots, dots_of
+from knobmenu.terminal.drawing.forms import CELL_GAP, DIGITS, MARGIN, Form, Manner, block, row_gap, size_of
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merged
+from knobmenu.terminal.drawing.segments import digit_levels, digit_lines
+
+Blink = Literal["shown", "other", "marked"]
+"""What blinking cells look like now: as they are; the other of their two looks; or, where nothing is to blink, marked
+so that they can be told apart."""
+
+GLASS = {CharacterDisplay: "lcd", PixelDisplay: "pixel", SegmentDisplay: "segment"}
+"""What the names of a display's inks begin with: ``lcd-ink``, ``lcd-unlit``, ``lcd-mark``, ``lcd-glass``."""
+
+_UNKNOWN: Dots = (0b11111, 0b10001, 0b10001, 0b10001, 0b10001, 0b10001, 0b11111, 0)
+"""Stands for a character that the font lacks."""
+
+_MARK_ROW = font.ROWS - 1
+"""The cursor line, under the character."""
+
+
+@lru_cache(maxsize=512)
+def draw(display: Display, screen: Screen, form: Form, manner: Manner, blink: Blink = "shown") -> Drawing:
+    """Draw a screen, in its frame.
+
+    Args:
+        display: The display that it is a screen of.
+        screen: What it shows.
+        form: One of `knobmenu.terminal.drawing.forms.forms`; the drawing has the size that `size_of` tells.
+        manner: What the look asks for.
+        blink: What blinking cells look like now.
+
+    Returns:
+        The rows. A row of the display that looks the same gives rows that are the same objects.
+    """
+    rows: list[Row] = []
+    for number, text in enumerate(screen.rows):
+        marks = tuple((span.start, span.stop) for span in screen.blinking if span.row == number)
+        if isinstance(display, SegmentDisplay):
+            rows += _digits(display, text, screen.points, marks, form, manner, blink)
+            continue
+        if number:
+            rows += [_empty(display, form, manner)] * (0 if form.kind in ("spaced", "text") else row_gap(display, form))
+        rows += _band(display, text, marks, form, manner, blink)
+    return _framed(display, tuple(rows), form, manner)
+
+
+# Dot displays.
+
+
+@lru_cache(maxsize=1024)
+def _band(
+    display: CharacterDisplay | PixelDisplay,
+    text: str,
+    marks: tuple[tuple[int, int], ...],
+    form: Form,
+    manner: Manner,
+    blink: Blink,
+) -> Drawing:
+    """Draw one row of cells."""
+    marked = {cell for start, stop in marks for cell in range(start, stop)} if blink != "shown" else set()
+    if form.kind in ("spaced", "text"):
+        return (_sides(display, _characters(display, text, marked, form, blink), form, manner),)
+    cells = [
+        _cell(display, sign, form, manner, blink if number in marked else "shown") for number, sign in enumerate(text)
+    ]
+    return tuple(
+        _sides(display, merged(run for cell in cells for run in cell[line]), form, manner)
+        for line in range(block(display, form).rows)
+    )
+
+
+@lru_cache(maxsize=4096)
+def _cell(
+    display: CharacterDisplay | PixelDisplay, sign: str, form: Form, manner: Manner, blink: Blink
+) -> tuple[Row, ...]:
+    """Draw one cell, with its gap to the right."""
+    glass = GLASS[type(display)]
+    levels = _levels(display, sign, blink)
+    if form.kind == "braille":
+        ground = f"{glass}-glass"
+        size = block(display, form)
+        rows = braille([[level == 2 for level in row] for row in levels])
+        return tuple((Run(row.ljust(size.columns), f"{glass}-ink", ground),) for row in rows)
+    if not manner.unlit:
+        levels = [[2 * (level == 2) for level in row] for row in levels]
+    if form.scale > 1:
+        levels = [[level for level in row for _ in range(form.scale)] for row in levels for _ in range(form.scale)]
+    if len(levels) % 2:
+        levels.append([0] * len(levels[0]))
+    return halves(levels, {0: f"{glass}-glass", 1: f"{glass}-unlit", 2: f"{glass}-ink"})
+
+
+def _levels(display: CharacterDisplay | PixelDisplay, sign: str, blink: Blink) -> list[list[int]]:
+    """Give the dots of a cell: 0 no dot, 1 unlit, 2 lit."""
+    dots = _own_glyph(display, sign) or dots_of(sign) or _UNKNOWN
+    if isinstance(display, CharacterDisplay):
+        if blink == "marked":
+            dots = (*dots[:_MARK_ROW], 0b11111)
+        inverse = blink == "other"
+        return [
+            [1 + (bool(row >> bit & 1) is not inverse) for bit in reversed(range(font.COLUMNS))] + [0] * CELL_GAP
+            for row in dots
+        ]
+    lit = _stretched(display, dots)
+    if blink == "marked":
+        lit[-1] = [True] * display.cell_width
+    return [[2 * (dot is not (blink == "other")) for dot in row] for row in lit]
+
+
+def _own_glyph(display: CharacterDisplay | PixelDisplay, sign: str) -> Dots | None:
+    if isinstance(display, CharacterDisplay):
+        for glyph in display.glyphs:
+            if glyph.sign == sign:
+                return tuple(int(row.replace("#", "1").replace(".", "0"), 2) for row in glyph.dots)
+    return None
+
+
+def _stretched(display: PixelDisplay, dots: Dots) -> list[list[bool]]:
+    """Fit a character into a cell of pixels: whole multiples of its dots, strokes as thick across as down."""
+    width, height = display.cell_width, display.cell_height
+    across, down = max(1, (width - 1) // font.COLUMNS), max(1, height // font.ROWS)
+    rows = [
+        [bool(row >> bit & 1) for bit in reversed(range(font.COLUMNS)) for _ in range(across)]
+        for row in dots
+        for _ in range(down)
+    ][:height]
+    thicker = min(down - across, width - 1 - font.COLUMNS * across)
+    for _ in range(max(0, thicker)):
+        rows = [[a or b for a, b in zip([*row, False], [False, *row], strict=True)] for row in rows]
+    left, top = (width - len(rows[0])) // 2, (height - len(rows)) // 2
+    empty = [False] * width
+    placed = [[*[False] * left, *row, *[False] * (width - left - len(row))] for row in rows]
+    return [*([empty[:] for _ in range(top)]), *placed, *([empty[:] for _ in range(height - top - len(rows))])]
+
+
+def _characters(
+    display: CharacterDisplay | PixelDisplay, text: str, marked: set[int], form: Form, blink: Blink
+) -> list[Run]:
+    """Write a row's characters as they are, each marked one in the ink for marks."""
+    glass = GLASS[type(display)]
+    ground = f"{glass}-glass"
+    runs: list[Run] = []
+    for number, sign in enumerate(text):
+        wide = unicodedata.east_asian_width(sign) in "WF"
+        ink = f"{glass}-mark" if number in marked else f"{glass}-ink"
+        runs.append(Run("□" if wide and form.kind == "text" else sign, ink, ground))
+        if form.kind == "spaced" and number < len(text) - 1 and not wide:
+            runs.append(Run(" ", f"{glass}-ink", ground))
+        elif form.kind == "spaced" and number == len(text) - 1 and wide:
+            runs[-1] = Run("□", ink, ground)
+    return runs
+
+
+# Seven segments.
+
+
+@lru_cache(maxsize=1024)
+def _digits(
+    display: SegmentDisplay,
+    text: str,
+    points: tuple[int, ...],
+    marks: tuple[tuple[int, int], ...],
+    form: Form,
+    manner: Manner,
+    blink: Blink,
+) -> Drawing:
+    """Draw the digits. One that blinks goes dark; where nothing blinks, it has another ink."""
+    marked = {cell for start, stop in marks for cell in range(start, stop)}
+    columns: list[Drawing] = []
+    for number, sign in enumerate(text):
+        blinks = number in marked and blink != "shown"
+        dark = blinks and blink == "other"
+        ink = "segment-mark" if blinks and not dark else "segment-ink"
+        columns.append(_digit(" " if dark else sign, number in points and not dark, ink, form, manner))
+    rows = [merged(run for column in columns for run in column[line]) for line in range(len(columns[0]))]
+    size = size_of(display, form).columns - 2 * MARGIN[form.kind].columns
+    return tuple(_sides(display, _filled(row, size), form, manner) for row in rows)
+
+
+@lru_cache(maxsize=1024)
+def _digit(sign: str, point: bool, ink: str, form: Form, manner: Manner) -> Drawing:
+    ground = "segment-glass"
+    if form.kind == "text":
+        return (merged([Run(sign, ink, ground), Run("." if point else "", ink, ground)]),)
+    if form.kind == "spaced":
+        return tuple((Run(line, ink, ground),) for line in digit_lines(sign, point))
+    levels: list[list[int]] = [list(row) for row in digit_levels(DIGITS[form.kind, form.scale], sign, point)]
+    if form.kind == "braille":
+        return tuple((Run(row, ink, ground),) for row in braille([[level == 2 for level in row] for row in levels]))
+    if not manner.unlit:
+        levels = [[2 * (level == 2) for level in row] for row in levels]
+    if len(levels) % 2:
+        levels.append([0] * len(levels[0]))
+    return halves(levels, {0: ground, 1: "segment-unlit", 2: ink})
+
+
+def _filled(row: Row, columns: int) -> Row:
+    """Fill a row up: a text with fewer points than there may be is shorter."""
+    spare = columns - sum(len(run.text) for run in row)
+    return merged([*(row if spare >= 0 else ()), Run(" " * spare, "segment-ink", "segment-glass")])
+
+
+# The frame.
+
+
+def _sides(display: Display, runs: Row | list[Run], form: Form, manner: Manner) -> Row:
+    """Put glass and frame at both sides of a row."""
+    glass = f"{GLASS[type(display)]}-glass"
+    margin = Run(" " * (MARGIN[form.kind].columns - 1), glass, glass)
+    side = Run("█" if manner.solid else "│", "bezel", "panel")
+    return merged([side, margin, *runs, margin, side])
+
+
+@lru_cache(maxsize=256)
+def _empty(display: Display, form: Form, manner: Manner) -> Row:
+    """Give a row of glass with nothing on it."""
+    glass = f"{GLASS[type(display)]}-glass"
+    columns = size_of(display, form).columns - 2 * MARGIN[form.kind].columns
+    return _sides(display, [Run(" " * columns, glass, glass)], form, manner)
+
+
+def _framed(display: Display, rows: Drawing, form: Form, manner: Manner) -> Drawing:
+    margin = (_empty(display, form, manner),) * (MARGIN[form.kind].rows - 1)
+    columns = size_of(display, form).columns
+    return (_edge(columns, manner, top=True), *margin, *rows, *margin, _edge(columns, manner, top=False))
+
+
+@lru_cache(maxsize=256)
+def _edge(columns: int, manner: Manner, *, top: bool) -> Row:
+    if manner.solid:
+        return (Run(("▄" if top else "▀") * columns, "bezel", "panel"),)
+    left, right = "┌┐" if top else "└┘"
+    return (Run(left + "─" * (columns - 2) + right, "bezel", "panel"),)

@@ -1,0 +1,47 @@
+"""Rows of coloured text, with names in place of colours."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+
+class Run(NamedTuple):
+    """A text in one ink on one ground."""
+
+    text: str
+    ink: str
+    """A key of `knobmenu.terminal.drawing.palettes.Palette.colours`."""
+    ground: str = "panel"
+    """Another."""
+
+
+Row = tuple[Run, ...]
+"""Runs from left to right."""
+Drawing = tuple[Row, ...]
+"""Rows from the top, all of the same width."""
+
+
+class Size(NamedTuple):
+    """How much room something takes. [terminal cells]"""
+
+    columns: int
+    rows: int
+
+
+def merged(runs: Iterable[Run]) -> Row:
+    """Join neighbours that look the same, and leave empty runs out."""
+    row: list[Run] = []
+    for run in runs:
+        if not run.text:
+            continue
+        if row and row[-1].ink == run.ink and row[-1].ground == run.ground:
+            row[-1] = Run(row[-1].text + run.text, run.ink, run.ground)
+        else:
+            row.append(run)
+    return tuple(row)
+
+
+def text_of(drawing: Drawing) -> str:
+    """Give a drawing's characters alone, one line a row."""
+    return "\n".join("".join(run.text for run in row) for row in drawing)

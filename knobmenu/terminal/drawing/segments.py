@@ -1,0 +1,84 @@
+"""Seven segments drawn as segments."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import NamedTuple
+
+from knobmenu.screen.segments import PATTERNS
+from knobmenu.terminal.drawing.runs import Size
+
+A, B, C, D, E, F, G = (1 << bit for bit in range(7))
+"""The segments' bits: a at the top, then clockwise, g in the middle."""
+
+LINES = Size(4, 3)
+"""Room that a digit takes where its segments are drawn as lines, point and all. [terminal cells]"""
+
+
+class Digit(NamedTuple):
+    """The measures of a drawn digit. [dots]"""
+
+    width: int
+    height: int
+    stroke: int
+    """Thickness of a segment."""
+
+    @property
+    def pitch(self) -> int:
+        """From one digit to the next: the digit, its point and the gaps beside that; even."""
+        return self.width + 2 + 2 * self.stroke
+
+
+@lru_cache(maxsize=1024)
+def digit_levels(digit: Digit, sign: str, point: bool) -> tuple[tuple[int, ...], ...]:
+    """Return a digit's dots: 0 where there is no segment, 1 on an unlit one, 2 on a lit one.
+
+    Args:
+        digit: Its measures.
+        sign: A character of `knobmenu.screen.segments.PATTERNS`.
+        point: Whether its decimal point is lit.
+    """
+    pattern = PATTERNS[sign]
+    levels = [[0] * digit.pitch for _ in range(digit.height)]
+    for x in range(digit.width):
+        for y in range(digit.height):
+            segment = _segment_at(digit, x, y)
+            if segment:
+                levels[y][x] = 2 if pattern & segment else 1
+    for y in range(digit.height - digit.stroke, digit.height):
+        for x in range(digit.width + 1, digit.width + 1 + digit.stroke):
+            levels[y][x] = 2 if point else 1
+    return tuple(map(tuple, levels))
+
+
+def _segment_at(digit: Digit, x: int, y: int) -> int:
+    """Tell to which segment a dot belongs; the segments' ends are cut aslant, as they are on the part."""
+    stroke, last = digit.stroke, digit.width - 1
+    middle = (digit.height - stroke) // 2
+    below = digit.height - 1 - y
+    if middle <= y < middle + stroke and stroke <= x <= last - stroke:
+        return G
+    inset = min(x, last - x)
+    edge = min(y, below)
+    if edge < stroke and inset > edge:
+        return A if y < below else D
+    if inset < stroke and inset < edge <= middle + stroke - 2 - inset:
+        upper = y < below
+        if x < last - x:
+            return F if upper else E
+        return B if upper else C
+    return 0
+
+
+def digit_lines(sign: str, point: bool) -> tuple[str, str, str]:
+    """Return a digit drawn with lines, three rows of four characters."""
+    pattern = PATTERNS[sign]
+
+    def line(segment: int, drawn: str) -> str:
+        return drawn if pattern & segment else " "
+
+    return (
+        f" {line(A, '_')}  ",
+        f"{line(F, '|')}{line(G, '_')}{line(B, '|')} ",
+        f"{line(E, '|')}{line(D, '_')}{line(C, '|')}{'.' if point else ' '}",
+    )

@@ -1,0 +1,61 @@
+"""Lamps and the sounder: a shape, and the same in words, so that nothing depends on colour."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from knobmenu.design.hardware import Lamp
+from knobmenu.machine.effects import Sound
+from knobmenu.terminal.drawing.runs import Row, Run, merged
+
+LAMP_COLOURS = ("red", "green", "blue", "yellow", "amber", "orange", "white")
+"""The colours that are drawn as such where a lamp's own words name one; each is an ink, as ``lamp-red``."""
+
+
+@lru_cache(maxsize=512)
+def lamp_row(lamp: Lamp, lit: bool, flashing: bool = False, dark: bool = False) -> Row:
+    """Draw a lamp and say what it does.
+
+    Args:
+        lamp: Which.
+        lit: Whether its condition holds.
+        flashing: Whether it flashes once just now.
+        dark: Whether a blinking lamp is in the dark half of its period.
+    """
+    shines = flashing or (lit and not (dark and lamp.blink_ms))
+    ink = _ink(lamp) if shines else "lamp-off"
+    return merged(
+        [
+            Run("● " if shines else "○ ", ink),
+            Run(f"{lamp.label} ", "text"),
+            Run(lamp_words(lamp, lit, flashing), "strong" if lit or flashing else "dim"),
+        ]
+    )
+
+
+def lamp_words(lamp: Lamp, lit: bool, flashing: bool = False) -> str:
+    """Say what a lamp does, such as ``on, green, 1 Hz``."""
+    words = ["flash"] if flashing else ["on" if lit else "off"]
+    if lamp.colour and (lit or flashing):
+        words.append(lamp.colour)
+    if lamp.blink_ms and lit:
+        words.append(f"blinks every {lamp.blink_ms} ms")
+    return ", ".join(words)
+
+
+@lru_cache(maxsize=64)
+def sounder_row(sound: Sound | None) -> Row:
+    """Draw the sounder and say what it sounds; silent without a sound."""
+    if sound is None:
+        return (Run("♪ ", "lamp-off"), Run("silent", "dim"))
+    return (Run("♪ ", "accent"), Run(sound_words(sound), "strong"))
+
+
+def sound_words(sound: Sound) -> str:
+    """Say a sound in words, such as ``limit, 2000 Hz for 40 ms``."""
+    return f"{sound.answers.replace('_', ' ')}, {sound.pitch_hz} Hz for {sound.length_ms} ms"
+
+
+def _ink(lamp: Lamp) -> str:
+    named = lamp.colour.lower().split()
+    return next((f"lamp-{colour}" for colour in LAMP_COLOURS if colour in named), "lamp-on")
