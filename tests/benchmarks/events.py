@@ -13,6 +13,7 @@ from __future__ import annotations
 import gc
 import time
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from knobmenu.design.home import Home
@@ -121,20 +122,21 @@ def of_transitions() -> float:
     from transitions.extensions import HierarchicalMachine
 
     model = Model()
+    rows: Any = [
+        {"trigger": "press", "source": "home", "dest": "menu", "after": "open"},
+        {"trigger": "turn", "source": "menu_list", "dest": None, "after": "move"},
+        {"trigger": "press", "source": "menu_list", "dest": "menu_editor", "after": "edit"},
+        {"trigger": "turn", "source": "menu_editor", "dest": None, "after": "change"},
+        {"trigger": "press", "source": "menu_editor", "dest": "menu_list", "after": "keep"},
+        {"trigger": "hold", "source": "menu_editor", "dest": "menu_list"},
+        {"trigger": "hold", "source": "menu", "dest": "home"},
+    ]
     HierarchicalMachine(
         model=model,
         states=["home", {"name": "menu", "initial": "list", "children": ["list", "editor"]}],
         initial="home",
         auto_transitions=False,
-        transitions=[
-            {"trigger": "press", "source": "home", "dest": "menu", "after": "open"},
-            {"trigger": "turn", "source": "menu_list", "dest": None, "after": "move"},
-            {"trigger": "press", "source": "menu_list", "dest": "menu_editor", "after": "edit"},
-            {"trigger": "turn", "source": "menu_editor", "dest": None, "after": "change"},
-            {"trigger": "press", "source": "menu_editor", "dest": "menu_list", "after": "keep"},
-            {"trigger": "hold", "source": "menu_editor", "dest": "menu_list"},
-            {"trigger": "hold", "source": "menu", "dest": "home"},
-        ],
+        transitions=rows,
     )
     took = timed(lambda word, detents: getattr(model, word)(detents=detents))
     ENDED.append(list(model.values))
@@ -145,7 +147,7 @@ def of_python_statemachine() -> float:
     """Return seconds an event takes with `python-statemachine`."""
     from statemachine import State, StateChart
 
-    class Chart(StateChart):
+    class Chart(StateChart[Any]):
         home = State(initial=True)
 
         class menu(State.Compound):  # noqa: N801 (the library names states so)
@@ -190,7 +192,7 @@ def main() -> None:
     faster = min(others.values())
     print(f"advance: {faster / own:.1f} times the faster library (goal 5)")
     print(f"advance and render: {faster / shown:.1f} times the faster library (goal 2.5)")
-    small, large = (best(lambda count=count: of_size(count)) for count in (10, 10_000))
+    small, large = (best(partial(of_size, count)) for count in (10, 10_000))
     print(f"10,000 entries against 10, per event: {large / small:.2f} (goal under 1.3)")
 
 

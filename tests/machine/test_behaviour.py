@@ -199,6 +199,7 @@ def test_a_live_draft_takes_effect_at_once_and_is_put_back(radio: Design) -> Non
 
     assert said(effects, ValueChanged) == [ValueChanged("bass", 2)]
     assert value_of(radio, turned, "bass") == 2
+    assert value_of(radio, reverted, "bass") == 0
     assert said(undone, ValueChanged, Reverted)[1:] == [ValueChanged("bass", 0), Reverted("bass", 0)]
     assert said(undone, SaveDue) == []
 

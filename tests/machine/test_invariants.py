@@ -10,7 +10,7 @@ from knobmenu.design.whole import Design
 from knobmenu.events import Event, Press, Turn, Wait
 from knobmenu.machine.advance import advance, advance_all, next_due_ms
 from knobmenu.machine.carried import carry, from_json, kept, power_on, to_json
-from knobmenu.machine.effects import AtLimit, Flash, SaveDue, ScreenEntered, Sound, ValueChanged
+from knobmenu.machine.effects import AtLimit, Effect, Flash, SaveDue, ScreenEntered, Sound, ValueChanged
 from knobmenu.machine.state import Editing, Mode, State, initial_state, value_of
 from tests.invariants import check_state, check_step
 from tests.strategies import designs, traces
@@ -51,7 +51,8 @@ def test_the_same_trace_gives_the_same_states(story: tuple[Design, list[Event]])
 @given(stories())
 def test_one_batch_equals_event_by_event(story: tuple[Design, list[Event]]) -> None:
     design, events = story
-    state, said = initial_state(design), []
+    state = initial_state(design)
+    said: list[Effect] = []
     for event in events:
         state, effects = advance(design, state, event)
         said += effects
@@ -92,9 +93,7 @@ def test_a_device_with_an_idle_rule_always_comes_home_and_saves(story: tuple[Des
     design, events = story
     state = played(design, events)
     levels = len(state.path) + 1
-    later, _ = advance(
-        design, state, Wait(state.at_ms + levels * design.idle.after_ms + design.save_after_ms)
-    )
+    later, _ = advance(design, state, Wait(state.at_ms + levels * design.idle.after_ms + design.save_after_ms))
     assert not later.unsaved
     if design.idle.after_ms:
         assert later.mode is Mode.HOME
