@@ -1,0 +1,137 @@
+"""One device, wired: gestures and contacts in, screens and effects out, and every past state at hand."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu import Acceleration, Design, Device, EventError, Home, Knob, Menu, Number, Switch
+from knobmenu.events import Event, Press
+from tests.strategies import designs, traces
+
+
+@pytest.fixture
+def lamp() -> Device:
+    return Device(
+        Design(
+            name="Lamp",
+            knob=Knob(acceleration=(Acceleration(faster_than_ms=40, times=4),)),
+            settings=[
+                Number(key="level", label="Level", low=0, high=100, initial=20, accelerates=True),
+                Switch(key="night", label="Night light"),
+            ],
+            menus=[Menu(key="main", label="Menu", entries=["night", "back"])],
+            home=Home(turn="level", press="main"),
+        )
+    )
+
+
+def test_gestures_happen_a_tenth_of_a_second_apart(lamp: Device) -> None:
+    lamp.turn(2)
+    lamp.press()
+    lamp.wait(50)
+
+    assert (lamp.value("level"), lamp.state.at_ms) == (22, 250)
+
+
+def test_quick_detents_are_accelerated_and_a_reversal_is_not(lamp: Device) -> None:
+    lamp.turn(1, at_ms=100)
+    lamp.turn(1, at_ms=120)
+    lamp.turn(-1, at_ms=140)
+
+    assert lamp.value("level") == 20 + 1 + 4 - 1
+
+
+def test_going_back_is_an_index_and_a_turn_in_the_past_begins_a_branch(lamp: Device) -> None:
+    for _ in range(3):
+        lamp.turn(1)
+    lamp.go(1)
+    lamp.turn(-5)
+
+    assert lamp.value("level") == 16
+    assert lamp.line() == (0, 1, 4)
+    assert [step.parent for step in lamp.steps] == [-1, 0, 1, 2, 1]
+    assert lamp.go(3).state.at_ms == 300
+    assert lamp.value("level") == 23
+
+
+def test_acceleration_after_going_back_is_that_of_the_past(lamp: Device) -> None:
+    lamp.turn(1, at_ms=100)
+    lamp.turn(1, at_ms=110)
+    lamp.go(0)
+    lamp.turn(1, at_ms=105)
+
+    assert lamp.value("level") == 21
+
+
+def test_there_is_no_step_outside_of_those_taken(lamp: Device) -> None:
+    with pytest.raises(IndexError, match="step 1: allowed is 0 to 0"):
+        lamp.go(1)
+
+
+def test_a_refused_event_leaves_the_device_as_it_was(lamp: Device) -> None:
+    lamp.turn(1)
+    with pytest.raises(EventError):
+        lamp.press(at_ms=50)
+
+    assert (lamp.position, len(lamp.steps)) == (1, 2)
+
+
+def test_contacts_turn_and_press_it(lamp: Device) -> None:
+    """One period of the phases, A leading, is one detent clockwise: the Linux kernel's rotary-encoder description.
+
+    D. Mack, "rotary-encoder, a generic driver for GPIO connected devices", docs.kernel.org.
+    """
+    at_ms = 0
+    for level_a, level_b in ((0, 0), (1, 0), (1, 1), (0, 1), (0, 0)):
+        at_ms += 10
+        lamp.contacts(level_a, level_b, False, at_ms)
+    assert lamp.value("level") == 21
+
+    lamp.contacts(0, 0, True, 100)
+    lamp.contacts(0, 0, False, 200)
+    steps = lamp.contacts(0, 0, False, 300)
+
+    assert [step.event for step in steps] == [Press(205)], "told when the release is believed, 5 ms after it"
+    assert lamp.state.path
+
+
+def test_what_falls_due_is_known(lamp: Device) -> None:
+    assert lamp.due_ms is None
+    lamp.turn(1, at_ms=100)
+    assert lamp.due_ms == 100 + lamp.design.save_after_ms
+
+
+@st.composite
+def _stories(draw: st.DrawFn) -> tuple[Design, list[Event]]:
+    design = draw(designs())
+    return design, draw(traces(design))
+
+
+@given(_stories(), st.data())
+def test_every_past_state_is_kept_and_going_on_from_it_is_going_on_as_then(
+    story: tuple[Design, list[Event]], data: st.DataObject
+) -> None:
+    design, events = story
+    device = Device(design)
+    device.tell_all(events)
+    there = data.draw(st.integers(0, len(events)))
+    before = device.steps
+
+    device.go(there)
+    again = device.tell_all(events[there:])
+
+    assert device.steps[: len(before)] == before
+    assert [step.state for step in again] == [step.state for step in before[there + 1 :]]
+    assert [step.effects for step in again] == [step.effects for step in before[there + 1 :]]
+
+
+@given(_stories())
+def test_the_events_that_led_here_lead_here_again(story: tuple[Design, list[Event]]) -> None:
+    design, events = story
+    device = Device(design)
+    device.tell_all(events)
+    twin = Device(design)
+    twin.tell_all(device.events())
+
+    assert twin.state == device.state
+    assert twin.screen == device.screen

@@ -1,0 +1,80 @@
+"""Traces: what is written is read, and what cannot be read is said with its place."""
+
+import attrs
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu.design.whole import Design
+from knobmenu.errors import KnobmenuError, TraceError
+from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
+from knobmenu.trace import parse, written
+from tests.strategies import designs, traces
+
+
+def test_each_word_is_an_event_a_tenth_of_a_second_after_the_one_before() -> None:
+    assert parse("3 press -2 hold wait 500 double held -1 report heat 215") == (
+        Turn(100, 3),
+        Press(200),
+        Turn(300, -2),
+        LongPress(400),
+        Wait(900),
+        DoublePress(1000),
+        HeldTurn(1100, -1),
+        Report(1200, "heat", 215),
+    )
+
+
+def test_a_moment_can_be_given_and_remarks_are_passed_over() -> None:
+    assert parse("at 40 +1 # one detent\nat 60 1\n# the end") == (Turn(40, 1), Turn(60, 1))
+
+
+@st.composite
+def _events(draw: st.DrawFn) -> list[Event]:
+    design: Design = draw(designs())
+    return draw(traces(design))
+
+
+@given(_events())
+def test_what_is_written_is_read_back(events: list[Event]) -> None:
+    plain = [attrs.evolve(event, times=1) if isinstance(event, Turn) else event for event in events]
+
+    assert list(parse(written(events))) == plain
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("3 pres", 'trace, line 1, column 3: found "pres"; allowed is a whole number of detents, or one of "press",'),
+        ("3 pres", 'did you mean "press"?'),
+        ("\n 1 0", "line 2, column 4"),
+        ("wait", "wait ends here; allowed is a whole number after it"),
+        ("wait soon", 'column 6: found "soon"; allowed is a whole number after wait'),
+        ("report", "report ends here; allowed is a readout's key and a whole number after it"),
+        ("press at 50 press", "at 50 ms time goes back; allowed is 100 ms or later"),
+        ("at 99999999999 press", "found 99999999999, allowed is a whole number from 0 to 4294967295"),
+        ("10001", "allowed is a whole number from -10000 to 10000, but not 0"),
+        ("1.5", "allowed is a whole number of detents"),
+    ],
+)
+def test_what_cannot_be_read_is_said_with_its_place(text: str, message: str) -> None:
+    with pytest.raises(TraceError) as error:
+        parse(text)
+
+    assert message in str(error.value)
+
+
+@given(
+    st.text()
+    | st.lists(st.sampled_from(["at", "wait", "1", "-1", "press", "report", "x", "held", "9" * 12])).map(" ".join)
+)
+def test_any_text_is_a_trace_or_is_refused(text: str) -> None:
+    try:
+        events = parse(text)
+    except KnobmenuError as refused:
+        message = str(refused)
+    else:
+        message = "line"
+        assert parse(written(events)) == events
+
+    assert "line" in message
