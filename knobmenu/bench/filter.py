@@ -168,7 +168,7 @@ def judge(parts: Filter, phase_error_deg: float = 0.0, dwell_tolerance_deg: floa
         # Far below every limit to far above: the slower delay is at least 1e-6 and at most 1e3 of a period.
         slow = 1e-6 / max(opening_s, closing_s)
         fast = 1e3 / max(opening_s, closing_s)
-        for _ in range(200):
+        for _ in range(60):
             middle = math.sqrt(slow * fast)
             fault = _fault(parts, middle, phase_error_deg, dwell_tolerance_deg)
             if fault:

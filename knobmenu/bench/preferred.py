@@ -10,7 +10,7 @@ import math
 
 import attrs
 
-from knobmenu.bench.filter import Filter, judge
+from knobmenu.bench.filter import Filter, closing_delay_s, judge, opening_delay_s
 
 E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
 """IEC 60063, E24, in tenths."""
@@ -107,10 +107,12 @@ def suggest(
     found = []
     for series_ohm, capacitor_f in itertools.product(values(resistors, 100.0, 100e3), values(capacitors, 1e-9, 10e-6)):
         tried = attrs.evolve(parts, series_ohm=series_ohm, capacitor_f=capacitor_f)
-        judged = [judge(corner) for corner in at_corners(tried, corners)]
-        removed_s = min(one.longest_bounce_removed_s for one in judged)
-        passed = min(one.fastest_periods_per_s for one in judged)
-        if removed_s >= bounce_s and passed >= periods_per_s:
+        corner_parts = at_corners(tried, corners)
+        removed_s = min(min(opening_delay_s(corner), closing_delay_s(corner)) for corner in corner_parts)
+        if removed_s < bounce_s:
+            continue
+        passed = min(judge(corner).fastest_periods_per_s for corner in corner_parts)
+        if passed >= periods_per_s:
             found.append(
                 Suggestion(series_ohm=series_ohm, capacitor_f=capacitor_f, bounce_s=removed_s, periods_per_s=passed)
             )
