@@ -1,0 +1,271 @@
+"""A changed design back into the text that it came from, with the comments, the order and the layout of the rest.
+
+The text is edited in place: what differs between the old design and the new one is cut out, put in or replaced where
+it stands, and the result is read again to be sure. Where a text is laid out in a way that cannot be edited so, the
+design is written anew and the comments are carried over to where they belong, those without a place to the top.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from knobmenu.design.whole import Design
+from knobmenu.errors import DesignError
+from knobmenu.files import toml, writing
+from knobmenu.files.forms import BARE, Plain, member
+from knobmenu.files.plain import to_plain
+from knobmenu.files.spans import Span, comments, spans
+
+
+def updated(text: str, design: Design, file: str = "") -> str:
+    """Write a design into an existing TOML text.
+
+    Args:
+        text: The text of a design, of an older state of this one mostly.
+        design: What the text shall say.
+        file: What problems call the text.
+
+    Returns:
+        A text that `loads` to the design, with every comment that is not about something that is gone.
+
+    Raises:
+        DesignError: The text holds no design, so there is nothing to keep in order.
+    """
+    old = to_plain(toml.loads(text, file))
+    new = to_plain(design)
+    plain_lines = text.replace("\r\n", "\n")
+    edited = _edited(plain_lines, old, new, design)
+    return edited.replace("\n", "\r\n") if "\r\n" in text else edited
+
+
+class _CannotEditError(Exception):
+    """The text is laid out in a way that cannot be edited in place."""
+
+
+def _edited(text: str, old: dict[str, Plain], new: dict[str, Plain], design: Design) -> str:
+    try:
+        result = _Edit(text).result(old, new)
+        if toml.loads(result) == design:
+            return result
+    except (_CannotEditError, DesignError):
+        pass
+    return _anew(text, design)
+
+
+class _Edit:
+    """One editing of a text: places are those of the old text, until all edits are made at once."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text if text.endswith("\n") else text + "\n"
+        self.spans = spans(self.text)
+        self.headers = sorted((span.start, path) for path, span in self.spans.items() if span.header)
+        self.edits: list[tuple[int, int, str]] = []
+
+    def result(self, old: dict[str, Plain], new: dict[str, Plain]) -> str:
+        self._table("", old, new)
+        text, limit = self.text, len(self.text)
+        for start, end, words in sorted(self.edits, key=lambda edit: edit[:2], reverse=True):
+            if end > limit:
+                raise _CannotEditError
+            text, limit = text[:start] + words + text[end:], start
+        return text
+
+    def _table(self, path: str, old: dict[str, Plain], new: dict[str, Plain]) -> None:
+        for name in old.keys() - new.keys():
+            self._remove(member(path, name))
+        before = ""
+        for name, value in new.items():
+            place = member(path, name)
+            if name not in old and place not in self.spans:
+                self._insert(path, before, name, value)
+            elif name not in old or old[name] != value or repr(old[name]) != repr(value):
+                self._value(place, old.get(name), value)
+            before = name
+
+    def _value(self, path: str, old: Plain, new: Plain) -> None:
+        span = self._span(path)
+        inline = not span.header and self.text[span.value] == "{" and not self._is_parent(path)
+        if isinstance(new, dict) and isinstance(old, dict) and not (inline and old.keys() != new.keys()):
+            self._table(path, old, new)
+        elif span.header or self._is_parent(path):
+            raise _CannotEditError
+        elif isinstance(new, list) and isinstance(old, list):
+            self._list(path, old, new)
+        else:
+            self._replace(span, writing.inline(new))
+
+    def _is_parent(self, path: str) -> bool:
+        """Tell whether a path has no value of its own, but was made by a header or a dotted key below it."""
+        span = self.spans[path]
+        return span.value == span.end or any(
+            inner.start == span.start for other, inner in self.spans.items() if other.startswith(f"{path}.")
+        )
+
+    def _span(self, path: str) -> Span:
+        if path not in self.spans:
+            raise _CannotEditError
+        return self.spans[path]
+
+    def _replace(self, span: Span, words: str) -> None:
+        self.edits.append((span.value, span.end, words))
+
+    def _list(self, path: str, old: list[Plain], new: list[Plain]) -> None:
+        span = self.spans[path]
+        items = [self.spans.get(f"{path}[{index}]") for index in range(len(old))]
+        whole = self.text[span.value : span.end]
+        places = [item for item in items if item is not None]
+        if len(places) < len(items) or any(item.header for item in places):
+            raise _CannotEditError
+        if self._stacked(span, places):
+            self._stack(places, old, new)
+        elif "#" in whole:
+            raise _CannotEditError
+        elif len(old) == len(new):
+            for item, before, after in zip(places, old, new, strict=True):
+                if repr(before) != repr(after):
+                    self._replace(item, writing.inline(after))
+        else:
+            name = path.rpartition(".")[2]
+            words = writing.line(name, new).partition(" = ")[2] if BARE.match(name) else writing.inline(new)
+            self._replace(span, words if "\n" in whole or "[" not in path else writing.inline(new))
+
+    def _stacked(self, span: Span, places: list[Span]) -> bool:
+        """Tell whether each item of a list has its own line or lines, the brackets too."""
+        ends = [span.value + 1, *(item.end for item in places)]
+        starts = [*(item.start for item in places), span.end - 1]
+        return all("\n" in self.text[end:start] for end, start in zip(ends, starts, strict=True))
+
+    def _stack(self, places: list[Span], old: list[Plain], new: list[Plain]) -> None:
+        """Lay the lines of a list anew, each with the comments above and behind it."""
+        if not places:
+            raise _CannotEditError
+        first = self.text.rfind("\n", 0, places[0].start)
+        while self.text[self.text.rfind("\n", 0, first) + 1 : first].lstrip().startswith("#"):
+            first = self.text.rfind("\n", 0, first)
+        starts = [first + 1, *(self._line_end(item.end) for item in places)]
+        indent = re.match(r"[ \t]*", self.text[self._line_start(places[0].start) :])
+        margin = indent.group() if indent else ""
+        free = {index: repr(item) for index, item in enumerate(old)}
+        taken: list[int | None] = []
+        for item in new:
+            index = next((index for index, words in free.items() if words == repr(item)), None)
+            taken.append(index)
+            if index is not None:
+                del free[index]
+        lines = []
+        for position, (index, item) in enumerate(zip(taken, new, strict=True)):
+            words = writing.inline(item)
+            if index is None and position in free:
+                del free[position]
+                index = position
+            elif index is not None:
+                words = self.text[places[index].start : places[index].end]
+            if index is None:
+                lines.append(f"{margin}{words},\n")
+                continue
+            start, end, span = starts[index], starts[index + 1], places[index]
+            rest = self.text[span.end : end]
+            lines.append(self.text[start : span.start] + words + ("" if rest.lstrip().startswith(",") else ",") + rest)
+        self.edits.append((starts[0], starts[-1], "".join(lines)))
+
+    def _remove(self, path: str) -> None:
+        span = self._span(path)
+        inside = [
+            (start, other)
+            for start, other in self.headers
+            if other == path or other.startswith((f"{path}.", f"{path}["))
+        ]
+        if inside:
+            for start, _ in inside:
+                self.edits.append((self._block_start(start), self._block_end(start), ""))
+            return
+        if self._is_parent(path) or self._line_start(span.start) + len(self._margin(span)) != span.start:
+            raise _CannotEditError
+        self.edits.append((self._line_start(span.start), self._line_end(span.end), ""))
+
+    def _margin(self, span: Span) -> str:
+        text = self.text[self._line_start(span.start) : span.start]
+        return text if not text.strip() else ""
+
+    def _insert(self, path: str, before: str, name: str, value: Plain) -> None:
+        """Put in what was not there: a part of its own under a header, or a line below the last of its table."""
+        if path in writing.SECTIONS or (path == "" and isinstance(value, dict)):
+            if path == "" and name in writing.SECTIONS:
+                for key, part in value.items():
+                    self._put_section(None, "\n".join(writing.section((name, key), part)))
+            else:
+                self._put_section(member(path, before) if before else None, self._section(path, name, value))
+            return
+        if path and not self._span(path).header:
+            raise _CannotEditError
+        limit = next((start for start, _ in self.headers if not path or start > self.spans[path].start), len(self.text))
+        first = self.spans[path].end if path else 0
+        ends = [span.end for span in self.spans.values() if first <= span.start < limit and span.end <= limit]
+        at = self._line_end(max(ends)) if ends else self._line_end(first) if path else 0
+        self.edits.append((at, at, writing.line(name, value) + "\n"))
+
+    def _section(self, path: str, name: str, value: Plain) -> str:
+        return "\n".join(writing.section((path, name) if path else (name,), value))
+
+    def _put_section(self, after: str | None, words: str) -> None:
+        if after is None or after not in self.spans or not self.spans[after].header:
+            self.edits.append((len(self.text), len(self.text), f"\n{words}\n"))
+            return
+        blocks = [start for start, path in self.headers if path == after or path.startswith(f"{after}.")]
+        at = self._block_end(max(blocks))
+        self.edits.append((at, at, f"\n{words}\n" if at == len(self.text) else f"{words}\n\n"))
+
+    def _block_start(self, header: int) -> int:
+        """Give where the comment right above a header begins, or the header itself."""
+        start = self._line_start(header)
+        while start and self.text[self._line_start(start - 1) : start].lstrip().startswith("#"):
+            start = self._line_start(start - 1)
+        return start
+
+    def _block_end(self, header: int) -> int:
+        following = next((start for start, _ in self.headers if start > header), None)
+        return len(self.text) if following is None else self._block_start(following)
+
+    def _line_start(self, at: int) -> int:
+        return self.text.rfind("\n", 0, at) + 1
+
+    def _line_end(self, at: int) -> int:
+        return self.text.index("\n", at) + 1
+
+
+def _anew(text: str, design: Design) -> str:
+    """Write a design anew, and carry the comments of an older text over."""
+    fresh = toml.dumps(design)
+    rows = fresh.split("\n")
+    above: dict[int, list[str]] = {}
+    behind: dict[int, str] = {}
+    lost: list[str] = []
+    where = {path: fresh.count("\n", 0, span.start) for path, span in spans(fresh).items()}
+    for comment, path, trailing in _comments_with_place(text):
+        row = where.get(path)
+        if row is None:
+            lost.append(comment)
+        elif trailing and row not in behind and not rows[row].rstrip().endswith("["):
+            behind[row] = comment
+        else:
+            above.setdefault(row, []).append(comment)
+    written = [*lost, *([""] if lost else [])]
+    for number, row_text in enumerate(rows):
+        written += above.get(number, [])
+        written.append(f"{row_text}  {behind[number]}" if number in behind else row_text)
+    return "\n".join(written)
+
+
+def _comments_with_place(text: str) -> Iterator[tuple[str, str, bool]]:
+    """Walk the comments of a text, each with the path that it is about and whether it stands behind it."""
+    starts = sorted((span.start, path) for path, span in spans(text).items() if "[" not in path)
+    ends = {text.count("\n", 0, span.end): path for path, span in spans(text).items() if "[" not in path}
+    for start, end in comments(text):
+        row_start = text.rfind("\n", 0, start) + 1
+        trailing = bool(text[row_start:start].strip())
+        if trailing:
+            path = ends.get(text.count("\n", 0, start), "?")
+        else:
+            path = next((path for place, path in starts if place > start), "?")
+        yield text[start:end].rstrip(), path, trailing

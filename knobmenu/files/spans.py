@@ -1,0 +1,169 @@
+"""Where everything stands in a TOML text: for each path, the line and the place of its value.
+
+The text must have passed a real parser; so this one only walks, and never judges. It is used to give problems their
+lines, and to write into a text without touching the rest of it.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from bisect import bisect_right
+from typing import NamedTuple
+
+from knobmenu.files.forms import member
+
+
+class Span(NamedTuple):
+    """Where one key or item stands."""
+
+    start: int
+    """Of the key, the header, or the item of a list. [characters from the start of the text]"""
+    value: int
+    """Of the value; of the end of the header line for a table with a header."""
+    end: int
+    """After the value; after the header for a table with a header."""
+    header: bool = False
+    """Whether it is a table with a header of its own."""
+
+
+_BLANK = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
+_SPACE = re.compile(r"[ \t]*")
+_KEY = re.compile(r"[A-Za-z0-9_-]+|\"(?:[^\"\\\n]|\\.)*\"|'[^'\n]*'")
+_STRING = re.compile(
+    r'"""(?:[^\\]|\\[\s\S])*?"""(?:""|")?'
+    r"|'''[\s\S]*?'''(?:''|')?"
+    r'|"(?:[^"\\\n]|\\.)*"'
+    r"|'[^'\n]*'"
+)
+_SCALAR = re.compile(r"[^,\]}#\r\n]+")
+
+
+def spans(text: str) -> dict[str, Span]:
+    """Map every path of a valid TOML text to where it stands, parents made by a dotted key among them."""
+    return _Walk(text).spans
+
+
+def comments(text: str) -> list[tuple[int, int]]:
+    """List the comments of a valid TOML text, each with its start and its end."""
+    return _Walk(text).comments
+
+
+def lines(text: str) -> dict[str, int]:
+    """Map every path of a valid TOML text to its line, counted from 1."""
+    starts = [0, *(match.end() for match in re.finditer("\n", text))]
+    return {path: bisect_right(starts, span.start) for path, span in spans(text).items()}
+
+
+class _Walk:
+    """One walk over a text."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.at = 0
+        self.spans: dict[str, Span] = {}
+        self.comments: list[tuple[int, int]] = []
+        self.counts: dict[str, int] = {}
+        """How many tables each list of tables has so far."""
+        self._document()
+
+    def _skip(self, pattern: re.Pattern[str]) -> str:
+        match = pattern.match(self.text, self.at)
+        assert match is not None, f"no TOML at {self.at}"
+        start, self.at = self.at, match.end()
+        if pattern is _BLANK and "#" in match.group():
+            places = re.finditer(r"#[^\n]*", match.group())
+            self.comments += [(start + place.start(), start + place.end()) for place in places]
+        return match.group()
+
+    def _document(self) -> None:
+        table = ""
+        while self._skip(_BLANK) is not None and self.at < len(self.text):
+            if self.text[self.at] == "[":
+                table = self._header()
+            else:
+                self._pair(table)
+
+    def _keys(self) -> list[str]:
+        keys = []
+        while True:
+            self._skip(_SPACE)
+            raw = self._skip(_KEY)
+            keys.append(raw if raw[0] not in "\"'" else tomllib.loads(f"key = {raw}")["key"])
+            self._skip(_SPACE)
+            if self.text[self.at] != ".":
+                return keys
+            self.at += 1
+
+    def _header(self) -> str:
+        start, listed = self.at, self.text.startswith("[[", self.at)
+        self.at += 2 if listed else 1
+        keys = self._keys()
+        self.at += 2 if listed else 1
+        path = ""
+        for key in keys[:-1]:
+            path = self._last(member(path, key))
+            self.spans.setdefault(path, Span(start, self.at, self.at))
+        path = member(path, keys[-1])
+        if listed:
+            self.spans.setdefault(path, Span(start, self.at, self.at))
+            self.counts[path] = self.counts.get(path, 0) + 1
+            path = self._last(path)
+        self.spans[path] = Span(start, self.at, self.at, header=True)
+        return path
+
+    def _last(self, path: str) -> str:
+        return f"{path}[{self.counts[path] - 1}]" if path in self.counts else path
+
+    def _pair(self, table: str) -> None:
+        start = self.at
+        keys = self._keys()
+        self.at += 1  # the sign of equality
+        self._skip(_SPACE)
+        path, parents = table, []
+        for key in keys:
+            path = member(path, key)
+            parents.append(path)
+        value = self.at
+        self._value(path)
+        for parent in parents[:-1]:
+            self.spans.setdefault(parent, Span(start, value, self.at))
+        self.spans[path] = Span(start, value, self.at)
+
+    def _value(self, path: str) -> None:
+        first = self.text[self.at]
+        if first in "\"'":
+            self._skip(_STRING)
+        elif first == "[":
+            self._items(path)
+        elif first == "{":
+            self._members(path)
+        else:
+            self.at += len(self._scalar())
+
+    def _scalar(self) -> str:
+        match = _SCALAR.match(self.text, self.at)
+        assert match is not None, f"no TOML value at {self.at}"
+        return match.group().rstrip()
+
+    def _items(self, path: str) -> None:
+        self.at += 1
+        index = 0
+        while self._skip(_BLANK) is not None and self.text[self.at] != "]":
+            if self.text[self.at] == ",":
+                self.at += 1
+                continue
+            start, place = self.at, f"{path}[{index}]"
+            self._value(place)
+            self.spans[place] = Span(start, start, self.at)
+            index += 1
+        self.at += 1
+
+    def _members(self, path: str) -> None:
+        self.at += 1
+        while self._skip(_BLANK) is not None and self.text[self.at] != "}":
+            if self.text[self.at] == ",":
+                self.at += 1
+            else:
+                self._pair(path)
+        self.at += 1
