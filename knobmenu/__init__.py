@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from knobmenu.device import Device, Step
     from knobmenu.errors import DesignError, EventError, KnobmenuError, Problem, StateError, TraceError
     from knobmenu.events import DoublePress, HeldTurn, LongPress, Press, Report, Turn, Wait
-    from knobmenu.files.load import load, save
+    from knobmenu.files.disk import load, save
     from knobmenu.machine.advance import advance, next_due_ms
     from knobmenu.machine.carried import carry, from_json, kept, power_on, to_json
     from knobmenu.machine.effects import (
@@ -81,7 +81,7 @@ _HOMES = {
     "knobmenu.device": ("Device", "Step"),
     "knobmenu.errors": ("DesignError", "EventError", "KnobmenuError", "Problem", "StateError", "TraceError"),
     "knobmenu.events": ("DoublePress", "HeldTurn", "LongPress", "Press", "Report", "Turn", "Wait"),
-    "knobmenu.files.load": ("load", "save"),
+    "knobmenu.files.disk": ("load", "save"),
     "knobmenu.machine.advance": ("advance", "next_due_ms"),
     "knobmenu.machine.carried": ("carry", "from_json", "kept", "power_on", "to_json"),
     "knobmenu.machine.effects": (

@@ -78,25 +78,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     whole = parser()
     options = whole.parse_args(arguments)
-    if options.version:
-        return _print_version()
-    if options.completion:
-        return _print_completion(whole, options.completion)
-    if options.command is None:
+    if options.command is None and not options.version and not options.completion:
         whole.print_help(sys.stderr)
         return 2
-    return _run(options)
-
-
-def _run(options: argparse.Namespace) -> int:
-    from knobmenu.errors import KnobmenuError
-
     try:
-        code = int(_module(options.command).run(options))
+        code = _chosen(whole, options)
         sys.stdout.flush()
-    except KnobmenuError as error:
-        print(error, file=sys.stderr)
-        return WRONG_INPUT
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
@@ -104,6 +91,21 @@ def _run(options: argparse.Namespace) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return WRONG_INPUT
     return code
+
+
+def _chosen(whole: argparse.ArgumentParser, options: argparse.Namespace) -> int:
+    if options.version:
+        return _print_version()
+    if options.completion:
+        return _print_completion(whole, options.completion)
+
+    from knobmenu.errors import KnobmenuError
+
+    try:
+        return _module(options.command).run(options)
+    except KnobmenuError as error:
+        print(error, file=sys.stderr)
+        return WRONG_INPUT
 
 
 def _print_version() -> int:

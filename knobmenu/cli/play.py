@@ -39,7 +39,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 def run(options: argparse.Namespace) -> int:
     """Play the trace; return the exit code."""
     from knobmenu.device import Device
-    from knobmenu.files.load import load
+    from knobmenu.files.disk import load
     from knobmenu.trace import parse
 
     device = Device(load(options.design))
@@ -56,8 +56,8 @@ def _trace(options: argparse.Namespace) -> str:
     from knobmenu.errors import TraceError
 
     if (options.trace is None) == (options.file is None):
-        found = "neither" if options.trace is None else "both"
-        raise TraceError(f"trace: found {found} TRACE and --file, allowed is one of them")
+        found = "neither TRACE nor --file" if options.trace is None else "both TRACE and --file"
+        raise TraceError(f"trace: found {found}, allowed is one of them")
     if options.trace == "-":
         return sys.stdin.read()
     if options.file is None:

@@ -1,0 +1,166 @@
+"""The command line, used as a person uses it."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from knobmenu.cli.main import COMMANDS, main
+
+RADIO = """\
+format = 1
+name = "Radio"
+home = { turn = "volume", press = "main" }
+[settings.volume]
+kind = "number"
+label = "Volume"
+low = 0
+high = 30
+initial = 10
+[menus.main]
+label = "Menu"
+entries = ["volume", "back"]
+"""
+
+
+@pytest.fixture
+def radio(tmp_path: Path) -> str:
+    path = tmp_path / "radio.toml"
+    path.write_text(RADIO, encoding="utf-8")
+    return str(path)
+
+
+def knobmenu(*words: str, told: str = "") -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "knobmenu", *words], input=told, capture_output=True, text=True, check=False, timeout=60
+    )
+
+
+def test_play_prints_what_happened_what_is_to_be_done_and_what_is_shown(
+    radio: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["play", radio, "3 press"]) == 0
+
+    assert capsys.readouterr().out == (
+        "       0 ms  power-on\n"
+        "             ┌────────────────┐\n"
+        "             │Radio           │\n"
+        "             │Volume        10│\n"
+        "             └────────────────┘\n"
+        "     100 ms  turn +3\n"
+        "             volume is 13\n"
+        "             volume kept at 13\n"
+        "             ┌────────────────┐\n"
+        "             │Radio           │\n"
+        "             │Volume        13│\n"
+        "             └────────────────┘\n"
+        "     200 ms  press\n"
+        "             screen browsing main\n"
+        "             ┌────────────────┐\n"
+        "             │>Volume       13│\n"
+        "             │ Back           │\n"
+        "             └────────────────┘\n"
+    )
+
+
+def test_play_prints_a_json_object_a_line(radio: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["play", radio, "3", "--json"]) == 0
+
+    power_on, turned = map(json.loads, capsys.readouterr().out.splitlines())
+    assert power_on["event"] is None
+    assert turned["event"] == {"event": "turn", "detents": 3, "times": 1}
+    assert turned["effects"][0] == {"effect": "changed", "key": "volume", "value": 13}
+    assert turned["screen"][1] == "Volume        13"
+
+
+def test_a_trace_comes_from_a_file_or_from_standard_input_too(radio: str, tmp_path: Path) -> None:
+    (tmp_path / "walk.trace").write_text("3 # up\n", encoding="utf-8")
+
+    from_file = knobmenu("play", radio, "--file", str(tmp_path / "walk.trace"))
+    from_input = knobmenu("play", radio, "-", told="3")
+
+    assert from_file.returncode == from_input.returncode == 0
+    assert from_file.stdout == from_input.stdout == knobmenu("play", radio, "3").stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("play", "RADIO", "3 pres"), 'trace, line 1, column 3: found "pres"'),
+        (("play", "RADIO"), "found neither TRACE nor --file, allowed is one of them"),
+        (("play", "RADIO", "3", "--file", "x"), "found both TRACE and --file, allowed is one of them"),
+        (("play", "RADIO", "--file", "no.trace"), "no.trace: the trace cannot be read: No such file or directory"),
+        (("play", "RADIO", "report heat 3"), 'report of "heat": no readout is called so'),
+        (("play", "no-such.toml", "3"), "no-such.toml"),
+        (("new", "RADIO"), "radio.toml"),
+    ],
+)
+def test_wrong_input_is_said_on_standard_error_without_a_traceback(
+    radio: str, words: tuple[str, ...], message: str
+) -> None:
+    done = knobmenu(*(radio if word == "RADIO" else word for word in words))
+
+    assert done.returncode == 1
+    assert message in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_new_writes_a_design_that_plays_and_never_overwrites(tmp_path: Path) -> None:
+    path = tmp_path / "own.toml"
+
+    assert knobmenu("new", str(path)).returncode == 0
+    before = path.read_bytes()
+    assert knobmenu("play", str(path), "1 press 1 press").returncode == 0
+    assert knobmenu("new", str(path)).returncode == 1
+    assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_each_command_has_help_with_an_example(command: str) -> None:
+    done = knobmenu(command, "--help")
+
+    assert done.returncode == 0
+    assert f"knobmenu {command}" in done.stdout.split("example", 1)[1]
+
+
+@pytest.mark.parametrize("words", [("--nonsense",), ("nonsense",), ()])
+def test_a_wrong_command_line_ends_with_2(words: tuple[str, ...]) -> None:
+    assert knobmenu(*words).returncode == 2
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "tcsh"])
+def test_completion_knows_the_commands(shell: str) -> None:
+    done = knobmenu("--completion", shell)
+
+    assert done.returncode == 0
+    assert all(command in done.stdout for command in COMMANDS)
+
+
+def test_a_reader_that_leaves_is_no_traceback(radio: str) -> None:
+    long_trace = "1 -1 " * 3000
+    with subprocess.Popen(
+        [sys.executable, "-m", "knobmenu", "play", radio, "-"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as player:
+        assert player.stdin is not None
+        assert player.stdout is not None
+        assert player.stderr is not None
+        player.stdin.write(long_trace)
+        player.stdin.close()
+        player.stdout.readline()
+        player.stdout.close()
+        assert player.stderr.read() == ""
+
+
+def test_help_imports_nothing_heavier_than_attrs() -> None:
+    done = subprocess.run(
+        [sys.executable, "-X", "importtime", "-m", "knobmenu", "--help"], capture_output=True, text=True, check=True
+    )
+    imported = {line.rsplit("|", 1)[1].strip().split(".")[0] for line in done.stderr.splitlines() if "|" in line}
+
+    assert imported.isdisjoint({"cattrs", "tomlkit", "numpy", "textual", "rich", "watchfiles", "shtab", "pytest"})
