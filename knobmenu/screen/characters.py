@@ -156,7 +156,7 @@ class RowAddress(NamedTuple):
     """Where a row begins in the memory of a character display."""
 
     controller: int
-    """0; or 1 for the lower rows of a display of more than 80 cells, which has two controllers."""
+    """0; or 1 for the lower rows of a display too large for one controller."""
     address: int
     """The display data address of the row's first cell."""
 
@@ -164,15 +164,15 @@ class RowAddress(NamedTuple):
 def row_address(columns: int, rows: int, row: int) -> RowAddress:
     """Return where a row of a character display begins.
 
-    A controller holds 80 cells, as one line from 00 or as two lines from 00 and 40 (Hitachi, ADE-207-272(Z), "Display
-    Data RAM"); the third and fourth row go on where the first and second end. Some 16 by 1 displays are two halves
-    that begin at 00 and 40; their data sheet tells, this function takes them for one row.
+    A controller holds 80 cells, as one line from 00 or as two lines of 40 from 00 and 40 (Hitachi, ADE-207-272(Z),
+    "Display Data RAM"); the third and fourth row go on where the first and second end. Some 16 by 1 displays are two
+    halves that begin at 00 and 40; their data sheet tells, this function takes them for one row.
 
     Args:
         columns: Cells in a row, 8 to 40.
         rows: Rows, 1 to 4.
         row: The row, from 0 at the top.
     """
-    if columns * rows > 80:
+    if rows > 2 and columns > 20:
         return RowAddress(row // 2, 0x40 * (row % 2))
     return RowAddress(0, 0x40 * (row % 2) + columns * (row // 2))

@@ -1,9 +1,10 @@
 """What a row of seven-segment digits shows: one thing at a time.
 
 - Home: its row with the values filled in; or the value that turning changes; or the device's name.
-- A list: the selected entry by its short label, at the left. A switch and a readout have nowhere else to show their
-  value, so it stands at the right, if both fit. If not, a switch that is on lights the last point, and a readout
-  shows its value alone. An entry that cannot be pressed lights the first point.
+- A list: the selected entry by its label, or by its short one where the label does not fit or cannot be spelled. A
+  switch and a readout have nowhere else to show their value, so it stands at the right, if both fit. If not, a switch
+  that is on lights the last point, and a readout shows its value alone. An entry that cannot be pressed lights the
+  first point.
 - An editor: the value at the right; the part that turning changes blinks. A text shows its end and what is picked,
   and ``dEL`` and ``End`` for deleting and being done.
 - A question: the selected answer, blinking. The question itself is not shown, and the screen says so.
@@ -77,8 +78,8 @@ def _entry(design: Design, state: State, digits: int, words: Words) -> Screen:
         return _worded(words.get(design.wording.empty, design.wording.empty), digits)
     label, short = captions(design, words, place.menu, place.entry)
     target = design.index.menus[place.menu].entries[place.entry].target
-    name = label if not short or len(spelled(label).text) <= digits else short
-    screen = _worded(name, digits)
+    whole = spelled(label)
+    screen = _worded(short if short and (len(whole.text) > digits or whole.replaced) else label, digits)
     setting = design.index.settings.get(target)
     readout = design.index.kinds[target] is Kind.READOUT
     if readout or isinstance(setting, Switch):

@@ -132,7 +132,7 @@ def framed(glass: Glass, value: ValueText, start: int, stop: int, bar: tuple[int
         stop: One beyond the last.
         bar: How far the value is, as a part and its whole; or None where no bar is drawn.
     """
-    forms = [glass.fitted(text) for text in (value.full, value.short) if text]
+    forms = [glass.fitted(text) for text in (value.full, value.short) if text] or [glass.fitted("")]
 
     def within(cells: int) -> Fitted | None:
         return next((form for form in forms if len(form.text) <= cells), None)

@@ -1,0 +1,111 @@
+from __future__ import annotations
+
+import attrs
+import pytest
+
+from knobmenu.design.hardware import SegmentDisplay
+from knobmenu.design.home import Home
+from knobmenu.design.settings import Number
+from knobmenu.machine.values import Value
+from knobmenu.screen.render import render
+from tests.screen.drawing import after, drawn, editing, proofer, shows
+
+FOUR, EIGHT = proofer(SegmentDisplay(digits=4)), proofer(SegmentDisplay(digits=8))
+
+
+def _edits(key: str, draft: Value, place: int = 0, pick: int = 0) -> str:
+    return drawn(render(FOUR, editing(FOUR, key, draft, place, pick)))
+
+
+def test_home_shows_the_value_that_turning_changes_at_the_right() -> None:
+    assert shows(FOUR) == "\n|  42|\n"
+    assert shows(FOUR, 58) == "\n| 100|\n"
+
+
+def test_home_shows_its_row_with_the_values_filled_in() -> None:
+    assert shows(proofer(SegmentDisplay(digits=4), rows=("{ready}",))) == "\n|07.05|\n"
+    assert shows(proofer(SegmentDisplay(digits=8), rows=("At {ready}",))) == "\n|At 07.05 |\n"
+
+
+def test_a_home_row_whose_value_does_not_fit_becomes_hyphens() -> None:
+    assert shows(proofer(SegmentDisplay(digits=4), rows=("no {ready}",))) == "\n|----|\n"
+
+
+def test_a_list_shows_the_label_of_the_selected_entry() -> None:
+    assert shows(EIGHT, "press") == "\n|LiGht   |\n"
+    assert shows(FOUR, "press", 7) == "\n|rESt|\n"
+
+
+def test_a_label_is_cut_without_a_mark_and_reported() -> None:
+    assert shows(FOUR, "press") == "\n|LiGh|\n"
+    assert render(FOUR, after(FOUR, "press")).cut == ("Light",)
+
+
+def test_a_letter_that_cannot_be_shown_is_a_low_line_and_reported() -> None:
+    screen = render(FOUR, after(FOUR, "press", 4))
+
+    assert screen.rows == ("_orE",)
+    assert screen.replaced == ("M",)
+
+
+def test_a_switch_shows_its_value_beside_its_label_or_lights_the_last_point() -> None:
+    assert shows(EIGHT, "press", 3) == "\n|bEEP OFF|\n"
+    assert shows(EIGHT, "press", 3, "press") == "\n|bEEP  On|\n"
+    assert shows(FOUR, "press", 3) == "\n|bEEP|\n"
+    assert shows(FOUR, "press", 3, "press") == "\n|bEEP.|\n"
+
+
+def test_a_readout_shows_its_value_alone_where_there_is_no_room_for_its_label() -> None:
+    assert shows(FOUR, "press", 12) == "\n| 23.1|\n"
+
+
+def test_an_entry_that_cannot_be_pressed_lights_the_first_point() -> None:
+    assert shows(FOUR, "press", 9) == "\n|L.oc_|\n"
+    assert shows(FOUR, "press", 3, "press", 6) == "\n|Loc_|\n"
+
+
+def test_an_editor_shows_the_value_and_the_part_at_hand_blinks() -> None:
+    assert _edits("light", 42) == "\n|  42|\n   ~~\n"
+    assert _edits("warmth", 285) == "\n| 28.5|\n  ~~~~\n"
+    assert _edits("warmth", -50) == "\n| OFF|\n  ~~~\n"
+    assert _edits("ready", 425, 1) == "\n|07.05|\n    ~~\n"
+    assert _edits("count", 42, 1) == "\n|004.2|\n  ~\n"
+    assert _edits("dough", 1) == "\n|SEEd|\n ~~~~\n"
+
+
+def test_a_text_shows_its_end_and_what_is_picked() -> None:
+    assert _edits("owner", "ANNA", pick=2) == "\n|nnAb|\n    ~\n"
+    assert _edits("owner", "A", pick=2) == "\n|Ab  |\n  ~\n"
+    assert _edits("owner", "ANNA", pick=38) == "\n|dEL |\n ~~~\n"
+    assert _edits("owner", "ANNA", pick=39) == "\n|End |\n ~~~\n"
+
+
+def test_a_number_too_wide_for_the_digits_becomes_hyphens_and_is_reported() -> None:
+    design = attrs.evolve(
+        FOUR,
+        settings=(*FOUR.settings, Number(key="wide", label="Wide", low=0, high=99_999, initial=12_345)),
+        home=Home(turn="wide", press="main"),
+    )
+    screen = render(design, after(design))
+
+    assert screen.rows == ("----",)
+    assert screen.cut == ("12345",)
+
+
+@pytest.mark.parametrize(("turns", "drawing"), [((), "\n|no  |\n ~~\n"), ((1,), "\n|yES |\n ~~~\n")])
+def test_a_question_shows_its_selected_answer_blinking_and_reports_the_rest(
+    turns: tuple[int, ...], drawing: str
+) -> None:
+    state = after(FOUR, "press", 10, "press", *turns)
+
+    assert drawn(render(FOUR, state)) == drawing
+    assert render(FOUR, state).cut == ("More steam?", "Steam burns. Keep your hands away.")
+
+
+def test_a_request_to_hold_shows_as_much_of_its_words_as_fits() -> None:
+    assert shows(FOUR, "press", 11, "press") == "\n|HoLd|\n"
+
+
+def test_a_unit_is_shown_where_it_fits_and_can_be_spelled() -> None:
+    assert drawn(render(EIGHT, editing(EIGHT, "warmth", 285))) == "\n|  28.5 °C|\n   ~~~~\n"
+    assert "_" not in drawn(render(EIGHT, editing(EIGHT, "light", 42)))

@@ -1,0 +1,80 @@
+"""Seven-segment forms, against published lists."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu.screen.segments import PATTERNS, spelled
+
+
+def test_the_hexadecimal_digits_have_the_published_patterns() -> None:
+    """primidi.com, "Seven-segment display: displaying letters": 0 to F, bits gfedcba; its 6 has the upper bar."""
+    published = [
+        0x3F, 0x06, 0x5B, 0x4F, 0x66, 0x6D, 0x7D, 0x07, 0x7F, 0x6F, 0x77, 0x7C, 0x39, 0x5E, 0x79, 0x71,
+    ]  # fmt: skip
+
+    assert [PATTERNS[form] for form in "0123456789AbCdEF"] == published
+
+
+def test_the_other_letters_have_the_published_patterns() -> None:
+    """WikiChip, "Seven-segment display: representing letters"."""
+    published = {
+        "G": 0x3D, "H": 0x76, "I": 0x30, "J": 0x1E, "L": 0x38, "n": 0x54, "o": 0x5C, "P": 0x73, "q": 0x67,
+        "r": 0x50, "S": 0x6D, "t": 0x78, "U": 0x3E, "u": 0x1C, "y": 0x6E,
+    }  # fmt: skip
+
+    assert {form: PATTERNS[form] for form in published} == published
+
+
+@pytest.mark.parametrize("letter", "KMVWXZkmvwxz")
+def test_six_letters_cannot_be_shown(letter: str) -> None:
+    """WikiChip, as above: K, M, V, W, X and Z."""
+    assert letter not in PATTERNS
+    assert spelled(letter) == ("_", (), (letter,))
+
+
+def test_every_other_letter_and_every_digit_can_be_shown() -> None:
+    for letter in "abcdefghijlnopqrstuyABCDEFGHIJLNOPQRSTUY0123456789":
+        shown = spelled(letter)
+        assert shown.text.lower() == letter.lower()
+        assert not shown.replaced
+
+
+def test_letters_that_look_like_digits_are_only_the_known_ones() -> None:
+    """Published lists draw S like 5; an upper-case O drawn like 0 is common practice."""
+    same = {
+        form for form in PATTERNS if form.isalpha() and any(PATTERNS[form] == PATTERNS[digit] for digit in "0123456789")
+    }
+
+    assert same == {"S", "O"}
+
+
+@pytest.mark.parametrize(
+    ("text", "cells", "points"),
+    [
+        ("12.5", "125", (1,)),
+        ("07:05", "0705", (1,)),
+        (".5", " 5", (0,)),
+        ("1..", "1 ", (0, 1)),
+        ("-5", "-5", ()),
+        ("25 °C", "25 °C", ()),
+        ("OFF", "OFF", ()),
+        ("yes", "yES", ()),
+        ("Hold", "HoLd", ()),
+        ("Größe", "GroSSE", ()),
+        ("−5", "-5", ()),
+    ],
+)
+def test_a_text_is_spelled_in_the_forms_that_there_are(text: str, cells: str, points: tuple[int, ...]) -> None:
+    assert spelled(text) == (cells, points, ())
+
+
+@given(st.text())
+def test_whatever_is_spelled_every_cell_has_a_pattern_and_every_point_a_cell(text: str) -> None:
+    shown = spelled(text)
+
+    assert set(shown.text) <= set(PATTERNS)
+    assert list(shown.points) == sorted(set(shown.points))
+    assert all(0 <= point < len(shown.text) for point in shown.points)
