@@ -70,49 +70,50 @@ def labelled(glass: Glass, mark: str, label: str, short: str, value: ValueText =
         value: The value, or `NO_VALUE`.
         around: Two brackets around the label, or nothing.
     """
-    (long, lost), (brief, brief_lost) = glass.fitted(label), glass.fitted(short)
-    (full, full_lost), (spare, spare_lost) = glass.fitted(value.full), glass.fitted(value.short)
     room = glass.columns - len(mark) - len(around)
-
-    def beside(text: str) -> int:
-        """Count the cells that a value leaves to its label."""
-        return room - len(text) - 1 if text else room
-
+    names, forms = _forms(glass, label, short), _forms(glass, value.full, value.short)
+    pair = _whole_pair(names, forms if value.in_words else forms[:1], room)
     cut: tuple[str, ...] = ()
-    pairs = [(long, full), *([(brief, full)] if brief else [])]
-    if value.in_words and spare:
-        pairs += [(long, spare), *([(brief, spare)] if brief else [])]
-    for name, shown in pairs:
-        if len(name) <= beside(shown):
-            break
-    else:
-        name, least = brief or long, room // 3
-        cut = (label,)
-        for shown in (full, spare) if spare else (full,):
-            if beside(shown) >= min(least, len(name)):
-                break
-        else:
-            shown, short_of = _against(glass, value, full, spare, room, min(least, len(name)))
-            cut = (*cut, short_of) if short_of else cut
-        if len(name) <= beside(shown):
-            cut = cut[1:]
-        name = abridged(name, beside(shown), glass.cut)
-    if around:
-        name = f"{around[0]}{name}{around[1]}"
-    text = f"{mark}{name}{shown.rjust(glass.columns - len(mark) - len(name))}"
-    return Line(
-        text, (0, 0), _together(brief_lost if name == brief else lost, spare_lost if shown == spare else full_lost), cut
-    )
+    if pair is None:
+        name, shown = names[-1], _beside_a_cut_label(glass, value, names[-1], forms, room)
+        cells = _cells_beside(shown, room)
+        whole = any(shown.text.strip() == form.text.strip() for form in forms)
+        cut = (*((label,) if len(name.text) > cells else ()), *(() if whole else (value.full.strip(),)))
+        pair = name._replace(text=abridged(name.text, cells, glass.cut)), shown
+    name, shown = pair
+    left = f"{mark}{around[:1]}{name.text}{around[1:]}"
+    replaced = _together(name.replaced, shown.replaced)
+    return Line(f"{left}{shown.text.rjust(glass.columns - len(left))}", (0, 0), replaced, cut)
 
 
-def _against(glass: Glass, value: ValueText, full: str, spare: str, room: int, least: int) -> tuple[str, str]:
-    """Shorten a value that leaves its label nothing; return it, and the text that was cut."""
+def _forms(glass: Glass, long: str, short: str) -> list[Fitted]:
+    return [glass.fitted(long), *([glass.fitted(short)] if short else [])]
+
+
+def _cells_beside(shown: Fitted, room: int) -> int:
+    """Count the cells that a value leaves to its label; a value of no characters leaves all."""
+    return room - len(shown.text) - 1 if shown.text else room
+
+
+def _whole_pair(names: list[Fitted], forms: list[Fitted], room: int) -> tuple[Fitted, Fitted] | None:
+    """Choose the longest forms of a label and a value that fit beside each other uncut; the value's counts first."""
+    for shown in forms:
+        for name in names:
+            if len(name.text) <= _cells_beside(shown, room):
+                return name, shown
+    return None
+
+
+def _beside_a_cut_label(glass: Glass, value: ValueText, name: Fitted, forms: list[Fitted], room: int) -> Fitted:
+    """Choose the form of a value whose label has to be cut, or what stands for a value that has none short enough."""
+    least = min(room // 3, len(name.text))
+    for shown in forms:
+        if _cells_beside(shown, room) >= least:
+            return shown
     if value.in_words:
-        return abridged(spare.strip() or full.strip(), max(room - least - 1, 1), glass.cut), value.full.strip()
-    for text in (full.strip(), spare.strip()):
-        if 0 < len(text) <= room:
-            return text, ""
-    return "-" * (room // 2), value.full.strip()
+        return forms[-1]._replace(text=abridged(forms[-1].text.strip(), max(room - least - 1, 1), glass.cut))
+    tight = [form for form in forms if 0 < len(form.text.strip()) <= room]
+    return tight[0]._replace(text=tight[0].text.strip()) if tight else Fitted("-" * (room // 2), ())
 
 
 def _together(*lost: tuple[str, ...]) -> tuple[str, ...]:

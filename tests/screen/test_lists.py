@@ -202,3 +202,19 @@ def test_a_list_of_ten_thousand_entries_is_looked_at_only_where_it_is_shown(entr
     assert 0 < Counted.looked_at < 20
     first = min(max(entry - 1, 0), 9997)
     assert list(window(design, state, state.path[-1], 3)) == [first, first + 1, first + 2]
+
+
+def test_a_number_that_fits_only_without_its_label_is_whole_and_only_the_label_is_reported() -> None:
+    design = _long(glass(8, 1), label="Size", unit="mm")
+    wide = attrs.evolve(design, settings=(Number(key="size", label="Size", low=0, high=999_999, initial=123_456),))
+
+    assert shows(wide, "press") == "\n|> 123456|\n"
+    assert render(wide, after(wide, "press")).cut == ("Size",)
+
+
+def test_what_a_cut_or_bracketed_label_had_replaced_is_reported() -> None:
+    design = proofer(glass(16, 2, "ascii"))
+    locked = attrs.evolve(design, actions=(attrs.evolve(design.actions[0], label="Tür zu"), design.actions[1]))
+
+    assert "|>(Tur zu)       |" in shows(locked, "press", 9)
+    assert render(locked, after(locked, "press", 9)).replaced == ("ü",)
