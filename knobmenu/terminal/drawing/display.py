@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Container
 from functools import lru_cache
 from typing import Literal
 
@@ -112,9 +113,9 @@ def _levels(display: CharacterDisplay | PixelDisplay, sign: str, blink: Blink) -
             [1 + (bool(row >> bit & 1) is not inverse) for bit in reversed(range(font.COLUMNS))] + [0] * CELL_GAP
             for row in dots
         ]
-    lit = _stretched(display, dots)
+    lit = _filled_cell(display, sign) or _placed(display, dots)
     if blink == "marked":
-        lit[-1] = [True] * display.cell_width
+        lit = [*lit[:-1], [True] * display.cell_width]
     return [[2 * (dot is not (blink == "other")) for dot in row] for row in lit]
 
 
@@ -126,22 +127,53 @@ def _own_glyph(display: CharacterDisplay | PixelDisplay, sign: str) -> Dots | No
     return None
 
 
-def _stretched(display: PixelDisplay, dots: Dots) -> list[list[bool]]:
-    """Fit a character into a cell of pixels: whole multiples of its dots, strokes as thick across as down."""
+def _filled_cell(display: PixelDisplay, sign: str) -> list[list[bool]] | None:
+    """Give a part of a bar, which fills its cell from the left by eighths (The Unicode Standard, Block Elements)."""
+    eighths = "▏▎▍▌▋▊▉█".find(sign) + 1
+    if not eighths:
+        return None
+    filled = round(display.cell_width * eighths / 8)
+    return [[x < filled for x in range(display.cell_width)] for _ in range(display.cell_height)]
+
+
+def _placed(display: PixelDisplay, dots: Dots) -> list[list[bool]]:
+    """Put a character into the middle of a cell of pixels, as large as it goes there."""
     width, height = display.cell_width, display.cell_height
-    across, down = max(1, (width - 1) // font.COLUMNS), max(1, height // font.ROWS)
-    rows = [
-        [bool(row >> bit & 1) for bit in reversed(range(font.COLUMNS)) for _ in range(across)]
-        for row in dots
-        for _ in range(down)
-    ][:height]
-    thicker = min(down - across, width - 1 - font.COLUMNS * across)
-    for _ in range(max(0, thicker)):
-        rows = [[a or b for a, b in zip([*row, False], [False, *row], strict=True)] for row in rows]
+    plain = [[bool(row >> bit & 1) for bit in reversed(range(font.COLUMNS))] for row in dots[:height]]
+    rows = plain
+    scale = min((width - 1) // font.COLUMNS, height // font.ROWS)
+    if scale > 1:
+        rows = [[dot for dot in row for _ in range(scale)] for row in plain for _ in range(scale)]
+    elif width >= font.COLUMNS + 3 and height >= 2 * font.ROWS:
+        rows = _taller(plain)
     left, top = (width - len(rows[0])) // 2, (height - len(rows)) // 2
-    empty = [False] * width
-    placed = [[*[False] * left, *row, *[False] * (width - left - len(row))] for row in rows]
-    return [*([empty[:] for _ in range(top)]), *placed, *([empty[:] for _ in range(height - top - len(rows))])]
+    blank = [False] * width
+    return [
+        *(blank for _ in range(top)),
+        *([*blank[:left], *row, *blank[: width - left - len(row)]] for row in rows),
+        *(blank for _ in range(height - top - len(rows))),
+    ]
+
+
+def _taller(rows: list[list[bool]]) -> list[list[bool]]:
+    """Draw a character twice as high and two columns wider, with strokes as thin as before."""
+    wider = [list(column) for column in zip(*_doubled([list(c) for c in zip(*rows, strict=True)], (1, 3)), strict=True)]
+    return _doubled(wider, range(len(wider)))
+
+
+def _doubled(rows: list[list[bool]], which: Container[int]) -> list[list[bool]]:
+    """Repeat rows; of a repeated row only what goes on in the next one, or stands alone, is seen twice."""
+    result: list[list[bool]] = []
+    for number, row in enumerate(rows):
+        result.append(row)
+        if number in which:
+            after = rows[number + 1] if number + 1 < len(rows) else [False] * len(row)
+            alone = [
+                dot and not any(row[max(0, place - 1) : place]) and not any(row[place + 1 : place + 2])
+                for place, dot in enumerate(row)
+            ]
+            result.append([dot and (down or single) for dot, down, single in zip(row, after, alone, strict=True)])
+    return result
 
 
 def _characters(
@@ -208,7 +240,7 @@ def _digit(sign: str, point: bool, ink: str, form: Form, manner: Manner) -> Draw
 def _filled(row: Row, columns: int) -> Row:
     """Fill a row up: a text with fewer points than there may be is shorter."""
     spare = columns - sum(len(run.text) for run in row)
-    return merged([*(row if spare >= 0 else ()), Run(" " * spare, "segment-ink", "segment-glass")])
+    return merged([*row, Run(" " * spare, "segment-ink", "segment-glass")])
 
 
 # The frame.

@@ -116,7 +116,8 @@ def row_gap(display: Display, form: Form) -> int:
 
 def _inner(display: Display, form: Form) -> Size:
     if form.kind == "text":
-        return Size(display.columns + (1 if isinstance(display, SegmentDisplay) else 0), display.rows)
+        points = display.digits if isinstance(display, SegmentDisplay) else 0
+        return Size(display.columns + points, display.rows)
     if isinstance(display, SegmentDisplay):
         if form.kind == "spaced":
             return Size(display.digits * LINES.columns, LINES.rows)

@@ -26,7 +26,7 @@ def draw_knob(
 ) -> Drawing:
     """Draw the knob as a ring with a pointer, its detents around it.
 
-    Pressed, the knob is filled. The arc of a hold runs clockwise from the top, inside the ring.
+    Pressed, its middle is filled. The arc of a hold runs clockwise from the top, inside the ring.
 
     Args:
         detent: Where it stands, clockwise from the top. [detents]
@@ -51,16 +51,20 @@ def draw_knob(
             dot(first + (last - first) * step / steps, radius, ink)
 
     here = detent % detents_per_turn / detents_per_turn
-    ring = outer * 0.74
+    ring = outer * 0.76
+    thick = 1 if ring < 14 else 2
+    gap = 3 if ring < 14 else 5
     for mark in _marks(detents_per_turn, outer):
         dot(mark / detents_per_turn, outer, "detent")
     if pressed:
-        for inner in range(round(ring)):
-            arc(0, 1, inner, "knob-pressed")
-    arc(0, 1, ring, "knob-pressed" if pressed else "knob")
+        # The gap between the filled middle and the ring is where a hold's arc runs.
+        for half in range(round(2 * (ring - gap))):
+            arc(0, 1, half / 2, "knob-pressed")
+    for inset in range(thick):
+        arc(0, 1, ring - inset, "knob")
     if held:
-        for inset in (2.0, 3.0):
-            arc(0, min(held, HOLD_STEPS) / HOLD_STEPS, ring - inset, "hold")
+        for inset in range(gap - thick):
+            arc(0, min(held, HOLD_STEPS) / HOLD_STEPS, ring - thick - inset, "hold")
     for x, y in _pointer(centre_x, centre_y, here, ring):
         # Cut out of a filled knob, the pointer can be read without colour too.
         if pressed:
@@ -73,16 +77,16 @@ def draw_knob(
 
 
 def _pointer(centre_x: float, centre_y: float, here: float, ring: float) -> set[tuple[int, int]]:
-    """Return the dots of the pointer: from the middle third to near the ring, two dots thick."""
+    """Return the dots of the pointer: from beside the middle to near the ring."""
     along_x, along_y = sin(2 * pi * here), -cos(2 * pi * here)
-    thick = (-0.5, 0.5) if ring < 14 else (-1.0, 0.0, 1.0)
+    across = (-0.5, 0.5) if ring < 14 else (-1.0, 0.0, 1.0)
     return {
         (
             round(centre_x + tenth / 10 * along_x - aside * along_y),
             round(centre_y + tenth / 10 * along_y + aside * along_x),
         )
-        for tenth in range(round(ring * 3.5), round(ring * 8))
-        for aside in thick
+        for tenth in range(round(ring * 4), round(ring * 8))
+        for aside in across
     }
 
 
