@@ -203,7 +203,8 @@ def change(design: Design, state: State, event: Event, effects: Effects) -> Stat
     assert isinstance(focus, Editing)
     setting = design.index.settings[focus.setting]
     if isinstance(setting, TextSetting):
-        return focused(state, attrs.evolve(focus, pick=_picked(setting, focus.pick, event)), event.at_ms)
+        pick = _picked(setting, focus.pick, event)
+        return state if pick == focus.pick else focused(state, attrs.evolve(focus, pick=pick), event.at_ms)
     assert isinstance(focus.draft, int)
     ended = False
     if isinstance(setting, Clock):
@@ -243,6 +244,8 @@ def move_place(design: Design, state: State, event: Event, effects: Effects) -> 
     assert isinstance(setting, Clock | Digits)
     last = len(setting.sizes) - 1 if isinstance(setting, Clock) else setting.places - 1
     place = min(max(state.focus.place + event.detents, 0), last)
+    if place == state.focus.place:
+        return state
     return focused(state, attrs.evolve(state.focus, place=place), event.at_ms)
 
 

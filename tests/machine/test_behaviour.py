@@ -386,6 +386,14 @@ def test_a_turn_that_changes_nothing_is_not_answered_as_a_turn(radio: Design) ->
     assert said(limit, Sound, Flash) == [Sound("limit", 60, 2000), Flash("busy", 50)]
 
 
+@pytest.mark.parametrize("trace", ["press 4 press held -1", "press 5 press 4", "press 4 press 24"])
+def test_a_turn_that_leaves_an_editor_as_it_is_is_silent(radio: Design, trace: str) -> None:
+    """At the first field already, once around the two characters and two marks, once around the hours."""
+    _, effects = play(radio, trace)
+
+    assert said(effects, Sound) == [Sound("turn", 2, 2000)], "the selection moved to the entry, and nothing after that"
+
+
 @pytest.mark.parametrize("event", [Press(1), LongPress(1), DoublePress(1), Turn(1, 1), HeldTurn(1, 1), Wait(1)])
 def test_every_event_is_taken_at_home(radio: Design, event: Event) -> None:
     state, _ = advance_all(radio, initial_state(radio), [event])
