@@ -135,7 +135,7 @@ def from_plain(design: Design, plain: object) -> Carried:
     Raises:
         StateError: It is no state at all; says where, what was found and what is allowed.
     """
-    whole = _object(plain, "saved state")
+    whole = _object(plain, "")
     if whole.get("format") != FORMAT:
         raise _wrong("format", whole.get("format"), f"{FORMAT}, which this version writes")
     dropped: list[str] = []
@@ -307,7 +307,7 @@ def _reverted(design: Design, state: State, item: Mapping[str, Any]) -> State:
 
 
 def _wrong(where: str, found: object, allowed: str) -> StateError:
-    return StateError(f"saved state: {where}: found {shown(found)}, allowed is {allowed}")
+    return StateError(f"{': '.join(filter(None, ('saved state', where)))}: found {shown(found)}, allowed is {allowed}")
 
 
 def _object(value: object, where: str) -> Mapping[str, Any]:

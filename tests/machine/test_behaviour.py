@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import attrs
 import pytest
 
+from knobmenu.design.conditions import AtLeast, Equal
 from knobmenu.design.home import Idle
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
@@ -406,3 +407,44 @@ def test_reports_set_readouts_and_are_no_touch_of_the_knob(radio: Design) -> Non
 
     assert value_of(radio, state, "signal") == 42
     assert state.mode is Mode.HOME
+
+
+def test_an_entry_that_hides_itself_leaves_the_nearest_selected(radio: Design) -> None:
+    main = radio.menus[0]
+    entries = [
+        attrs.evolve(entry, shown_if=Equal("mute", False)) if entry.target == "mute" else entry
+        for entry in main.entries
+    ]
+    design = attrs.evolve(radio, menus=(attrs.evolve(main, entries=entries), *radio.menus[1:]))
+    state, _ = play(design, "press 9 press")
+
+    assert selected(design, state) == "back"
+
+
+def test_a_confirmation_is_refused_when_its_entry_is_hidden_meanwhile(radio: Design) -> None:
+    main = radio.menus[0]
+    entries = [
+        attrs.evolve(entry, shown_if=AtLeast("signal", 1)) if entry.target == "restart" else entry
+        for entry in main.entries
+    ]
+    design = attrs.evolve(radio, menus=(attrs.evolve(main, entries=entries), *radio.menus[1:]))
+    state, effects = play(design, "report signal 1 press 8 press report signal 0 hold")
+
+    assert said(effects, ActionRun, Refused) == [Refused("restart")]
+    assert selected(design, state) == "mute"
+
+
+def test_saving_comes_before_idling_where_both_fall_due_at_one_moment(radio: Design) -> None:
+    design = attrs.evolve(radio, idle=Idle(after_ms=1000), save_after_ms=900)
+    _, effects = play(design, "1 press wait 5000")
+
+    assert said(effects, SaveDue, ScreenEntered) == [
+        ScreenEntered(Mode.BROWSING, "main"),
+        SaveDue("volume", 11),
+        ScreenEntered(Mode.HOME, ""),
+    ]
+    together = attrs.evolve(design, save_after_ms=1100)
+    assert said(play(together, "1 press wait 5000")[1], SaveDue, ScreenEntered)[1:] == [
+        SaveDue("volume", 11),
+        ScreenEntered(Mode.HOME, ""),
+    ]

@@ -1,0 +1,258 @@
+"""A saved state goes back to where it was, and a changed design takes what it still has and says what it dropped."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import attrs
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu.design.settings import Clock, Digits, Number, Scale, TextSetting
+from knobmenu.design.whole import Design
+from knobmenu.errors import StateError
+from knobmenu.machine.advance import advance_all
+from knobmenu.machine.carried import carry, from_json, from_plain, kept, power_on, to_json, to_plain
+from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, initial_state, value_of
+from knobmenu.trace import parse
+
+
+def after(design: Design, trace: str) -> State:
+    return advance_all(design, initial_state(design), parse(trace))[0]
+
+
+def changed(design: Design, key: str, **fields: Any) -> Design:
+    settings = [attrs.evolve(setting, **fields) if setting.key == key else setting for setting in design.settings]
+    return attrs.evolve(design, settings=settings)
+
+
+@pytest.mark.parametrize(
+    "trace",
+    [
+        "3",
+        "press 4 press 5",
+        "press press 1 press 2",
+        "press press press 2",
+        "press 5 press 1 press 2",
+        "press 1 press press 3",
+        "press 7 press 1",
+        "press 8 press",
+        "double",
+        "held 1 press 6 hold press",
+        "press press 4 press -3",
+    ],
+)
+def test_each_kind_of_state_is_read_back_as_it_was(radio: Design, trace: str) -> None:
+    state = after(radio, trace)
+    carried = from_json(radio, to_json(radio, state))
+
+    assert carried.state == state
+    assert carried.dropped == ()
+
+
+def test_a_number_keeps_its_meaning_when_its_decimals_change(radio: Design) -> None:
+    state = after(radio, "3")
+    finer = changed(radio, "volume", decimals=1, high=300, initial=100)
+
+    carried = carry(radio, state, finer)
+    back = carry(finer, advance_all(finer, carried.state, parse("at 900 1"))[0], radio)
+
+    assert value_of(finer, carried.state, "volume") == 130
+    assert value_of(radio, back.state, "volume") == 10
+    assert back.dropped == ("value of volume: it had 1 decimals, and 0 are too few now",)
+
+
+@pytest.mark.parametrize(
+    ("key", "fields", "reason"),
+    [
+        ("volume", {"high": 20}, "25 is none of its values from 0 to 20"),
+        ("volume", {"step": 2}, "25 is none of its values from 0 to 30"),
+        ("timeout", {"values": (1, 5, 30)}, "10 is none of its values from 1 to 30"),
+        ("alarm", {"fields": "minutes-seconds"}, 'it had "hours-minutes", and has minutes-seconds now'),
+        ("name", {"characters": "AC"}, '"AAB" is no text of at most 3 of its characters'),
+        ("name", {"longest": 2}, '"AAB" is no text of at most 2 of its characters'),
+    ],
+)
+def test_a_value_that_a_setting_cannot_have_any_more_is_dropped_with_the_reason(
+    radio: Design, key: str, fields: dict[str, Any], reason: str
+) -> None:
+    state = after(radio, "15 press 3 press 1 press 2 press press 1 press")
+    wanted = {"volume": 25, "timeout": 10, "name": "AAB"}
+    assert {name: value_of(radio, state, name) for name in wanted} == {"volume": 25, "timeout": 10, "name": "AAB"}
+    design = changed(radio, key, **fields)
+
+    carried = carry(radio, state, design)
+
+    assert carried.dropped == (f"value of {key}: {reason}",)
+    assert value_of(design, carried.state, key) == value_of(design, initial_state(design), key)
+
+
+def test_a_key_that_is_gone_or_means_another_kind_is_dropped(radio: Design) -> None:
+    state = after(radio, "hold")
+    design = attrs.evolve(
+        radio,
+        settings=[
+            Number(key="mute", label="Mute", low=0, high=1, initial=0)
+            if setting.key == "mute"
+            else Scale(key="other", label="Other", values=(1, 2), initial=1)
+            if setting.key == "least"
+            else attrs.evolve(setting, low=0)
+            if setting.key == "most" and isinstance(setting, Number)
+            else setting
+            for setting in radio.settings
+        ],
+        menus=[
+            attrs.evolve(menu, entries=[entry for entry in menu.entries if entry.target not in ("least", "timeout")])
+            for menu in radio.menus
+        ],
+        lamps=(),
+    )
+
+    assert set(carry(radio, state, design).dropped) == {
+        'value of mute: it was a "switch", and is a number now',
+        "value of least: there is no such setting any more",
+    }
+
+
+def test_two_values_that_break_a_new_limit_together_are_both_dropped(radio: Design) -> None:
+    unbound = changed(changed(radio, "most", low=0), "least", high=30)
+    state = after(unbound, "press press 4 press -20 press -1 press 25 press")
+    assert (value_of(unbound, state, "least"), value_of(unbound, state, "most")) == (25, 10)
+
+    carried = carry(unbound, state, radio)
+
+    assert carried.dropped == ("values of least and most: the first may not be above the second now",)
+    assert (value_of(radio, carried.state, "least"), value_of(radio, carried.state, "most")) == (0, 30)
+
+
+def test_the_selection_goes_with_its_entry_when_entries_move(radio: Design) -> None:
+    state = after(radio, "press 4")
+    main = radio.menus[0]
+    design = attrs.evolve(radio, menus=(attrs.evolve(main, entries=main.entries[::-1]), *radio.menus[1:]))
+
+    place = carry(radio, state, design).state.path[-1]
+
+    assert design.menus[0].entries[place.entry].target == "alarm"
+
+
+def test_an_open_menu_that_is_not_reached_any_more_is_closed(radio: Design) -> None:
+    state = after(radio, "press press 2")
+    main = radio.menus[0]
+    design = attrs.evolve(radio, menus=(attrs.evolve(main, entries=main.entries[1:]), *radio.menus[1:]))
+
+    carried = carry(radio, state, design)
+
+    assert [place.menu for place in carried.state.path] == ["main"]
+    assert carried.dropped == ("open menu sound: main does not lead there any more",)
+
+
+def test_a_live_edit_that_cannot_go_on_is_reverted(radio: Design) -> None:
+    state = after(radio, "press press press 3")
+    sound = radio.menus[1]
+    menus = (radio.menus[0], attrs.evolve(sound, entries=sound.entries[1:]), radio.menus[2])
+
+    carried = carry(radio, state, attrs.evolve(radio, menus=menus))
+
+    assert carried.state.mode is Mode.BROWSING
+    assert value_of(radio, carried.state, "bass") == 0
+    assert carried.dropped == ("editing of bass: the selected entry does not lead there any more",)
+
+
+def test_a_question_is_not_asked_again_where_it_became_a_hold(radio: Design) -> None:
+    state = after(radio, "press 7 press 1")
+    erase = attrs.evolve(radio.actions[0], confirm="hold")
+
+    carried = carry(radio, state, attrs.evolve(radio, actions=(erase, *radio.actions[1:])))
+
+    assert carried.state.focus is None
+    assert carried.dropped == ("asking of erase: it is not confirmed like that any more",)
+
+
+def test_only_kept_values_come_back_at_power_on(radio: Design) -> None:
+    memory = json.loads(json.dumps(kept(radio, after(radio, "3 hold"))))
+
+    state = power_on(radio, memory).state
+
+    assert "mute" not in memory
+    assert (value_of(radio, state, "volume"), value_of(radio, state, "mute"), state.mode) == (13, 0, Mode.HOME)
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "message"),
+    [
+        ((), [], "saved state: found a list with nothing in it, allowed is an object"),
+        (("format",), 2, "saved state: format: found 2, allowed is 1, which this version writes"),
+        (("at_ms",), -1, "saved state: at_ms: found -1, allowed is a whole number from 0 to 4294967295"),
+        (("at_ms",), True, "saved state: at_ms: found true, allowed is a whole number from 0 to 4294967295"),
+        (("changed_ms",), 10**6, "saved state: changed_ms: found 1000000, allowed is a whole number from 0 to 600"),
+        (("values",), 3, "saved state: values: found 3, allowed is an object"),
+        (("values", "volume"), 3, "saved state: values.volume: found 3, allowed is an object"),
+        (("path",), None, "saved state: path: found nothing, allowed is a list"),
+        (("path", 0, "entry"), "x", 'saved state: path.entry: found "x", allowed is a whole number from -1'),
+        (
+            ("focus", "mode"),
+            "x",
+            'saved state: focus: found "x", allowed is a mode of "editing", "asking" or "holding",',
+        ),
+    ],
+)
+def test_what_is_no_state_is_refused_with_its_place(
+    radio: Design, path: tuple[str | int, ...], value: object, message: str
+) -> None:
+    plain: Any = to_plain(radio, after(radio, "press 1 -1 1 press 2"))
+    if not path:
+        plain = value
+    else:
+        inner = plain
+        for step in path[:-1]:
+            inner = inner[step]
+        inner[path[-1]] = value
+
+    with pytest.raises(StateError) as error:
+        from_plain(radio, plain)
+
+    assert str(error.value).startswith(message)
+
+
+_json = st.recursive(
+    st.none() | st.booleans() | st.integers(-(2**40), 2**40) | st.text(max_size=5),
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=4),
+)
+
+
+@given(st.data())
+def test_a_state_with_anything_in_any_place_is_read_or_refused(radio: Design, data: st.DataObject) -> None:
+    plain = to_plain(
+        radio, after(radio, data.draw(st.sampled_from(["press press press 2", "press 7 press", "press 5 press 1"])))
+    )
+    holder: Any = plain
+    key: Any = data.draw(st.sampled_from(sorted(plain)))
+    while isinstance(holder[key], dict | list) and holder[key] and data.draw(st.booleans()):
+        holder = holder[key]
+        key = data.draw(st.sampled_from(range(len(holder)) if isinstance(holder, list) else sorted(holder)))
+    holder[key] = data.draw(_json)
+
+    try:
+        carried = from_plain(radio, plain)
+    except StateError as error:
+        refused = str(error)
+    else:
+        refused = "saved state"
+        assert from_json(radio, to_json(radio, carried.state)).state == carried.state
+
+    assert refused.startswith("saved state")
+
+
+@given(st.text() | st.just("[" * 100_000))
+def test_any_text_is_a_state_or_is_refused(radio: Design, text: str) -> None:
+    with pytest.raises(StateError):
+        from_json(radio, text)
+
+
+def test_every_kind_of_focus_and_setting_is_among_the_states_above(radio: Design) -> None:
+    kinds = {type(after(radio, trace).focus) for trace in ("press 7 press", "press 8 press", "press 4 press")}
+
+    assert kinds == {Asking, Holding, Editing}
+    assert {Clock, Digits, TextSetting} <= {type(setting) for setting in radio.settings}
