@@ -144,9 +144,7 @@ def _knob_part(design: Design) -> Plain:
         "long_press_ms": knob.long_press_ms,
         "double_press_ms": knob.double_press_ms,
         "turns_while_held": knob.turns_while_held,
-        "acceleration": [
-            {"faster_than_ms": rule.faster_than_ms, "times": rule.times} for rule in knob.acceleration
-        ],
+        "acceleration": [{"faster_than_ms": rule.faster_than_ms, "times": rule.times} for rule in knob.acceleration],
     }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import NamedTuple
 
 from knobmenu.machine.state import Mode
@@ -27,6 +28,7 @@ class TransitionRow(NamedTuple):
     """The modes that it may end in."""
 
 
+@cache
 def transition_rows() -> tuple[TransitionRow, ...]:
     """Give every transition, in the order of the table."""
     return tuple(

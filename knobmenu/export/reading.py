@@ -1,0 +1,211 @@
+"""A spec read back: the design in it, and everything in it that cannot be read or that contradicts the design.
+
+The design part is what counts. Everything else is built anew from it and compared, so that a document that was changed
+in one place and not in the other is never followed by halves.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Iterator, Mapping
+from typing import TYPE_CHECKING, Any
+
+from knobmenu.errors import DesignError, Problem, nearest, shown
+from knobmenu.export.parts import Plain
+from knobmenu.export.spec import FORMAT, MOST_BYTES, VERSION, spec
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+DEEPEST = 100
+"""How deep objects and lists may nest in a document; a design needs less than half of it."""
+
+MOST_PROBLEMS = 50
+"""Most contradictions that are told one by one."""
+
+
+def read_spec(
+    content: bytes, build: Callable[[Mapping[str, Any]], Design], plain: Callable[[Design], Plain], file: str = ""
+) -> Design:
+    """Read a spec.
+
+    Args:
+        content: The document, JSON in UTF-8.
+        build: Makes a design of its plain form; raises `DesignError` where it cannot.
+        plain: Gives the plain form of a design.
+        file: The document's name, for messages.
+
+    Returns:
+        The design that the document was made of.
+
+    Raises:
+        DesignError: The document is none, is of a version that cannot be read, holds fields that no document has,
+            or contradicts itself; each problem with its place in the document.
+    """
+    try:
+        return _read(_document(content), build, plain)
+    except DesignError as error:
+        raise DesignError(problem._replace(file=file) for problem in error.problems) from None
+
+
+def is_spec(content: bytes) -> bool:
+    """Tell whether content says that it is a spec, of whatever version, sound or not."""
+    return f'"{FORMAT}"'.encode() in content[:200]
+
+
+def _read(document: Plain, build: Callable[[Mapping[str, Any]], Design], plain: Callable[[Design], Plain]) -> Design:
+    newer = _check_version(document)
+    part = document.get("design")
+    if not isinstance(part, dict):
+        found = shown(part) if "design" in document else "nothing"
+        raise _wrong("design", found, "the design as its author wrote it", "export it again from the design file")
+    try:
+        design = build(part)
+    except DesignError as error:
+        raise DesignError(
+            problem._replace(path=f"design.{problem.path}".rstrip("."), line=0) for problem in error.problems
+        ) from None
+    expected = {name: value for name, value in spec(design, plain(design)).items() if name not in _HEAD}
+    problems = list(_differences({name: document[name] for name in document if name not in _HEAD}, expected, "", newer))
+    if len(problems) > MOST_PROBLEMS:
+        rest = len(problems) - MOST_PROBLEMS
+        advice = "export it again from the design file"
+        problems = [
+            *problems[:MOST_PROBLEMS],
+            Problem("", f"{rest} more contradictions", "what follows from the design part", advice),
+        ]
+    if problems:
+        raise DesignError(problems)
+    return design
+
+
+_HEAD = ("format", "version", "design")
+"""What is not compared: the first two have rules of their own, the last is what the rest is compared with."""
+
+
+def _wrong(path: str, found: str, allowed: str, advice: str = "", line: int = 0) -> DesignError:
+    return DesignError([Problem(path, found, allowed, advice, line=line)])
+
+
+def _check_version(document: Plain) -> bool:
+    """Refuse other formats and versions; tell whether the document is of a later minor version."""
+    if document.get("format") != FORMAT:
+        found = shown(document["format"]) if "format" in document else "nothing"
+        raise _wrong("format", found, f'"{FORMAT}"', "name a document that was exported as a spec")
+    version = document.get("version")
+    whole = isinstance(version, dict) and all(type(version.get(name)) is int for name in ("major", "minor"))
+    if not isinstance(version, dict) or not whole or min(version["major"], version["minor"]) < 0:
+        found = shown(version) if "version" in document else "nothing"
+        raise _wrong("version", found, f'{{"major": {VERSION[0]}, "minor": {VERSION[1]}}}')
+    if version["major"] != VERSION[0]:
+        advice = "read it with a later knobmenu" if version["major"] > VERSION[0] else "export it again"
+        raise _wrong("version.major", shown(version["major"]), str(VERSION[0]), advice)
+    newer = bool(version["minor"] > VERSION[1])
+    extra = [name for name in version if name not in ("major", "minor")]
+    if extra and not newer:
+        raise DesignError(_unknown(f"version.{name}", name, ("major", "minor")) for name in extra)
+    return newer
+
+
+def _differences(found: Any, expected: Any, path: str, newer: bool) -> Iterator[Problem]:
+    """Compare a part of a document with what follows from its design.
+
+    Args:
+        found: What the document says.
+        expected: What follows.
+        path: Where.
+        newer: Whether the document is of a later minor version, whose unknown fields are to be ignored.
+    """
+    if isinstance(expected, dict) and isinstance(found, dict):
+        for name, value in expected.items():
+            inner = f"{path}.{name}" if path else name
+            if name in found:
+                yield from _differences(found[name], value, inner, newer)
+            else:
+                yield Problem(inner, "nothing", f"{_told(value)}, which follows from the design part")
+        if not newer:
+            for name in found:
+                if name not in expected:
+                    yield _unknown(f"{path}.{name}" if path else name, name, expected)
+    elif isinstance(expected, list) and isinstance(found, list) and len(expected) == len(found):
+        for number, (item, value) in enumerate(zip(found, expected, strict=True)):
+            yield from _differences(item, value, f"{path}[{number}]", newer)
+    elif type(found) is not type(expected) or found != expected:
+        yield Problem(path, _told(found), f"{_told(expected)}, which follows from the design part")
+
+
+def _unknown(path: str, name: str, known: Any) -> Problem:
+    advice = nearest(name, known) or f"version {VERSION[0]}.{VERSION[1]} has no such field"
+    return Problem(path, f"a field {shown(name)}", "no other field here", advice)
+
+
+def _told(value: Any) -> str:
+    """Say a JSON value in few words."""
+    if value is None:
+        return "null"
+    if isinstance(value, list):
+        return f"a list of {len(value)}"
+    return "an object" if isinstance(value, dict) else shown(value)
+
+
+# From bytes to JSON's own types.
+
+
+def _document(content: bytes) -> Plain:
+    if len(content) > MOST_BYTES:
+        raise _wrong("", f"a document of {len(content)} bytes", f"at most {MOST_BYTES} bytes")
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        found = f"the byte 0x{content[error.start]:02X}, which is no UTF-8"
+        raise _wrong("", found, "JSON text in UTF-8", "save it as UTF-8", line) from None
+    _check_depth(text)
+    try:
+        document = json.loads(
+            text, object_pairs_hook=_object, parse_constant=_no_number, parse_float=_no_number, parse_int=_whole
+        )
+    except json.JSONDecodeError as error:
+        found = f"text that is no JSON in column {error.colno}: {error.msg[:1].lower()}{error.msg[1:]}"
+        raise _wrong("", found, "JSON text", line=error.lineno) from None
+    if not isinstance(document, dict):
+        raise _wrong("", _told(document), "a JSON object, as an exported spec is")
+    return document
+
+
+_NESTING = re.compile(r'"(?:[^"\\]|\\.)*"?|[\[\]{}]', re.DOTALL)
+"""A text, to be passed over, or a bracket."""
+
+
+def _check_depth(text: str) -> None:
+    """Refuse nesting that could exhaust the stack."""
+    depth = 0
+    for match in _NESTING.finditer(text):
+        sign = match[0]
+        if sign in "]}":
+            depth -= 1
+        elif sign in "[{":
+            depth += 1
+            if depth > DEEPEST:
+                line = text.count("\n", 0, match.start()) + 1
+                raise _wrong("", f"objects and lists {depth} deep", f"at most {DEEPEST} deep", line=line)
+
+
+def _object(pairs: list[tuple[str, Any]]) -> Plain:
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for index, name in enumerate(names) if name in names[:index])
+        raise _wrong("", f"the field {shown(twice)} twice in one object", "each field once")
+    return found
+
+
+def _no_number(text: str) -> Any:
+    raise _wrong("", shown(text).strip('"'), "whole numbers, without point or exponent")
+
+
+def _whole(text: str) -> int:
+    if len(text) > 20:
+        raise _wrong("", f"a number of {len(text)} digits", "whole numbers of 32 bits")
+    return int(text)

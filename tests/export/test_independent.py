@@ -1,0 +1,84 @@
+"""A device built from the standard and the spec alone does what the machine does, after every event.
+
+The other device is tests/export/independent.py, which imports nothing of the project.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import attrs
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu.design.whole import Design
+from knobmenu.events import Event
+from knobmenu.export.spec import spec_text
+from knobmenu.machine.advance import advance, screen_of
+from knobmenu.machine.effects import Effect
+from knobmenu.machine.indicators import lamps_lit
+from knobmenu.machine.state import Asking, Editing, State, initial_state, value_of
+from knobmenu.machine.values import unpacked
+from tests.export.independent import IndependentDevice
+from tests.strategies import designs, traces
+
+Json = dict[str, Any]
+
+
+def as_json(thing: Event | Effect, name: str) -> Json:
+    fields = attrs.asdict(thing, recurse=False)
+    return {name: thing.word, **{field: getattr(value, "value", value) for field, value in fields.items()}}
+
+
+def picture_of_the_machine(design: Design, state: State) -> Json:
+    mode, about = screen_of(state)
+    picture: Json = {
+        "now": state.at_ms,
+        "idle_from": state.idle_from_ms,
+        "values": [value_of(design, state, setting.key) for setting in design.settings],
+        "reports": list(state.reports),
+        "mode": mode.value,
+        "about": about,
+        "path": [[place.menu, place.entry] for place in state.path],
+        "last_used": dict(zip((menu.key for menu in design.menus), unpacked(state.last_used), strict=True)),
+        "unsaved": list(state.unsaved),
+        "changed_at": state.changed_ms,
+        "lamps": list(lamps_lit(design, state)),
+    }
+    if isinstance(state.focus, Editing):
+        focus = state.focus
+        picture |= {"draft": focus.draft, "place": focus.place, "pick": focus.pick}
+        picture["before"] = list(unpacked(focus.before))
+    if isinstance(state.focus, Asking):
+        picture["yes"] = state.focus.yes
+    return picture
+
+
+def picture_of_the_other(other: IndependentDevice) -> Json:
+    focus = other.focus or {}
+    names = ("now", "idle_from", "values", "reports", "mode", "about", "path", "last_used", "unsaved", "changed_at")
+    return {
+        **{name: getattr(other, name) for name in names},
+        "lamps": other.lamps_lit(),
+        **{name: focus[name] for name in ("draft", "place", "pick", "before", "yes") if name in focus},
+    }
+
+
+@st.composite
+def stories(draw: st.DrawFn) -> tuple[Design, list[Event]]:
+    design = draw(designs())
+    return design, draw(traces(design))
+
+
+@given(stories())
+def test_the_standard_is_enough_to_build_the_device(story: tuple[Design, list[Event]]) -> None:
+    design, events = story
+    document = json.loads(spec_text(design, {}))
+    del document["design"]
+    state, other = initial_state(design), IndependentDevice(document)
+    assert picture_of_the_other(other) == picture_of_the_machine(design, state)
+    for event in events:
+        state, effects = advance(design, state, event)
+        assert other.take(as_json(event, "event")) == [as_json(effect, "effect") for effect in effects]
+        assert picture_of_the_other(other) == picture_of_the_machine(design, state)
