@@ -52,6 +52,9 @@ _LATIN_1 = {chr(code): code for code in (*range(0x20, 0x7F), *range(0xA1, 0xAD),
 
 _SETS: Mapping[str, Mapping[str, int]] = {"ascii": _ASCII, "lcd-a00": _A00, "lcd-a02": _A02, "latin-1": _LATIN_1}
 
+_WHOLE = {name: frozenset(codes) for name, codes in {**_SETS, "unicode": _ASCII}.items()}
+"""Characters of each set that are there and that nothing joins; a text of these alone is shown as it is."""
+
 MISSING = "?"
 """Stands for a character that nothing resembles."""
 
@@ -103,7 +106,7 @@ def fitted(character_set: str, glyphs: str, text: str) -> Fitted:
         glyphs: The signs of the display's own glyphs; it has these too.
         text: What is to be shown.
     """
-    if text.isascii() and character_set != "lcd-a00":
+    if _WHOLE[character_set].issuperset(text):
         return Fitted(text, ())
     signs: list[str] = []
     replaced: dict[str, None] = {}

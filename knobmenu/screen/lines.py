@@ -40,13 +40,15 @@ def screen_of(lines: tuple[Line, ...], columns: int, rows: int) -> Screen:
         rows: Rows.
     """
     return Screen(
-        rows=tuple(line.text for line in lines) + (" " * columns,) * (rows - len(lines)),
-        blinking=tuple(
-            Span(row, *line.blinking) for row, line in enumerate(lines) if line.blinking[0] < line.blinking[1]
-        ),
-        replaced=tuple(dict.fromkeys(sign for line in lines for sign in line.replaced)),
-        cut=tuple(dict.fromkeys(text for line in lines for text in line.cut)),
+        rows=(*[line.text for line in lines], *[" " * columns] * (rows - len(lines))),
+        blinking=tuple([Span(row, *line.blinking) for row, line in enumerate(lines) if _blinks(line)]),
+        replaced=_together(*[line.replaced for line in lines]),
+        cut=_together(*[line.cut for line in lines]),
     )
+
+
+def _blinks(line: Line) -> bool:
+    return line.blinking[0] < line.blinking[1]
 
 
 def abridged(text: str, cells: int, mark: str) -> str:
@@ -116,8 +118,9 @@ def _beside_a_cut_label(glass: Glass, value: ValueText, name: Fitted, forms: lis
     return tight[0]._replace(text=tight[0].text.strip()) if tight else Fitted("-" * (room // 2), ())
 
 
-def _together(*lost: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(sign for signs in lost for sign in signs)) if any(lost) else ()
+def _together(*told: tuple[str, ...]) -> tuple[str, ...]:
+    """Put what several texts tell into one, each once and in order."""
+    return tuple(dict.fromkeys(one for each in told for one in each)) if any(told) else ()
 
 
 @lru_cache(maxsize=4096)
