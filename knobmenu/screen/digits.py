@@ -46,7 +46,9 @@ def digits_screen(design: Design, state: State, digits: int, words: Words) -> Sc
     """
     focus = state.focus
     if isinstance(focus, Editing):
-        return _editor(design, focus, digits, words)
+        caution = design.index.settings[focus.setting].hazard
+        screen = _editor(design, focus, digits, words)
+        return attrs.evolve(screen, cut=(*screen.cut, words.get(caution, caution))) if caution else screen
     if isinstance(focus, Asking):
         question, _, caution = asked(design, focus.target, words)
         answer = design.wording.yes if focus.yes else design.wording.no

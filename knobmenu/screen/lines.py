@@ -51,6 +51,11 @@ def _blinks(line: Line) -> bool:
     return line.blinking[0] < line.blinking[1]
 
 
+def without(line: Line, text: str) -> Line:
+    """Note on a line that a text, if there is one, is not shown."""
+    return line._replace(cut=(*line.cut, text)) if text else line
+
+
 def abridged(text: str, cells: int, mark: str) -> str:
     """Cut a text to a number of cells, in the one way in which texts are cut."""
     if len(text) <= cells:

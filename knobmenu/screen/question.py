@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from knobmenu.machine.state import Asking, Holding, State
 from knobmenu.screen.glass import Glass
-from knobmenu.screen.lines import Line, answers, labelled, plain, wrapped
+from knobmenu.screen.lines import Line, answers, labelled, plain, without, wrapped
 from knobmenu.screen.values import ValueText, Words
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def question_lines(design: Design, state: State, glass: Glass, words: Words) -> 
     if glass.rows == 1:
         width = max(len(no), len(yes))
         answer = ValueText(f"{glass.selected}{(yes if focus.yes else no).ljust(width)}", "", True)
-        return [_without(labelled(glass, "", question, short, answer), caution)]
+        return [without(labelled(glass, "", question, short, answer), caution)]
     return [*_above(glass, question, short, caution), answers(glass, no, yes, focus.yes)]
 
 
@@ -44,8 +44,8 @@ def hold_lines(design: Design, state: State, glass: Glass, words: Words) -> list
     question, short, caution = asked(design, focus.target, words)
     if glass.rows == 1:
         if len(glass.fitted(hold).text) > glass.columns - SHORTEST_QUESTION - 1:
-            return [_without(_without(plain(glass, hold), question), caution)]
-        return [_without(labelled(glass, "", question, short, ValueText(hold, "", False)), caution)]
+            return [without(without(plain(glass, hold), question), caution)]
+        return [without(labelled(glass, "", question, short, ValueText(hold, "", False)), caution)]
     return [*_above(glass, question, short, caution), plain(glass, hold)]
 
 
@@ -60,13 +60,8 @@ def _above(glass: Glass, question: str, short: str, caution: str) -> list[Line]:
     """Fill all rows but the last with the question and then the caution; each has a row at least, if there are two."""
     room = glass.rows - 1
     if room == 1:
-        return [_without(labelled(glass, "", question, short), caution)]
+        return [without(labelled(glass, "", question, short), caution)]
     lines = [*wrapped(glass, question, room - 1 if caution else room)]
     if caution:
         lines += wrapped(glass, caution, room - len(lines))
     return lines + [plain(glass, "")] * (room - len(lines))
-
-
-def _without(line: Line, text: str) -> Line:
-    """Note on a line that a text, if there is one, is not shown."""
-    return line._replace(cut=(*line.cut, text)) if text else line

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.design.hardware import PixelDisplay
+from knobmenu.design.hardware import CharacterDisplay, PixelDisplay, SegmentDisplay
 from knobmenu.design.settings import Number
 from knobmenu.machine.values import Value
 from knobmenu.screen.render import render
@@ -92,6 +92,25 @@ def test_the_caution_of_a_hazardous_setting_stands_below_its_label() -> None:
 |0                                      5|
 |[                                     1]|
                                        ~
+"""
+    )
+
+
+@pytest.mark.parametrize("display", [glass(16, 1), glass(16, 2), SegmentDisplay()])
+def test_a_caution_that_has_no_row_is_reported_as_cut(display: CharacterDisplay | SegmentDisplay) -> None:
+    design = proofer(display)
+
+    assert render(design, editing(design, "steam", 1)).cut == ("Steam burns. Keep your hands away.",)
+
+
+def test_three_rows_say_which_of_its_options_a_choice_is_at() -> None:
+    assert (
+        _edits(16, 3, "dough", 1)
+        == """
+|Dough           |
+|             2/2|
+|[         Seeds]|
+           ~~~~~
 """
     )
 

@@ -1,7 +1,9 @@
 from __future__ import annotations
 
 import attrs
+import pytest
 
+from knobmenu.design.hardware import CharacterDisplay, SegmentDisplay
 from knobmenu.design.home import Home, Row, Translation
 from knobmenu.design.settings import Choice, Option
 from knobmenu.machine.state import initial_state
@@ -96,6 +98,27 @@ def test_the_display_speaks_the_language_that_is_chosen() -> None:
     )
     assert "|>Light      42 %|" in shows(design, "press")
     assert "|>Licht      42 %|" in shows(design, 1, "press")
+
+
+@pytest.mark.parametrize("display", [glass(8, 1), glass(16, 2), glass(20, 4), SegmentDisplay()])
+def test_a_text_that_is_translated_to_nothing_is_shown_as_nothing(display: CharacterDisplay | SegmentDisplay) -> None:
+    design = proofer(display)
+    language = Choice(key="tongue", label="Tongue", options=(Option(key="en", label="E"), Option(key="x", label="X")))
+    nothing = [
+        (text, "") for text in ("Dough", "Rye", "Main menu", "Proofer", "Beep", "Off", "No", "Yes", "%", "Clean")
+    ]
+    design = attrs.evolve(
+        design,
+        settings=(*design.settings, language),
+        languages=("en", "x"),
+        language="tongue",
+        words=(Translation(language="x", texts=[(text, "") for text in texts]),),
+        home=Home(turn="tongue", press="main"),
+    )
+
+    for gestures in ((1,), (1, "press", 2), (1, "press", 2, "press"), (1, "press", 3), (1, "press", 10, "press")):
+        screen = render(design, after(design, *gestures))
+        assert [len(row) for row in screen.rows] == [display.columns] * display.rows
 
 
 def test_characters_that_the_display_lacks_are_replaced_and_reported() -> None:
