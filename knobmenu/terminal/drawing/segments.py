@@ -62,7 +62,7 @@ def _segment_at(digit: Digit, x: int, y: int) -> int:
     edge = min(y, below)
     if edge < stroke and inset > edge:
         return A if y < below else D
-    if inset < stroke and inset < edge <= middle + stroke - 2 - inset:
+    if inset < stroke and inset < edge < middle:
         upper = y < below
         if x < last - x:
             return F if upper else E

@@ -1,0 +1,391 @@
+"""The same device in lines: for screen readers, plain terminals and pipes.
+
+A line of input is words of a trace, such as ``3 press -2``, or one command. What is printed is what changed, in plain
+sentences: the row that shows something else, the value that is another one, the lamp that went on. Device time stands
+still between lines; the words of a trace happen 100 ms after each other, as everywhere.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import NoReturn
+
+import attrs
+
+from knobmenu import trace
+from knobmenu.design.menu import BACK
+from knobmenu.design.whole import Design
+from knobmenu.errors import DesignError, KnobmenuError, TraceError, nearest, shown
+from knobmenu.files.disk import load
+from knobmenu.machine.advance import screen_of
+from knobmenu.machine.effects import ScreenEntered
+from knobmenu.machine.indicators import lamps_lit
+from knobmenu.machine.state import Mode, value_of
+from knobmenu.screen.cells import Screen
+from knobmenu.terminal.drawing.signals import lamp_words
+from knobmenu.terminal.session import Session
+from knobmenu.terminal.trying import Part
+from knobmenu.transcript import effect_words, event_words, value_words
+
+Say = Callable[[str], None]
+
+_STILL_MS = 0
+"""Real time, which does not run here. [ms]"""
+
+HELP = """\
+Words that turn and press the knob, several in a line:
+  3 or -2         turn by so many detents
+  press           press
+  hold            long press
+  double          double press
+  held 3          turn while held
+  wait 500        let 500 ms pass
+  report KEY 12   the device reports a readout's value
+Commands, one in a line:
+  screen          say the whole screen
+  where           say which screen this is and what it is about
+  values          say every value
+  cost            say what was done since home
+  back, back 3    take steps back; on, on 3: go forward again
+  start           go back to power-on
+  line            go to the end of another line of steps, where going back began one
+  note TEXT       write a note; notes: say them all
+  save FILE       write what was done as a trace; load FILE: play one from power-on
+  again           play the same from power-on
+  help            these words
+  quit            leave; the end of the input does too"""
+
+_BAR = re.compile("[·▏▎▍▌▋▊▉█]{3,}")
+
+
+class _Left(Exception):  # noqa: N818 - no error: the person asked to leave
+    """The person is done."""
+
+
+@attrs.frozen
+class _Source:
+    """Where a variant comes from."""
+
+    name: str
+    """What it is called where there are several."""
+    path: str | None
+    """Its file, which may change; or nothing."""
+
+
+def converse(
+    designs: Sequence[Design], paths: Sequence[str | None], lines: Iterable[str], say: Say, prompt: Say | None = None
+) -> bool:
+    """Try designs line by line, until the input ends.
+
+    Args:
+        designs: The variants, at least one; one knob works them all.
+        paths: For each its file, which is read again when it has changed; or None.
+        lines: What the person writes.
+        say: Prints a line.
+        prompt: Prints what asks for the next line; nothing for a pipe.
+
+    Returns:
+        Whether every line could be done.
+    """
+    talk = _Talk(designs, paths, say)
+    talk.greet()
+    return talk.hear(lines, prompt)
+
+
+class _Talk:
+    """A session, and how it is told in words."""
+
+    def __init__(self, designs: Sequence[Design], paths: Sequence[str | None], say: Say) -> None:
+        self.session = Session(designs, _STILL_MS)
+        self.say = say
+        several = len(designs) > 1
+        self.sources = [
+            _Source((Path(path).name if path else design.name) if several else "", path)
+            for design, path in zip(designs, paths, strict=True)
+        ]
+        self.stamps = [_stamp(path) for path in paths]
+
+    def greet(self) -> None:
+        """Say what this is."""
+        for part in self.session.parts:
+            self.say(f"{part.design.name}. {part.design.about}".strip())
+        self.say("Write 1 or -1 to turn, press to press, help for all words.")
+        self.screen("")
+
+    def hear(self, lines: Iterable[str], prompt: Say | None) -> bool:
+        """Do what each line says; tell whether all could be done."""
+        fine = True
+        for line in _asked(lines, prompt):
+            fine = self.read_again() and fine
+            try:
+                self.do(line)
+            except _Left:
+                break
+            except KnobmenuError as error:
+                fine = False
+                self.say(f"Cannot: {error}")
+        return fine
+
+    def do(self, line: str) -> None:
+        """Do what one line says."""
+        word, _, rest = line.strip().partition(" ")
+        command = _COMMANDS.get(word)
+        if command is not None:
+            command(self, rest.strip())
+            return
+        if word.isalpha() and word not in trace.WORDS:
+            advice = nearest(word, (*_COMMANDS, *trace.WORDS))
+            raise TraceError(f"found {shown(word)}, allowed is a word of help{'; ' + advice if advice else ''}")
+        events = trace.parse(line)
+        began = self.session.at_ms
+        for event in events:
+            before = self.session.parts
+            at_ms = began + event.at_ms - self.session.at_ms
+            self.session.tell((attrs.evolve(event, at_ms=at_ms),), _STILL_MS)
+            self.say(event_words(self.session.designs[0], event).capitalize() + ".")
+            self.changes(before)
+
+    def changes(self, before: Sequence[Part]) -> None:
+        """Say what is different now."""
+        for source, old, new in zip(self.sources, before, self.session.parts, strict=True):
+            said = [*_effects(new), *_screen_changes(old, new), *_lamp_changes(old, new)]
+            for sentence in said or ["Nothing changes."]:
+                self.say(f"  {source.name + ': ' if source.name else ''}{sentence}")
+
+    def read_again(self) -> bool:
+        """Take changed files; tell whether none of them is broken."""
+        fine = True
+        for variant, source in enumerate(self.sources):
+            stamp = _stamp(source.path)
+            if source.path is None or stamp == self.stamps[variant]:
+                continue
+            self.stamps[variant] = stamp
+            try:
+                design = load(source.path)
+            except DesignError as error:
+                fine = False
+                self.say(f"The changed file cannot be used, the last good design stays:\n{error}")
+                continue
+            before = self.session.parts
+            dropped = self.session.redesign(variant, design)
+            self.say("The design changed; place and values are kept.")
+            for sentence in dropped:
+                self.say(f"  {sentence}")
+            self.changes(before)
+        return fine
+
+    # Commands.
+
+    def screen(self, _: str) -> None:
+        """Say the whole screen."""
+        for source, part in zip(self.sources, self.session.parts, strict=True):
+            if source.name:
+                self.say(f"{source.name}:")
+            for number, row in enumerate(_rows(part.screen), 1):
+                self.say(f"  Row {number}: {row}")
+
+    def where(self, _: str) -> None:
+        """Say which screen is shown."""
+        for source, part in zip(self.sources, self.session.parts, strict=True):
+            self.say(f"  {source.name + ': ' if source.name else ''}{where_words(part)}")
+
+    def values(self, _: str) -> None:
+        """Say every value."""
+        for source, part in zip(self.sources, self.session.parts, strict=True):
+            for thing in (*part.design.settings, *part.design.readouts):
+                words = value_words(part.design, thing.key, value_of(part.design, part.state, thing.key))
+                self.say(f"  {source.name + ': ' if source.name else ''}{thing.key} is {words}.")
+
+    def cost(self, _: str) -> None:
+        """Say what was done since home."""
+        for source, part in zip(self.sources, self.session.parts, strict=True):
+            cost = part.cost
+            presses = f"{cost.presses} presses" + (f", {cost.long_presses} long" if cost.long_presses else "")
+            self.say(
+                f"  {source.name + ': ' if source.name else ''}since home {cost.detents} detents, {presses},"
+                f" {cost.lasted_ms / 1000:.1f} s."
+            )
+
+    def back(self, rest: str) -> None:
+        """Take steps back."""
+        self._go(self.session.history.place - _count(rest))
+
+    def on(self, rest: str) -> None:
+        """Go forward again."""
+        self._go(self.session.history.place + _count(rest))
+
+    def start(self, _: str) -> None:
+        """Go back to power-on."""
+        self._go(0)
+
+    def line(self, _: str) -> None:
+        """Go to the end of another line of steps."""
+        self.session.other_line(_STILL_MS)
+        self._arrived()
+
+    def _go(self, place: int) -> None:
+        self.session.go(place, _STILL_MS)
+        self._arrived()
+
+    def _arrived(self) -> None:
+        history = self.session.history
+        self.say(f"Step {history.place} of {history.last}, at {self.session.at_ms} ms.")
+        self.screen("")
+
+    def note(self, rest: str) -> None:
+        """Write a note."""
+        if not rest:
+            raise TraceError("note: found nothing after it, allowed is a text")
+        self.session.note(rest)
+        self.say("Noted.")
+
+    def notes(self, _: str) -> None:
+        """Say all notes."""
+        for note in self.session.notes:
+            self.say(f"  At step {note.number}: {note.text}")
+        if not self.session.notes:
+            self.say("No notes.")
+
+    def save(self, rest: str) -> None:
+        """Write what was done as a trace."""
+        if not rest:
+            raise TraceError("save: found nothing after it, allowed is the name of a file")
+        try:
+            Path(rest).write_text(trace.written(self.session.events()), encoding="utf-8")
+        except OSError as error:
+            raise TraceError(f"{rest}: the trace cannot be written: {error.strerror}") from None
+        self.say(f"Written to {rest}.")
+
+    def load(self, rest: str) -> None:
+        """Play a trace from power-on."""
+        if not rest:
+            raise TraceError("load: found nothing after it, allowed is the name of a file")
+        try:
+            text = Path(rest).read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError) as error:
+            reason = error.strerror if isinstance(error, OSError) else "it is no text in UTF-8"
+            raise TraceError(f"{rest}: the trace cannot be read: {reason}") from None
+        self.session.play(trace.parse(text), f"played {rest}", _STILL_MS)
+        self._arrived()
+
+    def again(self, _: str) -> None:
+        """Play the same from power-on."""
+        self.session.play_again(_STILL_MS)
+        self._arrived()
+
+    def help(self, _: str) -> None:
+        """Say all words."""
+        self.say(HELP)
+
+    def quit(self, _: str) -> NoReturn:
+        """Leave."""
+        raise _Left
+
+
+_COMMANDS: Mapping[str, Callable[[_Talk, str], None]] = {
+    command.__name__: command
+    for command in (
+        _Talk.screen, _Talk.where, _Talk.values, _Talk.cost, _Talk.back, _Talk.on, _Talk.start, _Talk.line, _Talk.note,
+        _Talk.notes, _Talk.save, _Talk.load, _Talk.again, _Talk.help, _Talk.quit,
+    )
+}  # fmt: skip
+
+
+def _asked(lines: Iterable[str], prompt: Say | None) -> Iterator[str]:
+    """Give the lines that say something, asking for each."""
+    each = iter(lines)
+    while True:
+        if prompt is not None:
+            prompt("> ")
+        line = next(each, None)
+        if line is None:
+            return
+        if line.strip():
+            yield line
+
+
+def _count(rest: str) -> int:
+    """Read how many steps; one where nothing is said."""
+    if not rest:
+        return 1
+    if not re.fullmatch("[0-9]{1,9}", rest):
+        raise TraceError(f"found {shown(rest)}, allowed is a whole number of steps")
+    return int(rest)
+
+
+def _stamp(path: str | None) -> tuple[int, int, int] | None:
+    """Return what changes when a file does; nothing while it is not there."""
+    if path is None:
+        return None
+    try:
+        told = os.stat(path)
+    except OSError:
+        return None
+    return told.st_mtime_ns, told.st_size, told.st_ino
+
+
+def _effects(part: Part) -> Iterator[str]:
+    """Say the effects; the screen that is entered is said as its caution, if it has one, and then row by row."""
+    for effect in part.effects:
+        if not isinstance(effect, ScreenEntered):
+            yield effect_words(part.design, effect) + "."
+            continue
+        index = part.design.index
+        thing = index.settings.get(effect.key) or index.actions.get(effect.key)
+        if thing is not None and thing.hazard:
+            yield f"Caution: {thing.hazard}"
+
+
+def _screen_changes(old: Part, new: Part) -> Iterator[str]:
+    before, after = _rows(old.screen), _rows(new.screen)
+    for number, row in enumerate(after):
+        if number >= len(before) or before[number] != row:
+            yield f"Row {number + 1}: {row}"
+
+
+def _lamp_changes(old: Part, new: Part) -> Iterator[str]:
+    lit_before = dict(zip((lamp.key for lamp in old.design.lamps), lamps_lit(old.design, old.state), strict=True))
+    for lamp, lit in zip(new.design.lamps, lamps_lit(new.design, new.state), strict=True):
+        if lit_before.get(lamp.key) is not lit:
+            yield f"Lamp {lamp.label}: {lamp_words(lamp, lit)}."
+
+
+def _rows(screen: Screen) -> list[str]:
+    """Say each row: points where they are lit, a bar as a number, and what blinks."""
+    rows = []
+    for number, row in enumerate(screen.rows):
+        points = screen.points if number == 0 else ()
+        text = "".join(sign + ("." if cell in points else "") for cell, sign in enumerate(row))
+        text = " ".join(_BAR.sub(_bar_words, text).split())
+        blinking = [row[span.start : span.stop].strip() for span in screen.blinking if span.row == number]
+        told = ", ".join(part for part in blinking if part)
+        rows.append((text or "empty") + (f" (blinking: {told})" if told else ""))
+    return rows
+
+
+def _bar_words(bar: re.Match[str]) -> str:
+    cells = bar.group()
+    return f" bar {len(cells.replace('·', ''))} of {len(cells)} "
+
+
+def where_words(part: Part) -> str:
+    """Say which screen is shown, such as ``Menu, Range: Dimmest is being edited``."""
+    design, state = part.design, part.state
+    index = design.index
+    menus = ", ".join(index.menus[place.menu].label for place in state.path) or "Home"
+    mode, key = screen_of(state)
+    if mode in (Mode.HOME, Mode.BROWSING):
+        if not state.path or state.path[-1].entry < 0:
+            return f"{menus}."
+        here = state.path[-1]
+        entry = index.menus[here.menu].entries[here.entry]
+        things = (*design.settings, *design.menus, *design.actions, *design.readouts)
+        labels = {BACK: design.wording.back, **{thing.key: thing.label for thing in things}}
+        label = entry.label or labels[entry.target]
+        return f"{menus}: {label} is selected."
+    thing = index.settings.get(key) or index.actions[key]
+    doing = {Mode.EDITING: "is being edited", Mode.ASKING: "waits for yes or no", Mode.HOLDING: "waits to be held"}
+    return f"{menus}: {thing.label} {doing[mode]}."
