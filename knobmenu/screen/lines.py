@@ -20,6 +20,10 @@ SHORTEST_BAR = 4
 """A bar of fewer cells says nothing and is left out. [cells]"""
 
 
+SHORTEST_LABEL = 3
+"""A label of fewer cells says nothing; a number keeps its unit rather than leave it so few. [cells]"""
+
+
 class Line(NamedTuple):
     """One row, and what became of its texts."""
 
@@ -119,8 +123,10 @@ def _beside_a_cut_label(glass: Glass, value: ValueText, name: Fitted, forms: lis
             return shown
     if value.in_words:
         return forms[-1]._replace(text=abridged(forms[-1].text.strip(), max(room - least - 1, 1), glass.cut))
-    tight = [form for form in forms if 0 < len(form.text.strip()) <= room]
-    return tight[0]._replace(text=tight[0].text.strip()) if tight else Fitted("-" * (room // 2), ())
+    tight = [form._replace(text=form.text.strip()) for form in forms if 0 < len(form.text.strip()) <= room]
+    if not tight:
+        return Fitted("-" * (room // 2), ())
+    return next((form for form in tight if _cells_beside(form, room) >= min(SHORTEST_LABEL, least)), tight[0])
 
 
 def _together(*told: tuple[str, ...]) -> tuple[str, ...]:

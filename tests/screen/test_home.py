@@ -112,7 +112,7 @@ def test_a_text_that_is_translated_to_nothing_is_shown_as_nothing(display: Chara
         settings=(*design.settings, language),
         languages=("en", "x"),
         language="tongue",
-        words=(Translation(language="x", texts=[(text, "") for text in texts]),),
+        words=(Translation(language="x", texts=nothing),),
         home=Home(turn="tongue", press="main"),
     )
 

@@ -212,6 +212,18 @@ def test_a_number_that_fits_only_without_its_label_is_whole_and_only_the_label_i
     assert render(wide, after(wide, "press")).cut == ("Size",)
 
 
+def test_a_number_gives_up_its_unit_and_its_blanks_before_its_label_is_gone() -> None:
+    assert shows(_long(glass(8, 1), label="Size", unit="mm"), "press") == "\n|>Si    5|\n"
+    design = _long(glass(10, 1), label="Size", unit="MHz", decimals=2)
+    wide = attrs.evolve(
+        design,
+        settings=(Number(key="size", label="Size", low=0, high=107_950, initial=987, decimals=2, unit="MHz"),),
+    )
+
+    assert shows(wide, "press") == "\n|>Size 9.87|\n"
+    assert render(wide, after(wide, "press")).cut == ()
+
+
 def test_what_a_cut_or_bracketed_label_had_replaced_is_reported() -> None:
     design = proofer(glass(16, 2, "ascii"))
     locked = attrs.evolve(design, actions=(attrs.evolve(design.actions[0], label="Tür zu"), design.actions[1]))
