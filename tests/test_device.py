@@ -95,6 +95,14 @@ def test_contacts_turn_and_press_it(lamp: Device) -> None:
     assert lamp.state.path
 
 
+def test_going_back_forgets_what_the_wires_told(lamp: Device) -> None:
+    lamp.contacts(0, 0, True, 10)
+    lamp.turn(1, at_ms=20)
+    lamp.go(0)
+
+    assert lamp.contacts(0, 0, False, 600) == (), "the press of that other time is not let go in this one"
+
+
 def test_what_falls_due_is_known(lamp: Device) -> None:
     assert lamp.due_ms is None
     lamp.turn(1, at_ms=100)

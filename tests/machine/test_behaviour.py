@@ -448,3 +448,23 @@ def test_saving_comes_before_idling_where_both_fall_due_at_one_moment(radio: Des
         SaveDue("volume", 11),
         ScreenEntered(Mode.HOME, ""),
     ]
+
+
+def test_reaching_an_end_exactly_is_not_going_beyond_it(radio: Design) -> None:
+    assert said(play(radio, "20")[1], AtLimit) == []
+    assert said(play(radio, "-10")[1], AtLimit) == []
+    assert said(play(radio, "21")[1], AtLimit) == [AtLimit("volume", "high")]
+
+
+@pytest.mark.parametrize(
+    ("turns", "entry"), [("1", "loud"), ("-1", "most"), ("-2", "loud"), ("3", "bass"), ("-3", "bass")]
+)
+def test_a_list_that_wraps_steps_over_hidden_entries_in_both_directions(radio: Design, turns: str, entry: str) -> None:
+    sound = radio.menus[1]
+    entries = [
+        attrs.evolve(entry, shown_if=Equal("band", "mw")) if entry.target in ("quiet", "least") else entry
+        for entry in sound.entries
+    ]
+    design = attrs.evolve(radio, menus=(radio.menus[0], attrs.evolve(sound, entries=entries), radio.menus[2]))
+
+    assert selected(design, play(design, f"press press {turns}")[0]) == entry
