@@ -7,6 +7,7 @@ once, as interrupt flags are: many edges in the dark are one look.
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 import attrs
@@ -57,22 +58,60 @@ def read(reader: Reader, a: Signal, b: Signal, end_s: float, generator: np.rando
         generator: draws where in its period the reader begins, and its jitter.
 
     Returns:
-        The moments of the looks, and the code that is believed at each.
+        The moments of the looks, and the code that is believed at each. Looks that find everything as it was, and
+        settled, are left out: they change nothing, and a fast loop makes millions of them.
     """
     if reader.kind == "interrupt":
         at_s = _interrupts(reader, a, b, end_s, generator)
+        # An interrupt comes at edges only: the end of a lock-out brings no look of its own.
+        looks = _Looks(at_s, 0.0, 0.0, 0)
     else:
-        at_s = _looks(reader, end_s, generator)
+        looks = _looks(reader, end_s, generator)
+        at_s = looks.after(moments(a, b), reader.looks + 1 if reader.debounce in ("integrator", "equal") else 1)
     seen = codes(a, b, at_s)
     first = a.first << 1 | b.first
-    if reader.debounce != "none":
-        believe = (
-            _lock_out if reader.debounce == "lockout" else _integrate if reader.debounce == "integrator" else _equal
-        )
-        phase_a = believe(reader, at_s, (seen >> 1).tolist(), first >> 1)
-        phase_b = believe(reader, at_s, (seen & 1).tolist(), first & 1)
-        seen = (np.array(phase_a, dtype=np.uint8) << 1 | np.array(phase_b, dtype=np.uint8)).astype(np.uint8)
+    if reader.debounce == "lockout":
+        phase_a = _lock_out(reader, looks, at_s, (seen >> 1).astype(np.uint8), first >> 1)
+        phase_b = _lock_out(reader, looks, at_s, (seen & 1).astype(np.uint8), first & 1)
+        at_s = moments(phase_a, phase_b)
+        seen = codes(phase_a, phase_b, at_s)
+    elif reader.debounce != "none":
+        believe = _integrate if reader.debounce == "integrator" else _equal
+        levels_a = believe(reader, (seen >> 1).tolist(), first >> 1)
+        levels_b = believe(reader, (seen & 1).tolist(), first & 1)
+        seen = (np.array(levels_a, dtype=np.uint8) << 1 | np.array(levels_b, dtype=np.uint8)).astype(np.uint8)
     return at_s, seen
+
+
+@attrs.frozen(eq=False)
+class _Looks:
+    """The looks of a loop or a timer: evenly spaced from a start, or listed where they are not even."""
+
+    listed_s: Floats | None
+    start_s: float
+    period_s: float
+    number: int
+
+    def after(self, moments_s: Floats, window: int) -> Floats:
+        """Give the first looks at or after each moment, so many of them. [s]"""
+        if self.listed_s is not None:
+            nth, number = np.searchsorted(self.listed_s, moments_s), len(self.listed_s)
+        else:
+            nth = np.maximum(np.ceil((moments_s - self.start_s) / self.period_s), 0).astype(np.int64)
+            number = self.number
+        nth = np.unique(nth[:, None] + np.arange(window))
+        nth = nth[nth < number]
+        if self.listed_s is not None:
+            return self.listed_s[nth]
+        return np.asarray(self.start_s + nth * self.period_s, dtype=np.float64)
+
+    def next_s(self, moment_s: float) -> float:
+        """Give the first look at or after a moment, or infinity where there is none. [s]"""
+        if self.listed_s is not None:
+            nth = int(np.searchsorted(self.listed_s, moment_s))
+            return float(self.listed_s[nth]) if nth < len(self.listed_s) else math.inf
+        nth = max(math.ceil((moment_s - self.start_s) / self.period_s), 0)
+        return self.start_s + nth * self.period_s if nth < self.number else math.inf
 
 
 def _blocked_until(reader: Reader, at_s: Floats, offset_s: float) -> Floats:
@@ -84,14 +123,18 @@ def _blocked_until(reader: Reader, at_s: Floats, offset_s: float) -> Floats:
     return np.where(into_s < length_s, at_s - into_s + length_s, at_s)
 
 
-def _looks(reader: Reader, end_s: float, generator: np.random.Generator) -> Floats:
+def _looks(reader: Reader, end_s: float, generator: np.random.Generator) -> _Looks:
     period_s = reader.period_ms / 1000
     offset_s = float(generator.uniform(0, max(reader.blocked_every_ms, 1.0) / 1000))
-    at_s = np.arange(float(generator.uniform(0, period_s)), end_s, period_s)
+    start_s = float(generator.uniform(0, period_s))
+    number = max(math.ceil((end_s - start_s) / period_s), 0)
+    if not reader.jitter_ms and not reader.blocked_every_ms:
+        return _Looks(None, start_s, period_s, number)
+    at_s = np.asarray(start_s + np.arange(number) * period_s, dtype=np.float64)
     if reader.jitter_ms:
         # A look cannot be overtaken by the next one.
         at_s = np.sort(at_s + generator.uniform(0, reader.jitter_ms / 1000, len(at_s)))
-    return np.unique(_blocked_until(reader, at_s, offset_s))
+    return _Looks(np.unique(_blocked_until(reader, at_s, offset_s)), 0.0, 0.0, 0)
 
 
 def _interrupts(reader: Reader, a: Signal, b: Signal, end_s: float, generator: np.random.Generator) -> Floats:
@@ -114,17 +157,23 @@ def _interrupts(reader: Reader, a: Signal, b: Signal, end_s: float, generator: n
     return np.array(served_s)
 
 
-def _lock_out(reader: Reader, at_s: Floats, levels: list[int], first: int) -> list[int]:
-    believed, free_s, told = first, -np.inf, []
+def _lock_out(reader: Reader, looks: _Looks, at_s: Floats, levels: Bytes, first: int) -> Signal:
+    """Believe a change at once and then nothing for a while; the first look after that believes what it finds."""
     lockout_s = reader.lockout_ms / 1000
-    for now, level in zip(at_s.tolist(), levels, strict=True):
-        if level != believed and now >= free_s:
+    believed = level = first
+    free_s, changes_s = -math.inf, []
+    for now, found in [*zip(at_s.tolist(), levels.tolist(), strict=True), (math.inf, -1)]:
+        while level != believed and (look_s := looks.next_s(free_s)) < now:
+            believed, free_s = level, look_s + lockout_s
+            changes_s.append(look_s)
+        level = found
+        if found >= 0 and level != believed and now >= free_s:
             believed, free_s = level, now + lockout_s
-        told.append(believed)
-    return told
+            changes_s.append(now)
+    return Signal(first, np.array(changes_s))
 
 
-def _integrate(reader: Reader, at_s: Floats, levels: list[int], first: int) -> list[int]:
+def _integrate(reader: Reader, levels: list[int], first: int) -> list[int]:
     believed, sum_of, told = first, first * reader.looks, []
     for level in levels:
         sum_of = min(sum_of + 1, reader.looks) if level else max(sum_of - 1, 0)
@@ -136,7 +185,7 @@ def _integrate(reader: Reader, at_s: Floats, levels: list[int], first: int) -> l
     return told
 
 
-def _equal(reader: Reader, at_s: Floats, levels: list[int], first: int) -> list[int]:
+def _equal(reader: Reader, levels: list[int], first: int) -> list[int]:
     believed, before, run, told = first, first, reader.looks, []
     for level in levels:
         run = run + 1 if level == before else 1
