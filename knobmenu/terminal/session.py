@@ -151,6 +151,11 @@ class Session:
             until = self.hand.since_ms + self.measured_ms
             self._let_go(Hand(), until)
 
+    def double_press(self, real_ms: int) -> None:
+        """Press the knob twice in short order, where its release is not told."""
+        self.click(real_ms)
+        self.click(real_ms + 2 * CLICK_MS)
+
     def blur(self, real_ms: int) -> None:
         """Let go what a window without focus hears no release of."""
         self._let_go(held.blurred(self.hand), self.device_ms(real_ms))

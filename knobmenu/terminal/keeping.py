@@ -1,0 +1,79 @@
+"""What was done, as text to keep: a trace for ``knobmenu play``, or a test."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+from knobmenu.device import Device
+from knobmenu.terminal.session import Session
+from knobmenu.trace import parse, written
+
+
+def as_trace(session: Session, variant: int = 0) -> str:
+    """Write what led here as a trace; notes become remarks at their places."""
+    lines = [f"# {session.designs[variant].name}"]
+    told = written(session.events(variant)).splitlines()
+    notes: dict[int, list[str]] = {}
+    for note in session.notes:
+        notes.setdefault(note.number, []).append(note.text)
+    position = 0
+    for moment in session.moments_since_power_on():
+        if moment.parts[variant].event is not None:
+            lines.append(told[position])
+            position += 1
+        lines += [f"# {text}" for text in notes.get(moment.number, ())]
+    return "\n".join(lines) + "\n"
+
+
+def as_test(session: Session, design_file: str, variant: int = 0) -> str:
+    """Write what led here as a test: the same events give the same display.
+
+    Args:
+        session: What was done.
+        design_file: The design's file, as the test is to find it.
+        variant: Which variant.
+    """
+    trace = as_trace(session, variant)
+    device = Device(session.designs[variant])
+    device.tell_all(parse(trace))
+    name = session.designs[variant].name
+    rows = "".join(f"        {row!r},\n" for row in device.screen.rows)
+    return (
+        f'"""What was done on {_in_docstring(name)} at the desk, kept as a test."""\n\n'
+        "from knobmenu import Device, load, parse\n\n"
+        f"DESIGN = {design_file!r}\n\n"
+        f"TRACE = {_quoted(trace)}\n\n\n"
+        f"def test_{_identifier(name)}_shows_what_it_showed() -> None:\n"
+        "    device = Device(load(DESIGN))\n"
+        "    device.tell_all(parse(TRACE))\n"
+        f"    assert device.screen.rows == (\n{rows}    )\n"
+    )
+
+
+def free_path(stem: str, ending: str, folder: Path) -> Path:
+    """Return a path in a folder where no file is yet, such as ``kiln-2.trace``."""
+    return next(path for path in _paths(stem, ending, folder) if not path.exists())
+
+
+def _paths(stem: str, ending: str, folder: Path) -> Iterator[Path]:
+    yield folder / f"{stem}{ending}"
+    number = 2
+    while True:
+        yield folder / f"{stem}-{number}{ending}"
+        number += 1
+
+
+def _quoted(text: str) -> str:
+    """Write a text over several lines as Python would read it back."""
+    body = text.replace("\\", "\\\\").replace('"""', '\\"\\"\\"')
+    return f'"""\\\n{body}"""'
+
+
+def _in_docstring(text: str) -> str:
+    return text.replace("\\", "\\\\").replace('"', "'")
+
+
+def _identifier(name: str) -> str:
+    return re.sub(r"\W+", "_", name.lower(), flags=re.ASCII).strip("_") or "device"

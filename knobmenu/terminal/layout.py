@@ -1,0 +1,196 @@
+"""What goes where, for any size of terminal: pure arithmetic.
+
+From the top: the head, the devices with the knob, the panes, the timeline, the keys. The display is drawn in the
+largest form that leaves the panes enough room, and the knob goes beside it or, if that is larger, below it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from typing import NamedTuple
+
+import attrs
+
+from knobmenu.design.hardware import Display
+from knobmenu.terminal.drawing.forms import Form, Kind, forms, size_of
+from knobmenu.terminal.drawing.runs import Size
+
+PANES = ("steps", "place", "cost", "tree", "notes")
+"""The panes, in the order in which they stand."""
+
+LEAST = Size(60, 18)
+"""The smallest terminal that it works in. [terminal cells]"""
+
+PANE_COLUMNS = 36
+"""Least width of a pane. [terminal cells]"""
+
+COST_ROWS = 5
+"""Height of the pane of costs under another. [terminal cells]"""
+
+_KNOBS = (Size(28, 14), Size(18, 9), Size(12, 6))
+_KNOB_WORDS = 2
+"""Rows of words under the knob."""
+_SIGNALS = 1
+"""Rows for lamps and sounder under a display."""
+_LEAST_PANES = 6
+
+
+class Box(NamedTuple):
+    """A rectangle of terminal cells."""
+
+    x: int
+    y: int
+    columns: int
+    rows: int
+
+
+@attrs.frozen
+class Plan:
+    """What goes where."""
+
+    form: Form
+    """The form in which displays are drawn."""
+    boxes: Mapping[str, Box]
+    """Where each thing is, by name: ``head``, ``device-0``, ``device-1``, ``knob``, ``timeline``, ``keys`` and panes;
+    what is missing is not shown."""
+
+
+@lru_cache(maxsize=64)
+def plan(
+    columns: int, rows: int, displays: tuple[Display, ...], panes: tuple[str, ...], least: Kind = "half"
+) -> Plan | None:
+    """Lay everything out.
+
+    Args:
+        columns: Width of the terminal. [terminal cells]
+        rows: Height of it. [terminal cells]
+        displays: The display of each variant.
+        panes: The panes that are wanted, the most wanted last.
+        least: Forms that take more room than this one are not chosen.
+
+    Returns:
+        The plan; None where the terminal is too small.
+    """
+    if columns < LEAST.columns or rows < LEAST.rows:
+        return None
+    kept = {
+        "head": Box(0, 0, columns, 1),
+        "timeline": Box(0, rows - 2, columns, 1),
+        "keys": Box(0, rows - 1, columns, 1),
+    }
+    middle = Box(0, 1, columns, rows - 3)
+    least_panes = _LEAST_PANES if panes else 0
+    for form in _forms(displays, least):
+        for stacked in (False, True) if len(displays) > 1 else (False,):
+            sizes = [_device(display, form) for display in displays]
+            block = _block(sizes, stacked)
+            found = _placed(middle, block, least_panes, bool(panes))
+            if found is not None:
+                knob, beside = found
+                return _plan(form, kept, middle, sizes, block, stacked, knob, beside, panes)
+    return None
+
+
+def _forms(displays: Sequence[Display], least: Kind) -> tuple[Form, ...]:
+    """Return the forms that all displays can be drawn in, the one that takes most room first."""
+    kinds = ("half", "braille", "spaced", "text")
+    common = [form for form in forms(displays[0]) if all(form in forms(display) for display in displays)]
+    return tuple(form for form in common if kinds.index(form.kind) >= kinds.index(least))
+
+
+def _device(display: Display, form: Form) -> Size:
+    size = size_of(display, form)
+    return Size(size.columns, size.rows + _SIGNALS)
+
+
+def _block(sizes: Sequence[Size], stacked: bool) -> Size:
+    if stacked:
+        return Size(max(size.columns for size in sizes), sum(size.rows for size in sizes))
+    return Size(sum(size.columns for size in sizes) + 2 * (len(sizes) - 1), max(size.rows for size in sizes))
+
+
+def _placed(middle: Box, block: Size, least_panes: int, panes: bool) -> tuple[Size, bool] | None:
+    """Choose the knob's size and whether it stands beside the displays; None where they do not fit."""
+    if block.columns > middle.columns or block.rows + least_panes > middle.rows:
+        return None
+    for knob in _KNOBS:
+        taken = knob.rows + _KNOB_WORDS
+        beside = (
+            block.columns + 2 + knob.columns <= middle.columns and max(block.rows, taken) + least_panes <= middle.rows
+        )
+        if beside:
+            return knob, True
+        below = block.rows + max(taken, least_panes) <= middle.rows
+        if below and (not panes or knob.columns + 2 + PANE_COLUMNS <= middle.columns):
+            return knob, False
+    return None
+
+
+def _plan(
+    form: Form,
+    kept: dict[str, Box],
+    middle: Box,
+    sizes: Sequence[Size],
+    block: Size,
+    stacked: bool,
+    knob: Size,
+    beside: bool,
+    panes: tuple[str, ...],
+) -> Plan:
+    boxes = dict(kept)
+    words = max(knob.columns, 26)
+    together = block.columns + 2 + words
+    if beside and together > middle.columns:
+        words = middle.columns - block.columns - 2
+        together = middle.columns
+    left = (middle.columns - (together if beside else block.columns)) // 2
+    top = max(block.rows, knob.rows + _KNOB_WORDS) if beside else block.rows
+    x, y = left, middle.y + ((top - block.rows) // 2 if beside else 0)
+    for number, size in enumerate(sizes):
+        boxes[f"device-{number}"] = Box(x, y, size.columns, size.rows)
+        x, y = (x, y + size.rows) if stacked else (x + size.columns + 2, y)
+    rest = Box(0, middle.y + top, middle.columns, middle.rows - top)
+    if beside:
+        boxes["knob"] = Box(left + block.columns + 2, middle.y, words, knob.rows + _KNOB_WORDS)
+    else:
+        knob_columns = words if panes else middle.columns
+        boxes["knob"] = Box(0, rest.y, knob_columns, knob.rows + _KNOB_WORDS)
+        rest = Box(knob_columns + 1, rest.y, middle.columns - knob_columns - 1, rest.rows)
+    boxes.update(_panes(rest, panes))
+    return Plan(form, boxes)
+
+
+def _panes(room: Box, panes: tuple[str, ...]) -> dict[str, Box]:
+    """Put the panes beside each other; of those that do not fit, the least wanted are left out."""
+    if not panes or room.rows < 3:
+        return {}
+    most = max(1, room.columns // PANE_COLUMNS)
+    columns: list[list[str]] = []
+    for pane in reversed(panes):
+        partner = {"cost": "place", "place": "cost"}.get(pane)
+        together = next((column for column in columns if partner in column), None)
+        if together is not None and room.rows >= COST_ROWS + 5:
+            together.append(pane)
+        elif len(columns) < most:
+            columns.append([pane])
+    columns.sort(key=lambda column: min(map(PANES.index, column)))
+    boxes: dict[str, Box] = {}
+    widths = _shares(room.columns - len(columns) + 1, [1.4 if column == ["steps"] else 1 for column in columns])
+    x = room.x
+    for column, width in zip(columns, widths, strict=True):
+        if len(column) == 2:
+            boxes["place"] = Box(x, room.y, width, room.rows - COST_ROWS)
+            boxes["cost"] = Box(x, room.y + room.rows - COST_ROWS, width, COST_ROWS)
+        else:
+            boxes[column[0]] = Box(x, room.y, width, room.rows)
+        x += width + 1
+    return boxes
+
+
+def _shares(columns: int, weights: Sequence[float]) -> list[int]:
+    """Share a width out by weights, all of it."""
+    total = sum(weights)
+    shares = [int(columns * weight / total) for weight in weights]
+    shares[0] += columns - sum(shares)
+    return shares

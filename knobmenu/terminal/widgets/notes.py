@@ -1,0 +1,27 @@
+"""The person's own remarks, each at its moment."""
+
+from __future__ import annotations
+
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run
+from knobmenu.terminal.session import Session
+from knobmenu.terminal.widgets.painted import Painted, fitted, titled
+
+
+class NotesView(Painted):
+    """Notes."""
+
+
+def notes_rows(session: Session, columns: int, height: int) -> Drawing:
+    """List the notes, the newest first.
+
+    Args:
+        session: Whose.
+        columns: Width of the pane. [terminal cells]
+        height: Height of it. [terminal cells]
+    """
+    rows: list[Row] = [
+        fitted([Run(f"{note.number:>5}  ", "dim"), Run(note.text, "text")], columns) for note in reversed(session.notes)
+    ]
+    if not rows:
+        rows = [fitted([Run("none yet; n writes one", "dim")], columns)]
+    return titled("notes", rows, columns, height)

@@ -1,0 +1,108 @@
+"""Where we are: the path, the draft and the values."""
+
+from __future__ import annotations
+
+from knobmenu.machine.advance import next_due_ms
+from knobmenu.machine.state import Asking, Editing, Mode, State, value_of
+from knobmenu.machine.values import at
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run
+from knobmenu.terminal.trying import Part
+from knobmenu.terminal.widgets.painted import Painted, cut, fitted, titled
+from knobmenu.transcript import value_words
+
+_NAMES = 14
+"""Width of the column of names. [terminal cells]"""
+
+_MODES = {
+    Mode.HOME: "home",
+    Mode.BROWSING: "browsing a list",
+    Mode.EDITING: "editing",
+    Mode.ASKING: "asking",
+    Mode.HOLDING: "waiting for a hold",
+}
+
+
+class PlaceView(Painted):
+    """Path and state."""
+
+
+def place_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
+    """Say where each variant is, and its values; where the variants differ, both.
+
+    Args:
+        parts: The variants.
+        columns: Width of the pane. [terminal cells]
+        height: Height of it. [terminal cells]
+    """
+    facts = [_facts(part) for part in parts]
+    names = list(dict.fromkeys(name for one in facts for name in one))
+    rows = [_fact(name, [one.get(name, "") for one in facts], columns) for name in names]
+    room = max(height - 1 - len(rows), 0)
+    rows += _values(parts, columns, room)
+    return titled("where we are", rows, columns, height)
+
+
+def _fact(name: str, said: list[str], columns: int) -> Row:
+    runs = [Run(f"{cut(name, _NAMES - 1):<{_NAMES}}", "dim")]
+    if len(set(said)) == 1:
+        runs.append(Run(said[0], "strong" if name == "draft" else "text"))
+    else:
+        for letter, words in zip("AB", said, strict=False):
+            runs += [Run(f"{letter} ", "caution"), Run(f"{words or '—'}  ", "text")]
+    return fitted(runs, columns)
+
+
+def _facts(part: Part) -> dict[str, str]:
+    """Say what is not a value: mode, path, entry, draft, what is due."""
+    design, state = part.design, part.state
+    menus = design.index.menus
+    facts = {"mode": _MODES[state.mode]}
+    facts["path"] = " › ".join(["home", *(menus[place.menu].label for place in state.path)])
+    if state.path and state.path[-1].entry >= 0:
+        place = state.path[-1]
+        entries = menus[place.menu].entries
+        facts["entry"] = f"{place.entry + 1} of {len(entries)}, {entries[place.entry].target}"
+    if isinstance(state.focus, Editing):
+        focus = state.focus
+        before = at(focus.before, design.index.positions[focus.setting])
+        facts["draft"] = f"{value_words(design, focus.setting, focus.draft)}, was " + value_words(
+            design, focus.setting, before
+        )
+    elif isinstance(state.focus, Asking):
+        facts["answer"] = "yes" if state.focus.yes else "no"
+    due = next_due_ms(design, state)
+    if due is not None:
+        facts["next by time"] = f"at {due / 1000:.1f} s" + (", save" if state.unsaved else ", idle")
+    return facts
+
+
+def _values(parts: tuple[Part, ...], columns: int, room: int) -> list[Row]:
+    """List as many values as there is room for, those at hand among them, in the design's order."""
+    keys = list(
+        dict.fromkeys(key for part in parts for key in (*part.design.index.settings, *part.design.index.readouts))
+    )
+    at_hand = _at_hand(parts[0].state, parts[0])
+    start = 0
+    if at_hand in keys and room:
+        start = max(0, min(keys.index(at_hand) - room // 2, len(keys) - room))
+    shown = keys[start : start + room]
+    left = len(keys) - len(shown)
+    rows = [_fact(key, [_said(part, key) for part in parts], columns) for key in shown]
+    if left and rows:
+        rows[-1] = fitted([Run(f"and {left + 1} more values", "dim")], columns)
+    return rows
+
+
+def _said(part: Part, key: str) -> str:
+    if key not in part.design.index.positions:
+        return "none"
+    return value_words(part.design, key, value_of(part.design, part.state, key))
+
+
+def _at_hand(state: State, part: Part) -> str:
+    if isinstance(state.focus, Editing):
+        return state.focus.setting
+    if state.path and state.path[-1].entry >= 0:
+        place = state.path[-1]
+        return part.design.index.menus[place.menu].entries[place.entry].target
+    return part.design.home.turn

@@ -1,0 +1,35 @@
+"""What is wrong in a design's file, located, while the last good design goes on."""
+
+from __future__ import annotations
+
+from knobmenu.errors import Problem
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run
+from knobmenu.terminal.widgets.painted import Painted, titled
+
+
+class ProblemsView(Painted):
+    """The problems of a broken file."""
+
+
+def problems_rows(problems: tuple[Problem, ...], columns: int, height: int) -> Drawing:
+    """List problems, each wrapped to the width.
+
+    Args:
+        problems: What is wrong.
+        columns: Width of the pane. [terminal cells]
+        height: Height of it. [terminal cells]
+    """
+    rows: list[Row] = []
+    for problem in problems:
+        for number, line in enumerate(wrapped(str(problem), columns - 2)):
+            rows.append((Run("✗ " if number == 0 else "  ", "wrong"), Run(line, "text")))
+    if len(rows) > height - 1:
+        rows = [*rows[: height - 2], (Run(f"  and more: {len(problems)} problems in all", "dim"),)]
+    return titled("the file is broken; the last good design goes on", rows, columns, height)
+
+
+def wrapped(text: str, columns: int) -> list[str]:
+    """Wrap a text to a width, at spaces where there are some."""
+    from textwrap import wrap
+
+    return wrap(text, max(columns, 10)) or [""]
