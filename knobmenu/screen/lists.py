@@ -107,11 +107,11 @@ def captions(design: Design, words: Words, menu: str, number: int) -> tuple[str,
     if target == BACK:
         label, short = entry.label or design.wording.back, ""
     else:
-        part = index.settings.get(target) or index.menus.get(target) or _told(design, target)
+        part = index.settings.get(target) or index.menus.get(target) or _action_or_readout(design, target)
         label, short = entry.label or part.label, part.short
     return (words.get(label, label), words.get(short, short)) if words else (label, short)
 
 
-def _told(design: Design, key: str) -> Action | Readout:
+def _action_or_readout(design: Design, key: str) -> Action | Readout:
     """Return the action or readout of a key."""
     return design.index.actions.get(key) or design.index.readouts[key]

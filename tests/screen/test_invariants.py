@@ -7,16 +7,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.design.hardware import CharacterDisplay, SegmentDisplay
+from knobmenu.design.settings import Number, Scale
 from knobmenu.design.whole import Design
 from knobmenu.machine.advance import advance
-from knobmenu.machine.state import Mode, State, initial_state
+from knobmenu.machine.state import Editing, Mode, State, initial_state, language_of
 from knobmenu.machine.walking import is_shown
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.characters import code_of
 from knobmenu.screen.glass import glass_of
 from knobmenu.screen.lists import window
 from knobmenu.screen.render import render
-from knobmenu.screen.segments import PATTERNS
+from knobmenu.screen.segments import PATTERNS, spelled
+from knobmenu.screen.values import draft_text, number_text, part_at_hand
 from tests.strategies import designs, traces
 
 
@@ -109,3 +111,28 @@ def test_an_editor_blinks_and_nothing_else_does(design: Design, data: st.DataObj
             assert blinks
         elif not isinstance(design.display, SegmentDisplay):
             assert not blinks
+
+
+@given(designs(), st.data())
+def test_what_blinks_is_the_number_at_hand_whole_or_hyphens_that_are_reported(
+    design: Design, data: st.DataObject
+) -> None:
+    for state in states_of(data, design):
+        focus = state.focus
+        if not isinstance(focus, Editing) or not isinstance(focus.draft, int):
+            continue
+        setting = design.index.settings[focus.setting]
+        text = draft_text(design, focus.setting, focus.draft, design.index.words[language_of(design, state)])
+        if text.in_words:
+            continue
+        start, stop = part_at_hand(setting, text, focus.place)
+        at_hand = text.full[start:stop]
+        if isinstance(setting, Number | Scale):
+            assert at_hand == number_text(focus.draft, setting.decimals)
+        screen = render(design, state)
+        (span,) = screen.blinking
+        shown = screen.rows[span.row][span.start : span.stop]
+        if set(shown) == {"-"} and len(shown) > 1:
+            assert text.full.strip() in screen.cut
+        else:
+            assert shown == (spelled(at_hand).text if isinstance(design.display, SegmentDisplay) else at_hand)
