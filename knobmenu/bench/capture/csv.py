@@ -1,0 +1,103 @@
+"""Tables of samples or of changes, as any logic analyser exports them.
+
+The first column is the time, the others are pins. A heading names them; its unit may stand in brackets, as in
+``Time [s]`` or ``time (us)``, and is seconds where none is given. Separator and decimal comma are found out. Lines that
+begin with ``;`` or ``#`` are remarks. A table without heading is read as pins named ``D0``, ``D1`` and so on.
+"""
+
+from __future__ import annotations
+
+import re
+from array import array
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+
+from knobmenu.bench.capture.recording import Recording, lines, trouble
+from knobmenu.bench.signal import Signal
+
+UNITS_S = {"s": 1.0, "sec": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "ns": 1e-9}
+"""Units of the time's column. [s]"""
+
+_LEVELS = {"0": 0, "1": 1, "0.0": 0, "1.0": 1, "L": 0, "H": 1, "low": 0, "high": 1, "false": 0, "true": 1}
+
+
+def read(path: Path) -> Recording:
+    """Read a table.
+
+    Memory grows with the changes (8 bytes each), not with the file.
+
+    Raises:
+        BenchError: it is no table of levels over time, is cut off, or its time goes back; says the line.
+    """
+    name = path.name
+    rows = ((number, line.strip()) for number, line in lines(path))
+    rows = ((number, line) for number, line in rows if line and line[0] not in ";#")
+    number, line = next(rows, (0, ""))
+    if not line:
+        raise trouble(name, 0, "no line of levels", "a heading and rows of a time and levels")
+    separator = ";" if ";" in line else "\t" if "\t" in line else ","
+    head = [cell.strip().strip('"') for cell in line.split(separator)]
+    if len(head) < 2:
+        raise trouble(name, number, f'"{line[:40]}"', "a time and at least one pin, separated by , ; or a tab")
+    headless = _number(head[0]) is not None
+    names = [f"D{index}" for index in range(len(head) - 1)] if headless else head[1:]
+    if len(set(names)) < len(names):
+        raise trouble(name, number, "two pins of one name", "names that differ")
+    unit = re.search(r"[\[(]\s*([a-zµ]+)\s*[\])]", head[0])
+    if unit and unit[1] not in UNITS_S:
+        raise trouble(name, number, f'the unit "{unit[1][:20]}"', "s, ms, us or ns")
+    scale_s = UNITS_S[unit[1]] if unit else 1.0
+    return _rows(name, _first(number, line, rows) if headless else rows, names, separator, scale_s)
+
+
+def _first(number: int, line: str, rows: Iterator[tuple[int, str]]) -> Iterator[tuple[int, str]]:
+    yield number, line
+    yield from rows
+
+
+def _number(cell: str) -> float | None:
+    try:
+        value = float(cell.replace(",", "."))
+    except ValueError:
+        return None
+    return value if abs(value) < 1e12 else None
+
+
+def _rows(name: str, rows: Iterator[tuple[int, str]], names: list[str], separator: str, scale_s: float) -> Recording:
+    changes: list[array[float]] = [array("d") for _ in names]
+    first: list[int] = []
+    level: list[int] = []
+    began = now = 0.0
+    for number, line in rows:
+        cells = [cell.strip().strip('"') for cell in line.split(separator)]
+        if len(cells) != len(names) + 1:
+            raise trouble(
+                name, number, f"{len(cells)} columns", f"{len(names) + 1}, as above", "the capture may be cut off"
+            )
+        at = _number(cells[0])
+        if at is None:
+            raise trouble(name, number, f'the time "{cells[0][:40]}"', "a number")
+        if level and at < now:
+            raise trouble(name, number, f"time {at:g} after {now:g}", "a time that goes forward")
+        now = at
+        found = []
+        for label, cell in zip(names, cells[1:], strict=True):
+            if cell not in _LEVELS and cell.lower() not in _LEVELS:
+                raise trouble(name, number, f'"{cell[:40]}" for {label[:40]}', "0 or 1")
+            found.append(_LEVELS[cell] if cell in _LEVELS else _LEVELS[cell.lower()])
+        if not level:
+            first, began = found, at
+        else:
+            for index, (before, after) in enumerate(zip(level, found, strict=True)):
+                if before != after:
+                    changes[index].append(at)
+        level = found
+    if not level:
+        raise trouble(name, 0, "a heading alone", "rows of a time and levels", "the capture is empty or was cut off")
+    pins = {
+        label: Signal(start, (np.array(at_s, dtype=np.float64) - began) * scale_s)
+        for label, start, at_s in zip(names, first, changes, strict=True)
+    }
+    return Recording(pins, (now - began) * scale_s)

@@ -1,0 +1,175 @@
+"""Value change dumps, read and written.
+
+The format is that of IEEE 1364 (clause *Value change dump (VCD) files*; written from memory of the four-state form,
+and held to a simulator that reads it). Read are scalar variables, one bit wide; vectors, reals and strings are passed
+over. An unknown or floating level (x, z) keeps the level before it, and is high before any.
+"""
+
+from __future__ import annotations
+
+import math
+from array import array
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+
+from knobmenu.bench.capture.recording import Recording, lines, trouble
+from knobmenu.bench.signal import Signal
+
+UNITS = {"s": 0, "ms": -3, "us": -6, "ns": -9, "ps": -12, "fs": -15}
+"""Powers of ten of a timescale's unit."""
+
+
+def _words(path: Path) -> Iterator[tuple[int, str]]:
+    for number, line in lines(path):
+        for word in line.split():
+            yield number, word
+
+
+def read(path: Path) -> Recording:
+    """Read a dump.
+
+    Memory grows with the changes of scalar variables (8 bytes each), not with the file.
+
+    Raises:
+        BenchError: it is no dump, is cut off, or its time goes back; says the line.
+    """
+    name = path.name
+    words = _words(path)
+    names: dict[str, list[str]] = {}
+    scope: list[str] = []
+    tick_s = 0.0
+    number, word = 0, ""
+    for number, word in words:
+        if not word.startswith("$"):
+            raise trouble(name, number, f'"{word[:40]}"', "a declaration such as $timescale, in a value change dump")
+        begun = number
+        content = []
+        for number, part in words:  # noqa: B007 - the line is told if the file ends
+            if part == "$end":
+                break
+            content.append(part)
+        else:
+            raise trouble(name, number, f"the end of the file within {word}", "$end", "the capture was cut off")
+        if word == "$enddefinitions":
+            break
+        if word == "$scope":
+            scope.append(content[-1] if content else "")
+        elif word == "$upscope" and scope:
+            scope.pop()
+        elif word == "$timescale":
+            tick_s = _timescale(name, begun, "".join(content))
+        elif word == "$var":
+            if len(content) < 4 or not content[1].isdigit():
+                raise trouble(name, begun, f"$var {' '.join(content)}"[:60], "$var type width code name $end")
+            if content[1] == "1" and content[0] not in ("real", "string", "event"):
+                names.setdefault(content[2], []).append(content[3])
+    else:
+        raise trouble(name, number, "the end of the file", "$enddefinitions $end", "the capture was cut off")
+    if not tick_s:
+        raise trouble(name, number, "no $timescale", "$timescale 1 us $end, or another one")
+    if not names:
+        raise trouble(name, number, "no variable of one bit", "at least one pin of one bit")
+    return _changes(name, words, names, tick_s)
+
+
+def _timescale(name: str, line: int, text: str) -> float:
+    digits = text.rstrip("smunpf")
+    unit = text[len(digits) :]
+    if digits not in ("1", "10", "100") or unit not in UNITS:
+        raise trouble(name, line, f'"{text[:40]}"', "1, 10 or 100 of s, ms, us, ns, ps or fs")
+    return float(f"{digits}e{UNITS[unit]}")
+
+
+def _changes(name: str, words: Iterator[tuple[int, str]], names: dict[str, list[str]], tick_s: float) -> Recording:
+    ticks: dict[str, array[int]] = {code: array("q") for code in names}
+    first: dict[str, int] = {}
+    level: dict[str, int] = {}
+    now, began = 0, -1
+    for number, word in words:
+        head = word[0]
+        if head == "#":
+            if not word[1:].isdigit():
+                raise trouble(name, number, f'"{word[:40]}"', "# and a whole number")
+            if int(word[1:]) < now:
+                raise trouble(name, number, f"time {word[1:40]} after {now}", "a time that goes forward")
+            now = int(word[1:])
+            if began < 0:
+                began = now
+        elif head in "01xXzZ":
+            code = word[1:]
+            if not code:
+                raise trouble(name, number, f'"{word}" without a code', "a level and the code of a variable")
+            if code not in ticks:
+                continue
+            value = 0 if head == "0" else 1 if head == "1" else level.get(code, 1)
+            if code not in level:
+                first[code] = value
+            elif value != level[code]:
+                if ticks[code] and ticks[code][-1] == now:
+                    ticks[code].pop()  # there and back within one tick is no change
+                else:
+                    ticks[code].append(now)
+            level[code] = value
+        elif head in "bBrRsS":
+            if next(words, None) is None:
+                raise trouble(
+                    name, number, f'"{word[:40]}" and the end of the file', "a code after it", "it was cut off"
+                )
+        elif word == "$comment":
+            while (one := next(words, None)) is not None and one[1] != "$end":
+                pass
+        elif head != "$":
+            raise trouble(name, number, f'"{word[:40]}"', "a time (#1000) or a level and a code (1!)")
+    if not level:
+        raise trouble(name, 0, "no level of any pin", "at least one change", "the capture is empty or was cut off")
+    began = max(began, 0)
+    pins = {}
+    for code, labels in names.items():
+        moments = (np.array(ticks[code], dtype=np.float64) - began) * tick_s
+        for label in labels:
+            unique = label if label not in pins else f"{label}#{code}"
+            pins[unique] = Signal(first.get(code, 1), moments)
+    return Recording(pins, (now - began) * tick_s)
+
+
+def text(recording: Recording, tick_ns: int = 1000) -> str:
+    """Write a recording as a dump.
+
+    Args:
+        recording: pins whose names have no spaces.
+        tick_ns: the resolution to which times are rounded; 1, 10, 100 and so on to 100 ms. [ns]
+
+    Returns:
+        The whole file. The same recording gives the same bytes.
+    """
+    power = round(math.log10(tick_ns))
+    unit = ("ns", "us", "ms")[power // 3]
+    codes = {name: _code(index) for index, name in enumerate(recording.pins)}
+    told = [f"$timescale {10 ** (power % 3)} {unit} $end", "$scope module knob $end"]
+    told += [f"$var wire 1 {code} {name} $end" for name, code in codes.items()]
+    told += ["$upscope $end", "$enddefinitions $end", "#0", "$dumpvars"]
+    told += [f"{signal.first}{codes[name]}" for name, signal in recording.pins.items()]
+    told.append("$end")
+    changes = []
+    for name, signal in recording.pins.items():
+        ticks = np.rint(signal.changes_s / (tick_ns * 1e-9)).astype(np.int64).tolist()
+        changes += [(tick, index, codes[name], (signal.first + index + 1) & 1) for index, tick in enumerate(ticks)]
+    changes.sort(key=lambda change: change[0])
+    now = 0
+    for tick, _, code, level in changes:
+        if tick != now:
+            told.append(f"#{tick}")
+            now = tick
+        told.append(f"{level}{code}")
+    end = round(recording.end_s / (tick_ns * 1e-9))
+    if end > now:
+        told.append(f"#{end}")
+    return "\n".join(told) + "\n"
+
+
+def _code(index: int) -> str:
+    """Give the short code of a variable: the printable signs from ! to ~, as many as are needed."""
+    code = chr(33 + index % 94)
+    return code if index < 94 else code + _code(index // 94 - 1)
