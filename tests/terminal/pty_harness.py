@@ -152,7 +152,7 @@ class Terminal:
             _, writable, _ = select.select([], [self._master], [], 0.01)
             if writable:
                 data = data[os.write(self._master, data[:2048]) :]
-            self._pump(0)
+            self.pump(0)
 
     def _deliver(self) -> None:
         now = time.monotonic()
@@ -161,7 +161,7 @@ class Terminal:
 
     # The screen.
 
-    def _pump(self, timeout: float) -> bool:
+    def pump(self, timeout: float) -> bool:
         """Take what the program wrote; tell whether it wrote anything."""
         self._deliver()
         if self._waiting:
@@ -223,8 +223,8 @@ class Terminal:
         while time.monotonic() < until:
             if found(self.text):
                 return self.text
-            if not self._pump(0.05) and self.process.poll() is not None:
-                while self._pump(0.01):
+            if not self.pump(0.05) and self.process.poll() is not None:
+                while self.pump(0.01):
                     pass
                 if found(self.text):
                     return self.text
@@ -238,7 +238,7 @@ class Terminal:
         until = time.monotonic() + timeout
         last = time.monotonic()
         while time.monotonic() < until and (self._waiting or time.monotonic() - last < quiet):
-            if self._pump(min(quiet, 0.02)):
+            if self.pump(min(quiet, 0.02)):
                 last = time.monotonic()
         return self.text
 
@@ -260,8 +260,8 @@ class Terminal:
         """
         until = time.monotonic() + timeout
         while self.process.poll() is None and time.monotonic() < until:
-            self._pump(0.02)
-        while self._pump(0.02):
+            self.pump(0.02)
+        while self.pump(0.02):
             pass
         if self.process.poll() is None:
             raise AssertionError(f"the program did not end; its screen shows\n{self.text}")

@@ -90,7 +90,7 @@ def halves(levels: Sequence[Sequence[int]], inks: Mapping[int, str]) -> Drawing:
 
 def _half(upper: int, lower: int, inks: Mapping[int, str]) -> Run:
     if upper == lower:
-        return Run(" ", inks[0], inks[0]) if not upper else Run("█", inks[upper], inks[0])
+        return Run("█", inks[upper], inks[0]) if upper == max(inks) else Run(" ", inks[upper], inks[upper])
     if upper > lower:
         return Run("▀", inks[upper], inks[lower])
     return Run("▄", inks[lower], inks[upper])

@@ -1,0 +1,137 @@
+"""The terminal app against a minimal app of the same library, in pseudo-terminals of the same size, in the same run.
+
+What is measured: from a key's byte to the last byte of output that follows it (without the terminal's own drawing);
+whether turning at 200 detents per second for 10 s leaves more behind than turning for 2 s; the first whole frame; and
+memory over a million events. The two apps take turns, so that a machine that drifts drifts for both.
+"""
+
+from __future__ import annotations
+
+import random
+import resource
+import statistics
+import sys
+import time
+from pathlib import Path
+
+from knobmenu.files.starter import starter_text
+from knobmenu.files.toml import loads
+from knobmenu.terminal.drawing.display import draw
+from knobmenu.terminal.drawing.forms import Form, Manner
+from knobmenu.terminal.session import Session
+from tests.terminal.pty_harness import KNOBMENU, Terminal
+
+MINIMAL = (sys.executable, str(Path(__file__).with_name("_minimal.py")))
+SIZES = ((80, 24), (120, 40), (200, 50))
+KEYS = 120
+ROUNDS = 3
+SILENCE = 0.06
+UP = "\x1b[A"
+DOWN = "\x1b[B"
+
+
+def last_byte(terminal: Terminal, since: float, silence: float = SILENCE) -> float:
+    """Return how long after a moment the program wrote last, before it was silent. [s]"""
+    last = since
+    while time.monotonic() - max(last, since) < silence or (last == since and time.monotonic() - since < 1.0):
+        if terminal.pump(0.005):
+            last = time.monotonic()
+    return last - since
+
+
+def started(command: tuple[str, ...], columns: int, rows: int) -> tuple[Terminal, float]:
+    """Start a program; return it, and how long its first whole frame took. [s]"""
+    began = time.monotonic()
+    terminal = Terminal(command, columns, rows)
+    while len(terminal.output) < 500:
+        terminal.pump(0.005)
+    return terminal, last_byte(terminal, began, 0.15)
+
+
+def latencies(terminal: Terminal, keys: int, seed: int) -> list[float]:
+    """Type keys one by one, some up and some down, at uneven times; return how long each took. [ms]"""
+    chance = random.Random(seed)
+    took = []
+    for number in range(keys):
+        time.sleep(chance.random() * 0.02)
+        sent = time.monotonic()
+        terminal.type(UP if number % 20 < 10 else DOWN)
+        took.append(1000 * last_byte(terminal, sent))
+    return took
+
+
+def at(share: float, values: list[float]) -> float:
+    """Return the value that a share of all do not exceed."""
+    return sorted(values)[min(len(values) - 1, int(share * len(values)))]
+
+
+def compare_keys() -> None:
+    """Compare the time from key to last byte."""
+    print("key to last byte [ms]      minimal p50   p99      app p50   p99      ratio p50   p99")
+    for columns, rows in SIZES:
+        both: dict[tuple[str, ...], list[float]] = {MINIMAL: [], APP: []}
+        for round_ in range(ROUNDS):
+            for command, took in both.items():
+                terminal, _ = started(command, columns, rows)
+                with terminal:
+                    latencies(terminal, 10, 0)
+                    took += latencies(terminal, KEYS, round_)
+        (a50, a99), (b50, b99) = ((at(0.5, took), at(0.99, took)) for took in both.values())
+        print(
+            f"  {columns}x{rows}".ljust(27)
+            + f"{a50:11.1f} {a99:5.1f} {b50:12.1f} {b99:5.1f} {b50 / a50:14.2f} {b99 / a99:5.2f}"
+        )
+
+
+def compare_first_frames() -> None:
+    """Compare the time from starting to the first whole frame."""
+    print("first whole frame [ms]         minimal         app       ratio")
+    for columns, rows in SIZES:
+        both: dict[tuple[str, ...], list[float]] = {MINIMAL: [], APP: []}
+        for _ in range(5):
+            for command, took in both.items():
+                terminal, first = started(command, columns, rows)
+                took.append(1000 * first)
+                terminal.__exit__()
+        minimal, app = (statistics.median(took) for took in both.values())
+        print(f"  {columns}x{rows}".ljust(27) + f"{minimal:11.0f} {app:11.0f} {app / minimal:11.2f}")
+
+
+def turn_on_and_on() -> None:
+    """Turn at 200 detents per second, shortly and for long; print what was left when the turning ended."""
+    print("200 detents per second: from the last key to the last byte [ms]      after 2 s   after 10 s")
+    for columns, rows in SIZES:
+        left = []
+        for seconds in (2, 10):
+            terminal, _ = started(APP, columns, rows)
+            with terminal:
+                began = time.monotonic()
+                for number in range(200 * seconds):
+                    while time.monotonic() < began + number / 200:
+                        terminal.pump(0.001)
+                    terminal.type(UP if number % 40 < 20 else DOWN)
+                left.append(1000 * last_byte(terminal, time.monotonic()))
+        print(f"  {columns}x{rows}".ljust(66) + f"{left[0]:11.0f} {left[1]:12.0f}")
+
+
+def go_on_for_a_million_events() -> None:
+    """Turn a million times, drawing as an app does; print the memory on the way."""
+    session = Session([loads(starter_text())], 0)
+    display = session.designs[0].display
+    print("events     most memory so far [MiB]")
+    for number in range(1, 1_000_001):
+        session.turn(1 if number % 20 < 10 else -1, 100 * number)
+        if number % 10 == 0:
+            draw(display, session.parts[0].screen, Form("half"), Manner())
+        if number in (100_000, 200_000, 500_000, 1_000_000):
+            most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+            print(f"{number:>9} {most:12.0f}")
+
+
+APP = (*KNOBMENU, "try")
+
+if __name__ == "__main__":
+    compare_keys()
+    compare_first_frames()
+    turn_on_and_on()
+    go_on_for_a_million_events()

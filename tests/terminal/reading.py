@@ -1,0 +1,88 @@
+"""Reads the device's display off a terminal's screen, in whatever form it is drawn there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from typing import get_args
+
+from knobmenu.design.hardware import CharacterDisplay
+from knobmenu.screen.cells import Screen, Span
+from knobmenu.terminal.drawing.display import Blink, draw
+from knobmenu.terminal.drawing.forms import MARGIN, Form, Manner, block, forms, row_gap, size_of
+from knobmenu.terminal.drawing.runs import text_of
+
+SIGNS = [chr(code) for code in range(0x20, 0x7F)] + list("äöüÄÖÜßéñ°µ→←█·Ω▶▸›")
+
+
+def shown_on(lines: Sequence[str], display: CharacterDisplay) -> tuple[str, ...]:
+    """Return what the first display on a screen shows, row by row; ``~`` where a cell cannot be read.
+
+    Raises:
+        AssertionError: No display is to be found.
+    """
+    for form in forms(display):
+        size = size_of(display, form)
+        for edge in ("▄" * size.columns, "┌" + "─" * (size.columns - 2) + "┐"):
+            for top, line in enumerate(lines):
+                left = line.find(edge)
+                if left >= 0:
+                    box = [row[left : left + size.columns] for row in lines[top : top + size.rows]]
+                    return _read(box, display, form)
+    raise AssertionError("no display is shown; the screen is\n" + "\n".join(lines))
+
+
+def form_on(lines: Sequence[str], display: CharacterDisplay) -> Form:
+    """Return the form in which the first display on a screen is drawn.
+
+    Raises:
+        StopIteration: No display is to be found.
+    """
+    return next(
+        form
+        for form in forms(display)
+        for edge in ("▄" * size_of(display, form).columns, "┌" + "─" * (size_of(display, form).columns - 2) + "┐")
+        if any(edge in line for line in lines)
+    )
+
+
+def _read(box: Sequence[str], display: CharacterDisplay, form: Form) -> tuple[str, ...]:
+    margin = MARGIN[form.kind]
+    if form.kind in ("spaced", "text"):
+        width, height, down = 2 if form.kind == "spaced" else 1, 1, 1
+    else:
+        cell = block(display, form)
+        width, height, down = cell.columns, cell.rows, cell.rows + row_gap(display, form)
+    known = _cells(display, form)
+    rows = []
+    for row in range(display.rows):
+        top = margin.rows + row * down
+        lefts = (margin.columns + column * width for column in range(display.columns))
+        cells = [tuple(line[left : left + width] for line in box[top : top + height]) for left in lefts]
+        if form.kind == "spaced":
+            cells = [(cell[0][0],) for cell in cells]
+        rows.append("".join(known.get(cell, "~") for cell in cells))
+    return tuple(rows)
+
+
+@cache
+def _cells(display: CharacterDisplay, form: Form) -> dict[tuple[str, ...], str]:
+    """Return every character by how it is drawn, blinking or not, with unlit dots or without."""
+    margin = MARGIN[form.kind]
+    known: dict[tuple[str, ...], str] = {}
+    signs = [*SIGNS, *(glyph.sign for glyph in display.glyphs)]
+    for sign in signs:
+        screen = Screen((sign.ljust(display.columns), *[" " * display.columns] * (display.rows - 1)), (Span(0, 0, 1),))
+        for blink in get_args(Blink):
+            for unlit in (False, True):
+                lines = text_of(draw(display, screen, form, Manner(unlit=unlit), blink)).split("\n")
+                if form.kind in ("spaced", "text"):
+                    cell: tuple[str, ...] = (lines[margin.rows][margin.columns],)
+                else:
+                    size = block(display, form)
+                    cell = tuple(
+                        line[margin.columns : margin.columns + size.columns]
+                        for line in lines[margin.rows : margin.rows + size.rows]
+                    )
+                known.setdefault(cell, sign)
+    return known

@@ -1,0 +1,31 @@
+"""Reading a display off a screen finds what was drawn, so that the tests in real terminals can rest on it."""
+
+from __future__ import annotations
+
+import pytest
+
+from knobmenu.design.hardware import CharacterDisplay
+from knobmenu.screen.cells import Screen
+from knobmenu.terminal.drawing.display import draw
+from knobmenu.terminal.drawing.forms import Form, Manner, forms
+from knobmenu.terminal.drawing.runs import text_of
+from tests.terminal.reading import form_on, shown_on
+
+DISPLAY = CharacterDisplay(columns=16, rows=2)
+SHOWN = ("Volume      -12°", "µ, äöü & 100 % >")
+
+
+@pytest.mark.parametrize("form", forms(DISPLAY), ids=str)
+@pytest.mark.parametrize("manner", [Manner(), Manner(unlit=False, solid=False)], ids=["solid", "line"])
+def test_what_was_drawn_is_read(form: Form, manner: Manner) -> None:
+    lines = ["  above"] + [
+        "   " + line + " beside" for line in text_of(draw(DISPLAY, Screen(SHOWN), form, manner)).split("\n")
+    ]
+
+    assert shown_on(lines, DISPLAY) == SHOWN
+    assert form_on(lines, DISPLAY) == form
+
+
+def test_a_screen_without_a_display_is_refused() -> None:
+    with pytest.raises(AssertionError, match="no display is shown"):
+        shown_on(["nothing", "here"], DISPLAY)
