@@ -28,7 +28,7 @@ from knobmenu.screen.cells import Screen, Span
 from knobmenu.screen.home import filled
 from knobmenu.screen.lists import captions
 from knobmenu.screen.question import asked
-from knobmenu.screen.segments import Spelled, spelled
+from knobmenu.screen.segments import MISSING, Spelled, spelled
 from knobmenu.screen.values import ValueText, Words, draft_text, part_at_hand, value_text
 
 if TYPE_CHECKING:
@@ -91,14 +91,9 @@ def _entry(design: Design, state: State, digits: int, words: Words) -> Screen:
             screen = both
         elif readout:
             screen = _value(value, digits, 0, 0)
-        elif value_is_on(design, state, target):
+        elif value_of(design, state, target):
             screen = _pointed(screen, digits - 1)
     return screen if is_enabled(design, state, place.menu, place.entry) else _pointed(screen, 0)
-
-
-def value_is_on(design: Design, state: State, key: str) -> bool:
-    """Tell whether a switch is on."""
-    return value_of(design, state, key) == 1
 
 
 def _named(label: str, short: str, value: ValueText, digits: int) -> Screen | None:
@@ -137,11 +132,11 @@ def _written(setting: TextSetting, draft: str, pick: int, digits: int) -> Screen
     if pick >= len(setting.characters):
         screen = _worded("dEL" if pick == len(setting.characters) else "End", digits)
         return _with(screen, blinking=(0, 3))
-    # A space before each point gives it a cell of its own, so that each character of the text has one.
+    # Spelled one by one, so that each has a cell: a point too, which would else share the one before it.
     each = [spelled(sign) for sign in (*draft, setting.characters[pick])]
     shown = each[-digits:]
     return Screen(
-        rows=("".join(one.text[0] for one in shown).ljust(digits),),
+        rows=("".join((one.text or MISSING)[0] for one in shown).ljust(digits),),
         blinking=(Span(0, len(shown) - 1, len(shown)),),
         points=tuple(cell for cell, one in enumerate(shown) if one.points[:1] == (0,)),
         replaced=tuple(dict.fromkeys(sign for one in shown for sign in one.replaced)),

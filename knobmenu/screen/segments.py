@@ -40,7 +40,7 @@ class Spelled(NamedTuple):
     points: tuple[int, ...]
     """The cells whose point is lit."""
     replaced: tuple[str, ...]
-    """The characters that cannot be shown, in order of appearance, each once."""
+    """The characters that something else stands for, in order of appearance, each once; another case is no other."""
 
 
 @lru_cache(maxsize=4096)
@@ -54,6 +54,8 @@ def spelled(text: str) -> Spelled:
     points: list[int] = []
     replaced: dict[str, None] = {}
     for sign in text:
+        if not sign.isascii() and sign not in PATTERNS:
+            replaced[sign] = None
         for part in _parts(sign):
             if part in _POINTED:
                 if not cells or points[-1:] == [len(cells) - 1]:

@@ -5,7 +5,7 @@ import pytest
 
 from knobmenu.design.hardware import SegmentDisplay
 from knobmenu.design.home import Home
-from knobmenu.design.settings import Number
+from knobmenu.design.settings import Number, TextSetting
 from knobmenu.machine.values import Value
 from knobmenu.screen.render import render
 from tests.screen.drawing import after, drawn, editing, proofer, shows
@@ -78,6 +78,14 @@ def test_a_text_shows_its_end_and_what_is_picked() -> None:
     assert _edits("owner", "A", pick=2) == "\n|Ab  |\n  ~\n"
     assert _edits("owner", "ANNA", pick=38) == "\n|dEL |\n ~~~\n"
     assert _edits("owner", "ANNA", pick=39) == "\n|End |\n ~~~\n"
+
+
+def test_each_character_of_a_text_has_a_cell_whatever_it_is() -> None:
+    text = TextSetting(key="owner", label="Owner", characters="A.\u0301Z", initial="A.")
+    design = attrs.evolve(FOUR, settings=[text if setting.key == "owner" else setting for setting in FOUR.settings])
+
+    assert drawn(render(design, editing(design, "owner", "A.", pick=2))) == "\n|A ._ |\n    ~\n"
+    assert render(design, editing(design, "owner", "A.", pick=3)).replaced == ("Z",)
 
 
 def test_a_number_too_wide_for_the_digits_becomes_hyphens_and_is_reported() -> None:

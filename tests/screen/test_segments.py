@@ -63,12 +63,20 @@ def test_letters_that_look_like_digits_are_only_the_known_ones() -> None:
         ("OFF", "OFF", ()),
         ("yes", "yES", ()),
         ("Hold", "HoLd", ()),
-        ("Größe", "GroSSE", ()),
-        ("−5", "-5", ()),
     ],
 )
 def test_a_text_is_spelled_in_the_forms_that_there_are(text: str, cells: str, points: tuple[int, ...]) -> None:
     assert spelled(text) == (cells, points, ())
+
+
+@pytest.mark.parametrize(
+    ("text", "cells", "replaced"),
+    [("Größe", "GroSSE", ("ö", "ß")), ("−5", "-5", ("−",)), ("Zoo", "_oo", ("Z",)), ("\u0301", "", ("\u0301",))],
+)
+def test_what_has_no_form_gives_way_to_what_resembles_it_and_is_told(
+    text: str, cells: str, replaced: tuple[str, ...]
+) -> None:
+    assert spelled(text) == (cells, (), replaced)
 
 
 @given(st.text())
