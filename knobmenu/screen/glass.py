@@ -48,10 +48,6 @@ class Glass:
         """Write a text in the characters that the display has, one cell for each of its characters."""
         return fitted_in_place(self.characters, self.glyphs, text)
 
-    def has(self, sign: str) -> bool:
-        """Tell whether the display has a character."""
-        return sign in self.glyphs or code_of(self.characters, sign) is not None
-
 
 def glass_of(display: CharacterDisplay | PixelDisplay) -> Glass:
     """Return the glass of a display."""
