@@ -1,0 +1,77 @@
+"""Draw what docs take from the project's own tables: ``python -m docs.draw`` writes it into them.
+
+It also exports the example of docs/spec.md anew.
+
+A drawn part of a document stands between a line ``<!-- drawn: NAME -->`` and a line ``<!-- end -->``. A test holds
+every drawn part to what would be drawn now.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+
+from knobmenu.design.whole import Design
+from knobmenu.export import diagram
+from knobmenu.export.fields import SECTIONS, field_tables
+from knobmenu.export.spec import spec_text
+from knobmenu.files.plain import to_plain
+from knobmenu.files.toml import loads
+from knobmenu.machine.state import Mode
+
+HERE = Path(__file__).parent
+
+
+def _mermaid(draw: Callable[[], str]) -> str:
+    return f"```mermaid\n{draw()}```\n"
+
+
+PARTS: dict[str, Callable[[], str]] = {
+    "overview": partial(_mermaid, diagram.overview),
+    "transitions": diagram.transition_table,
+    **{f"mode {mode.value}": partial(_mermaid, partial(diagram.mode_diagram, mode)) for mode in Mode},
+    **{f"fields {section}": partial(field_tables, name) for name, section in SECTIONS.items()},
+}
+"""Everything that can be drawn, by name."""
+
+_DRAWN = re.compile(r"^<!-- drawn: (?P<name>[^>]+) -->\n(?P<body>.*?)^<!-- end -->$", re.DOTALL | re.MULTILINE)
+
+
+def drawn(text: str) -> str:
+    """Return a document with its drawn parts drawn anew."""
+    return _DRAWN.sub(lambda part: f"<!-- drawn: {part['name']} -->\n{PARTS[part['name']]()}<!-- end -->", text)
+
+
+def names(text: str) -> list[str]:
+    """Return the names of a document's drawn parts, in order."""
+    return [part["name"] for part in _DRAWN.finditer(text)]
+
+
+EXAMPLE = HERE / "example.spec.json"
+"""The spec of the design in Annex B of docs/spec.md."""
+
+
+def example() -> Design:
+    """Return the design in Annex B of docs/spec.md."""
+    text = (HERE / "spec.md").read_text(encoding="utf-8")
+    return loads(text.split("```toml\n")[1].split("```")[0])
+
+
+def example_spec() -> str:
+    """Return what `EXAMPLE` is to hold."""
+    return spec_text(example(), to_plain(example()))
+
+
+def main() -> None:
+    """Draw all documents anew."""
+    for path in sorted(HERE.glob("*.md")):
+        text = path.read_text(encoding="utf-8")
+        if drawn(text) != text:
+            path.write_text(drawn(text), encoding="utf-8")
+    EXAMPLE.write_text(example_spec(), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,56 @@
+"""The machine drawn from its own table of transitions: as diagrams in Mermaid's text form, and as a table of rows.
+
+The drawings in docs are made of these by `python -m docs.draw`, and a test holds them to the table. Mermaid is a text
+form of diagrams that common viewers of Markdown draw (https://mermaid.js.org/syntax/stateDiagram.html); a label there
+may hold neither colon nor semicolon.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from knobmenu.export.table import TransitionRow, transition_rows
+from knobmenu.machine.state import Mode
+
+
+def overview() -> str:
+    """Draw the modes and the events that lead from one to another; events that stay in a mode are left out."""
+    ways: dict[tuple[str, str], dict[str, None]] = {}
+    for row in transition_rows():
+        for to in row.ends_in:
+            if to != row.mode:
+                ways.setdefault((row.mode, to), {})[row.event] = None
+    lines = ["stateDiagram-v2", f"    [*] --> {Mode.HOME.value}"]
+    lines += [f"    {before} --> {after} : {', '.join(events)}" for (before, after), events in ways.items()]
+    return "\n".join(lines) + "\n"
+
+
+def mode_diagram(mode: Mode) -> str:
+    """Draw what each event does in one mode: event, case and action on each way."""
+    lines = ["stateDiagram-v2"]
+    for row in _rows_of(mode):
+        lines += [f"    {row.mode} --> {to} : {_way(row)}" for to in row.ends_in]
+    return "\n".join(lines) + "\n"
+
+
+def _way(row: TransitionRow) -> str:
+    case = "" if row.case == "always" else f" [{row.case}]"
+    return f"{row.event}{case} / {row.action}"
+
+
+def _rows_of(mode: Mode) -> Iterable[TransitionRow]:
+    return (row for row in transition_rows() if row.mode == mode.value)
+
+
+def transition_table() -> str:
+    """Write every transition as a row of a Markdown table, numbered."""
+    lines = [
+        "| no. | mode | event | rule | case | meaning | action | ends in |",
+        "| --- | --- | --- | --- | --- | --- | --- | --- |",
+    ]
+    lines += [
+        f"| T{number} | {row.mode} | {row.event} | {row.rule} | {row.case} | {row.when} | {row.action}"
+        f" | {', '.join(row.ends_in)} |"
+        for number, row in enumerate(transition_rows(), 1)
+    ]
+    return "\n".join(lines) + "\n"
