@@ -20,12 +20,14 @@ from knobmenu.design.menu import BACK
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, KnobmenuError, TraceError, nearest, shown
 from knobmenu.files.disk import load
+from knobmenu.files.opening import create_text
 from knobmenu.machine.advance import screen_of
 from knobmenu.machine.effects import ScreenEntered
 from knobmenu.machine.indicators import lamps_lit
 from knobmenu.machine.state import Mode, value_of
 from knobmenu.screen.cells import Screen
 from knobmenu.terminal.drawing.signals import lamp_words
+from knobmenu.terminal.keeping import as_test, as_trace
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.trying import Part
 from knobmenu.transcript import effect_words, event_words, value_words
@@ -54,6 +56,7 @@ Commands, one in a line:
   line            go to the end of another line of steps, where going back began one
   note TEXT       write a note; notes: say them all
   save FILE       write what was done as a trace; load FILE: play one from power-on
+  test FILE       write what was done as a test
   again           play the same from power-on
   help            these words
   quit            leave; the end of the input does too"""
@@ -250,14 +253,21 @@ class _Talk:
             self.say("No notes.")
 
     def save(self, rest: str) -> None:
-        """Write what was done as a trace."""
-        if not rest:
-            raise TraceError("save: found nothing after it, allowed is the name of a file")
-        try:
-            Path(rest).write_text(trace.written(self.session.events()), encoding="utf-8")
-        except OSError as error:
-            raise TraceError(f"{rest}: the trace cannot be written: {error.strerror}") from None
-        self.say(f"Written to {rest}.")
+        """Write what was done as a trace, notes as remarks."""
+        self._write("save", rest, as_trace(self.session))
+
+    def test(self, rest: str) -> None:
+        """Write what was done as a test."""
+        path = self.sources[0].path
+        if path is None:
+            raise TraceError("test: found a design that is in no file, allowed is a design from a file")
+        self._write("test", rest, as_test(self.session, path))
+
+    def _write(self, word: str, name: str, text: str) -> None:
+        if not name:
+            raise TraceError(f"{word}: found nothing after it, allowed is the name of a file")
+        create_text(name, text)
+        self.say(f"Written to {name}.")
 
     def load(self, rest: str) -> None:
         """Play a trace from power-on."""
@@ -289,7 +299,7 @@ _COMMANDS: Mapping[str, Callable[[_Talk, str], None]] = {
     command.__name__: command
     for command in (
         _Talk.screen, _Talk.where, _Talk.values, _Talk.cost, _Talk.back, _Talk.on, _Talk.start, _Talk.line, _Talk.note,
-        _Talk.notes, _Talk.save, _Talk.load, _Talk.again, _Talk.help, _Talk.quit,
+        _Talk.notes, _Talk.save, _Talk.test, _Talk.load, _Talk.again, _Talk.help, _Talk.quit,
     )
 }  # fmt: skip
 

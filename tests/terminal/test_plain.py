@@ -136,7 +136,22 @@ def test_a_saved_trace_plays_again_to_the_same_place(design_file: Path, tmp_path
     assert fine
 
 
-@pytest.mark.parametrize("line", ["save", "load", "note", "back x", "load nowhere.trace"])
+def test_a_saved_test_passes_and_an_existing_file_is_not_written_over(design_file: Path, tmp_path: Path) -> None:
+    kept = tmp_path / "test_walk.py"
+    said, fine = told(design_file, "press 2 press", f"test {kept}", f"test {kept}")
+    content = kept.read_text(encoding="utf-8")
+    space: dict[str, object] = {}
+    exec(compile(content, str(kept), "exec"), space)
+    tests = [thing for name, thing in space.items() if name.startswith("test_") and callable(thing)]
+    for test in tests:
+        test()
+
+    assert len(tests) == 1
+    assert said[-1].startswith("Cannot: ")
+    assert not fine
+
+
+@pytest.mark.parametrize("line", ["save", "test", "load", "note", "back x", "load nowhere.trace"])
 def test_a_command_that_cannot_be_done_says_what_is_allowed(design_file: Path, line: str) -> None:
     said, fine = told(design_file, line)
 
