@@ -49,9 +49,12 @@ def read_spec(
         raise DesignError(problem._replace(file=file) for problem in error.problems) from None
 
 
+_SAYS_SO = re.compile(rb'"format"\s*:\s*"%s"' % FORMAT.encode())
+
+
 def is_spec(content: bytes) -> bool:
     """Tell whether content says that it is a spec, of whatever version, sound or not."""
-    return f'"{FORMAT}"'.encode() in content[:200]
+    return content.removeprefix(b"\xef\xbb\xbf").lstrip()[:1] == b"{" and _SAYS_SO.search(content) is not None
 
 
 def _read(document: Plain, build: Callable[[Mapping[str, Any]], Design], plain: Callable[[Design], Plain]) -> Design:

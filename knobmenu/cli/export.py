@@ -1,0 +1,80 @@
+"""``knobmenu export``: hand a design over to those who build the device."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+_EPILOG = """\
+forms:
+  spec    one JSON document that says all that the device does; its standard is docs/spec.md
+  design  the design file in TOML that a spec was made of
+
+DESIGN may be a spec too. It is read as a whole, and whatever in it contradicts its own design is said.
+
+examples:
+  knobmenu export radio.toml --to spec -o radio.spec.json
+  knobmenu export radio.spec.json --to design
+
+A menu limit is no protective function: heat, mains, hearing and motion need protection that does not depend on it.
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command's own parser."""
+    parser = commands.add_parser(
+        "export",
+        help="hand a design over as a spec",
+        description="Write a design in a form that others read.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("design", metavar="DESIGN", help="a design file, or a spec")
+    parser.add_argument("--to", required=True, choices=("spec", "design"), help="what to write")
+    parser.add_argument("-o", "--output", metavar="FILE", help="the file to write, instead of standard output")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Write the export; return the exit code."""
+    from knobmenu.errors import DesignError, Problem
+    from knobmenu.files.opening import write_text
+
+    design = _design(options.design)
+    text = _exported(design, options.to)
+    if options.output is None:
+        sys.stdout.write(text)
+        return 0
+    if Path(options.output).resolve() == Path(options.design).resolve():
+        raise DesignError([Problem("", "the design itself as the output", "another file", file=options.output)])
+    write_text(options.output, text)
+    hazards = sum(bool(part.hazard) for part in (*design.settings, *design.actions))
+    print(f"{options.output} is written." + (f" Cautions in it: {hazards}." if hazards else ""))
+    return 0
+
+
+def _design(path: str) -> Design:
+    """Load a design from a design file or from a spec."""
+    from knobmenu.export.reading import is_spec, read_spec
+    from knobmenu.export.spec import MOST_BYTES
+    from knobmenu.files.disk import load
+    from knobmenu.files.plain import from_plain, to_plain
+
+    try:
+        with open(path, "rb") as stream:
+            content = stream.read(MOST_BYTES + 1)
+    except (OSError, ValueError):
+        content = b""  # the loader meets the same, and says it
+    return read_spec(content, from_plain, to_plain, path) if is_spec(content) else load(path)
+
+
+def _exported(design: Design, form: str) -> str:
+    from knobmenu.export.spec import spec_text
+    from knobmenu.files.plain import to_plain
+    from knobmenu.files.toml import dumps
+
+    return spec_text(design, to_plain(design)) if form == "spec" else dumps(design)
