@@ -40,6 +40,12 @@ class Canvas:
             bits, _ = self._cells.get(place, (0, ink))
             self._cells[place] = bits | _BITS[y % DOWN][x % ACROSS], ink
 
+    def copied(self) -> Canvas:
+        """Give a canvas with the same dots, to draw on."""
+        canvas = Canvas(self._columns, self._rows)
+        canvas._cells.update(self._cells)
+        return canvas
+
     def clear(self, x: int, y: int) -> None:
         """Take one dot away."""
         place = y // DOWN, x // ACROSS

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 from math import cos, pi, sin
+from typing import NamedTuple
 
 from knobmenu.terminal.drawing.canvas import ACROSS, DOWN, Canvas
 from knobmenu.terminal.drawing.runs import Drawing
@@ -36,58 +37,86 @@ def draw_knob(
         pressed: Whether it is down.
         held: How much of a long press has passed, 0 to `HOLD_STEPS`.
     """
-    canvas = Canvas(columns, rows)
-    centre_x, centre_y = (canvas.width - 1) / 2, (canvas.height - 1) / 2
-    outer = min(columns * ACROSS, rows * DOWN) / 2 - 0.5
-
-    def dot(turn: float, radius: float, ink: str) -> None:
-        """Set the dot at a part of a turn, clockwise from the top, and a distance from the middle."""
-        x, y = centre_x + radius * sin(2 * pi * turn), centre_y - radius * cos(2 * pi * turn)
-        canvas.dot(round(x), round(y), ink)
-
-    def arc(first: float, last: float, radius: float, ink: str) -> None:
-        steps = max(1, round(2 * pi * radius * (last - first) * 1.5))
-        for step in range(steps + 1):
-            dot(first + (last - first) * step / steps, radius, ink)
-
+    canvas = _still(detents_per_turn, columns, rows, pressed).copied()
+    ring = _Ring.of(columns, rows)
     here = detent % detents_per_turn / detents_per_turn
-    ring = outer * 0.76
-    thick = 1 if ring < 14 else 2
-    gap = 3 if ring < 14 else 5
-    for mark in _marks(detents_per_turn, outer):
-        dot(mark / detents_per_turn, outer, "detent")
-    if pressed:
-        # The gap between the filled middle and the ring is where a hold's arc runs.
-        for half in range(round(2 * (ring - gap))):
-            arc(0, 1, half / 2, "knob-pressed")
-    for inset in range(thick):
-        arc(0, 1, ring - inset, "knob")
     if held:
-        for inset in range(gap - thick):
-            arc(0, min(held, HOLD_STEPS) / HOLD_STEPS, ring - thick - inset, "hold")
-    for x, y in _pointer(centre_x, centre_y, here, ring):
+        for inset in range(ring.gap - ring.thick):
+            ring.arc(canvas, min(held, HOLD_STEPS) / HOLD_STEPS, ring.radius - ring.thick - inset, "hold")
+    for x, y in ring.pointer(here):
         # Cut out of a filled knob, the pointer can be read without colour too.
         if pressed:
             canvas.clear(x, y)
         else:
             canvas.dot(x, y, "pointer")
-    for radius in (outer, outer - 1):
-        dot(here, radius, "pointer")
+    for radius in (ring.outer, ring.outer - 1):
+        canvas.dot(*ring.at(here, radius), "pointer")
     return canvas.drawing("panel")
 
 
-def _pointer(centre_x: float, centre_y: float, here: float, ring: float) -> set[tuple[int, int]]:
-    """Return the dots of the pointer: from beside the middle to near the ring."""
-    along_x, along_y = sin(2 * pi * here), -cos(2 * pi * here)
-    across = (-0.5, 0.5) if ring < 14 else (-1.0, 0.0, 1.0)
-    return {
-        (
-            round(centre_x + tenth / 10 * along_x - aside * along_y),
-            round(centre_y + tenth / 10 * along_y + aside * along_x),
-        )
-        for tenth in range(round(ring * 4), round(ring * 8))
-        for aside in across
-    }
+class _Ring(NamedTuple):
+    """Where the knob is on its canvas. [dots]"""
+
+    x: float
+    """The middle."""
+    y: float
+    outer: float
+    """Radius of the circle of detent marks."""
+    radius: float
+    """Radius of the knob."""
+    thick: int
+    """Thickness of its ring."""
+    gap: int
+    """From the outside of the ring to the filled middle: where a hold's arc runs."""
+
+    @classmethod
+    def of(cls, columns: int, rows: int) -> _Ring:
+        width, height = columns * ACROSS, rows * DOWN
+        outer = min(width, height) / 2 - 0.5
+        radius = outer * 0.76
+        thick, gap = (1, 3) if radius < 14 else (2, 5)
+        return cls((width - 1) / 2, (height - 1) / 2, outer, radius, thick, gap)
+
+    def at(self, turn: float, radius: float) -> tuple[int, int]:
+        """Return the dot at a part of a turn, clockwise from the top, and a distance from the middle."""
+        return round(self.x + radius * sin(2 * pi * turn)), round(self.y - radius * cos(2 * pi * turn))
+
+    def arc(self, canvas: Canvas, turn: float, radius: float, ink: str) -> None:
+        """Draw an arc from the top."""
+        steps = max(1, round(2 * pi * radius * turn * 1.5))
+        for step in range(steps + 1):
+            canvas.dot(*self.at(turn * step / steps, radius), ink)
+
+    def pointer(self, here: float) -> set[tuple[int, int]]:
+        """Return the dots of the pointer: from beside the middle to near the ring."""
+        along_x, along_y = sin(2 * pi * here), -cos(2 * pi * here)
+        across = (-0.5, 0.5) if self.radius < 14 else (-1.0, 0.0, 1.0)
+        return {
+            (
+                round(self.x + tenth / 10 * along_x - aside * along_y),
+                round(self.y + tenth / 10 * along_y + aside * along_x),
+            )
+            for tenth in range(round(self.radius * 4), round(self.radius * 8), 3)
+            for aside in across
+        }
+
+
+@lru_cache(maxsize=32)
+def _still(detents_per_turn: int, columns: int, rows: int, pressed: bool) -> Canvas:
+    """Draw what turning does not change: marks, ring and filled middle."""
+    canvas = Canvas(columns, rows)
+    ring = _Ring.of(columns, rows)
+    for mark in _marks(detents_per_turn, ring.outer):
+        canvas.dot(*ring.at(mark / detents_per_turn, ring.outer), "detent")
+    if pressed:
+        inside = (ring.radius - ring.gap) ** 2
+        for y in range(canvas.height):
+            for x in range(canvas.width):
+                if (x - ring.x) ** 2 + (y - ring.y) ** 2 <= inside:
+                    canvas.dot(x, y, "knob-pressed")
+    for inset in range(ring.thick):
+        ring.arc(canvas, 1, ring.radius - inset, "knob")
+    return canvas
 
 
 def _marks(detents_per_turn: int, radius: float) -> range:
