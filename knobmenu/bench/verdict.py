@@ -192,6 +192,15 @@ def _changes(chain: Chain) -> list[_Change]:
                 attrs.evolve(chain, reader=faster),
             )
         )
+    if look.kind != "interrupt" and look.period_ms <= 1 and not look.blocked_for_ms:
+        woken = attrs.evolve(look, kind="interrupt", debounce="none", jitter_ms=0.0)
+        changes.append(
+            _Change(
+                f"the pins are read only every {look.period_ms:g} ms",
+                "interrupt on both phases",
+                attrs.evolve(chain, reader=woken),
+            )
+        )
     if look.debounce != "none":
         plain = attrs.evolve(look, debounce="none")
         shown = {

@@ -141,7 +141,7 @@ def nearest_preset(measured: Measured) -> str:
     if not longest_ms:
         return "clean"
     reach = {name: preset.on_make.longest_ms for name, preset in PRESETS.items() if preset.on_make is not None}
-    enough = [name for name in reach if reach[name] >= longest_ms]
+    enough = [name for name in reach if reach[name] >= longest_ms * 0.999]
     return min(enough, key=lambda name: reach[name]) if enough else max(reach, key=lambda name: reach[name])
 
 

@@ -1,0 +1,165 @@
+"""Two parameters of a chain, varied together: a map of errors, worked out on all cores."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor, as_completed
+
+import attrs
+
+from knobmenu.bench.chain import SECTIONS, Chain, check
+from knobmenu.bench.errors import BenchError
+from knobmenu.bench.verdict import row
+from knobmenu.errors import Problem, nearest, one_of, shown
+
+MOST_CELLS = 10_000
+"""Most cells in one map."""
+
+SWEPT = ("turning", "encoder", "contact", "filter", "reader")
+"""The sections whose numbers can be swept."""
+
+
+@attrs.frozen(kw_only=True)
+class Axis:
+    """One parameter and the values that it takes."""
+
+    path: str
+    """Where it is in the chain, such as ``reader.period_ms``."""
+    values: tuple[float, ...]
+    """Its values, in the unit that its name says."""
+
+
+@attrs.frozen(kw_only=True)
+class Map:
+    """Errors over two parameters."""
+
+    across: Axis
+    """The parameter whose values are the columns."""
+    down: Axis
+    """The parameter whose values are the rows."""
+    shares: tuple[tuple[float | None, ...], ...]
+    """Errors for each true detent, a tuple a row; nothing where such a chain cannot be. [unitless]"""
+
+
+def axis(text: str) -> Axis:
+    """Read an axis: ``reader.period_ms=1:10:5``, five values from 1 to 10, or ``=1,2,5`` these very values.
+
+    Five values that go over more than a decade are spaced by equal ratios, else by equal steps.
+
+    Raises:
+        BenchError: it cannot be read, or there is no such number in a chain.
+    """
+    path, _, values_text = text.partition("=")
+    section, _, key = path.strip().partition(".")
+    rule = SECTIONS[section].get(key) if section in SWEPT else None
+    numbers = [f"{name}.{one}" for name in SWEPT for one, kind in SECTIONS[name].items() if hasattr(kind, "low")]
+    if rule is None or not hasattr(rule, "low"):
+        raise BenchError([Problem("sweep", shown(path.strip()), one_of(numbers, 6), nearest(path.strip(), numbers))])
+    try:
+        if ":" in values_text:
+            low_text, high_text, number_text = values_text.split(":")
+            values = _spread(float(low_text), float(high_text), int(number_text))
+        else:
+            values = tuple(float(value) for value in values_text.split(","))
+    except ValueError:
+        allowed = f"{path.strip()}=LOW:HIGH:NUMBER, or values with commas between"
+        raise BenchError([Problem("sweep", shown(text), allowed)]) from None
+    if getattr(rule, "whole", False):
+        values = tuple(dict.fromkeys(float(round(value)) for value in values))
+    for value in values:
+        fault = rule.fault(int(value) if getattr(rule, "whole", False) else value)
+        if fault:
+            raise BenchError([Problem(f"sweep.{path.strip()}", f"{value:g}", fault)])
+    return Axis(path=path.strip(), values=values)
+
+
+def _spread(low: float, high: float, number: int) -> tuple[float, ...]:
+    if not 2 <= number <= 1000 or high <= low:
+        raise ValueError
+    shares = [index / (number - 1) for index in range(number)]
+    if low > 0 and high / low > 10:
+        return tuple(float(low * (high / low) ** share) for share in shares)
+    return tuple(low + (high - low) * share for share in shares)
+
+
+def changed(chain: Chain, path: str, value: float) -> Chain:
+    """Give a chain with one of its numbers changed."""
+    section, _, key = path.partition(".")
+    kept = getattr(chain, section)
+    if section == "contact":
+        bursts = {
+            name: attrs.evolve(burst, **{key: value})
+            for name in ("on_make", "on_break")
+            if (burst := getattr(kept, name)) is not None
+        }
+        return attrs.evolve(chain, contact=attrs.evolve(kept, **bursts))
+    whole = getattr(SECTIONS[section][key], "whole", False)
+    return attrs.evolve(chain, **{section: attrs.evolve(kept, **{key: int(value) if whole else value})})
+
+
+def cell(chain: Chain, down: tuple[str, float], across: tuple[str, float], seeds: int) -> float | None:
+    """Work out one cell of a map: the share of errors, or nothing where such a chain cannot be."""
+    tried = changed(changed(chain, *down), *across)
+    if check(tried):
+        return None
+    return row(tried, tried.turning.turns_per_s, seeds).share
+
+
+def sweep(
+    chain: Chain,
+    down: Axis,
+    across: Axis,
+    *,
+    seeds: int = 5,
+    workers: int | None = None,
+    progress: Callable[[int, int], None] = lambda done, cells: None,
+) -> Map:
+    """Work out a whole map.
+
+    Args:
+        chain: the chain that is varied.
+        down: the parameter of the rows.
+        across: the parameter of the columns.
+        seeds: runs for each cell; 2 at least.
+        workers: processes; as many as there are cores, if not said.
+        progress: told how many cells are done, of how many.
+
+    Raises:
+        BenchError: the map would be too large, or both parameters are the same.
+    """
+    cells = len(down.values) * len(across.values)
+    if cells > MOST_CELLS:
+        raise BenchError([Problem("sweep", f"{cells} cells", f"at most {MOST_CELLS}", "ask for fewer values")])
+    if down.path == across.path:
+        raise BenchError([Problem("sweep", f"{down.path} twice", "two parameters that differ")])
+    shares: dict[tuple[int, int], float | None] = {}
+    for place, share in _work(chain, down, across, seeds, workers or os.cpu_count() or 1):
+        shares[place] = share
+        progress(len(shares), cells)
+    return Map(
+        across=across,
+        down=down,
+        shares=tuple(
+            tuple(shares[line, column] for column in range(len(across.values))) for line in range(len(down.values))
+        ),
+    )
+
+
+def _work(
+    chain: Chain, down: Axis, across: Axis, seeds: int, workers: int
+) -> Iterator[tuple[tuple[int, int], float | None]]:
+    places = [(line, column) for line in range(len(down.values)) for column in range(len(across.values))]
+
+    def asked(place: tuple[int, int]) -> tuple[Chain, tuple[str, float], tuple[str, float], int]:
+        line, column = place
+        return chain, (down.path, down.values[line]), (across.path, across.values[column]), seeds
+
+    if workers == 1 or len(places) < 8:
+        for place in places:
+            yield place, cell(*asked(place))
+        return
+    with ProcessPoolExecutor(workers) as pool:
+        waiting = {pool.submit(cell, *asked(place)): place for place in places}
+        for done in as_completed(waiting):
+            yield waiting[done], done.result()

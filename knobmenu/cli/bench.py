@@ -1,0 +1,371 @@
+"""``knobmenu bench``: will this encoder, filter, loop and decoder count right?"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import json
+import os
+import sys
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from knobmenu.bench.chain import Chain
+    from knobmenu.bench.filter import Judgement
+    from knobmenu.bench.sweep import Map
+    from knobmenu.bench.verdict import Row, Verdict
+
+_EPILOG = """\
+A chain is a small TOML file; without one, a built-in chain is judged. --show prints a whole chain to start from.
+
+examples:
+  knobmenu bench                                     judge the built-in chain
+  knobmenu bench --show > mine.toml                  write it down, to change it
+  knobmenu bench mine.toml --plot run.svg            see what happens to one click
+  knobmenu bench mine.toml --sweep turning.turns_per_s=0.2:5:8 reader.period_ms=1,2,5,10 --plot map.svg
+  knobmenu bench mine.toml --suggest 2 1.5           parts for 2 ms of bounce at 1.5 turns/s
+  knobmenu bench mine.toml --capture knob.vcd        measure a capture and send it through the chain
+
+Sections and keys of a chain, units and sources: docs/bench.md.
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command's own parser."""
+    parser = commands.add_parser(
+        "bench",
+        help="will this encoder, filter, loop and decoder count right?",
+        description="Judge an encoder, its filter, the loop that reads it and the decoder that counts.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("chain", metavar="CHAIN", nargs="?", help="a chain's TOML file; a built-in one if not given")
+    parser.add_argument("--show", action="store_true", help="print the chain as TOML and leave")
+    parser.add_argument("--sweep", nargs=2, metavar=("ROWS", "COLUMNS"), help="map the errors over two parameters")
+    parser.add_argument("--suggest", nargs=2, type=float, metavar=("BOUNCE_MS", "TURNS_PER_S"), help="suggest R and C")
+    parser.add_argument("--capture", metavar="FILE", help="measure a VCD or CSV capture and replay it")
+    parser.add_argument("--pins", nargs=2, metavar=("A", "B"), help="the capture's phases; found out if not given")
+    parser.add_argument("--vcd", metavar="FILE", help="write one run's pins as a value change dump")
+    parser.add_argument("--plot", metavar="FILE", help="draw one run, or the map, as .svg or .png")
+    parser.add_argument("--from-ms", type=float, metavar="MS", help="where the picture of a run begins")
+    parser.add_argument("--to-ms", type=float, metavar="MS", help="where it ends")
+    parser.add_argument("--json", action="store_true", help="print JSON instead of a table")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Judge a chain; return the exit code."""
+    from knobmenu.bench.chain import Chain, load
+
+    chain = load(Path(options.chain)) if options.chain else Chain()
+    if options.plot and Path(options.plot).suffix not in (".svg", ".png"):
+        raise _wrong("--plot", options.plot, "a file that ends in .svg or .png")
+    if options.show:
+        print(_as_toml(chain), end="")
+    elif options.capture:
+        _capture(chain, options)
+    elif options.suggest:
+        _suggest(chain, options)
+    elif options.sweep:
+        _sweep(chain, options)
+    else:
+        _judge(chain, options)
+    return 0
+
+
+def _wrong(path: str, found: str, allowed: str, advice: str = "") -> Exception:
+    from knobmenu.bench.errors import BenchError
+    from knobmenu.errors import Problem, shown
+
+    return BenchError([Problem(path, shown(found), allowed, advice)])
+
+
+def _progress(words: str) -> None:
+    """Say what is being done, on a line of its own that the next one replaces; only to a person."""
+    if sys.stderr.isatty():
+        print(f"\r\x1b[K{words}", end="", file=sys.stderr, flush=True)
+
+
+def _write(name: str, content: str | bytes) -> None:
+    """Write a file whole or not at all."""
+    path = Path(name)
+    raw = content.encode() if isinstance(content, str) else content
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(raw)
+            os.chmod(temporary, 0o644)
+            os.replace(temporary, path)
+        except BaseException:
+            with contextlib.suppress(FileNotFoundError):
+                os.unlink(temporary)
+            raise
+    except OSError as error:
+        raise _wrong("", name, "a file that can be written", error.strerror or "") from None
+    print(f"wrote {name}", file=sys.stderr)
+
+
+def _draw(name: str, svg: str) -> None:
+    if Path(name).suffix == ".svg":
+        _write(name, svg)
+        return
+    try:
+        import resvg_py
+    except ImportError:
+        raise _wrong("--plot", name, "a file that ends in .svg", "for .png install knobmenu[png]") from None
+    _write(name, bytes(resvg_py.svg_to_bytes(svg_string=svg)))
+
+
+def _judge(chain: Chain, options: argparse.Namespace) -> None:
+    from knobmenu.bench import plot
+    from knobmenu.bench.run import run as run_chain
+    from knobmenu.bench.verdict import verdict
+
+    if options.plot or options.vcd:
+        done = run_chain(chain, chain.judging.first_seed)
+        if options.plot:
+            begin, first = done.motion.strokes[0][0], done.motion.strokes[0][1]
+            from_s = begin - 0.005 if options.from_ms is None else options.from_ms / 1000
+            to_s = min(first, begin + 0.25) if options.to_ms is None else options.to_ms / 1000
+            if not 0 <= from_s < to_s <= done.motion.end_s:
+                allowed = f"from before to, within 0 and {done.motion.end_s * 1000:.0f} ms"
+                raise _wrong("--from-ms", f"{from_s * 1000:g} to {to_s * 1000:g} ms", allowed)
+            _draw(options.plot, plot.waveforms(chain, done, from_s, to_s))
+        if options.vcd:
+            _write(options.vcd, _dump(done.pins, done.motion.end_s))
+    found = verdict(chain, _progress)
+    _progress("")
+    print(json.dumps(_verdict_json(found), indent=2) if options.json else _verdict_words(found))
+
+
+def _dump(pins: tuple[object, object], end_s: float) -> str:
+    from knobmenu.bench.capture import vcd
+    from knobmenu.bench.capture.recording import Recording
+    from knobmenu.bench.signal import Signal
+
+    levels = {
+        name: Signal(1 - pin.first, pin.changes_s)
+        for name, pin in zip(("phase_a", "phase_b"), pins, strict=True)
+        if isinstance(pin, Signal)
+    }
+    return vcd.text(Recording(levels, end_s))
+
+
+def _sums(row: Row) -> dict[str, float]:
+    counts = row.counts
+    return {
+        "turns_per_s": row.turns_per_s,
+        "true": row.true,
+        "counted": sum(one.counted for one in counts),
+        "lost": sum(one.lost for one in counts),
+        "extra": sum(one.extra for one in counts),
+        "reversed": sum(one.reversed for one in counts),
+        "error_share": row.share,
+        "error_share_low": row.low,
+        "error_share_high": row.high,
+    }
+
+
+def _verdict_json(found: Verdict) -> dict[str, object]:
+    return {
+        "rows": [_sums(row) for row in found.rows],
+        "fastest_turns_per_s": found.fastest_turns_per_s,
+        "searched_to_turns_per_s": found.searched_to_turns_per_s,
+        "advice": found.advice,
+    }
+
+
+def _verdict_words(found: Verdict) -> str:
+    chain = found.chain
+    lines = [
+        f"{chain.encoder.detents_per_turn} detents and {chain.encoder.pulses_per_turn} pulses a turn,"
+        f" {chain.reader.kind} reader, {chain.decoder} decoder;"
+        f" {chain.judging.seeds} runs of {abs(chain.turning.detents)} detents at each speed ({chain.turning.kind})",
+        "",
+        "turns/s    true  counted     lost    extra  reversed   errors in 100  (95 % confidence)",
+    ]
+    for row in found.rows:
+        sums = _sums(row)
+        lines.append(
+            f"{row.turns_per_s:7.2f} {sums['true']:7} {sums['counted']:8} {sums['lost']:8} {sums['extra']:8}"
+            f" {sums['reversed']:9} {row.share * 100:15.2f}  ({row.low * 100:.2f} to {row.high * 100:.2f})"
+        )
+    limit = f"{chain.judging.error_share * 100:g} errors in 100 detents"
+    if found.fastest_turns_per_s >= found.searched_to_turns_per_s:
+        fastest = f"Counts right up to {found.searched_to_turns_per_s:g} turns/s, the fastest that was tried ({limit})."
+    elif found.fastest_turns_per_s:
+        fastest = f"Counts right up to {found.fastest_turns_per_s:.2g} turns/s (at most {limit})."
+    else:
+        fastest = f"Does not count right at any speed that was tried (at most {limit})."
+    lines += ["", fastest]
+    if chain.filter.capacitor_f:
+        from knobmenu.bench.filter import judge
+
+        part = chain.encoder
+        judged = judge(chain.filter, part.phase_error_deg, part.dwell_tolerance_deg)
+        lines.append(_filter_words(judged, part.pulses_per_turn))
+    return "\n".join([*lines, "", f"What to change first: {found.advice}"])
+
+
+def _filter_words(judged: Judgement, pulses_per_turn: int) -> str:
+    return (
+        f"The filter delays opening by {judged.opening_delay_s * 1000:.3g} ms and closing by"
+        f" {judged.closing_delay_s * 1000:.3g} ms, removes single gaps up to"
+        f" {judged.longest_bounce_removed_s * 1000:.3g} ms, and passes an even turn up to"
+        f" {judged.fastest_periods_per_s / pulses_per_turn:.2g} turns/s; above it fails by: {judged.limit}."
+    )
+
+
+def _suggest(chain: Chain, options: argparse.Namespace) -> None:
+    from knobmenu.bench.preferred import Corners, suggest
+
+    bounce_ms, turns_per_s = options.suggest
+    if not (0 < bounce_ms < 1e4 and 0 < turns_per_s < 1e3):
+        raise _wrong("--suggest", f"{bounce_ms:g} ms, {turns_per_s:g} turns/s", "both above 0")
+    parts = chain.filter
+    # Thresholds as wide as those of a published Schmitt trigger (1.7 to 3.15 V and 0.9 to 2.0 V at 4.5 V).
+    corners = Corners(
+        rising_v=(parts.supply_v * 1.7 / 4.5, parts.supply_v * 3.15 / 4.5),
+        falling_v=(parts.supply_v * 0.9 / 4.5, parts.supply_v * 2.0 / 4.5),
+    )
+    pulses = chain.encoder.pulses_per_turn
+    found = suggest(parts, corners, bounce_ms / 1000, turns_per_s * pulses)
+    if options.json:
+        rows = [
+            {
+                "series_ohm": one.series_ohm,
+                "capacitor_f": one.capacitor_f,
+                "bounce_ms": one.bounce_s * 1000,
+                "turns_per_s": one.periods_per_s / pulses,
+            }
+            for one in found
+        ]
+        print(json.dumps(rows, indent=2))
+        return
+    print(
+        f"Pull-up {parts.pull_up_ohm:g} ohm, {parts.supply_v:g} V, Schmitt trigger; parts for single gaps of"
+        f" {bounce_ms:g} ms at {turns_per_s:g} turns/s, at every corner of 5 % resistors and 10 % capacitors:"
+    )
+    if not found:
+        print("None: these wishes contradict each other. Ask for less bounce or less speed, or decode by the table.")
+    for one in found[:8]:
+        print(
+            f"  {one.series_ohm:8g} ohm  {one.capacitor_f * 1e9:8g} nF   removes {one.bounce_s * 1000:.2f} ms,"
+            f" passes {one.periods_per_s / pulses:.2f} turns/s"
+        )
+
+
+def _sweep(chain: Chain, options: argparse.Namespace) -> None:
+    from knobmenu.bench import plot
+    from knobmenu.bench.sweep import axis, sweep
+
+    down, across = (axis(text) for text in options.sweep)
+    found = sweep(chain, down, across, progress=lambda done, cells: _progress(f"{done} of {cells} cells"))
+    _progress("")
+    if options.json:
+        print(
+            json.dumps(
+                {
+                    "rows": {found.down.path: found.down.values},
+                    "columns": {found.across.path: found.across.values},
+                    "error_share": found.shares,
+                },
+                indent=2,
+            )
+        )
+    else:
+        print(_map_words(found))
+    if options.plot:
+        _draw(options.plot, plot.error_map(found))
+
+
+def _map_words(found: Map) -> str:
+    lines = [f"errors for each 100 detents; rows {found.down.path}, columns {found.across.path}"]
+    lines.append(" " * 10 + "".join(f"{value:9.3g}" for value in found.across.values))
+    for value, shares in zip(found.down.values, found.shares, strict=True):
+        cells = "".join("        -" if share is None else f"{share * 100:9.3g}" for share in shares)
+        lines.append(f"{value:10.3g}{cells}")
+    return "\n".join(lines)
+
+
+def _capture(chain: Chain, options: argparse.Namespace) -> None:
+    from knobmenu.bench.capture import csv, vcd
+    from knobmenu.bench.capture.measure import fit, measure, nearest_preset
+    from knobmenu.bench.capture.replay import replay
+    from knobmenu.bench.run import count
+
+    path = Path(options.capture)
+    recording = vcd.read(path) if path.suffix.lower() == ".vcd" else csv.read(path)
+    pins = options.pins or ("", "")
+    measured = measure(recording, *pins)
+    done = count(replay(recording, measured, chain, chain.judging.first_seed))
+    fitted = fit(measured)
+    bursts = {
+        name: {"mean_ms": burst.mean_ms, "longest_ms": burst.longest_ms, "bounces": burst.bounces}
+        for name, burst in (("make", fitted.on_make), ("break", fitted.on_break))
+        if burst is not None
+    }
+    if options.json:
+        print(
+            json.dumps(
+                {
+                    "phases": [measured.pin_a, measured.pin_b],
+                    "closed_is_low": measured.closed_is_low,
+                    "detents_per_period": measured.detents_per_period,
+                    "detents": measured.detents,
+                    "fastest_periods_per_s": measured.fastest_periods_per_s,
+                    "bounce": bursts,
+                    "glitches": measured.glitches,
+                    "nearest_preset": nearest_preset(measured),
+                    "counted": done.counted,
+                    "net": done.net,
+                },
+                indent=2,
+            )
+        )
+        return
+    per_period = measured.detents_per_period or "not clear: turn slowly, and pause at each detent, to tell"
+    print(f"phases: A is {measured.pin_a}, B is {measured.pin_b}; a closed contact is {_level(measured.closed_is_low)}")
+    print(f"detents per period: {per_period}")
+    way = (
+        "clockwise" if measured.detents > 0 else "counter-clockwise" if measured.detents < 0 else "back to where it was"
+    )
+    print(f"turned: {abs(measured.detents)} detents {way}, fastest {measured.fastest_periods_per_s:.3g} periods/s")
+    for name, figures in bursts.items():
+        print(
+            f"bounce on {name}: mean {figures['mean_ms']:.3g} ms, longest {figures['longest_ms']:.3g} ms,"
+            f" {figures['bounces']:.3g} bounces"
+        )
+    print(f"glitches: {measured.glitches}; nearest preset: {nearest_preset(measured)}")
+    firmware = f"{chain.reader.kind} reader, {chain.decoder} decoder"
+    print(f"through this chain ({firmware}): {done.counted} counted, net {done.net}")
+
+
+def _level(closed_is_low: bool) -> str:
+    return "low (pull-up)" if closed_is_low else "high (pull-down)"
+
+
+def _as_toml(chain: Chain) -> str:
+    """Write a chain as TOML that loads to the same chain where its contact is a preset."""
+    import attrs
+
+    from knobmenu.bench.contact import PRESETS
+
+    lines = ["# A chain for knobmenu bench: what each key may be is said in docs/bench.md."]
+    for section in ("turning", "encoder", "contact", "filter", "reader", "decoder", "judging"):
+        lines += ["", f"[{section}]"]
+        value = getattr(chain, section)
+        if section == "decoder":
+            lines.append(f'kind = "{value}"')
+        elif section == "contact":
+            preset = next((name for name, one in PRESETS.items() if one == value), "")
+            if preset:
+                lines.append(f'preset = "{preset}"')
+            else:
+                lines += [f"{key} = {number!r}" for key, number in attrs.asdict(value.on_make).items()]
+        else:
+            for key, item in attrs.asdict(value).items():
+                lines.append(f"{key} = {json.dumps(item)}")
+    return "\n".join(lines) + "\n"
