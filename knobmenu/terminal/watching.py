@@ -22,8 +22,8 @@ _STEP_MS = 20
 _GATHER_MS = 60
 
 
-async def changes(paths: tuple[Path, ...], stop: asyncio.Event) -> AsyncIterator[set[Path]]:
-    """Tell which of the files changed, each time that some did."""
+async def changes(paths: tuple[Path, ...]) -> AsyncIterator[set[Path]]:
+    """Tell which of the files changed, each time that some did, until the task is cancelled."""
     # Late, since it takes a while and is needed only where a file is watched.
     from watchfiles import awatch
 
@@ -33,9 +33,7 @@ async def changes(paths: tuple[Path, ...], stop: asyncio.Event) -> AsyncIterator
         return Path(name) in wanted
 
     folders = {path.parent for path in wanted}
-    async for found in awatch(
-        *folders, watch_filter=is_wanted, recursive=False, step=_STEP_MS, debounce=_GATHER_MS, stop_event=stop
-    ):
+    async for found in awatch(*folders, watch_filter=is_wanted, recursive=False, step=_STEP_MS, debounce=_GATHER_MS):
         yield {wanted[Path(name)] for _, name in found}
 
 

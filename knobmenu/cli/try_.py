@@ -1,0 +1,108 @@
+"""``knobmenu try``: turn the knob of one or two designs in the terminal."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from knobmenu.terminal.variants import Variant
+
+_EPILOG = """\
+Without a design a built-in demo is tried. Two designs are tried side by side, one knob turning both.
+The design's file may be changed meanwhile: what changed is shown at once, place and values are kept.
+
+examples:
+  knobmenu try
+  knobmenu try thermostat.toml
+  knobmenu try thermostat.toml thermostat-2.toml
+  knobmenu try thermostat.toml --plain < walk.txt
+"""
+
+LOOKS = ("dark", "light", "high-contrast", "16-colours", "no-colour")
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command's own parser."""
+    parser = commands.add_parser(
+        "try",
+        help="turn the knob in the terminal while you change the design",
+        description="Turn a simulated knob on a simulated device, in the terminal.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("designs", metavar="DESIGN", nargs="*", help="a design file, or two to compare")
+    parser.add_argument(
+        "--plain",
+        action="store_true",
+        help="lines instead of a screen: for screen readers, simple terminals and pipes",
+    )
+    parser.add_argument("--look", choices=LOOKS, help="the look to begin with; otherwise what suits the terminal")
+    parser.add_argument("--no-blink", action="store_true", help="let nothing blink")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Try the designs; return the exit code."""
+    from knobmenu.errors import DesignError, Problem
+
+    if len(options.designs) > 2:
+        found = f"{len(options.designs)} designs"
+        raise DesignError([Problem("", found, "one design, or two to compare", "leave some out")])
+    variants = _variants(options.designs)
+    if options.plain or not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
+        return _plain(variants)
+    from knobmenu.terminal.app import KnobApp
+    from knobmenu.terminal.drawing.palettes import palette_named
+
+    look = palette_named(options.look.replace("-", " ")) if options.look else None
+    app = KnobApp(variants, look, blinking=not options.no_blink)
+    app.run()
+    return app.return_code or 0
+
+
+def _plain(variants: Sequence[Variant]) -> int:
+    """Try the designs line by line, from standard input."""
+    from knobmenu.terminal.plain import converse
+
+    def say(line: str) -> None:
+        print(line, flush=True)
+
+    def prompt(text: str) -> None:
+        print(text, end="", flush=True)
+
+    paths = [str(variant.path) if variant.path else None for variant in variants]
+    designs = [variant.design for variant in variants]
+    fine = converse(designs, paths, sys.stdin, say, prompt if sys.stdin.isatty() else None)
+    return 0 if fine else 1
+
+
+def can_draw(environment: Mapping[str, str], reads_keys: bool, shows: bool) -> bool:
+    """Tell whether a terminal can show the app: it is one at both ends, and no dumb one."""
+    return reads_keys and shows and environment.get("TERM", "") not in ("dumb", "unknown", "")
+
+
+def _variants(designs: Sequence[str]) -> list[Variant]:
+    """Load the designs, or the demo; all problems of all files at once."""
+    from importlib.resources import as_file, files
+    from pathlib import Path
+
+    from knobmenu.errors import DesignError, Problem
+    from knobmenu.files import load
+    from knobmenu.terminal.variants import Variant
+
+    if not designs:
+        with as_file(files("knobmenu.terminal") / "demo.toml") as path:
+            return [Variant(load(path), None)]
+    variants = []
+    problems: list[Problem] = []
+    for name in designs:
+        try:
+            variants.append(Variant(load(name), Path(name)))
+        except DesignError as error:
+            problems += error.problems
+    if problems:
+        raise DesignError(problems)
+    return variants

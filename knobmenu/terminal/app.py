@@ -1,0 +1,80 @@
+"""The app: looks, the driver that hears releases, and the desk."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from textual import events
+from textual.app import App, SystemCommand
+from textual.screen import Screen
+
+from knobmenu.terminal.desk import Desk
+from knobmenu.terminal.drawing.palettes import PALETTES, Palette, palette_for
+from knobmenu.terminal.driver import KeyUp, ReleasesReported, driver_for_platform
+from knobmenu.terminal.inks import theme
+from knobmenu.terminal.keymap import ALL
+from knobmenu.terminal.variants import Variant
+from knobmenu.terminal.widgets.knob import real_ms
+
+if TYPE_CHECKING:
+    from textual.driver import Driver
+
+_COLOURS = {"standard": 16, "windows": 16, "256": 256, "truecolor": 1 << 24}
+
+
+class KnobApp(App[None]):
+    """A device on the screen, and a knob to turn."""
+
+    CSS_PATH = "look.tcss"
+    TITLE = "knobmenu"
+    ENABLE_COMMAND_PALETTE = True
+    COMMAND_PALETTE_BINDING = "ctrl+p"
+
+    def __init__(self, variants: Sequence[Variant], look: Palette | None = None, blinking: bool = True) -> None:
+        """Make the app.
+
+        Args:
+            variants: One or two designs to try.
+            look: The look to begin with; None: what suits the terminal.
+            blinking: Whether anything may blink.
+        """
+        # Without this a terminal that asks for no colour is sent greys, which are colours too.
+        super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
+        for palette in PALETTES:
+            self.register_theme(theme(palette))
+        colours = 0 if os.environ.get("NO_COLOR") else _COLOURS.get(self.console.color_system or "", 0)
+        palette = look or palette_for(colours)
+        self.theme = theme(palette).name
+        self.desk = Desk(variants, palette, blinking=blinking and self.animation_level != "none")
+
+    def get_driver_class(self) -> type[Driver]:
+        """Take the driver that asks for releases, where there is one."""
+        return driver_for_platform(super().get_driver_class())
+
+    def get_default_screen(self) -> Screen[None]:
+        """Begin at the desk."""
+        return self.desk
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """Offer everything that a key does, by its words."""
+        for key in ALL:
+            if key.does != "commands":
+                yield SystemCommand(key.words.rstrip("."), f"Key {key.shown}", self._runs(key.does))
+
+    def _runs(self, does: str) -> Callable[[], None]:
+        return lambda: self.desk.run(does)
+
+    def on_key_up(self, event: KeyUp) -> None:
+        """Pass a release on."""
+        self.desk.key_up(event)
+
+    def on_releases_reported(self, event: ReleasesReported) -> None:
+        """Learn whether releases are told."""
+        self.desk.releases = event.reported
+        self.desk.changed()
+
+    def on_app_blur(self, event: events.AppBlur) -> None:
+        """Let go what will not be told."""
+        self.desk.blurred(real_ms(event))

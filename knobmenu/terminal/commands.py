@@ -1,0 +1,262 @@
+"""What the keys do that do not move the knob: time, panes, words and files, and the app itself."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from knobmenu.errors import EventError, TraceError
+from knobmenu.terminal import keeping
+from knobmenu.terminal.asking import Help, Prompt
+from knobmenu.terminal.drawing.forms import Kind
+from knobmenu.terminal.drawing.palettes import PALETTES
+from knobmenu.trace import parse
+
+if TYPE_CHECKING:
+    from knobmenu.terminal.desk import Desk
+
+EXACT = "This terminal reports releases: Space and Enter press for as long as you hold them."
+CLICKS = (
+    "This terminal reports no releases: Space and Enter click, l presses long, h holds until the next h, and the"
+    " mouse button on the middle of the knob holds for as long as you hold it."
+)
+
+_FONT_FACE = re.compile(r"@font-face\s*\{[^}]*\}\s*")
+_FORMS: tuple[Kind, ...] = ("half", "braille", "spaced", "text")
+
+
+# Time.
+
+
+def back(desk: Desk) -> None:
+    """Go back one step."""
+    desk.session.back(desk.now_ms())
+
+
+def on(desk: Desk) -> None:
+    """Go on one step."""
+    desk.session.on(desk.now_ms())
+
+
+def power_on(desk: Desk) -> None:
+    """Go back to power-on."""
+    desk.session.go(0, desk.now_ms())
+
+
+def newest(desk: Desk) -> None:
+    """Go on to the newest step."""
+    desk.session.go(desk.session.history.last, desk.now_ms())
+
+
+def other_line(desk: Desk) -> None:
+    """Go to the other line."""
+    if desk.session.history.lines == 1:
+        desk.say("there is one line only: a turn in the past begins another")
+    else:
+        desk.session.other_line(desk.now_ms())
+
+
+def freeze(desk: Desk) -> None:
+    """Let device time stand still, or run again."""
+    desk.session.freeze(desk.now_ms())
+
+
+def play_again(desk: Desk) -> None:
+    """Play the same steps with the designs as they are now."""
+    try:
+        desk.session.play_again(desk.now_ms())
+    except EventError as error:
+        desk.say(f"played as far as it goes: {error}", "caution")
+    else:
+        desk.say("the same steps, played from power-on", "good")
+
+
+# Panes.
+
+
+def pane(name: str) -> Callable[[Desk], None]:
+    """Return what shows a pane or puts it away."""
+
+    def toggle(desk: Desk) -> None:
+        desk.toggle_pane(name)
+
+    return toggle
+
+
+def variant(desk: Desk) -> None:
+    """Show the tree of the other variant."""
+    if len(desk.variants) == 1:
+        desk.say("there is one variant only: knobmenu try ONE.toml OTHER.toml")
+    else:
+        desk.tree_variant = 1 - desk.tree_variant
+        desk.say(f"the tree of {'AB'[desk.tree_variant]}")
+
+
+# Words and files.
+
+
+def note(desk: Desk) -> None:
+    """Write a note."""
+
+    def written(text: str | None) -> None:
+        if text and text.strip():
+            desk.session.note(text.strip())
+            desk.say("noted", "good")
+
+    desk.app.push_screen(Prompt("A note at this step", advice="Going back does not take it away."), written)
+
+
+def words(desk: Desk) -> None:
+    """Write words of a trace and play them from here."""
+
+    def written(text: str | None) -> None:
+        if not text:
+            return
+        try:
+            desk.session.tell(parse(text), desk.now_ms())
+        except (TraceError, EventError) as error:
+            desk.say(str(error), "wrong")
+        desk.changed()
+
+    advice = "3, -2, press, hold, double, held 3, wait 500, report KEY VALUE."
+    desk.app.push_screen(Prompt("Words of a trace, played from here", advice=advice), written)
+
+
+def save_trace(desk: Desk) -> None:
+    """Save what was done as a trace."""
+    _save(desk, "Save the trace as", ".trace", lambda: keeping.as_trace(desk.session, desk.tree_variant))
+
+
+def save_test(desk: Desk) -> None:
+    """Save what was done as a test."""
+    path = desk.variants[desk.tree_variant].path
+    if path is None:
+        desk.say("a test needs a design's file; knobmenu new writes one to begin with", "caution")
+        return
+    _save(desk, "Save the test as", ".py", lambda: keeping.as_test(desk.session, str(path), desk.tree_variant))
+
+
+def picture(desk: Desk) -> None:
+    """Save a picture of the app."""
+    svg = _FONT_FACE.sub("", desk.app.export_screenshot(title=desk.variants[0].design.name))
+    _save(desk, "Save the picture as", ".svg", lambda: svg)
+
+
+def _save(desk: Desk, question: str, ending: str, text: Callable[[], str]) -> None:
+    path = desk.variants[desk.tree_variant].path
+    stem = "demo" if path is None else path.stem
+    if ending == ".py":
+        stem = f"test_{stem}"
+    suggested = keeping.free_path(stem, ending, Path())
+
+    def written(name: str | None) -> None:
+        if not name or not name.strip():
+            return
+        try:
+            with Path(name.strip()).expanduser().open("x", encoding="utf-8") as file:
+                file.write(text())
+        except FileExistsError:
+            desk.say(f"{name} is there already and stays as it is; choose another name", "wrong")
+        except OSError as error:
+            desk.say(f"{name} cannot be written: {error.strerror}", "wrong")
+        else:
+            desk.say(f"{name} is written", "good")
+
+    desk.app.push_screen(Prompt(question, str(suggested), "A file that is there is never overwritten."), written)
+
+
+def open_trace(desk: Desk) -> None:
+    """Play a trace from a file."""
+
+    def written(name: str | None) -> None:
+        if not name or not name.strip():
+            return
+        try:
+            events = parse(Path(name.strip()).expanduser().read_text(encoding="utf-8"))
+            desk.session.play(events, f"played {Path(name).name}", desk.now_ms())
+        except (OSError, UnicodeDecodeError) as error:
+            reason = error.strerror if isinstance(error, OSError) else "it is no text in UTF-8"
+            desk.say(f"{name} cannot be read: {reason}", "wrong")
+        except (TraceError, EventError) as error:
+            desk.say(f"{name}: {error}", "wrong")
+        else:
+            desk.say(f"{name}, played from power-on", "good")
+        desk.changed()
+
+    desk.app.push_screen(Prompt("Play the trace in", advice="It begins at power-on, as a line of its own."), written)
+
+
+def reload(desk: Desk) -> None:
+    """Read the designs' files again now."""
+    if all(variant.path is None for variant in desk.variants):
+        desk.say("the demo has no file; knobmenu new writes one to begin with")
+    for one in desk.variants:
+        desk.run_worker(desk.reload(one), group="reload", exit_on_error=False)
+
+
+# The app.
+
+
+def look(desk: Desk) -> None:
+    """Take the next look."""
+    desk.take_look(PALETTES[(PALETTES.index(desk.palette) + 1) % len(PALETTES)])
+    desk.say(f"look: {desk.palette.name}")
+
+
+def form(desk: Desk) -> None:
+    """Draw the display larger or smaller."""
+    desk.draw_no_larger_than(_FORMS[(_FORMS.index(desk.least) + 1) % len(_FORMS)])
+
+
+def blinking(desk: Desk) -> None:
+    """Stop all blinking, or let it blink again."""
+    desk.blinking = not desk.blinking
+    desk.say("blinks as the device does" if desk.blinking else "nothing blinks; what would is marked")
+
+
+def commands(desk: Desk) -> None:
+    """Find a command by its name."""
+    desk.app.action_command_palette()
+
+
+def show_help(desk: Desk) -> None:
+    """Show the keys."""
+    desk.app.push_screen(Help(EXACT if desk.releases else CLICKS))
+
+
+def leave(desk: Desk) -> None:
+    """Quit."""
+    desk.app.exit()
+
+
+COMMANDS: dict[str, Callable[[Desk], None]] = {
+    "back": back,
+    "on": on,
+    "power_on": power_on,
+    "newest": newest,
+    "other_line": other_line,
+    "freeze": freeze,
+    "play_again": play_again,
+    "pane_steps": pane("steps"),
+    "pane_place": pane("place"),
+    "pane_cost": pane("cost"),
+    "pane_tree": pane("tree"),
+    "pane_notes": pane("notes"),
+    "variant": variant,
+    "note": note,
+    "words": words,
+    "save_trace": save_trace,
+    "save_test": save_test,
+    "open_trace": open_trace,
+    "picture": picture,
+    "reload": reload,
+    "look": look,
+    "form": form,
+    "blinking": blinking,
+    "commands": commands,
+    "help": show_help,
+    "leave": leave,
+}
+"""What `knobmenu.terminal.keymap.Key.does` names, besides what moves the knob."""
