@@ -35,7 +35,7 @@ GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
                 "press",
                 "Press it; as long as the key, where the terminal tells.",
             ),
-            Key("long_press", ("l",), "l", "long press", "Press it as long as a long press takes."),
+            Key("long_press", ("l",), "l", "long", "Press it as long as a long press takes."),
             Key("hold", ("h",), "h", "hold", "Hold it down, and let it go again; turn meanwhile to turn while held."),
             Key("double_press", ("d",), "d", "", "Press it twice in short order."),
             Key("poor_knob", ("k",), "k", "", "Take a poor knob, whose contacts bounce, or a good one again."),
@@ -92,3 +92,6 @@ GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
 ALL: tuple[Key, ...] = tuple(key for _, keys in GROUPS for key in keys)
 
 BY_KEY: dict[str, Key] = {name: key for key in ALL for name in key.keys}
+
+FIRST = ("press", "help", "leave", "long_press", "hold", "back", "on", "note", "save_trace")
+"""What the bottom row shows, the most needed first; turning comes before them all."""

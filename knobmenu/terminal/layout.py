@@ -25,8 +25,8 @@ LEAST = Size(60, 18)
 PANE_COLUMNS = 36
 """Least width of a pane. [terminal cells]"""
 
-COST_ROWS = 5
-"""Height of the pane of costs under another. [terminal cells]"""
+COST_ROWS = 2
+"""Rows of costs for each variant. [terminal cells]"""
 
 _KNOBS = (Size(28, 14), Size(18, 9), Size(12, 6))
 _KNOB_WORDS = 2
@@ -157,11 +157,11 @@ def _plan(
         knob_columns = words if panes else middle.columns
         boxes["knob"] = Box(0, rest.y, knob_columns, knob.rows + _KNOB_WORDS)
         rest = Box(knob_columns + 1, rest.y, middle.columns - knob_columns - 1, rest.rows)
-    boxes.update(_panes(rest, panes))
+    boxes.update(_panes(rest, panes, 1 + COST_ROWS * len(sizes)))
     return Plan(form, boxes)
 
 
-def _panes(room: Box, panes: tuple[str, ...]) -> dict[str, Box]:
+def _panes(room: Box, panes: tuple[str, ...], cost_rows: int) -> dict[str, Box]:
     """Put the panes beside each other; of those that do not fit, the least wanted are left out."""
     if not panes or room.rows < 3:
         return {}
@@ -170,18 +170,18 @@ def _panes(room: Box, panes: tuple[str, ...]) -> dict[str, Box]:
     for pane in reversed(panes):
         partner = {"cost": "place", "place": "cost"}.get(pane)
         together = next((column for column in columns if partner in column), None)
-        if together is not None and room.rows >= COST_ROWS + 5:
+        if together is not None and room.rows >= cost_rows + 4:
             together.append(pane)
         elif len(columns) < most:
             columns.append([pane])
     columns.sort(key=lambda column: min(map(PANES.index, column)))
     boxes: dict[str, Box] = {}
-    widths = _shares(room.columns - len(columns) + 1, [1.4 if column == ["steps"] else 1 for column in columns])
+    widths = _shares(room.columns - len(columns) + 1, [1.7 if column == ["steps"] else 1 for column in columns])
     x = room.x
     for column, width in zip(columns, widths, strict=True):
         if len(column) == 2:
-            boxes["place"] = Box(x, room.y, width, room.rows - COST_ROWS)
-            boxes["cost"] = Box(x, room.y + room.rows - COST_ROWS, width, COST_ROWS)
+            boxes["place"] = Box(x, room.y, width, room.rows - cost_rows)
+            boxes["cost"] = Box(x, room.y + room.rows - cost_rows, width, cost_rows)
         else:
             boxes[column[0]] = Box(x, room.y, width, room.rows)
         x += width + 1

@@ -23,7 +23,10 @@ def cost_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
     for letter, part in zip("AB" if len(parts) > 1 else " ", parts, strict=True):
         cost = part.cost
         words = [Run(f"{letter} " if letter.strip() else "", "caution")]
-        for number, unit in ((cost.detents, "detent"), (cost.presses, "press"), (cost.long_presses, "long press")):
+        counts = [(cost.detents, "detent"), (cost.presses, "press")]
+        if cost.long_presses:
+            counts.append((cost.long_presses, "long press"))
+        for number, unit in counts:
             words += [Run(str(number), "strong"), Run(f" {plural(number, unit)}  ", "text")]
         rows.append(fitted(words, columns))
         rows.append(fitted([Run(f"{cost.lasted_ms / 1000:.1f} s", "strong"), Run(_state(cost), "dim")], columns))

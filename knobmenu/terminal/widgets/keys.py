@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from knobmenu.terminal.drawing.runs import Drawing, Run
-from knobmenu.terminal.keymap import ALL
+from knobmenu.terminal.keymap import ALL, FIRST, Key
 from knobmenu.terminal.widgets.painted import Painted, fitted
 
 
@@ -17,8 +17,23 @@ def keys_rows(columns: int) -> Drawing:
     Args:
         columns: Width. [terminal cells]
     """
-    runs = [Run(" ← → ", "strong", "raised"), Run(" turn  ", "dim")]
+    room = columns - len(_TURN)
+    shown = set()
+    for does in FIRST:
+        key = next(key for key in ALL if key.does == does)
+        room -= len(_written(key))
+        if room < 0:
+            break
+        shown.add(does)
+    runs = [Run(_TURN[:5], "strong", "raised"), Run(_TURN[5:], "dim")]
     for key in ALL:
-        if key.short:
+        if key.does in shown:
             runs += [Run(f" {key.shown} ", "strong", "raised"), Run(f" {key.short}  ", "dim")]
     return (fitted(runs, columns),)
+
+
+_TURN = " ← →  turn  "
+
+
+def _written(key: Key) -> str:
+    return f" {key.shown}  {key.short}  "

@@ -10,7 +10,7 @@ from knobmenu.terminal.trying import Part
 from knobmenu.terminal.widgets.painted import Painted, cut, fitted, titled
 from knobmenu.transcript import value_words
 
-_NAMES = 14
+_NAMES = 13
 """Width of the column of names. [terminal cells]"""
 
 _MODES = {

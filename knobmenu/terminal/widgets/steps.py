@@ -6,14 +6,15 @@ from functools import lru_cache
 
 from knobmenu.events import HeldTurn, Press, Report, Turn, Wait
 from knobmenu.machine.effects import Flash, ScreenEntered, Sound
+from knobmenu.machine.state import Editing
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.history import Moment
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.trying import Part
 from knobmenu.terminal.widgets.painted import Painted, fitted, titled
-from knobmenu.transcript import effect_words, event_words
+from knobmenu.transcript import effect_words, event_words, value_words
 
-_WHAT = 13
+_WHAT = 11
 """Width of the column of events. [terminal cells]"""
 
 
@@ -35,7 +36,7 @@ def steps_rows(session: Session, columns: int, height: int) -> Drawing:
     rows: list[Row] = []
     for moment in session.history.back_from_present(height):
         if moment.number in notes:
-            rows.append(fitted([Run("      ✎ ", "accent"), Run(notes[moment.number], "strong")], columns))
+            rows.append(fitted([Run("   ✎ ", "accent"), Run(notes[moment.number], "strong")], columns))
         rows.append(_row(moment, not rows, columns))
     return titled("events and effects, newest first", rows[: height - 1], columns, height)
 
@@ -44,8 +45,8 @@ def steps_rows(session: Session, columns: int, height: int) -> Drawing:
 def _row(moment: Moment, newest: bool, columns: int) -> Row:
     """Write one moment."""
     runs = [
-        Run(("▸" if newest else " ") + f"{moment.number:>4}", "accent" if newest else "dim"),
-        Run(f"{moment.at_ms / 1000:>9.3f}  ", "dim"),
+        Run(("▸" if newest else " ") + f"{moment.number:>3}", "accent" if newest else "dim"),
+        Run(f"{moment.at_ms / 1000:>8.2f}  ", "dim"),
     ]
     told = [part for part in moment.parts if part.event is not None]
     if not told:
@@ -78,11 +79,15 @@ def _effects(part: Part) -> str:
         for effect in part.effects
         if not isinstance(effect, Sound | Flash | ScreenEntered)
     ]
-    words += [effect_words(part.design, effect) for effect in part.effects if isinstance(effect, ScreenEntered)]
+    words += [
+        f"{effect.mode.value} {effect.key}".rstrip() for effect in part.effects if isinstance(effect, ScreenEntered)
+    ]
     words += [effect_words(part.design, effect) for effect in part.effects if isinstance(effect, Sound)]
     if words:
         return ", ".join(words)
     focus = part.state.focus
+    if isinstance(focus, Editing):
+        return f"draft {value_words(part.design, focus.setting, focus.draft)}"
     if focus is None and part.state.path and isinstance(part.event, Turn | HeldTurn):
         place = part.state.path[-1]
         entries = part.design.index.menus[place.menu].entries
