@@ -14,7 +14,7 @@ from importlib import import_module
 from keyword import iskeyword
 from typing import Protocol, cast
 
-COMMANDS = ("play", "new")
+COMMANDS = ("try", "play", "new")
 """The commands, in the order of the job; each is a module of this package."""
 
 WRONG_INPUT = 1

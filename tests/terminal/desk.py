@@ -1,0 +1,86 @@
+"""A desk to test: keys are posted as the terminal would post them, and what is shown is read as text."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from textual import events
+from textual.pilot import Pilot
+
+from knobmenu.design.whole import Design
+from knobmenu.terminal.app import KnobApp
+from knobmenu.terminal.desk import Desk
+from knobmenu.terminal.drawing.palettes import DARK, Palette
+from knobmenu.terminal.drawing.runs import text_of
+from knobmenu.terminal.driver import KeyUp
+from knobmenu.terminal.variants import Variant
+from knobmenu.terminal.widgets.painted import Painted
+
+
+class Hand:
+    """Somebody at the desk."""
+
+    def __init__(self, app: KnobApp, pilot: Pilot[None]) -> None:
+        self.app = app
+        self.pilot = pilot
+
+    @property
+    def desk(self) -> Desk:
+        return self.app.desk
+
+    async def settle(self) -> None:
+        """Let everything that was asked be done and drawn."""
+        for _ in range(3):
+            await self.pilot.pause(0)
+
+    async def key(self, *names: str, repeat: bool = False) -> None:
+        """Type keys, one after the other."""
+        for name in names:
+            event = events.Key(name, name if len(name) == 1 else None)
+            if repeat:
+                event.is_repeat = True  # type: ignore[attr-defined]
+            self.app.post_message(event)
+        await self.settle()
+
+    async def up(self, name: str) -> None:
+        """Let a key go, in a terminal that tells."""
+        self.app.post_message(KeyUp(name))
+        await self.settle()
+
+    async def write(self, text: str) -> None:
+        """Write a line over what stands in the prompt, and answer with it."""
+        await self.pilot.press("ctrl+u", "ctrl+k")
+        for character in text:
+            self.app.post_message(events.Key({" ": "space"}.get(character, character), character))
+        await self.pilot.press("enter")
+        await self.settle()
+
+    def shows(self, name: str) -> str:
+        """Read what one thing shows; nothing where it is put away."""
+        view = self.app.desk.query_one(f"#{name}", Painted)
+        return text_of(view.rows) if view.display else ""
+
+    def screen(self, variant: int = 0) -> tuple[str, ...]:
+        """Read a device's display."""
+        return self.desk.session.parts[variant].screen.rows
+
+
+@asynccontextmanager
+async def at_desk(
+    designs: Sequence[Design | Path],
+    size: tuple[int, int] = (80, 24),
+    look: Palette = DARK,
+    blinking: bool = False,
+) -> AsyncIterator[Hand]:
+    """Sit down at a desk."""
+    from knobmenu.files import load
+
+    variants = [Variant(load(one), one) if isinstance(one, Path) else Variant(one, None) for one in designs]
+    app = KnobApp(variants, look, blinking=blinking)
+    async with app.run_test(size=size) as pilot:
+        hand = Hand(app, pilot)
+        await hand.settle()
+        await hand.settle()
+        yield hand
