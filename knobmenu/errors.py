@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
+from datetime import date, time
 from typing import NamedTuple
 
 
@@ -35,7 +36,7 @@ class Problem(NamedTuple):
         sentence = f"found {self.found}, allowed is {self.allowed}"
         if self.advice:
             sentence += f"; {self.advice}"
-        return f"{where}: {sentence}" if where else sentence
+        return printable(f"{where}: {sentence}" if where else sentence)
 
 
 class KnobmenuError(Exception):
@@ -72,11 +73,26 @@ def shown(value: object, longest: int = 60) -> str:
     """
     if isinstance(value, bool):
         return "true" if value else "false"
+    if value is None:
+        return "nothing"
     if isinstance(value, int) and value.bit_length() > 256:
         return "a number of very many digits"
-    text = f'"{value}"' if isinstance(value, str) else repr(value)
-    text = "".join(sign if sign.isprintable() else f"\\x{ord(sign):02x}" for sign in text[: longest * 2])
+    if isinstance(value, dict | list | tuple):
+        kind = "a table" if isinstance(value, dict) else "a list"
+        return kind if value else f"{kind} with nothing in it"
+    if isinstance(value, date | time):
+        text = value.isoformat()
+    else:
+        text = f'"{value}"' if isinstance(value, str) else repr(value)
+    text = printable(text[: longest * 2])
     return text if len(text) <= longest else text[: longest - 1] + "…"
+
+
+def printable(text: str) -> str:
+    """Spell out what a terminal would obey or could not show, such as control characters."""
+    if text.isprintable():
+        return text
+    return "".join(sign if sign.isprintable() else f"\\x{ord(sign):02x}" for sign in text)
 
 
 def nearest(name: str, allowed: Iterable[str]) -> str:

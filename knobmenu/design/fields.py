@@ -44,15 +44,14 @@ class Whole:
     high: int = INT32_HIGH
 
     def __str__(self) -> str:
+        if (self.low, self.high) == (INT32_LOW, INT32_HIGH):
+            return "a whole number in 32 bits"
         return f"a whole number from {self.low} to {self.high}"
 
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse anything but a whole number in range; ``True`` is not a number here."""
         if type(value) is not int or not self.low <= value <= self.high:
-            advice = ""
-            if not isinstance(value, int | str | list | dict) and value is not None and not callable(value):
-                advice = "values are whole numbers: 12.5 with decimals = 1 is written 125"
-            raise _refuse(attribute, value, str(self), advice)
+            raise _refuse(attribute, value, str(self), _whole_advice(value))
 
 
 @attrs.frozen
@@ -68,7 +67,16 @@ class WholeOrKey:
             return
         if isinstance(value, str) and is_key(value):
             return
-        raise _refuse(attribute, value, str(self))
+        raise _refuse(attribute, value, str(self), _whole_advice(value))
+
+
+def _whole_advice(value: object) -> str:
+    """Say how to write what was most likely meant in place of a whole number."""
+    if isinstance(value, float):
+        return "values are whole numbers: 12.5 with decimals = 1 is written 125"
+    if isinstance(value, str) and value.removeprefix("-").isdecimal():
+        return "take off the quotes"
+    return ""
 
 
 @attrs.frozen
@@ -164,14 +172,20 @@ class Each:
     most: int = 100_000
 
     def __str__(self) -> str:
-        return f"{self.fewest} to {self.most} items, each {self.rule}"
+        return f"{self._amount()}, each {self.rule}"
+
+    def _amount(self) -> str:
+        if self.fewest == self.most:
+            return f"{self.fewest} items"
+        return f"{self.fewest} to {self.most} items" if self.fewest else f"at most {self.most} items"
 
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse a wrong length, then each wrong item at its own place."""
         if not isinstance(value, tuple):
             raise _refuse(attribute, value, "a list")
         if not self.fewest <= len(value) <= self.most:
-            raise _refuse(attribute, f"{len(value)} items", f"{self.fewest} to {self.most} items")
+            amount = "1 item" if len(value) == 1 else f"{len(value)} items"
+            raise DesignError([Problem(attribute.name, amount, self._amount())])
         problems: list[Problem] = []
         for index, item in enumerate(value):
             try:

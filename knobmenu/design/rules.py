@@ -176,7 +176,10 @@ def _home(design: Design) -> Iterator[Problem]:
     readouts = [readout.key for readout in design.readouts]
     for gesture in ("press", "long_press", "double_press"):
         key = getattr(home, gesture)
-        if key and (key not in known or key in readouts):
+        if key in readouts:
+            allowed = f"a menu, a setting or an action: {one_of(sorted(known - set(readouts)))}"
+            yield Problem(f"home.{gesture}", f'"{key}", which is a readout', allowed)
+        elif key and key not in known:
             yield _unknown(f"home.{gesture}", key, known - set(readouts))
     if home.double_press and not design.knob.double_press_ms:
         yield Problem("home.double_press", f'"{home.double_press}"', "nothing, while knob.double_press_ms is 0")
@@ -199,7 +202,8 @@ def _home_rows(design: Design, settings: dict[str, Setting], values: list[str]) 
                 yield Problem(f"{path}.{side}", f'"{text}"', "braces only around a key, as in {key}")
         barred = [key for key, setting in settings.items() if isinstance(setting, Number | Scale)]
         if row.bar and row.bar not in barred:
-            yield _unknown(f"{path}.bar", row.bar, barred)
+            found, allowed = f'"{row.bar}"', f"a number or a scale: {one_of(barred)}"
+            yield Problem(f"{path}.bar", found, allowed, nearest(row.bar, barred))
         if row.bar and isinstance(design.display, SegmentDisplay):
             yield Problem(f"{path}.bar", f'"{row.bar}"', "nothing: seven segments draw no bar")
 

@@ -228,7 +228,11 @@ class TextSetting(_Setting):
         foreign = [sign for sign in self.initial if sign not in self.characters]
         if foreign or len(self.initial) > self.longest:
             problems.append(
-                Problem("initial", shown(self.initial), f"at most {self.longest} of the characters of this text")
+                Problem(
+                    "initial",
+                    shown(self.initial),
+                    f"at most {self.longest} characters, each one of {shown(self.characters)}",
+                )
             )
         if problems:
             raise DesignError(problems)

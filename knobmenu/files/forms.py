@@ -153,7 +153,9 @@ class Table:
                 good[name] = made
         for name, field in fields.items():
             if name not in value and not _has_default(field):
-                found.note(member(path, name), "nothing", _allowed(field, self.inner), "it is required")
+                section = not path and isinstance(self.inner.get(name), Table)
+                advice = f"it is required: write a section [{name}]" if section else "it is required"
+                found.note(member(path, name), "nothing", _allowed(field, self.inner), advice)
                 whole = False
         return good, whole
 

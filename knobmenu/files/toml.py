@@ -129,8 +129,10 @@ def _advice(found: str, row: str, rest: str) -> str:
         if word[0].lower() in ("true", "false", "yes", "no", "on", "off"):
             return "write true or false, in small letters"
         return "put text in quotes"
-    if found == "no value" and re.match(r"0\d", rest):
+    if found == "more on the line" and re.search(r"=\s*[+-]?0\d", row):
         return "take out the leading zero"
+    if found == "no key" and not rest.strip() and "{" in row:
+        return "write the whole { … } on one line"
     if found == "no sign of equality" and re.match(r"[\w\"'.-]+\s*:", row):
         return "write = in place of the colon"
     if found == "a character that cannot stand here" and not rest.strip():
