@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -17,8 +16,8 @@ from knobmenu.screen.segments import PATTERNS, spelled
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
-_FIXED = " 0123456789-.:[]()"
-"""Blanks, numbers, times, edit marks, and the brackets around an entry that cannot be pressed."""
+_FIXED = " 0123456789-.:/[]()"
+"""Blanks, numbers, times, places among others, edit marks, and the brackets around what cannot be pressed."""
 
 _SEGMENT_WORDS = "0123456789 dEL End - _"
 """Numbers, what the editor of a text says on seven segments, and what stands for a character that has no form."""
@@ -84,16 +83,15 @@ def _cell_signs(design: Design, glass: Glass) -> Plain:
     signs = dict.fromkeys(_FIXED + "".join(_marks(glass).values()))
     replaced: dict[str, str] = {}
     for text in _shown_texts(design):
-        fitted = glass.fitted(text)
-        signs |= dict.fromkeys(fitted.text)
-        signs |= dict.fromkeys(glass.fitted_in_place(text).text)
-        replaced |= {sign: glass.fitted(sign).text for sign in fitted.replaced}
+        for fitted in (glass.fitted(text), glass.fitted_in_place(text)):
+            signs |= dict.fromkeys(fitted.text)
+            replaced |= {sign: glass.fitted(sign).text for sign in fitted.replaced}
     return {
         "signs": [
             {"sign": sign, "code": None if sign in glass.glyphs else code_of(glass.characters, sign)}
             for sign in sorted(signs)
         ],
-        "replaced": [{"sign": sign, "shown_as": replaced[sign]} for sign in sorted(replaced)],
+        "replaced": _replaced_part(replaced),
     }
 
 
@@ -101,13 +99,20 @@ def _segment_signs(design: Design) -> Plain:
     signs: dict[str, None] = {}
     replaced: dict[str, str] = {}
     for text in (_SEGMENT_WORDS, *_shown_texts(design)):
-        shown = spelled(text)
-        signs |= dict.fromkeys(shown.text)
-        for sign in dict.fromkeys(unicodedata.normalize("NFC", text)):
-            form = spelled(sign)
-            if form.text != sign and not form.points:
-                replaced[sign] = form.text
+        signs |= dict.fromkeys(spelled(text).text)
+        replaced |= {sign: form for sign in dict.fromkeys(text) if (form := _segment_form(sign)) != sign}
     return {
         "signs": [{"sign": sign, "segments": PATTERNS[sign]} for sign in sorted(signs)],
-        "replaced": [{"sign": sign, "shown_as": replaced[sign]} for sign in sorted(replaced)],
+        "replaced": _replaced_part({sign: form for sign, form in replaced.items() if sign not in ",:"}),
     }
+
+
+def _segment_form(sign: str) -> str:
+    """Write out what seven segments show for a character; a point for each point that it lights."""
+    shown = spelled(sign)
+    cells = [f"{cell}." if place in shown.points else cell for place, cell in enumerate(shown.text)]
+    return "".join("." if cell == " ." else cell for cell in cells)
+
+
+def _replaced_part(replaced: dict[str, str]) -> list[Plain]:
+    return [{"sign": sign, "shown_as": replaced[sign]} for sign in sorted(replaced)]

@@ -1,0 +1,53 @@
+"""The characters that a spec asks of a display are those that its screens show."""
+
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu.design.hardware import CharacterDisplay, SegmentDisplay
+from knobmenu.design.whole import Design
+from knobmenu.events import Event
+from knobmenu.export.signs import display_part
+from knobmenu.machine.advance import advance
+from knobmenu.machine.state import initial_state
+from knobmenu.screen.render import render
+from knobmenu.screen.segments import PATTERNS
+from tests.strategies import designs, traces
+
+
+@st.composite
+def stories(draw: st.DrawFn) -> tuple[Design, list[Event]]:
+    design = draw(designs())
+    return design, draw(traces(design))
+
+
+@given(stories())
+def test_no_screen_needs_a_character_that_the_spec_does_not_list(story: tuple[Design, list[Event]]) -> None:
+    design, events = story
+    part = display_part(design)
+    listed = {sign["sign"] for sign in part["signs"]}
+    replaced = {sign["sign"] for sign in part["replaced"]}
+    state = initial_state(design)
+    for event in [None, *events]:
+        if event is not None:
+            state, _ = advance(design, state, event)
+        screen = render(design, state)
+        assert set("".join(screen.rows)) <= listed
+        assert set(screen.replaced) <= replaced
+        assert {len(row) for row in screen.rows} == {part["columns"]}
+        assert len(screen.rows) == part["rows"]
+
+
+@given(designs())
+def test_every_listed_character_has_a_code_a_glyph_or_a_form(design: Design) -> None:
+    part = display_part(design)
+    glyphs = {glyph["sign"] for glyph in part.get("glyphs", ())}
+    for sign in part["signs"]:
+        if isinstance(design.display, SegmentDisplay):
+            assert PATTERNS[sign["sign"]] == sign["segments"]
+        else:
+            assert (sign["code"] is None) == (sign["sign"] in glyphs)
+    if isinstance(design.display, CharacterDisplay):
+        assert {glyph.sign for glyph in design.display.glyphs} == glyphs
+    assert [sign["sign"] for sign in part["signs"]] == sorted({sign["sign"] for sign in part["signs"]})
