@@ -39,7 +39,7 @@ def event_words(design: Design, event: Event | None) -> str:
         case None:
             return "power-on"
         case Turn(detents=detents, times=times):
-            return f"turn {detents:+d}" + (f", each {times} steps" if times > 1 else "")
+            return f"turn {detents:+d}" + (", fast" if times > 1 else "")
         case HeldTurn(detents=detents):
             return f"turn {detents:+d} while held"
         case Report(key=key, value=value):
