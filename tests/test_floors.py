@@ -1,0 +1,169 @@
+"""An import only goes down, importing the package costs nothing, and what is public is explained."""
+
+from __future__ import annotations
+
+import ast
+import inspect
+import subprocess
+import sys
+from collections.abc import Iterator
+from importlib import import_module
+from pathlib import Path
+
+import pytest
+
+import knobmenu
+
+PACKAGE = Path(knobmenu.__file__).parent
+
+FLOORS = {
+    "errors": 0,
+    "events": 1,
+    "design": 1,
+    "knob": 2,
+    "machine": 2,
+    "trace": 2,
+    "screen": 3,
+    "device": 4,
+    "transcript": 4,
+    "files": 5,
+    "analysis": 5,
+    "bench": 5,
+    "export": 5,
+    "review": 5,
+    "sources": 5,
+    "testing": 6,
+    "terminal": 6,
+    "cli": 7,
+}
+"""The floor of each part; DEVELOPERS.md says what lives there."""
+
+MAY_KNOW = {("transcript", "device"), ("review", "analysis")}
+"""The parts that may know another of their own floor: a transcript tells of a device, a review asks analysis."""
+
+FACES = {"__init__", "__main__"}
+"""The package's face and its door: they look names up when they are used, whatever the floor."""
+
+HEAVY_HOMES = {
+    "cattrs": {"files"},
+    "tomlkit": {"files"},
+    "tomllib": {"files", "bench", "export"},
+    "numpy": {"bench"},
+    "textual": {"terminal"},
+    "rich": {"terminal"},
+    "watchfiles": {"terminal"},
+    "pytest": {"testing"},
+    "shtab": {"cli"},
+}
+"""Where each dependency that is not free to load may be imported."""
+
+
+def modules() -> list[Path]:
+    return sorted(PACKAGE.rglob("*.py"))
+
+
+def part_of(path: Path) -> str:
+    return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def imported(path: Path) -> Iterator[tuple[str, int]]:
+    """Walk the full names that a module imports, inside its functions too, each with its line."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from ((alias.name, node.lineno) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}:{node.lineno}: a relative import hides the floor"
+            assert node.module is not None
+            if node.module == "knobmenu":
+                yield from ((f"knobmenu.{alias.name}", node.lineno) for alias in node.names)
+            else:
+                yield node.module, node.lineno
+
+
+def test_every_part_has_a_floor() -> None:
+    assert {part_of(path) for path in modules()} - FACES <= set(FLOORS)
+
+
+@pytest.mark.parametrize("part", sorted({part_of(path) for path in modules()} - FACES))
+def test_an_import_only_goes_down(part: str) -> None:
+    upwards = []
+    for path in modules():
+        if part_of(path) != part:
+            continue
+        for name, line in imported(path):
+            root, _, rest = name.partition(".")
+            other = rest.partition(".")[0]
+            if root != "knobmenu" or other in ("", part, "__version__"):
+                continue
+            assert other in FLOORS, f"{path}:{line} imports {name}: import from the module that a name lives in"
+            if FLOORS[other] >= FLOORS[part] and (part, other) not in MAY_KNOW:
+                upwards.append(f"{path.relative_to(PACKAGE)}:{line} imports {name}")
+
+    assert upwards == []
+
+
+@pytest.mark.parametrize(("library", "homes"), HEAVY_HOMES.items(), ids=HEAVY_HOMES)
+def test_each_heavy_library_is_imported_in_its_home_alone(library: str, homes: set[str]) -> None:
+    strangers = [
+        f"{path.relative_to(PACKAGE)}:{line}"
+        for path in modules()
+        for name, line in imported(path)
+        if name.partition(".")[0] == library and part_of(path) not in homes
+    ]
+
+    assert strangers == []
+
+
+def loaded_by(statement: str) -> set[str]:
+    """Give the top-level modules that a statement loads in a fresh interpreter."""
+    code = f"import sys; before = set(sys.modules); {statement}; print(*set(sys.modules) - before)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60)
+    return {name.partition(".")[0] for name in done.stdout.split()} - set(sys.stdlib_module_names)
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "import knobmenu",
+        "import knobmenu; knobmenu.Design; knobmenu.Device; knobmenu.advance; knobmenu.render; knobmenu.parse",
+    ],
+)
+def test_the_core_loads_attrs_and_nothing_heavier(statement: str) -> None:
+    assert loaded_by(statement) <= {"knobmenu", "attr", "attrs"}
+
+
+def test_no_float_is_where_a_small_controller_computes_too() -> None:
+    """Floors 1 to 4; on floor 0 the likeness of two names is a float, which no device computes."""
+    floats = [
+        f"{path.relative_to(PACKAGE)}:{node.lineno}"
+        for path in modules()
+        if 0 < FLOORS.get(part_of(path), 7) < 5
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if (isinstance(node, ast.Constant) and isinstance(node.value, float))
+        or (isinstance(node, ast.BinOp | ast.AugAssign) and isinstance(node.op, ast.Div))
+        or (isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "float")
+    ]
+
+    assert floats == []
+
+
+@pytest.mark.parametrize("name", knobmenu.__all__)
+def test_every_public_name_is_explained(name: str) -> None:
+    thing = getattr(knobmenu, name)
+
+    assert inspect.getdoc(thing), f"{name} has no docstring"
+    assert not str(inspect.getdoc(thing)).startswith(f"{name}("), f"{name} has only the docstring that attrs wrote"
+
+
+def test_every_public_name_stands_in_one_place() -> None:
+    homes = {name: getattr(knobmenu, name).__module__ for name in knobmenu.__all__}
+
+    for name, home in homes.items():
+        assert home.startswith("knobmenu."), name
+        assert getattr(import_module(home), name) is getattr(knobmenu, name)
+    assert sorted(set(knobmenu.__all__)) == list(knobmenu.__all__)
+
+
+@pytest.mark.parametrize("path", modules(), ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_every_module_says_what_it_is_for(path: Path) -> None:
+    assert ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
