@@ -221,12 +221,20 @@ def _follows(problem: Problem, data: Mapping[str, Plain], found: Found) -> bool:
         return own_key in reached or (rest.endswith(".options") and _noted(found, "languages"))
     if section == "words" and found.problems:
         text = rest.partition('"')[2].rpartition('"')[0]
-        return _noted(found, "languages") or any(text in _strings(part) for key, part in data.items() if key != "words")
-    if section == "home" and rest.partition("[")[0] not in data.get("home", {}):
-        return True
+        written = (part for name, part in data.items() if name != "words")
+        return _texts_are_lost(found) or any(text in _strings(part) for part in written)
+    if section == "home":
+        gestures = data.get("home")
+        if not isinstance(gestures, dict) or rest.partition("[")[0] not in gestures:
+            return True
     return bool(lost & set(_strings(_value_at(data, problem.path)))) or (
         section == "language" and _noted(found, "languages")
     )
+
+
+def _texts_are_lost(found: Found) -> bool:
+    """Tell whether a whole section or a required field is missing, so that its texts are not known."""
+    return any("." not in problem.path or problem.found == "nothing" for problem in found.problems)
 
 
 def _noted(found: Found, section: str) -> bool:
