@@ -7,10 +7,18 @@ from functools import cache
 from typing import get_args
 
 from knobmenu.design.hardware import CharacterDisplay
+from knobmenu.files.starter import starter_text
 from knobmenu.screen.cells import Screen, Span
 from knobmenu.terminal.drawing.display import Blink, draw
 from knobmenu.terminal.drawing.forms import MARGIN, Form, Manner, block, forms, row_gap, size_of
 from knobmenu.terminal.drawing.runs import text_of
+
+
+def steady_lamp() -> str:
+    """Give the starter design as text, but it neither idles nor accelerates: slow machines see what they wait for."""
+    text = starter_text().replace("after_ms = 20000", "after_ms = 0")
+    return text.replace("accelerates = true", "accelerates = false")
+
 
 SIGNS = [chr(code) for code in range(0x20, 0x7F)] + list("äöüÄÖÜßéñ°µ→←█·Ω▶▸›")
 

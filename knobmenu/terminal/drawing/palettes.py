@@ -56,7 +56,7 @@ DARK = Palette(
     "dark",
     True,
     {
-        "ground": "#14161a", "panel": "#1b1e24", "raised": "#2a2f38", "line": "#3d444f",
+        "ground": "#191c22", "panel": "#191c22", "raised": "#2a2f38", "line": "#3d444f",
         "text": "#d5d9e0", "dim": "#949cab", "strong": "#ffffff", "accent": "#ffb454", "turn": "#7fb8ea",
         "press": "#f0a868", "good": "#6fd08c", "caution": "#ffcf66", "wrong": "#ff8a80",
         **_GLASS_GREEN, **_GLASS_DARK,
@@ -72,7 +72,7 @@ LIGHT = Palette(
     "light",
     False,
     {
-        "ground": "#e9ebee", "panel": "#f8f9fa", "raised": "#dde1e6", "line": "#b3bac4",
+        "ground": "#f6f7f9", "panel": "#f6f7f9", "raised": "#dde1e6", "line": "#b3bac4",
         "text": "#23272e", "dim": "#5a6270", "strong": "#000000", "accent": "#8a4b00", "turn": "#0b5394",
         "press": "#8a4b00", "good": "#16653a", "caution": "#7a5200", "wrong": "#a8201a",
         **_GLASS_GREEN, **_GLASS_DARK,
