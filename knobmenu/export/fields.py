@@ -102,7 +102,12 @@ def _named(held: Plain) -> str:
     return str(held["$ref"]).removeprefix("#/$defs/")
 
 
-_ELSEWHERE = {"key": "key (3.3)", "position": "position (3.4)", "optional_condition": "null, or condition (7)"}
+_ELSEWHERE = {
+    "key": "key (3.3)",
+    "position": "position (3.4)",
+    "optional_condition": "null, or condition (7)",
+    "design": "a design file",
+}
 
 
 def _kind(held: Plain) -> str:

@@ -31,6 +31,21 @@ class IndependentDevice:
         self.changed_at = 0
         self.effects: list[Json] = []
 
+    def restore(self, memory: Json) -> None:
+        """Begin with the values that were kept over power-off. (5.3)"""
+        for key, value in memory.items():
+            self.values[self.by_key[key]["position"]] = value
+        while (pair := self.pair_in_wrong_order()) is not None:
+            for position in pair:
+                self.values[position] = self.settings[position]["initial"]
+
+    def pair_in_wrong_order(self) -> tuple[int, int] | None:
+        for upper, setting in enumerate(self.settings):
+            for lower in setting.get("pushes_down", []):
+                if self.values[lower] > self.values[upper]:
+                    return lower, upper
+        return None
+
     # 5.2
 
     @property

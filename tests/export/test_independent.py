@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from knobmenu.design.whole import Design
 from knobmenu.events import Event
 from knobmenu.export.spec import spec_text
-from knobmenu.machine.advance import advance, screen_of
+from knobmenu.machine.advance import advance, advance_all, screen_of
+from knobmenu.machine.carried import kept, power_on
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.indicators import lamps_lit
 from knobmenu.machine.state import Asking, Editing, State, initial_state, value_of
@@ -82,3 +83,13 @@ def test_the_standard_is_enough_to_build_the_device(story: tuple[Design, list[Ev
         state, effects = advance(design, state, event)
         assert other.take(as_json(event, "event")) == [as_json(effect, "effect") for effect in effects]
         assert picture_of_the_other(other) == picture_of_the_machine(design, state)
+
+
+@given(stories())
+def test_the_standard_is_enough_to_power_the_device_on_again(story: tuple[Design, list[Event]]) -> None:
+    design, events = story
+    state, _ = advance_all(design, initial_state(design), events)
+    again = power_on(design, kept(design, state)).state
+    other = IndependentDevice(json.loads(spec_text(design, {})))
+    other.restore({part.key: value_of(design, state, part.key) for part in design.settings if part.saved})
+    assert picture_of_the_other(other) == picture_of_the_machine(design, again)

@@ -10,13 +10,17 @@ from collections.abc import Iterator
 from functools import cache
 from typing import Any
 
+import attrs
 from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from knobmenu.design import hardware, home, menu
+from knobmenu.design.series import Series
+from knobmenu.design.settings import Option
 from knobmenu.design.whole import Design
 from knobmenu.export.spec import schema, spec, spec_text
-from knobmenu.files.plain import to_plain
+from knobmenu.files.plain import DISPLAYS, SETTINGS, to_plain
 from tests.strategies import designs
 
 
@@ -45,6 +49,56 @@ def _places(value: Any) -> Iterator[Any]:
     elif isinstance(value, list):
         for part in value:
             yield from _places(part)
+
+
+@given(designs(most_settings=3), st.data())
+def test_no_object_of_the_design_part_may_have_a_field_more(design: Design, data: st.DataObject) -> None:
+    document = json.loads(spec_text(design, to_plain(design)))
+    place = data.draw(st.sampled_from([document["design"], *_objects(document["design"])]))
+    place["extra"] = 1
+    assert not validator().is_valid(document)
+
+
+def _objects(value: Any) -> Iterator[Any]:
+    for part in value.values() if isinstance(value, dict) else value if isinstance(value, list) else ():
+        if isinstance(part, dict):
+            yield part
+        yield from _objects(part)
+
+
+def _forms() -> Iterator[tuple[str, Any, Any]]:
+    """Walk the tables that a design file has, each with its definition in the schema and its class."""
+    described = schema()["$defs"]
+    for name, kinds in (("design_display", DISPLAYS.kinds), ("design_setting", SETTINGS.kinds)):
+        for variant in described[name]["oneOf"]:
+            yield name, variant, kinds[variant["properties"]["kind"]["const"]].made
+    classes = {
+        "design": Design, "design_knob": hardware.Knob, "design_acceleration": hardware.Acceleration,
+        "design_glyph": hardware.Glyph, "design_lamp": hardware.Lamp, "design_sounder": hardware.Sounder,
+        "design_tone": hardware.Tone, "design_home": home.Home, "design_row": home.Row, "design_idle": home.Idle,
+        "design_gestures": home.Gestures, "design_wording": home.Wording, "design_menu": menu.Menu,
+        "design_entry": menu.Entry, "design_action": menu.Action, "design_readout": menu.Readout,
+        "design_option": Option, "design_series": Series,
+    }  # fmt: skip
+    for name, made in classes.items():
+        yield name, described[name].get("oneOf", [described[name]])[-1], made
+
+
+def test_the_schema_of_the_design_part_has_the_fields_of_the_design_and_no_others() -> None:
+    forms = list(_forms())
+    for name, part, made in forms:
+        own = {field.name: field.default is attrs.NOTHING for field in attrs.fields(made) if field.init}
+        fields = {**own, **({"format": True} if made is Design else {}), **({"kind": True} if _is_kind(part) else {})}
+        if "key" not in part["properties"]:
+            fields.pop("key", None)  # it stands before the table
+        assert set(part["properties"]) == set(fields), name
+        assert set(part["required"]) == {field for field, required in fields.items() if required}, name
+    told = {name for name, _, _ in forms} | {"design_condition"}
+    assert told == {name for name in schema()["$defs"] if name.startswith("design")}
+
+
+def _is_kind(part: Any) -> bool:
+    return "const" in part["properties"].get("kind", {})
 
 
 @given(designs(most_settings=3), st.data())
