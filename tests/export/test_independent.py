@@ -6,6 +6,8 @@ The other device is tests/export/independent.py, which imports nothing of the pr
 from __future__ import annotations
 
 import json
+import random
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import attrs
@@ -13,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.design.whole import Design
-from knobmenu.events import Event
+from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.export.spec import spec_text
 from knobmenu.machine.advance import advance, advance_all, screen_of
 from knobmenu.machine.carried import kept, power_on
@@ -72,9 +74,8 @@ def stories(draw: st.DrawFn) -> tuple[Design, list[Event]]:
     return design, draw(traces(design))
 
 
-@given(stories())
-def test_the_standard_is_enough_to_build_the_device(story: tuple[Design, list[Event]]) -> None:
-    design, events = story
+def agree(design: Design, events: Iterable[Event]) -> None:
+    """Assert that the machine and the other device do the same, after each event."""
     document = json.loads(spec_text(design, {}))
     del document["design"]
     state, other = initial_state(design), IndependentDevice(document)
@@ -83,6 +84,43 @@ def test_the_standard_is_enough_to_build_the_device(story: tuple[Design, list[Ev
         state, effects = advance(design, state, event)
         assert other.take(as_json(event, "event")) == [as_json(effect, "effect") for effect in effects]
         assert picture_of_the_other(other) == picture_of_the_machine(design, state)
+
+
+@given(stories())
+def test_the_standard_is_enough_to_build_the_device(story: tuple[Design, list[Event]]) -> None:
+    agree(*story)
+
+
+def long_walk(design: Design, seed: int, length: int = 250) -> Iterator[Event]:
+    """Do whatever can be done to a device, mostly what leads somewhere, for a long time."""
+    chance = random.Random(seed)
+    idle_ms, now_ms = design.idle.after_ms, 0
+    kinds = ["turn"] * 6 + ["press"] * 6 + ["held"] * 2 + ["long", "double", "wait", "report"]
+    for _ in range(length):
+        now_ms += chance.choice([0, 1, 20, 100, 100, 100, design.save_after_ms, max(idle_ms - 1, 0), idle_ms])
+        match chance.choice(kinds):
+            case "turn":
+                detents = chance.choice([1, 1, 1, -1, -1, 2, -2, 5, -7, 60])
+                yield Turn(now_ms, detents, times=chance.choice([1, 1, 2, 10]))
+            case "held":
+                yield HeldTurn(now_ms, chance.choice([1, -1, 2, -3]))
+            case "report" if design.readouts:
+                yield Report(now_ms, chance.choice(design.readouts).key, chance.randint(-5, 5))
+            case "press":
+                yield Press(now_ms)
+            case "long":
+                yield LongPress(now_ms)
+            case "double":
+                yield DoublePress(now_ms)
+            case _:
+                yield Wait(now_ms)
+
+
+@given(designs(), st.integers(0, 2**32))
+def test_the_standard_holds_on_long_walks(design: Design, seed: int) -> None:
+    knob = attrs.evolve(design.knob, double_press_ms=250, turns_while_held=True)
+    short = attrs.evolve(design, knob=knob, save_after_ms=min(design.save_after_ms, 1000))
+    agree(short, long_walk(short, seed))
 
 
 @given(stories())
