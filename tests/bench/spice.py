@@ -1,0 +1,83 @@
+"""The same filter in ngspice: a circuit simulator with a time step, made by others."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import time
+from pathlib import Path
+
+import attrs
+import numpy as np
+
+from knobmenu.bench.filter import Filter
+from knobmenu.bench.signal import Floats, Signal
+
+NGSPICE = shutil.which("ngspice")
+RAMP_S = 1e-9
+
+
+@attrs.frozen(eq=False)
+class Waveform:
+    """What ngspice says: the voltage at the pin, point by point."""
+
+    at_s: Floats
+    volts: Floats
+    wall_s: float
+
+
+def simulate(parts: Filter, contact: Signal, end_s: float, directory: Path) -> Waveform:
+    """Run one filter and one train of edges."""
+    points = [(0.0, contact.first)]
+    level = contact.first
+    for at_s in contact.changes_s.tolist():
+        points += [(at_s - RAMP_S / 2, level), (at_s + RAMP_S / 2, 1 - level)]
+        level = 1 - level
+    train = "\n+ ".join(f"{at_s:.12e} {level}" for at_s, level in points)
+    step_s = min(parts.open_s, parts.closed_s) / 50
+    netlist = f"""* one phase
+Vsupply supply 0 {parts.supply_v!r}
+Rpull supply node {parts.pull_up_ohm!r}
+Scontact node 0 control 0 contact
+.model contact SW(Ron={parts.contact_ohm!r} Roff=1e12 Vt=0.5 Vh=0)
+Vcontrol control 0 PWL(
++ {train})
+Rseries node pin {parts.series_ohm!r}
+C1 pin 0 {parts.capacitor_f!r}
+.options reltol=1e-6 abstol=1e-15 vntol=1e-9
+.control
+tran {step_s!r} {end_s!r} 0 {step_s!r}
+set wr_singlescale
+set numdgt=12
+wrdata {directory}/out.txt v(pin)
+quit
+.endc
+.end
+"""
+    file = directory / "phase.cir"
+    file.write_text(netlist)
+    begun = time.perf_counter()
+    done = subprocess.run(
+        [str(NGSPICE), "-b", str(file)], capture_output=True, text=True, timeout=300, cwd=directory, check=False
+    )
+    wall_s = time.perf_counter() - begun
+    output = directory / "out.txt"
+    assert output.exists(), done.stdout[-2000:] + done.stderr[-2000:]
+    table = np.loadtxt(output)
+    output.unlink()
+    return Waveform(table[:, 0], table[:, 1], wall_s)
+
+
+def crossings(parts: Filter, first: int, wave: Waveform) -> Floats:
+    """Find when a pin with two thresholds changes its mind, on straight lines between the points."""
+    seen, found = first, []
+    volts, at_s = wave.volts, wave.at_s
+    above = np.flatnonzero((volts[:-1] <= parts.rising_v) & (volts[1:] > parts.rising_v))
+    below = np.flatnonzero((volts[:-1] >= parts.falling_v) & (volts[1:] < parts.falling_v))
+    passes = [(int(nth), 0, parts.rising_v) for nth in above] + [(int(nth), 1, parts.falling_v) for nth in below]
+    for nth, level, threshold_v in sorted(passes):
+        if level != seen:
+            share = (threshold_v - volts[nth]) / (volts[nth + 1] - volts[nth])
+            found.append(at_s[nth] + share * (at_s[nth + 1] - at_s[nth]))
+            seen = level
+    return np.array(found)
