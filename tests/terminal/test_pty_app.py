@@ -253,10 +253,10 @@ def test_a_held_key_is_one_long_press(design_file: Path, display: CharacterDispl
     [
         RELEASED * 3,
         "\x1b[1;1:3A" * 3,
-        "\x1b[32;1:9u",
-        "\x1b[32;:u",
+        "\x1b[97;1:9u",
+        "\x1b[97;:u",
         "\x1b[;;u",
-        "\x1b[32;1:2:3:4u",
+        "\x1b[97;1:2:3:4u",
         "\x1b[99999999999999999999;1:1u",
         "\x1b[1114112;1:1u",
         "\x1b[55296;1:1u",
