@@ -10,13 +10,12 @@ from textual import events
 from textual.app import App, SystemCommand
 from textual.screen import Screen
 
-from knobmenu.terminal.desk import Desk
+from knobmenu.terminal.desk import Desk, real_ms
 from knobmenu.terminal.drawing.palettes import PALETTES, Palette, palette_for
 from knobmenu.terminal.driver import KeyUp, ReleasesReported, driver_for_platform
 from knobmenu.terminal.inks import theme
 from knobmenu.terminal.keymap import ALL
 from knobmenu.terminal.variants import Variant
-from knobmenu.terminal.widgets.knob import real_ms
 
 if TYPE_CHECKING:
     from textual.driver import Driver

@@ -6,36 +6,29 @@ from collections.abc import Callable, Sequence
 
 from textual import events
 from textual.app import ComposeResult
+from textual.geometry import Offset
 from textual.message import Message
 from textual.screen import Screen
 from textual.timer import Timer
 
 from knobmenu.errors import DesignError
 from knobmenu.terminal import held, watching
+from knobmenu.terminal.canvas import Canvas
 from knobmenu.terminal.commands import COMMANDS
 from knobmenu.terminal.drawing.display import Blink
 from knobmenu.terminal.drawing.forms import Kind
 from knobmenu.terminal.drawing.palettes import Palette
-from knobmenu.terminal.drawing.runs import Drawing, Run
+from knobmenu.terminal.drawing.runs import text_of
 from knobmenu.terminal.driver import KeyUp, is_repeat
 from knobmenu.terminal.held import Repeats
 from knobmenu.terminal.inks import theme
 from knobmenu.terminal.keymap import BY_KEY
-from knobmenu.terminal.layout import LEAST, PANES, Box, Plan, plan
+from knobmenu.terminal.layout import Box, Plan, plan
+from knobmenu.terminal.mouse import Drag, around, dragged
 from knobmenu.terminal.session import Session
+from knobmenu.terminal.showing import Scene, pictures
 from knobmenu.terminal.variants import Variant
-from knobmenu.terminal.widgets.cost import CostView, cost_rows
-from knobmenu.terminal.widgets.device import DeviceView, device_rows
-from knobmenu.terminal.widgets.head import HeadView, head_rows
-from knobmenu.terminal.widgets.keys import KeysView, keys_rows
-from knobmenu.terminal.widgets.knob import KnobView, knob_rows, real_ms
-from knobmenu.terminal.widgets.notes import NotesView, notes_rows
-from knobmenu.terminal.widgets.painted import Painted
-from knobmenu.terminal.widgets.place import PlaceView, place_rows
-from knobmenu.terminal.widgets.problems import ProblemsView, problems_rows, wrapped
-from knobmenu.terminal.widgets.steps import StepsView, steps_rows
-from knobmenu.terminal.widgets.timeline import TimelineView, timeline_rows
-from knobmenu.terminal.widgets.tree import TreeView, tree_rows
+from knobmenu.terminal.views.timeline import wanted_part
 
 SPIN = 5
 """Detents of a quick spin."""
@@ -55,8 +48,15 @@ def now_ms() -> int:
     return int(Message().time * 1000)
 
 
+def real_ms(event: events.Event) -> int:
+    """Return when an event came, on the same clock. [ms]"""
+    return int(event.time * 1000)
+
+
 class Desk(Screen[None]):
     """The screen on which a device is tried."""
+
+    ALLOW_SELECT = False
 
     def __init__(
         self, variants: Sequence[Variant], palette: Palette, blinking: bool = True, least: Kind = "half"
@@ -79,14 +79,14 @@ class Desk(Screen[None]):
         """The panes that are wanted, the most wanted last; None while that follows from the room."""
         self.releases = False
         """Whether the terminal reports releases."""
-        self.poor_knob = None
-        self._message = ("", "dim")
-        self._plan: Plan | None = None
-        self._boxes: dict[str, Box] = {}
         self.tree_variant = 0
         """Which variant's tree is shown, and whose events are saved."""
+        self._canvas = Canvas()
+        self._message = ("", "dim")
+        self._plan: Plan | None = None
         self._repeats = Repeats()
         self._guard_told = False
+        self._drag: Drag | None = None
         self._painting = False
         self._phase: Blink = "shown"
         self._due: tuple[int, Timer] | None = None
@@ -95,17 +95,8 @@ class Desk(Screen[None]):
         self._blink_timer: Timer | None = None
 
     def compose(self) -> ComposeResult:
-        """Make every widget; which are shown, and where, is the plan's."""
-        yield HeadView("head", "raised")
-        for number in range(len(self.variants)):
-            yield DeviceView(f"device-{number}")
-        yield KnobView("knob")
-        for view, name in zip((StepsView, PlaceView, CostView, TreeView, NotesView), PANES, strict=True):
-            yield view(name)
-        yield ProblemsView("problems")
-        yield TimelineView("timeline")
-        yield KeysView("keys")
-        yield Painted("small")
+        """Put the canvas there."""
+        yield self._canvas
 
     def on_mount(self) -> None:
         """Begin."""
@@ -130,34 +121,9 @@ class Desk(Screen[None]):
 
     def _lay_out(self) -> None:
         columns, rows = self.size
-        if not columns or not rows:
-            return
         displays = tuple(variant.design.display for variant in self.variants)
         self._plan = plan(columns, rows, displays, self.wanted_panes(), self.least)
-        boxes = dict(self._plan.boxes) if self._plan else {}
-        if (problems := self._problems_box()) is not None:
-            boxes["problems"] = problems
-        self._boxes = boxes
-        for view in self.query(Painted):
-            if view.id == "small":
-                view.display = self._plan is None
-                continue
-            box = boxes.get(view.id or "")
-            view.display = box is not None
-            if box is not None:
-                view.styles.offset = (box.x, box.y)
-                view.styles.width, view.styles.height = box.columns, box.rows
-        self.call_after_refresh(self.paint)
-
-    def _problems_box(self) -> Box | None:
-        """Return the place of the problems while there are some: over the largest pane, and all to its right."""
-        if self._plan is None or not any(variant.problems for variant in self.variants):
-            return None
-        panes = [box for name, box in self._plan.boxes.items() if name in PANES]
-        if not panes:
-            return Box(0, self.size.height - 8, self.size.width, 6)
-        box = max(panes, key=lambda one: one.columns * one.rows)
-        return Box(box.x, box.y, self.size.width - box.x, box.rows)
+        self.paint()
 
     def changed(self) -> None:
         """Draw soon; many changes before that are drawn once."""
@@ -168,60 +134,24 @@ class Desk(Screen[None]):
     def paint(self) -> None:
         """Draw what changed, and see to the timers."""
         self._painting = False
-        if self._plan is None:
-            columns, height = self.size
-            text = (
-                f"This terminal is {columns} by {height}; at least {LEAST.columns} by {LEAST.rows} are needed."
-                " Make it larger, or leave with q and use knobmenu try --plain."
-            )
-            words = wrapped(text, max(columns, 10))
-            self.query_one("#small", Painted).paint(self.palette, tuple((Run(word, "text"),) for word in words))
+        if not self.size.width or self._blink_timer is None:
             return
-        for view in self.query(Painted):
-            if view.display and view.id:
-                view.paint(self.palette, self._rows(view.id))
+        scene = Scene(
+            session=self.session,
+            variants=self.variants,
+            palette=self.palette,
+            columns=self.size.width,
+            rows=self.size.height,
+            plan=self._plan,
+            message=self._message,
+            pressing="press: exact" if self.releases else "press: clicks",
+            clicked=self._click_timer is not None,
+            blink=self._phase if self.blinking else "marked",
+            tree_variant=self.tree_variant,
+            real_ms=now_ms(),
+        )
+        self._canvas.paint(self.palette, pictures(scene))
         self._see_to_timers()
-
-    def _rows(self, name: str) -> Drawing:
-        """Return what one thing of the plan shows."""
-        assert self._plan is not None
-        session, parts = self.session, self.session.parts
-        columns, rows = self._boxes[name][2:]
-        match name:
-            case "problems":
-                problems = tuple(problem for variant in self.variants for problem in variant.problems)
-                return problems_rows(problems, columns, rows)
-            case "head":
-                names = tuple(variant.title for variant in self.variants)
-                return head_rows(names, *self._message, self._mode(), columns)
-            case "knob":
-                knob = self.variants[0].design.knob
-                down = session.hand.down or self._click_timer is not None
-                held_ms = session.device_ms(now_ms()) - session.hand.since_ms if session.hand.down else 0
-                part = session.held_part(now_ms())
-                return knob_rows(session.turned, knob.detents_per_turn, columns, rows, down, part, held_ms)
-            case "steps":
-                return steps_rows(session, columns, rows)
-            case "place":
-                return place_rows(parts, columns, rows)
-            case "cost":
-                return cost_rows(parts, columns, rows)
-            case "tree":
-                return tree_rows(parts[self.tree_variant], columns, rows)
-            case "notes":
-                return notes_rows(session, columns, rows)
-            case "timeline":
-                return timeline_rows(session, columns)
-            case "keys":
-                return keys_rows(columns)
-        number = int(name.removeprefix("device-"))
-        label = "AB"[number] if len(parts) > 1 else ""
-        blink: Blink = self._phase if self.blinking else "marked"
-        differs = number > 0 and parts[number].screen.rows != parts[0].screen.rows
-        return device_rows(parts[number], self._plan.form, self.palette.manner, blink, label, differs)
-
-    def _mode(self) -> str:
-        return ("press: exact" if self.releases else "press: clicks") + (", poor knob" if self.poor_knob else "")
 
     # What the commands change.
 
@@ -270,7 +200,8 @@ class Desk(Screen[None]):
         blinks = self.blinking and any(
             part.screen.blinking or any(lamp.blink_ms for lamp in part.design.lamps) for part in self.session.parts
         )
-        assert self._blink_timer is not None
+        if self._blink_timer is None:
+            return
         if blinks:
             self._blink_timer.resume()
         else:
@@ -292,7 +223,7 @@ class Desk(Screen[None]):
         self._phase = "shown" if self._phase == "other" else "other"
         self.changed()
 
-    # Keys and mouse.
+    # Keys.
 
     def on_key(self, event: events.Key) -> None:
         """Do what a key does."""
@@ -349,42 +280,6 @@ class Desk(Screen[None]):
         self.session.release("key", real_ms(event), event.key)
         self.changed()
 
-    def blurred(self, at_ms: int) -> None:
-        """Let go what a window without focus hears no release of."""
-        self.session.blur(at_ms)
-        self.query_one(KnobView).let_go()
-        self.changed()
-
-    def on_knob_view_turned(self, message: KnobView.Turned) -> None:
-        """Turn the knob with the mouse."""
-        self.turn(message.clockwise, message.real_ms)
-        self.changed()
-
-    def on_knob_view_pressed(self, message: KnobView.Pressed) -> None:
-        """Press the knob with the mouse."""
-        self.session.press("mouse", message.real_ms)
-        self.changed()
-
-    def on_knob_view_released(self, message: KnobView.Released) -> None:
-        """Let the knob go with the mouse."""
-        self.session.release("mouse", message.real_ms)
-        self.changed()
-
-    def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
-        """Turn clockwise, wherever the mouse is."""
-        self.turn(1, real_ms(event))
-        self.changed()
-
-    def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
-        """Turn back, wherever the mouse is."""
-        self.turn(-1, real_ms(event))
-        self.changed()
-
-    def on_timeline_view_wanted(self, message: TimelineView.Wanted) -> None:
-        """Go to a place of the line."""
-        self.session.go(round(message.part * self.session.history.last), now_ms())
-        self.changed()
-
     def turn(self, clockwise: int, at_ms: int) -> None:
         """Turn the knob."""
         self.session.turn(clockwise, at_ms)
@@ -395,6 +290,79 @@ class Desk(Screen[None]):
             self.session.release("sticky", at_ms)
         else:
             self.session.press("sticky", at_ms)
+
+    # The mouse.
+
+    def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
+        """Turn clockwise, wherever the mouse is."""
+        event.stop()
+        self.turn(1, real_ms(event))
+        self.changed()
+
+    def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
+        """Turn back, wherever the mouse is."""
+        event.stop()
+        self.turn(-1, real_ms(event))
+        self.changed()
+
+    def on_mouse_down(self, event: events.MouseDown) -> None:
+        """Press the knob's middle, take hold of its rim, or go to a place of the line."""
+        place = event.screen_offset
+        found = self._canvas.box_at(place.x, place.y)
+        if found is None:
+            return
+        name, box = found
+        if name == "timeline":
+            part = wanted_part(place.x - box.x, box.columns)
+            if part is not None:
+                self.session.go(round(part * self.session.history.last), real_ms(event))
+        elif name == "knob":
+            self._canvas.capture_mouse()
+            turn, on_middle = around(box, place.x, place.y)
+            if on_middle:
+                self.session.press("mouse", real_ms(event))
+            else:
+                self._drag = Drag(turn)
+        self.changed()
+
+    def on_mouse_move(self, event: events.MouseMove) -> None:
+        """Turn the knob along with the mouse that holds its rim."""
+        if self._drag is None or self._plan is None:
+            return
+        place: Offset = event.screen_offset
+        turn, _ = around(self._plan.boxes["knob"], place.x, place.y)
+        self._drag, detents = dragged(self._drag, turn, self.variants[0].design.knob.detents_per_turn)
+        if detents:
+            self.turn(detents, real_ms(event))
+            self.changed()
+
+    def on_mouse_up(self, event: events.MouseUp) -> None:
+        """Let the knob go."""
+        self._canvas.release_mouse()
+        self._drag = None
+        self.session.release("mouse", real_ms(event))
+        self.changed()
+
+    def blurred(self, at_ms: int) -> None:
+        """Let go what a window without focus hears no release of."""
+        self._canvas.release_mouse()
+        self._drag = None
+        self.session.blur(at_ms)
+        self.changed()
+
+    def box(self, name: str) -> Box:
+        """Return the place of one thing that is shown.
+
+        Raises:
+            KeyError: It is not shown.
+        """
+        if self._plan is None:
+            raise KeyError(name)
+        return self._plan.boxes[name]
+
+    def shown(self, name: str) -> str:
+        """Return what one thing shows, as text; nothing where it is not shown."""
+        return text_of(self._canvas.shown(name))
 
     # Files.
 

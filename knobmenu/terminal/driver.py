@@ -26,7 +26,7 @@ REPORT_RELEASES = 2
 """The protocol's flag for event types."""
 
 _KEY = re.compile(r"\x1b\[(?P<codes>[\d:]*(?:;[\d:]*){0,2})(?P<end>[u~ABCDEFHPQRS])\Z")
-_FLAGS = re.compile(r"\x1b\[\?(?P<flags>\d{1,9})u\Z")
+_FLAGS = re.compile(r"\x1b\[\?(?P<flags>\d*)u\Z")
 _REPEAT, _RELEASE = 2, 3
 
 
@@ -59,7 +59,7 @@ class HoldParser(XTermParser):
         if len(sequence) < 3:
             return super()._sequence_to_key_events(sequence, alt)
         if match := _FLAGS.match(sequence):
-            return [ReleasesReported(bool(int(match["flags"]) & REPORT_RELEASES))]
+            return [ReleasesReported(bool(int(match["flags"] or 0) & REPORT_RELEASES))]
         if (match := _KEY.match(sequence)) is None or (":" not in sequence and sequence[-1] != "u"):
             return super()._sequence_to_key_events(sequence, alt)
         plain, kind = _without_kind(match["codes"])

@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from rich.segment import Segment
 from rich.style import Style
-from textual.strip import Strip
 from textual.theme import Theme
 
 from knobmenu.terminal.drawing.palettes import Palette
-from knobmenu.terminal.drawing.runs import Row
 
 
 @lru_cache(maxsize=2048)
@@ -26,12 +23,6 @@ def style(palette: Palette, ink: str, ground: str) -> Style:
     )
 
 
-def strip(palette: Palette, row: Row, columns: int, ground: str) -> Strip:
-    """Write a row as wide as its place."""
-    segments = [Segment(run.text, style(palette, run.ink, run.ground)) for run in row]
-    return Strip(segments).adjust_cell_length(columns, style(palette, "text", ground))
-
-
 def theme(palette: Palette) -> Theme:
     """Return a theme that suits a palette, for what the terminal library draws itself."""
     colours = palette.colours
@@ -45,6 +36,8 @@ def theme(palette: Palette) -> Theme:
             panel="ansi_default",
             dark=palette.dark,
             ansi=True,
+            # The library's own style sheet asks for these two in every theme of the terminal's colours.
+            variables={"ansi-background": "ansi_default", "ansi-foreground": "ansi_default"},
         )
     return Theme(
         name=palette.name.replace(" ", "-"),

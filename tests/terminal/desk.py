@@ -13,10 +13,8 @@ from knobmenu.design.whole import Design
 from knobmenu.terminal.app import KnobApp
 from knobmenu.terminal.desk import Desk
 from knobmenu.terminal.drawing.palettes import DARK, Palette
-from knobmenu.terminal.drawing.runs import text_of
 from knobmenu.terminal.driver import KeyUp
 from knobmenu.terminal.variants import Variant
-from knobmenu.terminal.widgets.painted import Painted
 
 
 class Hand:
@@ -28,6 +26,7 @@ class Hand:
 
     @property
     def desk(self) -> Desk:
+        """The desk itself."""
         return self.app.desk
 
     async def settle(self) -> None:
@@ -59,8 +58,12 @@ class Hand:
 
     def shows(self, name: str) -> str:
         """Read what one thing shows; nothing where it is put away."""
-        view = self.app.desk.query_one(f"#{name}", Painted)
-        return text_of(view.rows) if view.display else ""
+        return self.desk.shown(name)
+
+    def at(self, name: str, x: int, y: int) -> tuple[int, int]:
+        """Return where a place inside one thing is in the terminal."""
+        box = self.desk.box(name)
+        return box.x + x, box.y + y
 
     def screen(self, variant: int = 0) -> tuple[str, ...]:
         """Read a device's display."""

@@ -80,7 +80,7 @@ async def test_releases_that_are_stray_or_lost_do_no_harm(kiln: Design) -> None:
         await hand.up("space")
         await hand.key("space")
         await hand.up("enter")
-        assert hand.desk.session.hand.down
+        assert kinds(hand) == []
         hand.app.post_message(events.AppBlur())
         await hand.settle()
         assert not hand.desk.session.hand.down
@@ -124,22 +124,22 @@ async def test_d_presses_twice(kiln: Design, other_kiln: Design) -> None:
 async def test_the_wheel_turns_over_the_knob_and_elsewhere(kiln: Design) -> None:
     async with at_desk([kiln]) as hand:
         for name in ("knob", "device-0"):
-            await hand.pilot._post_mouse_events([events.MouseScrollUp], f"#{name}", button=0)
-        await hand.pilot._post_mouse_events([events.MouseScrollDown], "#knob", button=0)
+            await hand.pilot._post_mouse_events([events.MouseScrollUp], offset=hand.at(name, 5, 4), button=0)
+        await hand.pilot._post_mouse_events([events.MouseScrollDown], offset=hand.at("knob", 5, 4), button=0)
         await hand.settle()
         assert detents(hand) == [1, 1, -1]
 
 
 async def test_the_mouse_button_on_the_knob_is_an_exact_hold(kiln: Design) -> None:
     async with at_desk([kiln]) as hand:
-        await hand.pilot.mouse_down("#knob", offset=(13, 4))
+        await hand.pilot.mouse_down(offset=hand.at("knob", 13, 4))
         assert hand.desk.session.hand.by == "mouse"
-        await hand.pilot.mouse_up("#knob", offset=(13, 4))
+        await hand.pilot.mouse_up(offset=hand.at("knob", 13, 4))
         await hand.settle()
         assert kinds(hand) == [Press]
-        await hand.pilot.mouse_down("#knob", offset=(13, 4))
+        await hand.pilot.mouse_down(offset=hand.at("knob", 13, 4))
         await hand.pilot.pause(0.6)
-        await hand.pilot.mouse_up("#device-0", offset=(3, 3))
+        await hand.pilot.mouse_up(offset=hand.at("device-0", 3, 3))
         await hand.settle()
         assert kinds(hand) == [Press, LongPress]
         assert not hand.desk.session.hand.down
@@ -148,10 +148,10 @@ async def test_the_mouse_button_on_the_knob_is_an_exact_hold(kiln: Design) -> No
 async def test_dragging_around_the_rim_turns_it(kiln: Design) -> None:
     """A quarter of the way round, from the top to the right, is six of twenty-four detents clockwise."""
     async with at_desk([kiln]) as hand:
-        await hand.pilot.mouse_down("#knob", offset=(13, 0))
+        await hand.pilot.mouse_down(offset=hand.at("knob", 13, 0))
         for offset in ((16, 0), (19, 1), (21, 3), (21, 4)):
-            await hand.pilot.hover("#knob", offset=offset)
-        await hand.pilot.mouse_up("#knob", offset=(21, 4))
+            await hand.pilot.hover(offset=hand.at("knob", *offset))
+        await hand.pilot.mouse_up(offset=hand.at("knob", 21, 4))
         await hand.settle()
         assert 5 <= sum(detents(hand)) <= 6
         assert Press not in kinds(hand)

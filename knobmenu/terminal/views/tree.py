@@ -10,14 +10,10 @@ from knobmenu.machine.state import State
 from knobmenu.machine.walking import is_enabled, is_shown
 from knobmenu.terminal.drawing.runs import Drawing, Run
 from knobmenu.terminal.trying import Part
-from knobmenu.terminal.widgets.painted import Painted, fitted, titled
+from knobmenu.terminal.views.fitting import fitted, titled
 
 _SIGNS = {Kind.MENU: "▸", Kind.SETTING: "=", Kind.ACTION: "!", Kind.READOUT: "~", Kind.BACK: "‹"}
 """What stands before an entry: a menu that is closed, a setting, an action, a readout, the way back."""
-
-
-class TreeView(Painted):
-    """The menu tree."""
 
 
 def tree_rows(part: Part, columns: int, height: int) -> Drawing:

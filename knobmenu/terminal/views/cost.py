@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from knobmenu.terminal.drawing.runs import Drawing, Run
 from knobmenu.terminal.trying import Cost, Part
-from knobmenu.terminal.widgets.painted import Painted, fitted, titled
-
-
-class CostView(Painted):
-    """Detents, presses and seconds since home."""
+from knobmenu.terminal.views.fitting import fitted, titled
 
 
 def cost_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:

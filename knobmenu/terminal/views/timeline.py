@@ -2,32 +2,26 @@
 
 from __future__ import annotations
 
-from textual import events
-from textual.message import Message
-
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merged
 from knobmenu.terminal.session import Session
-from knobmenu.terminal.widgets.painted import Painted
 
 _WORDS = 44
 """Room for the words at the right. [terminal cells]"""
 
 
-class TimelineView(Painted):
-    """The timeline; a click on it goes there."""
+def wanted_part(column: int, columns: int) -> float | None:
+    """Return which part of the line a click on the bar means, 0 to 1; None beside the bar.
 
-    class Wanted(Message):
-        """A place on the bar was clicked, 0 to 1."""
+    Args:
+        column: Where the click is. [terminal cells]
+        columns: Width. [terminal cells]
+    """
+    width = _bar(columns)
+    return (column - 1) / (width - 1) if 1 <= column <= width else None
 
-        def __init__(self, part: float) -> None:
-            self.part = part
-            super().__init__()
 
-    def on_click(self, event: events.Click) -> None:
-        """Go there."""
-        width = self.size.width - _WORDS - 1
-        if event.x <= width:
-            self.post_message(self.Wanted(max(event.x - 1, 0) / max(width - 1, 1)))
+def _bar(columns: int) -> int:
+    return max(columns - _WORDS - 2, 4)
 
 
 def timeline_rows(session: Session, columns: int) -> Drawing:
@@ -38,7 +32,7 @@ def timeline_rows(session: Session, columns: int) -> Drawing:
         columns: Width. [terminal cells]
     """
     past = session.history
-    width = max(columns - _WORDS - 2, 4)
+    width = _bar(columns)
     filled = width - 1 if not past.last else past.place * (width - 1) // past.last
     words = f"step {past.place} of {past.last}"
     if past.lines > 1:

@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from knobmenu.errors import Problem
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
-from knobmenu.terminal.widgets.painted import Painted, titled
-
-
-class ProblemsView(Painted):
-    """The problems of a broken file."""
+from knobmenu.terminal.views.fitting import titled, wrapped
 
 
 def problems_rows(problems: tuple[Problem, ...], columns: int, height: int) -> Drawing:
@@ -26,10 +22,3 @@ def problems_rows(problems: tuple[Problem, ...], columns: int, height: int) -> D
     if len(rows) > height - 1:
         rows = [*rows[: height - 2], (Run(f"  and more: {len(problems)} problems in all", "dim"),)]
     return titled("the file is broken; the last good design goes on", rows, columns, height)
-
-
-def wrapped(text: str, columns: int) -> list[str]:
-    """Wrap a text to a width, at spaces where there are some."""
-    from textwrap import wrap
-
-    return wrap(text, max(columns, 10)) or [""]

@@ -12,11 +12,7 @@ from knobmenu.terminal.drawing.forms import Form, Manner, size_of
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.drawing.signals import lamp_row, sounder_row
 from knobmenu.terminal.trying import Part
-from knobmenu.terminal.widgets.painted import Painted, fitted
-
-
-class DeviceView(Painted):
-    """One variant as its user would see it."""
+from knobmenu.terminal.views.fitting import fitted
 
 
 def device_rows(

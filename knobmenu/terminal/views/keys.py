@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from knobmenu.terminal.drawing.runs import Drawing, Run
 from knobmenu.terminal.keymap import ALL, FIRST, Key
-from knobmenu.terminal.widgets.painted import Painted, fitted
-
-
-class KeysView(Painted):
-    """The keys."""
+from knobmenu.terminal.views.fitting import fitted
 
 
 def keys_rows(columns: int) -> Drawing:

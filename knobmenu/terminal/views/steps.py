@@ -1,62 +1,72 @@
-"""What just happened: events and effects, the newest first, so that the eye stays near the device."""
+"""What just happened: events and effects, each step in a row of its own."""
 
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import Literal
 
-from knobmenu.events import HeldTurn, Press, Report, Turn, Wait
+from knobmenu.events import HeldTurn, Report, Turn, Wait
 from knobmenu.machine.effects import Flash, ScreenEntered, Sound
 from knobmenu.machine.state import Editing
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.history import Moment
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.trying import Part
-from knobmenu.terminal.widgets.painted import Painted, fitted, titled
+from knobmenu.terminal.views.fitting import fitted, titled
 from knobmenu.transcript import effect_words, event_words, value_words
+
+When = Literal["past", "present", "future"]
 
 _WHAT = 11
 """Width of the column of events. [terminal cells]"""
 
 
-class StepsView(Painted):
-    """The log."""
-
-
 def steps_rows(session: Session, columns: int, height: int) -> Drawing:
-    """List the present moment and those before it.
+    """List the steps around the present one, from the top.
+
+    Each step has a row of its own until a newer one is written over it; so nothing moves but the mark of the present
+    step, and the empty row is where the oldest follows the newest.
 
     Args:
         session: Whose.
         columns: Width of the pane. [terminal cells]
         height: Height of it. [terminal cells]
     """
-    notes: dict[int, str] = {}
-    for note in session.notes:
-        notes[note.number] = f"{notes[note.number]}; {note.text}" if note.number in notes else note.text
-    rows: list[Row] = []
-    for moment in session.history.back_from_present(height):
-        if moment.number in notes:
-            rows.append(fitted([Run("   ✎ ", "accent"), Run(notes[moment.number], "strong")], columns))
-        rows.append(_row(moment, not rows, columns))
-    return titled("events and effects, newest first", rows[: height - 1], columns, height)
+    past = session.history
+    room = max(height - 1, 1)
+    newest = past.last if past.last - past.place < room - 1 else past.place + room // 2
+    rows: list[Row] = [()] * room
+    for place in range(max(0, newest - room + 2), newest + 1):
+        moment = past.at(place)
+        when: When = "present" if place == past.place else "past" if place < past.place else "future"
+        notes = tuple(note.text for note in session.notes if note.number == moment.number) if session.notes else ()
+        rows[place % room] = _row(moment, when, notes, columns)
+    return titled("events and effects", rows, columns, height)
 
 
 @lru_cache(maxsize=4096)
-def _row(moment: Moment, newest: bool, columns: int) -> Row:
+def _row(moment: Moment, when: When, notes: tuple[str, ...], columns: int) -> Row:
     """Write one moment."""
+    future = when == "future"
+    present = when == "present"
     runs = [
-        Run(("▸" if newest else " ") + f"{moment.number:>3}", "accent" if newest else "dim"),
+        Run(("▸" if present else " ") + f"{moment.number:>3}", "accent" if present else "dim"),
         Run(f"{moment.at_ms / 1000:>8.2f}  ", "dim"),
     ]
+    ink = "dim" if future else "strong" if present else "text"
     told = [part for part in moment.parts if part.event is not None]
-    if not told:
-        return fitted([*runs, Run(moment.remark, "good")], columns)
-    runs.append(Run(f"{event_words(told[0].design, told[0].event):<{_WHAT}} ", _ink(told[0])))
-    followed = [_effects(part) for part in moment.parts]
-    runs.append(Run(followed[0] if len(set(followed)) == 1 else "", "strong" if newest else "text"))
-    if len(set(followed)) > 1:
-        for letter, words in zip("AB", followed, strict=False):
-            runs += [Run(f"{letter} ", "caution"), Run(f"{words or 'nothing'}  ", "strong" if newest else "text")]
+    if told:
+        runs.append(Run(f"{event_words(told[0].design, told[0].event):<{_WHAT}} ", "dim" if future else _ink(told[0])))
+        followed = [_effects(part) for part in moment.parts]
+        if len(set(followed)) == 1:
+            runs.append(Run(followed[0], ink))
+        else:
+            for letter, words in zip("AB", followed, strict=False):
+                runs += [Run(f"{letter} ", "caution"), Run(f"{words or 'nothing'}  ", ink)]
+    else:
+        runs.append(Run(moment.remark, "dim" if future else "good"))
+    if notes:
+        runs.append(Run(f"  ✎ {'; '.join(notes)}", "accent"))
     return fitted(runs, columns)
 
 
@@ -66,8 +76,6 @@ def _ink(part: Part) -> str:
             return "turn"
         case Wait() | Report():
             return "dim"
-        case Press():
-            return "press"
         case _:
             return "press"
 

@@ -3,11 +3,7 @@
 from __future__ import annotations
 
 from knobmenu.terminal.drawing.runs import Drawing, Run
-from knobmenu.terminal.widgets.painted import Painted, cut, fitted
-
-
-class HeadView(Painted):
-    """The head."""
+from knobmenu.terminal.views.fitting import cut, fitted
 
 
 def head_rows(names: tuple[str, ...], message: str, ink: str, mode: str, columns: int) -> Drawing:

@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.session import Session
-from knobmenu.terminal.widgets.painted import Painted, fitted, titled
-
-
-class NotesView(Painted):
-    """Notes."""
+from knobmenu.terminal.views.fitting import fitted, titled
 
 
 def notes_rows(session: Session, columns: int, height: int) -> Drawing:

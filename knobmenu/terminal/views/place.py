@@ -7,7 +7,7 @@ from knobmenu.machine.state import Asking, Editing, Mode, State, value_of
 from knobmenu.machine.values import at
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.trying import Part
-from knobmenu.terminal.widgets.painted import Painted, cut, fitted, titled
+from knobmenu.terminal.views.fitting import cut, fitted, titled
 from knobmenu.transcript import value_words
 
 _NAMES = 13
@@ -20,10 +20,6 @@ _MODES = {
     Mode.ASKING: "asking",
     Mode.HOLDING: "waiting for a hold",
 }
-
-
-class PlaceView(Painted):
-    """Path and state."""
 
 
 def place_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
@@ -84,7 +80,9 @@ def _values(parts: tuple[Part, ...], columns: int, room: int) -> list[Row]:
     at_hand = _at_hand(parts[0].state, parts[0])
     start = 0
     if at_hand in keys and room:
-        start = max(0, min(keys.index(at_hand) - room // 2, len(keys) - room))
+        # Page by page, so that the list stands still while the selection moves.
+        page = max(room - 1, 1)
+        start = keys.index(at_hand) // page * page if len(keys) > room else 0
     shown = keys[start : start + room]
     left = len(keys) - len(shown)
     rows = [_fact(key, [_said(part, key) for part in parts], columns) for key in shown]

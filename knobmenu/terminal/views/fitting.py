@@ -1,0 +1,36 @@
+"""Texts fitted into the width of a pane."""
+
+from __future__ import annotations
+
+from textwrap import wrap
+
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merged
+
+
+def cut(text: str, columns: int) -> str:
+    """Cut a text to a width, saying so with an ellipsis."""
+    return text if len(text) <= columns else text[: max(columns - 1, 0)] + "…"[: max(columns, 0)]
+
+
+def fitted(runs: list[Run], columns: int) -> Row:
+    """Cut runs to a width; the last that does not fit ends in an ellipsis."""
+    row: list[Run] = []
+    left = columns
+    for run in runs:
+        if len(run.text) > left:
+            row.append(run._replace(text=cut(run.text, left)))
+            break
+        row.append(run)
+        left -= len(run.text)
+    return merged(row)
+
+
+def titled(title: str, rows: list[Row], columns: int, height: int) -> Drawing:
+    """Put a title over a pane's rows, and cut what does not fit."""
+    head = merged([Run("─ ", "line"), Run(title, "dim"), Run(" " + "─" * max(columns - len(title) - 3, 0), "line")])
+    return (head, *rows[: max(height - 1, 0)])
+
+
+def wrapped(text: str, columns: int) -> list[str]:
+    """Wrap a text to a width, at spaces where there are some."""
+    return wrap(text, max(columns, 10)) or [""]

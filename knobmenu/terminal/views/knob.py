@@ -1,0 +1,46 @@
+"""The knob from above, and where it stands in words."""
+
+from __future__ import annotations
+
+from knobmenu.terminal.drawing.knob import HOLD_STEPS, draw_knob, knob_words
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merged
+from knobmenu.terminal.views.fitting import fitted
+
+WORDS = 2
+"""Rows of words under the knob."""
+
+
+def knob_rows(
+    turned: int, detents_per_turn: int, columns: int, height: int, pressed: bool, held_part: float, held_ms: int
+) -> Drawing:
+    """Draw the knob with its words.
+
+    Args:
+        turned: How far it was turned, clockwise. [detents]
+        detents_per_turn: Detents in one turn.
+        columns: Width of its place. [terminal cells]
+        height: Height of its place, words and all. [terminal cells]
+        pressed: Whether it is down.
+        held_part: How much of a long press has passed, 0 to 1.
+        held_ms: How long it has been held. [ms]
+    """
+    rows = height - WORDS
+    size = min(columns, rows * 2)
+    picture = draw_knob(turned, detents_per_turn, size, rows, pressed, round(held_part * HOLD_STEPS))
+    margin = Run(" " * ((columns - size) // 2), "text")
+    state = [Run(f"held {held_ms / 1000:.1f} s", "press")] if pressed and held_ms >= 100 else _pressed(pressed)
+    words = knob_words(turned, detents_per_turn)
+    return (
+        *(merged([margin, *row]) for row in picture),
+        _centred([Run(words, "text")], columns),
+        _centred(state, columns),
+    )
+
+
+def _pressed(pressed: bool) -> list[Run]:
+    return [Run("pressed", "press") if pressed else Run("not pressed", "dim")]
+
+
+def _centred(runs: list[Run], columns: int) -> Row:
+    width = sum(len(run.text) for run in runs)
+    return fitted([Run(" " * max((columns - width) // 2, 0), "text"), *runs], columns)
