@@ -269,7 +269,6 @@ RADIO = Design(
         turn="volume",
         press="main",
         long_press="mute",
-        held_turn="station",
     ),
     idle=Idle(after_ms=15_000),
     settings=[*SOUND, *WAKING, *ITSELF],
