@@ -1,8 +1,7 @@
 """The one widget of the desk: pictures at their places, of which only what changed is drawn.
 
-One widget and not one for each pane, since a key is to be answered at once: the terminal library then has one thing
-to put together, and one row of it where several panes stand side by side. Measured in a pseudo-terminal of 120 by 40,
-a turn took half as long as with ten widgets.
+One widget and not one for each pane: the terminal library then has one thing to put together for each key, and one
+row of it where several panes stand side by side.
 """
 
 from __future__ import annotations

@@ -38,7 +38,6 @@ GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
             Key("long_press", ("l",), "l", "long", "Press it as long as a long press takes."),
             Key("hold", ("h",), "h", "hold", "Hold it down, and let it go again; turn meanwhile to turn while held."),
             Key("double_press", ("d",), "d", "", "Press it twice in short order."),
-            Key("poor_knob", ("k",), "k", "", "Take a poor knob, whose contacts bounce, or a good one again."),
         ),
     ),
     (
