@@ -14,10 +14,26 @@ def check_state(design: Design, state: State) -> None:
     """Assert what holds of a state by itself."""
     for key in design.index.settings:
         check_value(design, state, key)
-    for upper, limits in design.index.limits.items():
-        for lower in limits.pushed_down:
-            assert value_of(design, state, lower) <= value_of(design, state, upper), (lower, upper)  # type: ignore[operator]
+    for key in design.index.limits:
+        check_limits(design, state, key)
     check_selection(design, state)
+    check_focus(design, state)
+    assert 0 <= state.idle_from_ms <= state.at_ms
+    assert len(set(state.unsaved)) == len(state.unsaved)
+    assert all(design.index.settings[key].saved for key in state.unsaved)
+
+
+def check_limits(design: Design, state: State, key: str) -> None:
+    """Assert that a number or scale is between the settings that limit it."""
+    limits = design.index.limits.get(key)
+    for lower in limits.pushed_down if limits else ():
+        assert value_of(design, state, lower) <= value_of(design, state, key), (lower, key)  # type: ignore[operator]
+    for upper in limits.pushed_up if limits else ():
+        assert value_of(design, state, key) <= value_of(design, state, upper), (key, upper)  # type: ignore[operator]
+
+
+def check_focus(design: Design, state: State) -> None:
+    """Assert that a draft is a value that its setting can have, and that what is edited of it exists."""
     if isinstance(state.focus, Editing):
         setting = design.index.settings[state.focus.setting]
         check_fits(design, state.focus.setting, state.focus.draft)
@@ -26,9 +42,6 @@ def check_state(design: Design, state: State) -> None:
             assert 0 <= state.focus.pick <= pick_done(setting)
         if setting.applies == "live":
             assert value_of(design, state, state.focus.setting) == state.focus.draft
-    assert 0 <= state.idle_from_ms <= state.at_ms
-    assert len(set(state.unsaved)) == len(state.unsaved)
-    assert all(design.index.settings[key].saved for key in state.unsaved)
 
 
 def check_selection(design: Design, state: State) -> None:

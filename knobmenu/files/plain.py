@@ -232,9 +232,34 @@ def _follows(problem: Problem, data: Mapping[str, Plain], found: Found) -> bool:
     )
 
 
+_TEXTS = frozenset(
+    (
+        "label",
+        "short",
+        "question",
+        "hazard",
+        "unit",
+        "on_label",
+        "off_label",
+        "left",
+        "right",
+        "rows",
+        "options",
+        "names",
+    )
+)
+"""Fields that hold texts, or parts with texts in them."""
+
+
 def _texts_are_lost(found: Found) -> bool:
-    """Tell whether a whole section or a required field is missing, so that its texts are not known."""
-    return any("." not in problem.path or problem.found == "nothing" for problem in found.problems)
+    """Tell whether a text, or a whole section with texts in it, is missing or broken: it may be any text."""
+    return any(
+        "." not in problem.path
+        or problem.found == "nothing"
+        or problem.path.startswith("wording")
+        or not _TEXTS.isdisjoint(step.partition("[")[0] for step in problem.path.split("."))
+        for problem in found.problems
+    )
 
 
 def _noted(found: Found, section: str) -> bool:
