@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
+import signal
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from textual import events
@@ -65,9 +68,17 @@ class KnobApp(App[None]):
     def _runs(self, does: str) -> Callable[[], None]:
         return lambda: self.desk.run(does)
 
+    def on_mount(self) -> None:
+        """Leave as a person would when the process is asked to end, so that the terminal is restored."""
+        for number in (signal.SIGTERM, getattr(signal, "SIGHUP", None)):
+            # Windows has no SIGHUP, and only the main thread of a process may answer a signal.
+            with suppress(NotImplementedError, RuntimeError, ValueError):
+                if number is not None:
+                    asyncio.get_running_loop().add_signal_handler(number, self.exit, None, 128 + number)
+
     def on_key_up(self, event: KeyUp) -> None:
-        """Pass a release on."""
-        self.desk.key_up(event)
+        """Pass a release on, behind the press that may still wait in the desk's queue."""
+        self.desk.post_message(event)
 
     def on_releases_reported(self, event: ReleasesReported) -> None:
         """Learn whether releases are told."""

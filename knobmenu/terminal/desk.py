@@ -275,7 +275,7 @@ class Desk(Screen[None]):
         self._click_timer = None
         self.changed()
 
-    def key_up(self, event: KeyUp) -> None:
+    def on_key_up(self, event: KeyUp) -> None:
         """Let the knob go, if it was this key that pressed it."""
         self.session.release("key", real_ms(event), event.key)
         self.changed()

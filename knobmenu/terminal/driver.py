@@ -11,10 +11,12 @@ major version is pinned, and where a name is missing the stock driver is taken (
 
 from __future__ import annotations
 
+import codecs
 import os
 import re
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from functools import partial
 from typing import Any
 
 from textual import events
@@ -86,6 +88,10 @@ def _without_kind(codes: str) -> tuple[str, int]:
     return ";".join(parts), int(kind) if kind.isdecimal() and len(kind) < 4 else 1
 
 
+def _forgiving_decoder(encoding: str) -> Callable[[], codecs.IncrementalDecoder]:
+    return partial(codecs.getincrementaldecoder(encoding), errors="replace")
+
+
 def driver_for_platform(stock: type[Driver]) -> type[Driver]:
     """Return the driver that asks for releases where that can be, else the stock one."""
     if sys.platform == "win32":
@@ -102,6 +108,9 @@ def driver_for_platform(stock: type[Driver]) -> type[Driver]:
 
         def start_application_mode(self) -> None:
             linux_driver.XTermParser = HoldParser  # type: ignore[attr-defined]
+            if hasattr(linux_driver, "getincrementaldecoder"):
+                # Bytes that are no UTF-8 would end the thread that reads the keys.
+                linux_driver.getincrementaldecoder = _forgiving_decoder
             super().start_application_mode()  # type: ignore[no-untyped-call]
             # Added to what Textual has pushed; its pop at the end takes this back too.
             self.write(f"\x1b[={REPORT_RELEASES};2u\x1b[?u")

@@ -262,7 +262,6 @@ def test_a_held_key_is_one_long_press(design_file: Path, display: CharacterDispl
         "\x1b[55296;1:1u",
         "\x1b[57441;2:1u\x1b[57441;1:3u",
         "\x1b[?u\x1b[?9999999u\x1b[?27u\x1b[?0u",
-        "\x1b[32;1:3",
         "\x1b[97;1:1;1114112u",
         "\x1b[I\x1b[O\x1b[I",
         "\x1b[<999;1;1M\x1b[<0;99999;99999M\x1b[<0;0;0m",
@@ -285,11 +284,25 @@ def test_wrong_reports_neither_stop_the_app_nor_press_the_knob(
         terminal.wait_for(showing(display, "65 %"))
 
 
+def test_a_report_that_breaks_off_is_taken_as_keys_and_the_knob_stays_as_it_was(
+    design_file: Path, display: CharacterDisplay
+) -> None:
+    """Its bytes come as single keys after the wait for the rest; among them is the one that opens the commands."""
+    with trying(design_file, reports_releases=True) as terminal:
+        terminal.wait_for(showing(display, "60 %"))
+        terminal.type("\x1b[32;1:3")
+        terminal.wait_for("Search for commands")
+        terminal.type("\x1b")
+        terminal.wait_for(showing(display, "60 %"))
+        terminal.type("\x1b[1;1:1A\x1b[1;1:3A")
+        terminal.wait_for(showing(display, "65 %"))
+
+
 def test_the_wheel_turns_and_the_mouse_holds_the_knob(design_file: Path, display: CharacterDisplay) -> None:
     """Mouse reports as xterm writes them (XTerm Control Sequences, "Extended coordinates", mode 1006)."""
     with trying(design_file, 120, 40) as terminal:
-        text = terminal.wait_for(showing(display, "60 %"))
-        terminal.settle()
+        terminal.wait_for(showing(display, "60 %"))
+        text = terminal.wait_for("detent")
         y, line = next((y, line) for y, line in enumerate(text.split("\n"), 1) if "detent" in line)
         x = line.index("detent") + 1
         at = f"{x};{y - 5}"
