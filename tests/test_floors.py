@@ -45,8 +45,6 @@ FACES = {"__init__", "__main__"}
 """The package's face and its door: they look names up when they are used, whatever the floor."""
 
 HEAVY_HOMES = {
-    "cattrs": {"files"},
-    "tomlkit": {"files"},
     "tomllib": {"files", "bench", "export"},
     "numpy": {"bench"},
     "textual": {"terminal"},
