@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
 
 import numpy as np
@@ -24,7 +23,7 @@ GRAZING_V = 1e-3
 """A bounce that turns this near to a threshold is drawn again: there even equal circuits may differ. [V]"""
 
 
-def random_case(seed: int, detents: int = 2) -> tuple[Filter, Signal, float]:
+def random_case(seed: int) -> tuple[Filter, Signal, float]:
     generator = np.random.default_rng(seed)
     while True:
         supply_v = float(generator.choice([1.8, 3.3, 5.0, 12.0]))
@@ -40,9 +39,9 @@ def random_case(seed: int, detents: int = 2) -> tuple[Filter, Signal, float]:
             rising_v=supply_v * high,
             falling_v=supply_v * low,
         )
-        if not (1e-5 < parts.closed_s and parts.open_s < 5e-2 and parts.closed_v < parts.falling_v):
+        if not (parts.closed_s > 1e-5 and parts.open_s < 5e-2 and parts.closed_v < parts.falling_v):
             continue
-        moved = motion.steady(detents, float(generator.uniform(5, 60)))
+        moved = motion.steady(2, float(generator.uniform(5, 60)))
         phase, _ = encoder.contacts(Encoder(), moved, generator)
         preset = PRESETS[str(generator.choice(["encoder-2ms", "encoder-3ms", "encoder-10ms", "switch"]))]
         # The long rests before and after take ngspice time and show nothing.
@@ -70,25 +69,6 @@ def test_threshold_crossings_are_those_of_ngspice(tmp_path: Path, capsys: pytest
         assert np.all(np.abs(ours - expected) <= allowed), f"seed {seed}: {np.abs(ours - expected).max()} s off"
         worst = max(worst, float((np.abs(ours - expected)).max(initial=0.0)))
     with capsys.disabled():
-        print(f"\n{FILTERS} filters; the farthest crossing is {worst * 1e6:.2f} us off ngspice's")
-
-
-def test_a_run_of_the_bench_simulates_a_thousand_times_as_many_seconds_a_second_as_ngspice(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    # As many detents as a run of the bench has by default; the programme's start is not held against ngspice.
-    idle = spice.simulate(Filter(capacitor_f=1e-7, series_ohm=1.0), Signal(0, np.array([1e-6])), 2e-6, tmp_path)
-    spice_s = ours_s = simulated_s = 0.0
-    for seed in range(4):
-        parts, bounced, end_s = random_case(seed, detents=100)
-        spice_s += spice.simulate(parts, bounced, end_s, tmp_path).wall_s - idle.wall_s
-        begun = time.perf_counter()
-        filter.solve(parts, bounced)
-        ours_s += time.perf_counter() - begun
-        simulated_s += end_s
-    with capsys.disabled():
-        print(
-            f"\n{simulated_s:.1f} s simulated: ngspice {spice_s:.2f} s, knobmenu {ours_s * 1000:.2f} ms,"
-            f" {spice_s / ours_s:.0f} times as fast"
+        print(  # noqa: T201 - the figure is asked for
+            f"\n{FILTERS} filters; the farthest crossing is {worst * 1e6:.2f} us off ngspice's"
         )
-    assert spice_s / ours_s >= 1000

@@ -1,4 +1,4 @@
-# ruff: noqa: D102 (each method is named as the sentence of the standard that it follows)
+
 """A device of its own, made from docs/spec.md and the JSON of a spec alone.
 
 Nothing of the project is imported. It is plain, mutable and slow, and follows the standard sentence by sentence; the

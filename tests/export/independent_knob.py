@@ -1,4 +1,4 @@
-# ruff: noqa: D102 (each method does what its name says, and Annex A says the rest)
+
 """A knob of its own, made from Annex A of docs/spec.md alone; nothing of the project is imported."""
 
 from __future__ import annotations
