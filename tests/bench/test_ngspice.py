@@ -69,6 +69,4 @@ def test_threshold_crossings_are_those_of_ngspice(tmp_path: Path, capsys: pytest
         assert np.all(np.abs(ours - expected) <= allowed), f"seed {seed}: {np.abs(ours - expected).max()} s off"
         worst = max(worst, float((np.abs(ours - expected)).max(initial=0.0)))
     with capsys.disabled():
-        print(  # noqa: T201 - the figure is asked for
-            f"\n{FILTERS} filters; the farthest crossing is {worst * 1e6:.2f} us off ngspice's"
-        )
+        print(f"\n{FILTERS} filters; the farthest crossing is {worst * 1e6:.2f} us off ngspice's")
