@@ -1,4 +1,3 @@
-
 """A device of its own, made from docs/spec.md and the JSON of a spec alone.
 
 Nothing of the project is imported. It is plain, mutable and slow, and follows the standard sentence by sentence; the
