@@ -50,15 +50,3 @@ def codes(a: Signal, b: Signal, at_s: Floats) -> Bytes:
 def moments(*signals: Signal) -> Floats:
     """Give every moment at which any of the signals changes, in order, each once. [s]"""
     return np.unique(np.concatenate([signal.changes_s for signal in signals]))
-
-
-def from_levels(first: int, at_s: Floats, levels: Bytes) -> Signal:
-    """Make a signal from readings: it changes where a reading differs from the one before.
-
-    Args:
-        first: the level before the first reading, 0 or 1.
-        at_s: when each reading was, never going back. [s]
-        levels: 0 or 1 for each.
-    """
-    before = np.concatenate(([first], levels[:-1])) if len(levels) else levels
-    return Signal(first, at_s[levels != before])

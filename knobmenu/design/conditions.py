@@ -87,7 +87,6 @@ class Not:
 Comparison = Equal | Unequal | Less | AtLeast
 Condition = Equal | Unequal | Less | AtLeast | All | Any | Not
 
-COMPARISONS = (Equal, Unequal, Less, AtLeast)
 CONDITIONS = (Equal, Unequal, Less, AtLeast, All, Any, Not)
 
 DEEPEST = 16

@@ -24,7 +24,9 @@ class Glyph:
 
     sign: str = attrs.field(validator=Text(1, 1))
     """The one character that stands for this glyph in every label."""
-    dots: tuple[str, ...] = attrs.field(converter=listed, validator=Each(Text(GLYPH_COLUMNS, GLYPH_COLUMNS), 8, 8))
+    dots: tuple[str, ...] = attrs.field(
+        converter=listed, validator=Each(Text(GLYPH_COLUMNS, GLYPH_COLUMNS), GLYPH_ROWS, GLYPH_ROWS)
+    )
     """Eight rows of five signs, ``#`` a lit dot and ``.`` an unlit one."""
 
     def __attrs_post_init__(self) -> None:

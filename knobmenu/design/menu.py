@@ -8,7 +8,7 @@ import attrs
 
 from knobmenu.design.conditions import CONDITIONS, Condition
 from knobmenu.design.fields import Each, Instance, Key, OneOf, Optional, Text, Whole
-from knobmenu.design.settings import CONFIRM, ENDS, MOST_DECIMALS, Confirm, Ends, _names, _pairs
+from knobmenu.design.settings import CONFIRM, ENDS, MOST_DECIMALS, Confirm, Ends, check_names, name_pairs
 
 BACK = "back"
 """The target of an entry that leaves its menu; no key may be this."""
@@ -90,5 +90,5 @@ class Readout:
     """Places after the point."""
     unit: str = attrs.field(default="", validator=Text(0, 12))
     """Shown after the value."""
-    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=_pairs, validator=_names)
+    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=name_pairs, validator=check_names)
     """Words shown in place of certain values, such as ``(1, "Heating")``."""

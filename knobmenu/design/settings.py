@@ -62,11 +62,13 @@ class _Setting:
     """The caution, in words, where changing it can hurt someone; empty: it cannot."""
 
 
-def _pairs(names: tuple[tuple[int, str], ...]) -> tuple[tuple[int, str], ...]:
+def name_pairs(names: tuple[tuple[int, str], ...]) -> tuple[tuple[int, str], ...]:
+    """Make names of values unchangeable; a converter."""
     return tuple((value, text) for value, text in names)
 
 
-def _names(instance: object, attribute: attrs.Attribute[Any], value: tuple[tuple[int, str], ...]) -> None:
+def check_names(instance: object, attribute: attrs.Attribute[Any], value: tuple[tuple[int, str], ...]) -> None:
+    """Refuse names of what is no value, a value named twice, and names of no or too many characters; a validator."""
     problems: list[Problem] = []
     told: set[int] = set()
     for number, text in value:
@@ -108,7 +110,7 @@ class Number(_Setting):
     """Whether the knob's acceleration counts here."""
     bar: bool = attrs.field(default=False, validator=Boolean())
     """Whether a bar is drawn beside the value where there is room."""
-    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=_pairs, validator=_names)
+    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=name_pairs, validator=check_names)
     """Words shown in place of certain values, such as ``(0, "Off")``."""
 
 
@@ -136,7 +138,7 @@ class Scale(_Setting):
     """Whether the knob's acceleration counts here."""
     bar: bool = attrs.field(default=False, validator=Boolean())
     """Whether a bar is drawn beside the value where there is room."""
-    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=_pairs, validator=_names)
+    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=name_pairs, validator=check_names)
     """Words shown in place of certain values."""
     steps: tuple[int, ...] = attrs.field(init=False, repr=False, eq=False)
     """The list, given or made: what the machine steps along. [units of the last place]"""

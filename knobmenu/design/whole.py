@@ -18,6 +18,7 @@ from knobmenu.design.hardware import (
     PixelDisplay,
     SegmentDisplay,
     Sounder,
+    Tone,
 )
 from knobmenu.design.home import Gestures, Home, Idle, Translation, Wording
 from knobmenu.design.limits import Limits, resolve_limits
@@ -125,6 +126,8 @@ class Index:
     """The menus with an entry that may be hidden."""
     lit: Mapping[str, Resolved | None]
     """When each lamp is lit."""
+    tones: Mapping[str, Tone]
+    """For each thing that the sounder answers, how."""
     words: tuple[Mapping[str, str], ...]
     """For each language, its translations."""
 
@@ -175,5 +178,6 @@ def _index(design: Design) -> Index:
         },
         conditional=frozenset(key for key, rules in shown.items() if any(rule is not None for rule in rules)),
         lit={lamp.key: None if lamp.lit_if is None else resolved(lamp.lit_if, locate) for lamp in design.lamps},
+        tones={word: tone for tone in design.sounder.tones for word in tone.answers} if design.sounder else {},
         words=tuple(translations.get(language, {}) for language in design.languages),
     )

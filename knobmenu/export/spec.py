@@ -25,7 +25,7 @@ from knobmenu.export.parts import (
 )
 from knobmenu.export.signs import display_part
 from knobmenu.export.table import transition_rows
-from knobmenu.machine.advance import _MOST_TELLING as MOST_TELLING
+from knobmenu.machine.advance import MOST_TELLING
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design

@@ -83,10 +83,10 @@ def advance_all(design: Design, state: State, events: Iterable[Event]) -> tuple[
 def next_due_ms(design: Design, state: State) -> int | None:
     """Return when something happens by time alone, or None where nothing will. [ms since power-on]"""
     idle_ms = _idle_due_ms(design, state)
-    if not state.unsaved:
-        return idle_ms
-    save_ms = state.changed_ms + design.save_after_ms
-    return save_ms if idle_ms is None else min(idle_ms, save_ms)
+    save_ms = _save_due_ms(design, state)
+    if save_ms is None or idle_ms is None:
+        return idle_ms if save_ms is None else save_ms
+    return min(idle_ms, save_ms)
 
 
 def _refusal(state: State, event: Event) -> EventError:
@@ -154,11 +154,15 @@ def _idle_due_ms(design: Design, state: State) -> int | None:
     return None if at_home or not after_ms else state.idle_from_ms + after_ms
 
 
+def _save_due_ms(design: Design, state: State) -> int | None:
+    return state.changed_ms + design.save_after_ms if state.unsaved else None
+
+
 def _elapsed(design: Design, state: State, until_ms: int, effects: list[Effect]) -> State:
     """Let everything happen that falls due up to a moment, earliest first."""
     while True:
         idle = _idle_due_ms(design, state)
-        save = state.changed_ms + design.save_after_ms if state.unsaved else None
+        save = _save_due_ms(design, state)
         if save is not None and save <= until_ms and (idle is None or save <= idle):
             state = _saved(design, state, effects)
         elif idle is not None and idle <= until_ms:
@@ -182,16 +186,17 @@ _BY_EFFECT: dict[type[Effect], str] = {
     Reverted: "revert",
 }
 _BY_EVENT: dict[type[Event], str] = {Turn: "turn", HeldTurn: "turn", Press: "press", LongPress: "long_press"}
-_MOST_TELLING = ("refused", "limit", "action", "revert", "commit", "long_press", "press", "turn")
-assert set(_MOST_TELLING) == set(ANSWERED)
+MOST_TELLING = ("refused", "limit", "action", "revert", "commit", "long_press", "press", "turn")
+"""What can be answered, the most telling first: of several that happened, one is sounded."""
+assert set(MOST_TELLING) == set(ANSWERED)
 
 
 def _answer(design: Design, event: Event, changed: bool, effects: list[Effect], first: int) -> None:
     happened = {_BY_EFFECT[type(effect)] for effect in effects[first:] if type(effect) in _BY_EFFECT}
     if changed and type(event) in _BY_EVENT:
         happened.add(_BY_EVENT[type(event)])
-    tones = {word: tone for tone in design.sounder.tones for word in tone.answers} if design.sounder else {}
-    told = next((word for word in _MOST_TELLING if word in happened and word in tones), None)
+    tones = design.index.tones
+    told = next((word for word in MOST_TELLING if word in happened and word in tones), None)
     if told is not None:
         effects.append(Sound(told, tones[told].length_ms, tones[told].pitch_hz))
     effects += [Flash(lamp.key, lamp.flash_ms) for lamp in design.lamps if not happened.isdisjoint(lamp.answers)]

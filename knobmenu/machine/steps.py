@@ -20,11 +20,12 @@ from knobmenu.machine.changing import (
     field_turned,
     number,
     pick_delete,
+    places,
     turned,
 )
 from knobmenu.machine.effects import ActionRun, AtLimit, Committed, Effect, Refused, Reverted, ValueChanged
 from knobmenu.machine.state import Asking, Editing, Holding, Place, State, focused, kept, walked
-from knobmenu.machine.values import Values, at
+from knobmenu.machine.values import Value, Values, at
 from knobmenu.machine.walking import moved, opened, remembered
 
 if TYPE_CHECKING:
@@ -217,12 +218,7 @@ def change(design: Design, state: State, event: Event, effects: Effects) -> Stat
         effects.append(AtLimit(focus.setting, "high" if event.detents > 0 else "low"))
     if draft == focus.draft:
         return state
-    state = focused(state, Editing(focus.setting, draft, focus.before, focus.place, focus.pick), event.at_ms)
-    if setting.applies == "on-commit":
-        return state
-    values = assigned(design, state.values, focus.setting, draft)
-    _tell_changes(design, state.values, values, effects)
-    return attrs.evolve(state, values=values)
+    return _drafted(design, state, event, effects, draft, focus.pick)
 
 
 def _picked(setting: TextSetting, pick: int, event: Turn | HeldTurn) -> int:
@@ -241,9 +237,7 @@ def move_place(design: Design, state: State, event: Event, effects: Effects) -> 
     assert isinstance(state.focus, Editing)
     assert isinstance(event, HeldTurn)
     setting = design.index.settings[state.focus.setting]
-    assert isinstance(setting, Clock | Digits)
-    last = len(setting.sizes) - 1 if isinstance(setting, Clock) else setting.places - 1
-    place = min(max(state.focus.place + event.detents, 0), last)
+    place = min(max(state.focus.place + event.detents, 0), places(setting) - 1)
     if place == state.focus.place:
         return state
     return focused(state, attrs.evolve(state.focus, place=place), event.at_ms)
@@ -278,10 +272,11 @@ def text_full(design: Design, state: State, event: Event, effects: Effects) -> S
     return state
 
 
-def _drafted(design: Design, state: State, event: Event, effects: Effects, draft: str, pick: int) -> State:
+def _drafted(design: Design, state: State, event: Event, effects: Effects, draft: Value, pick: int) -> State:
+    """Take a new draft, and give it effect at once where the setting applies live."""
     focus = state.focus
     assert isinstance(focus, Editing)
-    state = focused(state, attrs.evolve(focus, draft=draft, pick=pick), event.at_ms)
+    state = focused(state, Editing(focus.setting, draft, focus.before, focus.place, pick), event.at_ms)
     if design.index.settings[focus.setting].applies == "on-commit":
         return state
     values = assigned(design, state.values, focus.setting, draft)

@@ -98,11 +98,6 @@ class History:
         """Return the moment of a number, if it is still kept."""
         return self._moments.get(number)
 
-    def back_from_present(self, most: int) -> Iterator[Moment]:
-        """Walk from the present moment back, `most` moments at most."""
-        for place in range(self._place, max(-1, self._place - most), -1):
-            yield self.at(place)
-
     def up_to_present(self) -> tuple[Moment, ...]:
         """Return the moments that led here, in order."""
         return tuple(self._moments[number] for number in self._line[: self._place + 1])

@@ -96,7 +96,7 @@ def wandered(name: str, language: str = "", events: int = 20_000, seed: int = 1)
     state = initial_state(design)
     entries, told, cut, replaced = set(), list[Effect](), set[str](), set[str]()
     for _ in range(events):
-        state, effects = advance(design, state, _anything(design, chance, state.at_ms))
+        state, effects = advance(design, state, anything(design, chance, state.at_ms))
         told += effects
         if state.mode is Mode.BROWSING and state.path[-1].entry >= 0:
             menu = design.index.menus[state.path[-1].menu]
@@ -117,7 +117,8 @@ _REPORTED = {"%": [0, 62, 100], "°C": [-55, 215, 1250], "min": [0, 90, 2879]}
 """What a device may report, by unit, the widest among it. [units of the last place]"""
 
 
-def _anything(design: Design, chance: random.Random, now_ms: int) -> Event:
+def anything(design: Design, chance: random.Random, now_ms: int) -> Event:
+    """Do something that the knob of a demo can do, mostly turning and pressing, sometimes waiting for it to idle."""
     at_ms = now_ms + chance.randint(20, 400)
     number = chance.random()
     if number < 0.45:

@@ -14,13 +14,13 @@ from collections import deque
 import pytest
 
 from knobmenu.design.whole import Design
-from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
+from knobmenu.events import Event
 from knobmenu.machine.advance import advance
 from knobmenu.machine.effects import ValueChanged
 from knobmenu.machine.state import State, initial_state
 from knobmenu.screen.render import render
 from knobmenu.trace import written
-from tests.demos.playing import demo
+from tests.demos.playing import anything, demo
 from tests.invariants import check_focus, check_limits, check_selection, check_state, check_value
 
 EVENTS = int(os.environ.get("KNOBMENU_EVENTS", "1000000"))
@@ -35,7 +35,7 @@ def test_a_million_random_events_keep_every_invariant(name: str) -> None:
     state = initial_state(design)
     recent: deque[Event] = deque(maxlen=60)
     for number in range(EVENTS):
-        event = _anything(design, chance, state.at_ms)
+        event = anything(design, chance, state.at_ms)
         recent.append(event)
         try:
             state = _checked(design, state, event, whole=number % 1000 == 0)
@@ -59,23 +59,3 @@ def _checked(design: Design, before: State, event: Event, *, whole: bool) -> Sta
     if whole:
         check_state(design, state)
     return state
-
-
-def _anything(design: Design, chance: random.Random, now_ms: int) -> Event:
-    """Do something that this device's knob can do, mostly turning and pressing, sometimes waiting for it to idle."""
-    at_ms = now_ms + chance.randrange(1, 800)
-    kind = chance.random()
-    if kind < 0.5:
-        return Turn(at_ms, chance.choice((1, 1, 1, -1, -1, 3, -7)), chance.choice((1, 1, 1, 5)))
-    if kind < 0.86:
-        return Press(at_ms)
-    if kind < 0.92:
-        return LongPress(at_ms)
-    if kind < 0.94 and design.knob.double_press_ms:
-        return DoublePress(at_ms)
-    if kind < 0.96 and design.knob.turns_while_held:
-        return HeldTurn(at_ms, chance.choice((1, -1)))
-    if kind < 0.99 and design.readouts:
-        readout = chance.choice(design.readouts)
-        return Report(at_ms, readout.key, chance.choice((0, 1, 2, -40, 999)))
-    return Wait(at_ms + chance.choice((50, 3_000, design.idle.after_ms)))
