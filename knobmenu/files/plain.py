@@ -232,23 +232,8 @@ def _follows(problem: Problem, data: Mapping[str, Plain], found: Found) -> bool:
     )
 
 
-_TEXTS = frozenset(
-    (
-        "label",
-        "short",
-        "question",
-        "hazard",
-        "unit",
-        "on_label",
-        "off_label",
-        "left",
-        "right",
-        "rows",
-        "options",
-        "names",
-    )
-)
-"""Fields that hold texts, or parts with texts in them."""
+_TEXTS = frozenset("kind label short question hazard unit on_label off_label left right rows options names".split())
+"""Fields that hold texts, or parts with texts in them, or say which texts a part has."""
 
 
 def _texts_are_lost(found: Found) -> bool:

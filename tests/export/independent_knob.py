@@ -59,6 +59,7 @@ class IndependentButton:
         if self.pressed_at is not None and now == self.pressed_at + self.knob["long_press_ms"]:
             if self.second:
                 self.tell("press", now)
+                self.first_released_at = None
             self.tell("long", now)
             self.pressed_at, self.second = None, False
         waited = self.first_released_at
