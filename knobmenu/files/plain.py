@@ -232,7 +232,23 @@ def _follows(problem: Problem, data: Mapping[str, Plain], found: Found) -> bool:
     )
 
 
-_TEXTS = frozenset("kind label short question hazard unit on_label off_label left right rows options names".split())
+_TEXTS = frozenset(
+    [
+        "kind",
+        "label",
+        "short",
+        "question",
+        "hazard",
+        "unit",
+        "on_label",
+        "off_label",
+        "left",
+        "right",
+        "rows",
+        "options",
+        "names",
+    ]
+)
 """Fields that hold texts, or parts with texts in them, or say which texts a part has."""
 
 
