@@ -178,16 +178,18 @@ class Terminal:
         return bool(data)
 
     def _answer(self) -> None:
-        # A query may be cut in two by reading: what cannot be the beginning of one is done with.
-        end = self._answered
-        for query in _QUERY.finditer(self.output, self._answered):
-            end = query.end()
+        # A query may be cut in two by reading: what cannot be the beginning of one is done with. All are found and
+        # done with before the first is answered, for typing an answer reads on and so comes back here.
+        fresh = bytes(self.output[self._answered :])
+        queries = list(_QUERY.finditer(fresh))
+        end = queries[-1].end() if queries else 0
+        self._answered += max(end, len(fresh) - len(b"\x1b[?2026$"), 0)
+        for query in queries:
             if query.group() == b"\x1b[?u":
                 if self._reports is not None:
                     self.type(f"\x1b[?{27 if self._reports else 25}u")
             else:
                 self.type(b"\x1b[?2026;2$y")
-        self._answered = max(end, len(self.output) - len(b"\x1b[?2026$"))
 
     @property
     def lines(self) -> list[str]:
