@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from knobmenu.design.settings import Clock, Digits, TextSetting
+from knobmenu.design.settings import Clock, Digits, Number, Scale, TextSetting
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
 from knobmenu.machine.changing import (
     assigned,
@@ -35,7 +35,7 @@ Effects = list[Effect]
 Step = Callable[["Design", State, Event, Effects], State]
 
 COARSE = 10
-"""Steps that a detent of a held turn is worth in an editor without parts."""
+"""Steps that a detent of a held turn is worth on a number, a scale or the characters of a text. [steps]"""
 
 
 def target_of(design: Design, state: State, event: Event) -> str:
@@ -164,7 +164,8 @@ def adjust(design: Design, state: State, event: Event, effects: Effects) -> Stat
 
 def _steps(setting: object, event: Turn | HeldTurn) -> int:
     if isinstance(event, HeldTurn):
-        return event.detents * COARSE
+        # Ten options on would skip most of a choice, and nobody reads words ten at a time.
+        return event.detents * (COARSE if isinstance(setting, Number | Scale) else 1)
     return event.detents * (event.times if getattr(setting, "accelerates", False) else 1)
 
 

@@ -414,7 +414,7 @@ class IndependentDevice:
     def turned(self, setting: Json, value: int, event: Json) -> int:
         steps = event["detents"]
         if event["event"] == "held":
-            steps *= 10
+            steps *= 10 if setting["kind"] in ("number", "scale") else 1
         elif setting.get("accelerates"):
             steps *= event["times"]
         end = "high" if event["detents"] > 0 else "low"

@@ -9,6 +9,7 @@ import pytest
 
 from knobmenu.design.conditions import AtLeast, Equal
 from knobmenu.design.home import Idle
+from knobmenu.design.settings import Choice, Ends, Option
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.machine.advance import advance_all, next_due_ms, screen_of
@@ -81,6 +82,19 @@ def test_turning_while_held_at_home_changes_its_own_setting_by_coarse_steps(radi
     state, _ = play(radio, "held 1")
 
     assert value_of(radio, state, "timeout") == 30
+
+
+@pytest.mark.parametrize(
+    ("ends", "trace", "place"), [("stop", "held 1", 1), ("stop", "held 9", 3), ("wrap", "held 5", 1)]
+)
+def test_turning_while_held_goes_through_a_choice_option_by_option(
+    radio: Design, ends: Ends, trace: str, place: int
+) -> None:
+    options = tuple(Option(key=key, label=key) for key in ("air", "line", "tape", "tuner"))
+    source = Choice(key="source", label="Source", options=options, ends=ends)
+    design = attrs.evolve(radio, settings=(*radio.settings, source), home=attrs.evolve(radio.home, held_turn="source"))
+
+    assert value_of(design, play(design, trace)[0], "source") == place
 
 
 # Lists.
