@@ -13,6 +13,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
+from docs import afternoon
 from knobmenu.design.whole import Design
 from knobmenu.export import diagram
 from knobmenu.export.fields import SECTIONS, field_tables
@@ -33,6 +34,8 @@ PARTS: dict[str, Callable[[], str]] = {
     "transitions": diagram.transition_table,
     **{f"mode {mode.value}": partial(_mermaid, partial(diagram.mode_diagram, mode)) for mode in Mode},
     **{f"fields {section}": partial(field_tables, name) for name, section in SECTIONS.items()},
+    "afternoon figures": afternoon.figures_table,
+    "afternoon claims": afternoon.claims_table,
 }
 """Everything that can be drawn, by name."""
 

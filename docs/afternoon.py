@@ -1,0 +1,196 @@
+"""The afternoon at the bench that every beginner has, as the bench sees it: the table of docs/bench.md.
+
+The chains are those of demos/chains/. What people say of each is common practice; how far it is so is judged by the
+bench's own 95 % confidence intervals, never by a wish. The tests judge by the very same figures.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import attrs
+
+from knobmenu.bench.chain import Chain, load
+from knobmenu.bench.run import Count
+from knobmenu.bench.verdict import interval, row, verdict
+
+CHAINS = Path(__file__).parents[1] / "demos" / "chains"
+
+SPEEDS = (0.2, 0.5, 1.0, 1.5, 2.0, 3.0)
+"""Speeds of a hand; data sheets commonly end at 1 turn/s, 60 rpm. [turns/s]"""
+
+
+@attrs.frozen(kw_only=True)
+class Figure:
+    """A figure with its 95 % confidence interval."""
+
+    mean: float
+    """Over the seeds. [for each click]"""
+    low: float
+    """From here. [for each click]"""
+    high: float
+    """To here. [for each click]"""
+
+    def is_in(self, low: float, high: float) -> str:
+        """Say whether the figure lies in a band: ``yes``, ``no``, or ``open`` where the interval crosses an end."""
+        if low <= self.low and self.high <= high:
+            return "yes"
+        return "no" if self.high < low or high < self.low else "open"
+
+
+@attrs.frozen(kw_only=True)
+class Cell:
+    """One chain at one speed."""
+
+    counted: Figure
+    """Counts, whatever their direction."""
+    errors: Figure
+    """Lost, extra and reversed together."""
+    lost: Figure
+    """Never counted."""
+    reversed: Figure
+    """Counted against the hand."""
+
+
+@attrs.frozen(kw_only=True)
+class Claim:
+    """What people say of a chain, as a band in which a figure is to lie."""
+
+    words: str
+    """The saying; common practice."""
+    chain: str
+    """The chain, by its file's name."""
+    figure: str
+    """Which figure of `Cell` it is about."""
+    low: float
+    """The band from here. [for each click]"""
+    high: float
+    """To here. [for each click]"""
+
+
+MANY = float("inf")
+
+CLAIMS = (
+    Claim(
+        words="polling one edge counts several times a click: 2 or more",
+        chain="one-edge-polling",
+        figure="counted",
+        low=2.0,
+        high=MANY,
+    ),
+    Claim(
+        words="a lock-out in software mends it: 1 error in 100 or fewer",
+        chain="lock-out",
+        figure="errors",
+        low=0.0,
+        high=0.01,
+    ),
+    Claim(
+        words="an RC into a plain input mends it: 1 error in 100 or fewer",
+        chain="rc-plain-input",
+        figure="errors",
+        low=0.0,
+        high=0.01,
+    ),
+    Claim(
+        words="1 uF at a Schmitt input gives one count a click: 0.99 to 1.01",
+        chain="schmitt-1uf",
+        figure="counted",
+        low=0.99,
+        high=1.01,
+    ),
+    Claim(
+        words="and that count is right: 1 error in 100 or fewer",
+        chain="schmitt-1uf",
+        figure="errors",
+        low=0.0,
+        high=0.01,
+    ),
+    Claim(
+        words="with waits of 100 ms in the loop about one click in twenty is seen: 1 in 10 to 1 in 40",
+        chain="waiting-loop",
+        figure="counted",
+        low=1 / 40,
+        high=1 / 10,
+    ),
+    Claim(
+        words="interrupts on both phases bring them all back: 1 error in 100 or fewer",
+        chain="interrupts-both",
+        figure="errors",
+        low=0.0,
+        high=0.01,
+    ),
+)
+"""The sayings, in the order of the afternoon."""
+
+
+def names() -> tuple[str, ...]:
+    """Return the chains in the order of the afternoon, by their files' names."""
+    return tuple(dict.fromkeys(claim.chain for claim in CLAIMS))
+
+
+def chain(name: str) -> Chain:
+    """Load a chain of the afternoon."""
+    return load(CHAINS / f"{name}.toml")
+
+
+@cache
+def cell(name: str, turns_per_s: float) -> Cell:
+    """Try a chain at a speed, with the seeds that its file asks for."""
+    counts = row(chain(name), turns_per_s).counts
+    return Cell(
+        counted=_figure(counts, [one.counted for one in counts]),
+        errors=_figure(counts, [one.errors for one in counts]),
+        lost=_figure(counts, [one.lost for one in counts]),
+        reversed=_figure(counts, [one.reversed for one in counts]),
+    )
+
+
+def _figure(counts: tuple[Count, ...], found: list[int]) -> Figure:
+    shares = [number / one.true for number, one in zip(found, counts, strict=True)]
+    low, high = interval(shares, sum(one.true for one in counts))
+    return Figure(mean=sum(shares) / len(shares), low=low, high=high)
+
+
+def judged(claim: Claim, turns_per_s: float) -> str:
+    """Say whether a saying is so at a speed: ``yes``, ``no`` or ``open``."""
+    figure: Figure = getattr(cell(claim.chain, turns_per_s), claim.figure)
+    return figure.is_in(claim.low, claim.high)
+
+
+@cache
+def fastest_turns_per_s(name: str) -> float:
+    """Return up to which speed the verdict lets a chain count right. [turns/s]"""
+    return verdict(chain(name)).fastest_turns_per_s
+
+
+def figures_table() -> str:
+    """Draw what each chain counts: counts a click, errors in 100 clicks, and the speed up to which it counts right."""
+    speeds = [f"{speed:g}" for speed in SPEEDS]
+    lines = [
+        "| chain | figure | " + " | ".join(speeds) + " turns/s | good up to |",
+        "| --- | --- | " + "--- | " * len(speeds) + "--- |",
+    ]
+    for name in names():
+        cells = [cell(name, speed) for speed in SPEEDS]
+        fastest = fastest_turns_per_s(name)
+        good = f"{fastest:.2g} turns/s" if fastest else "no speed"
+        counted = [f"{one.counted.mean:.2f} ({one.counted.low:.2f}-{one.counted.high:.2f})" for one in cells]
+        errors = [
+            f"{one.errors.mean * 100:.3g} ({one.errors.low * 100:.3g}-{one.errors.high * 100:.3g})" for one in cells
+        ]
+        link = f"[{name}](../demos/chains/{name}.toml)"
+        lines.append(f"| {link} | counts a click | {' | '.join(counted)} | {good} |")
+        lines.append(f"| | errors in 100 clicks | {' | '.join(errors)} | |")
+    return "\n".join(lines) + "\n"
+
+
+def claims_table() -> str:
+    """Draw which saying is so at which speed."""
+    lines = [
+        "| common practice says | " + " | ".join(f"{speed:g}" for speed in SPEEDS) + " turns/s |",
+        "| --- |" + " --- |" * len(SPEEDS),
+    ]
+    lines += [f"| {claim.words} | {' | '.join(judged(claim, speed) for speed in SPEEDS)} |" for claim in CLAIMS]
+    return "\n".join(lines) + "\n"
