@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from knobmenu.design.menu import Action
+from knobmenu.design.settings import Setting, Switch
 from knobmenu.machine.state import Asking, Holding, State
 from knobmenu.screen.glass import Glass
 from knobmenu.screen.lines import Line, answers, labelled, plain, without, wrapped
@@ -18,6 +20,8 @@ from knobmenu.screen.values import ValueText, Words
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
+
+_DONE_AT_ONCE = (Action, Switch)
 
 SHORTEST_QUESTION = 4
 """Where fewer cells than this are left beside the request to hold, it has the row to itself. [cells]"""
@@ -54,6 +58,26 @@ def asked(design: Design, key: str, words: Words) -> tuple[str, str, str]:
     part = design.index.actions.get(key) or design.index.settings[key]
     question, short = part.question or part.label, "" if part.question else part.short
     return words.get(question, question), words.get(short, short), words.get(part.hazard, part.hazard)
+
+
+def unasked(design: Design, state: State, words: Words) -> tuple[str, ...]:
+    """Return the cautions of what the knob does next without any question, so that no screen will show them.
+
+    Turning at home never asks, an action and a switch do only where they say so, and an editor shows its caution.
+    """
+    index, home = design.index, design.home
+    if state.path:
+        place = state.path[-1]
+        pressed = [index.menus[place.menu].entries[place.entry].target] if place.entry >= 0 else []
+        turned = []
+    else:
+        pressed, turned = [home.press, home.long_press, home.double_press], [home.turn, home.held_turn]
+    at_once: list[Setting | Action] = [index.settings[key] for key in turned if key]
+    for key in pressed:
+        part = index.actions.get(key) or index.settings.get(key)
+        if isinstance(part, _DONE_AT_ONCE) and part.confirm == "none":
+            at_once.append(part)
+    return tuple(dict.fromkeys(words.get(part.hazard, part.hazard) for part in at_once if part.hazard))
 
 
 def _above(glass: Glass, question: str, short: str, caution: str) -> list[Line]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import attrs
+
 from knobmenu.design.hardware import SegmentDisplay
 from knobmenu.machine.state import Asking, Editing, State, language_of
 from knobmenu.screen.cells import Screen
@@ -13,7 +15,8 @@ from knobmenu.screen.glass import glass_of
 from knobmenu.screen.home import home_lines
 from knobmenu.screen.lines import screen_of
 from knobmenu.screen.lists import list_lines
-from knobmenu.screen.question import hold_lines, question_lines
+from knobmenu.screen.question import hold_lines, question_lines, unasked
+from knobmenu.screen.values import Words
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -31,11 +34,16 @@ def render(design: Design, state: State) -> Screen:
         give an equal one. It says which characters were replaced and which texts are not shown whole.
     """
     words = design.index.words[language_of(design, state)]
-    display = design.display
+    screen = _composed(design, state, words)
+    cautions = unasked(design, state, words) if state.focus is None else ()
+    return attrs.evolve(screen, cut=tuple(dict.fromkeys((*screen.cut, *cautions)))) if cautions else screen
+
+
+def _composed(design: Design, state: State, words: Words) -> Screen:
+    display, focus = design.display, state.focus
     if isinstance(display, SegmentDisplay):
         return digits_screen(design, state, display.digits, words)
     glass = glass_of(display)
-    focus = state.focus
     if focus is None:
         lines = (list_lines if state.path else home_lines)(design, state, glass, words)
     elif isinstance(focus, Editing):

@@ -2,8 +2,14 @@ from __future__ import annotations
 
 import attrs
 
-from knobmenu.design.home import Wording
+from knobmenu.design.home import Home, Wording
+from knobmenu.design.menu import Action, Menu
+from knobmenu.design.settings import Number, Switch
+from knobmenu.design.whole import Design
+from knobmenu.machine.advance import advance_all
+from knobmenu.machine.state import initial_state
 from knobmenu.screen.render import render
+from knobmenu.trace import parse
 from tests.screen.drawing import after, glass, proofer, shows
 
 ASKED = ("press", 10, "press")
@@ -45,6 +51,29 @@ def test_a_caution_that_has_no_row_is_reported_as_cut() -> None:
     for size in ((16, 2), (16, 1)):
         design = proofer(glass(*size))
         assert render(design, after(design, *ASKED)).cut == ("Steam burns. Keep your hands away.",)
+
+
+def test_the_caution_of_what_is_done_without_a_question_is_reported_where_it_can_be_done() -> None:
+    steam = Action(key="steam", label="Steam", hazard="Steam burns.")
+    lamp = Switch(key="lamp", label="Lamp", hazard="The lamp gets hot.")
+    heat = Number(key="heat", label="Heat", low=0, high=9, initial=0, hazard="The floor gets hot.")
+    asked = attrs.evolve(steam, key="asked", confirm="ask")
+    design = Design(
+        name="Box",
+        settings=(lamp, heat),
+        actions=(steam, asked),
+        menus=(Menu(key="main", label="Menu", entries=("steam", "asked", "heat", "lamp")),),
+        home=Home(turn="heat", press="main", long_press="lamp"),
+    )
+
+    def told(trace: str) -> tuple[str, ...]:
+        return render(design, advance_all(design, initial_state(design), parse(trace))[0]).cut
+
+    assert told("") == ("The floor gets hot.", "The lamp gets hot."), "at home both are changed at once"
+    assert told("press") == ("Steam burns.",)
+    assert told("press 1") == (), "the question comes first, and shows it"
+    assert told("press 2") == (), "the editor comes first, and shows it"
+    assert told("press 3") == ("The lamp gets hot.",)
 
 
 def test_one_row_shows_the_question_and_the_selected_answer() -> None:
