@@ -112,6 +112,8 @@ class Index:
     menus: Mapping[str, Menu]
     actions: Mapping[str, Action]
     readouts: Mapping[str, Readout]
+    hazards: Mapping[str, Setting | Action]
+    """What can hurt someone when it is changed or done."""
     positions: Mapping[str, int]
     """Where each value stands: settings in order from 0, then readouts."""
     menu_positions: Mapping[str, int]
@@ -166,6 +168,7 @@ def _index(design: Design) -> Index:
         menus={menu.key: menu for menu in design.menus},
         actions={action.key: action for action in design.actions},
         readouts=readouts,
+        hazards={part.key: part for part in (*design.settings, *design.actions) if part.hazard},
         positions=positions,
         menu_positions={menu.key: position for position, menu in enumerate(design.menus)},
         limits=resolve_limits(settings),

@@ -8,10 +8,11 @@ request to hold alone where that fills it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from knobmenu.design.menu import Action
-from knobmenu.design.settings import Setting, Switch
+from knobmenu.design.settings import Switch
 from knobmenu.machine.state import Asking, Holding, State
 from knobmenu.screen.glass import Glass
 from knobmenu.screen.lines import Line, answers, labelled, plain, without, wrapped
@@ -66,18 +67,22 @@ def unasked(design: Design, state: State, words: Words) -> tuple[str, ...]:
     Turning at home never asks, an action and a switch do only where they say so, and an editor shows its caution.
     """
     index, home = design.index, design.home
+    if not index.hazards:
+        return ()
     if state.path:
         place = state.path[-1]
-        pressed = [index.menus[place.menu].entries[place.entry].target] if place.entry >= 0 else []
-        turned = []
+        pressed: Sequence[str] = [index.menus[place.menu].entries[place.entry].target] if place.entry >= 0 else ()
+        turned: Sequence[str] = ()
     else:
-        pressed, turned = [home.press, home.long_press, home.double_press], [home.turn, home.held_turn]
-    at_once: list[Setting | Action] = [index.settings[key] for key in turned if key]
+        pressed, turned = (home.press, home.long_press, home.double_press), (home.turn, home.held_turn)
+    at_once = [key for key in turned if key in index.hazards]
     for key in pressed:
-        part = index.actions.get(key) or index.settings.get(key)
+        part = index.hazards.get(key)
         if isinstance(part, _DONE_AT_ONCE) and part.confirm == "none":
-            at_once.append(part)
-    return tuple(dict.fromkeys(words.get(part.hazard, part.hazard) for part in at_once if part.hazard))
+            at_once.append(key)
+    return tuple(
+        dict.fromkeys(words.get(caution, caution) for caution in (index.hazards[key].hazard for key in at_once))
+    )
 
 
 def _above(glass: Glass, question: str, short: str, caution: str) -> list[Line]:
