@@ -119,8 +119,9 @@ def _blocked_until(reader: Reader, at_s: Floats, offset_s: float) -> Floats:
     if not reader.blocked_every_ms or not reader.blocked_for_ms:
         return at_s
     every_s, length_s = reader.blocked_every_ms / 1000, reader.blocked_for_ms / 1000
-    into_s = np.mod(at_s - offset_s, every_s)
-    return np.where(into_s < length_s, at_s - into_s + length_s, at_s)
+    # By the number of the stretch, so that all moments in one are put off to the very same end.
+    begin_s = offset_s + np.floor((at_s - offset_s) / every_s) * every_s
+    return np.where(at_s - begin_s < length_s, begin_s + length_s, at_s)
 
 
 def _looks(reader: Reader, end_s: float, generator: np.random.Generator) -> _Looks:
