@@ -5,96 +5,215 @@ The terminal calls it. It knows nothing of screens and reads no clock: the calle
 
 from __future__ import annotations
 
+import math
+from collections import deque
+
 import attrs
 import numpy as np
 
-from knobmenu.bench import contact, decoder, encoder, filter, reader
+from knobmenu.bench import encoder
 from knobmenu.bench.chain import Chain
+from knobmenu.bench.contact import PRESETS
+from knobmenu.bench.firmware import Firmware
 from knobmenu.bench.motion import Motion
+from knobmenu.bench.reader import Reader
+from knobmenu.bench.stream import ContactStream, PinStream
 
-REST_MS = 400
-"""After so long without a turn the chain has settled, and the next turn begins a new stroke. [ms]"""
+POOR = Chain(
+    contact=PRESETS["encoder-10ms"],
+    reader=Reader(period_ms=1.0, blocked_for_ms=120.0, blocked_every_ms=600.0),
+    decoder="one-edge",
+)
+"""What people commonly write first: no filter, a loop that other work stops now and then, and one edge counted."""
+
+Counted = tuple[int, int]
+"""A moment and signed detents, clockwise positive. [ms, detents]"""
 
 
-@attrs.define
+@attrs.frozen(kw_only=True)
+class Tally:
+    """How what was counted compares with what was turned; what is still on its way is not lost yet."""
+
+    turned: int = 0
+    """Detents that the hand turned, whatever the direction. [detents]"""
+    counted: int = 0
+    """Detents that were counted, whatever the direction. [detents]"""
+    lost: int = 0
+    """Detents turned and never counted. [detents]"""
+    extra: int = 0
+    """Counted in the right direction, but too many. [detents]"""
+    reversed: int = 0
+    """Counted against the hand's direction. [detents]"""
+    late_ms: int = 0
+    """How long after the hand had come to rest the last detent was counted. [ms]"""
+
+    @property
+    def errors(self) -> int:
+        """Everything that is wrong. [detents]"""
+        return self.lost + self.extra + self.reversed
+
+
 class PoorKnob:
     """A knob turned by hand now, whose detents pass through a chain.
 
-    Each turn is drawn as one even movement that ends when it is told. What is counted late (a filter, a busy loop) is
-    told by a later `wait`. The same turns at the same times with the same seed are counted the same.
+    A turn begins when it is told, and each of its detents takes as long as at the chain's speed; a turn that is told
+    while the one before is under way takes what is left of that along, so that a quick hand turns quickly. What is
+    counted late (a filter, a busy loop) is told by a later `wait`. The same turns at the same moments with the same
+    seed are counted the same, and nothing that was told changes by what comes later.
 
     Example::
 
         knob = PoorKnob(chain, seed=1)
-        counted = knob.turn(1, at_ms=1000)  # [(at_ms, detents), ...] counted up to 1000 ms
-        counted = knob.wait(at_ms=1050)     # what came out since
+        counted = knob.turn(1, at_ms=1000)  # what was counted up to 1000 ms: nothing yet
+        counted = knob.wait(at_ms=1050)     # [(1020, 1)], say: one detent, counted at 1020 ms
     """
 
-    chain: Chain
-    """The chain; its `turning` is not used, the caller turns."""
-    seed: int = 1
-    """Settles all chance."""
-    _told: list[tuple[int, int]] = attrs.field(factory=list, init=False)
-    _turns: list[tuple[int, int]] = attrs.field(factory=list, init=False)
-    _stroke: int = attrs.field(default=0, init=False)
+    def __init__(self, chain: Chain, seed: int = 1) -> None:
+        """Lay a hand on a knob at rest.
 
-    def turn(self, detents: int, at_ms: int) -> list[tuple[int, int]]:
-        """Turn the knob.
+        Args:
+            chain: the chain; of its `turning` the speed alone is used, the caller turns.
+            seed: settles all chance.
+        """
+        # Each source of chance has its own stream: what is drawn for the last edge does not move the first one.
+        self._part_seed = [seed, 0]
+        self._chain = chain
+        self._contacts = tuple(
+            ContactStream(chain.contact, 0, np.random.default_rng([seed, number])) for number in (1, 2)
+        )
+        self._pins = (PinStream(chain.filter, 0), PinStream(chain.filter, 0))
+        self._firmware = Firmware(chain, 0, seed, np.random.default_rng([seed, 3]))
+        self._ideal: tuple[deque[float], deque[float]] = (deque(), deque())
+        self._levels = [0, 0]
+        self._base_ms: int | None = None
+        self._now_s = 0.0
+        self._from = (0.0, 0.0)
+        self._to = (0.0, 0.0)
+        self._stroke = _Stroke()
+        self._tally = Tally()
+
+    def turn(self, detents: int, at_ms: int) -> list[Counted]:
+        """Turn the knob from this moment on.
 
         Args:
             detents: wanted, signed; clockwise is positive. [detents]
-            at_ms: when the movement is over; not before the call before. [ms]
+            at_ms: when the movement begins; a moment before that of an earlier call counts as that one. [ms]
 
         Returns:
-            What was counted up to this moment and has not been told yet: moments and signed detents, in order.
+            What was counted up to this moment and has not been told yet, in order.
         """
-        if self._turns and at_ms - self._turns[-1][0] > REST_MS:
-            counted = self.wait(at_ms - 1)
-            self._turns, self._told = [], []
-            self._stroke += 1
-        else:
-            counted = []
-        self._turns.append((at_ms, detents))
-        return counted + self.wait(at_ms)
+        if self._base_ms is None:
+            self._base_ms = at_ms
+        counted = self.wait(at_ms)
+        if not detents:
+            return counted
+        angle = self._angle()
+        target = self._to[1] + detents
+        speed = max(self._chain.turning.turns_per_s * self._chain.encoder.detents_per_turn, 1e-3)
+        self._from, self._to = (self._now_s, angle), (self._now_s + abs(detents) / speed, target)
+        self._plan()
+        self._stroke.turn(detents)
+        self._tally = attrs.evolve(self._tally, turned=self._tally.turned + abs(detents))
+        return counted
 
-    def wait(self, at_ms: int) -> list[tuple[int, int]]:
-        """Let time pass without turning; see `turn` for what it returns."""
-        if not self._turns:
+    def wait(self, at_ms: int) -> list[Counted]:
+        """Let time pass up to a moment, inclusive; see `turn` for what it returns."""
+        if self._base_ms is None:
             return []
-        # The whole stroke is worked out anew from its own seed, so that later turns leave earlier chance alone.
-        every = [one for one in _counted(self.chain, self.seed + self._stroke * 7919, self._turns) if one[0] <= at_ms]
-        fresh = every[len(self._told) :]
-        self._told = every
-        return fresh
+        to_s = max((at_ms - self._base_ms) / 1000, self._now_s)
+        self._now_s = to_s
+        edges = []
+        for phase, (ideal, contact, pin) in enumerate(zip(self._ideal, self._contacts, self._pins, strict=True)):
+            passed = []
+            while ideal and ideal[0] <= to_s:
+                passed.append(ideal.popleft())
+                self._levels[phase] = 1 - self._levels[phase]
+            edges += [(edge_s, phase) for edge_s in pin.until(contact.until(passed, to_s), to_s)]
+        edges.sort()
+        told = []
+        for moment_s, detents in self._firmware.until(edges, to_s):
+            self._stroke.count(detents, moment_s - self._to[0])
+            # A moment that is a whole millisecond but for rounding is that one.
+            told.append((self._base_ms + math.ceil(moment_s * 1000 - 1e-6), detents))
+        self._tally = attrs.evolve(self._tally, counted=self._tally.counted + sum(abs(detents) for _, detents in told))
+        if self.settled and self._stroke.turned_or_counted:
+            self._tally = self._stroke.added_to(self._tally)
+            self._stroke = _Stroke()
+        return told
+
+    @property
+    def settled(self) -> bool:
+        """Whether nothing more will be counted until the knob is turned again."""
+        return (
+            self._now_s >= self._to[0]
+            and not any(self._ideal)
+            and all(contact.settled for contact in self._contacts)
+            and all(pin.settled for pin in self._pins)
+            and self._firmware.settled
+        )
+
+    @property
+    def tally(self) -> Tally:
+        """What was turned and counted so far; lost, extra and reversed of turns that have settled."""
+        return self._tally
+
+    def _angle(self) -> float:
+        (from_s, from_angle), (to_s, to_angle) = self._from, self._to
+        if self._now_s >= to_s:
+            return to_angle
+        return from_angle + (to_angle - from_angle) * (self._now_s - from_s) / (to_s - from_s)
+
+    def _plan(self) -> None:
+        """Find the ideal edges of the movement that begins now; those of the one before it are given up."""
+        moved = Motion(np.array([self._from[0], self._to[0]]), np.array([self._from[1], self._to[1]]), ())
+        phases = encoder.contacts(self._chain.encoder, moved, np.random.default_rng(self._part_seed))
+        for planned, level, signal in zip(self._ideal, self._levels, phases, strict=True):
+            planned.clear()
+            if signal.first != level:
+                # The angle lies on an edge but for rounding: that edge is passed now.
+                planned.append(self._now_s)
+            planned.extend(signal.changes_s.tolist())
 
 
-def _counted(chain: Chain, seed: int, turns: list[tuple[int, int]]) -> list[tuple[int, int]]:
-    """Send a stroke of turns through a chain; moments in whole milliseconds, a detent at a time."""
-    speed = max(chain.turning.turns_per_s * chain.encoder.detents_per_turn, 1e-3)
-    base_ms = turns[0][0] - round(abs(turns[0][1]) / speed * 1000) - 50
-    at_s, angles, angle = [0.0], [0.0], 0
-    for at_ms, detents in turns:
-        end_s = (at_ms - base_ms) / 1000
-        begin_s = max(at_s[-1], end_s - abs(detents) / speed)
-        at_s += [begin_s, max(end_s, begin_s)]
-        angles += [float(angle), float(angle + detents)]
-        angle += detents
-    end_s = at_s[-1] + (REST_MS + 1000) / 1000
-    moved = Motion(np.array([*at_s, end_s]), np.array([*angles, float(angle)]), ())
-    # Each source of chance has its own stream: what is drawn for the last edge does not move the first one.
-    part, bounce_a, bounce_b, looks = (np.random.default_rng([seed, number]) for number in range(4))
-    phases = encoder.contacts(chain.encoder, moved, part)
-    pins = tuple(
-        filter.solve(chain.filter, contact.bouncing(chain.contact, phase, generator))[0]
-        for phase, generator in zip(phases, (bounce_a, bounce_b), strict=True)
-    )
-    counted_s, detents_counted = decoder.decode(
-        chain.decoder,
-        chain.encoder,
-        pins[0].first << 1 | pins[1].first,
-        *reader.read(chain.reader, pins[0], pins[1], end_s, looks),
-    )
-    return [
-        (base_ms + int(np.ceil(moment * 1000)), int(number))
-        for moment, number in zip(counted_s.tolist(), detents_counted.tolist(), strict=True)
-    ]
+@attrs.define
+class _Stroke:
+    """What was turned and counted since everything had settled."""
+
+    up: int = 0
+    down: int = 0
+    counted_up: int = 0
+    counted_down: int = 0
+    late_s: float = 0.0
+
+    @property
+    def turned_or_counted(self) -> bool:
+        """Whether anything happened."""
+        return bool(self.up or self.down or self.counted_up or self.counted_down)
+
+    def turn(self, detents: int) -> None:
+        """Add a turn."""
+        self.up += max(detents, 0)
+        self.down += max(-detents, 0)
+
+    def count(self, detents: int, late_s: float) -> None:
+        """Add what was counted, so long after the hand came to rest."""
+        self.counted_up += max(detents, 0)
+        self.counted_down += max(-detents, 0)
+        self.late_s = max(late_s, 0.0)
+
+    def added_to(self, tally: Tally) -> Tally:
+        """Settle what was lost and what was too much."""
+        lost = extra = against = 0
+        for true, counted in ((self.up, self.counted_up), (self.down, self.counted_down)):
+            lost += max(true - counted, 0)
+            if true:
+                extra += max(counted - true, 0)
+            else:
+                against += counted
+        return attrs.evolve(
+            tally,
+            lost=tally.lost + lost,
+            extra=tally.extra + extra,
+            reversed=tally.reversed + against,
+            late_ms=math.ceil(self.late_s * 1000),
+        )
