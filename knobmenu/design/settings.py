@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, Literal
 
 import attrs
@@ -62,7 +63,7 @@ class _Setting:
     """The caution, in words, where changing it can hurt someone; empty: it cannot."""
 
 
-def name_pairs(names: tuple[tuple[int, str], ...]) -> tuple[tuple[int, str], ...]:
+def name_pairs(names: Iterable[tuple[int, str]]) -> tuple[tuple[int, str], ...]:
     """Make names of values unchangeable; a converter."""
     return tuple((value, text) for value, text in names)
 

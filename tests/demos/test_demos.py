@@ -69,13 +69,6 @@ def test_the_radio_turns_its_volume_at_home_and_mutes_with_a_long_press() -> Non
     assert does(radio, "hold") == ["mute is On", "mute kept at On"]
 
 
-def test_the_proofer_never_lets_its_limits_pass_each_other() -> None:
-    proofer = demo("proofer")
-    bound = [key for key, limits in proofer.index.limits.items() if limits.low_from or limits.high_from]
-
-    assert bound
-
-
 def test_every_action_that_can_hurt_is_confirmed() -> None:
     guarded = [action for name in EVERY for action in demo(name).actions if action.hazard]
 
