@@ -27,23 +27,22 @@ _NEXT_S = 1e-9
 """Two looks are at least so far apart. [s]"""
 
 
-class Firmware:
-    """A reader and a decoder, running since power-on."""
+class Looks:
+    """A reader, running since power-on."""
 
-    def __init__(self, chain: Chain, code: int, seed: int, generator: np.random.Generator) -> None:
+    def __init__(self, reader: Reader, code: int, seed: int, generator: np.random.Generator) -> None:
         """Switch it on.
 
         Args:
-            chain: says reader, decoder and encoder.
+            reader: how the firmware reads.
             code: of the pins, ``A << 1 | B``.
             seed: settles the jitter of each look.
             generator: draws where in its period the reader begins, in the order of `knobmenu.bench.reader`.
         """
-        self._reader = chain.reader
+        self._reader = reader
         self._offset_s = float(generator.uniform(0, max(self._reader.blocked_every_ms, 1.0) / 1000))
         self._loop = None if self._reader.kind == "interrupt" else _Loop(self._reader, seed, self._offset_s, generator)
         self._phases = tuple(_PHASES[self._reader.debounce](self._reader, level) for level in (code >> 1, code & 1))
-        self._counter = _Counter(chain, code)
         self._levels = [code >> 1, code & 1]
         self._edges: deque[tuple[float, int]] = deque()
         self._last_s = -math.inf
@@ -52,7 +51,7 @@ class Firmware:
 
     @property
     def settled(self) -> bool:
-        """Whether nothing more can be counted while the pins stay as they are."""
+        """Whether nothing more can be seen while the pins stay as they are."""
         return math.isinf(self._next_look_s())
 
     def until(self, edges: Iterable[tuple[float, int]], to_s: float) -> list[tuple[float, int]]:
@@ -63,19 +62,18 @@ class Firmware:
             to_s: up to when, inclusive; not before the call before. [s]
 
         Returns:
-            What was counted since then: moments [s] and signed detents, clockwise positive.
+            The looks since then that may have changed something: moments [s] and the code that is believed.
         """
         self._edges.extend(edges)
-        counted = []
+        seen = []
         while (look_s := self._next_look_s()) <= to_s:
             while self._edges and self._edges[0][0] <= look_s:
                 _, phase = self._edges.popleft()
                 self._levels[phase] = 1 - self._levels[phase]
             self._last_s, self._interrupt_s = look_s, math.inf
             a, b = (phase.look(level, look_s) for phase, level in zip(self._phases, self._levels, strict=True))
-            if detents := self._counter.take(a << 1 | b):
-                counted.append((look_s, detents))
-        return counted
+            seen.append((look_s, a << 1 | b))
+        return seen
 
     def _next_look_s(self) -> float:
         """Give the next look that may change something, or infinity. [s]"""
@@ -148,10 +146,16 @@ def _blocked_until(reader: Reader, at_s: float, offset_s: float) -> float:
     return begin_s + length_s if at_s - begin_s < length_s else at_s
 
 
-class _Counter:
-    """The decoder, and the code that it saw last."""
+class Counter:
+    """A decoder, and the code that it saw last."""
 
     def __init__(self, chain: Chain, code: int) -> None:
+        """Switch it on.
+
+        Args:
+            chain: says decoder and encoder.
+            code: of the pins, ``A << 1 | B``.
+        """
         self._kind = chain.decoder
         self._encoder = chain.encoder
         self._knob = Knob(
@@ -163,7 +167,7 @@ class _Counter:
         self._state = quadrature.start(self._knob, code >> 1, code & 1)
 
     def take(self, code: int) -> int:
-        """Take the code that is believed now; give the detents that it counts."""
+        """Take the code that is believed now; give the detents that it counts, signed, clockwise positive."""
         before, self._code = self._code, code
         if code == before:
             return 0

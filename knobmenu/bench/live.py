@@ -1,5 +1,6 @@
 """A poor knob: wanted detents go in as the designer turns, and out come those that the firmware would have counted.
 
+Its push switch likewise: what goes in is pushed and let go, what comes out is what the firmware finds.
 The terminal calls it. It knows nothing of screens and reads no clock: the caller says the time, in whole milliseconds.
 """
 
@@ -13,8 +14,8 @@ import numpy as np
 
 from knobmenu.bench import encoder
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.contact import PRESETS
-from knobmenu.bench.firmware import Firmware
+from knobmenu.bench.contact import PRESETS, Contact
+from knobmenu.bench.firmware import Counter, Looks
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.stream import ContactStream, PinStream
@@ -82,7 +83,8 @@ class PoorKnob:
             ContactStream(chain.contact, 0, np.random.default_rng([seed, number])) for number in (1, 2)
         )
         self._pins = (PinStream(chain.filter, 0), PinStream(chain.filter, 0))
-        self._firmware = Firmware(chain, 0, seed, np.random.default_rng([seed, 3]))
+        self._looks = Looks(chain.reader, 0, seed, np.random.default_rng([seed, 3]))
+        self._counter = Counter(chain, 0)
         self._ideal: tuple[deque[float], deque[float]] = (deque(), deque())
         self._levels = [0, 0]
         self._base_ms: int | None = None
@@ -131,10 +133,10 @@ class PoorKnob:
             edges += [(edge_s, phase) for edge_s in pin.until(contact.until(passed, to_s), to_s)]
         edges.sort()
         told = []
-        for moment_s, detents in self._firmware.until(edges, to_s):
-            self._stroke.count(detents, moment_s - self._to[0])
-            # A moment that is a whole millisecond but for rounding is that one.
-            told.append((self._base_ms + math.ceil(moment_s * 1000 - 1e-6), detents))
+        for look_s, code in self._looks.until(edges, to_s):
+            if detents := self._counter.take(code):
+                self._stroke.count(detents, look_s - self._to[0])
+                told.append((self._base_ms + _whole_ms(look_s), detents))
         self._tally = attrs.evolve(self._tally, counted=self._tally.counted + sum(abs(detents) for _, detents in told))
         if self.settled and self._stroke.turned_or_counted:
             self._tally = self._stroke.added_to(self._tally)
@@ -149,7 +151,7 @@ class PoorKnob:
             and not any(self._ideal)
             and all(contact.settled for contact in self._contacts)
             and all(pin.settled for pin in self._pins)
-            and self._firmware.settled
+            and self._looks.settled
         )
 
     @property
@@ -173,6 +175,70 @@ class PoorKnob:
                 # The angle lies on an edge but for rounding: that edge is passed now.
                 planned.append(self._now_s)
             planned.extend(signal.changes_s.tolist())
+
+
+class PoorSwitch:
+    """The push switch of the same knob: it bounces, and the same loop reads it; debouncing is left to the device."""
+
+    def __init__(self, chain: Chain, seed: int = 1, contact: Contact = PRESETS["tactile-5ms"]) -> None:
+        """Lay a finger on a switch at rest.
+
+        Args:
+            chain: says when the firmware looks; its filter, debouncing and decoder belong to the phases alone.
+            seed: settles all chance.
+            contact: how the switch bounces.
+        """
+        self._contact = ContactStream(contact, 0, np.random.default_rng([seed, 4]))
+        look = attrs.evolve(chain.reader, phases="both", debounce="none")
+        self._looks = Looks(look, 0, seed, np.random.default_rng([seed, 3]))
+        self._level = 0
+        self._seen = 0
+        self._base_ms: int | None = None
+        self._now_s = 0.0
+
+    def push(self, down: bool, at_ms: int) -> list[tuple[int, bool]]:
+        """Push the switch down, or let it go.
+
+        Args:
+            down: whether it is down from now on.
+            at_ms: when; a moment before that of an earlier call counts as that one. [ms]
+
+        Returns:
+            The levels that the firmware found since the call before, with their moments, in order.
+        """
+        if self._base_ms is None:
+            self._base_ms = at_ms
+        told = self.wait(at_ms)
+        if down != self._level:
+            self._level = int(down)
+            told += self._until([self._now_s], self._now_s)
+        return told
+
+    def wait(self, at_ms: int) -> list[tuple[int, bool]]:
+        """Let time pass up to a moment, inclusive; see `push` for what it returns."""
+        if self._base_ms is None:
+            return []
+        self._now_s = max((at_ms - self._base_ms) / 1000, self._now_s)
+        return self._until([], self._now_s)
+
+    def _until(self, ideal_s: list[float], to_s: float) -> list[tuple[int, bool]]:
+        edges = [(edge_s, 0) for edge_s in self._contact.until(ideal_s, to_s)]
+        told = []
+        for look_s, code in self._looks.until(edges, to_s):
+            if code >> 1 != self._seen:
+                self._seen = code >> 1
+                told.append(((self._base_ms or 0) + _whole_ms(look_s), bool(self._seen)))
+        return told
+
+    @property
+    def settled(self) -> bool:
+        """Whether the firmware will find nothing more until the switch is pushed or let go."""
+        return self._contact.settled and self._looks.settled
+
+
+def _whole_ms(moment_s: float) -> int:
+    """Give the first whole millisecond at or after a moment; one that is whole but for rounding is that one. [ms]"""
+    return math.ceil(moment_s * 1000 - 1e-6)
 
 
 @attrs.define

@@ -15,8 +15,8 @@ from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.filter import Filter
-from knobmenu.bench.firmware import Firmware
-from knobmenu.bench.live import POOR, Counted, PoorKnob
+from knobmenu.bench.firmware import Counter, Looks
+from knobmenu.bench.live import POOR, Counted, PoorKnob, PoorSwitch
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.signal import Floats, Signal
 from knobmenu.bench.stream import ContactStream, PinStream
@@ -198,7 +198,9 @@ def test_the_firmware_counts_what_the_whole_signals_count(
     at_s, detents = decoder.decode(chain.decoder, chain.encoder, 0, *seen)
 
     edges = sorted([*((at, 0) for at in a_s.tolist()), *((at, 1) for at in (b_s + 1e-7).tolist())])
-    counted = Firmware(chain, 0, 1, np.random.default_rng(seed)).until(edges, 3.99)
+    counter = Counter(chain, 0)
+    found = [(at, counter.take(code)) for at, code in Looks(look, 0, 1, np.random.default_rng(seed)).until(edges, 3.99)]
+    counted = [one for one in found if one[1]]
 
     early = at_s <= 3.99
     assert [number for _, number in counted] == detents[early].tolist()
@@ -229,3 +231,38 @@ def test_the_poor_chain_of_the_app_is_poor() -> None:
 
     assert knob.tally.lost >= 5
     assert knob.tally.extra >= 5
+
+
+@given(st.lists(st.integers(0, 300), min_size=1, max_size=12), readers)
+def test_a_push_switch_is_found_as_it_is_in_the_end_and_in_order(gaps_ms: list[int], look: Reader) -> None:
+    switch, down, at_ms, found = PoorSwitch(Chain(reader=look)), False, 0, []
+    for gap_ms in gaps_ms:
+        at_ms += gap_ms
+        down = not down
+        found += switch.push(down, at_ms)
+    found += switch.wait(at_ms + 60_000)
+
+    assert switch.settled
+    assert [level for _, level in found] == [bool((number + 1) % 2) for number in range(len(found))]
+    assert (found[-1][1] if found else False) is down
+    assert [moment for moment, _ in found] == sorted(moment for moment, _ in found)
+
+
+def test_a_switch_that_is_looked_at_quickly_is_seen_to_bounce_and_no_longer_than_its_preset() -> None:
+    found: list[tuple[int, bool]] = []
+    for seed in range(50):
+        switch = PoorSwitch(Chain(reader=Reader(kind="interrupt")), seed)
+        found += [*switch.push(True, 0), *switch.wait(1000)]
+
+    assert sum(level for _, level in found) > 50
+    assert max(moment for moment, _ in found) <= 6
+
+
+def test_a_push_that_falls_into_a_blocked_loop_is_never_seen() -> None:
+    switch = PoorSwitch(Chain(reader=Reader(blocked_for_ms=900.0, blocked_every_ms=1000.0)), seed=1)
+    found = []
+    for number in range(100):
+        found += switch.push(True, number * 370)
+        found += switch.push(False, number * 370 + 60)
+
+    assert 0 < sum(level for _, level in found) < 60
