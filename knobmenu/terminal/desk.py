@@ -115,9 +115,7 @@ class Desk(Screen[None]):
         """Return the panes that are wanted, the most wanted last."""
         if self.panes is not None:
             return tuple(self.panes)
-        columns = self.size.width
-        more = (["notes"] if columns >= 150 else []) + (["tree"] if columns >= 110 else [])
-        return (*more, "cost", "place", "steps")
+        return ("notes", "tree", "cost", "place", "steps")
 
     def _lay_out(self) -> None:
         columns, rows = self.size
@@ -232,6 +230,9 @@ class Desk(Screen[None]):
             return
         event.stop()
         event.prevent_default()
+        if key.does != "press":
+            # A key that repeats ends when another is struck.
+            self._repeats = Repeats()
         if key.does == "press":
             self._press_key(event)
         elif key.does in _KNOB:
@@ -260,7 +261,7 @@ class Desk(Screen[None]):
             if repeated:
                 if not self._guard_told:
                     self._guard_told = True
-                    self.say("no release is told here: l presses long, h holds, or hold the mouse button", "caution")
+                    self.say("keys click here: l presses long, h holds", "caution")
                 return
             self.session.click(at_ms)
             self._show_click()
@@ -382,21 +383,24 @@ class Desk(Screen[None]):
         except DesignError as error:
             variant.problems = error.problems
             first = error.problems[0]
-            where = f"{variant.path.name}:{first.line}" if first.line else variant.path.name
-            self.say(f"{where} is broken; the last good design goes on", "wrong")
+            where = f" at line {first.line}" if first.line else ""
+            self.say(f"{self._which(variant)}broken{where}; the last good design goes on", "wrong")
             self._lay_out()
             return
         was_broken = bool(variant.problems)
         variant.problems = ()
         if design == variant.design:
             if was_broken:
-                self.say(f"{variant.path.name} is good again, and as it was", "good")
+                self.say(f"{self._which(variant)}good again, and as it was", "good")
         else:
             dropped = self.session.redesign(self.variants.index(variant), design)
             variant.design = design
             became = f"but {dropped[0]}" if dropped else "place and values kept"
-            self.say(f"{variant.path.name} read again, {became}", "caution" if dropped else "good")
+            self.say(f"{self._which(variant)}read again, {became}", "caution" if dropped else "good")
         self._lay_out()
+
+    def _which(self, variant: Variant) -> str:
+        return f"{'AB'[self.variants.index(variant)]} is " if len(self.variants) > 1 else ""
 
 
 _KNOB: dict[str, Callable[[Desk, int], None]] = {

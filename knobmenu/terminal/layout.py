@@ -25,8 +25,8 @@ LEAST = Size(60, 18)
 PANE_COLUMNS = 36
 """Least width of a pane. [terminal cells]"""
 
-COST_ROWS = 2
-"""Rows of costs for each variant. [terminal cells]"""
+COST_ROWS = 3
+"""Rows of the pane of costs: its title and two of costs. [terminal cells]"""
 
 _KNOBS = (Size(28, 14), Size(18, 9), Size(12, 6))
 _KNOB_WORDS = 2
@@ -34,6 +34,11 @@ _KNOB_WORDS = 2
 _SIGNALS = 1
 """Rows for lamps and sounder under a display."""
 _LEAST_PANES = 6
+_STACKED = 8
+"""Least rows of a pane that stands above or below another."""
+_MARGIN = 1
+_BETWEEN = 2
+"""Empty columns at the terminal's sides, and between panes."""
 
 
 class Box(NamedTuple):
@@ -79,17 +84,20 @@ def plan(
         "timeline": Box(0, rows - 2, columns, 1),
         "keys": Box(0, rows - 1, columns, 1),
     }
-    middle = Box(0, 1, columns, rows - 3)
+    middle = Box(_MARGIN, 1, columns - 2 * _MARGIN, rows - 3)
     least_panes = _LEAST_PANES if panes else 0
+    found = []
     for form in _forms(displays, least):
         for stacked in (False, True) if len(displays) > 1 else (False,):
             sizes = [_device(display, form) for display in displays]
             block = _block(sizes, stacked)
-            found = _placed(middle, block, least_panes, bool(panes))
-            if found is not None:
-                knob, beside = found
-                return _plan(form, kept, middle, sizes, block, stacked, knob, beside, panes)
-    return None
+            placed = _placed(middle, block, least_panes, bool(panes))
+            if placed is not None:
+                knob, beside = placed
+                found.append(_plan(form, kept, middle, sizes, block, stacked, knob, beside, panes))
+                if all(pane in found[-1].boxes for pane in panes[-2:]):
+                    return found[-1]
+    return found[0] if found else None
 
 
 def _forms(displays: Sequence[Display], least: Kind) -> tuple[Form, ...]:
@@ -144,48 +152,69 @@ def _plan(
     if beside and together > middle.columns:
         words = middle.columns - block.columns - 2
         together = middle.columns
-    left = (middle.columns - (together if beside else block.columns)) // 2
+    left = middle.x + (middle.columns - (together if beside else block.columns)) // 2
     top = max(block.rows, knob.rows + _KNOB_WORDS) if beside else block.rows
     x, y = left, middle.y + ((top - block.rows) // 2 if beside else 0)
     for number, size in enumerate(sizes):
         boxes[f"device-{number}"] = Box(x, y, size.columns, size.rows)
         x, y = (x, y + size.rows) if stacked else (x + size.columns + 2, y)
-    rest = Box(0, middle.y + top, middle.columns, middle.rows - top)
+    if not beside and middle.rows - top > 2 * _LEAST_PANES:
+        top += 1
+    rest = Box(middle.x, middle.y + top, middle.columns, middle.rows - top)
     if beside:
         boxes["knob"] = Box(left + block.columns + 2, middle.y, words, knob.rows + _KNOB_WORDS)
     else:
         knob_columns = words if panes else middle.columns
-        boxes["knob"] = Box(0, rest.y, knob_columns, knob.rows + _KNOB_WORDS)
-        rest = Box(knob_columns + 1, rest.y, middle.columns - knob_columns - 1, rest.rows)
-    boxes.update(_panes(rest, panes, 1 + COST_ROWS * len(sizes)))
+        boxes["knob"] = Box(rest.x, rest.y, knob_columns, knob.rows + _KNOB_WORDS)
+        taken = knob_columns + _BETWEEN
+        rest = Box(rest.x + taken, rest.y, rest.columns - taken, rest.rows)
+    boxes.update(_panes(rest, panes))
     return Plan(form, boxes)
 
 
-def _panes(room: Box, panes: tuple[str, ...], cost_rows: int) -> dict[str, Box]:
-    """Put the panes beside each other; of those that do not fit, the least wanted are left out."""
+def _panes(room: Box, panes: tuple[str, ...]) -> dict[str, Box]:
+    """Put the panes beside each other, and below each other what is left; the least wanted may find no room."""
     if not panes or room.rows < 3:
         return {}
-    most = max(1, room.columns // PANE_COLUMNS)
-    columns: list[list[str]] = []
-    for pane in reversed(panes):
-        partner = {"cost": "place", "place": "cost"}.get(pane)
-        together = next((column for column in columns if partner in column), None)
-        if together is not None and room.rows >= cost_rows + 4:
-            together.append(pane)
-        elif len(columns) < most:
-            columns.append([pane])
-    columns.sort(key=lambda column: min(map(PANES.index, column)))
+    across = max(1, (room.columns + _BETWEEN) // (PANE_COLUMNS + _BETWEEN))
+    down = max(1, room.rows // _STACKED)
+    groups = _groups(panes, room.rows)[: across * down]
+    columns = [groups[start::across] for start in range(min(across, len(groups)))]
+    columns.sort(key=lambda column: min(PANES.index(pane) for group in column for pane in group))
+    widths = _shares(
+        room.columns - _BETWEEN * (len(columns) - 1), [1.7 if ["steps"] in column else 1 for column in columns]
+    )
     boxes: dict[str, Box] = {}
-    widths = _shares(room.columns - len(columns) + 1, [1.7 if column == ["steps"] else 1 for column in columns])
     x = room.x
     for column, width in zip(columns, widths, strict=True):
-        if len(column) == 2:
-            boxes["place"] = Box(x, room.y, width, room.rows - cost_rows)
-            boxes["cost"] = Box(x, room.y + room.rows - cost_rows, width, cost_rows)
-        else:
-            boxes[column[0]] = Box(x, room.y, width, room.rows)
-        x += width + 1
+        y = room.y
+        for group, rows in zip(column, _shares(room.rows, [1] * len(column)), strict=True):
+            boxes.update(_grouped(group, Box(x, y, width, rows)))
+            y += rows
+        x += width + _BETWEEN
     return boxes
+
+
+def _groups(panes: tuple[str, ...], rows: int) -> list[list[str]]:
+    """Give the panes, the most wanted first; the costs share a place with where we are, if there are rows for both."""
+    groups: list[list[str]] = []
+    for pane in reversed(panes):
+        partner = {"cost": "place", "place": "cost"}.get(pane)
+        together = next((group for group in groups if partner in group), None)
+        if together is not None and rows >= COST_ROWS + 4:
+            together.append(pane)
+        else:
+            groups.append([pane])
+    return groups
+
+
+def _grouped(group: list[str], box: Box) -> dict[str, Box]:
+    if len(group) == 1:
+        return {group[0]: box}
+    return {
+        "cost": box._replace(rows=COST_ROWS),
+        "place": box._replace(y=box.y + COST_ROWS, rows=box.rows - COST_ROWS),
+    }
 
 
 def _shares(columns: int, weights: Sequence[float]) -> list[int]:

@@ -14,7 +14,7 @@ from knobmenu.terminal.layout import LEAST, PANES, Box, Plan
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.variants import Variant
 from knobmenu.terminal.views.cost import cost_rows
-from knobmenu.terminal.views.device import device_rows
+from knobmenu.terminal.views.device import device_rows, differing_rows
 from knobmenu.terminal.views.fitting import wrapped
 from knobmenu.terminal.views.head import head_rows
 from knobmenu.terminal.views.keys import keys_rows
@@ -95,7 +95,8 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
     columns, rows = box.columns, box.rows
     match name:
         case "head":
-            return head_rows(tuple(one.title for one in scene.variants), *scene.message, scene.pressing, columns)
+            names = tuple((one.title, one.design.name) for one in scene.variants)
+            return head_rows(names, *scene.message, scene.pressing, columns)
         case "knob":
             hand = session.hand
             held_ms = session.device_ms(scene.real_ms) - hand.since_ms if hand.down else 0
@@ -118,5 +119,5 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
             return keys_rows(columns)
     number = int(name.removeprefix("device-"))
     label = "AB"[number] if len(parts) > 1 else ""
-    differs = number > 0 and parts[number].screen.rows != parts[0].screen.rows
-    return device_rows(parts[number], plan.form, scene.palette.manner, scene.blink, label, differs)
+    differing = differing_rows(*parts) if len(parts) > 1 else ()
+    return device_rows(parts[number], plan.form, scene.palette.manner, scene.blink, label, differing)

@@ -1,11 +1,14 @@
 """Turning, pressing and holding, by keys and by mouse."""
 
+from math import cos, pi, sin
+
 import pytest
 from textual import events
 
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
 from knobmenu.terminal.driver import ReleasesReported
+from knobmenu.terminal.views.knob import WORDS
 from tests.terminal.desk import Hand, at_desk
 
 
@@ -145,13 +148,22 @@ async def test_the_mouse_button_on_the_knob_is_an_exact_hold(kiln: Design) -> No
         assert not hand.desk.session.hand.down
 
 
-async def test_dragging_around_the_rim_turns_it(kiln: Design) -> None:
-    """A quarter of the way round, from the top to the right, is six of twenty-four detents clockwise."""
+def rim(hand: Hand, turn: float) -> tuple[int, int]:
+    """Return the place on the knob's rim that is a part of a turn clockwise from the top."""
+    box = hand.desk.box("knob")
+    rows = box.rows - WORDS
+    across, down = sin(2 * pi * turn), -cos(2 * pi * turn)
+    return box.x + int(box.columns / 2 + rows * 0.95 * across), box.y + int(rows / 2 + rows / 2 * 0.95 * down)
+
+
+@pytest.mark.parametrize("clockwise", [1, -1])
+async def test_dragging_around_the_rim_turns_it(kiln: Design, clockwise: int) -> None:
+    """A quarter of the way round is six of twenty-four detents, to a cell of the terminal."""
     async with at_desk([kiln]) as hand:
-        await hand.pilot.mouse_down(offset=hand.at("knob", 13, 0))
-        for offset in ((16, 0), (19, 1), (21, 3), (21, 4)):
-            await hand.pilot.hover(offset=hand.at("knob", *offset))
-        await hand.pilot.mouse_up(offset=hand.at("knob", 21, 4))
+        await hand.pilot.mouse_down(offset=rim(hand, 0))
+        for step in range(1, 9):
+            await hand.pilot.hover(offset=rim(hand, clockwise * step / 32))
+        await hand.pilot.mouse_up(offset=rim(hand, clockwise / 4))
         await hand.settle()
-        assert 5 <= sum(detents(hand)) <= 6
+        assert abs(sum(detents(hand)) - 6 * clockwise) <= 1
         assert Press not in kinds(hand)

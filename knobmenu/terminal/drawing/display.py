@@ -246,6 +246,22 @@ def _filled(row: Row, columns: int) -> Row:
 # The frame.
 
 
+def rows_of(display: Display, form: Form) -> tuple[int, ...]:
+    """Return, for each row of a display, the row of its drawing that goes through its middle, from 0 at the top.
+
+    Args:
+        display: What is drawn.
+        form: In which form.
+    """
+    top = MARGIN[form.kind].rows
+    if isinstance(display, SegmentDisplay):
+        return (size_of(display, form).rows // 2,)
+    if form.kind in ("spaced", "text"):
+        return tuple(range(top, top + display.rows))
+    height = block(display, form).rows
+    return tuple(top + number * (height + row_gap(display, form)) + height // 2 for number in range(display.rows))
+
+
 def _sides(display: Display, runs: Row | list[Run], form: Form, manner: Manner) -> Row:
     """Put glass and frame at both sides of a row."""
     glass = f"{GLASS[type(display)]}-glass"

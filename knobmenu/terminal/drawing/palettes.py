@@ -37,7 +37,7 @@ DEVICE_INKS = (
     "lcd-ink", "lcd-unlit", "lcd-mark", "lcd-glass", "pixel-ink", "pixel-mark", "pixel-glass", "segment-ink",
     "segment-unlit", "segment-mark", "segment-glass", "bezel", "knob", "knob-pressed", "detent", "pointer", "hold",
     "lamp-off", "lamp-on", "lamp-red", "lamp-green", "lamp-blue", "lamp-yellow", "lamp-amber", "lamp-orange",
-    "lamp-white",
+    "lamp-white", "differs",
 )  # fmt: skip
 """Inks and grounds of the device."""
 
@@ -63,7 +63,7 @@ DARK = Palette(
         "bezel": "#0a0b0d", "knob": "#aab1bd", "knob-pressed": "#d89a4a", "detent": "#7b8494", "pointer": "#ffb454",
         "hold": "#fff1d6", "lamp-off": "#7b8494", "lamp-on": "#ffffff", "lamp-red": "#ff6b5e",
         "lamp-green": "#5fe08a", "lamp-blue": "#6fb1ff", "lamp-yellow": "#ffe066", "lamp-amber": "#ffb454",
-        "lamp-orange": "#ff9e57", "lamp-white": "#ffffff",
+        "lamp-orange": "#ff9e57", "lamp-white": "#ffffff", "differs": "#ffcf66",
     },
     {"strong": "bold", "pixel-mark": "reverse", "lcd-mark": "reverse"},
 )  # fmt: skip
@@ -79,7 +79,7 @@ LIGHT = Palette(
         "bezel": "#3a3f47", "knob": "#4d5562", "knob-pressed": "#8a4b00", "detent": "#757e8c", "pointer": "#a84300",
         "hold": "#4a2500", "lamp-off": "#757e8c", "lamp-on": "#000000", "lamp-red": "#c4271d",
         "lamp-green": "#1a7f43", "lamp-blue": "#1763b8", "lamp-yellow": "#8a6d00", "lamp-amber": "#9a5b00",
-        "lamp-orange": "#b04d00", "lamp-white": "#5a6270",
+        "lamp-orange": "#b04d00", "lamp-white": "#5a6270", "differs": "#ffcf66",
     },
     {"strong": "bold", "pixel-mark": "reverse", "lcd-mark": "reverse"},
 )  # fmt: skip
@@ -97,7 +97,7 @@ HIGH_CONTRAST = Palette(
         "bezel": "#ffffff", "knob": "#ffffff", "knob-pressed": "#ffe500", "detent": "#ffffff", "pointer": "#ffe500",
         "hold": "#ffe500", "lamp-off": "#d8d8d8", "lamp-on": "#ffffff", "lamp-red": "#ffb3ab",
         "lamp-green": "#7dff9b", "lamp-blue": "#9ecbff", "lamp-yellow": "#ffe500", "lamp-amber": "#ffd27a",
-        "lamp-orange": "#ffc48a", "lamp-white": "#ffffff",
+        "lamp-orange": "#ffc48a", "lamp-white": "#ffffff", "differs": "#ffe500",
     },
     {"strong": "bold", "lcd-mark": "reverse", "pixel-mark": "reverse"},
     Manner(unlit=False, solid=False),
@@ -118,7 +118,7 @@ SIXTEEN = Palette(
         "segment-glass": "black",
         "knob-pressed": "yellow", "pointer": "yellow", "hold": "yellow", "lamp-red": "red",
         "lamp-green": "green", "lamp-blue": "blue", "lamp-yellow": "yellow", "lamp-amber": "yellow",
-        "lamp-orange": "yellow",
+        "lamp-orange": "yellow", "differs": "yellow",
     },
     {"strong": "bold", "lcd-mark": "reverse", "pixel-mark": "reverse", "raised": "reverse"},
     Manner(unlit=False, solid=False),

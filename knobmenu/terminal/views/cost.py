@@ -6,6 +6,9 @@ from knobmenu.terminal.drawing.runs import Drawing, Run
 from knobmenu.terminal.trying import Cost, Part
 from knobmenu.terminal.views.fitting import fitted, titled
 
+_WIDE = 48
+"""From this width on there is room for everything in one row. [terminal cells]"""
+
 
 def cost_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
     """Say what the hand did since each variant was at home.
@@ -15,18 +18,41 @@ def cost_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
         columns: Width of the pane. [terminal cells]
         height: Height of it. [terminal cells]
     """
-    rows = []
-    for letter, part in zip("AB" if len(parts) > 1 else " ", parts, strict=True):
-        cost = part.cost
-        words = [Run(f"{letter} " if letter.strip() else "", "caution")]
-        counts = [(cost.detents, "detent"), (cost.presses, "press")]
-        if cost.long_presses:
-            counts.append((cost.long_presses, "long press"))
-        for number, unit in counts:
-            words += [Run(str(number), "strong"), Run(f" {plural(number, unit)}  ", "text")]
-        rows.append(fitted(words, columns))
-        rows.append(fitted([Run(f"{cost.lasted_ms / 1000:.1f} s", "strong"), Run(_state(cost), "dim")], columns))
+    if len(parts) == 1:
+        cost = parts[0].cost
+        rows = [
+            fitted(_counts(cost), columns),
+            fitted([Run(f"{cost.lasted_ms / 1000:.1f} s", "strong"), Run(_state(cost), "dim")], columns),
+        ]
+    else:
+        states = [[Run(_state(part.cost), "dim")] if columns >= _WIDE else [] for part in parts]
+        rows = [
+            fitted([Run(f"{letter} ", "caution"), *_short(part.cost), *said], columns)
+            for letter, part, said in zip("AB", parts, states, strict=True)
+        ]
     return titled("cost since home", rows, columns, height)
+
+
+def _counts(cost: Cost) -> list[Run]:
+    counts = [(cost.detents, "detent"), (cost.presses, "press")]
+    if cost.long_presses:
+        counts.append((cost.long_presses, "long press"))
+    return [
+        run
+        for number, unit in counts
+        for run in (Run(str(number), "strong"), Run(f" {plural(number, unit)}  ", "text"))
+    ]
+
+
+def _short(cost: Cost) -> list[Run]:
+    """Say it in one row, beside another variant's."""
+    counts = [(cost.detents, "detent"), (cost.presses, "press")]
+    runs = [
+        run for number, unit in counts for run in (Run(str(number), "strong"), Run(f" {plural(number, unit)} ", "text"))
+    ]
+    if cost.long_presses:
+        runs += [Run(str(cost.long_presses), "strong"), Run(" long ", "text")]
+    return [*runs, Run(f"{cost.lasted_ms / 1000:.1f} s", "strong")]
 
 
 def _state(cost: Cost) -> str:

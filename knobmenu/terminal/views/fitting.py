@@ -27,7 +27,7 @@ def fitted(runs: list[Run], columns: int) -> Row:
 
 def titled(title: str, rows: list[Row], columns: int, height: int) -> Drawing:
     """Put a title over a pane's rows, and cut what does not fit."""
-    head = merged([Run("─ ", "line"), Run(title, "dim"), Run(" " + "─" * max(columns - len(title) - 3, 0), "line")])
+    head = merged([Run(title, "dim"), Run(" " + "─" * max(columns - len(title) - 1, 0), "line")])
     return (head, *rows[: max(height - 1, 0)])
 
 

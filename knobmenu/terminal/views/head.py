@@ -6,11 +6,11 @@ from knobmenu.terminal.drawing.runs import Drawing, Run
 from knobmenu.terminal.views.fitting import cut, fitted
 
 
-def head_rows(names: tuple[str, ...], message: str, ink: str, mode: str, columns: int) -> Drawing:
+def head_rows(names: tuple[tuple[str, str], ...], message: str, ink: str, mode: str, columns: int) -> Drawing:
     """Write the head.
 
     Args:
-        names: The designs' names with their files.
+        names: For each design its name with its file, and its name alone for where there is not room for both.
         message: The last thing to be said.
         ink: How it is written.
         mode: How the knob is pressed here.
@@ -18,9 +18,10 @@ def head_rows(names: tuple[str, ...], message: str, ink: str, mode: str, columns
     """
     right = f" {mode} "
     left = [Run(" ", "text", "raised")]
-    for letter, name in zip("AB" if len(names) > 1 else " ", names, strict=True):
+    most = max(columns * 3 // 10 // len(names), 12)
+    for letter, (name, short) in zip("AB" if len(names) > 1 else " ", names, strict=True):
         left.append(Run(f"{letter} " if letter.strip() else "", "caution", "raised"))
-        left.append(Run(cut(name, max(columns // 3, 12)), "strong", "raised"))
+        left.append(Run(name if len(name) <= most else cut(short, most), "strong", "raised"))
         left.append(Run("   ", "text", "raised"))
     left.append(Run(message, ink, "raised"))
     room = columns - len(right)

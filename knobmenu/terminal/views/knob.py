@@ -30,6 +30,8 @@ def knob_rows(
     margin = Run(" " * ((columns - size) // 2), "text")
     state = [Run(f"held {held_ms / 1000:.1f} s", "press")] if pressed and held_ms >= 100 else _pressed(pressed)
     words = knob_words(turned, detents_per_turn)
+    if len(words) > columns:
+        words = words.replace("detent ", "")
     return (
         *(merged([margin, *row]) for row in picture),
         _centred([Run(words, "text")], columns),

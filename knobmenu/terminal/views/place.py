@@ -11,7 +11,9 @@ from knobmenu.terminal.views.fitting import cut, fitted, titled
 from knobmenu.transcript import value_words
 
 _NAMES = 13
-"""Width of the column of names. [terminal cells]"""
+_NARROW_NAMES = 11
+_NARROW = 32
+"""Width of the column of names, and of that in a pane that is narrower than the last. [terminal cells]"""
 
 _MODES = {
     Mode.HOME: "home",
@@ -32,20 +34,26 @@ def place_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
     """
     facts = [_facts(part) for part in parts]
     names = list(dict.fromkeys(name for one in facts for name in one))
-    rows = [_fact(name, [one.get(name, "") for one in facts], columns) for name in names]
+    rows = [row for name in names for row in _fact(name, [one.get(name, "") for one in facts], columns)]
     room = max(height - 1 - len(rows), 0)
     rows += _values(parts, columns, room)
     return titled("where we are", rows, columns, height)
 
 
-def _fact(name: str, said: list[str], columns: int) -> Row:
-    runs = [Run(f"{cut(name, _NAMES - 1):<{_NAMES}}", "dim")]
+def _fact(name: str, said: list[str], columns: int) -> list[Row]:
+    """Say one thing: once where the variants agree, else for each, in a row of its own where one is too short."""
+    width = _NAMES if columns >= _NARROW else _NARROW_NAMES
+    head = Run(f"{cut(name, width - 1):<{width}}", "dim")
     if len(set(said)) == 1:
-        runs.append(Run(said[0], "strong" if name == "draft" else "text"))
-    else:
-        for letter, words in zip("AB", said, strict=False):
-            runs += [Run(f"{letter} ", "caution"), Run(f"{words or '—'}  ", "text")]
-    return fitted(runs, columns)
+        return [fitted([head, Run(said[0], "strong" if name == "draft" else "text")], columns)]
+    each = [
+        [Run(f"{letter} ", "caution"), Run(words or "—", "text")] for letter, words in zip("AB", said, strict=False)
+    ]
+    if width + sum(len(words or "—") + 4 for words in said) - 2 <= columns:
+        return [fitted([head, *each[0], Run("  ", "text"), *each[1]], columns)]
+    return [
+        fitted([head if number == 0 else Run(" " * width, "dim"), *runs], columns) for number, runs in enumerate(each)
+    ]
 
 
 def _facts(part: Part) -> dict[str, str]:
@@ -68,7 +76,7 @@ def _facts(part: Part) -> dict[str, str]:
         facts["answer"] = "yes" if state.focus.yes else "no"
     due = next_due_ms(design, state)
     if due is not None:
-        facts["next by time"] = f"at {due / 1000:.1f} s" + (", save" if state.unsaved else ", idle")
+        facts["next"] = f"{'save' if state.unsaved else 'idle'} at {due / 1000:.1f} s"
     return facts
 
 
@@ -83,11 +91,12 @@ def _values(parts: tuple[Part, ...], columns: int, room: int) -> list[Row]:
         # Page by page, so that the list stands still while the selection moves.
         page = max(room - 1, 1)
         start = keys.index(at_hand) // page * page if len(keys) > room else 0
-    shown = keys[start : start + room]
-    left = len(keys) - len(shown)
-    rows = [_fact(key, [_said(part, key) for part in parts], columns) for key in shown]
-    if left and rows:
-        rows[-1] = fitted([Run(f"and {left + 1} more values", "dim")], columns)
+    facts = [_fact(key, [_said(part, key) for part in parts], columns) for key in keys[start : start + room]]
+    while facts and sum(map(len, facts)) + (len(facts) < len(keys)) > room:
+        facts.pop()
+    rows = [row for fact in facts for row in fact]
+    if room and len(facts) < len(keys):
+        rows.append(fitted([Run(f"and {len(keys) - len(facts)} more values", "dim")], columns))
     return rows
 
 

@@ -6,7 +6,7 @@ from functools import lru_cache
 from typing import Literal
 
 from knobmenu.events import HeldTurn, Report, Turn, Wait
-from knobmenu.machine.effects import Flash, ScreenEntered, Sound
+from knobmenu.machine.effects import Committed, Effect, Flash, ScreenEntered, Sound, ValueChanged
 from knobmenu.machine.state import Editing
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.history import Moment
@@ -17,7 +17,7 @@ from knobmenu.transcript import effect_words, event_words, value_words
 
 When = Literal["past", "present", "future"]
 
-_WHAT = 11
+_WHAT = 13
 """Width of the column of events. [terminal cells]"""
 
 
@@ -51,7 +51,7 @@ def _row(moment: Moment, when: When, notes: tuple[str, ...], columns: int) -> Ro
     present = when == "present"
     runs = [
         Run(("▸" if present else " ") + f"{moment.number:>3}", "accent" if present else "dim"),
-        Run(f"{moment.at_ms / 1000:>8.2f}  ", "dim"),
+        Run(f"{moment.at_ms / 1000:>7.2f}  ", "dim"),
     ]
     ink = "dim" if future else "strong" if present else "text"
     told = [part for part in moment.parts if part.event is not None]
@@ -83,7 +83,7 @@ def _ink(part: Part) -> str:
 def _effects(part: Part) -> str:
     """Say what followed; where nothing did, where the selection went."""
     words = [
-        effect_words(part.design, effect)
+        _kept(part, effect) or effect_words(part.design, effect)
         for effect in part.effects
         if not isinstance(effect, Sound | Flash | ScreenEntered)
     ]
@@ -101,3 +101,9 @@ def _effects(part: Part) -> str:
         entries = part.design.index.menus[place.menu].entries
         return f"to {entries[place.entry].target}" if place.entry >= 0 else ""
     return ""
+
+
+def _kept(part: Part, effect: Effect) -> str:
+    """Say no value twice where it is changed and kept at once."""
+    at_once = isinstance(effect, Committed) and ValueChanged(effect.key, effect.value) in part.effects
+    return "kept" if at_once else ""
