@@ -304,8 +304,8 @@ def test_the_wheel_turns_and_the_mouse_holds_the_knob(design_file: Path, display
     """Mouse reports as xterm writes them (XTerm Control Sequences, "Extended coordinates", mode 1006)."""
     with trying(design_file, 120, 40) as terminal:
         terminal.wait_for(showing(display, "60 %"))
-        text = terminal.wait_for("detent")
-        y, line = next((y, line) for y, line in enumerate(text.split("\n"), 1) if "detent" in line)
+        text = terminal.wait_for(", detent ")
+        y, line = next((y, line) for y, line in enumerate(text.split("\n"), 1) if ", detent " in line)
         x = line.index("detent") + 1
         at = f"{x};{y - 5}"
         terminal.type(f"\x1b[<64;{at}M")
