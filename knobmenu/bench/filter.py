@@ -65,19 +65,19 @@ class Judgement:
     """From a contact's opening, after a long rest, until the pin sees it. [s]"""
     closing_delay_s: float
     """From a contact's closing, after a long rest, until the pin sees it. [s]"""
-    longest_opening_removed_s: float
-    """The longest single parting of a contact long closed that the pin does not see. [s]"""
-    longest_closing_removed_s: float
-    """The longest single touch of a contact long open that the pin does not see. [s]"""
+    longest_make_removed_s: float
+    """The longest burst at a closing, however its contact parts and meets, that the pin sees as one edge. [s]"""
+    longest_break_removed_s: float
+    """The longest burst at an opening, likewise. [s]"""
     fastest_periods_per_s: float
-    """The fastest even turn whose edges all arrive, and in order. [periods/s]"""
+    """The fastest even turn whose edges all arrive, and in order, from the first edge after a rest on. [periods/s]"""
     limit: str
     """What fails first above it: ``order of the phases`` or ``lost pulses``; ``nothing`` without a capacitor."""
 
     @property
     def longest_bounce_removed_s(self) -> float:
-        """The shorter of both: gaps in a bounce that are no longer than this are removed at every edge. [s]"""
-        return min(self.longest_opening_removed_s, self.longest_closing_removed_s)
+        """The shorter of both: a burst that is no longer than this is removed at every edge. [s]"""
+        return min(self.longest_make_removed_s, self.longest_break_removed_s)
 
 
 def solve(parts: Filter, contact: Signal) -> tuple[Signal, Floats]:
@@ -154,6 +154,22 @@ def closing_delay_s(parts: Filter) -> float:
     return parts.closed_s * math.log((parts.supply_v - parts.closed_v) / (parts.falling_v - parts.closed_v))
 
 
+def make_removed_s(parts: Filter) -> float:
+    """Give the longest burst at a closing, after a long rest, that the pin sees as one edge. [s]
+
+    Either the burst is over before the voltage has fallen to its threshold, or the contact cannot part for long enough
+    to bring the voltage from there up to the other one.
+    """
+    rise_s = parts.open_s * math.log((parts.supply_v - parts.falling_v) / (parts.supply_v - parts.rising_v))
+    return max(closing_delay_s(parts), rise_s)
+
+
+def break_removed_s(parts: Filter) -> float:
+    """Give the longest burst at an opening, after a long rest, that the pin sees as one edge, likewise. [s]"""
+    fall_s = parts.closed_s * math.log((parts.rising_v - parts.closed_v) / (parts.falling_v - parts.closed_v))
+    return max(opening_delay_s(parts), fall_s)
+
+
 def judge(parts: Filter, phase_error_deg: float = 0.0, dwell_tolerance_deg: float = 0.0) -> Judgement:
     """Say what a filter does to edges that follow each other evenly.
 
@@ -179,15 +195,15 @@ def judge(parts: Filter, phase_error_deg: float = 0.0, dwell_tolerance_deg: floa
     return Judgement(
         opening_delay_s=opening_s,
         closing_delay_s=closing_s,
-        longest_opening_removed_s=opening_s,
-        longest_closing_removed_s=closing_s,
+        longest_make_removed_s=make_removed_s(parts),
+        longest_break_removed_s=break_removed_s(parts),
         fastest_periods_per_s=fastest,
         limit=limit,
     )
 
 
 def _fault(parts: Filter, periods_per_s: float, phase_error_deg: float, dwell_tolerance_deg: float) -> str:
-    """Say what fails in an even turn that has gone on for long, or nothing."""
+    """Say what fails in an even turn, in its first period or when it has gone on for long, or nothing."""
     shorter_s = (0.5 - 2 * dwell_tolerance_deg / 360) / periods_per_s
     quarter_s = (0.25 - (abs(phase_error_deg) + 2 * dwell_tolerance_deg) / 360) / periods_per_s
     if shorter_s <= 0 or quarter_s <= 0:
@@ -198,10 +214,21 @@ def _fault(parts: Filter, periods_per_s: float, phase_error_deg: float, dwell_to
     # In the long run each half of the period begins where the other one ends.
     high_v = parts.closed_v + swing_v * (1 - kept_open) / (1 - kept_open * kept_closed)
     low_v = parts.closed_v + (high_v - parts.closed_v) * kept_closed
-    if high_v <= parts.rising_v or low_v >= parts.falling_v:
-        return "lost pulses"
-    opening_s = parts.open_s * math.log((parts.supply_v - low_v) / (parts.supply_v - parts.rising_v))
-    closing_s = parts.closed_s * math.log((high_v - parts.closed_v) / (parts.falling_v - parts.closed_v))
-    if max(opening_s, closing_s) >= shorter_s:
-        return "lost pulses"
-    return "order of the phases" if abs(opening_s - closing_s) >= quarter_s else ""
+    # A turn begins at rest, open or closed; from there to the long run the voltages move one way, so that the ends of
+    # that way are the worst of it.
+    ends_v = (
+        (parts.supply_v, parts.closed_v + swing_v * kept_closed),
+        (parts.supply_v - swing_v * kept_open, parts.closed_v),
+        (high_v, low_v),
+    )
+    disorder = ""
+    for high_v, low_v in ends_v:
+        if high_v <= parts.rising_v or low_v >= parts.falling_v:
+            return "lost pulses"
+        opening_s = parts.open_s * math.log((parts.supply_v - low_v) / (parts.supply_v - parts.rising_v))
+        closing_s = parts.closed_s * math.log((high_v - parts.closed_v) / (parts.falling_v - parts.closed_v))
+        if max(opening_s, closing_s) >= shorter_s:
+            return "lost pulses"
+        if abs(opening_s - closing_s) >= quarter_s:
+            disorder = "order of the phases"
+    return disorder

@@ -10,7 +10,7 @@ import math
 
 import attrs
 
-from knobmenu.bench.filter import Filter, closing_delay_s, judge, opening_delay_s
+from knobmenu.bench.filter import Filter, break_removed_s, judge, make_removed_s
 
 E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
 """IEC 60063, E24, in tenths."""
@@ -42,7 +42,7 @@ class Suggestion:
     capacitor_f: float
     """Capacitor. [F]"""
     bounce_s: float
-    """Shortest gap of a bounce that may get through, at the worst corner. [s]"""
+    """The longest burst that is removed at every edge, at the worst corner. [s]"""
     periods_per_s: float
     """Fastest turn that still passes, at the worst corner. [periods/s]"""
 
@@ -96,7 +96,7 @@ def suggest(
     Args:
         parts: supply and pull-up are taken from it.
         corners: what must be borne.
-        bounce_s: the longest gap within a bounce that must be removed. [s]
+        bounce_s: the longest burst that must be removed. [s]
         periods_per_s: the fastest turn that must pass. [periods/s]
         resistors: the series of the series resistor, from 100 ohm to 100 kilohm.
         capacitors: the series of the capacitor, from 1 nF to 10 uF.
@@ -108,7 +108,7 @@ def suggest(
     for series_ohm, capacitor_f in itertools.product(values(resistors, 100.0, 100e3), values(capacitors, 1e-9, 10e-6)):
         tried = attrs.evolve(parts, series_ohm=series_ohm, capacitor_f=capacitor_f)
         corner_parts = at_corners(tried, corners)
-        removed_s = min(min(opening_delay_s(corner), closing_delay_s(corner)) for corner in corner_parts)
+        removed_s = min(min(make_removed_s(corner), break_removed_s(corner)) for corner in corner_parts)
         if removed_s < bounce_s:
             continue
         passed = min(judge(corner).fastest_periods_per_s for corner in corner_parts)

@@ -212,8 +212,9 @@ def _verdict_words(found: Verdict) -> str:
 def _filter_words(judged: Judgement, pulses_per_turn: int) -> str:
     return (
         f"The filter delays opening by {judged.opening_delay_s * 1000:.3g} ms and closing by"
-        f" {judged.closing_delay_s * 1000:.3g} ms, removes single gaps up to"
-        f" {judged.longest_bounce_removed_s * 1000:.3g} ms, and passes an even turn up to"
+        f" {judged.closing_delay_s * 1000:.3g} ms, removes bounce of up to"
+        f" {judged.longest_make_removed_s * 1000:.3g} ms at a closing and of"
+        f" {judged.longest_break_removed_s * 1000:.3g} ms at an opening, and passes an even turn up to"
         f" {judged.fastest_periods_per_s / pulses_per_turn:.2g} turns/s; above it fails by: {judged.limit}."
     )
 
@@ -245,7 +246,7 @@ def _suggest(chain: Chain, options: argparse.Namespace) -> None:
         print(json.dumps(rows, indent=2))
         return
     print(
-        f"Pull-up {parts.pull_up_ohm:g} ohm, {parts.supply_v:g} V, Schmitt trigger; parts for single gaps of"
+        f"Pull-up {parts.pull_up_ohm:g} ohm, {parts.supply_v:g} V, Schmitt trigger; parts for bounce of"
         f" {bounce_ms:g} ms at {turns_per_s:g} turns/s, at every corner of 5 % resistors and 10 % capacitors:"
     )
     if not found:

@@ -179,3 +179,20 @@ def clean(chain: Chain) -> Chain:
     """Return the chain with contacts that do not bounce, without a filter, and looked at at every edge."""
     reader = Reader(kind="interrupt", latency_ms=0.0, service_ms=0.0)
     return attrs.evolve(chain, contact=Contact(), filter=Filter(), reader=reader)
+
+
+@st.composite
+def trains(draw: st.DrawFn, longest_s: float, apart_s: float) -> tuple[Signal, int]:
+    """A contact at rest and then bursts, each of up to a length and the next one long after it.
+
+    Returns:
+        The contact, and how many edges it would have without bounce.
+    """
+    number = draw(st.integers(1, 4))
+    edges: list[float] = []
+    for nth in range(number):
+        begin_s = (nth + 1) * apart_s
+        bounces = draw(st.integers(0, 5))
+        shares = draw(st.lists(numbers(0, 1), min_size=2 * bounces, max_size=2 * bounces))
+        edges += [begin_s, *sorted(begin_s + share * longest_s for share in shares)]
+    return Signal(draw(st.integers(0, 1)), np.array(edges)), number
