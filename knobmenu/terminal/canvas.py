@@ -36,6 +36,11 @@ class Canvas(Widget, can_focus=False):
         self._pictures: Pictures = {}
         self._order: list[tuple[Box, Drawing]] = []
 
+    @property
+    def pictures(self) -> Pictures:
+        """All that is shown."""
+        return self._pictures
+
     def shown(self, name: str) -> Drawing:
         """Return the rows of one thing; none where it is not shown."""
         return self._pictures[name][1] if name in self._pictures else ()

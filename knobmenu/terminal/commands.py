@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -23,7 +22,6 @@ CLICKS = (
     " mouse button on the middle of the knob holds for as long as you hold it."
 )
 
-_FONT_FACE = re.compile(r"@font-face\s*\{[^}]*\}\s*")
 _FORMS: tuple[Kind, ...] = ("half", "braille", "spaced", "text")
 
 
@@ -140,8 +138,8 @@ def save_test(desk: Desk) -> None:
 
 def picture(desk: Desk) -> None:
     """Save a picture of the app."""
-    svg = _FONT_FACE.sub("", desk.app.export_screenshot(title=desk.variants[0].design.name))
-    _save(desk, "Save the picture as", ".svg", lambda: svg)
+    drawn = desk.picture()
+    _save(desk, "Save the picture as", ".svg", lambda: drawn)
 
 
 def _save(desk: Desk, question: str, ending: str, text: Callable[[], str]) -> None:

@@ -25,6 +25,7 @@ from knobmenu.terminal.inks import theme
 from knobmenu.terminal.keymap import BY_KEY
 from knobmenu.terminal.layout import Box, Plan, plan
 from knobmenu.terminal.mouse import Drag, around, dragged
+from knobmenu.terminal.picture import svg
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.showing import Scene, pictures
 from knobmenu.terminal.variants import Variant
@@ -350,6 +351,11 @@ class Desk(Screen[None]):
         self._drag = None
         self.session.blur(at_ms)
         self.changed()
+
+    def picture(self) -> str:
+        """Draw what is shown now, as SVG."""
+        title = " and ".join(variant.design.name for variant in self.variants)
+        return svg(self.palette, self._canvas.pictures, *self.size, title)
 
     def box(self, name: str) -> Box:
         """Return the place of one thing that is shown.
