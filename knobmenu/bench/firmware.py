@@ -16,7 +16,7 @@ import numpy as np
 
 from knobmenu.bench import decoder
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.reader import Reader
+from knobmenu.bench.reader import SLACK_S, LoopTime, Reader
 from knobmenu.design.hardware import Knob
 from knobmenu.knob import quadrature
 
@@ -105,9 +105,14 @@ class _Loop:
         self._offset_s = offset_s
         self._period_s = reader.period_ms / 1000
         self._start_s = float(generator.uniform(0, self._period_s))
+        stands = reader.kind == "polled" and reader.blocked_for_ms and reader.blocked_every_ms
+        self._own_time = LoopTime.of(reader, offset_s) if stands else None
 
     def look_s(self, moment_s: float) -> float:
         """Give the first look at or after a moment. [s]"""
+        if self._own_time:
+            due = np.array([self._due_s(self._own_time.loop_s(moment_s))])
+            return max(float(self._own_time.moments_s(due)[0]), moment_s)
         end_s = _blocked_until(self._reader, moment_s, self._offset_s)
         # Looks that were due while other work stopped the loop are one look when it goes on.
         begin_s = min(moment_s, end_s - self._reader.blocked_for_ms / 1000) if end_s > moment_s else moment_s
@@ -201,7 +206,7 @@ class _LockOut(_Plain):
 
     def look(self, level: int, at_s: float) -> int:
         if level != self.believed and at_s >= self._free_s:
-            self.believed, self._free_s = level, at_s + self.reader.lockout_ms / 1000
+            self.believed, self._free_s = level, at_s + self.reader.lockout_ms / 1000 - SLACK_S
         self.again_s = self._free_s if level != self.believed else math.inf
         return self.believed
 

@@ -1,8 +1,9 @@
 """When the firmware looks at the two pins, and what it believes of them.
 
-A polled loop and a timer look at moments of their own; an interrupt looks some time after an edge. Work that holds the
-loop up, or a section in which interrupts are masked, puts the look off to its end. A masked interrupt is remembered
-once, as interrupt flags are: many edges in the dark are one look.
+A polled loop and a timer look at moments of their own; an interrupt looks some time after an edge. Work that holds a
+loop up makes that round longer by as much. A timer keeps its beat: a section in which interrupts are masked puts its
+look off to the section's end. A masked interrupt is remembered once, as interrupt flags are: many edges in the dark are
+one look.
 """
 
 from __future__ import annotations
@@ -17,6 +18,10 @@ from knobmenu.bench.signal import Bytes, Floats, Signal, codes, moments
 
 ReaderKind = Literal["polled", "timer", "interrupt"]
 DebounceKind = Literal["none", "lockout", "integrator", "equal"]
+
+
+SLACK_S = 1e-9
+"""What ends just as something else begins is over by then, whatever the last bit of a float says. [s]"""
 
 
 @attrs.frozen(kw_only=True)
@@ -38,7 +43,7 @@ class Reader:
     blocked_for_ms: float = 0.0
     """How long other work stops the loop, or masks timer and interrupts, at a stretch. [ms]"""
     blocked_every_ms: float = 0.0
-    """From the beginning of one such stretch to the next; 0: there are none. [ms]"""
+    """From the beginning of one such stretch to the next; 0: there are none. A loop gets round once in between. [ms]"""
     debounce: DebounceKind = "none"
     """In software, each phase by itself: ``lockout`` after a change, ``integrator``, or so many ``equal`` looks."""
     lockout_ms: float = 5.0
@@ -114,6 +119,44 @@ class _Looks:
         return self.start_s + nth * self.period_s if nth < self.number else math.inf
 
 
+@attrs.frozen
+class LoopTime:
+    """The time that a loop has for itself: it stands still while other work holds the loop up.
+
+    Even where work is due again at once, the loop gets round between two stretches, since it calls that work itself.
+    """
+
+    _begin_s: float
+    _free_s: float
+    _length_s: float
+    _late_s: float
+
+    @classmethod
+    def of(cls, reader: Reader, offset_s: float) -> LoopTime:
+        """Make the time of a loop that is held up.
+
+        Args:
+            reader: a polled one; its blocked stretches have a length.
+            offset_s: when the first stretch begins; the one before it may have begun before power-on. [s]
+        """
+        length_s = reader.blocked_for_ms / 1000
+        free_s = max(reader.blocked_every_ms - reader.blocked_for_ms, reader.period_ms) / 1000
+        return cls(min(offset_s, free_s), free_s, length_s, min(max(offset_s - free_s, 0.0), length_s))
+
+    def moments_s(self, loop_s: Floats) -> Floats:
+        """Give the moments at which the loop has run for so long; at a stretch's beginning, those at its end. [s]"""
+        stretches = np.maximum(np.floor((loop_s - self._begin_s + SLACK_S) / self._free_s) + 1, 0)
+        return np.asarray(self._late_s + loop_s + stretches * self._length_s, dtype=np.float64)
+
+    def loop_s(self, moment_s: float) -> float:
+        """Give how long the loop has run at a moment. [s]"""
+        since_s = moment_s - self._late_s - self._begin_s
+        if since_s < 0:
+            return self._begin_s + since_s
+        stretch, into_s = divmod(since_s, self._free_s + self._length_s)
+        return self._begin_s + stretch * self._free_s + max(into_s - self._length_s, 0.0)
+
+
 def _blocked_until(reader: Reader, at_s: Floats, offset_s: float) -> Floats:
     """Put moments that fall into a blocked stretch off to its end; `offset_s` is where the first stretch begins."""
     if not reader.blocked_every_ms or not reader.blocked_for_ms:
@@ -135,7 +178,12 @@ def _looks(reader: Reader, end_s: float, generator: np.random.Generator) -> _Loo
     if reader.jitter_ms:
         # A look cannot be overtaken by the next one.
         at_s = np.sort(at_s + generator.uniform(0, reader.jitter_ms / 1000, len(at_s)))
-    return _Looks(np.unique(_blocked_until(reader, at_s, offset_s)), 0.0, 0.0, 0)
+    if reader.kind == "polled" and reader.blocked_for_ms and reader.blocked_every_ms:
+        at_s = LoopTime.of(reader, offset_s).moments_s(at_s)
+        at_s = at_s[at_s < end_s]
+    else:
+        at_s = _blocked_until(reader, at_s, offset_s)
+    return _Looks(np.unique(at_s), 0.0, 0.0, 0)
 
 
 def _interrupts(reader: Reader, a: Signal, b: Signal, end_s: float, generator: np.random.Generator) -> Floats:
@@ -160,7 +208,7 @@ def _interrupts(reader: Reader, a: Signal, b: Signal, end_s: float, generator: n
 
 def _lock_out(reader: Reader, looks: _Looks, at_s: Floats, levels: Bytes, first: int) -> Signal:
     """Believe a change at once and then nothing for a while; the first look after that believes what it finds."""
-    lockout_s = reader.lockout_ms / 1000
+    lockout_s = reader.lockout_ms / 1000 - SLACK_S
     believed = level = first
     free_s, changes_s = -math.inf, []
     for now, found in [*zip(at_s.tolist(), levels.tolist(), strict=True), (math.inf, -1)]:
