@@ -1,0 +1,166 @@
+"""The reading strategies as firmware: plain C in tests/firmware, in a simulated 8-bit controller.
+
+Compiler and simulator are avr-gcc and simavr (Debian packages gcc-avr, avr-libc, simavr). The simulator takes the pins'
+levels from a value change dump that `knobmenu.bench.capture.vcd` wrote, and the firmware prints what it counted.
+
+Where the timing in `STRATEGIES` comes from: cycles of a 16 MHz clock, counted in the listing of ``avr-objdump -d``
+(gcc-avr 5.4.0, -Os) by the cycle counts of the AVR instruction set manual. Nothing of it was fitted to a count of
+detents. The firmware prints its looks too, so that a compiler that needs other cycles is noticed.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import attrs
+import numpy as np
+
+from knobmenu.bench.capture import vcd
+from knobmenu.bench.capture.recording import Recording
+from knobmenu.bench.decoder import DecoderKind
+from knobmenu.bench.reader import Reader
+from knobmenu.bench.signal import Signal
+from knobmenu.knob.quadrature import FULL_PERIOD
+
+FLAGS = (
+    *("-mmcu=atmega328p", "-Os", "-std=c99", "-DF_CPU=16000000UL"),
+    *("-Wall", "-Wextra", "-Werror", "-pedantic", "-Wconversion", "-Wshadow", "-Wmissing-prototypes", "-Wundef"),
+)
+
+SOURCES = Path(__file__).parents[1] / "firmware"
+COMPILER, SIMULATOR = shutil.which("avr-gcc"), shutil.which("simavr")
+
+CYCLES_A_MS = 16_000
+"""Cycles of the clock, 16 MHz. [cycles/ms]"""
+
+ROUND = 6400 + 54
+"""One round of poll.c, [cycles]: `_delay_us` 6400; the report's pin 2, call 4, reading the pins 11, comparing 9,
+counting the look 20, counting nothing 6, jump 2. It is 1 longer while A is closed, and up to 10 longer where a detent
+is counted."""
+
+ROUND_BLOCKED = ROUND + 4
+"""One round of poll_blocked.c: 4 more to count it. [cycles]"""
+
+ROUNDS = 750
+"""Rounds of poll_blocked.c between two waits of 200 ms."""
+
+LATENCY = 4 + 3 + 20 + 1
+"""From an edge until the pins are read, [cycles]: response 4 (data sheet of the controller, *Interrupt Response Time*),
+jump in the vector table 3, registers saved 20, reading 1. The instruction that is interrupted adds 1 or 2."""
+
+SERVICE = 6 + 19 + 20 + 6 + 23
+"""From there until the next interrupt, [cycles]: making the code 6, the table 19, counting the look 20, counting
+nothing 6, registers restored and return 23."""
+
+START_MS = 0.007
+"""From power-on until a loop first looks, or a timer first runs: about 110 cycles of start-up. [ms]"""
+
+
+REPORT_S = 0.25
+"""How long the report's line stays high: the simulator stops at the last change of its input. A loop may
+stand still for 200 ms before it sees the line. [s]"""
+
+
+@attrs.frozen(kw_only=True)
+class Strategy:
+    """One way to read the knob, as firmware and as the bench's reader and decoder."""
+
+    reader: Reader
+    decoder: DecoderKind
+    first_ms: float
+    """When the first look comes; interrupts have none. [ms]"""
+    first_wait_ms: float = 0.0
+    """When the loop first stands still. [ms]"""
+
+    @property
+    def exact(self) -> bool:
+        """Whether the count hangs on the levels alone, not on the moment at which a bounce is met."""
+        return self.decoder == "table"
+
+
+STRATEGIES = {
+    "poll": Strategy(
+        reader=Reader(kind="polled", period_ms=ROUND / CYCLES_A_MS), decoder="one-edge", first_ms=START_MS
+    ),
+    "poll_blocked": Strategy(
+        reader=Reader(
+            kind="polled",
+            period_ms=ROUND_BLOCKED / CYCLES_A_MS,
+            blocked_for_ms=200.0,
+            blocked_every_ms=200.0 + ROUNDS * ROUND_BLOCKED / CYCLES_A_MS,
+        ),
+        decoder="one-edge",
+        first_ms=START_MS,
+        first_wait_ms=START_MS + ROUNDS * ROUND_BLOCKED / CYCLES_A_MS,
+    ),
+    "interrupts": Strategy(
+        reader=Reader(kind="interrupt", latency_ms=LATENCY / CYCLES_A_MS, service_ms=SERVICE / CYCLES_A_MS),
+        decoder="table",
+        first_ms=0.0,
+    ),
+    "timer": Strategy(reader=Reader(kind="timer", period_ms=1.0), decoder="table", first_ms=START_MS),
+}
+"""By the name of their C file."""
+
+
+class KnownPhase(np.random.Generator):
+    """Chance that is none: the bench is told where in their periods this firmware's waits and looks begin."""
+
+    def __init__(self, strategy: Strategy) -> None:
+        super().__init__(np.random.PCG64(0))
+        self._left_s = [strategy.first_wait_ms / 1000, strategy.first_ms / 1000]
+
+    def uniform(self, low: float, high: float) -> float:  # type: ignore[override]
+        """Give the next known moment, which must be one that could have been drawn."""
+        moment_s = self._left_s.pop(0)
+        assert low <= moment_s < high
+        return moment_s
+
+
+@attrs.frozen
+class Tally:
+    """What a firmware printed."""
+
+    up: int
+    down: int
+    looks: int
+
+
+def build(directory: Path) -> None:
+    """Compile every strategy, warnings being errors, with the project's own transition table."""
+    entries = [f"0x{entry:02x}u," for entry in FULL_PERIOD]
+    rows = [" ".join(entries[row : row + 4]) for row in range(0, len(entries), 4)]
+    (directory / "full_period.inc").write_text("\n".join(rows) + "\n")
+    for name in STRATEGIES:
+        files = (f"-I{directory}", f"-I{SOURCES}", f"{SOURCES}/{name}.c", f"{SOURCES}/board.c")
+        subprocess.run([str(COMPILER), *FLAGS, *files, "-o", f"{directory}/{name}.elf"], check=True)
+
+
+def dump(pins: tuple[Signal, Signal], end_s: float) -> str:
+    """Write the contacts as levels of the controller's pins (closed is low), and the line that asks for the report.
+
+    The tick is 1 us: version 1.6 of the simulator takes every tick for that, whatever the timescale says.
+    """
+    a, b = (Signal(1 - pin.first, pin.changes_s) for pin in pins)
+    lines = {"iogD_2": a, "iogD_3": b, "iogD_4": Signal(0, np.array([end_s, end_s + REPORT_S]))}
+    return vcd.text(Recording(lines, end_s + REPORT_S), tick_ns=1000)
+
+
+def simulate(name: str, directory: Path, levels: Path) -> Tally:
+    """Run a strategy's firmware from power-on until its report."""
+    clock = ("-m", "atmega328p", "-f", str(CYCLES_A_MS * 1000))
+    done = subprocess.run(
+        [str(SIMULATOR), *clock, "-i", str(levels), f"{directory}/{name}.elf"],
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    # The simulator shows a line of the serial port with a dot for its end.
+    report = re.search(r"(\d+) (\d+) (\d+)\.", done.stdout + done.stderr)
+    assert report, f"{name} printed no report: {done.stdout[-500:]}{done.stderr[-500:]}"
+    return Tally(*(int(number) for number in report.groups()))
