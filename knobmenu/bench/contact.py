@@ -1,13 +1,15 @@
 """Contacts bounce: each ideal edge becomes a burst of edges.
 
-The model. Each make and each break starts a burst whose length is drawn from a gamma distribution of the preset mean,
-cut at its longest; some edges are clean. Within a burst the contact parts and meets again a drawn number of times, at
-moments that thin out towards its end (the square of an evenly drawn share), as the energy of the spring is used up.
-Shape and spacing are assumptions; mean and longest are published figures. A burst ends where the next ideal edge of the
-same contact begins.
+The model. Each make and each break starts a burst whose length is drawn from a gamma distribution that is cut at the
+longest length, and scaled so that its mean is the stated one; some edges are clean. Within a burst the contact parts
+and meets again a drawn number of times, at moments that thin out towards its end (the square of an evenly drawn share),
+as the energy of the spring is used up. Shape and spacing are assumptions; mean and longest are published figures. A burst
+ends where the next ideal edge of the same contact begins.
 """
 
 from __future__ import annotations
+
+import math
 
 import attrs
 import numpy as np
@@ -87,7 +89,7 @@ def bouncing(contact: Contact, ideal: Signal, generator: np.random.Generator) ->
             continue
         here = int(which.sum())
         # Shape 2: short bursts are common and none has length 0.
-        drawn_ms = np.minimum(generator.gamma(2.0, burst.mean_ms / 2.0, here), burst.longest_ms)
+        drawn_ms = np.minimum(generator.gamma(2.0, _scale_ms(burst), here), burst.longest_ms)
         length_s[which] = drawn_ms / 1000
         number = 1 + generator.poisson(max(burst.bounces - 1.0, 0.0), here)
         bounces[which] = np.where(generator.random(here) < burst.clean_share, 0, number)
@@ -109,3 +111,18 @@ def bouncing(contact: Contact, ideal: Signal, generator: np.random.Generator) ->
     every = np.concatenate((ideal.changes_s, at_s[kept]))
     every.sort(kind="stable")
     return Signal(ideal.first, every)
+
+
+def _scale_ms(burst: Burst) -> float:
+    """Find the scale at which a gamma distribution of shape 2, cut at the longest length, has the stated mean."""
+    wanted = min(burst.mean_ms / burst.longest_ms, 0.999)
+    # In units of the longest length the mean of the cut distribution is s * (2 - exp(-1/s) * (2 + 1/s)), and it grows
+    # with the scale s: from 2 s, where nothing is cut, to 1, where all is.
+    low, high = wanted / 2, 1e3
+    for _ in range(60):
+        middle = math.sqrt(low * high)
+        if middle * (2 - math.exp(-1 / middle) * (2 + 1 / middle)) < wanted:
+            low = middle
+        else:
+            high = middle
+    return high * burst.longest_ms
