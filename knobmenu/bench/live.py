@@ -46,12 +46,26 @@ class Tally:
     reversed: int = 0
     """Counted against the hand's direction. [detents]"""
     late_ms: int = 0
-    """How long after the hand had come to rest the last detent was counted. [ms]"""
+    """How long after the hand had come to rest the last detent was counted, in the worst of the strokes. [ms]"""
+    strokes: int = 0
+    """How many movements have settled, each from rest to rest."""
 
     @property
     def errors(self) -> int:
         """Everything that is wrong. [detents]"""
         return self.lost + self.extra + self.reversed
+
+    def __add__(self, other: Tally) -> Tally:
+        """Add what came after this."""
+        return Tally(
+            turned=self.turned + other.turned,
+            counted=self.counted + other.counted,
+            lost=self.lost + other.lost,
+            extra=self.extra + other.extra,
+            reversed=self.reversed + other.reversed,
+            late_ms=max(self.late_ms, other.late_ms),
+            strokes=self.strokes + other.strokes,
+        )
 
 
 class PoorKnob:
@@ -92,7 +106,7 @@ class PoorKnob:
         self._from = (0.0, 0.0)
         self._to = (0.0, 0.0)
         self._stroke = _Stroke()
-        self._tally = Tally()
+        self._last = self._settled = Tally()
 
     def turn(self, detents: int, at_ms: int) -> list[Counted]:
         """Turn the knob from this moment on.
@@ -115,7 +129,6 @@ class PoorKnob:
         self._from, self._to = (self._now_s, angle), (self._now_s + abs(detents) / speed, target)
         self._plan()
         self._stroke.turn(detents)
-        self._tally = attrs.evolve(self._tally, turned=self._tally.turned + abs(detents))
         return counted
 
     def wait(self, at_ms: int) -> list[Counted]:
@@ -137,9 +150,9 @@ class PoorKnob:
             if detents := self._counter.take(code):
                 self._stroke.count(detents, look_s - self._to[0])
                 told.append((self._base_ms + _whole_ms(look_s), detents))
-        self._tally = attrs.evolve(self._tally, counted=self._tally.counted + sum(abs(detents) for _, detents in told))
-        if self.settled and self._stroke.turned_or_counted:
-            self._tally = self._stroke.added_to(self._tally)
+        if self.settled and self._stroke.begun:
+            self._last = self._stroke.settled()
+            self._settled += self._last
             self._stroke = _Stroke()
         return told
 
@@ -156,8 +169,13 @@ class PoorKnob:
 
     @property
     def tally(self) -> Tally:
-        """What was turned and counted so far; lost, extra and reversed of turns that have settled."""
-        return self._tally
+        """What was turned and counted so far; what is wrong, of strokes that have settled."""
+        return self._settled + self._stroke.under_way()
+
+    @property
+    def last(self) -> Tally:
+        """The stroke that settled last, alone; an empty one before the first."""
+        return self._last
 
     def _angle(self) -> float:
         (from_s, from_angle), (to_s, to_angle) = self._from, self._to
@@ -252,7 +270,7 @@ class _Stroke:
     late_s: float = 0.0
 
     @property
-    def turned_or_counted(self) -> bool:
+    def begun(self) -> bool:
         """Whether anything happened."""
         return bool(self.up or self.down or self.counted_up or self.counted_down)
 
@@ -267,8 +285,12 @@ class _Stroke:
         self.counted_down += max(-detents, 0)
         self.late_s = max(late_s, 0.0)
 
-    def added_to(self, tally: Tally) -> Tally:
-        """Settle what was lost and what was too much."""
+    def under_way(self) -> Tally:
+        """Say what was turned and counted; what is missing may still come."""
+        return Tally(turned=self.up + self.down, counted=self.counted_up + self.counted_down)
+
+    def settled(self) -> Tally:
+        """Say what was lost and what was too much, now that nothing more will come."""
         lost = extra = against = 0
         for true, counted in ((self.up, self.counted_up), (self.down, self.counted_down)):
             lost += max(true - counted, 0)
@@ -277,9 +299,10 @@ class _Stroke:
             else:
                 against += counted
         return attrs.evolve(
-            tally,
-            lost=tally.lost + lost,
-            extra=tally.extra + extra,
-            reversed=tally.reversed + against,
+            self.under_way(),
+            lost=lost,
+            extra=extra,
+            reversed=against,
             late_ms=math.ceil(self.late_s * 1000),
+            strokes=1,
         )

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from knobmenu.terminal.poor import NamedChain
     from knobmenu.terminal.variants import Variant
 
 _EPILOG = """\
@@ -19,6 +20,8 @@ examples:
   knobmenu try
   knobmenu try thermostat.toml
   knobmenu try thermostat.toml thermostat-2.toml
+  knobmenu try thermostat.toml --poor
+  knobmenu try thermostat.toml --knob mine.toml
   knobmenu try thermostat.toml --plain < walk.txt
 """
 
@@ -40,6 +43,13 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         action="store_true",
         help="lines instead of a screen: for screen readers, simple terminals and pipes",
     )
+    poor = parser.add_mutually_exclusive_group()
+    poor.add_argument("--poor", action="store_true", help="begin with a poor knob: bouncing contacts and a busy loop")
+    poor.add_argument(
+        "--knob",
+        metavar="CHAIN",
+        help="begin with the knob of a bench's chain, a TOML file (see knobmenu bench --show)",
+    )
     parser.add_argument("--look", choices=LOOKS, help="the look to begin with; otherwise what suits the terminal")
     parser.add_argument("--no-blink", action="store_true", help="let nothing blink")
 
@@ -52,18 +62,30 @@ def run(options: argparse.Namespace) -> int:
         found = f"{len(options.designs)} designs"
         raise DesignError([Problem("", found, "one design, or two to compare", "leave some out")])
     variants = _variants(options.designs)
+    chain = _chain(options)
     if options.plain or not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
-        return _plain(variants)
+        return _plain(variants, chain)
     from knobmenu.terminal.app import KnobApp
     from knobmenu.terminal.drawing.palettes import palette_named
 
     look = palette_named(options.look.replace("-", " ")) if options.look else None
-    app = KnobApp(variants, look, blinking=not options.no_blink)
+    app = KnobApp(variants, look, blinking=not options.no_blink, chain=chain)
     app.run()
     return app.return_code or 0
 
 
-def _plain(variants: Sequence[Variant]) -> int:
+def _chain(options: argparse.Namespace) -> NamedChain | None:
+    """Return what the knob goes through; nothing, if nobody asked for a poor one."""
+    if not (options.poor or options.knob):
+        return None
+    from pathlib import Path
+
+    from knobmenu.terminal.poor import FIRST_TRY, from_file
+
+    return from_file(Path(options.knob)) if options.knob else FIRST_TRY
+
+
+def _plain(variants: Sequence[Variant], chain: NamedChain | None) -> int:
     """Try the designs line by line, from standard input."""
     from knobmenu.terminal.plain import converse
 
@@ -75,7 +97,7 @@ def _plain(variants: Sequence[Variant]) -> int:
 
     paths = [str(variant.path) if variant.path else None for variant in variants]
     designs = [variant.design for variant in variants]
-    fine = converse(designs, paths, sys.stdin, say, prompt if sys.stdin.isatty() else None)
+    fine = converse(designs, paths, sys.stdin, say, prompt if sys.stdin.isatty() else None, chain)
     return 0 if fine else 1
 
 

@@ -23,6 +23,8 @@ from knobmenu.terminal.variants import Variant
 if TYPE_CHECKING:
     from textual.driver import Driver
 
+    from knobmenu.terminal.poor import NamedChain
+
 _COLOURS = {"standard": 16, "windows": 16, "256": 256, "truecolor": 1 << 24}
 
 
@@ -34,13 +36,20 @@ class KnobApp(App[None]):
     ENABLE_COMMAND_PALETTE = True
     COMMAND_PALETTE_BINDING = "ctrl+p"
 
-    def __init__(self, variants: Sequence[Variant], look: Palette | None = None, blinking: bool = True) -> None:
+    def __init__(
+        self,
+        variants: Sequence[Variant],
+        look: Palette | None = None,
+        blinking: bool = True,
+        chain: NamedChain | None = None,
+    ) -> None:
         """Make the app.
 
         Args:
             variants: One or two designs to try.
             look: The look to begin with; None: what suits the terminal.
             blinking: Whether anything may blink.
+            chain: What the knob goes through; None: every detent counts, until a poor knob is taken.
         """
         # Without this a terminal that asks for no colour is sent greys, which are colours too.
         super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
@@ -49,7 +58,7 @@ class KnobApp(App[None]):
         colours = 0 if os.environ.get("NO_COLOR") else _COLOURS.get(self.console.color_system or "", 0)
         palette = look or palette_for(colours)
         self.theme = theme(palette).name
-        self.desk = Desk(variants, palette, blinking=blinking and self.animation_level != "none")
+        self.desk = Desk(variants, palette, blinking=blinking and self.animation_level != "none", chain=chain)
 
     def get_driver_class(self) -> type[Driver]:
         """Take the driver that asks for releases, where there is one."""

@@ -71,6 +71,23 @@ def play_again(desk: Desk) -> None:
         desk.say("the same steps, played from power-on", "good")
 
 
+# The knob's electronics.
+
+
+def poor_knob(desk: Desk) -> None:
+    """Take a poor knob, or the ideal one again."""
+    # Late: the bench takes a while to load, and most people turn an ideal knob.
+    from knobmenu.terminal.poor import FIRST_TRY, PoorHand
+
+    if desk.session.poor is not None:
+        desk.session.take_poor(None, desk.now_ms())
+        desk.say("the ideal knob again: every detent counts")
+    else:
+        named = desk.chain or FIRST_TRY
+        desk.session.take_poor(PoorHand(named, desk.now_ms()), desk.now_ms())
+        desk.say(f"a poor knob, {named.name}: turn it and see what is counted", "caution")
+
+
 # Panes.
 
 
@@ -230,6 +247,7 @@ def leave(desk: Desk) -> None:
 
 
 COMMANDS: dict[str, Callable[[Desk], None]] = {
+    "poor_knob": poor_knob,
     "back": back,
     "on": on,
     "power_on": power_on,

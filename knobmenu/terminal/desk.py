@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 from textual import events
 from textual.app import ComposeResult
@@ -29,7 +30,11 @@ from knobmenu.terminal.picture import svg
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.showing import Scene, pictures
 from knobmenu.terminal.variants import Variant
+from knobmenu.terminal.views.poor import stroke_words
 from knobmenu.terminal.views.timeline import wanted_part
+
+if TYPE_CHECKING:
+    from knobmenu.terminal.poor import NamedChain
 
 SPIN = 5
 """Detents of a quick spin."""
@@ -60,7 +65,12 @@ class Desk(Screen[None]):
     ALLOW_SELECT = False
 
     def __init__(
-        self, variants: Sequence[Variant], palette: Palette, blinking: bool = True, least: Kind = "half"
+        self,
+        variants: Sequence[Variant],
+        palette: Palette,
+        blinking: bool = True,
+        least: Kind = "half",
+        chain: NamedChain | None = None,
     ) -> None:
         """Switch the devices on.
 
@@ -69,6 +79,7 @@ class Desk(Screen[None]):
             palette: The look to begin with.
             blinking: Whether anything may blink.
             least: The largest form in which displays are drawn.
+            chain: What a poor knob goes through; it is taken at once. None: a knob without a fault to begin with.
         """
         super().__init__()
         self.variants = list(variants)
@@ -76,6 +87,8 @@ class Desk(Screen[None]):
         self.palette = palette
         self.blinking = blinking
         self.least: Kind = least
+        self.chain = chain
+        """What a poor knob goes through; None: a built-in chain."""
         self.panes: list[str] | None = None
         """The panes that are wanted, the most wanted last; None while that follows from the room."""
         self.releases = False
@@ -88,6 +101,7 @@ class Desk(Screen[None]):
         self._repeats = Repeats()
         self._guard_told = False
         self._drag: Drag | None = None
+        self._strokes = 0
         self._painting = False
         self._phase: Blink = "shown"
         self._due: tuple[int, Timer] | None = None
@@ -103,6 +117,8 @@ class Desk(Screen[None]):
         """Begin."""
         self._blink_timer = self.set_interval(BLINK_S, self._blink, pause=True)
         self.say("? shows the keys" if any(variant.path for variant in self.variants) else "a demo; ? shows the keys")
+        if self.chain is not None:
+            self.run("poor_knob")
         if any(variant.path is not None for variant in self.variants):
             self.run_worker(self._watch(), group="watch", exit_on_error=False)
 
@@ -135,6 +151,7 @@ class Desk(Screen[None]):
         self._painting = False
         if not self.size.width or self._blink_timer is None:
             return
+        self._hear_stroke()
         scene = Scene(
             session=self.session,
             variants=self.variants,
@@ -151,6 +168,14 @@ class Desk(Screen[None]):
         )
         self._canvas.paint(self.palette, pictures(scene))
         self._see_to_timers()
+
+    def _hear_stroke(self) -> None:
+        """Say how a poor knob counted, each time that it has come to rest."""
+        poor = self.session.poor
+        strokes = 0 if poor is None else poor.tally.strokes
+        if poor is not None and strokes > self._strokes:
+            self._message = stroke_words(poor.last), "caution" if poor.last.errors else "good"
+        self._strokes = strokes
 
     # What the commands change.
 

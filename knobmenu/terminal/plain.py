@@ -11,7 +11,7 @@ import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 import attrs
 
@@ -19,6 +19,7 @@ from knobmenu import trace
 from knobmenu.design.menu import BACK
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, KnobmenuError, TraceError, nearest, shown
+from knobmenu.events import Event, Turn
 from knobmenu.files.disk import load
 from knobmenu.files.opening import create_text
 from knobmenu.machine.advance import screen_of
@@ -30,7 +31,11 @@ from knobmenu.terminal.drawing.signals import lamp_words
 from knobmenu.terminal.keeping import as_test, as_trace
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.trying import Part
+from knobmenu.terminal.views.poor import stroke_words
 from knobmenu.transcript import effect_words, event_words, value_words
+
+if TYPE_CHECKING:
+    from knobmenu.terminal.poor import NamedChain
 
 Say = Callable[[str], None]
 
@@ -79,7 +84,12 @@ class _Source:
 
 
 def converse(
-    designs: Sequence[Design], paths: Sequence[str | None], lines: Iterable[str], say: Say, prompt: Say | None = None
+    designs: Sequence[Design],
+    paths: Sequence[str | None],
+    lines: Iterable[str],
+    say: Say,
+    prompt: Say | None = None,
+    chain: NamedChain | None = None,
 ) -> bool:
     """Try designs line by line, until the input ends.
 
@@ -89,11 +99,12 @@ def converse(
         lines: What the person writes.
         say: Prints a line.
         prompt: Prints what asks for the next line; nothing for a pipe.
+        chain: What turns go through; nothing: every detent counts.
 
     Returns:
         Whether every line could be done.
     """
-    talk = _Talk(designs, paths, say)
+    talk = _Talk(designs, paths, say, chain)
     talk.greet()
     return talk.hear(lines, prompt)
 
@@ -101,7 +112,9 @@ def converse(
 class _Talk:
     """A session, and how it is told in words."""
 
-    def __init__(self, designs: Sequence[Design], paths: Sequence[str | None], say: Say) -> None:
+    def __init__(
+        self, designs: Sequence[Design], paths: Sequence[str | None], say: Say, chain: NamedChain | None
+    ) -> None:
         self.session = Session(designs, _STILL_MS)
         self.say = say
         several = len(designs) > 1
@@ -110,11 +123,15 @@ class _Talk:
             for design, path in zip(designs, paths, strict=True)
         ]
         self.stamps = [_stamp(path) for path in paths]
+        self.chain = chain
+        self.heard = 0
 
     def greet(self) -> None:
         """Say what this is."""
         for part in self.session.parts:
             self.say(f"{part.design.name}. {part.design.about}".strip())
+        if self.chain is not None:
+            self.say(f"Turns go through a poor knob, {self.chain.name}.")
         self.say("Write 1 or -1 to turn, press to press, help for all words.")
         self.screen("")
 
@@ -142,7 +159,7 @@ class _Talk:
         if word.isalpha() and word not in trace.WORDS:
             advice = nearest(word, (*_COMMANDS, *trace.WORDS))
             raise TraceError(f"found {shown(word)}, allowed is a word of help{'; ' + advice if advice else ''}")
-        events = trace.parse(line)
+        events = self.counted(trace.parse(line))
         began = self.session.at_ms
         for event in events:
             before = self.session.parts
@@ -150,6 +167,18 @@ class _Talk:
             self.session.tell((attrs.evolve(event, at_ms=at_ms),), _STILL_MS)
             self.say(event_words(self.session.designs[0], event).capitalize() + ".")
             self.changes(before)
+
+    def counted(self, events: Sequence[Event]) -> Sequence[Event]:
+        """Return what the firmware makes of a line; it comes to rest before the next one."""
+        if self.chain is None or not any(isinstance(event, Turn) for event in events):
+            return events
+        # Late: the bench takes a while to load.
+        from knobmenu.terminal.poor import through
+
+        self.heard += 1
+        told, tally = through(self.chain.chain, events, self.heard)
+        self.say(f"Poor knob: {stroke_words(tally)}.")
+        return told
 
     def changes(self, before: Sequence[Part]) -> None:
         """Say what is different now."""

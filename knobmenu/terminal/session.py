@@ -4,6 +4,10 @@ Theory of operation. What the hand does arrives with its real time. The session 
 knob's own button timing (without debouncing, since keys and mice do not bounce), and tells every variant what its
 knob makes of it; together that is the next moment. Device time runs with real time while the session is live, and
 stands still in the past and while it is frozen; it never goes back.
+
+A poor knob may lie in between: then the hand's turns and presses go into it, and what the firmware made of them comes
+out when it would have. Only that reaches the devices, so the history holds what was counted. It needs time to pass;
+while device time is frozen, the hand works the devices directly.
 """
 
 from __future__ import annotations
@@ -11,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from itertools import zip_longest
+from typing import TYPE_CHECKING
 
 import attrs
 
@@ -25,6 +30,9 @@ from knobmenu.terminal.held import Hand, Source
 from knobmenu.terminal.history import MOST, History, Moment
 from knobmenu.terminal.trying import Part, carried, power_on, took
 from knobmenu.trace import GAP_MS
+
+if TYPE_CHECKING:
+    from knobmenu.terminal.poor import Heard, PoorHand
 
 MEASURED_SPARE_MS = 50
 """How much longer than the longest threshold a long press made to measure lasts. [ms]"""
@@ -61,6 +69,8 @@ class Session:
         self.hand = Hand()
         self.frozen = False
         self.notes: list[Note] = []
+        self.poor: PoorHand | None = None
+        """The poor knob, while one is taken."""
         self.turned = 0
         """How far the knob was turned, clockwise. [detents]"""
         self._buttons: list[ButtonState] = [ButtonState() for _ in designs]
@@ -107,13 +117,20 @@ class Session:
 
     def turn(self, clockwise: int, real_ms: int) -> None:
         """Turn the knob, clockwise or back. [detents]"""
-        at_ms = self._live_at(real_ms)
         self.turned += clockwise
+        if self.poor is not None and not self.frozen:
+            self._live_at(real_ms)
+            self._hear(self.poor.turn(clockwise, real_ms))
+        else:
+            self._turn(clockwise, real_ms)
+
+    def _turn(self, clockwise: int, real_ms: int) -> None:
+        at_ms = self._live_at(real_ms)
         told = []
         for place, design in enumerate(self.designs):
             detents = clockwise if design.knob.clockwise == "up" else -clockwise
             self._buttons[place], events = button.turn(
-                _bounceless(design.knob), self._buttons[place], detents, 1, max(at_ms, self._buttons[place].at_ms)
+                self._knob_of(design), self._buttons[place], detents, 1, max(at_ms, self._buttons[place].at_ms)
             )
             told.append(events)
         self._tell(told)
@@ -172,11 +189,30 @@ class Session:
         long_ms = max(design.knob.long_press_ms for design in self.designs)
         return min(1.0, (self.device_ms(real_ms) - self.hand.since_ms) / long_ms)
 
+    def take_poor(self, poor: PoorHand | None, real_ms: int) -> None:
+        """Take a poor knob, or the ideal one again."""
+        self._let_go(Hand(), self.device_ms(real_ms))
+        self.poor = poor
+
+    def _hear(self, heard: Iterable[Heard]) -> None:
+        """Do what the firmware made of the hand."""
+        for one in heard:
+            if one.detents:
+                self._turn(one.detents, one.at_ms)
+            else:
+                self._found(one.down, self._live_at(one.at_ms))
+
     def _level(self, down: bool, at_ms: int) -> None:
+        if self.poor is not None and self._anchor is not None:
+            self._hear(self.poor.push(down, self._anchor[0] + at_ms - self._anchor[1]))
+        else:
+            self._found(down, at_ms)
+
+    def _found(self, down: bool, at_ms: int) -> None:
         told = []
         for place, design in enumerate(self.designs):
             at = max(at_ms, self._buttons[place].at_ms)
-            self._buttons[place], events = button.step(_bounceless(design.knob), self._buttons[place], down, at)
+            self._buttons[place], events = button.step(self._knob_of(design), self._buttons[place], down, at)
             told.append(events)
         self._tell(told)
 
@@ -184,6 +220,10 @@ class Session:
         if self.hand.down and not hand.down:
             self.hand = hand
             self._level(False, at_ms)
+
+    def _knob_of(self, design: Design) -> Knob:
+        """Return the knob whose button timing is worked; only a poor one needs its debouncing."""
+        return design.knob if self.poor is not None and self._anchor is not None else _bounceless(design.knob)
 
     # Time.
 
@@ -193,9 +233,11 @@ class Session:
             return None
         candidates = [held.letting_go_ms(self.hand, self.measured_ms)]
         for part, state, design in zip(self.parts, self._buttons, self.designs, strict=True):
-            candidates += [next_due_ms(part.design, part.state), button.due_ms(_bounceless(design.knob), state)]
+            candidates += [next_due_ms(part.design, part.state), button.due_ms(self._knob_of(design), state)]
         due = min((candidate for candidate in candidates if candidate is not None), default=None)
-        return None if due is None else self._anchor[0] + due - self._anchor[1]
+        real = None if due is None else self._anchor[0] + due - self._anchor[1]
+        asked = None if self.poor is None else self.poor.due_ms
+        return min((moment for moment in (real, asked) if moment is not None), default=None)
 
     def pass_time(self, real_ms: int) -> bool:
         """Do what fell due.
@@ -206,6 +248,8 @@ class Session:
         if self._anchor is None:
             return False
         before = self.history.present
+        if self.poor is not None:
+            self._hear(self.poor.wait(real_ms))
         at_ms = self.device_ms(real_ms)
         until = held.letting_go_ms(self.hand, self.measured_ms)
         if until is not None and until <= at_ms:
@@ -213,7 +257,7 @@ class Session:
         told = []
         for place, design in enumerate(self.designs):
             at = max(at_ms, self._buttons[place].at_ms)
-            self._buttons[place], events = button.wait(_bounceless(design.knob), self._buttons[place], at)
+            self._buttons[place], events = button.wait(self._knob_of(design), self._buttons[place], at)
             told.append(events)
         self._tell(told)
         dues = [next_due_ms(part.design, part.state) for part in self.parts]
@@ -248,6 +292,8 @@ class Session:
         """Let device time stand still, and the hand forget what it held."""
         self._anchor = None
         self.hand = Hand()
+        if self.poor is not None:
+            self.poor = self.poor.rested()
         self._buttons = [ButtonState(at_ms=self.at_ms) for _ in self.designs]
 
     # Events as they are.

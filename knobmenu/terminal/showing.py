@@ -21,6 +21,7 @@ from knobmenu.terminal.views.keys import keys_rows
 from knobmenu.terminal.views.knob import knob_rows
 from knobmenu.terminal.views.notes import notes_rows
 from knobmenu.terminal.views.place import place_rows
+from knobmenu.terminal.views.poor import tally_words
 from knobmenu.terminal.views.problems import problems_rows
 from knobmenu.terminal.views.steps import steps_rows
 from knobmenu.terminal.views.timeline import timeline_rows
@@ -96,13 +97,16 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
     match name:
         case "head":
             names = tuple((one.title, one.design.name) for one in scene.variants)
-            return head_rows(names, *scene.message, scene.pressing, columns)
+            mode = scene.pressing if session.poor is None else "poor knob (k)"
+            return head_rows(names, *scene.message, mode, columns)
         case "knob":
             hand = session.hand
             held_ms = session.device_ms(scene.real_ms) - hand.since_ms if hand.down else 0
             detents = scene.variants[0].design.knob.detents_per_turn
             part = session.held_part(scene.real_ms)
-            return knob_rows(session.turned, detents, columns, rows, hand.down or scene.clicked, part, held_ms)
+            down = hand.down or scene.clicked
+            tally = None if session.poor is None else tally_words(session.poor.tally)
+            return knob_rows(session.turned, detents, columns, rows, down, part, held_ms, tally)
         case "steps":
             return steps_rows(session, columns, rows)
         case "place":

@@ -14,6 +14,7 @@ from knobmenu.terminal.app import KnobApp
 from knobmenu.terminal.desk import Desk
 from knobmenu.terminal.drawing.palettes import DARK, Palette
 from knobmenu.terminal.driver import KeyUp
+from knobmenu.terminal.poor import NamedChain
 from knobmenu.terminal.variants import Variant
 
 
@@ -76,12 +77,13 @@ async def at_desk(
     size: tuple[int, int] = (80, 24),
     look: Palette = DARK,
     blinking: bool = False,
+    chain: NamedChain | None = None,
 ) -> AsyncIterator[Hand]:
     """Sit down at a desk."""
     from knobmenu.files import load
 
     variants = [Variant(load(one), one) if isinstance(one, Path) else Variant(one, None) for one in designs]
-    app = KnobApp(variants, look, blinking=blinking)
+    app = KnobApp(variants, look, blinking=blinking, chain=chain)
     async with app.run_test(size=size) as pilot:
         hand = Hand(app, pilot)
         await hand.settle()

@@ -11,7 +11,14 @@ WORDS = 2
 
 
 def knob_rows(
-    turned: int, detents_per_turn: int, columns: int, height: int, pressed: bool, held_part: float, held_ms: int
+    turned: int,
+    detents_per_turn: int,
+    columns: int,
+    height: int,
+    pressed: bool,
+    held_part: float,
+    held_ms: int,
+    tally: tuple[str, str] | None = None,
 ) -> Drawing:
     """Draw the knob with its words.
 
@@ -23,13 +30,16 @@ def knob_rows(
         pressed: Whether it is down.
         held_part: How much of a long press has passed, 0 to 1.
         held_ms: How long it has been held. [ms]
+        tally: Of a poor knob, how it counted, in two lines that stand in for the place and for a switch at rest.
     """
     rows = height - WORDS
     size = min(columns, rows * 2)
     picture = draw_knob(turned, detents_per_turn, size, rows, pressed, round(held_part * HOLD_STEPS))
     margin = Run(" " * ((columns - size) // 2), "text")
     state = [Run(f"held {held_ms / 1000:.1f} s", "press")] if pressed and held_ms >= 100 else _pressed(pressed)
-    words = knob_words(turned, detents_per_turn)
+    words = knob_words(turned, detents_per_turn) if tally is None else tally[0]
+    if tally is not None and not pressed:
+        state = [Run(tally[1], "caution")]
     if len(words) > columns:
         words = words.replace("detent ", "")
     return (

@@ -1,0 +1,144 @@
+"""The poor knob between the hand and the session: what is turned and pressed goes through a bench's chain.
+
+It works in real time, so it knows neither device time nor the past. The bench, and the arithmetic library below it,
+are loaded when a poor knob is first taken, and not before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import NamedTuple
+
+from knobmenu.bench.chain import Chain, load
+from knobmenu.bench.live import POOR, PoorKnob, PoorSwitch, Tally
+from knobmenu.events import Event, Turn
+
+POLL_MS = 15
+"""How often one asks what was counted, while something is under way. [ms]"""
+
+
+class Heard(NamedTuple):
+    """What the firmware made of the hand."""
+
+    at_ms: int
+    """When. [ms]"""
+    detents: int
+    """What it counted, clockwise; 0 where it found a level of the switch. [detents]"""
+    down: bool = False
+    """Whether it found the switch down."""
+
+
+class NamedChain(NamedTuple):
+    """A chain, and what it is called."""
+
+    chain: Chain
+    name: str
+
+
+FIRST_TRY = NamedChain(POOR, "a first try")
+"""A knob as people commonly begin with."""
+
+
+class PoorHand:
+    """A knob and a push switch of one chain, under one hand."""
+
+    def __init__(self, named: NamedChain, real_ms: int, seed: int = 1) -> None:
+        """Take the knob.
+
+        Args:
+            named: What lies between hand and count.
+            real_ms: Real time now. [ms]
+            seed: Settles all chance.
+        """
+        self.named = named
+        self._seed = seed
+        self._asked_ms = real_ms
+        self._knob = PoorKnob(named.chain, seed)
+        self._switch = PoorSwitch(named.chain, seed)
+        # One clock for both, so that the loop that blocks is the same one.
+        self._knob.turn(0, real_ms)
+        self._switch.push(False, real_ms)
+
+    @property
+    def tally(self) -> Tally:
+        """What was turned and counted since the knob was taken."""
+        return self._knob.tally
+
+    @property
+    def last(self) -> Tally:
+        """The movement that settled last, alone."""
+        return self._knob.last
+
+    @property
+    def settled(self) -> bool:
+        """Whether nothing is under way."""
+        return self._knob.settled and self._switch.settled
+
+    @property
+    def due_ms(self) -> int | None:
+        """When to ask next what was counted; None while nothing is under way. [ms]"""
+        return None if self.settled else self._asked_ms + POLL_MS
+
+    def turn(self, clockwise: int, real_ms: int) -> list[Heard]:
+        """Turn the knob; return what the firmware made of everything up to now."""
+        return [*self.wait(real_ms), *_turns(self._knob.turn(clockwise, real_ms))]
+
+    def push(self, down: bool, real_ms: int) -> list[Heard]:
+        """Push the switch down or let it go; return what the firmware found of it up to now."""
+        return _levels(self._switch.push(down, real_ms))
+
+    def wait(self, real_ms: int) -> list[Heard]:
+        """Let time pass; return what the firmware made of everything up to now."""
+        self._asked_ms = max(self._asked_ms, real_ms)
+        heard = [*_turns(self._knob.wait(real_ms)), *_levels(self._switch.wait(real_ms))]
+        # What came in the same millisecond keeps its order.
+        return sorted(heard, key=lambda one: one.at_ms)
+
+    def rested(self) -> PoorHand:
+        """Return the same knob at rest: what was under way is forgotten, and the tally begins anew."""
+        return PoorHand(self.named, self._asked_ms, self._seed + 1)
+
+
+def from_file(path: Path) -> NamedChain:
+    """Read a chain's file.
+
+    Raises:
+        BenchError: The file cannot be read, or says what cannot be.
+    """
+    return NamedChain(load(path), path.name)
+
+
+def through(chain: Chain, events: Iterable[Event], seed: int) -> tuple[list[Event], Tally]:
+    """Send the turns among events through a chain; everything else comes as it is.
+
+    Args:
+        chain: The chain, at rest.
+        events: In order.
+        seed: Settles all chance.
+
+    Returns:
+        The events as the firmware would tell them, up to where all has settled, and how it counted.
+    """
+    knob = PoorKnob(chain, seed)
+    told: list[Event] = []
+    at_ms = 0
+    knob.turn(0, at_ms)
+    for event in events:
+        at_ms = event.at_ms
+        counted = knob.turn(event.detents, at_ms) if isinstance(event, Turn) else knob.wait(at_ms)
+        told += [Turn(*one) for one in counted]
+        if not isinstance(event, Turn):
+            told.append(event)
+    while not knob.settled:
+        at_ms += POLL_MS
+        told += [Turn(*one) for one in knob.wait(at_ms)]
+    return told, knob.tally
+
+
+def _turns(counted: list[tuple[int, int]]) -> list[Heard]:
+    return [Heard(at_ms, detents) for at_ms, detents in counted]
+
+
+def _levels(found: list[tuple[int, bool]]) -> list[Heard]:
+    return [Heard(at_ms, 0, down) for at_ms, down in found]

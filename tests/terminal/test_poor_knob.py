@@ -1,0 +1,270 @@
+"""A poor knob in the app: the devices get what the firmware would have counted, and the person sees how many."""
+
+from pathlib import Path
+
+import attrs
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu.bench.chain import Chain, Turning
+from knobmenu.bench.contact import PRESETS
+from knobmenu.bench.live import Tally
+from knobmenu.bench.reader import Reader
+from knobmenu.design.hardware import Knob
+from knobmenu.design.whole import Design
+from knobmenu.events import DoublePress, LongPress, Press, Turn, Wait
+from knobmenu.files.starter import starter_text
+from knobmenu.files.toml import loads
+from knobmenu.terminal.keeping import as_trace
+from knobmenu.terminal.plain import converse
+from knobmenu.terminal.poor import FIRST_TRY, NamedChain, PoorHand, from_file, through
+from knobmenu.terminal.session import Session
+from knobmenu.terminal.views.poor import stroke_words, tally_words
+from knobmenu.trace import parse
+from tests.terminal.desk import Hand, at_desk
+
+GOOD = NamedChain(Chain(contact=PRESETS["clean"], reader=Reader(kind="interrupt")), "good")
+DEAF = NamedChain(Chain(reader=Reader(blocked_for_ms=1000.0, blocked_every_ms=1000.0, period_ms=5.0)), "deaf")
+LATE = NamedChain(
+    Chain(
+        turning=Turning(turns_per_s=0.02), contact=PRESETS["clean"], reader=Reader(kind="interrupt", latency_ms=500.0)
+    ),
+    "late",
+)
+
+
+def poor_session(design: Design, chain: NamedChain) -> Session:
+    trial = Session([design], real_ms=10_000)
+    trial.take_poor(PoorHand(chain, 10_000), 10_000)
+    return trial
+
+
+def settle(trial: Session, from_ms: int, for_ms: int = 3000) -> None:
+    """Let time pass as the desk does: whenever something is due."""
+    end_ms = from_ms + for_ms
+    while (due_ms := trial.due_ms()) is not None and due_ms <= end_ms:
+        trial.pass_time(due_ms)
+    trial.pass_time(end_ms)
+
+
+def detents(trial: Session) -> list[int]:
+    return [event.detents for event in trial.events() if isinstance(event, Turn)]
+
+
+def test_a_good_chain_gives_every_detent_a_little_later(kiln: Design) -> None:
+    trial = poor_session(kiln, GOOD)
+    trial.turn(1, 10_250)
+    assert detents(trial) == []
+    settle(trial, 10_250, 200)
+    trial.turn(-1, 10_600)
+    settle(trial, 10_600, 200)
+    turns = [event for event in trial.events() if isinstance(event, Turn)]
+    assert [turn.detents for turn in turns] == [1, -1]
+    # 50 ms a detent at one turn in a second of 20 detents; the last edge is at seven eighths of that.
+    assert [turn.at_ms for turn in turns] == [250 + 44, 600 + 44]
+
+
+def test_the_hand_s_angle_is_shown_and_not_the_counted_one(kiln: Design) -> None:
+    trial = poor_session(kiln, DEAF)
+    trial.spin(3, 10_250)
+    settle(trial, 10_250)
+    assert trial.turned == 3
+    assert detents(trial) == []
+    assert trial.poor is not None
+    assert trial.poor.tally == Tally(turned=3, lost=3, strokes=1)
+
+
+def test_a_firmware_that_is_late_tells_the_device_late(kiln: Design) -> None:
+    trial = poor_session(kiln, LATE)
+    trial.turn(1, 10_000)
+    settle(trial, 10_000)
+    # A detent takes 2.5 s, and its last edge comes at seven eighths of that.
+    assert [event.at_ms for event in trial.events() if isinstance(event, Turn)] == [2188 + 500]
+    assert trial.poor is not None
+    assert trial.poor.last.late_ms == 188
+
+
+def test_the_trace_holds_what_was_counted(kiln: Design) -> None:
+    trial = poor_session(kiln, FIRST_TRY)
+    for number in range(40):
+        trial.turn(1, 11_000 + number * 211)
+        settle(trial, 11_000 + number * 211, 200)
+    assert trial.poor is not None
+    tally = trial.poor.tally
+    assert tally.turned == 40
+    assert tally.counted == sum(abs(number) for number in detents(trial)) != 40
+    played = Session([kiln], real_ms=0)
+    played.play(parse(as_trace(trial)), "played", 0)
+    assert played.parts[0].state.values == trial.parts[0].state.values
+
+
+def test_a_switch_that_bounces_is_one_press_where_the_device_debounces_and_more_where_it_does_not(
+    kiln: Design,
+) -> None:
+    pressed = {}
+    for debounce_ms in (0, 20):
+        design = attrs.evolve(kiln, knob=attrs.evolve(kiln.knob, debounce_ms=debounce_ms))
+        trial = poor_session(design, GOOD)
+        for number in range(10):
+            trial.click(11_000 + number * 1000)
+            settle(trial, 11_000 + number * 1000, 900)
+        pressed[debounce_ms] = sum(isinstance(event, Press) for event in trial.events())
+    assert pressed[20] == 10
+    assert pressed[0] > 10
+
+
+def test_a_long_press_and_a_double_press_come_through(kiln: Design) -> None:
+    knob = Knob(double_press_ms=300, debounce_ms=10)
+    trial = poor_session(attrs.evolve(kiln, knob=knob), GOOD)
+    trial.long_press(11_000)
+    settle(trial, 11_000)
+    trial.double_press(15_000)
+    settle(trial, 15_000)
+    told = [type(event) for event in trial.events() if not isinstance(event, Wait)]
+    assert told == [LongPress, DoublePress]
+
+
+def test_going_to_another_step_forgets_what_was_under_way(kiln: Design) -> None:
+    trial = poor_session(kiln, LATE)
+    trial.turn(1, 10_000)
+    settle(trial, 10_000)
+    trial.turn(1, 14_000)
+    trial.back(14_100)
+    settle(trial, 14_100)
+    assert trial.history.place == trial.history.last - 1
+    assert trial.poor is not None
+    assert trial.poor.tally == Tally()
+
+
+def test_a_turn_in_the_past_goes_on_from_there(kiln: Design) -> None:
+    trial = poor_session(kiln, GOOD)
+    trial.turn(1, 10_000)
+    settle(trial, 10_000, 500)
+    trial.back(14_000)
+    trial.turn(-1, 15_000)
+    settle(trial, 15_000, 500)
+    assert trial.history.lines == 2
+    assert detents(trial) == [-1]
+
+
+def test_while_device_time_is_frozen_the_hand_works_the_device_directly(kiln: Design) -> None:
+    trial = poor_session(kiln, DEAF)
+    trial.freeze(10_500)
+    trial.turn(1, 10_600)
+    trial.click(10_700)
+    assert detents(trial) == [1]
+    assert any(isinstance(event, Press) for event in trial.events())
+
+
+@given(st.lists(st.tuples(st.integers(0, 500), st.sampled_from("+-ch")), max_size=20))
+def test_whatever_is_done_every_detent_is_counted_where_the_chain_is_good(doing: list[tuple[int, str]]) -> None:
+    trial = poor_session(loads(starter_text()), GOOD)
+    at_ms, wanted = 11_000, 0
+    for gap_ms, what in doing:
+        at_ms += gap_ms
+        settle(trial, at_ms - gap_ms, gap_ms)
+        if what in "+-":
+            wanted += 1 if what == "+" else -1
+            trial.turn(1 if what == "+" else -1, at_ms)
+        elif what == "c":
+            trial.click(at_ms)
+        else:
+            trial.long_press(at_ms)
+    settle(trial, at_ms, 5000)
+    assert trial.poor is not None
+    assert trial.poor.settled
+    assert sum(event.detents for event in trial.events() if isinstance(event, Turn)) == wanted
+
+
+def test_the_words_say_how_many_were_lost_and_how_late() -> None:
+    assert tally_words(Tally(turned=12, counted=9, lost=3)) == ("turned 12, counted 9", "lost 3, extra 0")
+    assert tally_words(Tally(turned=1, counted=2, reversed=1))[1] == "lost 0, extra 0, back 1"
+    assert stroke_words(Tally(turned=3, counted=3)) == "turned 3, counted 3, in time"
+    stroke = Tally(turned=3, counted=2, lost=2, extra=0, reversed=1, late_ms=320)
+    assert stroke_words(stroke) == "turned 3, counted 2: 2 lost, 1 the wrong way, the last 320 ms late"
+
+
+async def until_settled(hand: Hand) -> None:
+    for _ in range(100):
+        poor = hand.desk.session.poor
+        if poor is None or poor.settled:
+            break
+        await hand.pilot.pause(0.02)
+    await hand.settle()
+
+
+async def test_k_takes_a_poor_knob_and_the_ideal_one_again(kiln: Design) -> None:
+    async with at_desk([kiln]) as hand:
+        await hand.key("k")
+        assert "poor knob" in hand.shows("head")
+        assert "turned 0, counted 0" in hand.shows("knob")
+        await hand.key(*["right"] * 30)
+        await until_settled(hand)
+        assert "turned 30, counted" in hand.shows("knob")
+        assert "lost" in hand.shows("knob")
+        assert "turned 30, counted" in hand.shows("head")
+        await hand.key("k")
+        assert "poor knob" not in hand.shows("head")
+        assert "detent 6 of 24" in hand.shows("knob")
+        before = detents(hand.desk.session)
+        await hand.key("right")
+        assert detents(hand.desk.session) == [*before, 1]
+
+
+async def test_the_app_begins_with_the_chain_that_it_is_given(kiln: Design, tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    path.write_text('[contact]\npreset = "clean"\n[reader]\nkind = "interrupt"\n', encoding="utf-8")
+    async with at_desk([kiln], chain=from_file(path)) as hand:
+        assert "mine.toml" in hand.shows("head")
+        await hand.key("right", "right")
+        await until_settled(hand)
+        assert detents(hand.desk.session) == [1, 1]
+        assert "lost 0, extra 0" in hand.shows("knob")
+
+
+def test_the_app_loads_no_bench_until_a_poor_knob_is_taken() -> None:
+    from tests.test_floors import loaded_by
+
+    assert "numpy" not in loaded_by("import knobmenu.terminal.app")
+
+
+def test_lines_go_through_the_chain_too(kiln: Design) -> None:
+    said: list[str] = []
+    assert converse([kiln], [None], ["1", "3 press", "values"], said.append, chain=DEAF)
+    assert "Poor knob: turned 1, counted 0: 1 lost." in said
+    assert "Turn by 1." not in said
+    assert "  warm is 40 %." in said
+    said.clear()
+    assert converse([kiln], [None], ["1", "2 press", "values"], said.append, chain=GOOD)
+    assert "Poor knob: turned 2, counted 2, in time." in said
+    assert "  warm is 43 %." in said
+
+
+@given(st.lists(st.sampled_from(["1", "-2", "press", "hold", "wait 50", "wait 700"]), max_size=12), st.integers(0, 9))
+def test_a_trace_through_a_good_chain_turns_as_far_and_keeps_all_else(words: list[str], seed: int) -> None:
+    events = parse(" ".join(words))
+    told, tally = through(GOOD.chain, events, seed)
+    assert sum(event.detents for event in told if isinstance(event, Turn)) == sum(
+        event.detents for event in events if isinstance(event, Turn)
+    )
+    assert [event for event in told if not isinstance(event, Turn)] == [
+        event for event in events if not isinstance(event, Turn)
+    ]
+    assert [event.at_ms for event in told] == sorted(event.at_ms for event in told)
+    assert tally.errors == 0
+
+
+@pytest.mark.parametrize("words", [["--knob", "absent.toml"], ["--poor", "--knob", "absent.toml"]])
+def test_a_chain_that_cannot_be_is_said_before_the_app_begins(
+    words: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    from knobmenu.cli.main import main
+
+    try:
+        code: object = main(["try", *words])
+    except SystemExit as left:
+        code = left.code
+    assert code in (1, 2)
+    told = capsys.readouterr().err
+    assert "absent.toml" in told or "not allowed with" in told
