@@ -1,5 +1,7 @@
 """An invented device for the tests of the terminal."""
 
+from pathlib import Path
+
 import attrs
 import pytest
 
@@ -9,6 +11,8 @@ from knobmenu.design.home import Home, Idle, Row
 from knobmenu.design.menu import Entry, Menu, Readout
 from knobmenu.design.settings import Choice, Number, Option, Switch
 from knobmenu.design.whole import Design
+from knobmenu.files import save
+from tests.terminal.clock import Clock
 
 _BEEPS = (Option(key="soft", label="Soft"), Option(key="loud", label="Loud"))
 _BEEP = Entry("beep", shown_if=Equal("light", True))
@@ -52,3 +56,20 @@ def other_kiln(kiln: Design) -> Design:
     """The same with its knob the other way round, double presses, and a shorter long press."""
     knob = attrs.evolve(kiln.knob, clockwise="down", double_press_ms=300, long_press_ms=300)
     return attrs.evolve(kiln, name="Kiln B", knob=knob)
+
+
+@pytest.fixture
+def kiln_file(kiln: Design, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The kiln in a file, in a folder of its own that is the current one."""
+    path = tmp_path / "kiln.toml"
+    save(kiln, path)
+    monkeypatch.chdir(tmp_path)
+    return path
+
+
+@pytest.fixture
+def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
+    """The time of keys and mouse, moved by hand."""
+    clock = Clock()
+    monkeypatch.setattr("textual.message._time", clock)
+    return clock

@@ -1,0 +1,444 @@
+"""Every key of the app, from its own table: a key without a check here fails."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+
+import pytest
+from textual.command import CommandPalette
+from textual.widgets import Input
+
+from knobmenu.design.whole import Design
+from knobmenu.events import DoublePress, LongPress, Press, Turn, Wait
+from knobmenu.machine.state import Mode
+from knobmenu.terminal.asking import Help, Prompt
+from knobmenu.terminal.desk import Desk
+from knobmenu.terminal.drawing.palettes import PALETTES
+from knobmenu.terminal.keymap import ALL, BY_KEY, FIRST, GROUPS, Key
+from knobmenu.terminal.layout import PANES
+from tests.terminal.clock import Clock
+from tests.terminal.desk import Hand, at_desk
+
+Check = Callable[[Hand, str, Clock], Awaitable[None]]
+
+CHECKS: dict[str, Check] = {}
+"""For each thing that keys do, what must become of it; each begins at the desk with the kiln just switched on."""
+
+ELSEWHERE = {"poor_knob": "test_poor_knob.py"}
+"""What is checked in a file of its own."""
+
+
+def checks(does: str) -> Callable[[Check], Check]:
+    """Enter a check for one thing that keys do."""
+
+    def entered(check: Check) -> Check:
+        CHECKS[does] = check
+        return check
+
+    return entered
+
+
+@pytest.mark.parametrize("does", [key.does for key in ALL])
+def test_every_key_has_a_check(does: str) -> None:
+    assert (does in CHECKS) is not (does in ELSEWHERE)
+    assert all((Path(__file__).parent / name).exists() for name in ELSEWHERE.values())
+
+
+def test_no_check_is_of_a_key_that_is_gone() -> None:
+    assert {*CHECKS, *ELSEWHERE} <= {key.does for key in ALL}
+
+
+@pytest.mark.parametrize(
+    ("key", "name"),
+    [pytest.param(key, name, id=f"{key.does}-{name}") for key in ALL if key.does not in ELSEWHERE for name in key.keys],
+)
+async def test_a_key_does_what_its_words_say(
+    kiln_file: Path, other_kiln: Design, clock: Clock, key: Key, name: str
+) -> None:
+    # Two variants where that is what the key is about.
+    designs: list[Design | Path] = [kiln_file, other_kiln] if key.does == "variant" else [kiln_file]
+    async with at_desk(designs, (120, 40)) as hand:
+        clock.later(1000)
+        await CHECKS[key.does](hand, name, clock)
+
+
+# What the table itself must hold.
+
+
+def test_no_key_does_two_things() -> None:
+    names = [name for key in ALL for name in key.keys]
+    assert len(names) == len(set(names))
+    assert {name: key for key in ALL for name in key.keys} == BY_KEY
+
+
+def test_every_key_says_what_it_does_in_a_sentence() -> None:
+    for key in ALL:
+        assert key.words[0].isupper(), key
+        assert key.words.endswith("."), key
+        assert key.shown, key
+
+
+def test_the_bottom_row_has_a_word_for_each_of_its_keys() -> None:
+    by_name = {key.does: key for key in ALL}
+    assert all(by_name[does].short for does in FIRST)
+    assert {key.does for key in ALL if key.short} <= set(FIRST)
+
+
+def test_each_pane_has_a_key() -> None:
+    assert {f"pane_{pane}" for pane in PANES} <= {key.does for key in ALL}
+
+
+# The knob.
+
+
+def turned(hand: Hand) -> list[int]:
+    """Return how far the device was turned, turn by turn."""
+    return [event.detents for event in hand.desk.session.events() if isinstance(event, Turn)]
+
+
+def holder(hand: Hand) -> str:
+    """Return who holds the knob down."""
+    return hand.desk.session.hand.by
+
+
+def on_top(hand: Hand) -> type[object]:
+    """Return what kind of screen is on top."""
+    return type(hand.app.screen)
+
+
+async def press(hand: Hand, clock: Clock, *names: str) -> None:
+    """Type keys as a person would, a while after one another."""
+    for name in names:
+        clock.later(400)
+        await hand.key(name)
+
+
+@checks("turn_clockwise")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, name, name)
+    assert turned(hand) == [1, 1]
+    assert "30°, detent 2 of 24" in hand.shows("knob")
+    assert "42 %" in hand.screen()[1]
+
+
+@checks("turn_back")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, name)
+    assert turned(hand) == [-1]
+    assert "345°, detent 23 of 24" in hand.shows("knob")
+    assert "39 %" in hand.screen()[1]
+
+
+@checks("spin_clockwise")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    """So quickly that the kiln's acceleration is felt: one detent alone, then four that count ten times."""
+    await press(hand, clock, name)
+    assert turned(hand) == [1] * 5
+    assert "81 %" in hand.screen()[1]
+
+
+@checks("spin_back")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, name)
+    assert turned(hand) == [-1] * 5
+    assert " 0 %" in hand.screen()[1]
+
+
+@checks("press")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, name)
+    assert hand.desk.session.events() == (Press(1460),)
+    assert "pressed" in hand.shows("knob")
+    assert hand.desk.session.parts[0].state.mode is Mode.BROWSING
+
+
+@checks("long_press")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, "space", name)
+    assert holder(hand) == "measured"
+    clock.later(hand.desk.session.measured_ms)
+    await hand.key("f")
+    assert [type(event) for event in hand.desk.session.events()][:2] == [Press, LongPress]
+    assert holder(hand) == "nobody"
+    assert hand.desk.session.parts[0].state.mode is Mode.HOME
+
+
+@checks("hold")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, name)
+    clock.later(300)
+    hand.desk.changed()
+    await hand.settle()
+    assert "held 0.3 s" in hand.shows("knob")
+    assert hand.desk.session.events() == ()
+    await hand.key(name)
+    assert hand.desk.session.events() == (Press(1700),)
+    await hand.key(name)
+    clock.later(700)
+    await hand.key(name)
+    assert isinstance(hand.desk.session.events()[-1], LongPress)
+
+
+@checks("double_press")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    """The kiln takes no double presses, so it takes two presses."""
+    await press(hand, clock, name)
+    assert hand.desk.session.events() == (Press(1460), Press(1580))
+    assert not any(isinstance(event, DoublePress) for event in hand.desk.session.events())
+
+
+# Time.
+
+
+@checks("back")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, "right", "right", name)
+    assert "41 %" in hand.screen()[1]
+    assert "step 1 of 2" in hand.shows("timeline")
+    assert "in the past" in hand.shows("timeline")
+
+
+@checks("on")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, "right", "right", "comma", "comma", name)
+    assert "step 1 of 2" in hand.shows("timeline")
+    await press(hand, clock, name, name)
+    assert "step 2 of 2, live" in hand.shows("timeline")
+    assert "42 %" in hand.screen()[1]
+
+
+@checks("power_on")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, "right", "space", "right", name)
+    assert "step 0 of 3" in hand.shows("timeline")
+    assert hand.desk.session.parts[0].state.mode is Mode.HOME
+    assert "40 %" in hand.screen()[1]
+
+
+@checks("newest")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, "right", "right", "right", "home", name)
+    assert "step 3 of 3, live" in hand.shows("timeline")
+    assert "43 %" in hand.screen()[1]
+
+
+@checks("other_line")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, name)
+    assert "one line only" in hand.shows("head")
+    await press(hand, clock, "right", "right", "comma", "left")
+    assert "40 %" in hand.screen()[1]
+    assert "line 2 of 2" in hand.shows("timeline")
+    await press(hand, clock, name)
+    assert "42 %" in hand.screen()[1]
+    assert "line 1 of 2" in hand.shows("timeline")
+    await press(hand, clock, name)
+    assert "40 %" in hand.screen()[1]
+
+
+@checks("freeze")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, name)
+    assert "time frozen" in hand.shows("timeline")
+    frozen_at = hand.desk.session.at_ms
+    clock.later(60_000)
+    await hand.key("right")
+    assert hand.desk.session.at_ms < frozen_at + 1000
+    await press(hand, clock, name)
+    assert "live" in hand.shows("timeline")
+
+
+@checks("play_again")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, "right", "space")
+    events = hand.desk.session.events()
+    await press(hand, clock, name)
+    assert hand.desk.session.events() == events
+    assert "line 2 of 2" in hand.shows("timeline")
+    assert "played from power-on" in hand.shows("head")
+
+
+# Panes.
+
+
+def _checks_pane(pane: str) -> None:
+    @checks(f"pane_{pane}")
+    async def _(hand: Hand, name: str, clock: Clock) -> None:
+        before = [shown for shown in PANES if hand.shows(shown)]
+        assert before == list(PANES)
+        await press(hand, clock, name)
+        assert [shown for shown in PANES if hand.shows(shown)] == [other for other in PANES if other != pane]
+        await press(hand, clock, name)
+        assert [shown for shown in PANES if hand.shows(shown)] == before
+
+
+for _pane in PANES:
+    _checks_pane(_pane)
+
+
+@checks("variant")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, name)
+    assert "the tree of B" in hand.shows("head")
+    assert hand.desk.tree_variant == 1
+    await press(hand, clock, name)
+    assert "the tree of A" in hand.shows("head")
+
+
+# Words and files.
+
+
+@checks("note")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, "right", name)
+    await hand.write("slow?")
+    assert "✎ slow?" in hand.shows("steps")
+    assert "1  slow?" in hand.shows("notes")
+    await press(hand, clock, name, "escape")
+    assert len(hand.desk.session.notes) == 1
+
+
+@checks("words")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, name)
+    await hand.write("2 press wait 500 report inside 300")
+    assert [type(event) for event in hand.desk.session.events()][:3] == [Turn, Press, Wait]
+    assert hand.desk.session.parts[0].state.reports == (300,)
+    await press(hand, clock, name)
+    await hand.write("prss")
+    assert "prss" in hand.shows("head")
+
+
+@checks("save_trace")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, "right", "space", name)
+    assert on_top(hand) is Prompt
+    assert hand.app.screen.query_one(Input).value == "kiln.trace"
+    await hand.key("enter")
+    assert "kiln.trace is written" in hand.shows("head")
+    assert Path("kiln.trace").exists()
+
+
+@checks("save_test")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, "right", name, "enter")
+    assert "test_kiln.py is written" in hand.shows("head")
+    assert Path("test_kiln.py").exists()
+
+
+@checks("open_trace")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    Path("walk.trace").write_text("3 press 1\n", encoding="utf-8")
+    await press(hand, clock, "left", name)
+    await hand.write("walk.trace")
+    assert turned(hand) == [3, 1]
+    assert "walk.trace, played from power-on" in hand.shows("head")
+
+
+@checks("picture")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, name, "enter")
+    assert "kiln.svg is written" in hand.shows("head")
+    assert Path("kiln.svg").read_text(encoding="utf-8").startswith("<svg ")
+
+
+@checks("reload")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    """The file is not watched where its folder says nothing; so it is replaced unseen, behind the watcher's back."""
+    variant = hand.desk.variants[0]
+    assert variant.path is not None
+    changed = variant.path.with_name("changed.toml")
+    changed.write_text(variant.path.read_text(encoding="utf-8").replace('"Kiln"', '"Oven"'), encoding="utf-8")
+    variant.path = changed
+    await hand.key(name)
+    for _ in range(100):
+        if "Oven" in hand.shows("head"):
+            break
+        await hand.pilot.pause(0.01)
+    assert "Oven" in hand.shows("head")
+    assert "place and values kept" in hand.shows("head")
+
+
+# The app.
+
+
+@checks("look")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    for palette in (*PALETTES[1:], PALETTES[0]):
+        await press(hand, clock, name)
+        assert hand.desk.palette is palette
+        assert f"look: {palette.name}" in hand.shows("head")
+
+
+@checks("form")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    sizes = [hand.desk.box("device-0")]
+    for form in ("braille", "spaced", "text"):
+        await press(hand, clock, name)
+        assert f"drawn as {form}" in hand.shows("head")
+        sizes.append(hand.desk.box("device-0"))
+    assert sorted(sizes, key=lambda box: -box.columns) == sizes
+    await press(hand, clock, name)
+    assert hand.desk.box("device-0") == sizes[0]
+
+
+@checks("blinking")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, name)
+    assert "blinks as the device does" in hand.shows("head")
+    await press(hand, clock, name)
+    assert "nothing blinks" in hand.shows("head")
+    assert not hand.desk.blinking
+
+
+@checks("commands")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, name)
+    assert on_top(hand) is CommandPalette
+
+
+@checks("help")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, name)
+    assert on_top(hand) is Help
+    await press(hand, clock, name)
+    assert on_top(hand) is Desk
+
+
+@checks("leave")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await hand.key(name)
+    assert not hand.app.is_running
+
+
+async def test_what_a_key_does_is_in_the_command_palette_too(kiln_file: Path) -> None:
+    async with at_desk([kiln_file]) as hand:
+        offered = {command.title for command in hand.app.get_system_commands(hand.app.screen)}
+        assert offered == {key.words.rstrip(".") for key in ALL if key.does != "commands"}
+        await hand.key("colon")
+        for character in "stand still":
+            await hand.pilot.press("space" if character == " " else character)
+        await hand.pilot.pause(0.3)
+        await hand.pilot.press("enter")
+        await hand.settle()
+        assert hand.desk.session.frozen
+
+
+async def test_a_key_that_is_nobodys_changes_nothing(kiln: Design) -> None:
+    async with at_desk([kiln]) as hand:
+        before = hand.desk.session.history.present
+        await hand.key("left_shift", "f7", "ä", "tab", "ctrl+t", "ignore")
+        assert hand.desk.session.history.present is before
+        assert hand.app.screen is hand.desk
+
+
+async def test_a_held_key_of_a_command_does_it_once(kiln: Design) -> None:
+    async with at_desk([kiln]) as hand:
+        await hand.key("c")
+        await hand.key("c", "c", "c", repeat=True)
+        assert hand.desk.palette is PALETTES[1]
+
+
+def test_groups_hold_every_key_once() -> None:
+    assert [key for _, keys in GROUPS for key in keys] == list(ALL)
