@@ -3,8 +3,8 @@
 The model. Each make and each break starts a burst whose length is drawn from a gamma distribution that is cut at the
 longest length, and scaled so that its mean is the stated one; some edges are clean. Within a burst the contact parts
 and meets again a drawn number of times, at moments that thin out towards its end (the square of an evenly drawn share),
-as the energy of the spring is used up. Shape and spacing are assumptions; mean and longest are published figures. A burst
-ends where the next ideal edge of the same contact begins.
+as the energy of the spring is used up. Shape and spacing are assumptions; mean and longest are published figures. A
+burst ends where the next ideal edge of the same contact begins.
 """
 
 from __future__ import annotations

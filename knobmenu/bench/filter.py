@@ -186,9 +186,9 @@ def judge(parts: Filter, phase_error_deg: float = 0.0, dwell_tolerance_deg: floa
         fast = 1e3 / max(opening_s, closing_s)
         for _ in range(60):
             middle = math.sqrt(slow * fast)
-            fault = _fault(parts, middle, phase_error_deg, dwell_tolerance_deg)
-            if fault:
-                fast, limit = middle, fault
+            failing = fault(parts, middle, phase_error_deg, dwell_tolerance_deg)
+            if failing:
+                fast, limit = middle, failing
             else:
                 slow = middle
         fastest = slow
@@ -202,8 +202,18 @@ def judge(parts: Filter, phase_error_deg: float = 0.0, dwell_tolerance_deg: floa
     )
 
 
-def _fault(parts: Filter, periods_per_s: float, phase_error_deg: float, dwell_tolerance_deg: float) -> str:
-    """Say what fails in an even turn, in its first period or when it has gone on for long, or nothing."""
+def fault(parts: Filter, periods_per_s: float, phase_error_deg: float = 0.0, dwell_tolerance_deg: float = 0.0) -> str:
+    """Say what fails in an even turn, in its first period or when it has gone on for long.
+
+    Args:
+        parts: the filter, the same in both phases, with a capacitor.
+        periods_per_s: how fast, above 0. [periods/s]
+        phase_error_deg: see `judge`. [deg]
+        dwell_tolerance_deg: see `judge`. [deg]
+
+    Returns:
+        ``order of the phases`` or ``lost pulses``; empty where all edges arrive, and in order.
+    """
     shorter_s = (0.5 - 2 * dwell_tolerance_deg / 360) / periods_per_s
     quarter_s = (0.25 - (abs(phase_error_deg) + 2 * dwell_tolerance_deg) / 360) / periods_per_s
     if shorter_s <= 0 or quarter_s <= 0:

@@ -10,7 +10,7 @@ import math
 
 import attrs
 
-from knobmenu.bench.filter import Filter, break_removed_s, judge, make_removed_s
+from knobmenu.bench.filter import Filter, break_removed_s, fault, judge, make_removed_s
 
 E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
 """IEC 60063, E24, in tenths."""
@@ -111,10 +111,11 @@ def suggest(
         removed_s = min(min(make_removed_s(corner), break_removed_s(corner)) for corner in corner_parts)
         if removed_s < bounce_s:
             continue
+        if any(fault(corner, periods_per_s) for corner in corner_parts):
+            continue
         passed = min(judge(corner).fastest_periods_per_s for corner in corner_parts)
-        if passed >= periods_per_s:
-            found.append(
-                Suggestion(series_ohm=series_ohm, capacitor_f=capacitor_f, bounce_s=removed_s, periods_per_s=passed)
-            )
+        found.append(
+            Suggestion(series_ohm=series_ohm, capacitor_f=capacitor_f, bounce_s=removed_s, periods_per_s=passed)
+        )
     found.sort(key=lambda one: -min(one.bounce_s / bounce_s, one.periods_per_s / periods_per_s))
     return found
