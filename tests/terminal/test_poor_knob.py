@@ -179,7 +179,7 @@ def test_whatever_is_done_every_detent_is_counted_where_the_chain_is_good(doing:
 
 def test_the_words_say_how_many_were_lost_and_how_late() -> None:
     assert tally_words(Tally(turned=12, counted=9, lost=3)) == ("turned 12, counted 9", "lost 3, extra 0")
-    assert tally_words(Tally(turned=1, counted=2, reversed=1))[1] == "lost 0, extra 0, back 1"
+    assert tally_words(Tally(turned=1, counted=2, extra=1, reversed=1, lost=1))[1] == "lost 1, extra 2"
     assert stroke_words(Tally(turned=3, counted=3)) == "turned 3, counted 3, in time"
     stroke = Tally(turned=3, counted=2, lost=2, extra=0, reversed=1, late_ms=320)
     assert stroke_words(stroke) == "turned 3, counted 2: 2 lost, 1 the wrong way, the last 320 ms late"

@@ -12,11 +12,12 @@ LATE_MS = 100
 
 
 def tally_words(tally: Tally) -> tuple[str, str]:
-    """Say what was turned and counted in all, and what went wrong, in two short lines."""
-    wrong = f"lost {tally.lost}, extra {tally.extra}"
-    if tally.reversed:
-        wrong += f", back {tally.reversed}"
-    return f"turned {tally.turned}, counted {tally.counted}", wrong
+    """Say what was turned and counted in all, and what went wrong, in two short lines.
+
+    What was counted the wrong way is extra too, so that the four numbers add up.
+    """
+    extra = tally.extra + tally.reversed
+    return f"turned {tally.turned}, counted {tally.counted}", f"lost {tally.lost}, extra {extra}"
 
 
 def stroke_words(stroke: Tally) -> str:
