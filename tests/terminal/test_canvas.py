@@ -1,0 +1,65 @@
+"""Only what changed is drawn anew, and all of it."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu.terminal.canvas import changes
+from knobmenu.terminal.drawing.runs import Drawing, Run, merged
+from knobmenu.terminal.layout import Box
+
+BOX = Box(3, 2, 12, 4)
+
+runs = st.builds(Run, st.text("ab漢 ", min_size=1, max_size=4), st.sampled_from(("text", "dim")))
+rows = st.lists(runs, max_size=4).map(lambda found: _cut(merged(found)))
+drawings = st.lists(rows, max_size=BOX.rows).map(tuple)
+
+
+def _cut(row: tuple[Run, ...]) -> tuple[Run, ...]:
+    """Leave out what would be wider than the box."""
+    kept: list[Run] = []
+    for run in row:
+        if len(_cells((*kept, run))) <= BOX.columns:
+            kept.append(run)
+    return tuple(kept)
+
+
+def _cells(row: tuple[Run, ...]) -> list[tuple[str, str]]:
+    """Return what each cell of a row shows, and in which ink; a wide sign fills two."""
+    return [(sign, run.ink) for run in row for sign in run.text for _ in range(2 if sign == "漢" else 1)]
+
+
+def _field(drawing: Drawing) -> list[list[tuple[str, str]]]:
+    cells = [_cells(row) for row in drawing] + [[]] * (BOX.rows - len(drawing))
+    return [row + [(" ", "text")] * (BOX.columns - len(row)) for row in cells]
+
+
+@given(drawings, drawings)
+def test_outside_of_what_is_drawn_anew_nothing_changed(before: Drawing, after: Drawing) -> None:
+    anew = {
+        (x - BOX.x, y - BOX.y)
+        for region in changes(BOX, before, after)
+        for x in range(region.x, region.right)
+        for y in range(region.y, region.bottom)
+    }
+    old, new = _field(before), _field(after)
+    changed = {(x, y) for y in range(BOX.rows) for x in range(BOX.columns) if old[y][x] != new[y][x]}
+    assert changed <= anew
+
+
+@given(drawings, drawings)
+def test_what_is_drawn_anew_is_inside_its_place(before: Drawing, after: Drawing) -> None:
+    for region in changes(BOX, before, after):
+        assert BOX.x <= region.x < region.right <= BOX.x + BOX.columns
+        assert BOX.y <= region.y < region.bottom <= BOX.y + BOX.rows
+
+
+@given(drawings)
+def test_what_looks_the_same_is_not_drawn_anew(drawing: Drawing) -> None:
+    assert changes(BOX, drawing, tuple(tuple(row) for row in drawing)) == []
+
+
+def test_one_changed_word_is_drawn_and_not_its_row() -> None:
+    before = ((Run("one ", "dim"), Run("two ", "text"), Run("also", "dim")),)
+    after = ((Run("one ", "dim"), Run("six ", "text"), Run("also", "dim")),)
+    (region,) = changes(BOX, before, after)
+    assert (region.x, region.width) == (BOX.x + 4, 4)
