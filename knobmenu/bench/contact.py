@@ -10,6 +10,7 @@ burst ends where the next ideal edge of the same contact begins.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import attrs
 import numpy as np
@@ -113,6 +114,7 @@ def bouncing(contact: Contact, ideal: Signal, generator: np.random.Generator) ->
     return Signal(ideal.first, every)
 
 
+@lru_cache(maxsize=64)
 def _scale_ms(burst: Burst) -> float:
     """Find the scale at which a gamma distribution of shape 2, cut at the longest length, has the stated mean."""
     wanted = min(burst.mean_ms / burst.longest_ms, 0.999)
