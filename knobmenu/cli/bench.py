@@ -62,7 +62,9 @@ def run(options: argparse.Namespace) -> int:
     if options.plot and Path(options.plot).suffix not in (".svg", ".png"):
         raise _wrong("--plot", options.plot, "a file that ends in .svg or .png")
     if options.show:
-        print(_as_toml(chain), end="")
+        from knobmenu.bench.writing import toml_text
+
+        print(toml_text(chain), end="")
     elif options.capture:
         _capture(chain, options)
     elif options.suggest:
@@ -346,27 +348,3 @@ def _capture(chain: Chain, options: argparse.Namespace) -> None:
 
 def _level(closed_is_low: bool) -> str:
     return "low (pull-up)" if closed_is_low else "high (pull-down)"
-
-
-def _as_toml(chain: Chain) -> str:
-    """Write a chain as TOML that loads to the same chain where its contact is a preset."""
-    import attrs
-
-    from knobmenu.bench.contact import PRESETS
-
-    lines = ["# A chain for knobmenu bench: what each key may be is said in docs/bench.md."]
-    for section in ("turning", "encoder", "contact", "filter", "reader", "decoder", "judging"):
-        lines += ["", f"[{section}]"]
-        value = getattr(chain, section)
-        if section == "decoder":
-            lines.append(f'kind = "{value}"')
-        elif section == "contact":
-            preset = next((name for name, one in PRESETS.items() if one == value), "")
-            if preset:
-                lines.append(f'preset = "{preset}"')
-            else:
-                lines += [f"{key} = {number!r}" for key, number in attrs.asdict(value.on_make).items()]
-        else:
-            for key, item in attrs.asdict(value).items():
-                lines.append(f"{key} = {json.dumps(item)}")
-    return "\n".join(lines) + "\n"

@@ -1,0 +1,82 @@
+"""What a scope would show of a run: each signal as one span a column, in plain numbers, for whoever draws it."""
+
+from __future__ import annotations
+
+import attrs
+import numpy as np
+
+from knobmenu.bench import filter
+from knobmenu.bench.filter import Filter
+from knobmenu.bench.motion import Motion
+from knobmenu.bench.signal import Floats, Signal
+
+Span = tuple[float, float]
+"""The lowest and the highest that a signal was within a column."""
+
+
+@attrs.frozen
+class Window:
+    """What part of a run is looked at, and how finely."""
+
+    begin_s: float
+    """Where it begins. [s]"""
+    end_s: float
+    """Where it ends, after `begin_s`. [s]"""
+    columns: int
+    """How many columns it is drawn in, at least 1. [columns]"""
+
+    @property
+    def _bounds_s(self) -> Floats:
+        return np.linspace(self.begin_s, self.end_s, self.columns + 1)
+
+    def column(self, at_s: float) -> int | None:
+        """Give the column that a moment falls into; None outside. [columns]"""
+        if not self.begin_s <= at_s < self.end_s:
+            return None
+        return min(int((at_s - self.begin_s) / (self.end_s - self.begin_s) * self.columns), self.columns - 1)
+
+
+def levels(signal: Signal, window: Window) -> tuple[Span, ...]:
+    """Give the levels of a signal: equal where it stands still, 0 and 1 where it changes."""
+    place = np.searchsorted(signal.changes_s, window._bounds_s)
+    level = (place + signal.first) & 1
+    changes = np.diff(place) > 0
+    low, high = np.where(changes, 0, level[:-1]), np.where(changes, 1, level[:-1])
+    return tuple(zip(low.tolist(), high.tolist(), strict=True))
+
+
+def volts(parts: Filter, contact: Signal, window: Window) -> tuple[Span, ...]:
+    """Give the voltage at the pin. [V]"""
+    bounds_s = window._bounds_s
+    # Between two edges of the contact a voltage only rises or only falls, so its ends are its extremes.
+    inside_s = contact.changes_s[(contact.changes_s > window.begin_s) & (contact.changes_s < window.end_s)]
+    at_s = np.concatenate((bounds_s, inside_s))
+    volt = filter.voltage(parts, contact, at_s)
+    edge_v, inside_v = volt[: len(bounds_s)], volt[len(bounds_s) :]
+    low, high = np.minimum(edge_v[:-1], edge_v[1:]), np.maximum(edge_v[:-1], edge_v[1:])
+    column = np.clip(np.searchsorted(bounds_s, inside_s, side="right") - 1, 0, window.columns - 1)
+    np.minimum.at(low, column, inside_v)
+    np.maximum.at(high, column, inside_v)
+    return tuple(zip(low.tolist(), high.tolist(), strict=True))
+
+
+def marked(moments_s: Floats, window: Window) -> tuple[bool, ...]:
+    """Tell in which columns any of the moments lies."""
+    counts = np.histogram(moments_s, bins=window._bounds_s)[0]
+    return tuple((counts > 0).tolist())
+
+
+def reached(motion: Motion) -> list[tuple[float, int]]:
+    """Give when the hand comes to each detent, and which it is, counted from where it began. [s, detents]"""
+    found: list[tuple[float, int]] = []
+    for begin_s, end_s, true in motion.strokes:
+        if not true:
+            continue
+        inside = (motion.at_s >= begin_s) & (motion.at_s <= end_s)
+        at_s, angle = motion.at_s[inside], motion.detents[inside]
+        start, way = round(float(angle[0])), 1 if true > 0 else -1
+        numbers = np.arange(1, abs(true) + 1)
+        # A hair before the detent: at rest on it the angle stays, and only its first moment counts.
+        moments = np.interp(numbers - 1e-9, way * (angle - start), at_s)
+        found += [(float(at), start + way * int(number)) for at, number in zip(moments, numbers, strict=True)]
+    return found
