@@ -6,6 +6,7 @@ from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Vertical, VerticalScroll
+from textual.message import Message
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 
@@ -15,6 +16,15 @@ CAUTION = (
     "A menu limit is no protective function: heat, mains, hearing and motion need protection that does not depend on"
     " it, by the applicable standards, local codes and a qualified person."
 )
+
+
+class TypedAhead(Message, bubble=False):
+    """A key that was typed for a screen before that was there: on a slow line many keys come at once."""
+
+    def __init__(self, key: str, character: str | None) -> None:
+        super().__init__()
+        self.key = key
+        self.character = character
 
 
 class Prompt(ModalScreen[str | None]):
@@ -44,6 +54,16 @@ class Prompt(ModalScreen[str | None]):
             event.stop()
             self.dismiss(None)
 
+    async def on_typed_ahead(self, event: TypedAhead) -> None:
+        """Write what was typed before the line was there to take it."""
+        line = self.query_one(Input)
+        if event.key == "escape":
+            self.dismiss(None)
+        elif event.key == "enter":
+            await line.action_submit()
+        elif event.character and event.character.isprintable():
+            line.insert_text_at_cursor(event.character)
+
 
 class Help(ModalScreen[None]):
     """Every key, and how the knob is pressed here."""
@@ -59,9 +79,18 @@ class Help(ModalScreen[None]):
 
     def on_key(self, event: events.Key) -> None:
         """Leave on what opened it; the arrows scroll."""
-        if event.key in ("escape", "question_mark", "f1", "q", "space", "enter"):
+        if event.key in _LEAVES:
             event.stop()
             self.dismiss(None)
+
+    def on_typed_ahead(self, event: TypedAhead) -> None:
+        """Leave on what came before the page was there."""
+        if event.key in _LEAVES:
+            self.dismiss(None)
+
+
+_LEAVES = ("escape", "question_mark", "f1", "q", "space", "enter")
+"""What leaves the page of keys."""
 
 
 def help_text(pressing: str) -> Text:

@@ -14,6 +14,7 @@ from textual.timer import Timer
 
 from knobmenu.errors import DesignError
 from knobmenu.terminal import held, watching
+from knobmenu.terminal.asking import TypedAhead
 from knobmenu.terminal.canvas import Canvas
 from knobmenu.terminal.commands import COMMANDS
 from knobmenu.terminal.drawing.display import Blink
@@ -250,7 +251,11 @@ class Desk(Screen[None]):
     # Keys.
 
     def on_key(self, event: events.Key) -> None:
-        """Do what a key does."""
+        """Do what a key does; one that came after a question was opened belongs to the question."""
+        if self.app.screen is not self:
+            event.stop()
+            self.app.screen.post_message(TypedAhead(event.key, event.character))
+            return
         key = BY_KEY.get(event.key) or BY_KEY.get(event.character or "")
         if key is None:
             return

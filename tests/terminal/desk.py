@@ -38,7 +38,7 @@ class Hand:
     async def key(self, *names: str, repeat: bool = False) -> None:
         """Type keys, one after the other."""
         for name in names:
-            event = events.Key(name, name if len(name) == 1 else None)
+            event = events.Key(name, " " if name == "space" else name if len(name) == 1 else None)
             if repeat:
                 event.is_repeat = True  # type: ignore[attr-defined]
             self.app.post_message(event)

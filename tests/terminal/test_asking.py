@@ -1,0 +1,180 @@
+"""Questions over the desk, and the page of keys."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from textual.widgets import Input
+
+from knobmenu.design.whole import Design
+from knobmenu.terminal.asking import CAUTION, Help, Prompt, help_text
+from knobmenu.terminal.commands import CLICKS, EXACT
+from knobmenu.terminal.driver import ReleasesReported
+from knobmenu.terminal.keymap import ALL
+from tests.terminal.desk import Hand, at_desk
+
+
+def on_top(hand: Hand) -> type[object]:
+    """Return what kind of screen is on top."""
+    return type(hand.app.screen)
+
+
+def test_the_page_of_keys_has_every_key_once_and_the_caution() -> None:
+    lines = help_text(CLICKS).plain.splitlines()
+    for key in ALL:
+        assert sum(key.words in line for line in lines) == 1, key
+        assert any(line.startswith(f"  {key.shown} ") for line in lines), key
+    assert CAUTION in help_text(CLICKS).plain
+    assert CLICKS in help_text(CLICKS).plain
+
+
+def test_words_of_the_page_of_keys_stand_in_one_column() -> None:
+    text = help_text(EXACT).plain
+    starts = {line.index(key.words) for key in ALL for line in text.splitlines() if key.words in line}
+    assert len(starts) == 1
+
+
+@pytest.mark.parametrize(("reported", "words"), [(True, EXACT), (False, CLICKS)])
+async def test_the_page_of_keys_says_how_the_knob_is_pressed_here(kiln: Design, reported: bool, words: str) -> None:
+    async with at_desk([kiln]) as hand:
+        hand.app.post_message(ReleasesReported(reported))
+        await hand.settle()
+        await hand.key("question_mark")
+        assert words in str(hand.app.screen.query_one("Static").render())
+
+
+@pytest.mark.parametrize("key", ["escape", "q", "space", "enter", "f1", "question_mark"])
+async def test_the_page_of_keys_is_left_without_leaving_the_app(kiln: Design, key: str) -> None:
+    async with at_desk([kiln]) as hand:
+        await hand.key("f1")
+        assert on_top(hand) is Help
+        await hand.key(key)
+        assert hand.app.screen is hand.desk
+        assert hand.app.is_running
+        assert hand.desk.session.events() == ()
+
+
+async def test_the_page_of_keys_scrolls_where_it_is_longer_than_the_terminal(kiln: Design) -> None:
+    async with at_desk([kiln], (80, 24)) as hand:
+        await hand.key("question_mark")
+        page = hand.app.screen.query_one("VerticalScroll")
+        assert page.max_scroll_y > 0
+        await hand.key("end")
+        for _ in range(100):
+            if page.scroll_y == page.max_scroll_y:
+                break
+            await hand.pilot.pause(0.02)
+        assert page.scroll_y == page.max_scroll_y
+
+
+async def test_keys_written_into_a_question_neither_turn_nor_press(kiln: Design) -> None:
+    async with at_desk([kiln]) as hand:
+        await hand.key("n")
+        await hand.write("quit: l h 1 q ?")
+        assert hand.desk.session.events() == ()
+        assert [note.text for note in hand.desk.session.notes] == ["quit: l h 1 q ?"]
+        assert hand.app.is_running
+
+
+async def test_what_is_typed_before_a_question_is_there_is_written_into_it(kiln: Design) -> None:
+    """On a slow line the keys of a whole note may come at once; none of them may do what it does at the desk."""
+    async with at_desk([kiln]) as hand:
+        await hand.key("right", "n", *"quit", "space", *"too?", "enter")
+        assert [note.text for note in hand.desk.session.notes] == ["quit too?"]
+        await hand.key("n", "x", "escape")
+        await hand.key("question_mark", "q")
+        assert hand.app.screen is hand.desk
+        assert hand.app.is_running
+        assert len(hand.desk.session.events()) == 1
+        assert len(hand.desk.session.notes) == 1
+
+
+@pytest.mark.parametrize("key", ["n", "w", "s", "t", "i", "x"])
+async def test_a_question_that_is_left_does_nothing(kiln_file: Path, key: str) -> None:
+    async with at_desk([kiln_file]) as hand:
+        await hand.key(key)
+        assert on_top(hand) is Prompt
+        await hand.key("escape")
+        assert hand.app.screen is hand.desk
+        assert sorted(path.name for path in Path().iterdir()) == ["kiln.toml"]
+        assert hand.desk.session.history.last == 0
+
+
+@pytest.mark.parametrize("key", ["n", "w", "s", "t", "i", "x"])
+async def test_an_empty_answer_does_nothing(kiln_file: Path, key: str) -> None:
+    async with at_desk([kiln_file]) as hand:
+        await hand.key(key)
+        await hand.write(" ")
+        assert hand.app.screen is hand.desk
+        assert sorted(path.name for path in Path().iterdir()) == ["kiln.toml"]
+        assert not hand.desk.session.notes
+
+
+async def test_device_time_goes_on_while_a_question_is_open_and_the_wheel_stands_still(kiln: Design) -> None:
+    from textual import events
+
+    async with at_desk([kiln]) as hand:
+        await hand.key("n")
+        await hand.pilot._post_mouse_events([events.MouseScrollUp], offset=(5, 5), button=0)
+        await hand.settle()
+        assert hand.desk.session.events() == ()
+        assert hand.desk.session.live
+
+
+@pytest.mark.parametrize("key", ["s", "t", "x"])
+async def test_a_file_that_is_there_is_not_written_over_and_another_name_is_offered(kiln_file: Path, key: str) -> None:
+    async with at_desk([kiln_file]) as hand:
+        await hand.key(key, "enter")
+        (written,) = [path for path in Path().iterdir() if path.name != "kiln.toml"]
+        kept = written.read_text(encoding="utf-8")
+        await hand.key("right", key)
+        offered = hand.app.screen.query_one(Input).value
+        assert re.fullmatch(rf"{written.stem}-2\{written.suffix}", offered)
+        await hand.write(written.name)
+        assert "is there already" in hand.shows("head")
+        assert written.read_text(encoding="utf-8") == kept
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("nowhere/x.trace", "No such file"),
+        ("wrong.trace", '"turm"'),
+        ("bytes.trace", "no text in UTF-8"),
+        ("kiln.toml", "kiln.toml"),
+    ],
+)
+async def test_a_trace_that_cannot_be_played_is_said(kiln_file: Path, name: str, says: str) -> None:
+    Path("wrong.trace").write_text("turm 3", encoding="utf-8")
+    Path("bytes.trace").write_bytes(b"\xff\xfe")
+    async with at_desk([kiln_file], (200, 50)) as hand:
+        await hand.key("right", "i")
+        await hand.write(name)
+        assert says in hand.shows("head")
+        assert len(hand.desk.session.events()) == 1
+
+
+async def test_a_file_that_cannot_be_written_is_said(kiln_file: Path) -> None:
+    async with at_desk([kiln_file], (120, 40)) as hand:
+        await hand.key("s")
+        await hand.write("nowhere/kiln.trace")
+        assert "cannot be written: No such file or directory" in hand.shows("head")
+
+
+async def test_a_test_of_the_demo_needs_a_file_first(kiln: Design) -> None:
+    async with at_desk([kiln], (120, 40)) as hand:
+        await hand.key("t")
+        assert "knobmenu new" in hand.shows("head")
+        assert hand.app.screen is hand.desk
+
+
+async def test_a_saved_trace_is_loaded_again_to_the_same_place(kiln_file: Path) -> None:
+    async with at_desk([kiln_file]) as hand:
+        await hand.key("right", "right", "space", "right")
+        shown, events = hand.screen(), hand.desk.session.events()
+        await hand.key("s", "enter", "home", "left", "left", "i")
+        await hand.write("kiln.trace")
+        assert hand.screen() == shown
+        assert hand.desk.session.events() == events
