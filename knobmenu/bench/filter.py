@@ -95,32 +95,37 @@ def solve(parts: Filter, contact: Signal) -> tuple[Signal, Floats]:
     if not parts.capacitor_f:
         settled = np.where((np.arange(len(edges)) + contact.first) & 1, parts.closed_v, parts.supply_v)
         return contact, settled
-    # Of the piece after each edge: whether closed, where the voltage goes, and how much of the way is left at its end.
-    closed = (np.arange(len(edges)) + contact.first) % 2 == 0
-    target_v = np.where(closed, parts.closed_v, parts.supply_v)
-    constant_s = np.where(closed, parts.closed_s, parts.open_s)
-    length_s = np.append(np.diff(edges), np.inf)
-    left = np.exp(-length_s / constant_s)
+    if not len(edges):
+        return contact, edges
+    # How much of the way to where the voltage goes is left at the end of the piece after each edge.
+    left = np.empty(len(edges))
+    left[:-1] = edges[:-1] - edges[1:]
+    left[-1] = -math.inf
+    left[contact.first :: 2] /= parts.closed_s
+    left[1 - contact.first :: 2] /= parts.open_s
+    np.exp(left, out=left)
 
-    volts = parts.closed_v if contact.first else parts.supply_v
-    at_edges = []
-    for share, gained in zip(left.tolist(), (target_v * (1 - left)).tolist(), strict=True):
-        at_edges.append(volts)
-        volts = volts * share + gained
-    start_v = np.array(at_edges)
-    end_v = start_v * left + target_v * (1 - left)
-
-    threshold_v = np.where(closed, parts.falling_v, parts.rising_v)
-    passes = np.where(
-        closed,
-        (start_v >= threshold_v) & (end_v < threshold_v),
-        (start_v <= threshold_v) & (end_v > threshold_v),
-    )
-    way = (start_v[passes] - target_v[passes]) / (threshold_v[passes] - target_v[passes])
-    at_s = edges[passes] + constant_s[passes] * np.log(way)
-    seen = closed[passes].astype(np.uint8)
-    before = np.concatenate(([contact.first], seen[:-1])).astype(np.uint8)
-    return Signal(contact.first, at_s[seen != before[: len(seen)]]), start_v
+    closed, seen = bool(contact.first), bool(contact.first)
+    volts = parts.closed_v if closed else parts.supply_v
+    supply_v, closed_v, falling_v, rising_v = parts.supply_v, parts.closed_v, parts.falling_v, parts.rising_v
+    open_s, closed_s = parts.open_s, parts.closed_s
+    at_edges_v, passes_s = [], []
+    for edge_s, share in zip(edges.tolist(), left.tolist(), strict=True):
+        at_edges_v.append(volts)
+        closed = not closed
+        if closed:
+            way_v = volts - closed_v
+            volts = closed_v + way_v * share
+            if not seen and volts < falling_v:
+                passes_s.append(edge_s + closed_s * math.log(way_v / (falling_v - closed_v)))
+                seen = True
+        else:
+            way_v = supply_v - volts
+            volts = supply_v - way_v * share
+            if seen and volts > rising_v:
+                passes_s.append(edge_s + open_s * math.log(way_v / (supply_v - rising_v)))
+                seen = False
+    return Signal(contact.first, np.array(passes_s)), np.array(at_edges_v)
 
 
 def voltage(parts: Filter, contact: Signal, at_s: Floats) -> Floats:
