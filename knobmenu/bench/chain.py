@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 import tomllib
@@ -20,6 +21,9 @@ from knobmenu.errors import Problem, nearest, one_of, shown
 
 LARGEST_FILE = 1_000_000
 """A chain's file above this is refused before it is read whole. [bytes]"""
+
+MOST_DETENTS = 1_000_000
+"""Most detents of one run. [detents]"""
 
 MotionKind = Literal["steady", "flicks", "reversals", "dither", "recorded"]
 
@@ -107,7 +111,6 @@ class _Numbers:
 _Rule = _Number | _Word | _Numbers
 
 _BURST: dict[str, _Rule] = {
-    "preset": _Word(tuple(PRESETS)),
     "mean_ms": _Number(0, 1000, "ms", above=True),
     "longest_ms": _Number(0, 1000, "ms", above=True),
     "bounces": _Number(1, 100),
@@ -118,7 +121,7 @@ SECTIONS: dict[str, dict[str, _Rule]] = {
     "turning": {
         "kind": _Word(("steady", "flicks", "reversals", "dither", "recorded")),
         "turns_per_s": _Number(0, 100, "turns/s", above=True),
-        "detents": _Number(-1_000_000, 1_000_000, "detents", whole=True),
+        "detents": _Number(-MOST_DETENTS, MOST_DETENTS, "detents", whole=True),
         "recorded_ms": _Numbers(),
         "recorded_detents": _Numbers(),
     },
@@ -128,7 +131,11 @@ SECTIONS: dict[str, dict[str, _Rule]] = {
         "phase_error_deg": _Number(-80, 80, "degrees"),
         "dwell_tolerance_deg": _Number(0, 40, "degrees"),
     },
-    "contact": _BURST,
+    "contact": {
+        "preset": _Word(tuple(PRESETS)),
+        **_BURST,
+        **{f"break_{key}": rule for key, rule in _BURST.items()},
+    },
     "filter": {
         "supply_v": _Number(0, 60, "V", above=True),
         "pull_up_ohm": _Number(0, 1e9, "ohm", above=True),
@@ -291,12 +298,12 @@ def check(chain: Chain) -> list[Problem]:
                 "equal looks need a loop or a timer, an interrupt comes only at edges",
             )
         )
-    for burst in (chain.contact.on_make, chain.contact.on_break):
+    for prefix, burst in (("", chain.contact.on_make), ("break_", chain.contact.on_break)):
         if burst is not None and burst.mean_ms > burst.longest_ms:
-            problems.append(
-                Problem("contact.mean_ms", f"{burst.mean_ms:g} ms", f"at most longest_ms, {burst.longest_ms:g} ms")
-            )
-            break
+            allowed = f"at most {prefix}longest_ms, {burst.longest_ms:g} ms"
+            problems.append(Problem(f"contact.{prefix}mean_ms", f"{burst.mean_ms:g} ms", allowed))
+            if chain.contact.on_make == chain.contact.on_break:
+                break
     if turning.detents == 0:
         problems.append(Problem("turning.detents", "0", "at least one detent, either way"))
     if turning.kind == "recorded":
@@ -310,6 +317,11 @@ def check(chain: Chain) -> list[Problem]:
                 )
             )
         else:
+            angles = turning.recorded_detents
+            travel = sum(abs(after - before) for before, after in itertools.pairwise(angles))
+            if travel > MOST_DETENTS:
+                allowed = f"at most {MOST_DETENTS} detents, whatever the direction"
+                problems.append(Problem("turning.recorded_detents", f"{travel:.3g} detents in all", allowed))
             for index in range(1, len(times)):
                 if times[index] <= times[index - 1]:
                     problems.append(
@@ -331,8 +343,9 @@ def _chain(tables: dict[str, Any]) -> Chain:
     figures = dict(tables.get("contact", {}))
     contact = PRESETS[figures.pop("preset", "encoder-2ms")]
     if figures:
-        given = {"mean_ms": 0.7, "longest_ms": 2.0, "bounces": 3.0} | figures
-        contact = Contact(on_make=Burst(**given), on_break=Burst(**given))
+        make = {key: value for key, value in figures.items() if not key.startswith("break_")}
+        other = {key.removeprefix("break_"): value for key, value in figures.items() if key.startswith("break_")}
+        contact = Contact(on_make=_burst(make), on_break=_burst(make | other))
     return Chain(
         turning=Turning(**turning),
         encoder=Encoder(**tables.get("encoder", {})),
@@ -342,6 +355,13 @@ def _chain(tables: dict[str, Any]) -> Chain:
         decoder=tables.get("decoder", {}).get("kind", "table"),
         judging=Judging(**tables.get("judging", {})),
     )
+
+
+def _burst(figures: dict[str, float]) -> Burst | None:
+    """Make a burst of the figures that a file gives; nothing, where every edge is clean."""
+    longest_ms = figures.get("longest_ms", 2.0)
+    given = {"mean_ms": 0.35 * longest_ms, "longest_ms": longest_ms, "bounces": 3.0} | figures
+    return None if figures.get("clean_share") == 1 else Burst(**given)
 
 
 def _line(text: str, section: str, key: str) -> int:

@@ -10,11 +10,12 @@ from knobmenu.bench import contact, decoder, encoder, filter, motion, reader
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.motion import Motion
+from knobmenu.bench.reader import Reader
 from knobmenu.bench.signal import Bytes, Floats, Signal
 from knobmenu.errors import Problem
 
 MOST_LOOKS = 50_000_000
-"""Most looks of one run; a chain that needs more is refused instead of filling the memory."""
+"""Most looks of one run that must be kept; a chain that needs more is refused instead of filling the memory."""
 
 
 @attrs.frozen(eq=False)
@@ -91,7 +92,7 @@ def run(chain: Chain, seed: int, turns_per_s: float | None = None) -> Run:
         turns_per_s: another speed than the chain's own. [turns/s]
 
     Raises:
-        BenchError: the run would take more than `MOST_LOOKS` looks.
+        BenchError: the run would keep more than `MOST_LOOKS` looks.
     """
     generator = np.random.default_rng(seed)
     moved = turn(chain, chain.turning.turns_per_s if turns_per_s is None else turns_per_s, generator)
@@ -112,13 +113,13 @@ def finish(
     generator: np.random.Generator,
 ) -> Run:
     """Read and decode what the pins see."""
-    looks = moved.end_s * 1000 / chain.reader.period_ms
-    if chain.reader.kind != "interrupt" and looks > MOST_LOOKS:
+    looks = _kept_looks(chain.reader, moved.end_s, sum(len(pin.changes_s) for pin in pins))
+    if looks > MOST_LOOKS:
         raise BenchError(
             [
                 Problem(
                     "reader.period_ms",
-                    f"{chain.reader.period_ms:g} ms over {moved.end_s:.3g} s, {looks:.3g} looks",
+                    f"{chain.reader.period_ms:g} ms over {moved.end_s:.3g} s, {looks:.3g} looks to keep",
                     f"at most {MOST_LOOKS} looks",
                     "turn fewer detents, or faster, or look less often",
                 )
@@ -128,6 +129,15 @@ def finish(
     first = pins[0].first << 1 | pins[1].first
     counted_s, counted = decoder.decode(chain.decoder, chain.encoder, first, looks_s, seen)
     return Run(moved, contacts, pins, looks_s, seen, counted_s, counted)
+
+
+def _kept_looks(looking: Reader, end_s: float, edges: int) -> float:
+    """Say how many looks must be kept: all that are not evenly spaced, and those that follow each edge."""
+    if looking.kind == "interrupt":
+        return edges
+    uneven = looking.jitter_ms or looking.blocked_every_ms
+    after_each = looking.looks + 1 if looking.debounce in ("integrator", "equal") else 1
+    return edges * after_each + (end_s * 1000 / looking.period_ms if uneven else 0)
 
 
 def count(done: Run) -> Count:

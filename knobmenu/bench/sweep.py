@@ -88,9 +88,11 @@ def changed(chain: Chain, path: str, value: float) -> Chain:
     section, _, key = path.partition(".")
     kept = getattr(chain, section)
     if section == "contact":
+        # As in a chain's file: what is said of a closing is so of an opening too, unless that is said by itself.
+        names = ("on_break",) if key.startswith("break_") else ("on_make", "on_break")
         bursts = {
-            name: attrs.evolve(burst, **{key: value})
-            for name in ("on_make", "on_break")
+            name: attrs.evolve(burst, **{key.removeprefix("break_"): value})
+            for name in names
             if (burst := getattr(kept, name)) is not None
         }
         return attrs.evolve(chain, contact=attrs.evolve(kept, **bursts))
