@@ -56,7 +56,6 @@ class Stage:
         """Do something by words, such as ``up up press note:slow wait``."""
         for word in words.split():
             self.now_ms += STEP_MS
-            self.session.pass_time(self.now_ms)
             if word.startswith("note:"):
                 self.session.note(word.removeprefix("note:").replace("_", " "))
             else:
