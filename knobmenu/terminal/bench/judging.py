@@ -1,0 +1,61 @@
+"""What a chain does, found out step by step: first a run, then quick rows, then the whole verdict.
+
+Each step is short, so that whoever asks can turn to a newer chain soon; nothing here knows of threads or screens.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import attrs
+
+from knobmenu.bench.chain import Chain
+from knobmenu.bench.run import Run, run
+from knobmenu.bench.verdict import SPEEDS, Row, Verdict, row, verdict
+
+QUICK_SEEDS = 3
+"""How often each speed is tried for the first answer. [runs]"""
+
+SHOWN_DETENTS = 8
+"""How many detents are turned for the waveforms. [detents]"""
+
+
+class Stale(Exception):  # noqa: N818 - no error: something newer is wanted
+    """Nobody wants this any more."""
+
+
+Step = Run | Row | Verdict
+"""One answer: the waveforms' run, a row of the table, or everything."""
+
+
+def judged(chain: Chain, seed: int, told: Callable[[str], None]) -> Iterator[Step]:
+    """Judge a chain, the quick answers first.
+
+    Args:
+        chain: The chain.
+        seed: Of the run that is shown.
+        told: Told what is being tried; it may raise `Stale` to end it.
+
+    Raises:
+        BenchError: The chain would need more looks than can be.
+        Stale: As `told` did.
+    """
+    told("waveforms")
+    yield run(_shown(chain), seed)
+    for speed in speeds(chain):
+        told(f"trying {speed:g} turns/s, quickly")
+        yield row(chain, speed, QUICK_SEEDS)
+    yield verdict(chain, told)
+
+
+def speeds(chain: Chain) -> tuple[float, ...]:
+    """Return the speeds that a verdict tries; a recorded motion has its own."""
+    return SPEEDS if chain.turning.kind != "recorded" else (chain.turning.turns_per_s,)
+
+
+def _shown(chain: Chain) -> Chain:
+    """Return the chain with a short motion of the same kind."""
+    if chain.turning.kind == "recorded":
+        return chain
+    detents = SHOWN_DETENTS if chain.turning.detents > 0 else -SHOWN_DETENTS
+    return attrs.evolve(chain, turning=attrs.evolve(chain.turning, detents=detents))

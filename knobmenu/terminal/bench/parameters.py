@@ -1,0 +1,317 @@
+"""The knobs of a chain: what can be turned, in which steps, and how it is said.
+
+Resistors and capacitors step through preferred values, times and speeds by 1, 2, 5. What a step makes impossible
+elsewhere is taken along where there is one obvious way, and said; otherwise the step is refused with its reason.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+import attrs
+
+from knobmenu.bench.chain import Chain, check
+from knobmenu.bench.contact import PRESETS
+from knobmenu.bench.preferred import values
+from knobmenu.bench.writing import preset_of
+
+Value = float | str
+
+OWN_FIGURES = "own figures"
+"""What a contact is called that is no preset."""
+
+
+@attrs.frozen
+class Parameter:
+    """One knob of a chain."""
+
+    section: str
+    """The section of the chain's file."""
+    key: str
+    """The key in it."""
+    label: str
+    """What it is called."""
+    ladder: tuple[Value, ...]
+    """What it can be turned to, in order."""
+    said: Callable[[Value], str]
+    """Says a value with its unit."""
+    about: str
+    """What it is, in a sentence."""
+
+    @property
+    def path(self) -> str:
+        """Its place in the chain's file, such as ``filter.capacitor_f``."""
+        return f"{self.section}.{self.key}"
+
+    def of(self, chain: Chain) -> Value:
+        """Read its value."""
+        if self.section == "contact":
+            return preset_of(chain.contact) or OWN_FIGURES
+        if self.section == "decoder":
+            return chain.decoder
+        value: Value = getattr(getattr(chain, self.section), self.key)
+        return value
+
+    def words(self, chain: Chain) -> str:
+        """Say its value."""
+        value = self.of(chain)
+        return value if isinstance(value, str) else self.said(value)
+
+
+@attrs.frozen
+class Turned:
+    """A chain after one of its knobs was turned."""
+
+    chain: Chain
+    remark: str = ""
+    """What was taken along, or why it could not be turned."""
+    refused: bool = False
+    """Whether it could not."""
+
+
+def scaled(value: Value, units: tuple[tuple[float, str], ...]) -> str:
+    """Say a number with the unit that suits its size, such as ``4.7 kΩ``."""
+    number = float(value)
+    size, unit = next((one for one in units if number >= one[0] * (1 - 1e-9)), units[-1])
+    return f"{number / size:.4g} {unit}"
+
+
+def _ohm(value: Value) -> str:
+    return scaled(value, ((1e6, "MΩ"), (1e3, "kΩ"), (1.0, "Ω"))) if value else "none"
+
+
+def _farad(value: Value) -> str:
+    return scaled(value, ((1e-6, "µF"), (1e-9, "nF"), (1e-12, "pF"))) if value else "none"
+
+
+def _volt(value: Value) -> str:
+    return f"{float(value):.3g} V"
+
+
+def _ms(value: Value) -> str:
+    return f"{float(value):.4g} ms" if value else "none"
+
+
+def _degree(value: Value) -> str:
+    return f"{float(value):.3g}°"
+
+
+def _speed(value: Value) -> str:
+    return f"{float(value):.3g} turns/s"
+
+
+def _number(value: Value) -> str:
+    return f"{value:g}" if not isinstance(value, str) else value
+
+
+def _share(value: Value) -> str:
+    return f"{float(value) * 100:.3g} %"
+
+
+def _one_two_five(lowest: float, highest: float) -> tuple[Value, ...]:
+    decades = range(math.floor(math.log10(lowest)), math.ceil(math.log10(highest)) + 1)
+    every = [float(f"{digit}e{decade}") for decade in decades for digit in (1, 2, 5)]
+    return tuple(value for value in every if lowest * (1 - 1e-9) <= value <= highest * (1 + 1e-9))
+
+
+_TENTHS = tuple(round(0.1 * number, 1) for number in range(1, 240))
+
+_EVERY: tuple[Parameter, ...] = (
+    Parameter(
+        "turning", "kind", "hand", ("steady", "flicks", "reversals", "dither"), _number,
+        "How the hand turns: evenly, in flicks, forth and back, or rocking on one detent.",
+    ),
+    Parameter(
+        "turning", "turns_per_s", "speed", (0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 7.0, 10.0), _speed,
+        "The speed of the waveforms and of the poor knob; the verdict tries its own speeds.",
+    ),
+    Parameter(
+        "encoder", "pulses_per_turn", "pulses a turn", (6, 9, 12, 15, 16, 18, 20, 24, 30, 32), _number,
+        "Periods of either phase in one turn.",
+    ),
+    Parameter(
+        "encoder", "detents_per_period", "detents a pulse", (1, 2, 4), _number,
+        "Detents in one period of the phases: a full, a half or a quarter period from rest to rest.",
+    ),
+    Parameter(
+        "encoder", "phase_error_deg", "phase error", tuple(range(-60, 61, 5)), _degree,
+        "How far B lags where it should be; 360° is one period.",
+    ),
+    Parameter(
+        "encoder", "dwell_tolerance_deg", "edge tolerance", (0.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 40.0), _degree,
+        "How far each edge of each contact may lie off its place, either way.",
+    ),
+    Parameter(
+        "contact", "preset", "contacts", tuple(PRESETS), _number,
+        "How the contacts bounce; mean and longest after data sheets named in the bench.",
+    ),
+    Parameter(
+        "filter", "supply_v", "supply", (1.8, 2.5, 3.3, 5.0, 12.0, 24.0), _volt,
+        "Supply of pull-up and input; the thresholds keep their share of it.",
+    ),
+    Parameter(
+        "filter", "pull_up_ohm", "pull-up", tuple(values("E12", 470.0, 1e6)), _ohm,
+        "Pull-up from the supply to the contact (E12).",
+    ),
+    Parameter(
+        "filter", "series_ohm", "series", (0.0, *values("E12", 100.0, 1e6)), _ohm,
+        "Series resistor from the contact to the pin and its capacitor (E12).",
+    ),
+    Parameter(
+        "filter", "capacitor_f", "capacitor", (0.0, *values("E6", 1e-10, 1e-5)), _farad,
+        "Capacitor from the pin to ground (E6); without one the pin follows the contact.",
+    ),
+    Parameter(
+        "filter", "rising_v", "rises at", _TENTHS, _volt,
+        "Threshold of a voltage that rises; above the falling one it is a Schmitt trigger.",
+    ),
+    Parameter(
+        "filter", "falling_v", "falls at", _TENTHS, _volt,
+        "Threshold of a voltage that falls; below the rising one it is a Schmitt trigger.",
+    ),
+    Parameter(
+        "reader", "kind", "read by", ("polled", "timer", "interrupt"), _number,
+        "What reads the pins: the main loop, a timer, or an interrupt at each edge.",
+    ),
+    Parameter(
+        "reader", "period_ms", "every", _one_two_five(0.05, 200.0), _ms,
+        "From one look at the pins to the next.",
+    ),
+    Parameter(
+        "reader", "jitter_ms", "jitter", (0.0, *_one_two_five(0.05, 100.0)), _ms,
+        "Each look is late by up to this.",
+    ),
+    Parameter(
+        "reader", "phases", "interrupts on", ("a", "both"), _number,
+        "Which of the two pins interrupt.",
+    ),
+    Parameter(
+        "reader", "latency_ms", "latency", (0.0, *_one_two_five(0.001, 10.0)), _ms,
+        "From an edge until the interrupt has read the pins.",
+    ),
+    Parameter(
+        "reader", "service_ms", "handler", (0.0, *_one_two_five(0.001, 10.0)), _ms,
+        "From there until the next interrupt can be taken.",
+    ),
+    Parameter(
+        "reader", "blocked_for_ms", "blocked for", (0.0, *_one_two_five(0.1, 5000.0)), _ms,
+        "How long other work stops the loop, or masks timer and interrupts, at a stretch.",
+    ),
+    Parameter(
+        "reader", "blocked_every_ms", "blocked every", _one_two_five(1.0, 50_000.0), _ms,
+        "From the beginning of one such stretch to the next.",
+    ),
+    Parameter(
+        "reader", "debounce", "debounce", ("none", "lockout", "integrator", "equal"), _number,
+        "In software: a lock-out after each change, an integrator, or so many equal looks.",
+    ),
+    Parameter(
+        "reader", "lockout_ms", "lock-out", _one_two_five(0.1, 200.0), _ms,
+        "How long a phase is ignored after it changed.",
+    ),
+    Parameter(
+        "reader", "looks", "looks", (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 32), _number,
+        "Looks that an integrator counts up and down, or that must be equal.",
+    ),
+    Parameter(
+        "decoder", "kind", "counted by", ("one-edge", "two-edges", "table"), _number,
+        "One edge of one phase, both its edges, or the transition table of both phases.",
+    ),
+    Parameter(
+        "judging", "error_share", "errors borne", (0.0001, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1), _share,
+        "Errors for each true detent that are still borne.",
+    ),
+)  # fmt: skip
+
+
+def parameters(chain: Chain) -> tuple[Parameter, ...]:
+    """Return the knobs that do something in a chain as it is."""
+    return tuple(parameter for parameter in _EVERY if _works(chain, parameter))
+
+
+def _works(chain: Chain, parameter: Parameter) -> bool:
+    look = chain.reader
+    match parameter.path:
+        case "turning.kind" | "turning.turns_per_s":
+            return chain.turning.kind != "recorded"
+        case "reader.period_ms" | "reader.jitter_ms":
+            return look.kind != "interrupt"
+        case "reader.phases" | "reader.latency_ms" | "reader.service_ms":
+            return look.kind == "interrupt"
+        case "reader.blocked_every_ms":
+            return look.blocked_for_ms > 0
+        case "reader.lockout_ms":
+            return look.debounce == "lockout"
+        case "reader.looks":
+            return look.debounce in ("integrator", "equal")
+    return True
+
+
+def turned(chain: Chain, parameter: Parameter, steps: int) -> Turned:
+    """Turn one knob of a chain.
+
+    Args:
+        chain: The chain, without a contradiction.
+        parameter: Which knob.
+        steps: How far along its ladder; negative is down. At the end of the ladder it stays.
+
+    Returns:
+        The chain with it turned, again without a contradiction; or as it was, with the reason.
+    """
+    value = next_value(parameter.ladder, parameter.of(chain), steps)
+    if value == parameter.of(chain):
+        end = "last" if steps > 0 else "first"
+        return Turned(chain, f"{parameter.label}: {parameter.words(chain)} is the {end} that is offered", refused=True)
+    after, remark = _taken_along(chain, parameter.path, _with(chain, parameter, value))
+    problems = check(after)
+    if problems:
+        return Turned(chain, f"{parameter.label} stays: {problems[0]}", refused=True)
+    return Turned(after, remark)
+
+
+def next_value(ladder: tuple[Value, ...], value: Value, steps: int) -> Value:
+    """Return the value so many steps along a ladder; from between two rungs, the next one is one step away."""
+    if isinstance(value, str):
+        place = ladder.index(value) if value in ladder else -1 if steps > 0 else len(ladder)
+        return ladder[min(max(place + steps, 0), len(ladder) - 1)]
+    rungs = [float(rung) for rung in ladder]
+    slack = 1e-9 * max(abs(float(value)), 1e-12)
+    if steps > 0:
+        above = [place for place, rung in enumerate(rungs) if rung > value + slack]
+        return ladder[min(above[0] + steps - 1, len(ladder) - 1)] if above else value
+    below = [place for place, rung in enumerate(rungs) if rung < value - slack]
+    return ladder[max(below[-1] + steps + 1, 0)] if below else value
+
+
+def _with(chain: Chain, parameter: Parameter, value: Value) -> Chain:
+    if parameter.section == "contact":
+        return attrs.evolve(chain, contact=PRESETS[str(value)])
+    if parameter.section == "decoder":
+        return attrs.evolve(chain, **{"decoder": value})  # type: ignore[arg-type]
+    section = attrs.evolve(getattr(chain, parameter.section), **{parameter.key: value})
+    return attrs.evolve(chain, **{parameter.section: section})
+
+
+def _taken_along(before: Chain, path: str, after: Chain) -> tuple[Chain, str]:
+    """Change what follows from a change in one obvious way; say what."""
+    parts, look = after.filter, after.reader
+    match path:
+        case "filter.supply_v":
+            share = parts.supply_v / before.filter.supply_v
+            rising, falling = round(parts.rising_v * share, 2), round(parts.falling_v * share, 2)
+            parts = attrs.evolve(parts, rising_v=rising, falling_v=falling)
+            return attrs.evolve(after, filter=parts), f"the thresholds go along: {rising:g} V and {falling:g} V"
+        case "filter.rising_v" if parts.rising_v < parts.falling_v:
+            parts = attrs.evolve(parts, falling_v=parts.rising_v)
+            return attrs.evolve(after, filter=parts), "the falling threshold goes along"
+        case "filter.falling_v" if parts.falling_v > parts.rising_v:
+            parts = attrs.evolve(parts, rising_v=parts.falling_v)
+            return attrs.evolve(after, filter=parts), "the rising threshold goes along"
+        case "reader.kind" if look.kind == "interrupt" and look.debounce in ("integrator", "equal"):
+            look = attrs.evolve(look, debounce="none")
+            return attrs.evolve(after, reader=look), f"without {before.reader.debounce} looks, which need a loop"
+        case "reader.blocked_for_ms" if look.blocked_for_ms > look.blocked_every_ms:
+            look = attrs.evolve(look, blocked_every_ms=look.blocked_for_ms * 5)
+            return attrs.evolve(after, reader=look), f"every {look.blocked_every_ms:g} ms"
+    return after, ""

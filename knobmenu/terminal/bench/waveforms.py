@@ -1,0 +1,201 @@
+"""Waveforms of a run in braille: what the hand, the contacts, the pins and the firmware did, one below the other.
+
+All traces are drawn as a scope shows them: up is an open contact or a high pin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import attrs
+
+from knobmenu.bench import scope
+from knobmenu.bench.chain import Chain
+from knobmenu.bench.run import Run
+from knobmenu.bench.scope import Span, Window
+from knobmenu.bench.signal import Signal
+from knobmenu.terminal.drawing.canvas import DOWN, Canvas
+from knobmenu.terminal.drawing.runs import Drawing, Row, merged
+from knobmenu.terminal.drawing.runs import Run as Text
+from knobmenu.terminal.views.fitting import fitted, titled
+
+LABELS = 10
+"""Width of the labels. [terminal cells]"""
+
+_LINES = 5
+"""Rows that are no trace: title, turned, looks, counted, time. [terminal cells]"""
+_TALLEST_V = 8
+"""Most rows of one voltage. [terminal cells]"""
+_PHASES = (("A", "turn"), ("B", "press"))
+"""Each phase and the ink of its traces."""
+
+
+@attrs.frozen
+class View:
+    """What part of a run is looked at."""
+
+    begin_s: float
+    """Where it begins. [s]"""
+    length_s: float
+    """How long it is. [s]"""
+
+
+def first_view(done: Run) -> View:
+    """Return a view of the first few detents of a run."""
+    begin_s, end_s, true = done.motion.strokes[0]
+    reached = scope.reached(done.motion)
+    last_s = reached[min(len(reached), abs(true), 3) - 1][0] if reached else end_s
+    length_s = max(last_s - begin_s, 1e-4) * 1.3
+    return View(max(begin_s - length_s * 0.08, 0.0), length_s)
+
+
+def waveform_rows(chain: Chain, done: Run, view: View, remark: str, columns: int, height: int) -> Drawing:
+    """Draw a run.
+
+    Args:
+        chain: The chain of the run.
+        done: The run.
+        view: What part of it.
+        remark: What is said in the title.
+        columns: Width of the pane. [terminal cells]
+        height: Height of it, title and all. [terminal cells]
+    """
+    across = max(columns - LABELS, 1)
+    dots = Window(view.begin_s, view.begin_s + view.length_s, across * 2)
+    cells = attrs.evolve(dots, columns=across)
+    level_rows, volt_rows = _heights(height - _LINES, bool(chain.filter.capacitor_f))
+    rows: list[Row] = [_labelled("turned", "dim", _reached(done, cells, across))]
+    for (phase, ink), contact in zip(_PHASES, done.contacts, strict=True):
+        rows += _logic(f"contact {phase}", ink, contact, dots, across, level_rows)
+    if volt_rows:
+        for (phase, ink), contact in zip(_PHASES, done.contacts, strict=True):
+            rows += _volts(f"volts {phase}", ink, chain, contact, dots, across, volt_rows)
+    for (phase, ink), pin in zip(_PHASES, done.pins, strict=True):
+        rows += _logic(f"pin {phase}", ink, pin, dots, across, level_rows)
+    rows.append(_labelled("looks", "dim", _looks(done, dots, across)))
+    rows.append(_labelled("counted", "dim", _counted(done, cells, across)))
+    rows.append(_labelled("ms", "dim", _time(cells, across)))
+    return titled(f"waveforms{', ' + remark if remark else ''}", rows, columns, height)
+
+
+def _heights(room: int, filtered: bool) -> tuple[int, int]:
+    """Share rows out among four logic traces and two voltages."""
+    if not filtered:
+        return min(max(room // 4, 1), 2), 0
+    levels = 2 if room >= 4 * 2 + 2 * 4 else 1
+    return levels, min(max((room - 4 * levels) // 2, 0), _TALLEST_V)
+
+
+def _labelled(label: str, ink: str, row: Row) -> Row:
+    return merged([Text(f"{label:<{LABELS}}", ink), *row])
+
+
+def _logic(label: str, ink: str, signal: Signal, window: Window, across: int, rows: int) -> list[Row]:
+    # A closed contact is 1 and pulls the pin low.
+    spans = [(1 - high, 1 - low) for low, high in scope.levels(signal, window)]
+    canvas = Canvas(across, rows)
+    _trace(canvas, spans, 1, canvas.height - 1, ink)
+    return _named(label, ink, canvas.drawing("panel"), rows - 1)
+
+
+def _volts(label: str, ink: str, chain: Chain, contact: Signal, window: Window, across: int, rows: int) -> list[Row]:
+    parts = chain.filter
+    canvas = Canvas(across, rows)
+    bottom = canvas.height - 1
+    for threshold in dict.fromkeys((parts.rising_v, parts.falling_v)):
+        for x in range(0, canvas.width, 3):
+            canvas.dot(x, round((1 - threshold / parts.supply_v) * bottom), "dim")
+    spans = [(low / parts.supply_v, high / parts.supply_v) for low, high in scope.volts(parts, contact, window)]
+    _trace(canvas, spans, 0, bottom, ink)
+    drawn = _named(label, ink, canvas.drawing("panel"), rows // 2)
+    if rows >= 4:
+        drawn[0] = _relabelled(drawn[0], f"{parts.supply_v:.3g} V")
+        drawn[-1] = _relabelled(drawn[-1], "0 V")
+    return drawn
+
+
+def _trace(canvas: Canvas, spans: Sequence[Span], top: int, bottom: int, ink: str) -> None:
+    """Draw spans between 0, at the bottom, and 1, at the top, each joined to the one before."""
+    before: tuple[int, int] | None = None
+    for x, (low, high) in enumerate(spans):
+        first, last = (round(bottom - share * (bottom - top)) for share in (high, low))
+        begin, end = first, last
+        if before is not None:
+            begin, end = min(first, before[1]), max(last, before[0])
+        for y in range(begin, end + 1):
+            canvas.dot(x, y, ink)
+        before = first, last
+
+
+def _named(label: str, ink: str, drawing: Drawing, at: int) -> list[Row]:
+    return [_labelled(label if number == at else "", ink, row) for number, row in enumerate(drawing)]
+
+
+def _relabelled(row: Row, label: str) -> Row:
+    return merged([Text(f"{label:>{LABELS - 1}} ", "dim"), *_after(row, LABELS)])
+
+
+def _after(row: Row, columns: int) -> list[Text]:
+    """Return what stands in a row after its first columns."""
+    left: list[Text] = []
+    for run in row:
+        left.append(run._replace(text=run.text[columns:]))
+        columns = max(columns - len(run.text), 0)
+    return left
+
+
+def _looks(done: Run, window: Window, across: int) -> Row:
+    canvas = Canvas(across, 1)
+    for x, looked in enumerate(scope.marked(done.looks_s, window)):
+        if looked:
+            for y in range(1, DOWN):
+                canvas.dot(x, y, "dim")
+    return canvas.drawing("panel")[0]
+
+
+def _reached(done: Run, window: Window, across: int) -> Row:
+    marks = [(at_s, f"•{number}", "text") for at_s, number in scope.reached(done.motion)]
+    return _marks(marks, window, across)
+
+
+def _counted(done: Run, window: Window, across: int) -> Row:
+    marks, net = [], 0
+    for at_s, detents in zip(done.counted_s.tolist(), done.counted.tolist(), strict=True):
+        net += detents
+        marks.append((at_s, f"{'▲' if detents > 0 else '▼'}{net}", "good" if detents > 0 else "wrong"))
+    return _marks(marks, window, across)
+
+
+def _marks(marks: Sequence[tuple[float, str, str]], window: Window, across: int) -> Row:
+    """Write marks at their moments; where they come too close, the sign of each and the number of the last alone."""
+    cells = [Text(" ", "text")] * across
+    placed = [(column, text, ink) for at_s, text, ink in marks if (column := window.column(at_s)) is not None]
+    for place, (column, text, ink) in enumerate(placed):
+        next_column = placed[place + 1][0] if place + 1 < len(placed) else across
+        shown = text if column + len(text) < next_column or next_column == across else text[:1]
+        for offset, sign in enumerate(shown[: across - column]):
+            cells[column + offset] = Text(sign, ink)
+    return merged(cells)
+
+
+def _time(window: Window, across: int) -> Row:
+    """Write moments below their places. [ms]"""
+    length_ms = (window.end_s - window.begin_s) * 1000
+    step_ms = step_of(length_ms, across // 9)
+    number = int(window.begin_s * 1000 / step_ms)
+    line = [" "] * across
+    while number * step_ms < window.end_s * 1000:
+        column = window.column(number * step_ms / 1000)
+        label = f"╵{number * step_ms:.7g}"
+        if column is not None and column + len(label) <= across:
+            line[column : column + len(label)] = label
+        number += 1
+    return fitted([Text("".join(line), "dim")], across)
+
+
+def step_of(length: float, most: int) -> float:
+    """Return a step of 1, 2 or 5 times a power of ten that goes into a length so many times at most."""
+    step = 1e-6
+    while length / step > max(most, 1):
+        step *= 2.5 if f"{step:e}"[0] == "2" else 2.0
+    return step
