@@ -76,6 +76,7 @@ class _Number:
     unit: str = ""
     above: bool = False
     whole: bool = False
+    advice: str = ""
 
     def fault(self, value: object) -> str:
         kinds = int if self.whole else (int, float)
@@ -87,8 +88,8 @@ class _Number:
             or (self.above and value == self.low)
         ):
             number = "a whole number" if self.whole else "a number"
-            low = f"above {self.low:g} and at most" if self.above else f"from {self.low:g} to"
-            return f"{number} {low} {self.high:g}{' ' + self.unit if self.unit else ''}"
+            low = f"above {self.low:.10g} and at most" if self.above else f"from {self.low:.10g} to"
+            return f"{number} {low} {self.high:.10g}{' ' + self.unit if self.unit else ''}"
         return ""
 
 
@@ -140,7 +141,7 @@ SECTIONS: dict[str, dict[str, _Rule]] = {
         "supply_v": _Number(0, 60, "V", above=True),
         "pull_up_ohm": _Number(0, 1e9, "ohm", above=True),
         "series_ohm": _Number(0, 1e9, "ohm"),
-        "capacitor_f": _Number(0, 1, "F"),
+        "capacitor_f": _Number(0, 1, "F", advice="100 nF is 100e-9"),
         "contact_ohm": _Number(0, 1e6, "ohm", above=True),
         "rising_v": _Number(0, 60, "V", above=True),
         "falling_v": _Number(0, 60, "V", above=True),
@@ -185,7 +186,7 @@ def load(path: Path) -> Chain:
     if len(content) > LARGEST_FILE:
         raise BenchError([Problem("", f"more than {LARGEST_FILE} bytes", "a small TOML file", file=name)])
     try:
-        text = content.decode("utf-8")
+        text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         found = f"byte 0x{content[error.start]:02x} at position {error.start}"
         raise BenchError([Problem("", found, "text in UTF-8; this looks like a binary file", file=name)]) from None
@@ -237,14 +238,21 @@ def _faults(text: str, section: str, table: dict[str, Any], name: str) -> list[P
                 Problem(f"{section}.{key[:60]}", "an unknown key", one_of(keys), nearest(key, keys), name, line)
             )
         elif allowed := rule.fault(value):
-            advice = nearest(value, rule.words) if isinstance(rule, _Word) and isinstance(value, str) else ""
-            problems.append(Problem(f"{section}.{key}", shown(value), allowed, advice, name, line))
+            problems.append(Problem(f"{section}.{key}", shown(value), allowed, _advice(rule, value), name, line))
     if section == "contact" and "preset" in table and len(table) > 1:
         line = _line(text, section, "preset")
         problems.append(
             Problem("contact.preset", "a preset beside figures of your own", "one of both", "take one away", name, line)
         )
     return problems
+
+
+def _advice(rule: _Rule, value: object) -> str:
+    if isinstance(rule, _Word):
+        return nearest(value, rule.words) if isinstance(value, str) else ""
+    if isinstance(rule, _Number):
+        return rule.advice or ("write the number alone, its unit is in the key" if isinstance(value, str) else "")
+    return ""
 
 
 def check(chain: Chain) -> list[Problem]:
@@ -350,11 +358,17 @@ def _chain(tables: dict[str, Any]) -> Chain:
         turning=Turning(**turning),
         encoder=Encoder(**tables.get("encoder", {})),
         contact=contact,
-        filter=Filter(**tables.get("filter", {})),
+        filter=_filter(tables.get("filter", {})),
         reader=Reader(**tables.get("reader", {})),
         decoder=tables.get("decoder", {}).get("kind", "table"),
         judging=Judging(**tables.get("judging", {})),
     )
+
+
+def _filter(figures: dict[str, float]) -> Filter:
+    """Make a filter of the figures that a file gives; an input that is not described is a plain one, at half supply."""
+    rising_v = figures.get("rising_v", figures.get("supply_v", Filter().supply_v) / 2)
+    return Filter(**{"rising_v": rising_v, "falling_v": rising_v} | figures)
 
 
 def _burst(figures: dict[str, float]) -> Burst | None:
