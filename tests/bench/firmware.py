@@ -70,10 +70,6 @@ class Strategy:
 
     reader: Reader
     decoder: DecoderKind
-    first_ms: float
-    """When the first look comes; interrupts have none. [ms]"""
-    first_wait_ms: float = 0.0
-    """When the loop first stands still. [ms]"""
 
     @property
     def exact(self) -> bool:
@@ -82,9 +78,7 @@ class Strategy:
 
 
 STRATEGIES = {
-    "poll": Strategy(
-        reader=Reader(kind="polled", period_ms=ROUND / CYCLES_A_MS), decoder="one-edge", first_ms=START_MS
-    ),
+    "poll": Strategy(reader=Reader(kind="polled", period_ms=ROUND / CYCLES_A_MS), decoder="one-edge"),
     "poll_blocked": Strategy(
         reader=Reader(
             kind="polled",
@@ -93,25 +87,23 @@ STRATEGIES = {
             blocked_every_ms=200.0 + ROUNDS * ROUND_BLOCKED / CYCLES_A_MS,
         ),
         decoder="one-edge",
-        first_ms=START_MS,
-        first_wait_ms=START_MS + ROUNDS * ROUND_BLOCKED / CYCLES_A_MS,
     ),
     "interrupts": Strategy(
         reader=Reader(kind="interrupt", latency_ms=LATENCY / CYCLES_A_MS, service_ms=SERVICE / CYCLES_A_MS),
         decoder="table",
-        first_ms=0.0,
     ),
-    "timer": Strategy(reader=Reader(kind="timer", period_ms=1.0), decoder="table", first_ms=START_MS),
+    "timer": Strategy(reader=Reader(kind="timer", period_ms=1.0), decoder="table"),
 }
 """By the name of their C file."""
 
 
 class KnownPhase(np.random.Generator):
-    """Chance that is none: the bench is told where in their periods this firmware's waits and looks begin."""
+    """Chance that is none: the bench is told when this firmware first looks, and when it first stands still."""
 
-    def __init__(self, strategy: Strategy) -> None:
+    def __init__(self, strategy: Strategy, first_ms: float = START_MS) -> None:
         super().__init__(np.random.PCG64(0))
-        self._left_s = [strategy.first_wait_ms / 1000, strategy.first_ms / 1000]
+        stands_ms = first_ms + ROUNDS * strategy.reader.period_ms if strategy.reader.blocked_for_ms else 0.0
+        self._left_s = [stands_ms / 1000, first_ms / 1000]
 
     def uniform(self, low: float, high: float) -> float:  # type: ignore[override]
         """Give the next known moment, which must be one that could have been drawn."""
