@@ -11,6 +11,8 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from knobmenu.cli.try_ import LOOKS, can_draw
+
 if TYPE_CHECKING:
     from knobmenu.bench.chain import Chain
     from knobmenu.bench.filter import Judgement
@@ -23,6 +25,7 @@ A chain is a small TOML file; without one, a built-in chain is judged. --show pr
 examples:
   knobmenu bench                                     judge the built-in chain
   knobmenu bench --show > mine.toml                  write it down, to change it
+  knobmenu bench mine.toml --live                    turn its knobs and watch
   knobmenu bench mine.toml --plot run.svg            see what happens to one click
   knobmenu bench mine.toml --sweep turning.turns_per_s=0.2:5:8 reader.period_ms=1,2,5,10 --plot map.svg
   knobmenu bench mine.toml --suggest 2 1.5           parts for 2 ms of bounce at 1.5 turns/s
@@ -42,6 +45,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("chain", metavar="CHAIN", nargs="?", help="a chain's TOML file; a built-in one if not given")
+    parser.add_argument("--live", action="store_true", help="turn the knobs of the chain in the terminal, and watch")
+    parser.add_argument("--look", choices=LOOKS, help="with --live: the look; otherwise what suits the terminal")
     parser.add_argument("--show", action="store_true", help="print the chain as TOML and leave")
     parser.add_argument("--sweep", nargs=2, metavar=("ROWS", "COLUMNS"), help="map the errors over two parameters")
     parser.add_argument("--suggest", nargs=2, type=float, metavar=("BOUNCE_MS", "TURNS_PER_S"), help="suggest R and C")
@@ -61,7 +66,9 @@ def run(options: argparse.Namespace) -> int:
     chain = load(Path(options.chain)) if options.chain else Chain()
     if options.plot and Path(options.plot).suffix not in (".svg", ".png"):
         raise _wrong("--plot", options.plot, "a file that ends in .svg or .png")
-    if options.show:
+    if options.live:
+        _live(chain, options)
+    elif options.show:
         from knobmenu.bench.writing import toml_text
 
         print(toml_text(chain), end="")
@@ -74,6 +81,19 @@ def run(options: argparse.Namespace) -> int:
     else:
         _judge(chain, options)
     return 0
+
+
+def _live(chain: Chain, options: argparse.Namespace) -> None:
+    """Turn the knobs of a chain in the terminal."""
+    if not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
+        raise _wrong("--live", "no terminal that can be drawn on", "a terminal", "without --live lines are printed")
+    from knobmenu.terminal.bench.app import BenchApp
+    from knobmenu.terminal.drawing.palettes import palette_named
+    from knobmenu.terminal.poor import NamedChain
+
+    name = Path(options.chain).name if options.chain else "built-in chain"
+    look = palette_named(options.look.replace("-", " ")) if options.look else None
+    BenchApp(NamedChain(chain, name), look).run()
 
 
 def _wrong(path: str, found: str, allowed: str, advice: str = "") -> Exception:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-import os
 import signal
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
@@ -14,18 +13,16 @@ from textual.app import App, SystemCommand
 from textual.screen import Screen
 
 from knobmenu.terminal.desk import Desk, real_ms
-from knobmenu.terminal.drawing.palettes import PALETTES, Palette, palette_for
+from knobmenu.terminal.drawing.palettes import Palette
 from knobmenu.terminal.driver import KeyUp, ReleasesReported, driver_for_platform
-from knobmenu.terminal.inks import theme
 from knobmenu.terminal.keymap import ALL
+from knobmenu.terminal.looks import begin_look, commands_of, no_colour_asked
 from knobmenu.terminal.variants import Variant
 
 if TYPE_CHECKING:
     from textual.driver import Driver
 
     from knobmenu.terminal.poor import NamedChain
-
-_COLOURS = {"standard": 16, "windows": 16, "256": 256, "truecolor": 1 << 24}
 
 
 class KnobApp(App[None]):
@@ -51,14 +48,10 @@ class KnobApp(App[None]):
             blinking: Whether anything may blink.
             chain: What the knob goes through; None: every detent counts, until a poor knob is taken.
         """
-        # Without this a terminal that asks for no colour is sent greys, which are colours too.
-        super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
-        for palette in PALETTES:
-            self.register_theme(theme(palette))
-        colours = 0 if os.environ.get("NO_COLOR") else _COLOURS.get(self.console.color_system or "", 0)
-        palette = look or palette_for(colours)
-        self.theme = theme(palette).name
-        self.desk = Desk(variants, palette, blinking=blinking and self.animation_level != "none", chain=chain)
+        super().__init__(ansi_color=no_colour_asked())
+        self.desk = Desk(
+            variants, begin_look(self, look), blinking=blinking and self.animation_level != "none", chain=chain
+        )
 
     def get_driver_class(self) -> type[Driver]:
         """Take the driver that asks for releases, where there is one."""
@@ -69,13 +62,9 @@ class KnobApp(App[None]):
         return self.desk
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """Offer everything that a key does, by its words."""
-        for key in ALL:
-            if key.does != "commands":
-                yield SystemCommand(key.words.rstrip("."), f"Key {key.shown}", self._runs(key.does))
-
-    def _runs(self, does: str) -> Callable[[], None]:
-        return lambda: self.desk.run(does)
+        """Offer everything that a key does on the screen in front, by its words."""
+        front = self.desk.bench
+        return commands_of(ALL, self.desk.run) if front is None else commands_of(front.KEYS, front.run)
 
     def on_mount(self) -> None:
         """Leave as a person would when the process is asked to end, so that the terminal is restored."""

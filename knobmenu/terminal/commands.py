@@ -88,6 +88,27 @@ def poor_knob(desk: Desk) -> None:
         desk.say(f"a poor knob, {named.name}: turn it and see what is counted", "caution")
 
 
+def bench(desk: Desk) -> None:
+    """Go to the bench, where the knobs of the chain are turned."""
+    from knobmenu.terminal.bench.screen import BenchScreen, Left
+    from knobmenu.terminal.poor import FIRST_TRY, PoorHand
+
+    def came_back(left: Left | None) -> None:
+        desk.bench = None
+        if left is None:
+            return
+        desk.take_look(left.palette)
+        if desk.session.poor is not None:
+            desk.session.take_poor(PoorHand(left.named, desk.now_ms()), desk.now_ms())
+            desk.say(f"the poor knob is {left.named.name} now")
+        elif left.changed:
+            desk.say("k turns the knob through this chain")
+        desk.chain = left.named
+
+    desk.bench = BenchScreen(desk.chain or FIRST_TRY, desk.palette)
+    desk.app.push_screen(desk.bench, came_back)
+
+
 # Panes.
 
 
@@ -167,17 +188,8 @@ def _save(desk: Desk, question: str, ending: str, text: Callable[[], str]) -> No
     suggested = keeping.free_path(stem, ending, Path())
 
     def written(name: str | None) -> None:
-        if not name or not name.strip():
-            return
-        try:
-            with Path(name.strip()).expanduser().open("x", encoding="utf-8") as file:
-                file.write(text())
-        except FileExistsError:
-            desk.say(f"{name} is there already and stays as it is; choose another name", "wrong")
-        except OSError as error:
-            desk.say(f"{name} cannot be written: {error.strerror}", "wrong")
-        else:
-            desk.say(f"{name} is written", "good")
+        if name and name.strip():
+            desk.say(*keeping.keep(name.strip(), text()))
 
     desk.app.push_screen(Prompt(question, str(suggested), "A file that is there is never overwritten."), written)
 
@@ -248,6 +260,7 @@ def leave(desk: Desk) -> None:
 
 COMMANDS: dict[str, Callable[[Desk], None]] = {
     "poor_knob": poor_knob,
+    "bench": bench,
     "back": back,
     "on": on,
     "power_on": power_on,

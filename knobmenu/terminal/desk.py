@@ -35,6 +35,7 @@ from knobmenu.terminal.views.poor import stroke_words
 from knobmenu.terminal.views.timeline import wanted_part
 
 if TYPE_CHECKING:
+    from knobmenu.terminal.bench.screen import BenchScreen
     from knobmenu.terminal.poor import NamedChain
 
 SPIN = 5
@@ -90,6 +91,8 @@ class Desk(Screen[None]):
         self.least: Kind = least
         self.chain = chain
         """What a poor knob goes through; None: a built-in chain."""
+        self.bench: BenchScreen | None = None
+        """The bench, while it stands in front."""
         self.panes: list[str] | None = None
         """The panes that are wanted, the most wanted last; None while that follows from the room."""
         self.releases = False

@@ -52,6 +52,26 @@ def as_test(session: Session, design_file: str, variant: int = 0) -> str:
     )
 
 
+def keep(name: str, text: str) -> tuple[str, str]:
+    """Write a text to a new file; one that is there stays as it is.
+
+    Args:
+        name: The file.
+        text: What is written.
+
+    Returns:
+        A sentence that says what became of it, and its ink.
+    """
+    try:
+        with Path(name).expanduser().open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError:
+        return f"{name} is there already and stays as it is; choose another name", "wrong"
+    except OSError as error:
+        return f"{name} cannot be written: {error.strerror}", "wrong"
+    return f"{name} is written", "good"
+
+
 def free_path(stem: str, ending: str, folder: Path) -> Path:
     """Return a path in a folder where no file is yet, such as ``kiln-2.trace``."""
     return next(path for path in _paths(stem, ending, folder) if not path.exists())

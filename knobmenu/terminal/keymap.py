@@ -39,6 +39,7 @@ GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
             Key("hold", ("h",), "h", "hold", "Hold it down, and let it go again; turn meanwhile to turn while held."),
             Key("double_press", ("d",), "d", "", "Press it twice in short order."),
             Key("poor_knob", ("k",), "k", "", "Turn it through bouncing contacts and a busy loop, or directly again."),
+            Key("bench", ("e",), "e", "", "Turn the knobs of its electronics, and see what they do."),
         ),
     ),
     (

@@ -119,7 +119,7 @@ _TENTHS = tuple(round(0.1 * number, 1) for number in range(1, 240))
 
 _EVERY: tuple[Parameter, ...] = (
     Parameter(
-        "turning", "kind", "hand", ("steady", "flicks", "reversals", "dither"), _number,
+        "turning", "kind", "motion", ("steady", "flicks", "reversals", "dither"), _number,
         "How the hand turns: evenly, in flicks, forth and back, or rocking on one detent.",
     ),
     Parameter(

@@ -81,7 +81,7 @@ def waveform_rows(chain: Chain, done: Run, view: View, remark: str, columns: int
 def _heights(room: int, filtered: bool) -> tuple[int, int]:
     """Share rows out among four logic traces and two voltages."""
     if not filtered:
-        return min(max(room // 4, 1), 2), 0
+        return min(max(room // 4, 1), 3), 0
     levels = 2 if room >= 4 * 2 + 2 * 4 else 1
     return levels, min(max((room - 4 * levels) // 2, 0), _TALLEST_V)
 

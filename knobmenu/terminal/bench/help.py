@@ -1,0 +1,47 @@
+"""The keys of the bench's screen, all of them, on a page in front of it."""
+
+from __future__ import annotations
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.widgets import Static
+
+from knobmenu.terminal.asking import Help, add_keys, add_line
+from knobmenu.terminal.bench.keys import BENCH_GROUPS
+
+_READING = (
+    ("turned", "The detents that the hand reaches, numbered."),
+    ("contact", "The bouncing contacts; up is open."),
+    ("volts", "The voltage at the pins; dotted: the thresholds."),
+    ("pin", "What the pins are seen as; up is high."),
+    ("looks", "When the firmware looks at something new."),
+    ("counted", "▲ a detent up, ▼ down, with the net count."),
+    ("table", "For each speed all runs together; ✗ where more errors are made than are borne."),
+)
+"""How what is shown is to be read."""
+
+
+class BenchHelp(Help):
+    """Every key of the bench, and how it is read."""
+
+    def __init__(self) -> None:
+        super().__init__("")
+
+    def compose(self) -> ComposeResult:
+        """Lay it out."""
+        with VerticalScroll():
+            yield Static(bench_help_text())
+
+
+def bench_help_text() -> Text:
+    """Write all keys of the bench, and how what it shows is to be read."""
+    text = Text()
+    add_keys(text, BENCH_GROUPS)
+    text.append("\nThe mouse\n", "bold")
+    add_line(text, "wheel", "Turn the chosen knob, wherever it is.")
+    add_line(text, "click", "Choose a knob of the chain.")
+    text.append("\nHow it is read\n", "bold")
+    for name, words in _READING:
+        add_line(text, name, words)
+    return text

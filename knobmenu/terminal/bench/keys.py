@@ -1,0 +1,52 @@
+"""Every key of the bench's screen, once."""
+
+from __future__ import annotations
+
+from knobmenu.terminal.keymap import Key
+
+BENCH_GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
+    (
+        "The knobs of the chain",
+        (
+            Key("choose_before", ("up",), "↑", "", "Choose the knob above."),
+            Key("choose_after", ("down",), "↓", "", "Choose the knob below."),
+            Key("more", ("right",), "→", "", "Turn the chosen knob one step up; the wheel upwards too."),
+            Key("less", ("left",), "←", "", "Turn it one step down; the wheel downwards too."),
+            Key("much_more", ("pageup",), "PgUp", "", "Turn it five steps up."),
+            Key("much_less", ("pagedown",), "PgDn", "", "Turn it five steps down."),
+            Key("back", ("comma",), ",", "back", "Take the last change back."),
+            Key("on", ("full_stop",), ".", "on", "Make it again."),
+        ),
+    ),
+    (
+        "The waveforms",
+        (
+            Key("closer", ("plus",), "+", "closer", "Look closer."),
+            Key("wider", ("minus",), "-", "wider", "Look at more of the run."),
+            Key("earlier", ("less_than_sign",), "<", "", "Look at what was before."),
+            Key("later", ("greater_than_sign",), ">", "", "Look at what came after."),
+            Key("first", ("home",), "Home", "", "Look at the first detents again."),
+            Key("draw", ("n",), "n", "new draw", "Let chance draw another run."),
+        ),
+    ),
+    (
+        "Files",
+        (
+            Key("save_chain", ("s",), "s", "save", "Save the chain as a file (TOML)."),
+            Key("picture", ("x",), "x", "", "Save a picture of the screen (SVG)."),
+        ),
+    ),
+    (
+        "The app",
+        (
+            Key("look", ("c",), "c", "", "Take the next look: dark, light, high contrast, 16 colours, no colour."),
+            Key("commands", ("colon", "ctrl+p"), ":", "", "Find a command by its name."),
+            Key("help", ("question_mark", "f1"), "?", "help", "Show these keys."),
+            Key("leave", ("q", "escape", "e", "ctrl+q", "ctrl+c"), "q", "leave", "Leave the bench."),
+        ),
+    ),
+)
+
+BENCH_KEYS: tuple[Key, ...] = tuple(key for _, keys in BENCH_GROUPS for key in keys)
+
+BENCH_BY_KEY: dict[str, Key] = {name: key for key in BENCH_KEYS for name in key.keys}

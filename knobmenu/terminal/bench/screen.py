@@ -1,0 +1,254 @@
+"""The bench's screen: keys and mouse turn the knobs of a chain, and a task beside them finds out what that does."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from pathlib import Path
+from typing import NamedTuple
+
+import attrs
+from textual import events
+from textual.app import ComposeResult
+from textual.screen import Screen
+
+from knobmenu.bench.errors import BenchError
+from knobmenu.bench.writing import toml_text
+from knobmenu.terminal import keeping
+from knobmenu.terminal.asking import Prompt, TypedAhead
+from knobmenu.terminal.bench.help import BenchHelp
+from knobmenu.terminal.bench.judging import Stale, judged
+from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
+from knobmenu.terminal.bench.showing import bench_pictures
+from knobmenu.terminal.bench.trial import Trial, chose, drew, learnt, panned, turn, went, zoomed
+from knobmenu.terminal.bench.views import line_of
+from knobmenu.terminal.canvas import Canvas
+from knobmenu.terminal.drawing.palettes import PALETTES, Palette
+from knobmenu.terminal.drawing.runs import text_of
+from knobmenu.terminal.inks import theme
+from knobmenu.terminal.keymap import Key
+from knobmenu.terminal.picture import svg
+from knobmenu.terminal.poor import NamedChain
+
+MUCH = 5
+"""Steps of a large turn."""
+
+DOING_S = 0.25
+"""How often is said what is being tried. [s]"""
+
+
+class Left(NamedTuple):
+    """What the bench is left with."""
+
+    named: NamedChain
+    """The chain as it is now."""
+    changed: bool
+    """Whether it is another one than it was."""
+    palette: Palette
+    """The look."""
+
+
+class BenchScreen(Screen[Left]):
+    """A chain whose knobs are turned."""
+
+    ALLOW_SELECT = False
+    KEYS: tuple[Key, ...] = BENCH_KEYS
+    """What can be found by its words."""
+
+    def __init__(self, named: NamedChain, palette: Palette) -> None:
+        """Lay a chain on the bench.
+
+        Args:
+            named: The chain.
+            palette: The look to begin with.
+        """
+        super().__init__()
+        self.trial = Trial(named.name, (named.chain,), message=("turn a knob of the chain; ? shows the keys", "dim"))
+        self.palette = palette
+        self._canvas = Canvas()
+        self._painting = False
+        self._doing = ""
+        self._asked: object = None
+        self._news = asyncio.Event()
+
+    def compose(self) -> ComposeResult:
+        """Put the canvas there."""
+        yield self._canvas
+
+    def on_mount(self) -> None:
+        """Begin to judge."""
+        self.run_worker(self._judge(), group="judge", exit_on_error=False)
+        self.set_interval(DOING_S, self._changed)
+        self._ask()
+
+    def on_unmount(self) -> None:
+        """Let what is being found out end soon."""
+        self._asked = None
+
+    # Showing.
+
+    def on_resize(self) -> None:
+        """Lay everything out anew."""
+        self._paint()
+
+    def _changed(self) -> None:
+        """Draw soon; many changes before that are drawn once."""
+        if not self._painting:
+            self._painting = True
+            self.call_later(self._paint)
+
+    def _paint(self) -> None:
+        self._painting = False
+        if self.size.width:
+            self._canvas.paint(self.palette, bench_pictures(self.trial, self._doing, *self.size))
+
+    def shown(self, name: str) -> str:
+        """Return what one thing shows, as text; nothing where it is not shown."""
+        return text_of(self._canvas.shown(name))
+
+    def say(self, text: str, ink: str = "dim") -> None:
+        """Say something in the head, until something else is said."""
+        self.trial = attrs.evolve(self.trial, message=(text, ink))
+        self._changed()
+
+    # Finding out.
+
+    def take(self, trial: Trial) -> None:
+        """Go on with a trial; what it does is found out anew where it is another chain, or another draw."""
+        before, self.trial = self.trial, trial
+        if trial.chain is not before.chain or trial.seed != before.seed:
+            self._ask()
+        self._changed()
+
+    def _ask(self) -> None:
+        self._asked = object()
+        self._news.set()
+
+    async def _judge(self) -> None:
+        """Find out one thing after the other about the newest chain, in a thread; what is outdated is dropped."""
+        while True:
+            await self._news.wait()
+            self._news.clear()
+            asked = self._asked
+            told = self._telling(asked)
+            steps = judged(self.trial.chain, self.trial.seed, told)
+            try:
+                while (step := await asyncio.to_thread(next, steps, None)) is not None and self._asked is asked:
+                    self.trial = learnt(self.trial, step)
+                    self._changed()
+            except Stale:
+                continue
+            except BenchError as error:
+                self.trial = attrs.evolve(self.trial, found=attrs.evolve(self.trial.found, fault=str(error)))
+            if self._asked is asked:
+                self._doing = ""
+                self._changed()
+
+    def _telling(self, asked: object) -> Callable[[str], None]:
+        def told(words: str) -> None:
+            if self._asked is not asked:
+                raise Stale
+            self._doing = words
+
+        return told
+
+    # Keys and mouse.
+
+    def on_key(self, event: events.Key) -> None:
+        """Do what a key does; one that came after a question was opened belongs to the question."""
+        if self.app.screen is not self:
+            event.stop()
+            self.app.screen.post_message(TypedAhead(event.key, event.character))
+            return
+        key = BENCH_BY_KEY.get(event.key) or BENCH_BY_KEY.get(event.character or "")
+        if key is not None:
+            event.stop()
+            event.prevent_default()
+            self.run(key.does)
+
+    def on_typed_ahead(self, event: TypedAhead) -> None:
+        """Do what a key does that was typed before the bench was there."""
+        key = BENCH_BY_KEY.get(event.key)
+        if key is not None:
+            self.run(key.does)
+
+    def run(self, does: str) -> None:
+        """Do what a key does, by its name."""
+        _DOES[does](self)
+
+    def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
+        """Turn the chosen knob up."""
+        event.stop()
+        self.take(turn(self.trial, 1))
+
+    def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
+        """Turn the chosen knob down."""
+        event.stop()
+        self.take(turn(self.trial, -1))
+
+    def on_mouse_down(self, event: events.MouseDown) -> None:
+        """Choose the knob under the mouse."""
+        place = event.screen_offset
+        found = self._canvas.box_at(place.x, place.y)
+        if found is not None and found[0] == "knobs":
+            box = found[1]
+            number = line_of(self.trial.parameters, self.trial.number, box.rows, place.y - box.y)
+            if number is not None:
+                self.take(chose(self.trial, number))
+
+    # Files and the app.
+
+    def save_chain(self) -> None:
+        """Save the chain as a file."""
+        self._save("Save the chain as", ".toml", toml_text(self.trial.chain))
+
+    def save_picture(self) -> None:
+        """Save a picture of the screen."""
+        self._save("Save the picture as", ".svg", svg(self.palette, self._canvas.pictures, *self.size, self.trial.name))
+
+    def _save(self, question: str, ending: str, text: str) -> None:
+        stem = Path(self.trial.name).stem.replace(" ", "-") or "chain"
+
+        def written(name: str | None) -> None:
+            if name and name.strip():
+                self.say(*keeping.keep(name.strip(), text))
+
+        suggested = str(keeping.free_path(stem, ending, Path()))
+        self.app.push_screen(Prompt(question, suggested, "A file that is there is never overwritten."), written)
+
+    def next_look(self) -> None:
+        """Take the next look."""
+        self.palette = PALETTES[(PALETTES.index(self.palette) + 1) % len(PALETTES)]
+        self.app.theme = theme(self.palette).name
+        self.say(f"look: {self.palette.name}")
+
+    def leave(self) -> None:
+        """Leave the bench, with the chain as it is now."""
+        trial = self.trial
+        changed = trial.chain != trial.chains[0]
+        self.dismiss(Left(NamedChain(trial.chain, trial.name), changed, self.palette))
+
+
+_DOES: dict[str, Callable[[BenchScreen], object]] = {
+    "choose_before": lambda bench: bench.take(chose(bench.trial, bench.trial.number - 1)),
+    "choose_after": lambda bench: bench.take(chose(bench.trial, bench.trial.number + 1)),
+    "more": lambda bench: bench.take(turn(bench.trial, 1)),
+    "less": lambda bench: bench.take(turn(bench.trial, -1)),
+    "much_more": lambda bench: bench.take(turn(bench.trial, MUCH)),
+    "much_less": lambda bench: bench.take(turn(bench.trial, -MUCH)),
+    "back": lambda bench: bench.take(went(bench.trial, -1)),
+    "on": lambda bench: bench.take(went(bench.trial, 1)),
+    "closer": lambda bench: bench.take(zoomed(bench.trial, closer=True)),
+    "wider": lambda bench: bench.take(zoomed(bench.trial, closer=False)),
+    "earlier": lambda bench: bench.take(panned(bench.trial, later=False)),
+    "later": lambda bench: bench.take(panned(bench.trial, later=True)),
+    "first": lambda bench: bench.take(attrs.evolve(bench.trial, view=None)),
+    "draw": lambda bench: bench.take(drew(bench.trial)),
+    "save_chain": BenchScreen.save_chain,
+    "picture": BenchScreen.save_picture,
+    "look": BenchScreen.next_look,
+    "commands": lambda bench: bench.app.action_command_palette(),
+    "help": lambda bench: bench.app.push_screen(BenchHelp()),
+    "leave": BenchScreen.leave,
+}
+"""What `knobmenu.terminal.keymap.Key.does` names on the bench."""

@@ -1,0 +1,167 @@
+"""A chain being tried: every chain that it was, the knob that is chosen, and what was found out about it.
+
+All of it is frozen: what a key does is a function from one trial to the next.
+"""
+
+from __future__ import annotations
+
+import attrs
+
+from knobmenu.bench.chain import Chain
+from knobmenu.bench.run import Run
+from knobmenu.bench.verdict import Row, Verdict
+from knobmenu.terminal.bench.judging import Step, speeds
+from knobmenu.terminal.bench.parameters import Parameter, parameters, turned
+from knobmenu.terminal.bench.waveforms import View, first_view
+
+MOST = 1000
+"""Most chains that are kept to go back to. [chains]"""
+
+_ZOOM = 2.0
+_PAN = 0.25
+_SHORTEST_S = 1e-5
+"""The shortest stretch that is looked at. [s]"""
+
+
+@attrs.frozen(eq=False)
+class Found:
+    """What was found out, as far as it goes."""
+
+    run: Run | None = None
+    """A run of `chain`."""
+    chain: Chain | None = None
+    """The chain that `run` is of."""
+    rows: tuple[Row, ...] = ()
+    """The table, from slow to fast."""
+    fresh: int = 0
+    """So many rows belong to the chain as it is."""
+    verdict: Verdict | None = None
+    """The last whole verdict; of the chain as it is where its chain is that one."""
+    fault: str = ""
+    """Why it cannot be judged."""
+
+
+@attrs.frozen(eq=False)
+class Trial:
+    """A chain on the bench."""
+
+    name: str
+    """What it is called."""
+    chains: tuple[Chain, ...]
+    """Every chain that it was."""
+    place: int = 0
+    """Which of them it is now."""
+    chosen: str = ""
+    """The path of the knob that is chosen; the first one, where that does nothing."""
+    seed: int = 1
+    """Of the run that is shown."""
+    view: View | None = None
+    """What part of the run is looked at; None: its first detents."""
+    found: Found = attrs.field(factory=Found)
+    """What was found out."""
+    message: tuple[str, str] = ("", "dim")
+    """What was said last, and its ink."""
+
+    @property
+    def chain(self) -> Chain:
+        """The chain as it is."""
+        return self.chains[self.place]
+
+    @property
+    def parameters(self) -> tuple[Parameter, ...]:
+        """Its knobs."""
+        return parameters(self.chain)
+
+    @property
+    def number(self) -> int:
+        """Which of its knobs is chosen."""
+        paths = [parameter.path for parameter in self.parameters]
+        return paths.index(self.chosen) if self.chosen in paths else 0
+
+    @property
+    def changed(self) -> frozenset[str]:
+        """The paths of the knobs that are not as they were to begin with."""
+        first = self.chains[0]
+        return frozenset(one.path for one in self.parameters if one.of(self.chain) != one.of(first))
+
+    @property
+    def seen(self) -> View | None:
+        """What part of the run is shown; None while there is no run."""
+        return self.view or (None if self.found.run is None else first_view(self.found.run))
+
+
+def chose(trial: Trial, number: int) -> Trial:
+    """Choose a knob by its number; beyond the ends, the last one."""
+    known = trial.parameters
+    return attrs.evolve(trial, chosen=known[min(max(number, 0), len(known) - 1)].path, message=("", "dim"))
+
+
+def turn(trial: Trial, steps: int) -> Trial:
+    """Turn the chosen knob."""
+    parameter = trial.parameters[trial.number]
+    after = turned(trial.chain, parameter, steps)
+    if after.refused:
+        return attrs.evolve(trial, message=(after.remark, "caution"))
+    kept = (*trial.chains[: trial.place + 1], after.chain)
+    if len(kept) > MOST:
+        # The first stays, since changes are told from it.
+        kept = (kept[0], *kept[2:])
+    remark = f"{parameter.label}: {parameter.words(after.chain)}" + (f"; {after.remark}" if after.remark else "")
+    chosen = attrs.evolve(trial, chains=kept, place=len(kept) - 1, chosen=parameter.path, message=(remark, "text"))
+    return _outdated(chosen)
+
+
+def went(trial: Trial, steps: int) -> Trial:
+    """Go back or on among the chains that it was."""
+    place = min(max(trial.place + steps, 0), len(trial.chains) - 1)
+    if place == trial.place:
+        return attrs.evolve(trial, message=("nothing more that way", "dim"))
+    return _outdated(attrs.evolve(trial, place=place, message=(f"change {place} of {len(trial.chains) - 1}", "dim")))
+
+
+def drew(trial: Trial) -> Trial:
+    """Let chance draw another run."""
+    return attrs.evolve(trial, seed=trial.seed + 1, message=("", "dim"))
+
+
+def _outdated(trial: Trial) -> Trial:
+    return attrs.evolve(trial, found=attrs.evolve(trial.found, fresh=0, fault=""))
+
+
+def learnt(trial: Trial, step: Step) -> Trial:
+    """Take one answer about the chain as it is."""
+    found = trial.found
+    if isinstance(step, Run):
+        return attrs.evolve(trial, found=attrs.evolve(found, run=step, chain=trial.chain))
+    if isinstance(step, Verdict):
+        return attrs.evolve(trial, found=attrs.evolve(found, rows=step.rows, fresh=len(step.rows), verdict=step))
+    tried = {row.turns_per_s: row for row in found.rows if row.turns_per_s in speeds(trial.chain)}
+    tried[step.turns_per_s] = step
+    rows = tuple(tried[speed] for speed in sorted(tried))
+    return attrs.evolve(trial, found=attrs.evolve(found, rows=rows, fresh=rows.index(step) + 1))
+
+
+def zoomed(trial: Trial, closer: bool) -> Trial:
+    """Look closer at the middle of what is shown, or at more around it."""
+    view, run = trial.seen, trial.found.run
+    if view is None or run is None:
+        return trial
+    length = view.length_s / _ZOOM if closer else view.length_s * _ZOOM
+    length = min(max(length, _SHORTEST_S), run.motion.end_s)
+    return _looking(trial, View(view.begin_s + (view.length_s - length) / 2, length))
+
+
+def panned(trial: Trial, later: bool) -> Trial:
+    """Look at what came after what is shown, or was before it."""
+    view = trial.seen
+    if view is None:
+        return trial
+    moved = view.length_s * (_PAN if later else -_PAN)
+    return _looking(trial, View(view.begin_s + moved, view.length_s))
+
+
+def _looking(trial: Trial, view: View) -> Trial:
+    """Look at a part of the run, inside its ends."""
+    end_s = 0.0 if trial.found.run is None else trial.found.run.motion.end_s
+    begin_s = max(min(view.begin_s, end_s - view.length_s), 0.0)
+    return attrs.evolve(trial, view=View(begin_s, view.length_s))

@@ -1,0 +1,205 @@
+"""The bench in words: the knobs of the chain, the table of speeds, and what to change first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from knobmenu.bench.chain import Chain
+from knobmenu.bench.filter import judge
+from knobmenu.bench.verdict import Row as Tried
+from knobmenu.bench.verdict import Verdict
+from knobmenu.terminal.bench.parameters import Parameter
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merged
+from knobmenu.terminal.views.fitting import cut, fitted, titled, wrapped
+
+_GROUPS = {
+    "turning": "the hand",
+    "encoder": "the encoder",
+    "contact": "its contacts",
+    "filter": "the filter",
+    "reader": "the firmware",
+    "decoder": "the firmware",
+    "judging": "the verdict",
+}
+"""What the sections of a chain are called where there is room for titles."""
+
+
+def knob_list_rows(
+    chain: Chain, parameters: Sequence[Parameter], chosen: int, changed: frozenset[str], columns: int, height: int
+) -> Drawing:
+    """List the knobs of a chain with their values; the chosen one is marked.
+
+    Args:
+        chain: The chain.
+        parameters: Its knobs.
+        chosen: Which one is chosen.
+        changed: The paths of those that are not as the chain was to begin with.
+        columns: Width of the pane. [terminal cells]
+        height: Height of it. [terminal cells]
+    """
+    room = max(height - 1, 1)
+    lines = list_lines(parameters, height)
+    at = lines.index(chosen)
+    start = max(0, min(at - room // 2, len(lines) - room))
+    rows: list[Row] = []
+    for line in lines[start : start + room]:
+        if line is None:
+            rows.append(())
+        elif isinstance(line, str):
+            rows.append((Run(line, "dim"),))
+        else:
+            parameter = parameters[line]
+            rows.append(_knob(parameter, chain, line == chosen, parameter.path in changed, columns))
+    return titled("the chain", rows, columns, height)
+
+
+def list_lines(parameters: Sequence[Parameter], height: int) -> list[int | str | None]:
+    """Return what the lines of the list are: knobs by number, titles of groups, and empty ones where there is room."""
+    groups = [_GROUPS[parameter.section] for parameter in parameters]
+    titles = len(dict.fromkeys(groups))
+    room = height - 1
+    lines: list[int | str | None] = []
+    for number, group in enumerate(groups):
+        begins = number == 0 or group != groups[number - 1]
+        if begins and number and room >= len(groups) + 2 * titles:
+            lines.append(None)
+        if begins and room >= len(groups) + titles:
+            lines.append(group)
+        lines.append(number)
+    return lines
+
+
+def line_of(parameters: Sequence[Parameter], chosen: int, height: int, row: int) -> int | None:
+    """Return which knob stands in a row of the list, counted from its title; None where there is none."""
+    room = max(height - 1, 1)
+    lines = list_lines(parameters, height)
+    start = max(0, min(lines.index(chosen) - room // 2, len(lines) - room))
+    place = start + row - 1
+    line = lines[place] if row >= 1 and place < len(lines) else None
+    return line if isinstance(line, int) else None
+
+
+def _knob(parameter: Parameter, chain: Chain, chosen: bool, changed: bool, columns: int) -> Row:
+    words = parameter.words(chain)
+    label = cut(parameter.label, max(columns - len(words) - 6, 4))
+    gap = " " * max(columns - 2 - len(label) - len(words) - 2, 1)
+    if not chosen:
+        return merged([Run(f"  {label}{gap}", "text"), Run(words, "accent" if changed else "text"), Run("  ", "text")])
+    return merged(
+        [
+            Run("→ ", "accent", "raised"),
+            Run(f"{label}{gap}", "strong", "raised"),
+            Run(words, "strong", "raised"),
+            Run(" ↔", "accent", "raised"),
+        ]
+    )
+
+
+def table_rows(rows: Sequence[Tried], fresh: int, limit: float, columns: int, height: int) -> Drawing:
+    """Write what is counted at each speed; where not all fit, those around the first that errs too much.
+
+    Args:
+        rows: From slow to fast.
+        fresh: So many of them, from the first, belong to the chain as it is; the others are dimmed.
+        limit: Errors for each true detent that are borne.
+        columns: Width of the pane. [terminal cells]
+        height: Height of it. [terminal cells]
+    """
+    wide = columns >= sum(_WIDTHS) + 22
+    heads = ["turns/s", "detents", "lost", "extra", "back", "errors in 100"]
+    title = "".join(f"{head:>{width}}" for head, width in zip(heads, _WIDTHS, strict=True))
+    room = max(height - 1, 1)
+    failing = next((number for number, one in enumerate(rows) if one.share > limit), len(rows))
+    start = max(0, min(failing - room // 2, len(rows) - room))
+    shown = [
+        fitted(_tried(one, start + number < fresh, limit, wide), columns)
+        for number, one in enumerate(rows[start : start + room])
+    ]
+    return titled(title, shown, columns, height)
+
+
+_WIDTHS = (7, 8, 6, 6, 5, 14)
+"""Widths of the table's columns. [terminal cells]"""
+
+
+def _tried(one: Tried, fresh: bool, limit: float, wide: bool) -> list[Run]:
+    lost, extra, back = (sum(getattr(count, name) for count in one.counts) for name in ("lost", "extra", "reversed"))
+    bad = one.share > limit
+    numbers = (f"{one.turns_per_s:g}", str(one.true), str(lost), str(extra), str(back))
+    ink = "text" if fresh else "dim"
+    share = f"{one.share * 100:.3g}"
+    return [
+        *(Run(f"{number:>{width}}", ink) for number, width in zip(numbers, _WIDTHS, strict=False)),
+        Run(f"{share:>9} ", ("wrong" if bad else "good") if fresh else "dim"),
+        Run("✗" if bad else "✓", ("wrong" if bad else "good") if fresh else "dim"),
+        Run(f"   95 %: {one.low * 100:.2g} to {one.high * 100:.2g}" if wide else "", "dim"),
+    ]
+
+
+def advice_rows(found: Verdict | None, fresh: bool, doing: str, columns: int, height: int) -> Drawing:
+    """Say up to which speed the chain counts right, and what to change first.
+
+    Args:
+        found: The last whole verdict.
+        fresh: Whether it belongs to the chain as it is.
+        doing: What is being tried now; nothing when all is done.
+        columns: Width of the pane. [terminal cells]
+        height: Height of it. [terminal cells]
+    """
+    if found is None:
+        title, lines = "judging", [""]
+    else:
+        title, lines = _speed_words(found), wrapped(found.advice, columns)
+        if height > len(lines) + 2 and found.chain.filter.capacitor_f:
+            lines += ["", f"The filter {filter_words(found.chain)}."]
+    if not fresh and found is not None:
+        title = f"before: {title}"
+    if doing:
+        title = f"{title} ({doing})"
+    ink = "text" if fresh else "dim"
+    if len(lines) > height - 1:
+        lines = [*lines[: height - 2], cut(f"{lines[height - 2]} …", columns)]
+    return titled(cut(title, columns - 4), [(Run(line, ink),) for line in lines], columns, height)
+
+
+def _speed_words(found: Verdict) -> str:
+    limit = f"{found.chain.judging.error_share * 100:g} in 100"
+    if not found.fastest_turns_per_s:
+        return f"errs more than {limit} at every speed; what to change first"
+    if found.fastest_turns_per_s >= found.searched_to_turns_per_s:
+        return f"counts right at every speed tried, to {found.searched_to_turns_per_s:g} turns/s"
+    return f"counts right up to {found.fastest_turns_per_s:.2g} turns/s; what to change first"
+
+
+def about_rows(chain: Chain, parameter: Parameter, columns: int) -> Drawing:
+    """Say what a knob is; of the filter also what it does, in numbers."""
+    words = [Run(f"{parameter.label}: ", "dim"), Run(parameter.about, "text")]
+    if parameter.section == "filter" and chain.filter.capacitor_f:
+        words = [Run(f"{parameter.label}: ", "dim"), Run(f"the filter {filter_words(chain)}", "text")]
+    return (fitted(words, columns),)
+
+
+def filter_words(chain: Chain) -> str:
+    """Say what a filter delays, removes and passes."""
+    part = chain.encoder
+    found = judge(chain.filter, part.phase_error_deg, part.dwell_tolerance_deg)
+    return (
+        f"delays {found.opening_delay_s * 1000:.2g} ms opening, {found.closing_delay_s * 1000:.2g} ms closing,"
+        f" removes bounce to {found.longest_bounce_removed_s * 1000:.2g} ms,"
+        f" passes {found.fastest_periods_per_s / part.pulses_per_turn:.2g} turns/s"
+    )
+
+
+def bench_head_rows(name: str, changed: bool, message: str, ink: str, columns: int) -> Drawing:
+    """Write the head: the chain's name, and what was said last."""
+    right = " bench "
+    left = [
+        Run(" ", "text", "raised"),
+        Run(cut(name, max(columns // 3, 12)), "strong", "raised"),
+        Run(" (changed)" if changed else "", "caution", "raised"),
+        Run("   ", "text", "raised"),
+        Run(message, ink, "raised"),
+    ]
+    row = fitted(left, columns - len(right))
+    used = sum(len(run.text) for run in row)
+    return ((*row, Run(" " * (columns - len(right) - used), "text", "raised"), Run(right, "dim", "raised")),)
