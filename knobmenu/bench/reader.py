@@ -9,10 +9,11 @@ one look.
 from __future__ import annotations
 
 import math
-from typing import Literal
+from typing import Any, Literal
 
 import attrs
 import numpy as np
+from numpy.typing import NDArray
 
 from knobmenu.bench.signal import Bytes, Floats, Signal, codes, moments
 
@@ -82,9 +83,11 @@ def read(reader: Reader, a: Signal, b: Signal, end_s: float, generator: np.rando
         seen = codes(phase_a, phase_b, at_s)
     elif reader.debounce != "none":
         believe = _integrate if reader.debounce == "integrator" else _equal
-        levels_a = believe(reader, (seen >> 1).tolist(), first >> 1)
-        levels_b = believe(reader, (seen & 1).tolist(), first & 1)
-        seen = (np.array(levels_a, dtype=np.uint8) << 1 | np.array(levels_b, dtype=np.uint8)).astype(np.uint8)
+        believed_a, believed_b = (
+            _believed(believe(reader.looks, *_runs(levels), level), len(seen), level)
+            for levels, level in ((seen >> 1, first >> 1), (seen & 1, first & 1))
+        )
+        seen = (believed_a << 1 | believed_b).astype(np.uint8)
     return at_s, seen
 
 
@@ -98,16 +101,19 @@ class _Looks:
     number: int
 
     def after(self, moments_s: Floats, window: int) -> Floats:
-        """Give the first looks at or after each moment, so many of them. [s]"""
+        """Give the first looks at or after each moment, so many of them; the moments are in order. [s]"""
         if self.listed_s is not None:
             nth, number = np.searchsorted(self.listed_s, moments_s), len(self.listed_s)
         else:
             nth = np.maximum(np.ceil((moments_s - self.start_s) / self.period_s), 0).astype(np.int64)
             number = self.number
-        nth = np.unique(nth[:, None] + np.arange(window))
+        # Each look once: what a moment asks for ends where the next moment's looks begin.
+        lengths = np.minimum(np.diff(nth, append=math.inf), window).astype(np.int64)
+        into = np.arange(lengths.sum()) - np.repeat(np.cumsum(lengths) - lengths, lengths)
+        nth = np.repeat(nth, lengths) + into
         nth = nth[nth < number]
         if self.listed_s is not None:
-            return self.listed_s[nth]
+            return np.asarray(self.listed_s[nth], dtype=np.float64)
         return np.asarray(self.start_s + nth * self.period_s, dtype=np.float64)
 
     def next_s(self, moment_s: float) -> float:
@@ -176,14 +182,14 @@ def _looks(reader: Reader, end_s: float, generator: np.random.Generator) -> _Loo
         return _Looks(None, start_s, period_s, number)
     at_s = np.asarray(start_s + np.arange(number) * period_s, dtype=np.float64)
     if reader.jitter_ms:
-        # A look cannot be overtaken by the next one.
-        at_s = np.sort(at_s + generator.uniform(0, reader.jitter_ms / 1000, len(at_s)))
+        # A look cannot be overtaken by the next one. Few are out of order, which a stable sort is quick to mend.
+        at_s = np.sort(at_s + generator.uniform(0, reader.jitter_ms / 1000, len(at_s)), kind="stable")
     if reader.kind == "polled" and reader.blocked_for_ms and reader.blocked_every_ms:
         at_s = LoopTime.of(reader, offset_s).moments_s(at_s)
         at_s = at_s[at_s < end_s]
     else:
         at_s = _blocked_until(reader, at_s, offset_s)
-    return _Looks(np.unique(at_s), 0.0, 0.0, 0)
+    return _Looks(at_s[np.diff(at_s, prepend=-np.inf) > 0], 0.0, 0.0, 0)
 
 
 def _interrupts(reader: Reader, a: Signal, b: Signal, end_s: float, generator: np.random.Generator) -> Floats:
@@ -222,24 +228,37 @@ def _lock_out(reader: Reader, looks: _Looks, at_s: Floats, levels: Bytes, first:
     return Signal(first, np.array(changes_s))
 
 
-def _integrate(reader: Reader, levels: list[int], first: int) -> list[int]:
-    believed, sum_of, told = first, first * reader.looks, []
-    for level in levels:
-        sum_of = min(sum_of + 1, reader.looks) if level else max(sum_of - 1, 0)
-        if sum_of == 0:
-            believed = 0
-        elif sum_of == reader.looks:
-            believed = 1
-        told.append(believed)
-    return told
+def _runs(levels: NDArray[np.integer[Any]]) -> tuple[list[int], list[int], list[int]]:
+    """Find the runs of looks that find the same level: where each begins, how long it is, and its level."""
+    starts = np.flatnonzero(np.diff(levels, prepend=255))
+    return starts.tolist(), np.diff(starts, append=len(levels)).tolist(), levels[starts].tolist()
 
 
-def _equal(reader: Reader, levels: list[int], first: int) -> list[int]:
-    believed, before, run, told = first, first, reader.looks, []
-    for level in levels:
-        run = run + 1 if level == before else 1
-        before = level
-        if run >= reader.looks:
+def _integrate(looks: int, starts: list[int], lengths: list[int], levels: list[int], first: int) -> list[int]:
+    """Count up while closed and down while open; give the looks at which either end is reached and the belief turns."""
+    believed, counted, turns = first, first * looks, []
+    for start, length, level in zip(starts, lengths, levels, strict=True):
+        missing = looks - counted if level else counted
+        if level != believed and length >= missing:
+            turns.append(start + missing - 1)
             believed = level
-        told.append(believed)
-    return told
+        left = max(missing - length, 0)
+        counted = looks - left if level else left
+    return turns
+
+
+def _equal(looks: int, starts: list[int], lengths: list[int], levels: list[int], first: int) -> list[int]:
+    """Wait for so many equal looks; give the looks at which the belief turns."""
+    believed, turns = first, []
+    for start, length, level in zip(starts, lengths, levels, strict=True):
+        if level != believed and length >= looks:
+            turns.append(start + looks - 1)
+            believed = level
+    return turns
+
+
+def _believed(turns: list[int], number: int, first: int) -> Bytes:
+    """Give what is believed at each of a number of looks."""
+    turned = np.zeros(number, dtype=np.uint8)
+    turned[turns] = 1
+    return ((np.cumsum(turned, dtype=np.uint8) + first) & 1).astype(np.uint8)
