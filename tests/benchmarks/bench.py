@@ -1,0 +1,74 @@
+"""One million edges through contacts, filter, reader and decoder.
+
+Goal: under 2 s of one core, for every way of reading. What is timed is the time of the processor, which other work on
+the machine lengthens little; how the knob is turned is worked out before. Each line also says how much faster than the
+turning itself the whole chain goes, and what share of its time is that of reader and decoder.
+"""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+
+from knobmenu.bench import contact, decoder, encoder, filter, motion, reader
+from knobmenu.bench.contact import PRESETS
+from knobmenu.bench.encoder import Encoder
+from knobmenu.bench.filter import Filter
+from knobmenu.bench.reader import Reader
+
+EDGES = 1_000_000
+"""At least so many edges of both contacts."""
+
+DETENTS = 51_000
+PART = Encoder()
+RC = Filter(series_ohm=10_000.0, capacitor_f=1e-8, rising_v=2.9, falling_v=1.9)
+
+READERS = {
+    "loop of 1 ms": Reader(kind="polled", period_ms=1.0),
+    "loop of 1 ms, uneven and held up": Reader(
+        kind="polled", period_ms=1.0, jitter_ms=0.2, blocked_for_ms=20.0, blocked_every_ms=500.0
+    ),
+    "timer of 1 ms": Reader(kind="timer", period_ms=1.0),
+    "timer of 1 ms, lock-out": Reader(kind="timer", period_ms=1.0, debounce="lockout"),
+    "timer of 1 ms, integrator": Reader(kind="timer", period_ms=1.0, debounce="integrator"),
+    "timer of 1 ms, equal looks": Reader(kind="timer", period_ms=1.0, debounce="equal"),
+    "interrupts": Reader(kind="interrupt"),
+}
+
+
+def main() -> None:
+    """Print the time of each stage and of the whole."""
+    generator = np.random.default_rng(1)
+    moved = motion.flicks(DETENTS, 20.0, generator)
+
+    begun = time.process_time()
+    ideal = encoder.contacts(PART, moved, generator)
+    bounced = [contact.bouncing(PRESETS["encoder-2ms"], phase, generator) for phase in ideal]
+    bouncing_s = time.process_time() - begun
+    edges = sum(len(phase.changes_s) for phase in bounced)
+    assert edges >= EDGES
+
+    begun = time.process_time()
+    filtered = [filter.solve(RC, phase)[0] for phase in bounced]
+    filtering_s = time.process_time() - begun
+    print(f"{edges} edges of {DETENTS} detents in {moved.end_s:.0f} s of turning")
+    print(f"contacts {bouncing_s:.2f} s, filter {filtering_s:.2f} s; the whole, goal under 2 s:")
+    slowest_s = 0.0
+    for pins, before_s, words in ((filtered, bouncing_s + filtering_s, "filtered"), (bounced, bouncing_s, "bare")):
+        for name, look in READERS.items():
+            begun = time.process_time()
+            seen = reader.read(look, pins[0], pins[1], moved.end_s, np.random.default_rng(2))
+            _, counted = decoder.decode("table", PART, 0, *seen)
+            reading_s = time.process_time() - begun
+            whole_s = before_s + reading_s
+            slowest_s = max(slowest_s, whole_s)
+            print(
+                f"  {name:<33} {words:<9} {whole_s:5.2f} s, {moved.end_s / whole_s:6.0f} times as fast as the knob,"
+                f" reading {reading_s / whole_s * 100:2.0f} %, {counted.sum()} counted"
+            )
+    print(f"the slowest takes {slowest_s:.2f} s")
+
+
+if __name__ == "__main__":
+    main()
