@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from textwrap import wrap
+
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
@@ -10,7 +13,7 @@ from textual.message import Message
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label, Static
 
-from knobmenu.terminal.keymap import GROUPS
+from knobmenu.terminal.keymap import GROUPS, Key
 
 CAUTION = (
     "A menu limit is no protective function: heat, mains, hearing and motion need protection that does not depend on"
@@ -46,23 +49,28 @@ class Prompt(ModalScreen[str | None]):
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Give the answer."""
         event.stop()
-        self.dismiss(event.value)
+        self._leave(event.value)
 
     def on_key(self, event: events.Key) -> None:
         """Leave without an answer."""
         if event.key == "escape":
             event.stop()
-            self.dismiss(None)
+            self._leave(None)
 
     async def on_typed_ahead(self, event: TypedAhead) -> None:
         """Write what was typed before the line was there to take it."""
         line = self.query_one(Input)
         if event.key == "escape":
-            self.dismiss(None)
+            self._leave(None)
         elif event.key == "enter":
             await line.action_submit()
         elif event.character and event.character.isprintable():
             line.insert_text_at_cursor(event.character)
+
+    def _leave(self, answer: str | None) -> None:
+        """Leave with an answer, once: a second Enter may come before the first has closed the question."""
+        if self.app.screen is self:
+            self.dismiss(answer)
 
 
 class Help(ModalScreen[None]):
@@ -81,11 +89,16 @@ class Help(ModalScreen[None]):
         """Leave on what opened it; the arrows scroll."""
         if event.key in _LEAVES:
             event.stop()
-            self.dismiss(None)
+            self._leave()
 
     def on_typed_ahead(self, event: TypedAhead) -> None:
         """Leave on what came before the page was there."""
         if event.key in _LEAVES:
+            self._leave()
+
+    def _leave(self) -> None:
+        """Leave, once."""
+        if self.app.screen is self:
             self.dismiss(None)
 
 
@@ -94,21 +107,41 @@ _LEAVES = ("escape", "question_mark", "f1", "q", "space", "enter")
 
 
 def help_text(pressing: str) -> Text:
-    """Write all keys, group by group.
+    """Write all keys, group by group, in lines that are short enough for the smallest terminal.
 
     Args:
         pressing: How the knob is pressed in this terminal.
     """
-    text = Text("Keys (Esc closes this, the arrows scroll)\n", style="bold")
-    for title, keys in GROUPS:
-        text.append(f"\n{title}\n", style="bold")
-        for key in keys:
-            text.append(f"  {key.shown:<7}")
-            text.append(f"{key.words}\n")
-    text.append("\nThe mouse\n", style="bold")
-    text.append("  wheel  Turn, over the knob or the device.\n")
-    text.append("  middle of the knob   Press; hold the button to hold.\n")
-    text.append("  rim of the knob      Drag around it to turn.\n")
-    text.append("\nPressing in this terminal\n", style="bold")
-    text.append(f"  {pressing}\n\n{CAUTION}\n")
+    text = Text()
+    add_keys(text, GROUPS)
+    text.append("\nThe mouse\n", "bold")
+    add_line(text, "wheel", "Turn, wherever it is.")
+    add_line(text, "middle", "Press the knob; hold the button to hold.")
+    add_line(text, "rim", "Drag around the knob to turn it.")
+    add_line(text, "bar", "Click into the bar of steps to go there.")
+    text.append("\nPressing in this terminal\n", "bold")
+    add_line(text, "", pressing)
+    text.append("\nWith care\n", "bold")
+    add_line(text, "", CAUTION)
     return text
+
+
+def add_keys(text: Text, groups: Sequence[tuple[str, Sequence[Key]]]) -> None:
+    """Write keys, group by group."""
+    text.append("Keys", "bold")
+    text.append("   Esc closes this, the arrows scroll\n")
+    for title, keys in groups:
+        text.append(f"\n{title}\n", "bold")
+        for key in keys:
+            add_line(text, key.shown, key.words)
+
+
+def add_line(text: Text, name: str, words: str) -> None:
+    """Write what something does, its lines below each other."""
+    for number, line in enumerate(wrap(words, _WORDS)):
+        text.append(f"  {name if number == 0 else '':<8}", "bold")
+        text.append(f"{line}\n")
+
+
+_WORDS = 45
+"""Width of the words in the page of keys. [terminal cells]"""

@@ -36,8 +36,7 @@ def theme(palette: Palette) -> Theme:
             panel="ansi_default",
             dark=palette.dark,
             ansi=True,
-            # The library's own style sheet asks for these two in every theme of the terminal's colours.
-            variables={"ansi-background": "ansi_default", "ansi-foreground": "ansi_default"},
+            variables=_PLAIN,
         )
     return Theme(
         name=palette.name.replace(" ", "-"),
@@ -53,3 +52,16 @@ def theme(palette: Palette) -> Theme:
         panel=colours["raised"],
         dark=palette.dark,
     )
+
+
+_PLAIN = {
+    # The library's own style sheet asks for these two in every theme of the terminal's colours.
+    "ansi-background": "ansi_default",
+    "ansi-foreground": "ansi_default",
+    # And these it would make of colours of its own.
+    **{
+        f"{part}{state}": "ansi_default"
+        for part in ("scrollbar", "scrollbar-background")
+        for state in ("", "-hover", "-active")
+    },
+}

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from rich.cells import cell_len
 from textual.widgets import Input
 
 from knobmenu.design.whole import Design
@@ -13,6 +14,7 @@ from knobmenu.terminal.asking import CAUTION, Help, Prompt, help_text
 from knobmenu.terminal.commands import CLICKS, EXACT
 from knobmenu.terminal.driver import ReleasesReported
 from knobmenu.terminal.keymap import ALL
+from knobmenu.terminal.layout import LEAST
 from tests.terminal.desk import Hand, at_desk
 
 
@@ -21,19 +23,29 @@ def on_top(hand: Hand) -> type[object]:
     return type(hand.app.screen)
 
 
+def said(text: str) -> str:
+    """Give a text's words without the breaks of its lines."""
+    return " ".join(text.split())
+
+
 def test_the_page_of_keys_has_every_key_once_and_the_caution() -> None:
     lines = help_text(CLICKS).plain.splitlines()
+    text = said(help_text(CLICKS).plain)
     for key in ALL:
-        assert sum(key.words in line for line in lines) == 1, key
+        assert text.count(key.words) == 1, key
         assert any(line.startswith(f"  {key.shown} ") for line in lines), key
-    assert CAUTION in help_text(CLICKS).plain
-    assert CLICKS in help_text(CLICKS).plain
+    assert CAUTION in text
+    assert CLICKS in text
 
 
-def test_words_of_the_page_of_keys_stand_in_one_column() -> None:
-    text = help_text(EXACT).plain
-    starts = {line.index(key.words) for key in ALL for line in text.splitlines() if key.words in line}
-    assert len(starts) == 1
+@pytest.mark.parametrize("pressing", [CLICKS, EXACT])
+def test_the_page_of_keys_fits_the_smallest_terminal_in_two_columns(pressing: str) -> None:
+    """Its frame and the bar at its side take five columns."""
+    lines = help_text(pressing).plain.splitlines()
+    assert max(map(cell_len, lines)) <= LEAST.columns - 5
+    listed = [line for line in lines if line.startswith("  ")]
+    assert {line[9:10] for line in listed} == {" "}
+    assert " " not in {line[10:11] for line in listed}
 
 
 @pytest.mark.parametrize(("reported", "words"), [(True, EXACT), (False, CLICKS)])
@@ -42,7 +54,7 @@ async def test_the_page_of_keys_says_how_the_knob_is_pressed_here(kiln: Design, 
         hand.app.post_message(ReleasesReported(reported))
         await hand.settle()
         await hand.key("question_mark")
-        assert words in str(hand.app.screen.query_one("Static").render())
+        assert words in said(str(hand.app.screen.query_one("Static").render()))
 
 
 @pytest.mark.parametrize("key", ["escape", "q", "space", "enter", "f1", "question_mark"])
