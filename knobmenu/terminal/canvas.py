@@ -1,7 +1,6 @@
 """The one widget of the desk: pictures at their places, of which only what changed is drawn.
 
-One widget and not one for each pane: the terminal library then has one thing to put together for each key, and one
-row of it where several panes stand side by side.
+One widget and not one for each pane, so that the changes of all of them go to the terminal together.
 """
 
 from __future__ import annotations
@@ -15,8 +14,10 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
+from knobmenu.terminal import straight
+from knobmenu.terminal.changing import Change, changes, padding
 from knobmenu.terminal.drawing.palettes import DARK, Palette
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run
+from knobmenu.terminal.drawing.runs import Drawing, Run
 from knobmenu.terminal.inks import style
 from knobmenu.terminal.layout import Box
 
@@ -35,10 +36,11 @@ class Canvas(Widget, can_focus=False):
         self._palette = DARK
         self._pictures: Pictures = {}
         self._order: list[tuple[Box, Drawing]] = []
+        self._whole_due = True
 
     @property
     def pictures(self) -> Pictures:
-        """All that is shown."""
+        """For each thing that is shown its place and its rows."""
         return self._pictures
 
     def shown(self, name: str) -> Drawing:
@@ -59,16 +61,41 @@ class Canvas(Widget, can_focus=False):
         places = {name: box for name, (box, _) in pictures.items()}
         if palette is not self._palette or places != {name: box for name, (box, _) in before.items()}:
             self._palette = palette
+            self._whole_due = True
             self.refresh()
             return
         changed = [
-            region
+            change
             for name, (box, rows) in pictures.items()
             if rows is not before[name][1]
-            for region in changes(box, before[name][1], rows)
+            for change in changes(box, before[name][1], rows)
         ]
-        if changed:
-            self.refresh(*changed)
+        if changed and not (self._alone() and self._write(changed)):
+            self.refresh(*(change.region for change in changed))
+
+    def _alone(self) -> bool:
+        """Tell whether nothing is in front of the pictures, and all of them are on the terminal already."""
+        return (
+            not self._whole_due
+            and self.app.screen is self.screen
+            and not any(widget.children for widget in self.screen.children)
+        )
+
+    def _write(self, changed: list[Change]) -> bool:
+        return straight.write(self.app, self._palette, changed, self.background_colors[1])
+
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Put rows together, as they are now: what was written past Textual is in no cache of Textual's."""
+        self._whole_due = False
+        background = self.background_colors[1]
+        filters = self.get_line_filters()
+        strips = []
+        for y in crop.line_range:
+            strip = self.render_line(y)
+            for line_filter in filters:
+                strip = strip.apply_filter(line_filter, background)
+            strips.append(strip.crop(crop.x, crop.right))
+        return strips
 
     def render_line(self, y: int) -> Strip:
         """Put one row together."""
@@ -91,37 +118,9 @@ class Canvas(Widget, can_focus=False):
         return Strip([segment for segment in segments if segment.text], width)
 
     def _blank(self, columns: int) -> Segment:
-        return Segment(" " * columns, style(self._palette, "text", "panel"))
+        return _segment(self._palette, padding(columns))[0]
 
 
 @lru_cache(maxsize=16384)
 def _segment(palette: Palette, run: Run) -> tuple[Segment, int]:
     return Segment(run.text, style(palette, run.ink, run.ground)), cell_len(run.text)
-
-
-def changes(box: Box, before: Drawing, after: Drawing) -> list[Region]:
-    """Return where a picture changed."""
-    regions = []
-    for number in range(min(max(len(before), len(after)), box.rows)):
-        old = before[number] if number < len(before) else ()
-        new = after[number] if number < len(after) else ()
-        if old is not new and old != new:
-            first, last = _changed_columns(old, new, box.columns)
-            regions.append(Region(box.x + first, box.y + number, last - first, 1))
-    return regions
-
-
-def _changed_columns(old: Row, new: Row, columns: int) -> tuple[int, int]:
-    """Return the first changed column of a row, and one beyond the last."""
-    first = 0
-    for one, other in zip(old, new, strict=False):
-        if one != other:
-            break
-        first += cell_len(one.text)
-    last = columns
-    if sum(cell_len(run.text) for run in old) == sum(cell_len(run.text) for run in new) == columns:
-        for one, other in zip(reversed(old), reversed(new), strict=False):
-            if one != other:
-                break
-            last -= cell_len(one.text)
-    return (first, last) if first < last else (0, columns)

@@ -205,6 +205,12 @@ class Terminal:
         return "\n".join(self.lines)
 
     @property
+    def cells(self) -> list[list[pyte.screens.Char]]:
+        """Every cell of the screen: its character, its colours and how it is written."""
+        rows, columns = len(self.lines), self._screen.columns
+        return [[self._screen.buffer[y][x] for x in range(columns)] for y in range(rows)]
+
+    @property
     def colour_codes(self) -> list[bytes]:
         """Every sequence so far that sets a colour (ECMA-48, SGR 30 to 49 and 90 to 107, but not "default")."""
         found = []

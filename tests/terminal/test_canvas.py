@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.terminal.canvas import changes
+from knobmenu.terminal.changing import changes
 from knobmenu.terminal.drawing.runs import Drawing, Run, merged
 from knobmenu.terminal.layout import Box
 
@@ -37,7 +37,7 @@ def _field(drawing: Drawing) -> list[list[tuple[str, str]]]:
 def test_outside_of_what_is_drawn_anew_nothing_changed(before: Drawing, after: Drawing) -> None:
     anew = {
         (x - BOX.x, y - BOX.y)
-        for region in changes(BOX, before, after)
+        for region, _ in changes(BOX, before, after)
         for x in range(region.x, region.right)
         for y in range(region.y, region.bottom)
     }
@@ -48,7 +48,7 @@ def test_outside_of_what_is_drawn_anew_nothing_changed(before: Drawing, after: D
 
 @given(drawings, drawings)
 def test_what_is_drawn_anew_is_inside_its_place(before: Drawing, after: Drawing) -> None:
-    for region in changes(BOX, before, after):
+    for region, _ in changes(BOX, before, after):
         assert BOX.x <= region.x < region.right <= BOX.x + BOX.columns
         assert BOX.y <= region.y < region.bottom <= BOX.y + BOX.rows
 
@@ -61,5 +61,5 @@ def test_what_looks_the_same_is_not_drawn_anew(drawing: Drawing) -> None:
 def test_one_changed_word_is_drawn_and_not_its_row() -> None:
     before = ((Run("one ", "dim"), Run("two ", "text"), Run("also", "dim")),)
     after = ((Run("one ", "dim"), Run("six ", "text"), Run("also", "dim")),)
-    (region,) = changes(BOX, before, after)
+    ((region, _),) = changes(BOX, before, after)
     assert (region.x, region.width) == (BOX.x + 4, 4)
