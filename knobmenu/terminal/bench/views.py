@@ -150,8 +150,10 @@ def advice_rows(found: Verdict | None, fresh: bool, doing: str, columns: int, he
         title, lines = "judging", [""]
     else:
         title, lines = _speed_words(found), wrapped(found.advice, columns)
-        if height > len(lines) + 2 and found.chain.filter.capacitor_f:
-            lines += ["", f"The filter {filter_words(found.chain)}."]
+        if found.chain.filter.capacitor_f:
+            about = wrapped(f"The filter {filter_words(found.chain)}.", columns)
+            room = height - 1 - len(lines) - len(about)
+            lines += ["", *about] if room > 0 else about if room == 0 else []
     if not fresh and found is not None:
         title = f"before: {title}"
     if doing:
@@ -172,11 +174,11 @@ def _speed_words(found: Verdict) -> str:
 
 
 def about_rows(chain: Chain, parameter: Parameter, columns: int) -> Drawing:
-    """Say what a knob is; of the filter also what it does, in numbers."""
-    words = [Run(f"{parameter.label}: ", "dim"), Run(parameter.about, "text")]
-    if parameter.section == "filter" and chain.filter.capacitor_f:
-        words = [Run(f"{parameter.label}: ", "dim"), Run(f"the filter {filter_words(chain)}", "text")]
-    return (fitted(words, columns),)
+    """Say what a knob is."""
+    about = parameter.about
+    if parameter.section == "filter" and parameter.key != "capacitor_f" and not chain.filter.capacitor_f:
+        about = f"{about} Without a capacitor it changes nothing here."
+    return (fitted([Run(f"{parameter.label}: ", "dim"), Run(about, "text")], columns),)
 
 
 def filter_words(chain: Chain) -> str:
