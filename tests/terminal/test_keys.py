@@ -294,7 +294,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, "right", name)
     await hand.write("slow?")
     assert "✎ slow?" in hand.shows("steps")
-    assert "1  slow?" in hand.shows("notes")
+    assert "1.40  slow?" in hand.shows("notes")
     await press(hand, clock, name, "escape")
     assert len(hand.desk.session.notes) == 1
 

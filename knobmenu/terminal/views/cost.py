@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from knobmenu.machine.state import Mode
 from knobmenu.terminal.drawing.runs import Drawing, Run
 from knobmenu.terminal.trying import Cost, Part
 from knobmenu.terminal.views.fitting import fitted, titled
@@ -22,10 +23,10 @@ def cost_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
         cost = parts[0].cost
         rows = [
             fitted(_counts(cost), columns),
-            fitted([Run(f"{cost.lasted_ms / 1000:.1f} s", "strong"), Run(_state(cost), "dim")], columns),
+            fitted([Run(f"{cost.lasted_ms / 1000:.1f} s", "strong"), Run(_state(parts[0]), "dim")], columns),
         ]
     else:
-        states = [[Run(_state(part.cost), "dim")] if columns >= _WIDE else [] for part in parts]
+        states = [[Run(_state(part), "dim")] if columns >= _WIDE else [] for part in parts]
         rows = [
             fitted([Run(f"{letter} ", "caution"), *_short(part.cost), *said], columns)
             for letter, part, said in zip("AB", parts, states, strict=True)
@@ -55,10 +56,13 @@ def _short(cost: Cost) -> list[Run]:
     return [*runs, Run(f"{cost.lasted_ms / 1000:.1f} s", "strong")]
 
 
-def _state(cost: Cost) -> str:
+def _state(part: Part) -> str:
+    cost = part.cost
     if not (cost.detents or cost.presses or cost.long_presses):
         return ", nothing done yet"
-    return ", home again" if cost.came_home else ", on the way"
+    if part.state.mode is Mode.HOME:
+        return ", home again" if cost.came_home else ", at home"
+    return ", on the way"
 
 
 def plural(number: int, unit: str) -> str:

@@ -40,17 +40,17 @@ def steps_rows(session: Session, columns: int, height: int) -> Drawing:
         moment = past.at(place)
         when: When = "present" if place == past.place else "past" if place < past.place else "future"
         notes = tuple(note.text for note in session.notes if note.number == moment.number) if session.notes else ()
-        rows[place % room] = _row(moment, when, notes, columns)
+        rows[place % room] = _row(place, moment, when, notes, columns)
     return titled("events and effects", rows, columns, height)
 
 
 @lru_cache(maxsize=4096)
-def _row(moment: Moment, when: When, notes: tuple[str, ...], columns: int) -> Row:
+def _row(place: int, moment: Moment, when: When, notes: tuple[str, ...], columns: int) -> Row:
     """Write one moment."""
     future = when == "future"
     present = when == "present"
     runs = [
-        Run(("▸" if present else " ") + f"{moment.number:>3}", "accent" if present else "dim"),
+        Run(("▸" if present else " ") + f"{place:>3}", "accent" if present else "dim"),
         Run(f"{moment.at_ms / 1000:>7.2f}  ", "dim"),
     ]
     ink = "dim" if future else "strong" if present else "text"
