@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import PurePath
+
 from knobmenu.errors import Problem
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.views.fitting import titled, wrapped
@@ -17,7 +19,9 @@ def problems_rows(problems: tuple[Problem, ...], columns: int, height: int) -> D
     """
     rows: list[Row] = []
     for problem in problems:
-        for number, line in enumerate(wrapped(str(problem), columns - 2)):
+        # The file's name alone: which folder it is in is no news, and takes the room of what is wrong.
+        said = str(problem._replace(file=PurePath(problem.file).name))
+        for number, line in enumerate(wrapped(said, columns - 2)):
             rows.append((Run("✗ " if number == 0 else "  ", "wrong"), Run(line, "text")))
     if len(rows) > height - 1:
         rows = [*rows[: height - 2], (Run(f"  and more: {len(problems)} problems in all", "dim"),)]
