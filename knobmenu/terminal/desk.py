@@ -14,7 +14,7 @@ from textual.timer import Timer
 
 from knobmenu.errors import DesignError
 from knobmenu.terminal import held, watching
-from knobmenu.terminal.asking import TypedAhead
+from knobmenu.terminal.asking import Help, Prompt, TypedAhead
 from knobmenu.terminal.canvas import Canvas
 from knobmenu.terminal.commands import COMMANDS
 from knobmenu.terminal.drawing.display import Blink
@@ -257,7 +257,8 @@ class Desk(Screen[None]):
         """Do what a key does; one that came after a question was opened belongs to the question."""
         if self.app.screen is not self:
             event.stop()
-            self.app.screen.post_message(TypedAhead(event.key, event.character))
+            ahead = TypedAhead if isinstance(self.app.screen, Prompt | Help) else events.Key
+            self.app.screen.post_message(ahead(event.key, event.character))
             return
         key = BY_KEY.get(event.key) or BY_KEY.get(event.character or "")
         if key is None:

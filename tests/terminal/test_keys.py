@@ -13,6 +13,7 @@ from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, LongPress, Press, Turn, Wait
 from knobmenu.machine.state import Mode
 from knobmenu.terminal.asking import Help, Prompt
+from knobmenu.terminal.bench.screen import BenchScreen
 from knobmenu.terminal.desk import Desk
 from knobmenu.terminal.drawing.palettes import PALETTES
 from knobmenu.terminal.keymap import ALL, BY_KEY, FIRST, GROUPS, Key
@@ -186,6 +187,17 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, name)
     assert hand.desk.session.events() == (Press(1460), Press(1580))
     assert not any(isinstance(event, DoublePress) for event in hand.desk.session.events())
+
+
+@checks("bench")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    """What can be done there is checked with the bench's own screen."""
+    await press(hand, clock, name)
+    assert on_top(hand) is BenchScreen
+    await press(hand, clock, "escape")
+    assert on_top(hand) is Desk
+    await hand.key(name, "escape")
+    assert on_top(hand) is Desk
 
 
 # Time.
