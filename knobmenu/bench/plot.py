@@ -57,7 +57,8 @@ def waveforms(chain: Chain, done: Run, begin_s: float, end_s: float) -> str:
     axis: list[str] = []
     _time_axis(axis, begin_s, end_s, x, 66, top)
     title = f"{chain.encoder.detents_per_turn} detents, {chain.reader.kind} reader, {chain.decoder} decoder"
-    return _document(title, "from contact to count; time in ms from power-on", top + 40, axis + drawn)
+    remark = "from contact to count; time in ms from power-on; a red count goes against the hand"
+    return _document(title, remark, top + 40, axis + drawn)
 
 
 def error_map(found: Map) -> str:
@@ -139,17 +140,20 @@ def _counts(drawn: list[str], done: Run, begin_s: float, end_s: float, x: _X, to
     net = np.cumsum(done.counted)
     y = top + 14
     drawn.append(f'<line x1="{LEFT}" y1="{y}" x2="{WIDTH - RIGHT}" y2="{y}" stroke="{GRID}"/>')
-    last_x = -100.0
-    for at, detents, total in zip(done.counted_s.tolist(), done.counted.tolist(), net.tolist(), strict=True):
-        if not begin_s <= at <= end_s:
-            continue
-        colour = COUNT if detents > 0 else WRONG
-        up = -1 if detents > 0 else 1
-        tip = f"{x(at):.1f},{y + up * 12:.1f}"
-        drawn.append(f'<polygon points="{x(at) - 5:.1f},{y} {x(at) + 5:.1f},{y} {tip}" fill="{colour}"/>')
-        if x(at) - last_x > 24:
-            drawn.append(_text(x(at), y + 28, str(total), anchor="middle", size=11))
-            last_x = x(at)
+    begins = [begin for begin, _, _ in done.motion.strokes]
+    stroke_of = np.maximum(np.searchsorted(begins, done.counted_s, side="right") - 1, 0)
+    ways = np.array([true for _, _, true in done.motion.strokes])[stroke_of]
+    inside = np.flatnonzero((done.counted_s >= begin_s) & (done.counted_s <= end_s))
+    places = [x(at) for at in done.counted_s[inside].tolist()]
+    for nth, (place, next_place) in enumerate(zip(places, [*places, np.inf][1:], strict=True)):
+        detents = int(done.counted[inside[nth]])
+        colour = COUNT if detents * int(ways[inside[nth]]) > 0 else WRONG
+        tip = y - 12 if detents > 0 else y + 12
+        points = f"{place - 5:.1f},{y} {place + 5:.1f},{y} {place:.1f},{tip:.1f}"
+        drawn.append(f'<polygon points="{points}" fill="{colour}"/>')
+        # Of counts too close for a number each, the last one has it.
+        if next_place - place > 24:
+            drawn.append(_text(place, y + 28, str(int(net[inside[nth]])), anchor="middle", size=11))
     return top + 54
 
 

@@ -233,12 +233,15 @@ def _verdict_words(found: Verdict) -> str:
 
 def _filter_words(judged: Judgement, pulses_per_turn: int) -> str:
     return (
-        f"The filter delays opening by {judged.opening_delay_s * 1000:.3g} ms and closing by"
-        f" {judged.closing_delay_s * 1000:.3g} ms, removes bounce of up to"
-        f" {judged.longest_make_removed_s * 1000:.3g} ms at a closing and of"
-        f" {judged.longest_break_removed_s * 1000:.3g} ms at an opening, and passes an even turn up to"
+        f"The filter delays opening by {_duration(judged.opening_delay_s)} and closing by"
+        f" {_duration(judged.closing_delay_s)}, removes bounce of up to {_duration(judged.longest_make_removed_s)} at a"
+        f" closing and of {_duration(judged.longest_break_removed_s)} at an opening, and passes an even turn up to"
         f" {judged.fastest_periods_per_s / pulses_per_turn:.2g} turns/s; above it fails by: {judged.limit}."
     )
+
+
+def _duration(seconds: float) -> str:
+    return f"{seconds * 1000:.3g} ms" if seconds >= 1e-6 else "less than 1 us"
 
 
 def _suggest(chain: Chain, options: argparse.Namespace) -> None:

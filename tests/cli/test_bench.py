@@ -1,0 +1,308 @@
+"""``knobmenu bench``, used as a person uses it."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from knobmenu.bench.capture import vcd
+from knobmenu.bench.chain import load
+from knobmenu.bench.run import run
+from knobmenu.bench.verdict import verdict
+from knobmenu.cli.main import WRONG_INPUT, main, parser
+
+CHAIN = """\
+[turning]
+detents = 20
+[contact]
+preset = "encoder-3ms"
+[filter]
+capacitor_f = 1e-7
+rising_v = 2.65
+falling_v = 1.7
+[decoder]
+kind = "one-edge"
+[judging]
+seeds = 2
+"""
+
+Capture = pytest.CaptureFixture[str]
+
+
+@pytest.fixture
+def chain(tmp_path: Path) -> str:
+    path = tmp_path / "chain.toml"
+    path.write_text(CHAIN, encoding="utf-8")
+    return str(path)
+
+
+def said(capsys: Capture, *words: str) -> str:
+    """Run the command, which must succeed, and return what it prints."""
+    assert main(["bench", *words]) == 0
+    return capsys.readouterr().out
+
+
+def refused(capsys: Capture, *words: str) -> str:
+    """Run the command, which must refuse, and return what it says; it prints nothing else."""
+    assert main(["bench", *words]) == WRONG_INPUT
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "Traceback" not in told.err
+    return told.err
+
+
+def files(directory: Path) -> set[str]:
+    return {path.name for path in directory.iterdir()}
+
+
+def test_the_verdict_is_a_table_of_speeds_the_fastest_one_the_filter_and_what_to_change(
+    chain: str, capsys: Capture
+) -> None:
+    lines = said(capsys, chain).splitlines()
+    found = verdict(load(Path(chain)))
+
+    assert lines[0] == (
+        "20 detents and 20 pulses a turn, polled reader, one-edge decoder; 2 runs of 20 detents at each speed (flicks)"
+    )
+    assert lines[2].split()[:6] == ["turns/s", "true", "counted", "lost", "extra", "reversed"]
+    assert [line.split()[:2] for line in lines[3 : 3 + len(found.rows)]] == [
+        [f"{one.turns_per_s:.2f}", str(one.true)] for one in found.rows
+    ]
+    # RC is 1 ms: ln(5/2.35) of it up to the upper threshold, ln(3.3/2.35) from the lower one to it.
+    assert lines[-3] == (
+        "The filter delays opening by 0.755 ms and closing by less than 1 us, removes bounce of up to 0.34 ms at a"
+        " closing and of 0.755 ms at an opening, and passes an even turn up to 17 turns/s; above it fails by: order of"
+        " the phases."
+    )
+    assert lines[-1] == f"What to change first: {found.advice}"
+
+
+def test_json_says_the_same_in_numbers(chain: str, capsys: Capture) -> None:
+    told = json.loads(said(capsys, chain, "--json"))
+    found = verdict(load(Path(chain)))
+
+    assert told["fastest_turns_per_s"] == found.fastest_turns_per_s
+    assert told["searched_to_turns_per_s"] == 5.0
+    assert told["advice"] == found.advice
+    for row, one in zip(told["rows"], found.rows, strict=True):
+        assert row["error_share"] == one.share
+        assert (row["error_share_low"], row["error_share_high"]) == (one.low, one.high)
+        assert row["counted"] == sum(count.counted for count in one.counts)
+
+
+def test_without_a_chain_the_built_in_one_is_judged_and_shown(tmp_path: Path, capsys: Capture) -> None:
+    shown = said(capsys, "--show")
+    written = tmp_path / "shown.toml"
+    written.write_text(shown, encoding="utf-8")
+
+    assert said(capsys, str(written), "--show") == shown
+    assert said(capsys, str(written)) == said(capsys)
+
+
+def test_what_show_prints_is_a_chain_with_the_same_verdict(chain: str, tmp_path: Path, capsys: Capture) -> None:
+    written = tmp_path / "shown.toml"
+    written.write_text(said(capsys, chain, "--show"), encoding="utf-8")
+
+    assert load(written) == load(Path(chain))
+    assert said(capsys, str(written), "--json") == said(capsys, chain, "--json")
+
+
+def test_figures_of_a_contact_that_is_no_preset_are_shown_and_judged_the_same(tmp_path: Path, capsys: Capture) -> None:
+    own, written = tmp_path / "own.toml", tmp_path / "shown.toml"
+    own.write_text(CHAIN.replace('preset = "encoder-3ms"', "longest_ms = 4\nbreak_clean_share = 1"), encoding="utf-8")
+    written.write_text(said(capsys, str(own), "--show"), encoding="utf-8")
+
+    assert load(own).contact.on_break is None
+    assert load(written) == load(own)
+    assert said(capsys, str(written), "--json") == said(capsys, str(own), "--json")
+
+
+def test_a_run_is_drawn_as_svg(chain: str, tmp_path: Path, capsys: Capture) -> None:
+    picture = tmp_path / "run.svg"
+    assert main(["bench", chain, "--plot", str(picture)]) == 0
+
+    assert ElementTree.parse(picture).getroot().tag.endswith("svg")
+    assert f"wrote {picture}" in capsys.readouterr().err
+    assert picture.stat().st_mode & 0o777 == 0o644
+
+
+def test_a_run_is_drawn_as_png_where_the_extra_is_installed(chain: str, tmp_path: Path) -> None:
+    pytest.importorskip("resvg_py", reason="the extra png is not installed")
+    picture = tmp_path / "run.png"
+    assert main(["bench", chain, "--plot", str(picture)]) == 0
+
+    assert picture.read_bytes().startswith(b"\x89PNG\r\n\x1a\n")
+
+
+def test_png_without_the_extra_says_what_to_install(
+    chain: str, tmp_path: Path, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "resvg_py", None)
+    before = files(tmp_path)
+
+    assert "for .png install knobmenu[png]" in refused(capsys, chain, "--plot", str(tmp_path / "run.png"))
+    assert files(tmp_path) == before
+
+
+def test_another_part_of_the_run_is_drawn_on_demand(chain: str, tmp_path: Path) -> None:
+    one, other = tmp_path / "one.svg", tmp_path / "other.svg"
+    main(["bench", chain, "--plot", str(one)])
+    main(["bench", chain, "--plot", str(other), "--from-ms", "300", "--to-ms", "320"])
+
+    assert ">310<" in other.read_text(encoding="utf-8")
+    assert one.read_bytes() != other.read_bytes()
+
+
+@pytest.mark.parametrize("wish", [("320", "300"), ("-5", "10"), ("0", "1e9"), ("nan", "10"), ("5", "5")])
+def test_a_part_that_is_not_in_the_run_is_refused(
+    wish: tuple[str, str], chain: str, tmp_path: Path, capsys: Capture
+) -> None:
+    before = files(tmp_path)
+    wanted = [f"--from-ms={wish[0]}", f"--to-ms={wish[1]}"]
+
+    assert "allowed is from before to, within 0 and" in refused(
+        capsys, chain, "--plot", str(tmp_path / "run.svg"), *wanted
+    )
+    assert files(tmp_path) == before
+
+
+def test_the_pins_of_a_run_are_written_as_a_value_change_dump_that_reads_back(chain: str, tmp_path: Path) -> None:
+    dump = tmp_path / "run.vcd"
+    assert main(["bench", chain, "--vcd", str(dump)]) == 0
+    done = run(load(Path(chain)), 1)
+    read = vcd.read(dump)
+
+    for name, pin in zip(("phase_a", "phase_b"), done.pins, strict=True):
+        # A closed contact pulls its pin low.
+        assert read.pin(name).first == 1 - pin.first
+        assert read.pin(name).changes_s == pytest.approx(pin.changes_s, abs=1e-6)
+
+
+def test_a_dump_of_the_bench_is_measured_and_replayed(chain: str, tmp_path: Path, capsys: Capture) -> None:
+    dump = tmp_path / "run.vcd"
+    main(["bench", chain, "--vcd", str(dump)])
+    capsys.readouterr()
+    told = json.loads(said(capsys, "--capture", str(dump), "--json"))
+    words = said(capsys, "--capture", str(dump))
+
+    assert told["phases"] == ["phase_a", "phase_b"]
+    assert (told["detents"], told["net"]) == (20, 20)
+    assert told["closed_is_low"] is True
+    assert "phases: A is phase_a, B is phase_b; a closed contact is low (pull-up)" in words
+    assert "turned: 20 detents clockwise" in words
+
+
+def test_the_phases_of_a_capture_can_be_said(chain: str, tmp_path: Path, capsys: Capture) -> None:
+    dump = tmp_path / "run.vcd"
+    main(["bench", chain, "--vcd", str(dump)])
+    capsys.readouterr()
+    turned = json.loads(said(capsys, "--capture", str(dump), "--pins", "phase_b", "phase_a", "--json"))
+
+    assert turned["detents"] == -20
+    assert 'did you mean "phase_a"?' in refused(capsys, "--capture", str(dump), "--pins", "phase_aa", "phase_b")
+
+
+def test_a_sweep_is_a_table_a_map_and_json(chain: str, tmp_path: Path, capsys: Capture) -> None:
+    picture = tmp_path / "map.svg"
+    axes = ("reader.period_ms=1,10", "turning.turns_per_s=0.5,1,2")
+    words = said(capsys, chain, "--sweep", *axes, "--plot", str(picture)).splitlines()
+    told = json.loads(said(capsys, chain, "--sweep", *axes, "--json"))
+
+    assert words[0] == "errors for each 100 detents; rows reader.period_ms, columns turning.turns_per_s"
+    assert words[1].split() == ["0.5", "1", "2"]
+    assert [line.split()[0] for line in words[2:]] == ["1", "10"]
+    assert told["rows"] == {"reader.period_ms": [1.0, 10.0]}
+    assert told["error_share"][1][2] * 100 == pytest.approx(float(words[3].split()[3]), rel=0.01)
+    assert len(list(ElementTree.parse(picture).getroot().iter("{http://www.w3.org/2000/svg}title"))) == 6
+
+
+def test_cells_that_cannot_be_are_a_dash(chain: str, capsys: Capture) -> None:
+    words = said(capsys, chain, "--sweep", "filter.supply_v=2,5", "reader.period_ms=1,2").splitlines()
+
+    assert words[2].split() == ["2", "-", "-"]
+
+
+def test_parts_are_suggested_in_words_and_in_json(chain: str, capsys: Capture) -> None:
+    words = said(capsys, chain, "--suggest", "2", "1.5").splitlines()
+    told = json.loads(said(capsys, chain, "--suggest", "2", "1.5", "--json"))
+
+    assert words[0].startswith("Pull-up 10000 ohm, 5 V, Schmitt trigger; parts for bounce of 2 ms at 1.5 turns/s")
+    assert re.match(r" +\d+ ohm +\d+ nF   removes 2\.\d\d ms, passes \d+\.\d\d turns/s", words[1])
+    assert all(one["bounce_ms"] >= 2 and one["turns_per_s"] >= 1.5 for one in told)
+    assert f"{told[0]['series_ohm']:g} ohm" in words[1]
+
+
+def test_wishes_that_contradict_each_other_are_said_so(chain: str, capsys: Capture) -> None:
+    assert "None: these wishes contradict each other." in said(capsys, chain, "--suggest", "50", "5")
+    for wish in (("0", "1"), ("-1", "1"), ("1", "0"), ("nan", "1"), ("1", "inf")):
+        assert "both above 0" in refused(capsys, chain, "--suggest", *wish)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("no-such.toml",), "no-such.toml: found No such file or directory"),
+        (("--plot", "run.gif"), '--plot: found "run.gif", allowed is a file that ends in .svg or .png'),
+        (("--sweep", "reader.period=1", "turning.turns_per_s=1"), 'did you mean "reader.period_ms"?'),
+        (("--capture", "no-such.vcd"), "no-such.vcd"),
+    ],
+)
+def test_wrong_wishes_are_refused_with_what_is_allowed(words: tuple[str, ...], told: str, capsys: Capture) -> None:
+    assert told in refused(capsys, *words)
+
+
+def test_a_bad_chain_is_refused_with_every_problem_a_line(tmp_path: Path, capsys: Capture) -> None:
+    bad = tmp_path / "bad.toml"
+    bad.write_text("[filter]\npull_up_ohm = -1\n[reader]\nperiod = 5\n", encoding="utf-8")
+    told = refused(capsys, str(bad), "--plot", str(tmp_path / "run.svg"), "--vcd", str(tmp_path / "run.vcd"))
+
+    assert [line.split(": ")[0] for line in told.splitlines()] == ["bad.toml:2", "bad.toml:4"]
+    assert files(tmp_path) == {"bad.toml"}
+
+
+def test_a_place_that_cannot_be_written_keeps_what_is_there_and_leaves_nothing_half_written(
+    chain: str, tmp_path: Path, capsys: Capture
+) -> None:
+    blocked = tmp_path / "run.svg"
+    blocked.mkdir()
+
+    for option in ("--plot", "--vcd"):
+        assert "allowed is a file that can be written" in refused(capsys, chain, option, str(blocked))
+        assert "allowed is a file that can be written" in refused(
+            capsys, chain, option, str(tmp_path / "none" / "run.svg")
+        )
+    assert files(tmp_path) == {"chain.toml", "run.svg"}
+
+
+def test_a_capture_that_cannot_be_read_is_refused_with_its_line(tmp_path: Path, capsys: Capture) -> None:
+    cut = tmp_path / "cut.csv"
+    cut.write_text("Time [s],A,B\n0,0,0\n1,1,0\n0.5,1,1\n", encoding="utf-8")
+
+    assert "cut.csv:4: found time 0.5 after 1" in refused(capsys, "--capture", str(cut))
+
+
+def test_progress_is_told_to_a_person_and_not_to_a_file(
+    chain: str, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    main(["bench", chain])
+    silent = capsys.readouterr().err
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    main(["bench", chain])
+
+    assert silent == ""
+    assert "trying 0.5 turns/s" in capsys.readouterr().err
+
+
+def test_every_example_of_the_help_is_a_command_that_the_parser_takes(capsys: Capture) -> None:
+    with pytest.raises(SystemExit):
+        main(["bench", "--help"])
+    examples = re.findall(r"^  knobmenu (bench.*?)(?:  .*| > .*)?$", capsys.readouterr().out, re.MULTILINE)
+
+    assert len(examples) >= 6
+    for example in examples:
+        assert parser().parse_args(example.split()).command == "bench"
