@@ -9,7 +9,7 @@ from __future__ import annotations
 from knobmenu.terminal.drawing.runs import Size
 from knobmenu.terminal.layout import Box
 
-LEAST = Size(78, 22)
+LEAST = Size(80, 22)
 """The smallest terminal that the bench works in. [terminal cells]"""
 
 ABOUT_FROM = 26

@@ -136,41 +136,42 @@ def _tried(one: Tried, fresh: bool, limit: float, wide: bool) -> list[Run]:
     ]
 
 
-def advice_rows(found: Verdict | None, fresh: bool, doing: str, columns: int, height: int) -> Drawing:
-    """Say up to which speed the chain counts right, and what to change first.
+def advice_rows(chain: Chain, found: Verdict | None, doing: str, columns: int, height: int) -> Drawing:
+    """Say up to which speed the chain counts right, what to change first, and what its filter does.
 
     Args:
-        found: The last whole verdict.
-        fresh: Whether it belongs to the chain as it is.
+        chain: The chain as it is.
+        found: The last whole verdict, of this chain or of one before it.
         doing: What is being tried now; nothing when all is done.
         columns: Width of the pane. [terminal cells]
         height: Height of it. [terminal cells]
     """
-    if found is None:
-        title, lines = "judging", [""]
-    else:
-        title, lines = _speed_words(found), wrapped(found.advice, columns)
-        if found.chain.filter.capacitor_f:
-            about = wrapped(f"The filter {filter_words(found.chain)}.", columns)
-            room = height - 1 - len(lines) - len(about)
-            lines += ["", *about] if room > 0 else about if room == 0 else []
-    if not fresh and found is not None:
-        title = f"before: {title}"
+    fresh = found is not None and found.chain is chain
+    title, advice = "judging", ""
+    if found is not None:
+        advice = found.advice
+        title = f"{_speed_words(found)}; what to change first" if fresh else f"before: {_speed_words(found)}"
     if doing:
         title = f"{title} ({doing})"
-    ink = "text" if fresh else "dim"
+    lines = [(line, "text" if fresh else "dim") for line in wrapped(advice, columns)]
+    # What a filter does follows from its parts alone, so it is always that of the chain as it is.
+    about = [(line, "text") for line in wrapped(f"The filter {filter_words(chain)}.", columns)]
+    room = height - 1 - len(lines) - len(about)
+    if chain.filter.capacitor_f and room >= 0:
+        lines += [("", "text"), *about] if room else about
     if len(lines) > height - 1:
-        lines = [*lines[: height - 2], cut(f"{lines[height - 2]} …", columns)]
-    return titled(cut(title, columns - 4), [(Run(line, ink),) for line in lines], columns, height)
+        line, ink = lines[height - 2]
+        lines = [*lines[: height - 2], (cut(f"{line} …", columns), ink)]
+    return titled(cut(title, columns - 1), [(Run(line, ink),) for line, ink in lines], columns, height)
 
 
 def _speed_words(found: Verdict) -> str:
     limit = f"{found.chain.judging.error_share * 100:g} in 100"
     if not found.fastest_turns_per_s:
-        return f"errs more than {limit} at every speed; what to change first"
+        return f"errs more than {limit} at every speed"
     if found.fastest_turns_per_s >= found.searched_to_turns_per_s:
         return f"counts right at every speed tried, to {found.searched_to_turns_per_s:g} turns/s"
-    return f"counts right up to {found.fastest_turns_per_s:.2g} turns/s; what to change first"
+    return f"counts right up to {found.fastest_turns_per_s:.2g} turns/s"
 
 
 def about_rows(chain: Chain, parameter: Parameter, columns: int) -> Drawing:

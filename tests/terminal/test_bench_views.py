@@ -1,0 +1,355 @@
+"""What the bench's screen shows, without a terminal library."""
+
+from __future__ import annotations
+
+import os
+from itertools import pairwise
+from pathlib import Path
+
+import attrs
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu.bench.chain import Chain, Turning
+from knobmenu.bench.contact import PRESETS
+from knobmenu.bench.filter import Filter
+from knobmenu.bench.live import POOR
+from knobmenu.bench.motion import Motion
+from knobmenu.bench.reader import Reader
+from knobmenu.bench.run import Count, Run, run
+from knobmenu.bench.signal import Signal
+from knobmenu.bench.verdict import Row, Verdict
+from knobmenu.terminal.bench.help import bench_help_text
+from knobmenu.terminal.bench.judging import judged
+from knobmenu.terminal.bench.keys import BENCH_KEYS
+from knobmenu.terminal.bench.layout import LEAST, bench_plan
+from knobmenu.terminal.bench.parameters import parameters
+from knobmenu.terminal.bench.showing import bench_keys_rows, bench_pictures
+from knobmenu.terminal.bench.trial import Found, Trial, chose, drew, learnt, panned, turn, went, zoomed
+from knobmenu.terminal.bench.views import advice_rows, line_of, list_lines, table_rows
+from knobmenu.terminal.bench.waveforms import LABELS, View, first_view, step_of, waveform_rows
+from knobmenu.terminal.drawing.palettes import PALETTES
+from knobmenu.terminal.drawing.runs import Drawing, text_of
+from tests.terminal.stage import text_on_screen
+
+FOLDER = Path(__file__).parent / "bench_snapshots"
+SCHMITT = Filter(series_ohm=10_000.0, capacitor_f=1e-7, rising_v=2.9, falling_v=1.9)
+CLEAN = Chain(
+    turning=Turning(kind="steady", detents=8),
+    contact=PRESETS["clean"],
+    filter=SCHMITT,
+    reader=Reader(kind="interrupt"),
+)
+"""Nothing in it is left to chance."""
+
+
+def tried(turns_per_s: float, lost: int, of: int = 200) -> Row:
+    count = Count(true=of, counted=of - lost, lost=lost, extra=0, reversed=0, net=of - lost)
+    share = lost / of
+    return Row(turns_per_s=turns_per_s, counts=(count, count), share=share, low=share / 2, high=share * 2)
+
+
+ROWS = tuple(tried(speed, lost) for speed, lost in ((0.5, 0), (1.0, 1), (2.0, 5), (3.0, 20), (5.0, 60)))
+
+
+def judged_trial(chain: Chain = CLEAN) -> Trial:
+    verdict = Verdict(
+        chain=chain,
+        rows=ROWS,
+        fastest_turns_per_s=1.5,
+        searched_to_turns_per_s=5.0,
+        advice="The filter is slow: above 1.5 turns/s clicks are lost; make the capacitor ten times smaller.",
+    )
+    return learnt(learnt(Trial("mine.toml", (chain,)), run(chain, 1)), verdict)
+
+
+SCENES = {
+    "filtered": lambda: judged_trial(),
+    "unfiltered": lambda: chose(judged_trial(attrs.evolve(CLEAN, filter=Filter())), 6),
+    "turned": lambda: turn(chose(judged_trial(), 9), 1),
+}
+
+
+@pytest.mark.parametrize("name", SCENES)
+@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (200, 55)], ids=str)
+def test_a_scene_looks_as_it_was_agreed(name: str, columns: int, rows: int) -> None:
+    """Run with KNOBMENU_UPDATE=1 to write the files anew; then read what changed."""
+    file = FOLDER / f"{name}-{columns}x{rows}.txt"
+    shown = text_on_screen(bench_pictures(SCENES[name](), "", columns, rows), columns, rows)
+    if os.environ.get("KNOBMENU_UPDATE") == "1":
+        file.parent.mkdir(exist_ok=True)
+        file.write_text(shown, encoding="utf-8")
+    assert shown == file.read_text(encoding="utf-8"), f"if this is meant: KNOBMENU_UPDATE=1, then read {file.name}"
+
+
+@given(st.integers(LEAST.columns, 260), st.integers(LEAST.rows, 80), st.sampled_from((CLEAN, POOR, Chain())))
+def test_at_every_size_everything_has_its_place_and_stays_in_it(columns: int, rows: int, chain: Chain) -> None:
+    plan = bench_plan(columns, rows)
+    assert plan is not None
+    taken = np.zeros((rows, columns), dtype=int)
+    for box in plan.values():
+        assert box.rows > 0
+        assert box.columns > 0
+        taken[box.y : box.y + box.rows, box.x : box.x + box.columns] += 1
+    assert taken.max() == 1
+    text_on_screen(bench_pictures(judged_trial(chain), "trying 2 turns/s", columns, rows), columns, rows)
+
+
+@given(st.integers(1, 100), st.integers(1, 40))
+def test_a_terminal_that_is_too_small_is_told_what_is_needed(columns: int, rows: int) -> None:
+    shown = bench_pictures(judged_trial(), "", columns, rows)
+    if columns < LEAST.columns or rows < LEAST.rows:
+        words = " ".join("".join(part.text for part in row) for row in shown["small"][1])
+        assert f"{columns} by {rows}" in words
+        assert "80 by 22" in words
+        assert "without --live" in words
+
+
+def test_every_ink_is_in_every_look() -> None:
+    for chain in (CLEAN, POOR):
+        for _, drawing in bench_pictures(judged_trial(chain), "trying", 120, 40).values():
+            for row in drawing:
+                for part in row:
+                    for palette in PALETTES:
+                        assert {part.ink, part.ground} <= set(palette.colours)
+
+
+# Waveforms.
+
+
+def dots(drawing: Drawing, row: int) -> str:
+    return text_of(drawing).split("\n")[row][LABELS:]
+
+
+def row_of(drawing: Drawing, label: str) -> str:
+    return next(line for line in text_of(drawing).split("\n") if line.startswith(label))
+
+
+def test_counts_stand_where_they_came_and_under_the_detents_that_they_are_of() -> None:
+    done = run(CLEAN, 1)
+    drawing = waveform_rows(CLEAN, done, View(0.2, 0.5), "", 110, 14)
+    turned_at = [row_of(drawing, "turned").index(f"•{number}") for number in range(1, 6)]
+    counted_at = [row_of(drawing, "counted").index(f"▲{number}") for number in range(1, 6)]
+    # The last edge of a detent is passed an eighth of it before its rest; the filter delays by some ms.
+    assert all(0 <= turned - counted <= 2 for turned, counted in zip(turned_at, counted_at, strict=True))
+    # 50 ms a detent in 100 columns of 5 ms.
+    assert [after - before for before, after in pairwise(turned_at)] == [10, 10, 10, 10]
+
+
+def test_a_backward_run_counts_down() -> None:
+    back = attrs.evolve(CLEAN, turning=attrs.evolve(CLEAN.turning, detents=-8))
+    drawing = waveform_rows(back, run(back, 1), View(0.2, 0.5), "", 110, 14)
+    assert "▼-1" in row_of(drawing, "counted")
+    assert "•-1" in row_of(drawing, "turned")
+
+
+def test_up_is_an_open_contact_and_a_high_pin() -> None:
+    still = Motion(np.array([0.0, 1.0]), np.array([0.0, 0.0]), ((0.0, 1.0, 0),))
+    closed_late = Signal(0, np.array([0.5]))
+    nothing = np.array([], dtype=np.float64)
+    done = Run(
+        still,
+        (closed_late, closed_late),
+        (closed_late, closed_late),
+        nothing,
+        np.array([], dtype=np.uint8),
+        nothing,
+        np.array([], dtype=np.int64),
+    )
+    drawing = waveform_rows(attrs.evolve(CLEAN, filter=Filter()), done, View(0.0, 1.0), "", LABELS + 20, 9)
+    for label in ("contact A", "pin B"):
+        trace = row_of(drawing, label)[LABELS:]
+        assert trace[:9] == "⠒" * 9
+        assert trace[11:] == "⣀" * 9
+
+
+def test_marks_that_come_too_close_are_signs_alone_and_the_last_has_its_number() -> None:
+    fast = attrs.evolve(CLEAN, filter=Filter(), turning=Turning(kind="steady", detents=8, turns_per_s=20.0))
+    line = row_of(waveform_rows(fast, run(fast, 1), View(0.25, 0.2), "", 50, 9), "counted")
+    assert line.count("▲") >= 4
+    assert "▲8" in line
+
+
+@pytest.mark.parametrize(
+    ("length", "most", "step"), [(100.0, 10, 10.0), (95.0, 10, 10.0), (1.0, 3, 0.5), (3e-4, 4, 1e-4), (7.0, 1, 10.0)]
+)
+def test_times_step_by_one_two_or_five(length: float, most: int, step: float) -> None:
+    assert step_of(length, most) == pytest.approx(step)
+
+
+# Looking about.
+
+
+def test_looking_closer_keeps_the_middle_and_stays_in_the_run() -> None:
+    trial = judged_trial()
+    first = trial.seen
+    assert first is not None
+    closer = zoomed(trial, closer=True).seen
+    assert closer is not None
+    assert closer.length_s == pytest.approx(first.length_s / 2)
+    assert closer.begin_s + closer.length_s / 2 == pytest.approx(first.begin_s + first.length_s / 2)
+    for _ in range(60):
+        trial = zoomed(trial, closer=False)
+    assert trial.found.run is not None
+    assert trial.seen == View(0.0, trial.found.run.motion.end_s)
+
+
+@given(st.lists(st.sampled_from(["closer", "wider", "earlier", "later"]), max_size=60))
+def test_wherever_one_looks_it_is_inside_the_run(looking: list[str]) -> None:
+    trial = judged_trial()
+    for word in looking:
+        trial = zoomed(trial, word == "closer") if word in ("closer", "wider") else panned(trial, word == "later")
+        view, done = trial.seen, trial.found.run
+        assert view is not None
+        assert done is not None
+        assert view.begin_s >= 0
+        assert view.begin_s + view.length_s <= done.motion.end_s * (1 + 1e-9)
+    assert "ms" in text_of(bench_pictures(trial, "", 80, 24)["waves"][1])
+
+
+def test_before_anything_is_known_there_is_nothing_to_look_at() -> None:
+    trial = Trial("mine.toml", (CLEAN,))
+    assert zoomed(trial, closer=True) is trial
+    assert panned(trial, later=True) is trial
+    assert "waveforms" in text_of(bench_pictures(trial, "", 80, 24)["waves"][1])
+
+
+def test_a_hand_that_rocks_or_is_slow_is_shown_from_its_beginning() -> None:
+    for kind in ("dither", "reversals", "flicks"):
+        chain = attrs.evolve(CLEAN, turning=Turning(kind=kind, detents=4, turns_per_s=0.1))
+        done = run(chain, 1)
+        view = first_view(done)
+        assert view.begin_s <= done.motion.strokes[0][0] < view.begin_s + view.length_s
+
+
+# The list.
+
+
+@given(st.sampled_from((CLEAN, POOR)), st.integers(4, 60), st.data())
+def test_the_chosen_knob_is_always_seen_and_a_click_on_a_row_finds_what_is_there(
+    chain: Chain, height: int, data: st.DataObject
+) -> None:
+    known = parameters(chain)
+    chosen = data.draw(st.integers(0, len(known) - 1))
+    found = [line_of(known, chosen, height, row) for row in range(height)]
+    assert chosen in found
+    seen = [number for number in found if number is not None]
+    assert seen == list(range(seen[0], seen[-1] + 1))
+    assert line_of(known, chosen, height, 0) is None
+    assert [line for line in list_lines(known, height) if isinstance(line, int)] == list(range(len(known)))
+
+
+# The table and the advice.
+
+
+def test_where_not_all_speeds_fit_those_around_the_first_that_fails_are_shown() -> None:
+    shown = text_of(table_rows(ROWS, len(ROWS), 0.01, 47, 4))
+    assert [line.split()[0] for line in shown.split("\n")[1:]] == ["1", "2", "3"]
+    assert "0.5 ✓" in shown
+    assert "10 ✗" in shown
+
+
+def test_rows_of_another_chain_are_dimmed() -> None:
+    drawing = table_rows(ROWS, 2, 0.01, 47, 12)
+    assert [all(part.ink == "dim" for part in row) for row in drawing[1:]] == [False, False, True, True, True]
+
+
+def found_verdict(chain: Chain = CLEAN) -> Verdict:
+    verdict = judged_trial(chain).found.verdict
+    assert verdict is not None
+    return verdict
+
+
+def test_advice_of_another_chain_is_said_to_be_so() -> None:
+    verdict = found_verdict()
+    fresh = text_of(advice_rows(CLEAN, verdict, "", 78, 5))
+    assert fresh.startswith("counts right up to 1.5 turns/s; what to change first ─")
+    stale = text_of(advice_rows(POOR, verdict, "trying 2 turns/s", 78, 5))
+    assert stale.startswith("before: counts right up to 1.5 turns/s (trying 2 turns/s) ─")
+    never = attrs.evolve(verdict, fastest_turns_per_s=0.0)
+    assert text_of(advice_rows(CLEAN, never, "", 78, 5)).startswith("errs more than 1 in 100 at every speed")
+    always = attrs.evolve(verdict, fastest_turns_per_s=5.0)
+    assert text_of(advice_rows(CLEAN, always, "", 78, 5)).startswith("counts right at every speed tried, to 5 turns/s")
+
+
+def test_advice_that_is_too_long_says_that_it_goes_on() -> None:
+    drawing = advice_rows(CLEAN, attrs.evolve(found_verdict(), advice="word " * 200), "", 78, 5)
+    assert len(drawing) == 5
+    assert text_of(drawing).endswith("…")
+
+
+def test_the_filter_is_said_in_numbers_at_once_while_the_verdict_is_still_the_old_one() -> None:
+    """RC closed forms: 20 kΩ times 100 nF times ln(5 / 2.1), and 10 kΩ times 100 nF times ln(5 / 1.9)."""
+    assert "delays 1.7 ms opening, 0.97 ms closing" in text_of(advice_rows(CLEAN, found_verdict(POOR), "", 100, 7))
+    assert "delays" not in text_of(advice_rows(POOR, found_verdict(), "", 100, 7))
+
+
+# A trial.
+
+
+def test_every_change_can_be_taken_back_and_made_again() -> None:
+    trial = chose(judged_trial(), 10)
+    for steps in (1, 1, -1):
+        trial = turn(trial, steps)
+    chains = trial.chains
+    assert len(chains) == 4
+    trial = went(went(trial, -1), -1)
+    assert trial.chain is chains[1]
+    assert trial.found.fresh == 0
+    assert went(trial, 1).chain is chains[2]
+    branched = turn(trial, 5)
+    assert len(branched.chains) == 3
+    assert went(went(went(branched, -1), -1), -1).message[0] == "nothing more that way"
+
+
+def test_what_was_changed_is_known() -> None:
+    trial = turn(chose(judged_trial(), 10), 1)
+    assert trial.changed == {trial.parameters[10].path}
+    assert went(trial, -1).changed == frozenset()
+
+
+def test_answers_come_in_the_order_of_their_use_and_fill_the_table() -> None:
+    chain = attrs.evolve(CLEAN, judging=attrs.evolve(CLEAN.judging, seeds=2), turning=Turning(detents=5))
+    told: list[str] = []
+    trial = Trial("mine.toml", (chain,))
+    kinds = []
+    for step in judged(chain, 1, told.append):
+        trial = learnt(trial, step)
+        kinds.append(type(step))
+        assert trial.found.fresh == len(trial.found.rows)
+    assert kinds[0] is Run
+    assert set(kinds[1:-1]) == {Row}
+    assert kinds[-1] is Verdict
+    assert trial.found.verdict is not None
+    assert trial.found.verdict.rows == trial.found.rows
+    assert told[0] == "waveforms"
+
+
+def test_another_draw_is_another_run() -> None:
+    assert drew(judged_trial()).seed == 2
+
+
+def test_a_chain_that_cannot_be_judged_says_why() -> None:
+    trial = attrs.evolve(Trial("mine.toml", (CLEAN,)), found=Found(fault="reader.period_ms: too many looks"))
+    assert "too many looks" in text_of(bench_pictures(trial, "", 80, 24)["waves"][1])
+
+
+# Keys.
+
+
+@pytest.mark.parametrize("columns", [78, 80, 120, 250])
+def test_the_bottom_row_names_the_keys_that_are_needed_most(columns: int) -> None:
+    line = text_of(bench_keys_rows(columns))
+    assert len(line) <= columns
+    for words in ("choose", "turn", "save", "help", "leave"):
+        assert words in line
+
+
+def test_every_key_is_on_the_page_of_keys_and_no_key_does_two_things() -> None:
+    text = " ".join(bench_help_text().plain.split())
+    names = [name for key in BENCH_KEYS for name in key.keys]
+    assert len(names) == len(set(names))
+    for key in BENCH_KEYS:
+        assert " ".join(key.words.split()) in text
