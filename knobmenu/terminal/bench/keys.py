@@ -42,7 +42,7 @@ BENCH_GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
             Key("look", ("c",), "c", "", "Take the next look: dark, light, high contrast, 16 colours, no colour."),
             Key("commands", ("colon", "ctrl+p"), ":", "", "Find a command by its name."),
             Key("help", ("question_mark", "f1"), "?", "help", "Show these keys."),
-            Key("leave", ("q", "escape", "e", "ctrl+q", "ctrl+c"), "q", "leave", "Leave the bench."),
+            Key("leave", ("q", "escape", "e", "ctrl+c"), "q", "leave", "Leave the bench."),
         ),
     ),
 )

@@ -1,0 +1,505 @@
+"""The bench's screen worked by keys and mouse, alone and from the desk."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+import time
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import attrs
+import pytest
+from textual import events
+from textual.app import App
+from textual.pilot import Pilot
+
+from knobmenu.bench.chain import Chain, Judging, Turning, load
+from knobmenu.bench.contact import PRESETS
+from knobmenu.bench.reader import Reader
+from knobmenu.cli.main import main
+from knobmenu.design.whole import Design
+from knobmenu.terminal.asking import Prompt
+from knobmenu.terminal.bench import screen
+from knobmenu.terminal.bench.app import BenchApp
+from knobmenu.terminal.bench.help import BenchHelp
+from knobmenu.terminal.bench.judging import Step, judged
+from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
+from knobmenu.terminal.bench.screen import BenchScreen
+from knobmenu.terminal.drawing.palettes import DARK, LIGHT
+from knobmenu.terminal.poor import NamedChain
+from tests.terminal.desk import Hand, at_desk
+
+QUICK = Chain(
+    turning=Turning(detents=4),
+    contact=PRESETS["clean"],
+    reader=Reader(kind="interrupt"),
+    judging=Judging(seeds=2),
+)
+"""A chain that is judged in no time."""
+
+
+class Bench:
+    """Somebody at the bench."""
+
+    def __init__(self, app: App[object], pilot: Pilot[object], bench: BenchScreen) -> None:
+        self.app = app
+        self.pilot = pilot
+        self.bench = bench
+
+    async def settle(self) -> None:
+        """Let everything that was asked be done and drawn."""
+        for _ in range(3):
+            await self.pilot.pause(0)
+
+    async def key(self, *names: str) -> None:
+        """Type keys, one after the other."""
+        for name in names:
+            self.app.post_message(events.Key(name, name if len(name) == 1 else None))
+        await self.settle()
+
+    async def judged(self) -> None:
+        """Wait until everything is found out about the chain as it is."""
+        for _ in range(1000):
+            verdict = self.bench.trial.found.verdict
+            if verdict is not None and verdict.chain is self.bench.trial.chain:
+                break
+            await self.pilot.pause(0.01)
+        await self.settle()
+
+    async def write(self, text: str) -> None:
+        """Write a line over what stands in the prompt, and answer with it."""
+        await self.pilot.press("ctrl+u", "ctrl+k")
+        for character in text:
+            self.app.post_message(events.Key({" ": "space"}.get(character, character), character))
+        await self.pilot.press("enter")
+        await self.settle()
+
+    @property
+    def chain(self) -> Chain:
+        """The chain as it is."""
+        return self.bench.trial.chain
+
+    def shows(self, name: str) -> str:
+        """Read what one thing shows."""
+        return self.bench.shown(name)
+
+    async def choose(self, path: str) -> None:
+        """Choose a knob by the keys."""
+        paths = [one.path for one in self.bench.trial.parameters]
+        way = paths.index(path) - self.bench.trial.number
+        await self.key(*["down" if way > 0 else "up"] * abs(way))
+
+
+@asynccontextmanager
+async def at_bench(chain: Chain = QUICK, size: tuple[int, int] = (80, 24)) -> AsyncIterator[Bench]:
+    """Sit down at the bench."""
+    app = BenchApp(NamedChain(chain, "mine.toml"), DARK)
+    async with app.run_test(size=size) as pilot:
+        hand = Bench(app, pilot, app.bench)  # type: ignore[arg-type]
+        await hand.settle()
+        await hand.judged()
+        yield hand
+
+
+Check = Callable[[Bench, str], Awaitable[None]]
+CHECKS: dict[str, Check] = {}
+"""For each thing that keys do, what must become of it."""
+
+
+def checks(does: str) -> Callable[[Check], Check]:
+    """Enter a check for one thing that keys do."""
+
+    def entered(check: Check) -> Check:
+        CHECKS[does] = check
+        return check
+
+    return entered
+
+
+@pytest.mark.parametrize(
+    ("does", "name"), [pytest.param(key.does, name, id=f"{key.does}-{name}") for key in BENCH_KEYS for name in key.keys]
+)
+async def test_a_key_does_what_its_words_say(
+    does: str, name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    async with at_bench() as hand:
+        await CHECKS[does](hand, name)
+
+
+@checks("choose_after")
+async def _(hand: Bench, name: str) -> None:
+    await hand.key(name, name)
+    assert "→ pulses a turn" in hand.shows("knobs")
+    await hand.key(*[name] * 50)
+    assert "→ errors borne" in hand.shows("knobs")
+
+
+@checks("choose_before")
+async def _(hand: Bench, name: str) -> None:
+    await hand.key("down", "down", name)
+    assert "→ speed" in hand.shows("knobs")
+    await hand.key(name, name, name)
+    assert "→ motion" in hand.shows("knobs")
+
+
+@checks("more")
+async def _(hand: Bench, name: str) -> None:
+    await hand.choose("filter.pull_up_ohm")
+    await hand.key(name, name)
+    assert hand.chain.filter.pull_up_ohm == 15_000
+    assert "pull-up: 15 kΩ" in hand.shows("head")
+    assert "(changed)" in hand.shows("head")
+
+
+@checks("less")
+async def _(hand: Bench, name: str) -> None:
+    await hand.choose("filter.pull_up_ohm")
+    await hand.key(name)
+    assert hand.chain.filter.pull_up_ohm == 8_200
+
+
+@checks("much_more")
+async def _(hand: Bench, name: str) -> None:
+    await hand.choose("filter.pull_up_ohm")
+    await hand.key(name)
+    assert hand.chain.filter.pull_up_ohm == 27_000
+
+
+@checks("much_less")
+async def _(hand: Bench, name: str) -> None:
+    await hand.choose("filter.pull_up_ohm")
+    await hand.key(name)
+    assert hand.chain.filter.pull_up_ohm == 3_900
+
+
+@checks("back")
+async def _(hand: Bench, name: str) -> None:
+    await hand.key("down", "right", "right", name)
+    assert hand.chain.turning.turns_per_s == 1.5
+    await hand.key(name, name)
+    assert hand.chain is hand.bench.trial.chains[0]
+    assert "nothing more that way" in hand.shows("head")
+
+
+@checks("on")
+async def _(hand: Bench, name: str) -> None:
+    await hand.key("down", "right", "right", "comma", "comma", name)
+    assert hand.chain.turning.turns_per_s == 1.5
+
+
+@checks("closer")
+async def _(hand: Bench, name: str) -> None:
+    before = hand.bench.trial.seen
+    await hand.key(name)
+    after = hand.bench.trial.seen
+    assert before is not None
+    assert after is not None
+    assert after.length_s == pytest.approx(before.length_s / 2)
+
+
+@checks("wider")
+async def _(hand: Bench, name: str) -> None:
+    before = hand.bench.trial.seen
+    await hand.key(name)
+    after = hand.bench.trial.seen
+    assert before is not None
+    assert after is not None
+    assert after.length_s == pytest.approx(before.length_s * 2)
+
+
+@checks("earlier")
+async def _(hand: Bench, name: str) -> None:
+    before = hand.bench.trial.seen
+    await hand.key(name)
+    after = hand.bench.trial.seen
+    assert before is not None
+    assert after is not None
+    assert after.begin_s < before.begin_s
+
+
+@checks("later")
+async def _(hand: Bench, name: str) -> None:
+    before = hand.bench.trial.seen
+    await hand.key("plus", name, name)
+    after = hand.bench.trial.seen
+    assert before is not None
+    assert after is not None
+    assert after.begin_s > before.begin_s
+
+
+@checks("first")
+async def _(hand: Bench, name: str) -> None:
+    before = hand.shows("waves")
+    await hand.key("plus", "greater_than_sign", name)
+    assert hand.shows("waves") == before
+
+
+@checks("draw")
+async def _(hand: Bench, name: str) -> None:
+    first = hand.bench.trial.found.run
+    await hand.key(name)
+    for _ in range(200):
+        if hand.bench.trial.found.run is not first:
+            break
+        await hand.pilot.pause(0.01)
+    assert hand.bench.trial.found.run is not first
+    await hand.settle()
+    assert "draw 2" in hand.shows("waves")
+
+
+@checks("save_chain")
+async def _(hand: Bench, name: str) -> None:
+    await hand.key("down", "right", name)
+    await hand.write("kept.toml")
+    assert "kept.toml is written" in hand.shows("head")
+    assert load(Path("kept.toml")) == hand.chain
+    kept = Path("kept.toml").read_text(encoding="utf-8")
+    await hand.key("right", name)
+    await hand.write("kept.toml")
+    assert "is there already and stays" in hand.shows("head")
+    assert Path("kept.toml").read_text(encoding="utf-8") == kept
+    await hand.key(name)
+    await hand.pilot.press("enter")
+    await hand.settle()
+    assert load(Path("mine.toml")) == hand.chain
+    await hand.key(name)
+    await hand.pilot.press("escape")
+    await hand.settle()
+    assert sorted(path.name for path in Path().iterdir()) == ["kept.toml", "mine.toml"]
+
+
+@checks("picture")
+async def _(hand: Bench, name: str) -> None:
+    await hand.key(name)
+    await hand.pilot.press("enter")
+    await hand.settle()
+    drawn = Path("mine.svg").read_text(encoding="utf-8")
+    assert drawn.startswith("<svg")
+    assert "contact" in drawn
+
+
+@checks("look")
+async def _(hand: Bench, name: str) -> None:
+    await hand.key(name)
+    assert "look: light" in hand.shows("head")
+    assert hand.app.theme == "light"
+
+
+@checks("commands")
+async def _(hand: Bench, name: str) -> None:
+    await hand.key(name)
+    await hand.pilot.pause(0.1)
+    assert hand.app.screen is not hand.bench
+    await hand.pilot.press(*"chance", "enter")
+    await hand.pilot.pause(0.3)
+    await hand.settle()
+    assert hand.bench.trial.seed == 2
+
+
+@checks("help")
+async def _(hand: Bench, name: str) -> None:
+    await hand.key(name)
+    assert isinstance(hand.app.screen, BenchHelp)
+    await hand.pilot.press("escape")
+    assert not isinstance(hand.app.screen, BenchHelp)
+
+
+@checks("leave")
+async def _(hand: Bench, name: str) -> None:
+    await hand.key("down", "right", name)
+    await hand.pilot.pause(0.1)
+    left = hand.app.return_value
+    assert left is not None
+    assert left.changed  # type: ignore[attr-defined]
+    assert left.named.chain.turning.turns_per_s == 1.5  # type: ignore[attr-defined]
+
+
+def test_every_key_has_a_check_and_no_check_is_of_a_key_that_is_gone() -> None:
+    assert {key.does for key in BENCH_KEYS} == set(CHECKS)
+    assert len(BENCH_BY_KEY) == sum(len(key.keys) for key in BENCH_KEYS)
+
+
+async def test_the_wheel_turns_and_a_click_chooses() -> None:
+    async with at_bench() as hand:
+        await hand.pilot._post_mouse_events([events.MouseDown], offset=(5, 3), button=1)
+        await hand.settle()
+        assert "→ speed" in hand.shows("knobs")
+        await hand.pilot._post_mouse_events([events.MouseScrollUp], offset=(60, 10), button=0)
+        await hand.settle()
+        assert hand.chain.turning.turns_per_s == 1.5
+        await hand.pilot._post_mouse_events([events.MouseScrollDown], offset=(5, 5), button=0)
+        await hand.settle()
+        assert hand.chain.turning.turns_per_s == 1.0
+        await hand.pilot._post_mouse_events([events.MouseDown], offset=(60, 10), button=1)
+        await hand.settle()
+        assert "→ speed" in hand.shows("knobs")
+
+
+async def test_a_step_that_cannot_be_is_refused_with_its_reason_and_nothing_is_judged_anew() -> None:
+    async with at_bench() as hand:
+        verdict = hand.bench.trial.found.verdict
+        await hand.choose("decoder.kind")
+        await hand.key("right")
+        assert "table is the last that is offered" in hand.shows("head")
+        assert hand.bench.trial.found.verdict is verdict
+        assert hand.bench.trial.found.fresh == len(hand.bench.trial.found.rows)
+
+
+async def test_everything_is_found_out_about_the_newest_chain_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Answers about a chain that was turned further meanwhile are dropped, and no two are asked for at once."""
+    asked: list[Chain] = []
+    at_once = threading.Semaphore(1)
+
+    def slowly(chain: Chain, seed: int, told: Callable[[str], None]) -> Iterator[Step]:
+        asked.append(chain)
+        for step in judged(chain, seed, told):
+            assert at_once.acquire(blocking=False)
+            time.sleep(0.005)
+            at_once.release()
+            yield step
+
+    monkeypatch.setattr(screen, "judged", slowly)
+    async with at_bench() as hand:
+        await hand.key("down")
+        for _ in range(5):
+            await hand.key("right")
+        await hand.key("left")
+        newest = hand.chain
+        await hand.judged()
+        found = hand.bench.trial.found
+        assert asked[-1] is newest
+        assert found.verdict is not None
+        assert found.verdict.chain is newest
+        assert found.chain is newest
+        assert found.fresh == len(found.rows)
+        assert "before" not in hand.shows("advice") + hand.shows("waves")
+
+
+async def test_keys_are_heard_while_something_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    busy, done = threading.Event(), threading.Event()
+
+    def endless(chain: Chain, seed: int, told: Callable[[str], None]) -> Iterator[Step]:
+        yield next(judged(chain, seed, told))
+        told("thinking")
+        busy.set()
+        while not done.is_set():
+            time.sleep(0.002)
+            told("thinking")
+
+    async with at_bench() as hand:
+        monkeypatch.setattr(screen, "judged", endless)
+        await hand.key("down", "right")
+        assert await asyncio.to_thread(busy.wait, 5)
+        await hand.pilot.pause(0.3)
+        assert "(thinking)" in hand.shows("advice")
+        assert "before: " in hand.shows("advice")
+        await hand.key("down", "right")
+        assert "pulses a turn: 24" in hand.shows("head")
+        done.set()
+
+
+async def test_a_chain_that_takes_too_many_looks_says_so_and_the_next_one_is_judged_again() -> None:
+    endless = attrs.evolve(
+        QUICK,
+        turning=Turning(kind="recorded", recorded_ms=(0.0, 1e8), recorded_detents=(0.0, 1.0)),
+        reader=Reader(period_ms=0.001, jitter_ms=0.05),
+    )
+    app = BenchApp(NamedChain(endless, "mine.toml"), DARK)
+    async with app.run_test(size=(80, 24)) as pilot:
+        hand = Bench(app, pilot, app.bench)  # type: ignore[arg-type]
+        for _ in range(300):
+            if hand.bench.trial.found.fault:
+                break
+            await pilot.pause(0.01)
+        await hand.settle()
+        assert "looks" in hand.bench.trial.found.fault
+        await hand.choose("reader.kind")
+        await hand.key("right", "right")
+        assert hand.chain.reader.kind == "interrupt"
+        await hand.judged()
+        assert hand.bench.trial.found.fault == ""
+        assert "counts right" in hand.shows("advice")
+
+
+async def test_the_window_may_change_its_size_and_may_be_too_small() -> None:
+    async with at_bench() as hand:
+        await hand.pilot.resize_terminal(60, 18)
+        await hand.settle()
+        assert "needs 80 by 22" in hand.shows("small")
+        await hand.key("down")
+        await hand.pilot.resize_terminal(120, 40)
+        await hand.settle()
+        assert "→ speed" in hand.shows("knobs")
+        assert "speed: The speed of the waveforms" in hand.shows("about")
+
+
+async def test_keys_typed_ahead_reach_the_question_and_the_bench(tmp_path: Path, kiln: Design) -> None:
+    async with at_desk([kiln], chain=NamedChain(QUICK, "mine.toml")) as hand:
+        for name in ("e", "down", "right"):
+            hand.app.post_message(events.Key(name, name if len(name) == 1 else None))
+        await hand.pilot.pause(0.3)
+        await hand.settle()
+        assert hand.desk.bench is not None
+        assert hand.desk.bench.trial.chain.turning.turns_per_s == 1.5
+        hand.app.post_message(events.Key("s", "s"))
+        hand.app.post_message(events.Key("escape", None))
+        await hand.settle()
+        assert not isinstance(hand.app.screen, Prompt)
+
+
+async def came(hand: Hand) -> BenchScreen:
+    for _ in range(100):
+        if isinstance(hand.app.screen, BenchScreen):
+            break
+        await hand.pilot.pause(0.02)
+    assert hand.desk.bench is hand.app.screen
+    assert hand.desk.bench is not None
+    return hand.desk.bench
+
+
+async def test_e_goes_to_the_bench_and_the_poor_knob_takes_what_was_turned_there(kiln: Design) -> None:
+    async with at_desk([kiln], chain=NamedChain(QUICK, "mine.toml")) as hand:
+        await hand.key("e")
+        bench = await came(hand)
+        assert "mine.toml" in bench.shown("head")
+        await hand.key("down", "right", "c", "q")
+        await hand.settle()
+        assert hand.app.screen is hand.desk
+        assert hand.desk.bench is None
+        assert hand.desk.palette is LIGHT
+        assert hand.desk.session.poor is not None
+        assert hand.desk.session.poor.named.chain.turning.turns_per_s == 1.5
+        assert "the poor knob is mine.toml now" in hand.shows("head")
+
+
+async def test_the_chain_of_the_bench_is_kept_for_when_the_poor_knob_is_taken(kiln: Design) -> None:
+    async with at_desk([kiln]) as hand:
+        await hand.key("e")
+        bench = await came(hand)
+        await hand.key("down", "right", "e")
+        await hand.settle()
+        assert hand.app.screen is hand.desk
+        assert "poor knob" not in hand.shows("head")
+        assert "k turns the knob through this chain" in hand.shows("head")
+        await hand.key("k")
+        assert hand.desk.session.poor is not None
+        assert hand.desk.session.poor.named.chain is bench.trial.chain
+
+
+async def test_the_palette_offers_what_the_screen_in_front_can_do(kiln: Design) -> None:
+    async with at_desk([kiln]) as hand:
+        titles = {command.title for command in hand.app.get_system_commands(hand.app.screen)}
+        assert "Write a note at this step" in titles
+        await hand.key("e")
+        await came(hand)
+        titles = {command.title for command in hand.app.get_system_commands(hand.app.screen)}
+        assert "Let chance draw another run" in titles
+        assert "Write a note at this step" not in titles
+
+
+def test_without_a_terminal_the_bench_says_what_to_do(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["bench", "--live"]) == 1
+    assert "without --live lines are printed" in capsys.readouterr().err
