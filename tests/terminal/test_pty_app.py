@@ -9,6 +9,7 @@ import os
 import re
 import signal
 import subprocess
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -348,6 +349,36 @@ def test_the_terminal_is_as_it_was_after_a_signal(
 
         assert {name for name, true in terminal.left.items() if true} == set()
         assert b"Traceback" not in terminal.output
+
+
+_FAILING = """
+from knobmenu.files import load
+from knobmenu.terminal.app import KnobApp
+from knobmenu.terminal.desk import Desk
+from knobmenu.terminal.variants import Variant
+
+
+def fails(self, clockwise, at_ms):
+    raise RuntimeError("made to fail")
+
+
+Desk.turn = fails
+app = KnobApp([Variant(load("lamp.toml"), None)])
+app.run()
+raise SystemExit(app.return_code or 0)
+"""
+
+
+def test_the_terminal_is_as_it_was_after_an_error_inside_the_app(design_file: Path, display: CharacterDisplay) -> None:
+    """A mistake of ours is told, and the shell can be used at once."""
+    with Terminal((sys.executable, "-c", _FAILING), reports_releases=True, directory=design_file.parent) as terminal:
+        terminal.wait_for(showing(display, "60 %"))
+        terminal.type(UP)
+        code = terminal.wait()
+
+        assert {name for name, true in terminal.left.items() if true} == set()
+        assert b"made to fail" in terminal.output
+    assert code == 1
 
 
 def test_a_design_that_cannot_be_read_is_said_before_the_screen_is_taken(tmp_path: Path) -> None:
