@@ -317,16 +317,14 @@ def _map_words(found: Map) -> str:
 
 
 def _capture(chain: Chain, options: argparse.Namespace) -> None:
-    from knobmenu.bench.capture import csv, vcd
+    from knobmenu.bench.capture.file import CaptureFile
     from knobmenu.bench.capture.measure import fit, measure, nearest_preset
     from knobmenu.bench.capture.replay import replay
-    from knobmenu.bench.run import count
 
-    path = Path(options.capture)
-    recording = vcd.read(path) if path.suffix.lower() == ".vcd" else csv.read(path)
+    capture = CaptureFile(Path(options.capture))
     pins = options.pins or ("", "")
-    measured = measure(recording, *pins)
-    done = count(replay(recording, measured, chain, chain.judging.first_seed))
+    measured = measure(capture, *pins)
+    done = replay(capture, measured, chain, chain.judging.first_seed)
     fitted = fit(measured)
     bursts = {
         name: {"mean_ms": burst.mean_ms, "longest_ms": burst.longest_ms, "bounces": burst.bounces}

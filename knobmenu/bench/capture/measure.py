@@ -1,43 +1,31 @@
 """What a capture says of a knob: which pins, how it is wired, how it bounces, how fast it was turned.
 
-Edges of one pin that follow each other within the quiet time belong to one burst. A burst with an odd number of edges
-is a real edge with its bounce; one with an even number is a glitch that ends where it began.
+A capture is walked once, or once more where its pins are to be found out, in pieces; what is kept does not grow with
+it.
 """
 
 from __future__ import annotations
+
+from collections import Counter
 
 import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from knobmenu.bench.capture.recording import Recording
+from knobmenu.bench.capture.bursts import Bounce, Bursts
+from knobmenu.bench.capture.recording import Capture
 from knobmenu.bench.contact import PRESETS, Burst, Contact
-from knobmenu.bench.decoder import decode
-from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.signal import Floats, Signal, codes, moments
+from knobmenu.design.hardware import Knob
 from knobmenu.errors import Problem, one_of
+from knobmenu.knob import quadrature
 
 QUIET_S = 0.004
 """After so long without an edge a burst is over; longer than most contacts' gaps, shorter than a fast quarter. [s]"""
 
 REST_S = 0.1
 """After so long without an edge the knob rests. [s]"""
-
-
-@attrs.frozen(eq=False, kw_only=True)
-class Bounce:
-    """The bursts of one pin at one kind of edge."""
-
-    lengths_s: Floats
-    """From the first edge of each real edge's burst to its last; 0 where it was clean. [s]"""
-    bounces: NDArray[np.int64]
-    """How often the contact parted or met again in each. [unitless]"""
-
-    @property
-    def longest_s(self) -> float:
-        """The longest burst; 0 if there was none. [s]"""
-        return float(self.lengths_s.max(initial=0.0))
 
 
 @attrs.frozen(eq=False, kw_only=True)
@@ -55,7 +43,7 @@ class Measured:
     detents_per_period: int
     """1, 2 or 4; 0 where the capture holds too few rests to say."""
     detents: int
-    """Where the clean phases end, by the transition table; clockwise is positive, if A leads clockwise. [detents]"""
+    """Where the knob ends, by the transition table; clockwise is positive, if A leads clockwise. [detents]"""
     on_make: Bounce
     """Bounce where a contact closes, both phases."""
     on_break: Bounce
@@ -64,64 +52,79 @@ class Measured:
     """Bursts that ended where they began. [bursts]"""
     fastest_periods_per_s: float
     """The fastest that the knob was turned, over one period; 0 where it was not. [periods/s]"""
-    clean: tuple[Signal, Signal]
-    """Phases A and B without bounce, 1 is closed; each edge is where its burst begins."""
+    end_s: float
+    """When the capture ends. [s]"""
 
 
-def phases(recording: Recording) -> tuple[str, str]:
+def phases(capture: Capture) -> tuple[str, str]:
     """Name the two pins that are most likely the phases: those that change most, the first of them by name as A.
 
     Raises:
         BenchError: fewer than two pins change.
     """
-    active = [name for name, pin in recording.pins.items() if len(pin.changes_s)]
-    if len(active) < 2:
-        found = one_of(active) if active else "no pin that changes"
+    changes: Counter[str] = Counter()
+    for piece in capture.pieces():
+        changes.update({name: len(pin.changes_s) for name, pin in piece.pins.items() if len(pin.changes_s)})
+    if len(changes) < 2:
+        found = one_of(changes) if changes else "no pin that changes"
         raise BenchError([Problem("pins", found, "at least two pins that change", "capture while the knob is turned")])
-    most = sorted(active, key=lambda name: -len(recording.pins[name].changes_s))[:2]
-    first, second = sorted(most)
+    first, second = sorted(name for name, _ in changes.most_common(2))
     return first, second
 
 
 def measure(
-    recording: Recording, pin_a: str = "", pin_b: str = "", *, quiet_s: float = QUIET_S, rest_s: float = REST_S
+    capture: Capture, pin_a: str = "", pin_b: str = "", *, quiet_s: float = QUIET_S, rest_s: float = REST_S
 ) -> Measured:
     """Measure a capture.
 
     Args:
-        recording: the capture.
+        capture: the capture.
         pin_a: phase A; found out if empty.
         pin_b: phase B; found out if empty.
         quiet_s: when a burst is over. [s]
         rest_s: when the knob rests. [s]
 
     Raises:
-        BenchError: a pin is not there, or never changes.
+        BenchError: a pin is not there, or fewer than two change; or the capture cannot be read.
     """
-    guess_a, guess_b = phases(recording) if not (pin_a and pin_b) else (pin_a, pin_b)
+    guess_a, guess_b = phases(capture) if not (pin_a and pin_b) else (pin_a, pin_b)
     pin_a, pin_b = pin_a or guess_a, pin_b or guess_b
-    raw = (recording.pin(pin_a), recording.pin(pin_b))
-    low, high = _rests(*raw, recording.end_s, rest_s)
+    bursts: list[Bursts] = []
+    walk: _Walk | None = None
+    end_s = 0.0
+    for piece in capture.pieces():
+        a, b = piece.pin(pin_a), piece.pin(pin_b)
+        if walk is None:
+            walk = _Walk(a.first << 1 | b.first, rest_s)
+            bursts = [Bursts(pin.first, quiet_s) for pin in (a, b)]
+        walk.take(a, b)
+        for one, pin in zip(bursts, (a, b), strict=True):
+            one.take(pin.changes_s)
+        end_s = piece.end_s
+    assert walk is not None, "a capture has at least one piece"
+    walk.end(end_s)
+    for one in bursts:
+        one.end()
     # Rests at 11 alone are open contacts under a pull-up; rests at 00 alone are open contacts under a pull-down. Both,
     # or none, do not tell: a pull-up is what most boards have (common practice).
-    closed_is_low = not (low and not high)
-    both = tuple(closed(pin, closed_is_low) for pin in raw)
-    bursts = [_bursts(pin, quiet_s) for pin in both]
-    clean = (bursts[0].clean, bursts[1].clean)
-    rests = _rest_codes(*clean, recording.end_s, rest_s)
-    detents_per_period = {1: 1, 2: 2, 4: 4}.get(len(rests), 0)
+    closed_is_low = not (walk.rests[0] and not walk.rests[3])
+    rests = walk.rests[::-1] if closed_is_low else walk.rests
+    # A hand that stops between two detents now and then is no detent.
+    rest_codes = tuple(code for code in range(4) if rests[code] and rests[code] * 20 >= sum(rests))
+    detents_per_period = len(rest_codes) if len(rest_codes) in (1, 2, 4) else 0
+    rising, falling = (bursts[0].rising + bursts[1].rising), (bursts[0].falling + bursts[1].falling)
     return Measured(
         pin_a=pin_a,
         pin_b=pin_b,
         closed_is_low=closed_is_low,
-        rest_codes=rests,
+        rest_codes=rest_codes,
         detents_per_period=detents_per_period,
-        detents=_detents(clean, detents_per_period or 1),
-        on_make=_gather(bursts, closing=True),
-        on_break=_gather(bursts, closing=False),
+        detents=walk.detents(closed_is_low, detents_per_period or 1),
+        on_make=falling if closed_is_low else rising,
+        on_break=rising if closed_is_low else falling,
         glitches=sum(one.glitches for one in bursts),
-        fastest_periods_per_s=max((_fastest(pin) for pin in clean), default=0.0),
-        clean=clean,
+        fastest_periods_per_s=1 / min(one.shortest_period_s for one in bursts),
+        end_s=end_s,
     )
 
 
@@ -145,74 +148,62 @@ def nearest_preset(measured: Measured) -> str:
     return min(enough, key=lambda name: reach[name]) if enough else max(reach, key=lambda name: reach[name])
 
 
-@attrs.frozen(eq=False)
-class _Bursts:
-    clean: Signal
-    lengths_s: Floats
-    bounces: NDArray[np.int64]
-    closing: NDArray[np.bool_]
-    glitches: int
-
-
-def _bursts(pin: Signal, quiet_s: float) -> _Bursts:
-    at_s = pin.changes_s
-    if not len(at_s):
-        none = np.zeros(0)
-        return _Bursts(pin, none, none.astype(np.int64), none.astype(np.bool_), 0)
-    begins = np.flatnonzero(np.concatenate(([True], np.diff(at_s) > quiet_s)))
-    ends = np.append(begins[1:], len(at_s)) - 1
-    real = (ends - begins) % 2 == 0
-    begin, end = begins[real], ends[real]
-    closing = (np.arange(len(begin)) + pin.first) % 2 == 0
-    return _Bursts(
-        Signal(pin.first, at_s[begin]), at_s[end] - at_s[begin], (end - begin) // 2, closing, int((~real).sum())
-    )
-
-
-def _gather(bursts: list[_Bursts], *, closing: bool) -> Bounce:
-    which = [one.closing == closing for one in bursts]
-    return Bounce(
-        lengths_s=np.concatenate([one.lengths_s[here] for one, here in zip(bursts, which, strict=True)]),
-        bounces=np.concatenate([one.bounces[here] for one, here in zip(bursts, which, strict=True)]),
-    )
-
-
 def _fit(bounce: Bounce) -> Burst | None:
-    bouncing = bounce.lengths_s > 0
-    if not bouncing.any():
+    if not bounce.bounced:
         return None
     return Burst(
-        mean_ms=float(bounce.lengths_s[bouncing].mean()) * 1000,
+        mean_ms=bounce.mean_s * 1000,
         longest_ms=bounce.longest_s * 1000,
-        bounces=float(bounce.bounces[bouncing].mean()),
-        clean_share=float(1 - bouncing.mean()),
+        bounces=bounce.bounces / bounce.bounced,
+        clean_share=1 - bounce.bounced / bounce.edges,
     )
 
 
-def _quiet_moments(a: Signal, b: Signal, end_s: float, rest_s: float) -> Floats:
-    edges = np.concatenate(([0.0], moments(a, b), [end_s]))
-    return edges[:-1][np.diff(edges) >= rest_s]
+class _Walk:
+    """Both phases so far: where they rest, and what each form of the transition table makes of them.
+
+    How the contacts are wired and how many detents are in a period is known only at the end, so every table decodes,
+    for open pins that are low and for open pins that are high. The table needs no debouncing: it sees every edge.
+    """
+
+    def __init__(self, code: int, rest_s: float) -> None:
+        self._code = code
+        self._rest_s = rest_s
+        self._last_s = 0.0
+        self.rests = [0, 0, 0, 0]
+        """How often the pins rested at each code; of the pins, 1 is high."""
+        self._decoded = {
+            (low, form): (quadrature.start(_knob(form), *divmod(code ^ (3 if low else 0), 2)), 0)
+            for low in (False, True)
+            for form in quadrature.TABLES
+        }
+
+    def take(self, a: Signal, b: Signal) -> None:
+        """Go on by a piece."""
+        at_s = moments(a, b)
+        seen = codes(a, b, at_s)
+        if not len(at_s):
+            return
+        self._rest(np.concatenate(([self._code], seen[:-1])), np.diff(at_s, prepend=self._last_s))
+        self._last_s, self._code = float(at_s[-1]), int(seen[-1])
+        for (low, form), (state, sum_of) in self._decoded.items():
+            turned = (seen ^ 3 if low else seen).astype(np.uint8)
+            state, told = quadrature.decode(_knob(form), state, turned.tobytes())
+            self._decoded[low, form] = state, sum_of + sum(told)
+
+    def end(self, end_s: float) -> None:
+        """Come to the end of the capture. [s]"""
+        self._rest(np.array([self._code]), np.array([end_s - self._last_s]))
+
+    def detents(self, closed_is_low: bool, detents_per_period: int) -> int:
+        """Give the sum that one form of the table has told. [detents]"""
+        return self._decoded[closed_is_low, detents_per_period][1]
+
+    def _rest(self, held: NDArray[np.int64], for_s: Floats) -> None:
+        """Count the codes that were held for long enough."""
+        for code in held[for_s >= self._rest_s].tolist():
+            self.rests[code] += 1
 
 
-def _rests(a: Signal, b: Signal, end_s: float, rest_s: float) -> tuple[bool, bool]:
-    """Say whether the pins rest both low, and both high."""
-    seen = codes(a, b, _quiet_moments(a, b, end_s, rest_s))
-    return bool((seen == 0).any()), bool((seen == 3).any())
-
-
-def _rest_codes(a: Signal, b: Signal, end_s: float, rest_s: float) -> tuple[int, ...]:
-    seen, times = np.unique(codes(a, b, _quiet_moments(a, b, end_s, rest_s)), return_counts=True)
-    # A hand that stops between two detents now and then is no detent.
-    return tuple(int(code) for code, number in zip(seen, times, strict=True) if number * 20 >= times.sum())
-
-
-def _fastest(pin: Signal) -> float:
-    periods_s = pin.changes_s[2:] - pin.changes_s[:-2]
-    return float(1 / periods_s.min()) if len(periods_s) else 0.0
-
-
-def _detents(clean: tuple[Signal, Signal], detents_per_period: int) -> int:
-    at_s = moments(*clean)
-    first = clean[0].first << 1 | clean[1].first
-    part = Encoder(detents_per_period=detents_per_period)
-    return int(decode("table", part, first, at_s, codes(*clean, at_s))[1].sum())
+def _knob(detents_per_period: int) -> Knob:
+    return Knob(pulses_per_turn=1, detents_per_period=detents_per_period, detents_per_turn=detents_per_period)

@@ -2,43 +2,82 @@
 
 from __future__ import annotations
 
+import heapq
+from collections.abc import Iterator
+
 import attrs
 import numpy as np
 
 from knobmenu.bench.capture.measure import Measured, closed
-from knobmenu.bench.capture.recording import Recording
+from knobmenu.bench.capture.recording import Capture
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.filter import solve
-from knobmenu.bench.motion import SETTLING_S, Motion
-from knobmenu.bench.run import Run, finish
+from knobmenu.bench.firmware import Counter, Looks
+from knobmenu.bench.motion import SETTLING_S
 from knobmenu.bench.signal import Signal
+from knobmenu.bench.stream import PinStream
 
 
-def replay(recording: Recording, measured: Measured, chain: Chain, seed: int, *, filtered: bool = False) -> Run:
-    """Send a capture through a chain's reader and decoder.
+@attrs.frozen
+class Replayed:
+    """What a firmware would have counted."""
+
+    up: int
+    """Clockwise. [detents]"""
+    down: int
+    """Counter-clockwise. [detents]"""
+
+    @property
+    def counted(self) -> int:
+        """Whatever the direction. [detents]"""
+        return self.up + self.down
+
+    @property
+    def net(self) -> int:
+        """Where the count ended. [detents]"""
+        return self.up - self.down
+
+
+def replay(capture: Capture, measured: Measured, chain: Chain, seed: int, *, filtered: bool = False) -> Replayed:
+    """Send a capture through a chain's reader and decoder, piece by piece, in bounded memory.
 
     Args:
-        recording: the capture.
+        capture: the capture.
         measured: which pins it is about, and how they are wired.
         chain: its reader and decoder are used, and its filter where `filtered`; its encoder says the detents per period
             where the capture does not.
-        seed: settles where in its period the reader begins.
+        seed: settles where in its period the reader begins, and its jitter.
         filtered: whether the capture was taken at the contacts, so that the filter is still to come.
-
-    Returns:
-        The run; its truth is one stroke of the detents that the clean phases hold.
     """
-    contacts = (
-        closed(recording.pin(measured.pin_a), measured.closed_is_low),
-        closed(recording.pin(measured.pin_b), measured.closed_is_low),
-    )
     if measured.detents_per_period:
         part = attrs.evolve(chain.encoder, detents_per_period=measured.detents_per_period)
         chain = attrs.evolve(chain, encoder=part)
-    pins: tuple[Signal, Signal] = contacts
-    if filtered:
-        pins = (solve(chain.filter, contacts[0])[0], solve(chain.filter, contacts[1])[0])
-    # The reader goes on a little past the end, so that what a filter delays still arrives.
-    end_s = recording.end_s + SETTLING_S
-    moved = Motion(np.array([0.0, end_s]), np.array([0.0, float(measured.detents)]), ((0.0, end_s, measured.detents),))
-    return finish(chain, moved, contacts, pins, np.random.default_rng(seed))
+    firmware: tuple[Looks, Counter] | None = None
+    pins: list[PinStream] = []
+    up = down = 0
+    for a, b, end_s in _contacts(capture, measured):
+        if firmware is None:
+            code = a.first << 1 | b.first
+            firmware = Looks(chain.reader, code, seed, np.random.default_rng(seed)), Counter(chain, code)
+            pins = [PinStream(chain.filter, level) for level in (a.first, b.first)] if filtered else []
+        edges = [contact.changes_s.tolist() for contact in (a, b)]
+        if filtered:
+            edges = [pin.until(contact_s, end_s) for pin, contact_s in zip(pins, edges, strict=True)]
+        looks, counter = firmware
+        for _, believed in looks.until(_merged(*edges), end_s):
+            detents = counter.take(believed)
+            up, down = up + max(detents, 0), down + max(-detents, 0)
+    return Replayed(up, down)
+
+
+def _contacts(capture: Capture, measured: Measured) -> Iterator[tuple[Signal, Signal, float]]:
+    """Walk both contacts, and on a little past the end, so that what a filter or a loop delays still arrives."""
+    last = (0, 0)
+    for piece in capture.pieces():
+        a, b = (closed(piece.pin(name), measured.closed_is_low) for name in (measured.pin_a, measured.pin_b))
+        last = a.last, b.last
+        yield a, b, piece.end_s
+    yield Signal(last[0], np.zeros(0)), Signal(last[1], np.zeros(0)), measured.end_s + SETTLING_S
+
+
+def _merged(a_s: list[float], b_s: list[float]) -> Iterator[tuple[float, int]]:
+    return heapq.merge(((at_s, 0) for at_s in a_s), ((at_s, 1) for at_s in b_s))

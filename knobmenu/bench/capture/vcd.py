@@ -2,7 +2,8 @@
 
 The format is that of IEEE 1364 (clause *Value change dump (VCD) files*; written from memory of the four-state form,
 and held to a simulator that reads it). Read are scalar variables, one bit wide; vectors, reals and strings are passed
-over. An unknown or floating level (x, z) keeps the level before it, and is high before any.
+over. An unknown or floating level (x, z) keeps the level before it, and is high before any; so is a pin that the dump
+does not name at its first moment.
 """
 
 from __future__ import annotations
@@ -14,11 +15,14 @@ from pathlib import Path
 
 import numpy as np
 
-from knobmenu.bench.capture.recording import Recording, lines, trouble
+from knobmenu.bench.capture.recording import MOST_CHANGES, Recording, joined, lines, trouble
 from knobmenu.bench.signal import Signal
 
 UNITS = {"s": 0, "ms": -3, "us": -6, "ns": -9, "ps": -12, "fs": -15}
 """Powers of ten of a timescale's unit."""
+
+MOST_DIGITS = 18
+"""Most digits of a time, so that it fits 64 bits."""
 
 
 def _words(path: Path) -> Iterator[tuple[int, str]]:
@@ -28,9 +32,18 @@ def _words(path: Path) -> Iterator[tuple[int, str]]:
 
 
 def read(path: Path) -> Recording:
-    """Read a dump.
+    """Read a dump whole.
 
-    Memory grows with the changes of scalar variables (8 bytes each), not with the file.
+    Memory grows with the changes of scalar variables, 8 bytes each.
+
+    Raises:
+        BenchError: see `pieces`.
+    """
+    return joined(pieces(path))
+
+
+def pieces(path: Path) -> Iterator[Recording]:
+    """Read a dump piece by piece, in bounded memory.
 
     Raises:
         BenchError: it is no dump, is cut off, or its time goes back; says the line.
@@ -61,7 +74,7 @@ def read(path: Path) -> Recording:
         elif word == "$timescale":
             tick_s = _timescale(name, begun, "".join(content))
         elif word == "$var":
-            if len(content) < 4 or not content[1].isdigit():
+            if len(content) < 4 or not (content[1].isascii() and content[1].isdigit()):
                 raise trouble(name, begun, f"$var {' '.join(content)}"[:60], "$var type width code name $end")
             if content[1] == "1" and content[0] not in ("real", "string", "event"):
                 names.setdefault(content[2], []).append(content[3])
@@ -71,7 +84,7 @@ def read(path: Path) -> Recording:
         raise trouble(name, number, "no $timescale", "$timescale 1 us $end, or another one")
     if not names:
         raise trouble(name, number, "no variable of one bit", "at least one pin of one bit")
-    return _changes(name, words, names, tick_s)
+    yield from _changes(name, words, names, tick_s)
 
 
 def _timescale(name: str, line: int, text: str) -> float:
@@ -82,36 +95,28 @@ def _timescale(name: str, line: int, text: str) -> float:
     return float(f"{digits}e{UNITS[unit]}")
 
 
-def _changes(name: str, words: Iterator[tuple[int, str]], names: dict[str, list[str]], tick_s: float) -> Recording:
-    ticks: dict[str, array[int]] = {code: array("q") for code in names}
-    first: dict[str, int] = {}
-    level: dict[str, int] = {}
-    now, began = 0, -1
+def _changes(
+    name: str, words: Iterator[tuple[int, str]], names: dict[str, list[str]], tick_s: float
+) -> Iterator[Recording]:
+    piece = _Piece(names, tick_s)
+    began, now, told, number = -1, 0, False, 0
     for number, word in words:
         head = word[0]
         if head == "#":
-            if not word[1:].isdigit():
-                raise trouble(name, number, f'"{word[:40]}"', "# and a whole number")
-            if int(word[1:]) < now:
-                raise trouble(name, number, f"time {word[1:40]} after {now}", "a time that goes forward")
-            now = int(word[1:])
+            at = _time(name, number, word, now)
             if began < 0:
-                began = now
+                began = at
+            elif at > now and piece.changes >= MOST_CHANGES:
+                yield piece.cut(began, now)
+            now = at
         elif head in "01xXzZ":
             code = word[1:]
             if not code:
                 raise trouble(name, number, f'"{word}" without a code', "a level and the code of a variable")
-            if code not in ticks:
-                continue
-            value = 0 if head == "0" else 1 if head == "1" else level.get(code, 1)
-            if code not in level:
-                first[code] = value
-            elif value != level[code]:
-                if ticks[code] and ticks[code][-1] == now:
-                    ticks[code].pop()  # there and back within one tick is no change
-                else:
-                    ticks[code].append(now)
-            level[code] = value
+            if code in names:
+                told = True
+                if head in "01":
+                    piece.set(code, int(head), now, at_first=now <= began or began < 0)
         elif head in "bBrRsS":
             if next(words, None) is None:
                 raise trouble(
@@ -122,16 +127,57 @@ def _changes(name: str, words: Iterator[tuple[int, str]], names: dict[str, list[
                 pass
         elif head != "$":
             raise trouble(name, number, f'"{word[:40]}"', "a time (#1000) or a level and a code (1!)")
-    if not level:
-        raise trouble(name, 0, "no level of any pin", "at least one change", "the capture is empty or was cut off")
-    began = max(began, 0)
-    pins = {}
-    for code, labels in names.items():
-        moments = (np.array(ticks[code], dtype=np.float64) - began) * tick_s
-        for label in labels:
-            unique = label if label not in pins else f"{label}#{code}"
-            pins[unique] = Signal(first.get(code, 1), moments)
-    return Recording(pins, (now - began) * tick_s)
+    if not told:
+        raise trouble(name, number, "no level of any pin", "at least one change", "the capture is empty or was cut off")
+    yield piece.cut(max(began, 0), now)
+
+
+def _time(name: str, line: int, word: str, now: int) -> int:
+    digits = word[1:]
+    if not (digits.isascii() and digits.isdigit() and len(digits) <= MOST_DIGITS):
+        raise trouble(name, line, f'"{word[:40]}"', f"# and a whole number of at most {MOST_DIGITS} digits")
+    if int(digits) < now:
+        raise trouble(name, line, f"time {digits} after {now}", "a time that goes forward")
+    return int(digits)
+
+
+class _Piece:
+    """What is gathered for the next piece: the changes of each variable, by its code."""
+
+    def __init__(self, names: dict[str, list[str]], tick_s: float) -> None:
+        self._names = names
+        self._tick_s = tick_s
+        self._first = dict.fromkeys(names, 1)
+        self._level = dict(self._first)
+        self._ticks: dict[str, array[int]] = {code: array("q") for code in names}
+        self.changes = 0
+
+    def set(self, code: str, level: int, now: int, *, at_first: bool) -> None:
+        """Take a level; at the first moment it is no change."""
+        if at_first:
+            self._first[code] = self._level[code] = level
+        elif level != self._level[code]:
+            self._level[code] = level
+            ticks = self._ticks[code]
+            if ticks and ticks[-1] == now:
+                ticks.pop()  # there and back within one tick is no change
+                self.changes -= 1
+            else:
+                ticks.append(now)
+                self.changes += 1
+
+    def cut(self, began: int, now: int) -> Recording:
+        """Give what was gathered up to now, and gather anew."""
+        pins: dict[str, Signal] = {}
+        for code, labels in self._names.items():
+            moments_s = (np.array(self._ticks[code], dtype=np.float64) - began) * self._tick_s
+            for label in labels:
+                unique = label if label not in pins else f"{label}#{code}"
+                pins[unique] = Signal(self._first[code], moments_s)
+            self._ticks[code] = array("q")
+        self._first = dict(self._level)
+        self.changes = 0
+        return Recording(pins, (now - began) * self._tick_s)
 
 
 def text(recording: Recording, tick_ns: int = 1000) -> str:
