@@ -1,4 +1,4 @@
-"""The afternoon at the bench that every beginner has, as the bench sees it: the table of docs/bench.md.
+"""The afternoon at the bench that every beginner has, as the bench sees it: tables and picture of docs/bench.md.
 
 The chains are those of demos/chains/. What people say of each is common practice; how far it is so is judged by the
 bench's own 95 % confidence intervals, never by a wish. The tests judge by the very same figures.
@@ -11,11 +11,15 @@ from pathlib import Path
 
 import attrs
 
+from knobmenu.bench import plot
 from knobmenu.bench.chain import Chain, load
-from knobmenu.bench.run import Count
+from knobmenu.bench.run import Count, run
 from knobmenu.bench.verdict import interval, row, try_speeds
 
 CHAINS = Path(__file__).parents[1] / "demos" / "chains"
+
+PICTURE = Path(__file__).parent / "bench.svg"
+"""The picture of docs/bench.md."""
 
 SPEEDS = (0.2, 0.5, 1.0, 1.5, 2.0, 3.0)
 """Speeds of a hand; data sheets commonly end at 1 turn/s, 60 rpm. [turns/s]"""
@@ -169,7 +173,7 @@ def figures_table() -> str:
     """Draw what each chain counts: counts a click, errors in 100 clicks, and the speed up to which it counts right."""
     speeds = [f"{speed:g}" for speed in SPEEDS]
     lines = [
-        "| chain | figure | " + " | ".join(speeds) + " turns/s | good up to |",
+        "| chain | figure | " + " | ".join(speeds) + " | good up to |",
         "| --- | --- | " + "--- | " * len(speeds) + "--- |",
     ]
     for name in names():
@@ -189,8 +193,16 @@ def figures_table() -> str:
 def claims_table() -> str:
     """Draw which saying is so at which speed."""
     lines = [
-        "| common practice says | " + " | ".join(f"{speed:g}" for speed in SPEEDS) + " turns/s |",
+        "| common practice says; at turns/s | " + " | ".join(f"{speed:g}" for speed in SPEEDS) + " |",
         "| --- |" + " --- |" * len(SPEEDS),
     ]
     lines += [f"| {claim.words} | {' | '.join(judged(claim, speed) for speed in SPEEDS)} |" for claim in CLAIMS]
     return "\n".join(lines) + "\n"
+
+
+def picture() -> str:
+    """Draw how the phases of the Schmitt chain lose their order: its first flick at 1.5 turns/s."""
+    tried = chain("schmitt-1uf")
+    done = run(tried, 1, 1.5)
+    begin_s = done.motion.strokes[0][0]
+    return plot.waveforms(tried, done, begin_s + 0.012, begin_s + 0.108)

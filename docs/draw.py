@@ -1,6 +1,6 @@
 """Draw what docs take from the project's own tables: ``python -m docs.draw`` writes it into them.
 
-It also exports the example of docs/spec.md anew.
+It also exports the example of docs/spec.md and draws the picture of docs/bench.md anew.
 
 A drawn part of a document stands between a line ``<!-- drawn: NAME -->`` and a line ``<!-- end -->``. A test holds
 every drawn part to what would be drawn now.
@@ -13,7 +13,8 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from docs import afternoon
+from docs import afternoon, chain_keys
+from knobmenu.bench import chain as bench_chain
 from knobmenu.design.whole import Design
 from knobmenu.export import diagram
 from knobmenu.export.fields import SECTIONS, field_tables
@@ -34,6 +35,8 @@ PARTS: dict[str, Callable[[], str]] = {
     "transitions": diagram.transition_table,
     **{f"mode {mode.value}": partial(_mermaid, partial(diagram.mode_diagram, mode)) for mode in Mode},
     **{f"fields {section}": partial(field_tables, name) for name, section in SECTIONS.items()},
+    **{f"chain {section}": partial(chain_keys.keys_table, section) for section in bench_chain.SECTIONS},
+    "presets": chain_keys.presets_table,
     "afternoon figures": afternoon.figures_table,
     "afternoon claims": afternoon.claims_table,
 }
@@ -74,6 +77,7 @@ def main() -> None:
         if drawn(text) != text:
             path.write_text(drawn(text), encoding="utf-8")
     EXAMPLE.write_text(example_spec(), encoding="utf-8")
+    afternoon.PICTURE.write_text(afternoon.picture(), encoding="utf-8")
 
 
 if __name__ == "__main__":

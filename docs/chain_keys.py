@@ -1,0 +1,82 @@
+"""The keys of a chain's file and the presets of its contacts as tables, drawn from the code: parts of docs/bench.md."""
+
+from __future__ import annotations
+
+import ast
+import inspect
+from textwrap import dedent
+
+import attrs
+
+from knobmenu.bench.chain import SECTIONS, Chain
+from knobmenu.bench.contact import PRESETS, Burst
+
+_OTHERS = {
+    "contact.preset": "A contact with published figures, see below; not beside figures of your own.",
+    "contact.break": "The same of the opening edge; as at the closing edge, if not said.",
+    "decoder.kind": "What counts: one edge of phase A, both of its edges, or the project's transition table.",
+}
+"""What no field says: a contact's file is flat, and a decoder is a word."""
+
+
+def keys_table(section: str) -> str:
+    """Draw the keys of one section of a chain's file."""
+    default = getattr(Chain(), section)
+    lines = ["| key | default | allowed | meaning |", "| --- | --- | --- | --- |"]
+    meanings = {} if isinstance(default, str) else _docstrings(Burst if section == "contact" else type(default))
+    shown = attrs.asdict(default) if attrs.has(type(default)) else {"kind": default}
+    if section == "contact":
+        shown = {"preset": next(name for name, one in PRESETS.items() if one == default)}
+    for key, rule in SECTIONS[section].items():
+        if key.startswith("break_"):
+            continue
+        meaning = meanings.get(key) or _OTHERS[f"{section}.{key}"]
+        lines.append(f"| `{key}` | {_shown(shown.get(key))} | {_allowed(rule.fault(None))} | {meaning} |")
+    if section == "contact":
+        breaks = ", ".join(f"`{key}`" for key in SECTIONS[section] if key.startswith("break_"))
+        lines.append(f"| {breaks} | | as above | {_OTHERS['contact.break']} |")
+    return "\n".join(lines) + "\n"
+
+
+def presets_table() -> str:
+    """Draw the presets of a contact, closing and opening."""
+    lines = [
+        "| preset | edge | mean [ms] | longest [ms] | bounces, mean | clean edges |",
+        "| --- | --- | --- | --- | --- | --- |",
+    ]
+    for name, contact in PRESETS.items():
+        for edge, burst in (("closing", contact.on_make), ("opening", contact.on_break)):
+            if burst is None:
+                lines.append(f"| `{name}` | {edge} | - | - | 0 | all |")
+            else:
+                lines.append(
+                    f"| `{name}` | {edge} | {burst.mean_ms:.3g} | {burst.longest_ms:g} | {burst.bounces:.3g}"
+                    f" | {burst.clean_share:.0%} |"
+                )
+    return "\n".join(lines) + "\n"
+
+
+def _docstrings(part: type) -> dict[str, str]:
+    """Return the string under each field of a class, on one line."""
+    body = ast.parse(dedent(inspect.getsource(part))).body[0]
+    assert isinstance(body, ast.ClassDef)
+    found = {}
+    for field, after in zip(body.body, body.body[1:], strict=False):
+        if (
+            isinstance(field, ast.AnnAssign)
+            and isinstance(field.target, ast.Name)
+            and isinstance(after, ast.Expr)
+            and isinstance(after.value, ast.Constant)
+        ):
+            found[field.target.id] = " ".join(str(after.value.value).replace("``", "`").split())
+    return found
+
+
+def _shown(value: object) -> str:
+    if value is None or value == ():
+        return ""
+    return f"`{value}`" if isinstance(value, str) else f"`{value:g}`"
+
+
+def _allowed(words: str) -> str:
+    return words.removeprefix("one of ").replace('"', "`")

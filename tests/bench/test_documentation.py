@@ -1,0 +1,98 @@
+"""docs/bench.md says what is so: its commands and its Python run, and what it names is there.
+
+Its drawn tables are held by `tests/export/test_standard.py`, and the sayings in them by `test_afternoon.py`.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from docs.afternoon import PICTURE, cell, fastest_turns_per_s, picture
+from knobmenu.bench.chain import SECTIONS
+from knobmenu.bench.contact import PRESETS
+from knobmenu.cli.main import main, parser
+
+ROOT = Path(__file__).parents[2]
+TEXT = (ROOT / "docs" / "bench.md").read_text(encoding="utf-8")
+
+
+def block(language: str) -> str:
+    return TEXT.split(f"```{language}\n")[1].split("```")[0]
+
+
+def commands() -> list[list[str]]:
+    return [line.partition("#")[0].partition(">")[0].split()[1:] for line in block("sh").splitlines()]
+
+
+def test_every_command_of_the_document_is_one_that_the_parser_takes() -> None:
+    assert len(commands()) >= 7
+    for words in commands():
+        assert parser().parse_args(words).command == "bench"
+
+
+def test_the_commands_do_what_the_document_says_they_do(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In its own order; the chain is the one that is shown, but for fewer seeds, and the capture one of the bench's."""
+    monkeypatch.chdir(tmp_path)
+    for words in commands():
+        if "--show" in words:
+            assert main(words) == 0
+            chain = capsys.readouterr().out.replace("seeds = 20", "seeds = 2")
+            (tmp_path / "mine.toml").write_text(chain, encoding="utf-8")
+            main(["bench", "mine.toml", "--vcd", "knob.vcd"])
+        elif words != ["bench"]:
+            assert main(words) == 0, words
+
+    assert {"run.svg", "map.svg"} <= {path.name for path in tmp_path.iterdir()}
+
+
+def test_the_python_of_the_document_runs(capsys: pytest.CaptureFixture[str]) -> None:
+    exec(compile(block("python"), "bench.md", "exec"), {})
+
+    assert re.match(r"[\d.]+ [A-Z].*\.\n", capsys.readouterr().out)
+
+
+def test_the_picture_of_the_document_is_what_is_drawn_now() -> None:
+    assert PICTURE.read_text(encoding="utf-8") == picture(), "draw it anew: python -m docs.draw"
+    assert f"({PICTURE.name})" in TEXT
+
+
+def test_every_file_that_the_document_names_is_there() -> None:
+    links = re.findall(r"\]\(([^)]+)\)", TEXT)
+    files = re.findall(r"`((?:bench|knob|tests)/[\w/]+\.py)`", TEXT)
+
+    assert len(links) > 6
+    assert all((ROOT / "docs" / link).exists() for link in links)
+    assert len(files) > 10
+    for file in files:
+        assert (ROOT / file).is_file() or (ROOT / "knobmenu" / file).is_file(), file
+
+
+def test_every_preset_is_told_with_its_source_and_its_published_longest() -> None:
+    told = dict(re.findall(r"^\| `([\w-]+)` \| ([^|]*(?: ms| us)[^|]*) \| [^|]+ \|$", TEXT, re.MULTILINE))
+
+    assert sorted(told) == sorted(name for name, preset in PRESETS.items() if preset.on_make)
+    for name, words in told.items():
+        longest_ms = max(
+            float(number) / (1000 if unit == "us" else 1) for number, unit in re.findall(r"([\d.]+) (ms|us)", words)
+        )
+        burst = PRESETS[name].on_make
+        assert burst
+        assert burst.longest_ms == longest_ms
+
+
+def test_every_section_of_a_chain_has_its_heading() -> None:
+    assert re.findall(r"^### \[(\w+)\]", TEXT, re.MULTILINE) == list(SECTIONS)
+
+
+def test_the_figures_in_the_reading_of_the_afternoon_are_those_of_the_table() -> None:
+    assert f"a hand's flicks {fastest_turns_per_s('schmitt-1uf'):.2g} turn/s" in TEXT
+    # "A third of them backwards", "almost three times a click", "about one in twenty at 1 to 2 turns/s".
+    assert cell("schmitt-1uf", 1.5).reversed.mean == pytest.approx(1 / 3, abs=0.05)
+    assert cell("one-edge-polling", 1.0).counted.mean == pytest.approx(2.9, abs=0.1)
+    for speed in (1.0, 1.5, 2.0):
+        assert cell("waiting-loop", speed).counted.mean == pytest.approx(1 / 20, abs=0.015)
