@@ -76,7 +76,7 @@ def test_a_suggested_pair_removes_the_bounce_and_passes_the_turn_at_every_corner
     bouncing = Contact(on_make=burst, on_break=burst)
     burst_train = contact.bouncing(bouncing, Signal(0, np.arange(100.0)), np.random.default_rng(1))
     half_s = 0.5 / periods_per_s
-    beats = np.arange(1, 200) * half_s
+    beats = np.arange(1, 200, dtype=np.float64) * half_s
 
     assert found
     for one in found[:5]:
