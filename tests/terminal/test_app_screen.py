@@ -162,7 +162,7 @@ async def test_one_knob_drives_both_variants_and_what_differs_is_marked(
             assert "≠ 1 of 2 rows" in hand.shows(device)
             marked = [line for line in hand.shows(device).splitlines() if line.endswith("≠")]
             assert len(marked) == 1
-        assert "A warm is 41 %" in hand.shows("steps")
+        assert "A warm 41 %" in hand.shows("steps")
         assert "A 41 %  B 39 %" in hand.shows("place")
         assert "A Kiln   B Kiln B" in hand.shows("head")
         assert hand.shows("cost").count("1 detent") == 2

@@ -26,7 +26,7 @@ Check = Callable[[Hand, str, Clock], Awaitable[None]]
 CHECKS: dict[str, Check] = {}
 """For each thing that keys do, what must become of it; each begins at the desk with the kiln just switched on."""
 
-ELSEWHERE = {"poor_knob": "test_poor_knob.py", "bench": "test_bench_screen.py"}
+ELSEWHERE = {"poor_knob": "test_poor_knob.py"}
 """What is checked in a file of its own."""
 
 
@@ -191,7 +191,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
 
 @checks("bench")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
-    """What can be done there is checked with the bench's own screen."""
+    """What can be done there is checked in test_bench_screen.py."""
     await press(hand, clock, name)
     assert on_top(hand) is BenchScreen
     await press(hand, clock, "escape")

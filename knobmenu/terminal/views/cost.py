@@ -22,38 +22,28 @@ def cost_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
     if len(parts) == 1:
         cost = parts[0].cost
         rows = [
-            fitted(_counts(cost), columns),
-            fitted([Run(f"{cost.lasted_ms / 1000:.1f} s", "strong"), Run(_state(parts[0]), "dim")], columns),
+            fitted(_counts(cost, "  "), columns),
+            fitted([_lasted(cost), Run(_state(parts[0]), "dim")], columns),
         ]
     else:
         states = [[Run(_state(part), "dim")] if columns >= _WIDE else [] for part in parts]
         rows = [
-            fitted([Run(f"{letter} ", "caution"), *_short(part.cost), *said], columns)
+            fitted([Run(f"{letter} ", "caution"), *_counts(part.cost, " "), _lasted(part.cost), *said], columns)
             for letter, part, said in zip("AB", parts, states, strict=True)
         ]
     return titled("cost since home", rows, columns, height)
 
 
-def _counts(cost: Cost) -> list[Run]:
-    counts = [(cost.detents, "detent"), (cost.presses, "press")]
+def _counts(cost: Cost, gap: str) -> list[Run]:
+    """Say how often the hand did what; long presses only where there were some."""
+    counts = [(cost.detents, _plural(cost.detents, "detent")), (cost.presses, _plural(cost.presses, "press"))]
     if cost.long_presses:
-        counts.append((cost.long_presses, "long press"))
-    return [
-        run
-        for number, unit in counts
-        for run in (Run(str(number), "strong"), Run(f" {plural(number, unit)}  ", "text"))
-    ]
+        counts.append((cost.long_presses, "long"))
+    return [run for number, unit in counts for run in (Run(str(number), "strong"), Run(f" {unit}{gap}", "text"))]
 
 
-def _short(cost: Cost) -> list[Run]:
-    """Say it in one row, beside another variant's."""
-    counts = [(cost.detents, "detent"), (cost.presses, "press")]
-    runs = [
-        run for number, unit in counts for run in (Run(str(number), "strong"), Run(f" {plural(number, unit)} ", "text"))
-    ]
-    if cost.long_presses:
-        runs += [Run(str(cost.long_presses), "strong"), Run(" long ", "text")]
-    return [*runs, Run(f"{cost.lasted_ms / 1000:.1f} s", "strong")]
+def _lasted(cost: Cost) -> Run:
+    return Run(f"{cost.lasted_ms / 1000:.1f} s", "strong")
 
 
 def _state(part: Part) -> str:
@@ -65,8 +55,7 @@ def _state(part: Part) -> str:
     return ", on the way"
 
 
-def plural(number: int, unit: str) -> str:
-    """Say a unit in the singular or the plural."""
+def _plural(number: int, unit: str) -> str:
     if number == 1:
         return unit
     return f"{unit}es" if unit.endswith("s") else f"{unit}s"

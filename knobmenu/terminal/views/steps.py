@@ -82,11 +82,7 @@ def _ink(part: Part) -> str:
 
 def _effects(part: Part) -> str:
     """Say what followed; where nothing did, where the selection went."""
-    words = [
-        _kept(part, effect) or effect_words(part.design, effect)
-        for effect in part.effects
-        if not isinstance(effect, Sound | Flash | ScreenEntered)
-    ]
+    words = [_words(part, effect) for effect in part.effects if not isinstance(effect, Sound | Flash | ScreenEntered)]
     words += [
         f"{effect.mode.value} {effect.key}".rstrip() for effect in part.effects if isinstance(effect, ScreenEntered)
     ]
@@ -103,7 +99,12 @@ def _effects(part: Part) -> str:
     return ""
 
 
-def _kept(part: Part, effect: Effect) -> str:
-    """Say no value twice where it is changed and kept at once."""
-    at_once = isinstance(effect, Committed) and ValueChanged(effect.key, effect.value) in part.effects
-    return "kept" if at_once else ""
+def _words(part: Part, effect: Effect) -> str:
+    """Say an effect in few words: there may be little room, and a value that is kept at once is said once."""
+    match effect:
+        case ValueChanged(key, value):
+            return f"{key} {value_words(part.design, key, value)}"
+        case Committed(key, value) if ValueChanged(key, value) in part.effects:
+            return "kept"
+        case _:
+            return effect_words(part.design, effect)
