@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import sys
 from collections.abc import Mapping, Sequence
@@ -56,6 +57,16 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 def run(options: argparse.Namespace) -> int:
     """Try the designs; return the exit code."""
+    # What is loaded before the first frame stays: looking for garbage in it would only delay that frame, from which on
+    # the app looks for garbage again.
+    gc.disable()
+    try:
+        return _tried(options)
+    finally:
+        gc.enable()
+
+
+def _tried(options: argparse.Namespace) -> int:
     from knobmenu.errors import DesignError, Problem
 
     if len(options.designs) > 2:
@@ -87,6 +98,7 @@ def _chain(options: argparse.Namespace) -> NamedChain | None:
 
 def _plain(variants: Sequence[Variant], chain: NamedChain | None) -> int:
     """Try the designs line by line, from standard input."""
+    gc.enable()
     from knobmenu.terminal.plain import converse
 
     def say(line: str) -> None:

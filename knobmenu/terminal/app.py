@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import signal
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
@@ -73,6 +74,12 @@ class KnobApp(App[None]):
             with suppress(NotImplementedError, RuntimeError, ValueError):
                 if number is not None:
                     asyncio.get_running_loop().add_signal_handler(number, self.exit, None, 128 + number)
+
+    def on_ready(self) -> None:
+        """Look for garbage again, if that was put off until the first frame, but not in what was loaded so far."""
+        if not gc.isenabled():
+            gc.freeze()
+            gc.enable()
 
     def on_key_up(self, event: KeyUp) -> None:
         """Pass a release on, behind the press that may still wait in the desk's queue."""

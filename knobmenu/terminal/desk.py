@@ -27,7 +27,6 @@ from knobmenu.terminal.inks import theme
 from knobmenu.terminal.keymap import BY_KEY
 from knobmenu.terminal.layout import Box, Plan, plan
 from knobmenu.terminal.mouse import Drag, around, dragged
-from knobmenu.terminal.picture import svg
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.showing import Scene, pictures
 from knobmenu.terminal.variants import Variant
@@ -125,6 +124,8 @@ class Desk(Screen[None]):
             self.run("poor_knob")
         if any(variant.path is not None for variant in self.variants):
             self.run_worker(self._watch(), group="watch", exit_on_error=False)
+        # Already now, so that the first frame is a whole one.
+        self._lay_out()
 
     # Showing.
 
@@ -139,7 +140,7 @@ class Desk(Screen[None]):
         return ("notes", "tree", "cost", "place", "steps")
 
     def _lay_out(self) -> None:
-        columns, rows = self.size
+        columns, rows = self.app.size
         displays = tuple(variant.design.display for variant in self.variants)
         self._plan = plan(columns, rows, displays, self.wanted_panes(), self.least)
         self.paint()
@@ -153,15 +154,15 @@ class Desk(Screen[None]):
     def paint(self) -> None:
         """Draw what changed, and see to the timers."""
         self._painting = False
-        if not self.size.width or self._blink_timer is None:
+        if self._blink_timer is None:
             return
         self._hear_stroke()
         scene = Scene(
             session=self.session,
             variants=self.variants,
             palette=self.palette,
-            columns=self.size.width,
-            rows=self.size.height,
+            columns=self.app.size.width,
+            rows=self.app.size.height,
             plan=self._plan,
             message=self._message,
             pressing="press: exact" if self.releases else "press: clicks",
@@ -389,6 +390,9 @@ class Desk(Screen[None]):
     def picture(self) -> str:
         """Draw what is shown now, as SVG."""
         title = " and ".join(variant.design.name for variant in self.variants)
+        # Late, since it takes a while and few sessions make a picture.
+        from knobmenu.terminal.picture import svg
+
         return svg(self.palette, self._canvas.pictures, *self.size, title)
 
     def box(self, name: str) -> Box:
