@@ -1,0 +1,133 @@
+"""Tables of any logic analyser: their dialects, their pieces, and what is refused with its line."""
+
+from __future__ import annotations
+
+import contextlib
+import itertools
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu.bench.capture import csv
+from knobmenu.bench.capture.recording import joined
+from knobmenu.bench.errors import BenchError
+
+
+@pytest.fixture(scope="module")
+def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("tables") / "knob.csv"
+
+
+DIALECTS = {
+    "changes, seconds, heading with unit": "Time [s],A,B\n0,1,1\n0.001,0,1\n0.002,0,0\n0.004,0,0\n",
+    "heading in quotes": '"Time","A","B"\n0,1,1\n0.001,0,1\n0.002,0,0\n0.004,0,0\n',
+    "levels in quotes": '"Time","A","B"\n"0","1","1"\n"0.001","0","1"\n"0.002","0","0"\n"0.004","0","0"\n',
+    "milliseconds": "time (ms), A, B\n0, 1, 1\n1, 0, 1\n2, 0, 0\n4, 0, 0\n",
+    "microseconds with the sign": "Time [µs],A,B\n0,1,1\n1000,0,1\n2000,0,0\n4000,0,0\n",
+    "nanoseconds, capitals": "TIME[NS],A,B\n0,1,1\n1e6,0,1\n2e6,0,0\n4e6,0,0\n",
+    "decimal comma": "Time;A;B\n0,0;1;1\n0,001;0;1\n0,002;0;0\n0,004;0;0\n",
+    "tabs": "Time\tA\tB\n0\t1\t1\n0.001\t0\t1\n0.002\t0\t0\n0.004\t0\t0\n",
+    "line ends of two signs and a mark of order": "\ufeffTime,A,B\r\n0,1,1\r\n0.001,0,1\r\n0.002,0,0\r\n0.004,0,0\r\n",
+    "remarks and empty lines": "; by hand\n# 2 pins\n\nTime,A,B\n0,1,1\n\n0.001,0,1\n# still\n0.002,0,0\n0.004,0,0\n",
+    "separator at the end of each line": "Time,A,B,\n0,1,1,\n0.001,0,1,\n0.002,0,0,\n0.004,0,0,\n",
+    "words": "Time,A,B\n0,High,H\n0.001,Low,True\n0.002,L,false\n0.004,low,FALSE\n",
+    "levels as numbers": "Time,A,B\n0,1.0,1.0\n0.001,0.0,1.0\n0.002,0.0,0.0\n0.004,0.0,0.0\n",
+    "samples at an even rate": "Time,A,B\n0,1,1\n0.0005,1,1\n0.001,0,1\n0.0015,0,1\n0.002,0,0\n0.003,0,0\n0.004,0,0\n",
+    "triggered, so that time begins below 0": "Time,A,B\n-0.002,1,1\n-0.001,0,1\n0,0,0\n0.002,0,0\n",
+    "no end of line at the end": "Time,A,B\n0,1,1\n0.001,0,1\n0.002,0,0\n0.004,0,0",
+}
+"""The same four milliseconds of two pins, as analysers of several makes write them (common practice)."""
+
+
+@pytest.mark.parametrize("content", DIALECTS.values(), ids=DIALECTS)
+def test_a_dialect_is_read(file: Path, content: str) -> None:
+    file.write_bytes(content.encode())
+
+    found = csv.read(file)
+
+    assert {name: pin.first for name, pin in found.pins.items()} == {"A": 1, "B": 1}
+    assert found.pins["A"].changes_s.tolist() == pytest.approx([0.001])
+    assert found.pins["B"].changes_s.tolist() == pytest.approx([0.002])
+    assert found.end_s == pytest.approx(0.004)
+
+
+def test_a_table_without_heading_names_its_pins_by_number(file: Path) -> None:
+    file.write_text("0.5,1,0,0\n0.6,1,1,0\n")
+
+    found = csv.read(file)
+
+    assert {name: (pin.first, len(pin.changes_s)) for name, pin in found.pins.items()} == {
+        "D0": (1, 0),
+        "D1": (0, 1),
+        "D2": (0, 0),
+    }
+    assert found.end_s == pytest.approx(0.1)
+
+
+rows = st.lists(st.tuples(st.integers(0, 50), st.integers(0, 7)), min_size=1, max_size=60).map(
+    lambda drawn: list(zip(itertools.accumulate(gap for gap, _ in drawn), (code for _, code in drawn), strict=True))
+)
+"""Rows of a time in milliseconds and the levels of three pins."""
+
+
+@given(rows, st.integers(1, 10))
+def test_pieces_joined_are_the_whole_and_hold_the_levels_of_every_row(
+    file: Path, drawn: list[tuple[int, int]], most: int
+) -> None:
+    lines = [f"{at_ms},{code >> 2},{code >> 1 & 1},{code & 1}" for at_ms, code in drawn]
+    file.write_text("\n".join(["t (ms),a,b,c", *lines]))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(csv, "MOST_CHANGES", most)
+        pieces = list(csv.pieces(file))
+    found, whole = joined(pieces), csv.read(file)
+
+    # Of several rows at one time the last one holds from then on.
+    last = dict(drawn)
+    at_s = np.array(sorted(last)) / 1000 - drawn[0][0] / 1000 + 1e-9
+    for shift, name in ((2, "a"), (1, "b"), (0, "c")):
+        assert found.pins[name].levels(at_s).tolist() == [last[at_ms] >> shift & 1 for at_ms in sorted(last)]
+        assert found.pins[name].changes_s.tolist() == whole.pins[name].changes_s.tolist()
+    assert found.end_s == whole.end_s
+
+
+WRONG = [
+    ("", 0, "an empty file"),
+    ("\n\n# nothing\n", 0, "no line of levels"),
+    ("Time,A,B\n", 0, "a heading alone"),
+    ("hello\n", 1, '"hello"'),
+    ("Time,A,A\n0,1,1\n", 1, "two pins of one name"),
+    ("Time [fortnights],A\n0,1\n", 1, 'the unit "fortnights"'),
+    ("Time,A,B\n0,1,1\n0.001,1\n", 3, "2 columns"),
+    ("Time,A\n0,1\nlater,0\n", 3, 'the time "later"'),
+    ("Time,A\n0,1\ninf,0\n", 3, 'the time "inf"'),
+    ("Time,A\n0,1\nnan,0\n", 3, 'the time "nan"'),
+    ("Time,A\n0,1\n0.2,0\n0.1,1\n", 4, "time 0.1 after 0.2"),
+    ("Time,A\n0,1\n0.1,2\n", 3, '"2" for A'),
+    ("Time,A\n0,1\n0.1,\n", 3, "1 columns"),
+    ("Time,A\n0,1\n0.1,\x00\n", 3, "a byte 0x00"),
+]
+
+
+@pytest.mark.parametrize(("content", "line", "found"), WRONG, ids=[found for _, _, found in WRONG])
+def test_what_is_no_table_is_refused_with_its_line(file: Path, content: str, line: int, found: str) -> None:
+    file.write_text(content)
+
+    with pytest.raises(BenchError) as refused:
+        csv.read(file)
+
+    (problem,) = refused.value.problems
+    assert (problem.file, problem.line) == (file.name, line)
+    assert found in problem.found
+    assert problem.allowed
+
+
+@given(st.binary(max_size=200), st.text(max_size=200), st.integers(0, 60))
+def test_no_bytes_and_no_damage_give_another_error(file: Path, noise: bytes, words: str, at: int) -> None:
+    whole = DIALECTS["changes, seconds, heading with unit"].encode()
+    for content in (noise, words.encode("utf-8", "surrogatepass"), whole[:at], whole[:at] + noise[:3] + whole[at:]):
+        file.write_bytes(content)
+        with contextlib.suppress(BenchError):
+            assert csv.read(file).pins
