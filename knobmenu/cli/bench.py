@@ -30,6 +30,7 @@ examples:
   knobmenu bench mine.toml --sweep turning.turns_per_s=0.2:5:8 reader.period_ms=1,2,5,10 --plot map.svg
   knobmenu bench mine.toml --suggest 2 1.5           parts for 2 ms of bounce at 1.5 turns/s
   knobmenu bench mine.toml --capture knob.vcd        measure a capture and send it through the chain
+  knobmenu bench mine.toml --capture knob.vcd --show > real.toml   the chain with the contacts that were captured
 
 Sections and keys of a chain, units and sources: docs/bench.md.
 """
@@ -47,7 +48,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("chain", metavar="CHAIN", nargs="?", help="a chain's TOML file; a built-in one if not given")
     parser.add_argument("--live", action="store_true", help="turn the knobs of the chain in the terminal, and watch")
     parser.add_argument("--look", choices=LOOKS, help="with --live: the look; otherwise what suits the terminal")
-    parser.add_argument("--show", action="store_true", help="print the chain as TOML and leave")
+    parser.add_argument("--show", action="store_true", help="print the chain as TOML; with --capture: as captured")
     parser.add_argument("--sweep", nargs=2, metavar=("ROWS", "COLUMNS"), help="map the errors over two parameters")
     parser.add_argument("--suggest", nargs=2, type=float, metavar=("BOUNCE_MS", "TURNS_PER_S"), help="suggest R and C")
     parser.add_argument("--capture", metavar="FILE", help="measure a VCD or CSV capture and replay it")
@@ -63,17 +64,14 @@ def run(options: argparse.Namespace) -> int:
     """Judge a chain; return the exit code."""
     from knobmenu.bench.chain import Chain, load
 
+    _refuse_what_does_not_go_together(options)
     chain = load(Path(options.chain)) if options.chain else Chain()
-    if options.plot and Path(options.plot).suffix not in (".svg", ".png"):
-        raise _wrong("--plot", options.plot, "a file that ends in .svg or .png")
     if options.live:
         _live(chain, options)
-    elif options.show:
-        from knobmenu.bench.writing import toml_text
-
-        print(toml_text(chain), end="")
     elif options.capture:
         _capture(chain, options)
+    elif options.show:
+        _show(chain)
     elif options.suggest:
         _suggest(chain, options)
     elif options.sweep:
@@ -81,6 +79,48 @@ def run(options: argparse.Namespace) -> int:
     else:
         _judge(chain, options)
     return 0
+
+
+_BESIDE = {
+    "live": ("look",),
+    "capture": ("pins", "json", "show"),
+    "suggest": ("json",),
+    "sweep": ("plot", "json"),
+    "show": (),
+    "": ("plot", "from_ms", "to_ms", "vcd", "json"),
+}
+"""What may be said beside each way of asking; the last one is the verdict."""
+
+
+def _refuse_what_does_not_go_together(options: argparse.Namespace) -> None:
+    """So that nothing that was asked for is silently left undone."""
+    from knobmenu.errors import shown
+
+    given = {name for names in (*_BESIDE.values(), _BESIDE) for name in names if name and _is_given(options, name)}
+    way = next((name for name in _BESIDE if name in given), "")
+    for name in sorted(given - {way, *_BESIDE[way]}):
+        owners = [other for other in _BESIDE if name in _BESIDE[other]]
+        places = [f"beside {_option(other)}" if other else "for a verdict" for other in owners]
+        allowed = "one way of asking at a time" if name in _BESIDE and not places else " or ".join(places)
+        raise _wrong(_option(name), f"{_option(way)} beside it" if way else "nothing that it belongs to", allowed)
+    if {"from_ms", "to_ms"} & given and "plot" not in given:
+        raise _wrong("--from-ms", "no --plot beside it", "beside --plot")
+    if options.plot and Path(options.plot).suffix not in (".svg", ".png"):
+        raise _wrong("--plot", shown(options.plot), "a file that ends in .svg or .png")
+
+
+def _option(name: str) -> str:
+    return f"--{name.replace('_', '-')}"
+
+
+def _is_given(options: argparse.Namespace, name: str) -> bool:
+    return getattr(options, name) not in (None, False)
+
+
+def _show(chain: Chain) -> None:
+    from knobmenu.bench.writing import toml_text
+
+    print(toml_text(chain), end="")
 
 
 def _live(chain: Chain, options: argparse.Namespace) -> None:
@@ -98,9 +138,9 @@ def _live(chain: Chain, options: argparse.Namespace) -> None:
 
 def _wrong(path: str, found: str, allowed: str, advice: str = "") -> Exception:
     from knobmenu.bench.errors import BenchError
-    from knobmenu.errors import Problem, shown
+    from knobmenu.errors import Problem
 
-    return BenchError([Problem(path, shown(found), allowed, advice)])
+    return BenchError([Problem(path, found, allowed, advice)])
 
 
 def _progress(words: str) -> None:
@@ -125,7 +165,8 @@ def _write(name: str, content: str | bytes) -> None:
                 os.unlink(temporary)
             raise
     except OSError as error:
-        raise _wrong("", name, "a file that can be written", error.strerror or "") from None
+        found = "a place that cannot be written"
+        raise _wrong(name, found, "a file that can be written", error.strerror or "") from None
     print(f"wrote {name}", file=sys.stderr)
 
 
@@ -136,7 +177,7 @@ def _draw(name: str, svg: str) -> None:
     try:
         import resvg_py
     except ImportError:
-        raise _wrong("--plot", name, "a file that ends in .svg", "for .png install knobmenu[png]") from None
+        raise _wrong("--plot", f'"{name}"', "a file that ends in .svg", "for .png install knobmenu[png]") from None
     _write(name, bytes(resvg_py.svg_to_bytes(svg_string=svg)))
 
 
@@ -317,6 +358,8 @@ def _map_words(found: Map) -> str:
 
 
 def _capture(chain: Chain, options: argparse.Namespace) -> None:
+    import attrs
+
     from knobmenu.bench.capture.file import CaptureFile
     from knobmenu.bench.capture.measure import fit, measure, nearest_preset
     from knobmenu.bench.capture.replay import replay
@@ -324,6 +367,12 @@ def _capture(chain: Chain, options: argparse.Namespace) -> None:
     capture = CaptureFile(Path(options.capture))
     pins = options.pins or ("", "")
     measured = measure(capture, *pins)
+    if options.show:
+        part = attrs.evolve(
+            chain.encoder, detents_per_period=measured.detents_per_period or chain.encoder.detents_per_period
+        )
+        _show(attrs.evolve(chain, encoder=part, contact=fit(measured)))
+        return
     done = replay(capture, measured, chain, chain.judging.first_seed)
     fitted = fit(measured)
     bursts = {

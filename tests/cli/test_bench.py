@@ -256,6 +256,55 @@ def test_wrong_wishes_are_refused_with_what_is_allowed(words: tuple[str, ...], t
     assert told in refused(capsys, *words)
 
 
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--show", "--json"), "--json: found --show beside it, allowed is beside --capture or beside --suggest or"),
+        (("--capture", "x.vcd", "--plot", "a.svg"), "--plot: found --capture beside it, allowed is beside --sweep"),
+        (("--suggest", "1", "2", "--vcd", "a.vcd"), "--vcd: found --suggest beside it, allowed is for a verdict"),
+        (("--sweep", "a", "b", "--suggest", "1", "2"), "--sweep: found --suggest beside it, allowed is one way"),
+        (("--live", "--capture", "x.vcd"), "--capture: found --live beside it, allowed is one way of asking at a time"),
+        (("--pins", "a", "b"), "--pins: found nothing that it belongs to, allowed is beside --capture"),
+        (("--look", "dark"), "--look: found nothing that it belongs to, allowed is beside --live"),
+        (("--from-ms", "3"), "--from-ms: found no --plot beside it, allowed is beside --plot"),
+        (("--vcd", "a.vcd", "--to-ms", "3"), "found no --plot beside it, allowed is beside --plot"),
+    ],
+    ids=lambda words: "-".join(words) if isinstance(words, tuple) else "",
+)
+def test_what_does_not_go_together_is_refused_and_never_silently_left_undone(
+    words: tuple[str, ...], told: str, capsys: Capture, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+
+    assert told in refused(capsys, *words)
+    assert files(tmp_path) == set()
+
+
+def test_a_captured_knob_is_shown_as_a_chain_that_bounces_as_it_did(tmp_path: Path, capsys: Capture) -> None:
+    """The dump is one of the bench's own, of contacts that are known: without a filter, they are what the pins see."""
+    own, dump, real = (tmp_path / name for name in ("own.toml", "knob.vcd", "real.toml"))
+    text = "[turning]\nkind = 'steady'\ndetents = 400\nturns_per_s = 0.25\n[contact]\npreset = 'encoder-3ms'\n"
+    own.write_text(text + "[judging]\nseeds = 2", encoding="utf-8")
+    main(["bench", str(own), "--vcd", str(dump)])
+    capsys.readouterr()
+    real.write_text(said(capsys, str(own), "--capture", str(dump), "--show"), encoding="utf-8")
+    known, found = load(own), load(real)
+
+    assert found.filter == known.filter
+    assert found.reader == known.reader
+    for burst, fitted in (
+        (known.contact.on_make, found.contact.on_make),
+        (known.contact.on_break, found.contact.on_break),
+    ):
+        assert burst
+        assert fitted
+        assert fitted.mean_ms == pytest.approx(burst.mean_ms, rel=0.1)
+        assert fitted.longest_ms == pytest.approx(burst.longest_ms, rel=0.2)
+        assert fitted.longest_ms <= burst.longest_ms * 1.001
+        assert fitted.bounces == pytest.approx(burst.bounces, rel=0.1)
+        assert fitted.clean_share == pytest.approx(burst.clean_share, abs=0.05)
+
+
 def test_a_bad_chain_is_refused_with_every_problem_a_line(tmp_path: Path, capsys: Capture) -> None:
     bad = tmp_path / "bad.toml"
     bad.write_text("[filter]\npull_up_ohm = -1\n[reader]\nperiod = 5\n", encoding="utf-8")
