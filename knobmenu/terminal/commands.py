@@ -134,11 +134,12 @@ def variant(desk: Desk) -> None:
 
 
 def note(desk: Desk) -> None:
-    """Write a note."""
+    """Write a note, about the moment at which it is begun: while it is written, device time goes on."""
+    about = desk.session.history.present
 
     def written(text: str | None) -> None:
         if text and text.strip():
-            desk.session.note(text.strip())
+            desk.session.note(text.strip(), about)
             desk.say("noted", "good")
 
     desk.app.push_screen(Prompt("A note at this step", advice="Going back does not take it away."), written)

@@ -399,9 +399,9 @@ class Session:
 
     # Notes.
 
-    def note(self, text: str) -> None:
-        """Write a remark at the present moment; going back does not take it away."""
-        self.notes.append(Note(self.history.present.number, text))
+    def note(self, text: str, moment: Moment | None = None) -> None:
+        """Write a remark at a moment, the present one if none is named; going back does not take it away."""
+        self.notes.append(Note((moment or self.history.present).number, text))
 
 
 @lru_cache(maxsize=16)

@@ -15,6 +15,7 @@ from knobmenu.terminal.commands import CLICKS, EXACT
 from knobmenu.terminal.driver import ReleasesReported
 from knobmenu.terminal.keymap import ALL
 from knobmenu.terminal.layout import LEAST
+from tests.terminal.clock import Clock
 from tests.terminal.desk import Hand, at_desk
 
 
@@ -122,6 +123,19 @@ async def test_an_empty_answer_does_nothing(kiln_file: Path, key: str) -> None:
         assert hand.app.screen is hand.desk
         assert sorted(path.name for path in Path().iterdir()) == ["kiln.toml"]
         assert not hand.desk.session.notes
+
+
+async def test_a_note_is_about_the_moment_at_which_it_was_begun(kiln: Design, clock: Clock) -> None:
+    async with at_desk([kiln], (120, 40)) as hand:
+        clock.later(400)
+        await hand.key("right", "n")
+        clock.later(3000)
+        hand.desk.session.pass_time(clock.now_ms)
+        await hand.write("too fine")
+        assert hand.desk.session.history.last == 2
+        (noted,) = [line for line in hand.shows("steps").splitlines() if "✎" in line]
+        assert "turn +1" in noted
+        assert "0.40  too fine" in hand.shows("notes")
 
 
 async def test_device_time_goes_on_while_a_question_is_open_and_the_wheel_stands_still(kiln: Design) -> None:

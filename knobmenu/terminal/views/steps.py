@@ -51,7 +51,8 @@ def _row(place: int, moment: Moment, when: When, notes: tuple[str, ...], columns
     present = when == "present"
     runs = [
         Run(("▸" if present else " ") + f"{place:>3}", "accent" if present else "dim"),
-        Run(f"{moment.at_ms / 1000:>7.2f}  ", "dim"),
+        Run(f"{moment.at_ms / 1000:>7.2f} ", "dim"),
+        Run("✎" if notes else " ", "accent"),
     ]
     ink = "dim" if future else "strong" if present else "text"
     told = [part for part in moment.parts if part.event is not None]
@@ -66,7 +67,7 @@ def _row(place: int, moment: Moment, when: When, notes: tuple[str, ...], columns
     else:
         runs.append(Run(moment.remark, "dim" if future else "good"))
     if notes:
-        runs.append(Run(f"  ✎ {'; '.join(notes)}", "accent"))
+        runs.append(Run(f"  {'; '.join(notes)}", "accent"))
     return fitted(runs, columns)
 
 
