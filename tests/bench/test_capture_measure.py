@@ -1,0 +1,218 @@
+"""What is measured of a capture is what was put into it: pins, wiring, detents, bounce, speed, and a contact to fit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import attrs
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu.bench import contact, encoder, motion
+from knobmenu.bench.capture.bursts import BIN_LIMITS_S
+from knobmenu.bench.capture.measure import QUIET_S, Measured, fit, measure, nearest_preset
+from knobmenu.bench.capture.recording import Capture, Recording
+from knobmenu.bench.contact import PRESETS, Burst, Contact
+from knobmenu.bench.encoder import Encoder
+from knobmenu.bench.errors import BenchError
+from knobmenu.bench.motion import Motion
+from knobmenu.bench.signal import Floats, Signal
+
+
+@attrs.frozen(eq=False)
+class Cut:
+    """A recording that is given in pieces, cut at moments."""
+
+    whole: Recording
+    at_s: tuple[float, ...]
+
+    def pieces(self) -> Iterator[Recording]:
+        begin_s = -np.inf
+        for end_s in sorted({*(at for at in self.at_s if at < self.whole.end_s), self.whole.end_s}):
+            pins = {}
+            for name, pin in self.whole.pins.items():
+                here = (pin.changes_s > begin_s) & (pin.changes_s <= end_s)
+                before = int((pin.changes_s <= begin_s).sum())
+                pins[name] = Signal((pin.first + before) & 1, pin.changes_s[here])
+            yield Recording(pins, end_s)
+            begin_s = end_s
+
+
+def captured(
+    part: Encoder, moved: Motion, bounce: Contact = PRESETS["clean"], *, pull_up: bool = True, seed: int = 1
+) -> Recording:
+    """Capture a turn, at pins named CLK and DT, beside a busy and an idle one."""
+    generator = np.random.default_rng(seed)
+    phases = encoder.contacts(part, moved, generator)
+    bounced = [contact.bouncing(bounce, phase, generator) for phase in phases]
+    a, b = (Signal(1 - one.first if pull_up else one.first, one.changes_s) for one in bounced)
+    return Recording({"GND": Signal(0, np.zeros(0)), "CLK": a, "DT": b, "SW": Signal(1, np.array([0.1]))}, moved.end_s)
+
+
+def clicks(detents: int, per_s: float = 8.0) -> Motion:
+    """Turn detent by detent, with a rest on each."""
+    return motion.flicks(detents, per_s, np.random.default_rng(1), longest=1)
+
+
+@pytest.mark.parametrize("pull_up", [True, False])
+@pytest.mark.parametrize("per_period", [1, 2, 4])
+@pytest.mark.parametrize("detents", [23, -23])
+def test_pins_wiring_detents_and_direction_are_found(detents: int, per_period: int, pull_up: bool) -> None:
+    part = Encoder(detents_per_period=per_period)
+    found = measure(captured(part, clicks(detents), PRESETS["encoder-2ms"], pull_up=pull_up))
+
+    assert (found.pin_a, found.pin_b) == ("CLK", "DT")
+    assert found.detents_per_period == per_period
+    # Where it rests open and closed alike, or on every code, nothing tells how it is wired: a pull-up is taken.
+    assert found.closed_is_low == (pull_up or per_period != 1)
+    assert abs(found.detents) == 23
+    assert np.sign(found.detents) == np.sign(detents)
+
+
+def test_pins_given_the_other_way_round_turn_the_direction() -> None:
+    capture = captured(Encoder(), clicks(5))
+
+    assert measure(capture, "CLK", "DT").detents == 5
+    assert measure(capture, "DT", "CLK").detents == -5
+
+
+def test_the_fastest_period_is_that_of_the_turn() -> None:
+    part = Encoder(pulses_per_turn=20, detents_per_period=2)
+
+    found = measure(captured(part, motion.steady(200, 50.0), PRESETS["encoder-2ms"]))
+
+    # 50 detents a second are 25 periods; each edge is taken for where its burst begins.
+    assert found.fastest_periods_per_s == pytest.approx(25.0)
+
+
+def test_a_capture_without_rests_does_not_tell_the_detents() -> None:
+    moved = motion.steady(400, 100.0)
+    turned = captured(Encoder(), moved)
+    within = (turned.pins["CLK"].changes_s.min(), turned.pins["CLK"].changes_s.max())
+    pins = {name: Signal(pin.first, pin.changes_s - within[0]) for name, pin in turned.pins.items()}
+
+    found = measure(Recording(pins, float(within[1] - within[0])), "CLK", "DT")
+
+    assert found.detents_per_period == 0
+
+
+@pytest.mark.parametrize(
+    ("pins", "wanted", "found"),
+    [
+        ({}, ("", ""), "no pin that changes"),
+        ({"a": [0.1]}, ("", ""), '"a"'),
+        ({"phase_a": [0.1], "phase_b": [0.2]}, ("phase_a", "phaseb"), '"phaseb"'),
+    ],
+)
+def test_missing_pins_are_told(pins: dict[str, list[float]], wanted: tuple[str, str], found: str) -> None:
+    capture = Recording({name: Signal(1, np.array(at)) for name, at in pins.items()}, 1.0)
+
+    with pytest.raises(BenchError) as refused:
+        measure(capture, *wanted)
+
+    (problem,) = refused.value.problems
+    assert found in problem.found
+
+
+bursts = st.lists(
+    st.lists(st.integers(1, 1500), max_size=7),
+    min_size=1,
+    max_size=20,
+)
+"""Bursts of one pin, each as the gaps between its edges: an even number is a real edge, an odd one a glitch. [us]"""
+
+
+def train(drawn: list[list[int]]) -> Floats:
+    """Place bursts one after the other after a rest, farther apart than the quiet time; give their edges. [s]"""
+    at_us, edges_us = 200_000, []
+    for gaps in drawn:
+        edges_us += np.cumsum([at_us, *gaps]).tolist()
+        at_us = edges_us[-1] + round(QUIET_S * 1e6) + 1000
+    return np.array(edges_us, dtype=np.float64) / 1e6
+
+
+@given(bursts, st.lists(st.floats(0, 0.3), max_size=5))
+def test_each_burst_is_measured_exactly_however_the_capture_is_cut(drawn: list[list[int]], cuts: list[float]) -> None:
+    edges_s = train(drawn)
+    other = Signal(1, np.array([edges_s[-1] + 0.2]))
+    whole = Recording({"a": Signal(1, edges_s), "b": other}, float(edges_s[-1]) + 1.0)
+    found = measure(Cut(whole, tuple(cuts)), "a", "b")
+
+    real = [gaps for gaps in drawn if len(gaps) % 2 == 0]
+    # Both pins rest open; the other one's only edge is a clean make.
+    made, broke = [*real[::2], []], real[1::2]
+    assert found.glitches == len(drawn) - len(real)
+    for told, expected in ((found.on_make, made), (found.on_break, broke)):
+        lengths_s = [sum(gaps) / 1e6 for gaps in expected if gaps]
+        assert told.edges == len(expected)
+        assert told.bounced == len(lengths_s) == told.lengths.sum()
+        assert told.bounces == sum(len(gaps) // 2 for gaps in expected)
+        assert told.sum_s == pytest.approx(sum(lengths_s), abs=1e-9)
+        assert told.longest_s == pytest.approx(max(lengths_s, default=0.0), abs=1e-9)
+
+
+def figures(found: Measured) -> tuple[object, ...]:
+    return (
+        *(found.pin_a, found.pin_b, found.closed_is_low, found.rest_codes, found.detents_per_period, found.detents),
+        *(found.on_make.edges, found.on_make.bounces, found.on_make.lengths.tolist(), found.on_make.longest_s),
+        *(found.on_break.edges, found.on_break.bounces, found.on_break.lengths.tolist(), found.on_break.longest_s),
+        *(found.glitches, found.fastest_periods_per_s, found.end_s),
+    )
+
+
+@given(st.lists(st.floats(0, 8), max_size=12), st.sampled_from((1, 2, 4)), st.booleans())
+def test_pieces_measure_as_the_whole_does(cuts: list[float], per_period: int, pull_up: bool) -> None:
+    part = Encoder(detents_per_period=per_period)
+    whole = captured(part, clicks(12), PRESETS["encoder-2ms"], pull_up=pull_up)
+    pieces: Capture = Cut(whole, tuple(cuts))
+
+    assert figures(measure(pieces)) == figures(measure(whole))
+
+
+TURNED = clicks(1500, 20.0)
+
+
+@pytest.mark.parametrize("name", ["encoder-2ms", "encoder-3ms", "switch"])
+def test_a_fitted_contact_bounces_as_the_one_that_was_captured(name: str) -> None:
+    """Over 1500 detents the means of what is fitted lie within 10 % of those that were drawn from.
+
+    Contacts that are quiet for longer than the quiet time within a burst cannot be told from two bursts, so the fit is
+    held for presets whose bursts are no longer than twice that.
+    """
+    preset = PRESETS[name]
+    found = measure(captured(Encoder(), TURNED, preset))
+    fitted = fit(found)
+
+    for kind in ("on_make", "on_break"):
+        drawn, got = getattr(preset, kind), getattr(fitted, kind)
+        assert isinstance(got, Burst)
+        cut = np.minimum(np.random.default_rng(2).gamma(2.0, drawn.mean_ms / 2.0, 100_000), drawn.longest_ms).mean()
+        assert got.mean_ms == pytest.approx(cut, rel=0.1)
+        assert got.clean_share == pytest.approx(drawn.clean_share, abs=0.03)
+        assert got.bounces == pytest.approx(drawn.bounces, rel=0.1)
+        assert got.longest_ms <= drawn.longest_ms + 1e-9
+    assert nearest_preset(found) == name
+
+
+def test_the_distribution_of_lengths_is_that_which_was_drawn() -> None:
+    """Median and 90 % quantile of the gamma distribution that the preset draws from, to a bin's ratio of 1.26."""
+    preset = PRESETS["encoder-2ms"].on_make
+    assert preset is not None
+    told = measure(captured(Encoder(), TURNED, PRESETS["encoder-2ms"])).on_make
+    drawn_s = np.random.default_rng(3).gamma(2.0, preset.mean_ms / 2.0, 100_000) / 1000
+
+    for share in (0.5, 0.9):
+        exact_s = float(np.quantile(np.minimum(drawn_s, preset.longest_ms / 1000), share))
+        assert exact_s / 1.3 <= told.quantile_s(share) <= exact_s * 1.3
+    assert told.quantile_s(1.0) == told.longest_s
+    assert BIN_LIMITS_S[-1] / BIN_LIMITS_S[-2] == pytest.approx(10**0.1)
+
+
+def test_a_contact_that_does_not_bounce_is_fitted_by_one_that_does_not() -> None:
+    found = measure(captured(Encoder(), clicks(10)))
+
+    assert fit(found) == Contact()
+    assert nearest_preset(found) == "clean"
+    assert found.on_make.quantile_s(0.9) == found.on_make.mean_s == 0.0
