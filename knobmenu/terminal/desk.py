@@ -46,6 +46,12 @@ BLINK_S = 0.5
 HELD_S = 0.06
 """How often the picture of a held knob is drawn anew. [s]"""
 
+HINT = "? shows the keys"
+"""What is said while there is nothing to say."""
+
+SAID_MS = 4000
+"""How long what was said stays at least. [ms]"""
+
 CLICK_SHOWN_S = 0.15
 """How long a click is seen. [s]"""
 
@@ -100,6 +106,7 @@ class Desk(Screen[None]):
         """Which variant's tree is shown, and whose events are saved."""
         self._canvas = Canvas()
         self._message = ("", "dim")
+        self._said_ms = 0
         self._plan: Plan | None = None
         self._repeats = Repeats()
         self._guard_told = False
@@ -119,7 +126,7 @@ class Desk(Screen[None]):
     def on_mount(self) -> None:
         """Begin."""
         self._blink_timer = self.set_interval(BLINK_S, self._blink, pause=True)
-        self.say("? shows the keys" if any(variant.path for variant in self.variants) else "a demo; ? shows the keys")
+        self.say(HINT if any(variant.path for variant in self.variants) else f"a demo; {HINT}")
         if self.chain is not None:
             self.run("poor_knob")
         if any(variant.path is not None for variant in self.variants):
@@ -212,9 +219,15 @@ class Desk(Screen[None]):
         self.say(f"drawn as {self._plan.form}" if self._plan else "")
 
     def say(self, text: str, ink: str = "dim") -> None:
-        """Say something in the head, until something else is said."""
+        """Say something in the head, until something else is said or a key is struck after a while."""
         self._message = (text, ink)
+        self._said_ms = now_ms()
         self.changed()
+
+    def _forget_said(self, at_ms: int) -> None:
+        """Let what was said a while ago not stand beside what is done now; what is still wrong stays."""
+        if at_ms - self._said_ms > SAID_MS and not any(variant.problems for variant in self.variants):
+            self._message = (HINT, "dim")
 
     # Timers: each runs only while it has something to do.
 
@@ -261,6 +274,7 @@ class Desk(Screen[None]):
             ahead = TypedAhead if isinstance(self.app.screen, Prompt | Help) else events.Key
             self.app.screen.post_message(ahead(event.key, event.character))
             return
+        self._forget_said(real_ms(event))
         key = BY_KEY.get(event.key) or BY_KEY.get(event.character or "")
         if key is None:
             return

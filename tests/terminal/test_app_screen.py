@@ -240,6 +240,20 @@ async def test_steps_stand_still_while_one_goes_back_and_on(kiln: Design, clock:
 # Calm.
 
 
+async def test_what_was_said_stays_a_while_and_goes_with_the_next_key(kiln: Design, clock: Clock) -> None:
+    async with at_desk([kiln]) as hand:
+        await hand.key("b")
+        said = hand.shows("head")
+        clock.later(3000)
+        await hand.key("right")
+        assert hand.shows("head") == said
+        clock.later(3000)
+        await hand.settle()
+        assert hand.shows("head") == said
+        await hand.key("right")
+        assert "? shows the keys" in hand.shows("head")
+
+
 async def test_blinking_can_be_stopped(kiln: Design, clock: Clock) -> None:
     async with at_desk([kiln], (120, 40), blinking=True) as hand:
         for _ in range(2):
