@@ -8,6 +8,7 @@ from textwrap import wrap
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding
 from textual.containers import Vertical, VerticalScroll
 from textual.message import Message
 from textual.screen import ModalScreen
@@ -30,6 +31,26 @@ class TypedAhead(Message, bubble=False):
         self.character = character
 
 
+class Line(Input):
+    """A line to write, whose keys do what they do in the order in which they came.
+
+    The library runs the binding of a key such as Backspace only when the key has come back to the app; of keys that
+    come at once, those that write would be done before it.
+    """
+
+    async def on_key(self, event: events.Key) -> None:
+        """Edit the line at once."""
+        action = _EDITS.get(event.key)
+        if action is not None:
+            event.stop()
+            event.prevent_default()
+            await self.run_action(action)
+
+
+_EDITS = {binding.key: binding.action for binding in Binding.make_bindings(Input.BINDINGS)}
+"""What the library's own keys do in a line."""
+
+
 class Prompt(ModalScreen[str | None]):
     """A question whose answer is one line; Escape gives none."""
 
@@ -43,7 +64,7 @@ class Prompt(ModalScreen[str | None]):
         """Lay it out."""
         with Vertical():
             yield Label(self._question, markup=False)
-            yield Input(self._answer)
+            yield Line(self._answer)
             yield Label(f"{self._advice}  Enter: do it. Esc: leave it.".strip(), classes="advice", markup=False)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
@@ -51,11 +72,14 @@ class Prompt(ModalScreen[str | None]):
         event.stop()
         self._leave(event.value)
 
-    def on_key(self, event: events.Key) -> None:
-        """Leave without an answer."""
+    async def on_key(self, event: events.Key) -> None:
+        """Leave without an answer; write what comes before the line has the focus."""
         if event.key == "escape":
             event.stop()
             self._leave(None)
+        elif not self.query_one(Input).has_focus:
+            event.stop()
+            await self.on_typed_ahead(TypedAhead(event.key, event.character))
 
     async def on_typed_ahead(self, event: TypedAhead) -> None:
         """Write what was typed before the line was there to take it."""
@@ -64,8 +88,13 @@ class Prompt(ModalScreen[str | None]):
             self._leave(None)
         elif event.key == "enter":
             await line.action_submit()
-        elif event.character and event.character.isprintable():
-            line.insert_text_at_cursor(event.character)
+        elif event.key == "ctrl+u" or (event.character and event.character.isprintable()):
+            if line.select_on_focus:
+                # What is suggested is written over, as it would be had the line the focus already.
+                line.select_on_focus = False
+                line.clear()
+            if event.character and event.character.isprintable():
+                line.insert_text_at_cursor(event.character)
 
     def _leave(self, answer: str | None) -> None:
         """Leave with an answer, once: a second Enter may come before the first has closed the question."""

@@ -62,14 +62,16 @@ def keep(name: str, text: str) -> tuple[str, str]:
     Returns:
         A sentence that says what became of it, and its ink.
     """
+    # Without its folders, so that a sentence in a narrow terminal still says what became of it.
+    short = Path(name).name
     try:
         with Path(name).expanduser().open("x", encoding="utf-8") as file:
             file.write(text)
     except FileExistsError:
-        return f"{name} is there already and stays as it is; choose another name", "wrong"
+        return f"{short} is there already and stays as it is; choose another name", "wrong"
     except OSError as error:
-        return f"{name} cannot be written: {error.strerror}", "wrong"
-    return f"{name} is written", "good"
+        return f"{short} cannot be written: {error.strerror}", "wrong"
+    return f"{short} is written", "good"
 
 
 def free_path(stem: str, ending: str, folder: Path) -> Path:

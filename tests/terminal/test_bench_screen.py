@@ -450,6 +450,32 @@ async def test_keys_typed_ahead_reach_the_question_and_the_bench(tmp_path: Path,
         assert not isinstance(hand.app.screen, Prompt)
 
 
+async def test_a_name_that_is_typed_at_once_is_written_over_what_was_suggested(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    async with at_bench() as hand:
+        for _ in range(3):
+            await hand.key("s", *"kept.toml", "enter")
+            await hand.pilot.pause(0.1)
+        assert [path.name for path in tmp_path.iterdir()] == ["kept.toml"]
+        assert "kept.toml is there already" in hand.shows("head")
+
+
+async def test_editing_keys_among_letters_that_come_at_once_keep_their_order(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    async with at_bench() as hand:
+        await hand.key("s")
+        await hand.pilot.pause(0.1)
+        keys = ("ctrl+u", *"abx", "backspace", "home", *"k-", "end", *"c.toml", "enter")
+        for name in keys:
+            hand.app.post_message(events.Key(name, name if len(name) == 1 else None))
+        await hand.pilot.pause(0.2)
+        assert [path.name for path in tmp_path.iterdir()] == ["k-abc.toml"]
+
+
 async def came(hand: Hand) -> BenchScreen:
     for _ in range(100):
         if isinstance(hand.app.screen, BenchScreen):
