@@ -236,7 +236,8 @@ class Desk(Screen[None]):
         if due is not None and (self._due is None or due < self._due[0]):
             if self._due is not None:
                 self._due[1].stop()
-            self._due = due, self.set_timer(max(due - now_ms(), 0) / 1000, self._time_passes)
+            # A timer of no time at all would fail in the library.
+            self._due = due, self.set_timer(max(due - now_ms(), 1) / 1000, self._time_passes)
         if self.session.hand.down and self._held_timer is None:
             self._held_timer = self.set_interval(HELD_S, self._hold_on)
         blinks = self.blinking and any(
