@@ -192,7 +192,7 @@ def _save(desk: Desk, question: str, ending: str, text: Callable[[], str]) -> No
         if name and name.strip():
             desk.say(*keeping.keep(name.strip(), text()))
 
-    desk.app.push_screen(Prompt(question, str(suggested), "A file that is there is never overwritten."), written)
+    desk.app.push_screen(Prompt(question, str(suggested), "No file is overwritten."), written)
 
 
 def open_trace(desk: Desk) -> None:
@@ -235,7 +235,12 @@ def look(desk: Desk) -> None:
 
 def form(desk: Desk) -> None:
     """Draw the display larger or smaller."""
-    desk.draw_no_larger_than(_FORMS[(_FORMS.index(desk.least) + 1) % len(_FORMS)])
+    before = desk.box("device-0") if desk.shown("device-0") else None
+    for _ in _FORMS:
+        desk.draw_no_larger_than(_FORMS[(_FORMS.index(desk.least) + 1) % len(_FORMS)])
+        # A form that there is no room for changes nothing; so the next is taken.
+        if before is None or desk.box("device-0") != before:
+            return
 
 
 def blinking(desk: Desk) -> None:

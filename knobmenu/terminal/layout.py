@@ -6,7 +6,7 @@ largest form that leaves the panes enough room, and the knob goes beside it or, 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -86,18 +86,18 @@ def plan(
     }
     middle = Box(_MARGIN, 1, columns - 2 * _MARGIN, rows - 3)
     least_panes = _LEAST_PANES if panes else 0
-    found = []
+    first = None
     for form in _forms(displays, least):
         for stacked in (False, True) if len(displays) > 1 else (False,):
             sizes = [_device(display, form) for display in displays]
             block = _block(sizes, stacked)
-            placed = _placed(middle, block, least_panes, bool(panes))
-            if placed is not None:
-                knob, beside = placed
-                found.append(_plan(form, kept, middle, sizes, block, stacked, knob, beside, panes))
-                if all(pane in found[-1].boxes for pane in panes[-2:]):
-                    return found[-1]
-    return found[0] if found else None
+            for knob, beside in _placed(middle, block, least_panes, bool(panes)):
+                found = _plan(form, kept, middle, sizes, block, stacked, knob, beside, panes)
+                # Two panes, those that are wanted most, are worth a smaller display or knob.
+                if all(pane in found.boxes for pane in panes[-2:]):
+                    return found
+                first = first or found
+    return first
 
 
 def _forms(displays: Sequence[Display], least: Kind) -> tuple[Form, ...]:
@@ -118,21 +118,20 @@ def _block(sizes: Sequence[Size], stacked: bool) -> Size:
     return Size(sum(size.columns for size in sizes) + 2 * (len(sizes) - 1), max(size.rows for size in sizes))
 
 
-def _placed(middle: Box, block: Size, least_panes: int, panes: bool) -> tuple[Size, bool] | None:
-    """Choose the knob's size and whether it stands beside the displays; None where they do not fit."""
+def _placed(middle: Box, block: Size, least_panes: int, panes: bool) -> Iterator[tuple[Size, bool]]:
+    """Give the sizes of knob that fit, the largest first, and whether each stands beside the displays or below."""
     if block.columns > middle.columns or block.rows + least_panes > middle.rows:
-        return None
+        return
     for knob in _KNOBS:
         taken = knob.rows + _KNOB_WORDS
         beside = (
             block.columns + 2 + knob.columns <= middle.columns and max(block.rows, taken) + least_panes <= middle.rows
         )
         if beside:
-            return knob, True
+            yield knob, True
         below = block.rows + max(taken, least_panes) <= middle.rows
         if below and (not panes or knob.columns + 2 + PANE_COLUMNS <= middle.columns):
-            return knob, False
-    return None
+            yield knob, False
 
 
 def _plan(

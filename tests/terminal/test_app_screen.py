@@ -88,6 +88,16 @@ async def test_every_demo_can_be_tried(demo: Path, clock: Clock) -> None:
         assert len(hand.desk.session.events()) >= 8
 
 
+async def test_every_stroke_of_the_key_for_the_form_draws_the_display_differently(kiln: Design) -> None:
+    async with at_desk([kiln], (80, 24)) as hand:
+        seen = [hand.desk.box("device-0")]
+        for _ in range(3):
+            await hand.key("z")
+            seen.append(hand.desk.box("device-0"))
+        assert len(set(seen[:3])) == 3
+        assert seen[3] == seen[0]
+
+
 # The mouse.
 
 

@@ -90,6 +90,13 @@ def test_no_pane_is_seen_that_is_not_wanted(columns: int, rows: int, display: Di
     assert set(planned(columns, rows, display, panes=panes).boxes) & set(PANES) <= set(panes)
 
 
+@pytest.mark.parametrize("least", ["half", "braille", "spaced", "text"])
+def test_a_smaller_display_hides_no_pane(least: Kind) -> None:
+    found = plan(80, 24, (TEXT_16X2,), PANES[::-1], least)
+    assert found is not None
+    assert {"steps", "place", "cost"} <= set(found.boxes)
+
+
 def test_a_large_terminal_shows_every_pane() -> None:
     assert set(PANES) <= set(planned(250, 70).boxes)
     assert set(PANES) <= set(planned(80, 60).boxes)
