@@ -15,9 +15,6 @@ from knobmenu.cli.try_ import LOOKS, can_draw
 
 if TYPE_CHECKING:
     from knobmenu.bench.chain import Chain
-    from knobmenu.bench.filter import Judgement
-    from knobmenu.bench.sweep import Map
-    from knobmenu.bench.verdict import Row, Verdict
 
 _EPILOG = """\
 A chain is a small TOML file; without one, a built-in chain is judged. --show prints a whole chain to start from.
@@ -185,6 +182,7 @@ def _judge(chain: Chain, options: argparse.Namespace) -> None:
     from knobmenu.bench import plot
     from knobmenu.bench.run import run as run_chain
     from knobmenu.bench.verdict import verdict
+    from knobmenu.cli import findings
 
     if options.plot or options.vcd:
         done = run_chain(chain, chain.judging.first_seed)
@@ -200,7 +198,7 @@ def _judge(chain: Chain, options: argparse.Namespace) -> None:
             _write(options.vcd, _dump(done.pins, done.motion.end_s))
     found = verdict(chain, _progress)
     _progress("")
-    print(json.dumps(_verdict_json(found), indent=2) if options.json else _verdict_words(found))
+    print(json.dumps(findings.verdict_json(found), indent=2) if options.json else findings.verdict_words(found))
 
 
 def _dump(pins: tuple[object, object], end_s: float) -> str:
@@ -214,75 +212,6 @@ def _dump(pins: tuple[object, object], end_s: float) -> str:
         if isinstance(pin, Signal)
     }
     return vcd.text(Recording(levels, end_s))
-
-
-def _sums(row: Row) -> dict[str, float]:
-    counts = row.counts
-    return {
-        "turns_per_s": row.turns_per_s,
-        "true": row.true,
-        "counted": sum(one.counted for one in counts),
-        "lost": sum(one.lost for one in counts),
-        "extra": sum(one.extra for one in counts),
-        "reversed": sum(one.reversed for one in counts),
-        "error_share": row.share,
-        "error_share_low": row.low,
-        "error_share_high": row.high,
-    }
-
-
-def _verdict_json(found: Verdict) -> dict[str, object]:
-    return {
-        "rows": [_sums(row) for row in found.rows],
-        "fastest_turns_per_s": found.fastest_turns_per_s,
-        "searched_to_turns_per_s": found.searched_to_turns_per_s,
-        "advice": found.advice,
-    }
-
-
-def _verdict_words(found: Verdict) -> str:
-    chain = found.chain
-    lines = [
-        f"{chain.encoder.detents_per_turn} detents and {chain.encoder.pulses_per_turn} pulses a turn,"
-        f" {chain.reader.kind} reader, {chain.decoder} decoder;"
-        f" {chain.judging.seeds} runs of {abs(chain.turning.detents)} detents at each speed ({chain.turning.kind})",
-        "",
-        "turns/s    true  counted     lost    extra  reversed   errors in 100  (95 % confidence)",
-    ]
-    for row in found.rows:
-        sums = _sums(row)
-        lines.append(
-            f"{row.turns_per_s:7.2f} {sums['true']:7} {sums['counted']:8} {sums['lost']:8} {sums['extra']:8}"
-            f" {sums['reversed']:9} {row.share * 100:15.2f}  ({row.low * 100:.2f} to {row.high * 100:.2f})"
-        )
-    limit = f"{chain.judging.error_share * 100:g} errors in 100 detents"
-    if found.fastest_turns_per_s >= found.searched_to_turns_per_s:
-        fastest = f"Counts right up to {found.searched_to_turns_per_s:g} turns/s, the fastest that was tried ({limit})."
-    elif found.fastest_turns_per_s:
-        fastest = f"Counts right up to {found.fastest_turns_per_s:.2g} turns/s (at most {limit})."
-    else:
-        fastest = f"Does not count right at any speed that was tried (at most {limit})."
-    lines += ["", fastest]
-    if chain.filter.capacitor_f:
-        from knobmenu.bench.filter import judge
-
-        part = chain.encoder
-        judged = judge(chain.filter, part.phase_error_deg, part.dwell_tolerance_deg)
-        lines.append(_filter_words(judged, part.pulses_per_turn))
-    return "\n".join([*lines, "", f"What to change first: {found.advice}"])
-
-
-def _filter_words(judged: Judgement, pulses_per_turn: int) -> str:
-    return (
-        f"The filter delays opening by {_duration(judged.opening_delay_s)} and closing by"
-        f" {_duration(judged.closing_delay_s)}, removes bounce of up to {_duration(judged.longest_make_removed_s)} at a"
-        f" closing and of {_duration(judged.longest_break_removed_s)} at an opening, and passes an even turn up to"
-        f" {judged.fastest_periods_per_s / pulses_per_turn:.2g} turns/s; above it fails by: {judged.limit}."
-    )
-
-
-def _duration(seconds: float) -> str:
-    return f"{seconds * 1000:.3g} ms" if seconds >= 1e-6 else "less than 1 us"
 
 
 def _suggest(chain: Chain, options: argparse.Namespace) -> None:
@@ -327,6 +256,7 @@ def _suggest(chain: Chain, options: argparse.Namespace) -> None:
 def _sweep(chain: Chain, options: argparse.Namespace) -> None:
     from knobmenu.bench import plot
     from knobmenu.bench.sweep import axis, sweep
+    from knobmenu.cli import findings
 
     down, across = (axis(text) for text in options.sweep)
     found = sweep(chain, down, across, progress=lambda done, cells: _progress(f"{done} of {cells} cells"))
@@ -343,26 +273,18 @@ def _sweep(chain: Chain, options: argparse.Namespace) -> None:
             )
         )
     else:
-        print(_map_words(found))
+        print(findings.map_words(found))
     if options.plot:
         _draw(options.plot, plot.error_map(found))
-
-
-def _map_words(found: Map) -> str:
-    lines = [f"errors for each 100 detents; rows {found.down.path}, columns {found.across.path}"]
-    lines.append(" " * 10 + "".join(f"{value:9.3g}" for value in found.across.values))
-    for value, shares in zip(found.down.values, found.shares, strict=True):
-        cells = "".join("        -" if share is None else f"{share * 100:9.3g}" for share in shares)
-        lines.append(f"{value:10.3g}{cells}")
-    return "\n".join(lines)
 
 
 def _capture(chain: Chain, options: argparse.Namespace) -> None:
     import attrs
 
     from knobmenu.bench.capture.file import CaptureFile
-    from knobmenu.bench.capture.measure import fit, measure, nearest_preset
+    from knobmenu.bench.capture.measure import fit, measure
     from knobmenu.bench.capture.replay import replay
+    from knobmenu.cli import findings
 
     capture = CaptureFile(Path(options.capture))
     pins = options.pins or ("", "")
@@ -374,47 +296,5 @@ def _capture(chain: Chain, options: argparse.Namespace) -> None:
         _show(attrs.evolve(chain, encoder=part, contact=fit(measured)))
         return
     done = replay(capture, measured, chain, chain.judging.first_seed)
-    fitted = fit(measured)
-    bursts = {
-        name: {"mean_ms": burst.mean_ms, "longest_ms": burst.longest_ms, "bounces": burst.bounces}
-        for name, burst in (("make", fitted.on_make), ("break", fitted.on_break))
-        if burst is not None
-    }
-    if options.json:
-        print(
-            json.dumps(
-                {
-                    "phases": [measured.pin_a, measured.pin_b],
-                    "closed_is_low": measured.closed_is_low,
-                    "detents_per_period": measured.detents_per_period,
-                    "detents": measured.detents,
-                    "fastest_periods_per_s": measured.fastest_periods_per_s,
-                    "bounce": bursts,
-                    "glitches": measured.glitches,
-                    "nearest_preset": nearest_preset(measured),
-                    "counted": done.counted,
-                    "net": done.net,
-                },
-                indent=2,
-            )
-        )
-        return
-    per_period = measured.detents_per_period or "not clear: turn slowly, and pause at each detent, to tell"
-    print(f"phases: A is {measured.pin_a}, B is {measured.pin_b}; a closed contact is {_level(measured.closed_is_low)}")
-    print(f"detents per period: {per_period}")
-    way = (
-        "clockwise" if measured.detents > 0 else "counter-clockwise" if measured.detents < 0 else "back to where it was"
-    )
-    print(f"turned: {abs(measured.detents)} detents {way}, fastest {measured.fastest_periods_per_s:.3g} periods/s")
-    for name, figures in bursts.items():
-        print(
-            f"bounce on {name}: mean {figures['mean_ms']:.3g} ms, longest {figures['longest_ms']:.3g} ms,"
-            f" {figures['bounces']:.3g} bounces"
-        )
-    print(f"glitches: {measured.glitches}; nearest preset: {nearest_preset(measured)}")
-    firmware = f"{chain.reader.kind} reader, {chain.decoder} decoder"
-    print(f"through this chain ({firmware}): {done.counted} counted, net {done.net}")
-
-
-def _level(closed_is_low: bool) -> str:
-    return "low (pull-up)" if closed_is_low else "high (pull-down)"
+    plain = findings.capture_json(measured, done)
+    print(json.dumps(plain, indent=2) if options.json else findings.capture_words(measured, done, chain))

@@ -1,0 +1,138 @@
+"""What the bench found, in words for people and as plain data for JSON."""
+
+from __future__ import annotations
+
+from knobmenu.bench.capture.measure import Measured, fit, nearest_preset
+from knobmenu.bench.capture.replay import Replayed
+from knobmenu.bench.chain import Chain
+from knobmenu.bench.filter import Judgement, judge
+from knobmenu.bench.sweep import Map
+from knobmenu.bench.verdict import Row, Verdict
+
+
+def _sums(row: Row) -> dict[str, float]:
+    counts = row.counts
+    return {
+        "turns_per_s": row.turns_per_s,
+        "true": row.true,
+        "counted": sum(one.counted for one in counts),
+        "lost": sum(one.lost for one in counts),
+        "extra": sum(one.extra for one in counts),
+        "reversed": sum(one.reversed for one in counts),
+        "error_share": row.share,
+        "error_share_low": row.low,
+        "error_share_high": row.high,
+    }
+
+
+def verdict_json(found: Verdict) -> dict[str, object]:
+    """Say a verdict as plain data."""
+    return {
+        "rows": [_sums(row) for row in found.rows],
+        "fastest_turns_per_s": found.fastest_turns_per_s,
+        "searched_to_turns_per_s": found.searched_to_turns_per_s,
+        "advice": found.advice,
+    }
+
+
+def verdict_words(found: Verdict) -> str:
+    """Say a verdict as a table, the fastest speed, what the filter does, and what to change first."""
+    chain = found.chain
+    lines = [
+        f"{chain.encoder.detents_per_turn} detents and {chain.encoder.pulses_per_turn} pulses a turn,"
+        f" {chain.reader.kind} reader, {chain.decoder} decoder;"
+        f" {chain.judging.seeds} runs of {abs(chain.turning.detents)} detents at each speed ({chain.turning.kind})",
+        "",
+        "turns/s    true  counted     lost    extra  reversed   errors in 100  (95 % confidence)",
+    ]
+    for row in found.rows:
+        sums = _sums(row)
+        lines.append(
+            f"{row.turns_per_s:7.2f} {sums['true']:7} {sums['counted']:8} {sums['lost']:8} {sums['extra']:8}"
+            f" {sums['reversed']:9} {row.share * 100:15.2f}  ({row.low * 100:.2f} to {row.high * 100:.2f})"
+        )
+    limit = f"{chain.judging.error_share * 100:g} errors in 100 detents"
+    if found.fastest_turns_per_s >= found.searched_to_turns_per_s:
+        fastest = f"Counts right up to {found.searched_to_turns_per_s:g} turns/s, the fastest that was tried ({limit})."
+    elif found.fastest_turns_per_s:
+        fastest = f"Counts right up to {found.fastest_turns_per_s:.2g} turns/s (at most {limit})."
+    else:
+        fastest = f"Does not count right at any speed that was tried (at most {limit})."
+    lines += ["", fastest]
+    if chain.filter.capacitor_f:
+        part = chain.encoder
+        judged = judge(chain.filter, part.phase_error_deg, part.dwell_tolerance_deg)
+        lines.append(_filter_words(judged, part.pulses_per_turn))
+    return "\n".join([*lines, "", f"What to change first: {found.advice}"])
+
+
+def _filter_words(judged: Judgement, pulses_per_turn: int) -> str:
+    return (
+        f"The filter delays opening by {_duration(judged.opening_delay_s)} and closing by"
+        f" {_duration(judged.closing_delay_s)}, removes bounce of up to {_duration(judged.longest_make_removed_s)} at a"
+        f" closing and of {_duration(judged.longest_break_removed_s)} at an opening, and passes an even turn up to"
+        f" {judged.fastest_periods_per_s / pulses_per_turn:.2g} turns/s; above it fails by: {judged.limit}."
+    )
+
+
+def _duration(seconds: float) -> str:
+    return f"{seconds * 1000:.3g} ms" if seconds >= 1e-6 else "less than 1 us"
+
+
+def map_words(found: Map) -> str:
+    """Say a map as a table."""
+    lines = [f"errors for each 100 detents; rows {found.down.path}, columns {found.across.path}"]
+    lines.append(" " * 10 + "".join(f"{value:9.3g}" for value in found.across.values))
+    for value, shares in zip(found.down.values, found.shares, strict=True):
+        cells = "".join("        -" if share is None else f"{share * 100:9.3g}" for share in shares)
+        lines.append(f"{value:10.3g}{cells}")
+    return "\n".join(lines)
+
+
+def capture_json(measured: Measured, done: Replayed) -> dict[str, object]:
+    """Say what a capture holds and what a firmware would have counted of it, as plain data."""
+    return {
+        "phases": [measured.pin_a, measured.pin_b],
+        "closed_is_low": measured.closed_is_low,
+        "detents_per_period": measured.detents_per_period,
+        "detents": measured.detents,
+        "fastest_periods_per_s": measured.fastest_periods_per_s,
+        "bounce": _bursts(measured),
+        "glitches": measured.glitches,
+        "nearest_preset": nearest_preset(measured),
+        "counted": done.counted,
+        "net": done.net,
+    }
+
+
+def capture_words(measured: Measured, done: Replayed, chain: Chain) -> str:
+    """Say what a capture holds and what a chain's firmware would have counted of it, in words."""
+    level = "low (pull-up)" if measured.closed_is_low else "high (pull-down)"
+    per_period = measured.detents_per_period or "not clear: turn slowly, and pause at each detent, to tell"
+    way = (
+        "clockwise" if measured.detents > 0 else "counter-clockwise" if measured.detents < 0 else "back to where it was"
+    )
+    return "\n".join(
+        [
+            f"phases: A is {measured.pin_a}, B is {measured.pin_b}; a closed contact is {level}",
+            f"detents per period: {per_period}",
+            f"turned: {abs(measured.detents)} detents {way}, fastest {measured.fastest_periods_per_s:.3g} periods/s",
+            *(
+                f"bounce on {name}: mean {figures['mean_ms']:.3g} ms, longest {figures['longest_ms']:.3g} ms,"
+                f" {figures['bounces']:.3g} bounces"
+                for name, figures in _bursts(measured).items()
+            ),
+            f"glitches: {measured.glitches}; nearest preset: {nearest_preset(measured)}",
+            f"through this chain ({chain.reader.kind} reader, {chain.decoder} decoder): {done.counted} counted,"
+            f" net {done.net}",
+        ]
+    )
+
+
+def _bursts(measured: Measured) -> dict[str, dict[str, float]]:
+    fitted = fit(measured)
+    return {
+        name: {"mean_ms": burst.mean_ms, "longest_ms": burst.longest_ms, "bounces": burst.bounces}
+        for name, burst in (("make", fitted.on_make), ("break", fitted.on_break))
+        if burst is not None
+    }
