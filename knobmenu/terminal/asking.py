@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from textwrap import wrap
 
 from rich.text import Text
@@ -54,23 +54,39 @@ _EDITS = {binding.key: binding.action for binding in Binding.make_bindings(Input
 class Prompt(ModalScreen[str | None]):
     """A question whose answer is one line; Escape gives none."""
 
-    def __init__(self, question: str, answer: str = "", advice: str = "") -> None:
+    def __init__(
+        self, question: str, answer: str = "", advice: str = "", wrong: Callable[[str], str] = lambda _: ""
+    ) -> None:
+        """Ask.
+
+        Args:
+            question: What is asked.
+            answer: What is suggested.
+            advice: What may be written.
+            wrong: Says what is wrong in an answer, nothing if nothing is; one that is wrong can be mended.
+        """
         super().__init__()
         self._question = question
         self._answer = answer
         self._advice = advice
+        self._wrong = wrong
 
     def compose(self) -> ComposeResult:
         """Lay it out."""
         with Vertical():
             yield Label(self._question, markup=False)
             yield Line(self._answer)
+            yield Label("", classes="wrong", markup=False)
             yield Label(f"{self._advice}  Enter: do it. Esc: leave it.".strip(), classes="advice", markup=False)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Give the answer."""
+        """Give the answer, or say what is wrong in it."""
         event.stop()
-        self._leave(event.value)
+        wrong = self._wrong(event.value) if event.value.strip() else ""
+        self.query_one(".wrong", Label).update(wrong)
+        self.query_one(".wrong").display = bool(wrong)
+        if not wrong:
+            self._leave(event.value)
 
     async def on_key(self, event: events.Key) -> None:
         """Leave without an answer; write what comes before the line has the focus."""

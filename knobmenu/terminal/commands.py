@@ -148,17 +148,24 @@ def note(desk: Desk) -> None:
 def words(desk: Desk) -> None:
     """Write words of a trace and play them from here."""
 
+    def wrong(text: str) -> str:
+        try:
+            parse(text)
+        except TraceError as error:
+            return str(error)
+        return ""
+
     def written(text: str | None) -> None:
         if not text:
             return
         try:
             desk.session.tell(parse(text), desk.now_ms())
-        except (TraceError, EventError) as error:
+        except EventError as error:
             desk.say(str(error), "wrong")
         desk.changed()
 
     advice = "3, -2, press, hold, double, held 3, wait 500, report KEY VALUE."
-    desk.app.push_screen(Prompt("Words of a trace, played from here", advice=advice), written)
+    desk.app.push_screen(Prompt("Words of a trace, played from here", advice=advice, wrong=wrong), written)
 
 
 def save_trace(desk: Desk) -> None:
@@ -192,7 +199,7 @@ def _save(desk: Desk, question: str, ending: str, text: Callable[[], str]) -> No
         if name and name.strip():
             desk.say(*keeping.keep(name.strip(), text()))
 
-    desk.app.push_screen(Prompt(question, str(suggested), "No file is overwritten."), written)
+    desk.app.push_screen(Prompt(question, str(suggested), "No file is overwritten.", keeping.taken), written)
 
 
 def open_trace(desk: Desk) -> None:
@@ -201,19 +208,18 @@ def open_trace(desk: Desk) -> None:
     def written(name: str | None) -> None:
         if not name or not name.strip():
             return
+        events, _ = keeping.opened(name)
+        short = Path(name.strip()).name
         try:
-            events = parse(Path(name.strip()).expanduser().read_text(encoding="utf-8"))
-            desk.session.play(events, f"played {Path(name).name}", desk.now_ms())
-        except (OSError, UnicodeDecodeError) as error:
-            reason = error.strerror if isinstance(error, OSError) else "it is no text in UTF-8"
-            desk.say(f"{name} cannot be read: {reason}", "wrong")
-        except (TraceError, EventError) as error:
-            desk.say(f"{name}: {error}", "wrong")
+            desk.session.play(events, f"played {short}", desk.now_ms())
+        except EventError as error:
+            desk.say(f"{short}: {error}", "wrong")
         else:
-            desk.say(f"{name}, played from power-on", "good")
+            desk.say(f"{short}, played from power-on", "good")
         desk.changed()
 
-    desk.app.push_screen(Prompt("Play the trace in", advice="It begins at power-on, as a line of its own."), written)
+    advice = "It begins at power-on, as a line of its own."
+    desk.app.push_screen(Prompt("Play the trace in", "", advice, lambda name: keeping.opened(name)[1]), written)
 
 
 def reload(desk: Desk) -> None:

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from knobmenu.device import Device
+from knobmenu.errors import TraceError
+from knobmenu.events import Event
 from knobmenu.terminal.session import Session
 from knobmenu.trace import parse, written
 
@@ -72,6 +74,31 @@ def keep(name: str, text: str) -> tuple[str, str]:
     except OSError as error:
         return f"{short} cannot be written: {error.strerror}", "wrong"
     return f"{short} is written", "good"
+
+
+def taken(name: str) -> str:
+    """Say that a file is there already; nothing if it is not."""
+    path = Path(name.strip()).expanduser()
+    return f"{path.name} is there already and stays as it is; choose another name" if path.exists() else ""
+
+
+def opened(name: str) -> tuple[tuple[Event, ...], str]:
+    """Read a trace from a file.
+
+    Args:
+        name: The file.
+
+    Returns:
+        Its events, and what is wrong in it; there are no events where something is.
+    """
+    try:
+        return parse(Path(name.strip()).expanduser().read_text(encoding="utf-8")), ""
+    except OSError as error:
+        return (), f"{name.strip()} cannot be read: {error.strerror}"
+    except UnicodeDecodeError:
+        return (), f"{name.strip()} cannot be read: it is no text in UTF-8"
+    except TraceError as error:
+        return (), f"{name.strip()}: {error}"
 
 
 def free_path(stem: str, ending: str, folder: Path) -> Path:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from rich.cells import cell_len
-from textual.widgets import Input
+from textual.widgets import Input, Label
 
 from knobmenu.design.whole import Design
 from knobmenu.terminal.asking import CAUTION, Help, Prompt, help_text
@@ -22,6 +22,12 @@ from tests.terminal.desk import Hand, at_desk
 def on_top(hand: Hand) -> type[object]:
     """Return what kind of screen is on top."""
     return type(hand.app.screen)
+
+
+def wrong(hand: Hand) -> str:
+    """Return what a question says is wrong in its answer."""
+    shown = hand.app.screen.query_one(".wrong", Label)
+    return str(shown.render()) if shown.display else ""
 
 
 def said(text: str) -> str:
@@ -159,7 +165,7 @@ async def test_a_file_that_is_there_is_not_written_over_and_another_name_is_offe
         offered = hand.app.screen.query_one(Input).value
         assert re.fullmatch(rf"{written.stem}-2\{written.suffix}", offered)
         await hand.write(written.name)
-        assert "is there already" in hand.shows("head")
+        assert "is there already" in wrong(hand)
         assert written.read_text(encoding="utf-8") == kept
 
 
@@ -175,11 +181,32 @@ async def test_a_file_that_is_there_is_not_written_over_and_another_name_is_offe
 async def test_a_trace_that_cannot_be_played_is_said(kiln_file: Path, name: str, says: str) -> None:
     Path("wrong.trace").write_text("turm 3", encoding="utf-8")
     Path("bytes.trace").write_bytes(b"\xff\xfe")
-    async with at_desk([kiln_file], (200, 50)) as hand:
+    async with at_desk([kiln_file]) as hand:
         await hand.key("right", "i")
         await hand.write(name)
-        assert says in hand.shows("head")
+        assert says in wrong(hand)
+        await hand.key("escape")
+        assert hand.app.screen is hand.desk
         assert len(hand.desk.session.events()) == 1
+
+
+async def test_words_that_are_wrong_can_be_mended_where_they_stand(kiln: Design) -> None:
+    async with at_desk([kiln]) as hand:
+        await hand.key("w")
+        await hand.write("2 pres hold")
+        assert 'found "pres"' in wrong(hand)
+        assert hand.app.screen.query_one(Input).value == "2 pres hold"
+        assert hand.desk.session.events() == ()
+        await hand.write("2 press hold")
+        assert hand.app.screen is hand.desk
+        assert len(hand.desk.session.events()) == 3
+
+
+async def test_words_that_the_device_cannot_take_are_said(kiln: Design) -> None:
+    async with at_desk([kiln], (200, 50)) as hand:
+        await hand.key("w")
+        await hand.write("report nothing 3")
+        assert "no readout is called so" in hand.shows("head")
 
 
 async def test_a_file_that_cannot_be_written_is_said(kiln_file: Path) -> None:
