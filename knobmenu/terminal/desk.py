@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
@@ -114,7 +115,7 @@ class Desk(Screen[None]):
         self._strokes = 0
         self._painting = False
         self._phase: Blink = "shown"
-        self._due: tuple[int, Timer] | None = None
+        self._due: tuple[int, asyncio.TimerHandle] | None = None
         self._held_timer: Timer | None = None
         self._click_timer: Timer | None = None
         self._blink_timer: Timer | None = None
@@ -133,6 +134,11 @@ class Desk(Screen[None]):
             self.run_worker(self._watch(), group="watch", exit_on_error=False)
         # Already now, so that the first frame is a whole one.
         self._lay_out()
+
+    def on_unmount(self) -> None:
+        """Let no time pass any more."""
+        if self._due is not None:
+            self._due[1].cancel()
 
     # Showing.
 
@@ -235,9 +241,10 @@ class Desk(Screen[None]):
         due = self.session.due_ms()
         if due is not None and (self._due is None or due < self._due[0]):
             if self._due is not None:
-                self._due[1].stop()
-            # A timer of no time at all would fail in the library.
-            self._due = due, self.set_timer(max(due - now_ms(), 1) / 1000, self._time_passes)
+                self._due[1].cancel()
+            # The library's own timers never come where they are so short that they are late before they begin.
+            wait_s = max(due - now_ms(), 0) / 1000
+            self._due = due, asyncio.get_running_loop().call_later(wait_s, self._time_passes)
         if self.session.hand.down and self._held_timer is None:
             self._held_timer = self.set_interval(HELD_S, self._hold_on)
         blinks = self.blinking and any(
