@@ -95,8 +95,10 @@ def test_every_look_says_the_same_in_words(name: str) -> None:
 @pytest.mark.parametrize("palette", PALETTES, ids=lambda palette: palette.name)
 async def test_questions_and_keys_over_the_desk_are_in_its_look(kiln: Design, palette: Palette) -> None:
     async with at_desk([kiln], look=palette) as hand:
-        for key in ("n", "question_mark", "colon"):
+        for key in ("n", "question_mark", "colon", "w"):
             await hand.key(key)
+            if key == "w":
+                await hand.write("wrong words")
             await hand.pilot.pause(0.05)
             inks = {
                 colour
