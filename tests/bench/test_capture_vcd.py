@@ -170,7 +170,7 @@ def test_there_and_back_within_one_tick_is_no_change(file: Path) -> None:
 WRONG = [
     (b"", 0, "an empty file"),
     (b"\x00\x01\x02", 1, "a byte 0x00"),
-    (HEAD.encode() + b"#0\n0!\n\xff\xfe\n", 6, "byte 0xff"),
+    (HEAD.encode() + b"#0\n0!\n\xff\xfe\n", 6, "a byte 0xff"),
     (b"hello\n", 1, '"hello"'),
     (b"$timescale 1 us", 1, "the end of the file within $timescale"),
     (b"$timescale 1 us $end\n$var wire 1 ! a $end\n", 2, "the end of the file"),

@@ -20,6 +20,14 @@ from knobmenu.errors import Problem, nearest, one_of
 MOST_CHANGES = 65_536
 """A piece ends at the first moment after so many changes of all its pins. [changes]"""
 
+BLOCK = 65_536
+"""A file is read by so much at a time. [bytes]"""
+
+LONGEST_LINE = 1_000_000
+"""A longer line is refused. [bytes]"""
+
+ADVICE = "this looks like a binary file; export VCD or CSV"
+
 
 class Capture(Protocol):
     """Pins over time, as often as they are asked for."""
@@ -71,27 +79,38 @@ def lines(path: Path) -> Iterator[tuple[int, str]]:
     """Read a capture line by line, numbered from 1, without ever holding it whole.
 
     Raises:
-        BenchError: the file cannot be read, is empty or is no text.
+        BenchError: the file cannot be read, is empty, is no text, or has a line of more than `LONGEST_LINE` bytes.
     """
     number = 0
     try:
         with path.open("rb") as file:
-            # A binary file may have no line end for gigabytes.
-            while content := file.readline(65_536):
+            rest = b""
+            while block := file.read(BLOCK):
+                whole, ends, rest = (rest + block).rpartition(b"\n")
+                if len(rest) > LONGEST_LINE:
+                    last = number + whole.count(b"\n") + 2
+                    raise trouble(path.name, last, f"a line of more than {LONGEST_LINE} bytes", "shorter lines", ADVICE)
+                if ends:
+                    for line in _decoded(path.name, number, whole).split("\n"):
+                        number += 1
+                        yield number, line
+            if rest:
                 number += 1
-                if b"\0" in content:
-                    raise trouble(
-                        path.name, number, "a byte 0x00", "text", "this looks like a binary file; export VCD or CSV"
-                    )
-                try:
-                    text = content.decode("utf-8-sig" if number == 1 else "utf-8")
-                except UnicodeDecodeError as error:
-                    found = f"byte 0x{content[error.start]:02x}"
-                    raise trouble(
-                        path.name, number, found, "text in UTF-8", "this looks like a binary file; export VCD or CSV"
-                    ) from None
-                yield number, text
+                yield number, _decoded(path.name, number - 1, rest)
     except OSError as error:
         raise trouble(path.name, 0, error.strerror or "no file", "a capture that can be read") from None
     if not number:
         raise trouble(path.name, 0, "an empty file", "a capture with at least one pin")
+
+
+def _decoded(name: str, before: int, content: bytes) -> str:
+    """Decode lines, of which so many came before."""
+    wrong = content.find(b"\0")
+    try:
+        if wrong < 0:
+            text = content.decode("utf-8")
+            return text.removeprefix("\ufeff") if before == 0 else text
+    except UnicodeDecodeError as error:
+        wrong = error.start
+    line = before + 1 + content.count(b"\n", 0, wrong)
+    raise trouble(name, line, f"a byte 0x{content[wrong]:02x}", "text in UTF-8", ADVICE)
