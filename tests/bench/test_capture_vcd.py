@@ -211,6 +211,21 @@ def test_a_file_that_is_not_there_and_a_folder_are_refused(tmp_path: Path) -> No
             vcd.read(path)
 
 
+def test_lines_are_told_rightly_across_the_blocks_in_which_a_file_is_read(file: Path) -> None:
+    """Damage far behind the first block still has its own line; a line without end is no text."""
+    told = HEAD + "#0 0!\n" + "\n" * 70_000 + "#5 ä!\n"
+    for content, line in (
+        (told.encode(), 70_005),
+        (told.encode()[:-4] + b"\xff", 70_005),
+        (told.encode() + b"1" * 1_100_000, 70_005),
+        (HEAD.encode() + b"#0 0!\n" + b" " * 1_100_000, 5),
+    ):
+        file.write_bytes(content)
+        with pytest.raises(BenchError) as refused:
+            vcd.read(file)
+        assert refused.value.problems[0].line == line, refused.value
+
+
 @given(st.binary(max_size=400), st.integers(0, 400), st.integers(0, 60))
 def test_no_bytes_and_no_damage_give_another_error(file: Path, noise: bytes, cut: int, at: int) -> None:
     whole = vcd.text(recording({"a": (1, [10, 20, 35]), "b": (0, [15, 27])})).encode()

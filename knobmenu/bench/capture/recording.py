@@ -87,13 +87,13 @@ def lines(path: Path) -> Iterator[tuple[int, str]]:
             rest = b""
             while block := file.read(BLOCK):
                 whole, ends, rest = (rest + block).rpartition(b"\n")
-                if len(rest) > LONGEST_LINE:
-                    last = number + whole.count(b"\n") + 2
-                    raise trouble(path.name, last, f"a line of more than {LONGEST_LINE} bytes", "shorter lines", ADVICE)
                 if ends:
                     for line in _decoded(path.name, number, whole).split("\n"):
                         number += 1
                         yield number, line
+                if len(rest) > LONGEST_LINE:
+                    found = f"a line of more than {LONGEST_LINE} bytes"
+                    raise trouble(path.name, number + 1, found, "shorter lines", ADVICE)
             if rest:
                 number += 1
                 yield number, _decoded(path.name, number - 1, rest)
