@@ -2,63 +2,49 @@
 
 A moment has a number and knows the number of the one that it followed. One line of moments, from power-on to its end,
 is the one that is walked; a moment that is added in the past begins another, and the line that was left is kept by
-its end. Beyond `MOST` moments the oldest are let go, so that a long day needs no more memory than an hour.
+its end.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator
 
-import attrs
-
+from knobmenu.terminal.pages import LIVE, Moment, Pages
 from knobmenu.terminal.trying import Part
-
-MOST = 50_000
-"""Most moments that are kept. [moments]"""
-
-
-@attrs.frozen(eq=False)
-class Moment:
-    """All variants after something happened."""
-
-    number: int
-    """Counted from 0, power-on."""
-    parent: int
-    """The moment that it followed; -1 for power-on."""
-    parts: tuple[Part, ...]
-    """Each variant."""
-    remark: str = ""
-    """What happened, where it was no event."""
-    switched_on: bool = False
-    """Whether all variants were switched on just then."""
-
-    @property
-    def at_ms(self) -> int:
-        """When it was. [ms since power-on]"""
-        return max(part.state.at_ms for part in self.parts)
 
 
 class History:
     """Moments, and which of them is the present one."""
 
-    def __init__(self, parts: tuple[Part, ...], most: int = MOST) -> None:
+    def __init__(self, parts: tuple[Part, ...], live: int = LIVE) -> None:
         """Begin at power-on.
 
         Args:
             parts: Each variant, just switched on.
-            most: Most moments to keep. [moments]
+            live: How many pages of moments are kept as they are; see `knobmenu.terminal.pages`.
         """
-        self._most = most
-        self._moments: dict[int, Moment] = {0: Moment(0, -1, parts, "power-on", True)}
-        self._line = [0]
+        self._present = Moment(0, -1, parts, "power-on", True)
+        self._pages = Pages(self._present, live)
+        self._followed: dict[int, int] = {0: -1}
+        """For the moments that did not follow the one numbered before them, which they followed."""
+        self._begins = [0]
+        """The numbers of those, in order."""
+        self._switched_on = [0]
+        """The numbers of the moments at which all variants were switched on, in order."""
+        self._line = [range(1)]
+        """The numbers on the line that is walked, in runs."""
+        self._starts = [0]
+        """The places at which those runs start."""
         self._place = 0
-        self._ends: list[int] = [0]
-        self._next = 1
+        self._ends = [0]
+        self._walked = 0
+        """Which of the ends is that of the line that is walked."""
 
     @property
     def present(self) -> Moment:
         """The moment that is shown."""
-        return self._moments[self._line[self._place]]
+        return self._present
 
     @property
     def place(self) -> int:
@@ -68,7 +54,7 @@ class History:
     @property
     def last(self) -> int:
         """Where the line ends."""
-        return len(self._line) - 1
+        return self._starts[-1] + len(self._line[-1]) - 1
 
     @property
     def in_past(self) -> bool:
@@ -83,79 +69,111 @@ class History:
     @property
     def line_number(self) -> int:
         """Which of them is walked, counted from 1 in the order in which they began."""
-        return self._ends.index(self._line[-1]) + 1
+        return self._walked + 1
 
     @property
     def kept(self) -> int:
         """How many moments are kept, on all lines."""
-        return len(self._moments)
+        return len(self._pages)
 
     def at(self, place: int) -> Moment:
         """Return the moment at a place of the line."""
-        return self._moments[self._line[place]]
+        run = bisect_right(self._starts, place) - 1
+        return self._pages.moment(self._line[run][place - self._starts[run]])
 
-    def moment(self, number: int) -> Moment | None:
-        """Return the moment of a number, if it is still kept."""
-        return self._moments.get(number)
+    def moment(self, number: int) -> Moment:
+        """Return the moment of a number.
 
-    def up_to_present(self) -> tuple[Moment, ...]:
-        """Return the moments that led here, in order."""
-        return tuple(self._moments[number] for number in self._line[: self._place + 1])
+        Raises:
+            KeyError: There is no such moment.
+        """
+        if not 0 <= number < len(self._pages):
+            raise KeyError(number)
+        return self._pages.moment(number)
+
+    def up_to_present(self) -> Iterator[Moment]:
+        """Give the moments that led here, in order, from the last time that all variants were switched on."""
+        start = max(
+            place
+            for number in self._switched_on
+            if (place := self._place_of(number)) is not None and place <= self.place
+        )
+        for place in range(start, self._place + 1):
+            yield self.at(place)
 
     def add(self, parts: tuple[Part, ...], remark: str = "", *, switched_on: bool = False) -> Moment:
         """Let something follow the present moment, and go there."""
-        moment = Moment(self._next, self._line[self._place], parts, remark, switched_on)
-        self._next += 1
-        self._moments[moment.number] = moment
+        before, number = self._present, len(self._pages)
+        moment = Moment(number, before.number, parts, remark, switched_on)
         if self.in_past:
-            del self._line[self._place + 1 :]
-            self._ends.append(moment.number)
+            self._cut()
+            self._walked = len(self._ends)
+            self._ends.append(number)
+        self._ends[self._walked] = number
+        if before.number == number - 1:
+            self._line[-1] = range(self._line[-1].start, number + 1)
         else:
-            self._ends[self._ends.index(self._line[-1])] = moment.number
-        self._line.append(moment.number)
+            self._followed[number] = before.number
+            self._begins.append(number)
+            self._starts.append(self.last + 1)
+            self._line.append(range(number, number + 1))
+        if switched_on:
+            self._switched_on.append(number)
+        self._pages.add(moment, before)
         self._place += 1
-        if len(self._moments) > self._most:
-            self._let_go()
-        return self.present
+        self._present = moment
+        return moment
 
     def go(self, place: int) -> Moment:
         """Go to a place of the line; beyond its ends, to its ends."""
         self._place = min(max(place, 0), self.last)
-        return self.present
+        self._present = self.at(self._place)
+        return self._present
 
     def go_to(self, number: int) -> Moment:
         """Go to a moment by its number, on another line if need be.
 
         Raises:
-            KeyError: There is no such moment any more.
+            KeyError: There is no such moment.
         """
-        if number not in self._moments:
-            raise KeyError(number)
-        if number not in self._line:
-            end = next(end for end in self._ends if number in set(self._numbers_back(end)))
-            self._line = [*self._numbers_back(end)][::-1]
-        self._place = self._line.index(number)
-        return self.present
+        self.moment(number)
+        place = self._place_of(number)
+        for line in range(self.lines):
+            if place is not None:
+                break
+            self._walk(line)
+            place = self._place_of(number)
+        assert place is not None, "every moment is on some line"
+        return self.go(place)
 
     def other_line(self) -> Moment:
         """Go to the end of the next line, in the order in which the lines began; after the last, the first."""
-        end = self._ends[self.line_number % self.lines]
-        self._line = [*self._numbers_back(end)][::-1]
-        self._place = self.last
-        return self.present
+        self._walk((self._walked + 1) % self.lines)
+        return self.go(self.last)
 
-    def _numbers_back(self, number: int) -> Iterator[int]:
-        while number in self._moments:
-            yield number
-            number = self._moments[number].parent
+    def _cut(self) -> None:
+        """End the line at the present moment."""
+        run = bisect_right(self._starts, self._place) - 1
+        del self._line[run + 1 :], self._starts[run + 1 :]
+        self._line[run] = self._line[run][: self._place - self._starts[run] + 1]
 
-    def _let_go(self) -> None:
-        """Let a quarter of the moments go, the oldest first, and lines that ended among them.
+    def _walk(self, line: int) -> None:
+        """Take a line as the one that is walked."""
+        self._walked = line
+        runs = []
+        number = self._ends[line]
+        while number >= 0:
+            begin = self._begins[bisect_right(self._begins, number) - 1]
+            runs.append(range(begin, number + 1))
+            number = self._followed[begin]
+        self._line = runs[::-1]
+        self._starts = [0]
+        for run in self._line[:-1]:
+            self._starts.append(self._starts[-1] + len(run))
 
-        Called right after something was added, so the present moment is the newest.
-        """
-        oldest = sorted(self._moments)[self._most // 4]
-        self._moments = {number: moment for number, moment in self._moments.items() if number >= oldest}
-        self._line = [number for number in self._line if number in self._moments]
-        self._ends = [number for number in self._ends if number in self._moments]
-        self._place = self.last
+    def _place_of(self, number: int) -> int | None:
+        """Return where a moment stands on the line; None where it is on another."""
+        for start, run in zip(self._starts, self._line, strict=True):
+            if number in run:
+                return start + number - run.start
+        return None

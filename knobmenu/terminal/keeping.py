@@ -21,7 +21,7 @@ def as_trace(session: Session, variant: int = 0) -> str:
     for note in session.notes:
         notes.setdefault(note.number, []).append(note.text)
     position = 0
-    for moment in session.moments_since_power_on():
+    for moment in session.history.up_to_present():
         if moment.parts[variant].event is not None:
             lines.append(told[position])
             position += 1

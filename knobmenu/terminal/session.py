@@ -27,8 +27,9 @@ from knobmenu.knob.button import ButtonState
 from knobmenu.machine.advance import next_due_ms
 from knobmenu.terminal import held
 from knobmenu.terminal.held import Hand, Source
-from knobmenu.terminal.history import MOST, History, Moment
-from knobmenu.terminal.trying import Part, carried, power_on, took
+from knobmenu.terminal.history import History
+from knobmenu.terminal.pages import LIVE, Moment
+from knobmenu.terminal.trying import Part, after, carried, power_on
 from knobmenu.trace import GAP_MS
 
 if TYPE_CHECKING:
@@ -50,22 +51,24 @@ class Note:
 
     number: int
     """The moment's number."""
+    at_ms: int
+    """When that was. [ms since power-on]"""
     text: str
 
 
 class Session:
     """Variants, the hand, the clock, the history and the notes."""
 
-    def __init__(self, designs: Sequence[Design], real_ms: int, most: int = MOST) -> None:
+    def __init__(self, designs: Sequence[Design], real_ms: int, live: int = LIVE) -> None:
         """Switch one device on for each design.
 
         Args:
             designs: The variants, at least one.
             real_ms: Real time now. [ms]
-            most: Most moments to keep. [moments]
+            live: How many pages of the history are kept as they are; see `knobmenu.terminal.pages`.
         """
         self.designs: list[Design] = list(designs)
-        self.history = History(tuple(map(power_on, designs)), most)
+        self.history = History(tuple(map(power_on, designs)), live)
         self.hand = Hand()
         self.frozen = False
         self.notes: list[Note] = []
@@ -324,23 +327,13 @@ class Session:
 
     def events(self, variant: int = 0) -> tuple[Event, ...]:
         """Return the events that led a variant here, in order."""
-        parts = (moment.parts[variant] for moment in self.moments_since_power_on())
+        parts = (moment.parts[variant] for moment in self.history.up_to_present())
         return tuple(part.event for part in parts if part.event is not None)
-
-    def moments_since_power_on(self) -> tuple[Moment, ...]:
-        """Return the moments that led here, from the last time that the devices were switched on."""
-        line = self.history.up_to_present()
-        start = max((place for place, moment in enumerate(line) if moment.switched_on), default=0)
-        return line[start:]
 
     def _tell(self, told: Sequence[Sequence[Event]]) -> None:
         """Tell each variant its events; those that come together become one moment."""
         for events in zip_longest(*told):
-            parts = tuple(
-                attrs.evolve(part, event=None, effects=()) if event is None else took(part, event)
-                for part, event in zip(self.parts, events, strict=True)
-            )
-            self.history.add(parts)
+            self.history.add(tuple(after(part, event) for part, event in zip(self.parts, events, strict=True)))
 
     # Going about in the history.
 
@@ -378,10 +371,7 @@ class Session:
             A sentence for each thing that the changed design could not take.
         """
         part, dropped = carried(self.parts[variant], design)
-        parts = tuple(
-            part if place == variant else attrs.evolve(other, event=None, effects=())
-            for place, other in enumerate(self.parts)
-        )
+        parts = tuple(part if place == variant else after(other, None) for place, other in enumerate(self.parts))
         self.designs[variant] = design
         if self.history.in_past:
             self._shown = None
@@ -401,7 +391,8 @@ class Session:
 
     def note(self, text: str, moment: Moment | None = None) -> None:
         """Write a remark at a moment, the present one if none is named; going back does not take it away."""
-        self.notes.append(Note((moment or self.history.present).number, text))
+        about = moment or self.history.present
+        self.notes.append(Note(about.number, about.at_ms, text))
 
 
 @lru_cache(maxsize=16)

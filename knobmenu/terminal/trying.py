@@ -101,6 +101,15 @@ def took(part: Part, event: Event) -> Part:
     return Part(part.design, state, event, effects, turned, cost_after(part.cost, part.state, event, state))
 
 
+def after(part: Part, event: Event | None) -> Part:
+    """Take one event, or none where something happened to another variant alone.
+
+    Raises:
+        EventError: It cannot come now.
+    """
+    return attrs.evolve(part, event=None, effects=()) if event is None else took(part, event)
+
+
 def carried(part: Part, design: Design) -> tuple[Part, tuple[str, ...]]:
     """Take a part over into a changed design, by key.
 

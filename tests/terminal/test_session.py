@@ -1,7 +1,6 @@
 """What the hand does becomes device time, events and moments."""
 
 import attrs
-import pytest
 
 from knobmenu.design.settings import Number
 from knobmenu.design.whole import Design
@@ -214,10 +213,13 @@ def test_told_words_come_after_the_present_moment(kiln: Design) -> None:
     assert trial.at_ms == 200
 
 
-@pytest.mark.parametrize("most", [100])
-def test_a_long_day_keeps_no_more_than_it_may(kiln: Design, most: int) -> None:
-    trial = Session([kiln], 0, most)
-    for number in range(1000):
+def test_a_long_day_can_be_gone_back_to_its_beginning(kiln: Design) -> None:
+    trial = Session([kiln], 0, live=1)
+    events = []
+    for number in range(1200):
         trial.turn(1 if number % 3 else -1, number * 50)
-    assert trial.history.kept <= most
-    assert trial.events()[-1].at_ms == 999 * 50
+        events.append(trial.parts[0].event)
+    assert trial.history.kept == 1201
+    assert trial.events() == tuple(events)
+    trial.go(1, 100_000)
+    assert trial.parts[0].event == events[0]

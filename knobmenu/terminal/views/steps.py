@@ -9,7 +9,7 @@ from knobmenu.events import HeldTurn, Report, Turn, Wait
 from knobmenu.machine.effects import Committed, Effect, Flash, ScreenEntered, Sound, ValueChanged
 from knobmenu.machine.state import Editing
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
-from knobmenu.terminal.history import Moment
+from knobmenu.terminal.pages import Moment
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.trying import Part
 from knobmenu.terminal.views.fitting import fitted, titled
