@@ -3,19 +3,28 @@
 Goal: under 2 s of one core, for every way of reading. What is timed is the time of the processor, which other work on
 the machine lengthens little; how the knob is turned is worked out before. Each line also says how much faster than the
 turning itself the whole chain goes, and what share of its time is that of reader and decoder.
+
+Then captures of two lengths, each measured and replayed in a process of its own. Goal: the longer takes no more memory.
 """
 
 from __future__ import annotations
 
+import subprocess
+import sys
+import tempfile
 import time
+from pathlib import Path
 
 import numpy as np
 
 from knobmenu.bench import contact, decoder, encoder, filter, motion, reader
+from knobmenu.bench.capture import vcd
+from knobmenu.bench.capture.recording import Recording
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.reader import Reader
+from knobmenu.bench.signal import Signal
 
 EDGES = 1_000_000
 """At least so many edges of both contacts."""
@@ -37,7 +46,31 @@ READERS = {
 }
 
 
+LENGTHS = (10_000, 100_000)
+"""Detents of the captures, about 20 edges each. [detents]"""
+
+REPLAY = """
+import re, sys, time
+from pathlib import Path
+from knobmenu.bench.capture.file import CaptureFile
+from knobmenu.bench.capture.measure import measure
+from knobmenu.bench.capture.replay import replay
+from knobmenu.bench.chain import Chain
+capture = CaptureFile(Path(sys.argv[1]))
+measured = measure(capture)
+net = replay(capture, measured, Chain(), 1).net
+status = Path("/proc/self/status").read_text()  # of this program alone; getrusage tells of its parent, too
+print(net, time.process_time(), re.search(r"VmHWM:\\s+(\\d+)", status)[1])
+"""
+
+
 def main() -> None:
+    """Print the figures."""
+    stages()
+    captures()
+
+
+def stages() -> None:
     """Print the time of each stage and of the whole."""
     generator = np.random.default_rng(1)
     moved = motion.flicks(DETENTS, 20.0, generator)
@@ -68,6 +101,32 @@ def main() -> None:
                 f" reading {reading_s / whole_s * 100:2.0f} %, {counted.sum()} counted"
             )
     print(f"the slowest takes {slowest_s:.2f} s")
+
+
+def captures() -> None:
+    """Print time and memory of captures."""
+    most_kb = []
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "knob.vcd"
+        for detents in LENGTHS:
+            generator = np.random.default_rng(1)
+            moved = motion.flicks(detents, 20.0, generator)
+            a, b = encoder.contacts(PART, moved, generator)
+            pins = {
+                name: Signal(1, contact.bouncing(PRESETS["encoder-2ms"], phase, generator).changes_s)
+                for name, phase in (("a", a), ("b", b))
+            }
+            path.write_text(vcd.text(Recording(pins, moved.end_s)))
+            done = subprocess.run([sys.executable, "-c", REPLAY, path], check=True, capture_output=True, text=True)
+            net, took_s, memory_kb = done.stdout.split()
+            assert int(net) == detents
+            edges = sum(len(pin.changes_s) for pin in pins.values())
+            most_kb.append(int(memory_kb))
+            print(
+                f"capture of {edges} edges, {path.stat().st_size / 1e6:.0f} MB:"
+                f" {int(memory_kb) / 1024:.0f} MiB at most, {edges / float(took_s):.0f} edges a second, 3 readings"
+            )
+    print(f"{LENGTHS[1] / LENGTHS[0]:.0f} times as long takes {most_kb[1] / most_kb[0]:.2f} times the memory")
 
 
 if __name__ == "__main__":
