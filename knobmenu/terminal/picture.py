@@ -6,7 +6,7 @@ are, and without the gaps that fonts leave between their rows. Words are text, e
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from html import escape
 from itertools import groupby
 
@@ -41,6 +41,19 @@ _SHAPES = {
 }  # fmt: skip
 """Signs that are made of rectangles: left, top, width and height of each. [px]"""
 
+_CIRCLE = (2, 10, "a3 3 0 1 0 6 0a3 3 0 1 0-6 0z")
+_FILLED = {
+    "●": _CIRCLE,
+    "▸": (3, 6, "l5 4l-5 4z"),
+    "▾": (1, 8, "h8l-4 5z"),
+    "♪": (1, 13, "a2.5 2 0 1 0 5 0v-7l3 2v-2l-4-3v9z"),
+}
+_DRAWN = {
+    "○": _CIRCLE, "→": (1, 10, "h8m-3-3l3 3l-3 3"), "←": (9, 10, "h-8m3-3l-3 3l3 3"),
+    "↑": (5, 15, "v-9m-3 3l3-3l3 3"), "↓": (5, 6, "v9m-3-3l3 3l3-3"),
+}  # fmt: skip
+"""Signs that fonts draw in all sizes: where each path begins, and the path. [px]"""
+
 _BRAILLE = 0x2800
 _DOTS = (
     (0x01, 2, 2),
@@ -53,6 +66,8 @@ _DOTS = (
     (0x80, 7, 17),
 )
 """Bit and place of each dot (The Unicode Standard, chapter 21.1, "Braille Patterns"). [px]"""
+
+_AS_SHAPES = {" ", *_SHAPES, *_FILLED, *_DRAWN}
 
 _Paths = dict[str, list[str]]
 """Pieces of a path for each colour."""
@@ -73,6 +88,8 @@ def svg(palette: Palette, pictures: Pictures, columns: int, rows: int, title: st
     """
     grounds: _Paths = {}
     shapes: _Paths = {}
+    filled: _Paths = {}
+    drawn: _Paths = {}
     dots: _Paths = {}
     texts: list[str] = []
     behind = colours(palette, Run("", "text"))[1]
@@ -84,6 +101,8 @@ def svg(palette: Palette, pictures: Pictures, columns: int, rows: int, title: st
                 if ground != behind:
                     grounds.setdefault(ground, []).append(_rectangle(x, y, (0, 0, WIDE, HIGH), cell_len(run.text)))
                 shapes.setdefault(ink, []).extend(_shapes(run.text, x, y))
+                filled.setdefault(ink, []).extend(_signs(_FILLED, run.text, x, y))
+                drawn.setdefault(ink, []).extend(_signs(_DRAWN, run.text, x, y))
                 dots.setdefault(ink, []).extend(_dots(run.text, x, y))
                 texts.extend(_words(palette, run, x, y))
                 x += cell_len(run.text)
@@ -97,6 +116,10 @@ def svg(palette: Palette, pictures: Pictures, columns: int, rows: int, title: st
         '<g shape-rendering="crispEdges">',
         *_painted("fill", grounds),
         *_painted("fill", shapes),
+        "</g>",
+        *_painted("fill", filled),
+        '<g fill="none" stroke-width="1.6">',
+        *_painted("stroke", drawn),
         "</g>",
         '<g stroke-width="3.6" stroke-linecap="round">',
         *_painted("stroke", dots),
@@ -150,6 +173,13 @@ def _shapes(text: str, x: int, y: int) -> Iterator[str]:
         x += count * cell_len(sign)
 
 
+def _signs(paths: Mapping[str, tuple[int, int, str]], text: str, x: int, y: int) -> Iterator[str]:
+    for place, sign in _placed(text, x):
+        if sign in paths:
+            left, top, path = paths[sign]
+            yield f"M{place * WIDE + left} {y * HIGH + top}{path}"
+
+
 def _dots(text: str, x: int, y: int) -> Iterator[str]:
     for place, sign in _placed(text, x):
         pattern = ord(sign) - _BRAILLE
@@ -171,7 +201,7 @@ def _words(palette: Palette, run: Run, x: int, y: int) -> Iterator[str]:
     written = [
         (place, sign)
         for place, sign in _placed(run.text, x)
-        if sign != " " and sign not in _SHAPES and not 0 <= ord(sign) - _BRAILLE < 0x100
+        if sign not in _AS_SHAPES and not 0 <= ord(sign) - _BRAILLE < 0x100
     ]
     if written:
         places = " ".join(str(place * WIDE) for place, _ in written)

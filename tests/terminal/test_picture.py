@@ -59,7 +59,7 @@ def test_the_words_of_a_picture_stand_where_they_stand_in_the_terminal(name: str
             drawn[row][int(place) // WIDE] = sign
     # What is drawn as a shape is no text in the picture; everything else is, in its own cell.
     for line, cells in zip(seen, drawn, strict=True):
-        words = "".join(" " if sign in "█▀▄─━│┌┐└┘" or "⠀" <= sign <= "⣿" else sign for sign in line)
+        words = "".join(" " if sign in "█▀▄─━│┌┐└┘●○▸▾♪←→↑↓" or "⠀" <= sign <= "⣿" else sign for sign in line)
         assert "".join(cells) == words
 
 

@@ -10,10 +10,8 @@ from knobmenu.terminal.trying import Part
 from knobmenu.terminal.views.fitting import cut, fitted, titled
 from knobmenu.transcript import value_words
 
-_NAMES = 13
-_NARROW_NAMES = 11
-_NARROW = 32
-"""Width of the column of names, and of that in a pane that is narrower than the last. [terminal cells]"""
+_NAMES = (11, 18)
+"""Least and most width of the column of names; between them it takes a third of the pane. [terminal cells]"""
 
 _MODES = {
     Mode.HOME: "home",
@@ -42,7 +40,7 @@ def place_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
 
 def _fact(name: str, said: list[str], columns: int) -> list[Row]:
     """Say one thing: once where the variants agree, else for each, in a row of its own where one is too short."""
-    width = _NAMES if columns >= _NARROW else _NARROW_NAMES
+    width = min(max(columns // 3, _NAMES[0]), _NAMES[1])
     head = Run(f"{cut(name, width - 1):<{width}}", "dim")
     if len(set(said)) == 1:
         return [fitted([head, Run(said[0], "strong" if name == "draft" else "text")], columns)]
