@@ -29,7 +29,9 @@ REPORT_RELEASES = 2
 
 _KEY = re.compile(r"\x1b\[(?P<codes>[\d:]*(?:;[\d:]*){0,2})(?P<end>[u~ABCDEFHPQRS])\Z")
 _FLAGS = re.compile(r"\x1b\[\?(?P<flags>\d*)u\Z")
-_REPEAT, _RELEASE = 2, 3
+_UNKNOWN, _PRESS, _REPEAT, _RELEASE = range(4)
+_KINDS = {"": _PRESS, "1": _PRESS, "2": _REPEAT, "3": _RELEASE}
+"""The protocol's event types; a press where none is told."""
 
 
 class KeyUp(events.Event, bubble=False):
@@ -65,6 +67,9 @@ class HoldParser(XTermParser):
         if (match := _KEY.match(sequence)) is None or (":" not in sequence and sequence[-1] != "u"):
             return super()._sequence_to_key_events(sequence, alt)
         plain, kind = _without_kind(match["codes"])
+        if kind == _UNKNOWN:
+            # Taken for a press it would hold the knob down: no release is sure to follow what is no press.
+            return [events.Key(Keys.Ignore.value, sequence)]
         try:
             keys = list(super()._sequence_to_key_events(f"\x1b[{plain}{match['end']}", alt))
         except (ValueError, OverflowError):
@@ -79,13 +84,17 @@ class HoldParser(XTermParser):
 
 
 def _without_kind(codes: str) -> tuple[str, int]:
-    """Take the event type out of a report's numbers, and the alternates of its key that nobody asked for."""
+    """Take the event type out of a report's numbers, and the alternates of its key that nobody asked for.
+
+    Returns:
+        The numbers without it, and the event type; `_UNKNOWN` for one that the protocol does not know.
+    """
     code, _, rest = codes.partition(";")
     modifiers, _, text = rest.partition(";")
     modifiers, _, kind = modifiers.partition(":")
     code = code.partition(":")[0]
     parts = [code, modifiers or "1", text] if text else [code, modifiers] if modifiers else [code]
-    return ";".join(parts), int(kind) if kind.isdecimal() and len(kind) < 4 else 1
+    return ";".join(parts), _KINDS.get(kind, _UNKNOWN)
 
 
 def _forgiving_decoder(encoding: str) -> Callable[[], codecs.IncrementalDecoder]:

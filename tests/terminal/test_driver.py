@@ -55,6 +55,7 @@ def told(messages: Sequence[Message]) -> list[tuple[str, str]]:
         ("\x1b[6;1:2~", [("pagedown", "repeat")]),
         ("\x1b[113;5:1u", [("ctrl+q", "down")]),
         ("\x1b[104:72;2:1;72u", [("H", "down")]),
+        ("\x1b[32;1:u", [("space", "down")]),
         ("\x1b[A", [("up", "down")]),
         ("\x1b[H", [("home", "down")]),
         (" ", [("space", "down")]),
@@ -64,6 +65,11 @@ def told(messages: Sequence[Message]) -> list[tuple[str, str]]:
 )
 def test_a_key_is_heard_as_it_was_struck_held_and_let_go(sequence: str, says: list[tuple[str, str]]) -> None:
     assert told(heard(sequence)) == says
+
+
+@pytest.mark.parametrize("kind", ["0", "4", "9", "99999", "2:3", "x"])
+def test_a_report_of_a_type_that_the_protocol_does_not_know_is_no_press(kind: str) -> None:
+    assert ("space", "down") not in told(heard(f"\x1b[32;1:{kind}u"))
 
 
 @pytest.mark.parametrize(("answer", "reported"), [("\x1b[?27u", True), ("\x1b[?2u", True), ("\x1b[?25u", False)])
