@@ -8,8 +8,9 @@ from textwrap import dedent
 
 import attrs
 
-from knobmenu.bench.chain import SECTIONS, Chain
+from knobmenu.bench.chain import Chain
 from knobmenu.bench.contact import PRESETS, Burst
+from knobmenu.bench.keys import SECTIONS
 
 _OTHERS = {
     "contact.preset": "A contact with published figures, see below; not beside figures of your own.",

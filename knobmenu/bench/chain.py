@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import math
 import re
 import tomllib
 from pathlib import Path
@@ -16,14 +15,13 @@ from knobmenu.bench.decoder import DecoderKind
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import Filter
+from knobmenu.bench.keys import MOST_DETENTS, SECTIONS, Number, Rule, Word
+from knobmenu.bench.push import Push
 from knobmenu.bench.reader import Reader
 from knobmenu.errors import Problem, nearest, one_of, shown
 
 LARGEST_FILE = 1_000_000
 """A chain's file above this is refused before it is read whole. [bytes]"""
-
-MOST_DETENTS = 1_000_000
-"""Most detents of one run. [detents]"""
 
 MotionKind = Literal["steady", "flicks", "reversals", "dither", "recorded"]
 
@@ -66,107 +64,8 @@ class Chain:
     filter: Filter = attrs.field(factory=Filter)
     reader: Reader = attrs.field(factory=Reader)
     decoder: DecoderKind = "table"
+    push: Push = attrs.field(factory=Push)
     judging: Judging = attrs.field(factory=Judging)
-
-
-@attrs.frozen
-class _Number:
-    low: float
-    high: float
-    unit: str = ""
-    above: bool = False
-    whole: bool = False
-    advice: str = ""
-
-    def fault(self, value: object) -> str:
-        kinds = int if self.whole else (int, float)
-        if (
-            isinstance(value, bool)
-            or not isinstance(value, kinds)
-            or not math.isfinite(value)
-            or not self.low <= value <= self.high
-            or (self.above and value == self.low)
-        ):
-            number = "a whole number" if self.whole else "a number"
-            low = f"above {self.low:.10g} and at most" if self.above else f"from {self.low:.10g} to"
-            return f"{number} {low} {self.high:.10g}{' ' + self.unit if self.unit else ''}"
-        return ""
-
-
-@attrs.frozen
-class _Word:
-    words: tuple[str, ...]
-
-    def fault(self, value: object) -> str:
-        return "" if value in self.words and isinstance(value, str) else one_of(self.words)
-
-
-@attrs.frozen
-class _Numbers:
-    def fault(self, value: object) -> str:
-        number = _Number(-1e6, 1e9)
-        good = isinstance(value, list) and len(value) <= 100_000 and not any(number.fault(one) for one in value)
-        return "" if good else "a list of numbers, 100000 at most"
-
-
-_Rule = _Number | _Word | _Numbers
-
-_BURST: dict[str, _Rule] = {
-    "mean_ms": _Number(0, 1000, "ms", above=True),
-    "longest_ms": _Number(0, 1000, "ms", above=True),
-    "bounces": _Number(1, 100),
-    "clean_share": _Number(0, 1),
-}
-
-SECTIONS: dict[str, dict[str, _Rule]] = {
-    "turning": {
-        "kind": _Word(("steady", "flicks", "reversals", "dither", "recorded")),
-        "turns_per_s": _Number(0, 100, "turns/s", above=True),
-        "detents": _Number(-MOST_DETENTS, MOST_DETENTS, "detents", whole=True),
-        "recorded_ms": _Numbers(),
-        "recorded_detents": _Numbers(),
-    },
-    "encoder": {
-        "pulses_per_turn": _Number(1, 250, whole=True),
-        "detents_per_period": _Number(1, 4, whole=True),
-        "phase_error_deg": _Number(-80, 80, "degrees"),
-        "dwell_tolerance_deg": _Number(0, 40, "degrees"),
-    },
-    "contact": {
-        "preset": _Word(tuple(PRESETS)),
-        **_BURST,
-        **{f"break_{key}": rule for key, rule in _BURST.items()},
-    },
-    "filter": {
-        "supply_v": _Number(0, 60, "V", above=True),
-        "pull_up_ohm": _Number(0, 1e9, "ohm", above=True),
-        "series_ohm": _Number(0, 1e9, "ohm"),
-        "capacitor_f": _Number(0, 1, "F", advice="100 nF is 100e-9"),
-        "contact_ohm": _Number(0, 1e6, "ohm", above=True),
-        "rising_v": _Number(0, 60, "V", above=True),
-        "falling_v": _Number(0, 60, "V", above=True),
-    },
-    "reader": {
-        "kind": _Word(("polled", "timer", "interrupt")),
-        "period_ms": _Number(0.001, 10_000, "ms"),
-        "jitter_ms": _Number(0, 10_000, "ms"),
-        "phases": _Word(("a", "both")),
-        "latency_ms": _Number(0, 1000, "ms"),
-        "service_ms": _Number(0, 1000, "ms"),
-        "blocked_for_ms": _Number(0, 60_000, "ms"),
-        "blocked_every_ms": _Number(0, 60_000, "ms"),
-        "debounce": _Word(("none", "lockout", "integrator", "equal")),
-        "lockout_ms": _Number(0, 1000, "ms"),
-        "looks": _Number(1, 1000, "looks", whole=True),
-    },
-    "decoder": {"kind": _Word(("one-edge", "two-edges", "table"))},
-    "judging": {
-        "seeds": _Number(2, 1000, "runs", whole=True),
-        "first_seed": _Number(0, 2**31 - 1, whole=True),
-        "error_share": _Number(0, 1, above=True),
-    },
-}
-"""Every section of a chain's file, its keys, and what each may be."""
 
 
 def load(path: Path) -> Chain:
@@ -209,6 +108,9 @@ def loads(text: str, name: str = "") -> Chain:
         place = re.search(r"at line (\d+)", str(error))
         line = int(place[1]) if place else 0
         raise BenchError([Problem("", shown(str(error), 100), "valid TOML", file=name, line=line)]) from None
+    if "settings" in tables or "menus" in tables:
+        advice = '"knobmenu try" tries a design; "knobmenu bench --show" prints a chain to start from'
+        raise BenchError([Problem("", "a design", "a chain", advice, name, 1)])
     problems: list[Problem] = []
     for section, table in tables.items():
         line = _line(text, section, "")
@@ -247,10 +149,10 @@ def _faults(text: str, section: str, table: dict[str, Any], name: str) -> list[P
     return problems
 
 
-def _advice(rule: _Rule, value: object) -> str:
-    if isinstance(rule, _Word):
+def _advice(rule: Rule, value: object) -> str:
+    if isinstance(rule, Word):
         return nearest(value, rule.words) if isinstance(value, str) else ""
-    if isinstance(rule, _Number):
+    if isinstance(rule, Number):
         return rule.advice or ("write the number alone, its unit is in the key" if isinstance(value, str) else "")
     return ""
 
@@ -312,6 +214,9 @@ def check(chain: Chain) -> list[Problem]:
             problems.append(Problem(f"contact.{prefix}mean_ms", f"{burst.mean_ms:g} ms", allowed))
             if chain.contact.on_make == chain.contact.on_break:
                 break
+    if chain.push.shortest_ms > chain.push.longest_ms:
+        allowed = f"at most longest_ms, {chain.push.longest_ms:g} ms"
+        problems.append(Problem("push.shortest_ms", f"{chain.push.shortest_ms:g} ms", allowed))
     if turning.detents == 0:
         problems.append(Problem("turning.detents", "0", "at least one detent, either way"))
     if turning.kind == "recorded":
@@ -361,6 +266,7 @@ def _chain(tables: dict[str, Any]) -> Chain:
         filter=_filter(tables.get("filter", {})),
         reader=Reader(**tables.get("reader", {})),
         decoder=tables.get("decoder", {}).get("kind", "table"),
+        push=Push(**tables.get("push", {})),
         judging=Judging(**tables.get("judging", {})),
     )
 

@@ -8,8 +8,9 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 
 import attrs
 
-from knobmenu.bench.chain import SECTIONS, Chain, check
+from knobmenu.bench.chain import Chain, check
 from knobmenu.bench.errors import BenchError
+from knobmenu.bench.keys import SECTIONS
 from knobmenu.bench.verdict import row
 from knobmenu.errors import Problem, nearest, one_of, shown
 

@@ -6,6 +6,7 @@ from knobmenu.bench.capture.measure import Measured, fit, nearest_preset
 from knobmenu.bench.capture.replay import Replayed
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.filter import Judgement, judge
+from knobmenu.bench.presses import PressRow, PressVerdict
 from knobmenu.bench.sweep import Map
 from knobmenu.bench.verdict import Row, Verdict
 
@@ -87,6 +88,49 @@ def map_words(found: Map) -> str:
         cells = "".join("        -" if share is None else f"{share * 100:9.3g}" for share in shares)
         lines.append(f"{value:10.3g}{cells}")
     return "\n".join(lines)
+
+
+def _presses(row: PressRow) -> dict[str, float | None]:
+    counts = row.counts
+    return {
+        "debounce_ms": row.debounce_ms,
+        "true": sum(one.true for one in counts),
+        "told": sum(one.told for one in counts),
+        "lost": sum(one.lost for one in counts),
+        "extra": sum(one.extra for one in counts),
+        "mistaken": sum(one.mistaken for one in counts),
+        "error_share": row.share,
+        "error_share_low": row.low,
+        "error_share_high": row.high,
+    }
+
+
+def presses_json(found: PressVerdict) -> dict[str, object]:
+    """Say the verdict on a push switch as plain data; a debounce of null takes every closing for a press."""
+    return {
+        "rows": [_presses(row) for row in found.rows],
+        "right_ms": list(found.right_ms),
+        "advice": found.advice,
+    }
+
+
+def presses_words(found: PressVerdict) -> str:
+    """Say the verdict on a push switch as a table and what to write into the design."""
+    wish = found.chain.push
+    lines = [
+        f"switch {wish.preset}, {found.chain.reader.kind} reader; {found.chain.judging.seeds} runs of {wish.presses}"
+        f" presses of {wish.shortest_ms:g} to {wish.longest_ms:g} ms, long from {wish.long_press_ms} ms",
+        "",
+        "debounce        true     told     lost    extra  mistaken   errors in 100  (95 % confidence)",
+    ]
+    for row in found.rows:
+        sums = _presses(row)
+        name = "every closing" if row.debounce_ms is None else f"{row.debounce_ms} ms"
+        lines.append(
+            f"{name:13} {sums['true']:6} {sums['told']:8} {sums['lost']:8} {sums['extra']:8} {sums['mistaken']:9}"
+            f" {row.share * 100:15.2f}  ({row.low * 100:.2f} to {row.high * 100:.2f})"
+        )
+    return "\n".join([*lines, "", found.advice])
 
 
 def capture_json(measured: Measured, done: Replayed) -> dict[str, object]:

@@ -15,9 +15,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.bench.chain import LARGEST_FILE, SECTIONS, Chain, Judging, Turning, check, load, loads
+from knobmenu.bench.chain import LARGEST_FILE, Chain, Judging, Turning, check, load, loads
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
+from knobmenu.bench.keys import SECTIONS
+from knobmenu.bench.push import Push
 from knobmenu.bench.reader import DebounceKind
 from knobmenu.bench.writing import toml_text
 from tests.bench.strategies import chains, numbers
@@ -136,6 +138,22 @@ turnings = st.builds(
     st.lists(st.integers(1, 1000), min_size=2, max_size=5),
     st.lists(numbers(-1000, 1000), min_size=5, max_size=5),
 )
+pushes = st.builds(
+    lambda preset, presses, shortest_ms, longer_ms, apart_ms, long_press_ms: Push(
+        preset=preset,
+        presses=presses,
+        shortest_ms=shortest_ms,
+        longest_ms=shortest_ms + longer_ms,
+        apart_ms=apart_ms,
+        long_press_ms=long_press_ms,
+    ),
+    st.sampled_from(sorted(PRESETS)),
+    st.integers(1, 10_000),
+    numbers(1, 1000),
+    numbers(0, 1000),
+    numbers(1, 1000),
+    st.integers(50, 10_000),
+)
 judgings = st.builds(
     Judging, seeds=st.integers(2, 1000), first_seed=st.integers(0, 2**31 - 1), error_share=numbers(1e-6, 1)
 )
@@ -147,6 +165,7 @@ def whole_chains(draw: st.DrawFn) -> Chain:
     chain = attrs.evolve(
         draw(chains(debounce=DEBOUNCES)),
         turning=draw(turnings),
+        push=draw(pushes),
         judging=draw(judgings),
         decoder=draw(st.sampled_from(("one-edge", "two-edges", "table"))),
     )

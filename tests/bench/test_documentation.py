@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from docs.afternoon import PICTURE, cell, fastest_turns_per_s, picture
-from knobmenu.bench.chain import SECTIONS
 from knobmenu.bench.contact import PRESETS
+from knobmenu.bench.keys import SECTIONS
 from knobmenu.cli.main import main, parser
 
 ROOT = Path(__file__).parents[2]

@@ -5,9 +5,10 @@ from __future__ import annotations
 import attrs
 import pytest
 
-from knobmenu.bench.chain import SECTIONS, Chain, Turning
+from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
+from knobmenu.bench.keys import SECTIONS
 from knobmenu.bench.sweep import MOST_CELLS, Axis, Map, axis, cell, changed, sweep
 from knobmenu.bench.verdict import row
 

@@ -237,6 +237,21 @@ def test_parts_are_suggested_in_words_and_in_json(chain: str, capsys: Capture) -
     assert f"{told[0]['series_ohm']:g} ohm" in words[1]
 
 
+def test_the_push_switch_is_judged_in_words_and_in_json(chain: str, capsys: Capture) -> None:
+    words = said(capsys, chain, "--push").splitlines()
+    told = json.loads(said(capsys, chain, "--push", "--json"))
+
+    assert words[0] == ("switch tactile-5ms, polled reader; 2 runs of 50 presses of 60 to 250 ms, long from 500 ms")
+    assert [line.split("  ")[0] for line in words[3:-2]] == [
+        "every closing",
+        *(f"{debounce} ms" for debounce in (0, 1, 2, 5, 10, 20, 50, 100)),
+    ]
+    assert words[-1] == told["advice"]
+    assert 5 in told["right_ms"]
+    assert told["rows"][0]["debounce_ms"] is None
+    assert told["rows"][0]["extra"] == int(words[3].split()[5])
+
+
 def test_wishes_that_contradict_each_other_are_said_so(chain: str, capsys: Capture) -> None:
     assert "None: these wishes contradict each other." in said(capsys, chain, "--suggest", "50", "5")
     for wish in (("0", "1"), ("-1", "1"), ("1", "0"), ("nan", "1"), ("1", "inf")):

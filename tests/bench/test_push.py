@@ -1,0 +1,166 @@
+"""The push switch: what the project's own button makes of a bouncing contact, and which debounce it needs."""
+
+from __future__ import annotations
+
+import attrs
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from knobmenu.bench.chain import Chain, Judging, loads
+from knobmenu.bench.contact import PRESETS
+from knobmenu.bench.filter import Filter
+from knobmenu.bench.presses import DEBOUNCES_MS, judge_presses
+from knobmenu.bench.push import PressCount, Push, PushRun, count, push, told
+from knobmenu.bench.reader import Reader
+from knobmenu.bench.signal import Signal
+from tests.bench.strategies import numbers, seeds
+
+AT_EVERY_EDGE = Reader(kind="interrupt", latency_ms=0.0, service_ms=0.0)
+FAST = Reader(period_ms=0.1)
+
+
+def believed(*edges_ms: float) -> PushRun:
+    """Two presses, from 100 to 200 ms and from 400 to 1000 ms, of which the firmware believes these edges."""
+    seen = Signal(0, np.array(edges_ms) / 1000)
+    return PushRun(((0.1, 0.2), (0.4, 1.0)), seen, seen, 2.0)
+
+
+LONG = Push(long_press_ms=500)
+
+
+def test_a_clean_switch_is_told_once_for_each_press_short_and_long() -> None:
+    done = believed(100, 200, 400, 1000)
+
+    assert told(done, LONG, 5) == [(0.205, False), (0.905, True)]
+    assert count(done, LONG, 5) == PressCount(true=2, told=2, lost=0, extra=0, mistaken=0)
+
+
+def test_every_closing_taken_for_a_press_knows_no_long_ones() -> None:
+    done = believed(100, 101, 102, 200, 400, 1000)
+
+    assert told(done, LONG, None) == [(0.1, False), (0.102, False), (0.4, False)]
+    assert count(done, LONG, None) == PressCount(true=2, told=3, lost=0, extra=1, mistaken=1)
+
+
+def test_a_press_that_nothing_is_told_of_is_lost() -> None:
+    assert count(believed(100, 103, 400, 1000), LONG, 5) == PressCount(true=2, told=1, lost=1, extra=0, mistaken=0)
+
+
+def test_a_long_press_that_parts_in_the_middle_is_mistaken_for_short_ones() -> None:
+    found = count(believed(100, 200, 400, 600, 650, 1000), LONG, 5)
+
+    assert found == PressCount(true=2, told=3, lost=0, extra=1, mistaken=1)
+    assert found.errors == 2
+
+
+@given(seeds, st.sampled_from(sorted(PRESETS)), st.integers(1, 20), numbers(60, 200))
+def test_with_a_debounce_longer_than_the_burst_every_press_is_told_once(
+    seed: int, preset: str, presses: int, shortest_ms: float
+) -> None:
+    """Where each press and each pause is longer than debounce and burst together."""
+    burst = PRESETS[preset].on_make
+    debounce_ms = int(burst.longest_ms) + 1 if burst else 0
+    wish = Push(
+        preset=preset,
+        presses=presses,
+        shortest_ms=shortest_ms + 2 * debounce_ms,
+        longest_ms=shortest_ms + 150,
+        apart_ms=shortest_ms + 2 * debounce_ms,
+        long_press_ms=2000,
+    )
+    found = count(push(wish, Filter(), AT_EVERY_EDGE, seed), wish, debounce_ms)
+
+    assert found == PressCount(true=presses, told=presses, lost=0, extra=0, mistaken=0)
+
+
+def test_the_switches_of_a_published_guide_are_told_right_with_ten_milliseconds() -> None:
+    """J. Ganssle, A Guide to Debouncing (read in quotations): longest 6.2 ms; most settle in 10 ms, take 20 to 50."""
+    found = judge_presses(Chain(push=Push(preset="switch"), reader=FAST))
+
+    assert {10, 20, 50} <= set(found.right_ms)
+    assert not {0, 1} & set(found.right_ms)
+
+
+def test_the_default_debounce_of_linux_is_enough_for_a_tactile_switch() -> None:
+    """gpio-keys, debounce-interval: 5 ms (torvalds/linux, Documentation/devicetree/bindings/input/gpio-keys.txt).
+
+    Data sheets of such switches state 5 ms of bounce at most, https://dtsheet.com/doc/2762513/.
+    """
+    assert 5 in judge_presses(Chain(push=Push(preset="tactile-5ms"), reader=FAST)).right_ms
+
+
+def test_a_debounce_longer_than_a_short_press_loses_it() -> None:
+    rows = {one.debounce_ms: one for one in judge_presses(Chain(reader=FAST)).rows}
+
+    assert rows[100].low > 0.1
+    assert all(one.lost == one.errors for one in rows[100].counts)
+    assert rows[None].share == rows[0].share > 0.1
+
+
+def test_a_filter_in_hardware_does_what_a_debounce_does() -> None:
+    parts = Filter(series_ohm=10_000.0, capacitor_f=1e-6, rising_v=2.65, falling_v=1.7)
+    found = judge_presses(Chain(filter=parts, reader=FAST))
+
+    assert found.right_ms[0] == 0
+
+
+def test_a_reader_that_debounces_itself_needs_no_more() -> None:
+    reader = attrs.evolve(Reader(period_ms=1.0, looks=8), debounce="integrator")
+
+    assert judge_presses(Chain(reader=reader)).right_ms[0] == 0
+
+
+@pytest.mark.parametrize(
+    ("text", "advice"),
+    [
+        ("", "Presses are told right from 2 ms to 50 ms; write debounce_ms = 5 under [knob] of the design."),
+        (
+            "[reader]\nperiod_ms = 200",
+            "No debounce that was tried tells every press once: look more often, filter the switch, or ask for longer"
+            " presses.",
+        ),
+        (
+            "[push]\npreset = 'clean'\nshortest_ms = 10\nlongest_ms = 12\n[reader]\nperiod_ms = 0.1",
+            "Presses are told right from 0 ms to 10 ms; write debounce_ms = 0 under [knob] of the design.",
+        ),
+    ],
+    ids=["tactile", "busy", "clean"],
+)
+def test_the_advice_says_what_to_write_into_the_design(text: str, advice: str) -> None:
+    found = judge_presses(loads(text + "\n[judging]\nseeds = 6"))
+
+    assert found.advice == advice
+    assert all(one.debounce_ms is None or one.debounce_ms < found.chain.push.long_press_ms for one in found.rows)
+
+
+def test_the_debounce_of_the_advice_is_twice_the_shortest_that_will_do() -> None:
+    """Contacts get worse with age (common practice)."""
+    found = judge_presses(Chain(push=Push(preset="encoder-30ms"), reader=FAST))
+
+    assert found.right_ms == (5, 10, 20, 50)
+    assert "debounce_ms = 10 " in found.advice
+
+
+def test_the_same_seed_is_the_same_hand_and_progress_is_told() -> None:
+    said: list[str] = []
+    chain = Chain(judging=Judging(seeds=3, first_seed=7))
+
+    assert judge_presses(chain) == judge_presses(chain, said.append)
+    assert said == ["pushing, 1 of 3", "pushing, 2 of 3", "pushing, 3 of 3"]
+
+
+def test_each_press_and_each_pause_is_within_its_bounds() -> None:
+    wish = Push(presses=200, shortest_ms=60, longest_ms=90, apart_ms=100)
+    done = push(wish, Filter(), FAST, 1)
+    lengths_ms = [(end - begin) * 1000 for begin, end in done.pushed_s]
+    pauses_ms = [(later[0] - one[1]) * 1000 for one, later in zip(done.pushed_s, done.pushed_s[1:], strict=False)]
+
+    assert 60 <= min(lengths_ms) < max(lengths_ms) <= 90
+    assert 100 <= min(pauses_ms) < max(pauses_ms) <= 200
+    assert done.contact.last == done.seen.last == 0
+
+
+def test_every_debounce_is_tried_in_order() -> None:
+    assert tuple(one.debounce_ms for one in judge_presses(Chain(judging=Judging(seeds=2))).rows) == DEBOUNCES_MS
