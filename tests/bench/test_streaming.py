@@ -1,8 +1,8 @@
 """Memory stays flat in the length of a capture, through all that is done with one.
 
-What is kept: one piece of about as many changes as `MOST_CHANGES` says, the figures of each pin's bursts, and what a
-reader and a decoder remember. A piece is made small here, so that short captures have many; the captures are written
-row by row, too.
+What is kept: a block of the file, one piece of about as many changes as `MOST_CHANGES` says, the figures of each pin's
+bursts, and what a reader and a decoder remember. Blocks and pieces are made small here, so that short captures have
+many; the captures are written row by row, too.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from knobmenu.bench.capture import csv, vcd
+from knobmenu.bench.capture import csv, recording, vcd
 from knobmenu.bench.capture.file import CaptureFile
 from knobmenu.bench.capture.measure import measure
 from knobmenu.bench.capture.replay import replay
@@ -24,6 +24,9 @@ from knobmenu.bench.reader import Reader
 
 PIECE = 200
 """Changes of a piece. [changes]"""
+
+BLOCK = 1000
+"""What of a file is read at a time. [bytes]"""
 
 SHORT = 100
 """Detents of the short capture, with 12 edges each, so 6 pieces. [detents]"""
@@ -87,6 +90,7 @@ def test_a_capture_ten_times_as_long_takes_no_more_memory(
 ) -> None:
     monkeypatch.setattr(vcd, "MOST_CHANGES", PIECE)
     monkeypatch.setattr(csv, "MOST_CHANGES", PIECE)
+    monkeypatch.setattr(recording, "BLOCK", BLOCK)
     short = write(tmp_path / f"short{suffix}", SHORT)
     long = write(tmp_path / f"long{suffix}", SHORT * LONGER)
     assert len(list(itertools.islice(long.pieces(), 100))) > 30

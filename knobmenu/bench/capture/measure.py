@@ -7,6 +7,7 @@ it.
 from __future__ import annotations
 
 from collections import Counter
+from typing import Any
 
 import attrs
 import numpy as np
@@ -16,7 +17,7 @@ from knobmenu.bench.capture.bursts import Bounce, Bursts
 from knobmenu.bench.capture.recording import Capture
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
-from knobmenu.bench.signal import Floats, Signal, codes, moments
+from knobmenu.bench.signal import Bytes, Floats, Signal, codes, moments
 from knobmenu.design.hardware import Knob
 from knobmenu.errors import Problem, one_of
 from knobmenu.knob import quadrature
@@ -42,8 +43,10 @@ class Measured:
     """Codes at which the knob rested, ``A << 1 | B``, 1 is closed."""
     detents_per_period: int
     """1, 2 or 4; 0 where the capture holds too few rests to say."""
-    detents: int
-    """Where the knob ends, by the transition table; clockwise is positive, if A leads clockwise. [detents]"""
+    up: int
+    """Detents turned clockwise, if A leads clockwise, by the transition table, from rest to rest. [detents]"""
+    down: int
+    """Detents turned counter-clockwise, likewise. [detents]"""
     on_make: Bounce
     """Bounce where a contact closes, both phases."""
     on_break: Bounce
@@ -54,6 +57,11 @@ class Measured:
     """The fastest that the knob was turned, over one period; 0 where it was not. [periods/s]"""
     end_s: float
     """When the capture ends. [s]"""
+
+    @property
+    def detents(self) -> int:
+        """Where the knob ends; clockwise is positive. [detents]"""
+        return self.up - self.down
 
 
 def phases(capture: Capture) -> tuple[str, str]:
@@ -112,6 +120,7 @@ def measure(
     # A hand that stops between two detents now and then is no detent.
     rest_codes = tuple(code for code in range(4) if rests[code] and rests[code] * 20 >= sum(rests))
     detents_per_period = len(rest_codes) if len(rest_codes) in (1, 2, 4) else 0
+    up, down = walk.turned(closed_is_low, detents_per_period or 1)
     rising, falling = (bursts[0].rising + bursts[1].rising), (bursts[0].falling + bursts[1].falling)
     return Measured(
         pin_a=pin_a,
@@ -119,7 +128,8 @@ def measure(
         closed_is_low=closed_is_low,
         rest_codes=rest_codes,
         detents_per_period=detents_per_period,
-        detents=walk.detents(closed_is_low, detents_per_period or 1),
+        up=up,
+        down=down,
         on_make=falling if closed_is_low else rising,
         on_break=rising if closed_is_low else falling,
         glitches=sum(one.glitches for one in bursts),
@@ -172,8 +182,8 @@ class _Walk:
         self._last_s = 0.0
         self.rests = [0, 0, 0, 0]
         """How often the pins rested at each code; of the pins, 1 is high."""
-        self._decoded = {
-            (low, form): (quadrature.start(_knob(form), *divmod(code ^ (3 if low else 0), 2)), 0)
+        self._decoders = {
+            (low, form): _Decoder(form, code ^ 3 if low else code)
             for low in (False, True)
             for form in quadrature.TABLES
         }
@@ -184,26 +194,43 @@ class _Walk:
         seen = codes(a, b, at_s)
         if not len(at_s):
             return
-        self._rest(np.concatenate(([self._code], seen[:-1])), np.diff(at_s, prepend=self._last_s))
+        rested = np.flatnonzero(self._rest(np.append(self._code, seen[:-1]), np.diff(at_s, prepend=self._last_s)))
         self._last_s, self._code = float(at_s[-1]), int(seen[-1])
-        for (low, form), (state, sum_of) in self._decoded.items():
-            turned = (seen ^ 3 if low else seen).astype(np.uint8)
-            state, told = quadrature.decode(_knob(form), state, turned.tobytes())
-            self._decoded[low, form] = state, sum_of + sum(told)
+        for (low, _), decoder in self._decoders.items():
+            decoder.take((seen ^ 3 if low else seen).astype(np.uint8), rested)
 
     def end(self, end_s: float) -> None:
         """Come to the end of the capture. [s]"""
         self._rest(np.array([self._code]), np.array([end_s - self._last_s]))
 
-    def detents(self, closed_is_low: bool, detents_per_period: int) -> int:
-        """Give the sum that one form of the table has told. [detents]"""
-        return self._decoded[closed_is_low, detents_per_period][1]
+    def turned(self, closed_is_low: bool, detents_per_period: int) -> tuple[int, int]:
+        """Give the detents up and down that one form of the table has told. [detents]"""
+        decoder = self._decoders[closed_is_low, detents_per_period]
+        return decoder.up + max(decoder.moving, 0), decoder.down + max(-decoder.moving, 0)
 
-    def _rest(self, held: NDArray[np.int64], for_s: Floats) -> None:
-        """Count the codes that were held for long enough."""
-        for code in held[for_s >= self._rest_s].tolist():
+    def _rest(self, held: NDArray[np.integer[Any]], for_s: Floats) -> NDArray[np.bool_]:
+        """Count the codes that were held for long enough, and say which those were."""
+        rested = for_s >= self._rest_s
+        for code in held[rested].tolist():
             self.rests[code] += 1
+        return rested
 
 
-def _knob(detents_per_period: int) -> Knob:
-    return Knob(pulses_per_turn=1, detents_per_period=detents_per_period, detents_per_turn=detents_per_period)
+class _Decoder:
+    """One form of the transition table, and what it told from rest to rest."""
+
+    def __init__(self, detents_per_period: int, code: int) -> None:
+        self._knob = Knob(pulses_per_turn=1, detents_per_period=detents_per_period, detents_per_turn=detents_per_period)
+        self._state = quadrature.start(self._knob, code >> 1, code & 1)
+        self.up = self.down = 0
+        self.moving = 0
+        """Told since the last rest, signed. [detents]"""
+
+    def take(self, seen: Bytes, rested: NDArray[np.intp]) -> None:
+        """Go on by codes; before some of them the knob had rested."""
+        self._state, told = quadrature.decode(self._knob, self._state, seen.tobytes())
+        told_by = np.concatenate(([0], np.cumsum(told)))
+        moves = np.diff(told_by[rested], prepend=-self.moving)
+        self.up += int(moves[moves > 0].sum())
+        self.down -= int(moves[moves < 0].sum())
+        self.moving = int(told_by[-1] - told_by[rested[-1]]) if len(rested) else self.moving + int(told_by[-1])
