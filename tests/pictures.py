@@ -2,8 +2,8 @@
 
     python -m tests.pictures [FOLDER]
 
-Without a folder they go to ``build/pictures``. One of them is the picture in the README; ``--readme`` makes that one
-alone, at its place. They are the same each time, on every machine.
+Without a folder they go to ``build/pictures``. One of them is the picture in the README and one that of the bench in
+the docs; ``--readme`` makes those alone, at their places. They are the same each time, on every machine.
 """
 
 from __future__ import annotations
@@ -12,12 +12,19 @@ import sys
 from importlib.resources import files
 from pathlib import Path
 
+import attrs
+
+from knobmenu.bench.chain import Judging
+from knobmenu.bench.filter import Filter
+from knobmenu.bench.live import POOR
 from knobmenu.errors import Problem
 from knobmenu.files.disk import load
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
 from knobmenu.terminal.drawing.palettes import PALETTES
+from knobmenu.terminal.poor import FIRST_TRY, PoorHand
 from knobmenu.terminal.variants import Variant
+from tests.terminal.bench_stage import BenchStage
 from tests.terminal.stage import Stage
 
 ROOT = Path(__file__).parents[1]
@@ -31,8 +38,27 @@ def built_in() -> Variant:
     return Variant(loads(files("knobmenu.terminal").joinpath("demo.toml").read_text(encoding="utf-8")), None)
 
 
-def scenes() -> dict[str, Stage]:
+def scenes() -> dict[str, Stage | BenchStage]:
     """Return what there is to be pictured, by name."""
+    return {**desk_scenes(), **bench_scenes()}
+
+
+def bench_scenes() -> dict[str, BenchStage]:
+    """Return what there is to be pictured of the bench."""
+    # Fewer runs than the bench does, since this is done for each look at it.
+    first = attrs.evolve(POOR, judging=Judging(seeds=4))
+    filtered = attrs.evolve(
+        first, decoder="table", filter=Filter(series_ohm=10_000.0, capacitor_f=1e-7, rising_v=2.9, falling_v=1.9)
+    )
+    return {
+        "bench": BenchStage("a first try", first),
+        "bench-filtered": BenchStage("mine.toml", filtered).turn("filter.capacitor_f", 1).judge(),
+        "bench-turned": BenchStage("mine.toml", filtered).turn("reader.blocked_for_ms", -5),
+    }
+
+
+def desk_scenes() -> dict[str, Stage]:
+    """Return what there is to be pictured of the desk."""
     starter = loads(starter_text())
     shown = {"built-in": Stage([built_in()]), "starter": Stage([Variant(starter, None)])}
     for path in sorted((ROOT / "demos").glob("*.toml")):
@@ -49,6 +75,9 @@ def scenes() -> dict[str, Stage]:
         Problem("settings.rise.step", "7", "a whole number from 1 to 5", file="box.toml", line=12),
         Problem("menus.main.entries", "'bel'", "the key of a part", "did you mean 'bell'?", "box.toml", 40),
     )
+    shown["poor-knob"] = Stage([built_in()])
+    shown["poor-knob"].session.take_poor(PoorHand(FIRST_TRY, 0), 0)
+    shown["poor-knob"].do("up wait up wait up wait up wait spin wait down wait")
     return shown
 
 
@@ -67,13 +96,19 @@ def all_pictures(folder: Path) -> int:
 
 def for_readme() -> str:
     """Draw the picture in the README."""
-    return scenes()["built-in"].svg(120, 40)
+    return desk_scenes()["built-in"].svg(120, 40)
+
+
+def for_bench() -> str:
+    """Draw the picture of the bench in the docs."""
+    return bench_scenes()["bench-filtered"].svg(120, 40)
 
 
 def main(words: list[str]) -> None:
     """Make the pictures that are asked for."""
     if words == ["--readme"]:
         (ROOT / "docs" / "app.svg").write_text(for_readme(), encoding="utf-8")
+        (ROOT / "docs" / "bench-screen.svg").write_text(for_bench(), encoding="utf-8")
         return
     folder = Path(words[0]) if words else ROOT / "build" / "pictures"
     made = all_pictures(folder)

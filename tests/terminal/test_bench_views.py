@@ -254,6 +254,7 @@ def test_where_not_all_speeds_fit_those_around_the_first_that_fails_are_shown() 
 def test_rows_of_another_chain_are_dimmed() -> None:
     drawing = table_rows(ROWS, 2, 0.01, 47, 12)
     assert [all(part.ink == "dim" for part in row) for row in drawing[1:]] == [False, False, True, True, True]
+    assert [line[-1] for line in text_of(drawing).split("\n")[1:]] == ["✓", "✓", "…", "…", "…"]
 
 
 def found_verdict(chain: Chain = CLEAN) -> Verdict:

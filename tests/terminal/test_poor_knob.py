@@ -1,5 +1,7 @@
 """A poor knob in the app: the devices get what the firmware would have counted, and the person sees how many."""
 
+import io
+import sys
 from pathlib import Path
 
 import attrs
@@ -11,6 +13,7 @@ from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.live import Tally
 from knobmenu.bench.reader import Reader
+from knobmenu.cli.main import main
 from knobmenu.design.hardware import Knob
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, LongPress, Press, Turn, Wait
@@ -255,12 +258,22 @@ def test_a_trace_through_a_good_chain_turns_as_far_and_keeps_all_else(words: lis
     assert tally.errors == 0
 
 
+def test_a_walk_is_piped_through_the_chain_of_a_file(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "mine.toml"
+    path.write_text('[contact]\npreset = "clean"\n[reader]\nkind = "interrupt"\n', encoding="utf-8")
+    monkeypatch.setattr(sys, "stdin", io.StringIO("2 -1\n"))
+    assert main(["try", "--plain", "--knob", str(path)]) == 0
+    told = capsys.readouterr().out
+    assert "Turns go through a poor knob, mine.toml." in told
+    assert "Poor knob: turned 3, counted 3, in time." in told
+
+
 @pytest.mark.parametrize("words", [["--knob", "absent.toml"], ["--poor", "--knob", "absent.toml"]])
 def test_a_chain_that_cannot_be_is_said_before_the_app_begins(
     words: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from knobmenu.cli.main import main
-
     try:
         code: object = main(["try", *words])
     except SystemExit as left:

@@ -17,7 +17,7 @@ _READING = (
     ("pin", "What the pins are seen as; up is high."),
     ("looks", "When the firmware looks at something new."),
     ("counted", "▲ a detent up, ▼ down, with the net count."),
-    ("table", "For each speed all runs together; ✗ where more errors are made than are borne."),
+    ("table", "For each speed all runs together; ✗ more errors than are borne, … not known yet."),
 )
 """How what is shown is to be read."""
 

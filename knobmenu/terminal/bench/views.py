@@ -100,7 +100,7 @@ def table_rows(rows: Sequence[Tried], fresh: int, limit: float, columns: int, he
 
     Args:
         rows: From slow to fast.
-        fresh: So many of them, from the first, belong to the chain as it is; the others are dimmed.
+        fresh: So many of them, from the first, belong to the chain as it is; the others are dimmed and not judged.
         limit: Errors for each true detent that are borne.
         columns: Width of the pane. [terminal cells]
         height: Height of it. [terminal cells]
@@ -131,7 +131,7 @@ def _tried(one: Tried, fresh: bool, limit: float, wide: bool) -> list[Run]:
     return [
         *(Run(f"{number:>{width}}", ink) for number, width in zip(numbers, _WIDTHS, strict=False)),
         Run(f"{share:>9} ", ("wrong" if bad else "good") if fresh else "dim"),
-        Run("✗" if bad else "✓", ("wrong" if bad else "good") if fresh else "dim"),
+        Run(("✗" if bad else "✓") if fresh else "…", ("wrong" if bad else "good") if fresh else "dim"),
         Run(f"   95 %: {one.low * 100:.2g} to {one.high * 100:.2g}" if wide else "", "dim"),
     ]
 
