@@ -18,6 +18,7 @@ from knobmenu.terminal.desk import Desk
 from knobmenu.terminal.drawing.palettes import PALETTES
 from knobmenu.terminal.keymap import ALL, BY_KEY, FIRST, GROUPS, Key
 from knobmenu.terminal.layout import PANES
+from tests import pictures
 from tests.terminal.clock import Clock
 from tests.terminal.desk import Hand, at_desk
 
@@ -88,6 +89,15 @@ def test_the_bottom_row_has_a_word_for_each_of_its_keys() -> None:
 
 def test_each_pane_has_a_key() -> None:
     assert {f"pane_{pane}" for pane in PANES} <= {key.does for key in ALL}
+
+
+def test_every_key_is_in_the_documentation() -> None:
+    text = (pictures.ROOT / "docs" / "terminal.md").read_text(encoding="utf-8")
+    table = text[text.index("| keys |") : text.index("A turn in the past")]
+    for key in ALL:
+        name = key.shown.lower() if key.does == "press" else key.shown
+        said = f"`{name}`" if len(name) == 1 else name
+        assert said in table, key
 
 
 # The knob.
