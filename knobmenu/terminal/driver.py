@@ -15,7 +15,7 @@ import codecs
 import os
 import re
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from functools import partial
 from typing import Any
 
@@ -59,28 +59,31 @@ def is_repeat(event: events.Key) -> bool:
 class HoldParser(XTermParser):
     """Textual's parser, and the reports of key releases."""
 
-    def _sequence_to_key_events(self, sequence: str, alt: bool = False) -> Iterable[Any]:
+    def _sequence_to_key_events(self, sequence: str, alt: bool = False) -> list[Any]:
         if len(sequence) < 3:
-            return super()._sequence_to_key_events(sequence, alt)
+            return self._keys(sequence, alt)
         if match := _FLAGS.match(sequence):
             return [ReleasesReported(bool(int(match["flags"] or 0) & REPORT_RELEASES))]
         if (match := _KEY.match(sequence)) is None or (":" not in sequence and sequence[-1] != "u"):
-            return super()._sequence_to_key_events(sequence, alt)
+            return self._keys(sequence, alt)
         plain, kind = _without_kind(match["codes"])
         if kind == _UNKNOWN:
             # Taken for a press it would hold the knob down: no release is sure to follow what is no press.
             return [events.Key(Keys.Ignore.value, sequence)]
-        try:
-            keys = list(super()._sequence_to_key_events(f"\x1b[{plain}{match['end']}", alt))
-        except (ValueError, OverflowError):
-            # A report that cannot be is no key, and no reason to stop.
-            return [events.Key(Keys.Ignore.value, sequence)]
+        keys = self._keys(f"\x1b[{plain}{match['end']}", alt)
         if kind == _RELEASE:
             return [KeyUp(key.key) for key in keys]
         if kind == _REPEAT:
             for key in keys:
-                key.is_repeat = True  # type: ignore[attr-defined]
+                key.is_repeat = True
         return keys
+
+    def _keys(self, sequence: str, alt: bool) -> list[Any]:
+        try:
+            return list(super()._sequence_to_key_events(sequence, alt))
+        except (ValueError, OverflowError):
+            # A number that is no character is no key, and no reason to stop.
+            return [events.Key(Keys.Ignore.value, sequence)]
 
 
 def _without_kind(codes: str) -> tuple[str, int]:

@@ -288,7 +288,7 @@ def test_wrong_reports_neither_stop_the_app_nor_press_the_knob(
 def test_a_report_that_breaks_off_is_taken_as_keys_and_the_knob_stays_as_it_was(
     design_file: Path, display: CharacterDisplay
 ) -> None:
-    """Its bytes come as single keys after the wait for the rest; the colon opens the commands, the 3 seeks among them."""
+    """Its bytes come as single keys after the wait for the rest; the colon among them opens the commands."""
     with trying(design_file, reports_releases=True) as terminal:
         terminal.wait_for(showing(display, "60 %"))
         # As above: the terminal's own answers at the start may not run into the report that breaks off.
