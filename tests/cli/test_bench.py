@@ -131,8 +131,7 @@ def test_a_run_is_drawn_as_svg(chain: str, tmp_path: Path, capsys: Capture) -> N
     assert picture.stat().st_mode & 0o777 == 0o644
 
 
-def test_a_run_is_drawn_as_png_where_the_extra_is_installed(chain: str, tmp_path: Path) -> None:
-    pytest.importorskip("resvg_py", reason="the extra png is not installed")
+def test_a_run_is_drawn_as_png_too(chain: str, tmp_path: Path) -> None:
     picture = tmp_path / "run.png"
     assert main(["bench", chain, "--plot", str(picture)]) == 0
 
@@ -238,8 +237,8 @@ def test_parts_are_suggested_in_words_and_in_json(chain: str, capsys: Capture) -
 
 
 def test_the_push_switch_is_judged_in_words_and_in_json(chain: str, capsys: Capture) -> None:
-    words = said(capsys, chain, "--push").splitlines()
-    told = json.loads(said(capsys, chain, "--push", "--json"))
+    words = said(capsys, chain, "--press").splitlines()
+    told = json.loads(said(capsys, chain, "--press", "--json"))
 
     assert words[0] == ("switch tactile-5ms, polled reader; 2 runs of 50 presses of 60 to 250 ms, long from 500 ms")
     assert [line.split("  ")[0] for line in words[3:-2]] == [
