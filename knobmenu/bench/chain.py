@@ -16,7 +16,7 @@ from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.keys import MOST_DETENTS, SECTIONS, Number, Rule, Word
-from knobmenu.bench.push import Push
+from knobmenu.bench.pressing import Pressing
 from knobmenu.bench.reader import Reader
 from knobmenu.errors import Problem, nearest, one_of, shown
 
@@ -64,7 +64,7 @@ class Chain:
     filter: Filter = attrs.field(factory=Filter)
     reader: Reader = attrs.field(factory=Reader)
     decoder: DecoderKind = "table"
-    push: Push = attrs.field(factory=Push)
+    pressing: Pressing = attrs.field(factory=Pressing)
     judging: Judging = attrs.field(factory=Judging)
 
 
@@ -214,9 +214,9 @@ def check(chain: Chain) -> list[Problem]:
             problems.append(Problem(f"contact.{prefix}mean_ms", f"{burst.mean_ms:g} ms", allowed))
             if chain.contact.on_make == chain.contact.on_break:
                 break
-    if chain.push.shortest_ms > chain.push.longest_ms:
-        allowed = f"at most longest_ms, {chain.push.longest_ms:g} ms"
-        problems.append(Problem("push.shortest_ms", f"{chain.push.shortest_ms:g} ms", allowed))
+    if chain.pressing.shortest_ms > chain.pressing.longest_ms:
+        allowed = f"at most longest_ms, {chain.pressing.longest_ms:g} ms"
+        problems.append(Problem("pressing.shortest_ms", f"{chain.pressing.shortest_ms:g} ms", allowed))
     if turning.detents == 0:
         problems.append(Problem("turning.detents", "0", "at least one detent, either way"))
     if turning.kind == "recorded":
@@ -266,7 +266,7 @@ def _chain(tables: dict[str, Any]) -> Chain:
         filter=_filter(tables.get("filter", {})),
         reader=Reader(**tables.get("reader", {})),
         decoder=tables.get("decoder", {}).get("kind", "table"),
-        push=Push(**tables.get("push", {})),
+        pressing=Pressing(**tables.get("pressing", {})),
         judging=Judging(**tables.get("judging", {})),
     )
 

@@ -120,7 +120,7 @@ SECTIONS: dict[str, dict[str, Rule]] = {
         "lockout_ms": Number(0, 1000, "ms"),
         "looks": Number(1, 1000, "looks", whole=True),
     },
-    "push": {
+    "pressing": {
         "preset": Word(tuple(PRESETS)),
         "presses": Number(1, 10_000, "presses", whole=True),
         "shortest_ms": Number(1, 10_000, "ms"),

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import attrs
 
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.push import PressCount, count, push
+from knobmenu.bench.pressing import PressCount, count, press
 from knobmenu.bench.verdict import interval
 
 DEBOUNCES_MS: tuple[int | None, ...] = (None, 0, 1, 2, 5, 10, 20, 50, 100)
@@ -48,14 +48,14 @@ def judge_presses(chain: Chain, progress: Callable[[str], None] = lambda words: 
     """Judge the push switch of a chain.
 
     Args:
-        chain: the chain; its `push`, filter, reader and judging are used.
+        chain: the chain; its `pressing`, filter, reader and judging are used.
         progress: told now and then what is being tried.
     """
-    wish, first = chain.push, chain.judging.first_seed
+    wish, first = chain.pressing, chain.judging.first_seed
     done = []
     for seed in range(first, first + chain.judging.seeds):
-        progress(f"pushing, {seed - first + 1} of {chain.judging.seeds}")
-        done.append(push(wish, chain.filter, chain.reader, seed))
+        progress(f"pressing, {seed - first + 1} of {chain.judging.seeds}")
+        done.append(press(wish, chain.filter, chain.reader, seed))
     rows = []
     for debounce_ms in DEBOUNCES_MS:
         if debounce_ms is not None and debounce_ms >= wish.long_press_ms:

@@ -26,7 +26,7 @@ examples:
   knobmenu bench mine.toml --plot run.svg            see what happens to one click
   knobmenu bench mine.toml --sweep turning.turns_per_s=0.2:5:8 reader.period_ms=1,2,5,10 --plot map.svg
   knobmenu bench mine.toml --suggest 2 1.5           parts for 2 ms of bounce at 1.5 turns/s
-  knobmenu bench mine.toml --push                    which debounce does the push switch need?
+  knobmenu bench mine.toml --press                   which debounce does the push switch need?
   knobmenu bench mine.toml --capture knob.vcd        measure a capture and send it through the chain
   knobmenu bench mine.toml --capture knob.vcd --show > real.toml   the chain with the contacts that were captured
 
@@ -49,7 +49,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--show", action="store_true", help="print the chain as TOML; with --capture: as captured")
     parser.add_argument("--sweep", nargs=2, metavar=("ROWS", "COLUMNS"), help="map the errors over two parameters")
     parser.add_argument("--suggest", nargs=2, type=float, metavar=("BOUNCE_MS", "TURNS_PER_S"), help="suggest R and C")
-    parser.add_argument("--push", action="store_true", help="judge the push switch: which debounce does it need?")
+    parser.add_argument("--press", action="store_true", help="judge the push switch: which debounce does it need?")
     parser.add_argument("--capture", metavar="FILE", help="measure a VCD or CSV capture and replay it")
     parser.add_argument("--pins", nargs=2, metavar=("A", "B"), help="the capture's phases; found out if not given")
     parser.add_argument("--vcd", metavar="FILE", help="write one run's pins as a value change dump")
@@ -75,8 +75,8 @@ def run(options: argparse.Namespace) -> int:
         _suggest(chain, options)
     elif options.sweep:
         _sweep(chain, options)
-    elif options.push:
-        _push(chain, options)
+    elif options.press:
+        _press(chain, options)
     else:
         _judge(chain, options)
     return 0
@@ -87,7 +87,7 @@ _BESIDE = {
     "capture": ("pins", "json", "show"),
     "suggest": ("json",),
     "sweep": ("plot", "json"),
-    "push": ("json",),
+    "press": ("json",),
     "show": (),
     "": ("plot", "from_ms", "to_ms", "vcd", "json"),
 }
@@ -283,7 +283,7 @@ def _sweep(chain: Chain, options: argparse.Namespace) -> None:
         _draw(options.plot, plot.error_map(found))
 
 
-def _push(chain: Chain, options: argparse.Namespace) -> None:
+def _press(chain: Chain, options: argparse.Namespace) -> None:
     from knobmenu.bench.presses import judge_presses
     from knobmenu.cli import findings
 

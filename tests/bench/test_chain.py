@@ -19,7 +19,7 @@ from knobmenu.bench.chain import LARGEST_FILE, Chain, Judging, Turning, check, l
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.keys import SECTIONS
-from knobmenu.bench.push import Push
+from knobmenu.bench.pressing import Pressing
 from knobmenu.bench.reader import DebounceKind
 from knobmenu.bench.writing import toml_text
 from tests.bench.strategies import chains, numbers
@@ -138,8 +138,8 @@ turnings = st.builds(
     st.lists(st.integers(1, 1000), min_size=2, max_size=5),
     st.lists(numbers(-1000, 1000), min_size=5, max_size=5),
 )
-pushes = st.builds(
-    lambda preset, presses, shortest_ms, longer_ms, apart_ms, long_press_ms: Push(
+pressings = st.builds(
+    lambda preset, presses, shortest_ms, longer_ms, apart_ms, long_press_ms: Pressing(
         preset=preset,
         presses=presses,
         shortest_ms=shortest_ms,
@@ -165,7 +165,7 @@ def whole_chains(draw: st.DrawFn) -> Chain:
     chain = attrs.evolve(
         draw(chains(debounce=DEBOUNCES)),
         turning=draw(turnings),
-        push=draw(pushes),
+        pressing=draw(pressings),
         judging=draw(judgings),
         decoder=draw(st.sampled_from(("one-edge", "two-edges", "table"))),
     )

@@ -12,7 +12,7 @@ from knobmenu.bench.chain import Chain, Judging, loads
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.presses import DEBOUNCES_MS, judge_presses
-from knobmenu.bench.push import PressCount, Push, PushRun, count, push, told
+from knobmenu.bench.pressing import PressCount, Pressing, PressRun, count, press, told
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.signal import Signal
 from tests.bench.strategies import numbers, seeds
@@ -21,13 +21,13 @@ AT_EVERY_EDGE = Reader(kind="interrupt", latency_ms=0.0, service_ms=0.0)
 FAST = Reader(period_ms=0.1)
 
 
-def believed(*edges_ms: float) -> PushRun:
+def believed(*edges_ms: float) -> PressRun:
     """Two presses, from 100 to 200 ms and from 400 to 1000 ms, of which the firmware believes these edges."""
     seen = Signal(0, np.array(edges_ms) / 1000)
-    return PushRun(((0.1, 0.2), (0.4, 1.0)), seen, seen, 2.0)
+    return PressRun(((0.1, 0.2), (0.4, 1.0)), seen, seen, 2.0)
 
 
-LONG = Push(long_press_ms=500)
+LONG = Pressing(long_press_ms=500)
 
 
 def test_a_clean_switch_is_told_once_for_each_press_short_and_long() -> None:
@@ -62,7 +62,7 @@ def test_with_a_debounce_longer_than_the_burst_every_press_is_told_once(
     """Where each press and each pause is longer than debounce and burst together."""
     burst = PRESETS[preset].on_make
     debounce_ms = int(burst.longest_ms) + 1 if burst else 0
-    wish = Push(
+    wish = Pressing(
         preset=preset,
         presses=presses,
         shortest_ms=shortest_ms + 2 * debounce_ms,
@@ -70,14 +70,14 @@ def test_with_a_debounce_longer_than_the_burst_every_press_is_told_once(
         apart_ms=shortest_ms + 2 * debounce_ms,
         long_press_ms=2000,
     )
-    found = count(push(wish, Filter(), AT_EVERY_EDGE, seed), wish, debounce_ms)
+    found = count(press(wish, Filter(), AT_EVERY_EDGE, seed), wish, debounce_ms)
 
     assert found == PressCount(true=presses, told=presses, lost=0, extra=0, mistaken=0)
 
 
 def test_the_switches_of_a_published_guide_are_told_right_with_ten_milliseconds() -> None:
     """J. Ganssle, A Guide to Debouncing (read in quotations): longest 6.2 ms; most settle in 10 ms, take 20 to 50."""
-    found = judge_presses(Chain(push=Push(preset="switch"), reader=FAST))
+    found = judge_presses(Chain(pressing=Pressing(preset="switch"), reader=FAST))
 
     assert {10, 20, 50} <= set(found.right_ms)
     assert not {0, 1} & set(found.right_ms)
@@ -88,7 +88,7 @@ def test_the_default_debounce_of_linux_is_enough_for_a_tactile_switch() -> None:
 
     Data sheets of such switches state 5 ms of bounce at most, https://dtsheet.com/doc/2762513/.
     """
-    assert 5 in judge_presses(Chain(push=Push(preset="tactile-5ms"), reader=FAST)).right_ms
+    assert 5 in judge_presses(Chain(pressing=Pressing(preset="tactile-5ms"), reader=FAST)).right_ms
 
 
 def test_a_debounce_longer_than_a_short_press_loses_it() -> None:
@@ -122,7 +122,7 @@ def test_a_reader_that_debounces_itself_needs_no_more() -> None:
             " presses.",
         ),
         (
-            "[push]\npreset = 'clean'\nshortest_ms = 10\nlongest_ms = 12\n[reader]\nperiod_ms = 0.1",
+            "[pressing]\npreset = 'clean'\nshortest_ms = 10\nlongest_ms = 12\n[reader]\nperiod_ms = 0.1",
             "Presses are told right from 0 ms to 10 ms; write debounce_ms = 0 under [knob] of the design.",
         ),
     ],
@@ -132,12 +132,12 @@ def test_the_advice_says_what_to_write_into_the_design(text: str, advice: str) -
     found = judge_presses(loads(text + "\n[judging]\nseeds = 6"))
 
     assert found.advice == advice
-    assert all(one.debounce_ms is None or one.debounce_ms < found.chain.push.long_press_ms for one in found.rows)
+    assert all(one.debounce_ms is None or one.debounce_ms < found.chain.pressing.long_press_ms for one in found.rows)
 
 
 def test_the_debounce_of_the_advice_is_twice_the_shortest_that_will_do() -> None:
     """Contacts get worse with age (common practice)."""
-    found = judge_presses(Chain(push=Push(preset="encoder-30ms"), reader=FAST))
+    found = judge_presses(Chain(pressing=Pressing(preset="encoder-30ms"), reader=FAST))
 
     assert found.right_ms == (5, 10, 20, 50)
     assert "debounce_ms = 10 " in found.advice
@@ -148,14 +148,14 @@ def test_the_same_seed_is_the_same_hand_and_progress_is_told() -> None:
     chain = Chain(judging=Judging(seeds=3, first_seed=7))
 
     assert judge_presses(chain) == judge_presses(chain, said.append)
-    assert said == ["pushing, 1 of 3", "pushing, 2 of 3", "pushing, 3 of 3"]
+    assert said == ["pressing, 1 of 3", "pressing, 2 of 3", "pressing, 3 of 3"]
 
 
 def test_each_press_and_each_pause_is_within_its_bounds() -> None:
-    wish = Push(presses=200, shortest_ms=60, longest_ms=90, apart_ms=100)
-    done = push(wish, Filter(), FAST, 1)
-    lengths_ms = [(end - begin) * 1000 for begin, end in done.pushed_s]
-    pauses_ms = [(later[0] - one[1]) * 1000 for one, later in zip(done.pushed_s, done.pushed_s[1:], strict=False)]
+    wish = Pressing(presses=200, shortest_ms=60, longest_ms=90, apart_ms=100)
+    done = press(wish, Filter(), FAST, 1)
+    lengths_ms = [(end - begin) * 1000 for begin, end in done.pressed_s]
+    pauses_ms = [(later[0] - one[1]) * 1000 for one, later in zip(done.pressed_s, done.pressed_s[1:], strict=False)]
 
     assert 60 <= min(lengths_ms) < max(lengths_ms) <= 90
     assert 100 <= min(pauses_ms) < max(pauses_ms) <= 200

@@ -1,4 +1,4 @@
-"""The push switch: a hand pushes, the contact bounces, the firmware looks, and presses are told.
+"""The push switch: a hand presses, the contact bounces, the firmware looks, and presses are told.
 
 The switch goes through the same kind of filter and is looked at by the same reader as the phases. What is judged is the
 project's own timing of the button, `knobmenu.knob.button`, unchanged, at every debounce that comes into question; and
@@ -24,13 +24,13 @@ from knobmenu.knob import button
 
 
 @attrs.frozen(kw_only=True)
-class Push:
-    """How the knob is pushed, and what its switch is."""
+class Pressing:
+    """How the knob is pressed, and what its switch is."""
 
     preset: str = "tactile-5ms"
     """The contact of the switch, one of the presets."""
     presses: int = 50
-    """How often it is pushed in one run. [presses]"""
+    """How often it is pressed in one run. [presses]"""
     shortest_ms: float = 60.0
     """The shortest press; 60 is assumed for a quick finger. [ms]"""
     longest_ms: float = 250.0
@@ -43,7 +43,7 @@ class Push:
 
 @attrs.frozen(kw_only=True)
 class PressCount:
-    """How what was told compares with what was pushed."""
+    """How what was told compares with what was pressed."""
 
     true: int
     """Presses. [presses]"""
@@ -63,10 +63,10 @@ class PressCount:
 
 
 @attrs.frozen(eq=False)
-class PushRun:
+class PressRun:
     """One hand, stage by stage."""
 
-    pushed_s: tuple[tuple[float, float], ...]
+    pressed_s: tuple[tuple[float, float], ...]
     """When each press began and ended. [s]"""
     contact: Signal
     """The switch, with bounce; 1 while closed."""
@@ -76,8 +76,8 @@ class PushRun:
     """When it is over. [s]"""
 
 
-def push(wish: Push, parts: Filter, looking: Reader, seed: int) -> PushRun:
-    """Push the knob and look at its switch.
+def press(wish: Pressing, parts: Filter, looking: Reader, seed: int) -> PressRun:
+    """Press the knob and look at its switch.
 
     Args:
         wish: how, and which switch.
@@ -97,11 +97,11 @@ def push(wish: Push, parts: Filter, looking: Reader, seed: int) -> PushRun:
     looks_s, codes = reader.read(looking, pin, Signal(0, np.zeros(0)), end_s, generator)
     levels = codes >> 1
     changed = levels != np.concatenate(([pin.first], levels[:-1]))[: len(levels)]
-    pushed = tuple(zip(begins_s.tolist(), ends_s.tolist(), strict=True))
-    return PushRun(pushed, bounced, Signal(pin.first, looks_s[changed]), end_s)
+    pressed = tuple(zip(begins_s.tolist(), ends_s.tolist(), strict=True))
+    return PressRun(pressed, bounced, Signal(pin.first, looks_s[changed]), end_s)
 
 
-def told(done: PushRun, wish: Push, debounce_ms: int | None) -> list[tuple[float, bool]]:
+def told(done: PressRun, wish: Pressing, debounce_ms: int | None) -> list[tuple[float, bool]]:
     """Tell presses of what the firmware believes.
 
     Args:
@@ -126,16 +126,16 @@ def told(done: PushRun, wish: Push, debounce_ms: int | None) -> list[tuple[float
     return [(event.at_ms / 1000, isinstance(event, LongPress)) for event in events]
 
 
-def count(done: PushRun, wish: Push, debounce_ms: int | None) -> PressCount:
-    """Compare what is told with what was pushed, press by press; see `told` for its arguments."""
+def count(done: PressRun, wish: Pressing, debounce_ms: int | None) -> PressCount:
+    """Compare what is told with what was pressed, press by press; see `told` for its arguments."""
     events = told(done, wish, debounce_ms)
-    begins_s = np.array([begin for begin, _ in done.pushed_s])
+    begins_s = np.array([begin for begin, _ in done.pressed_s])
     # What is told belongs to the press that had last begun.
     of = np.maximum(np.searchsorted(begins_s, [at_s for at_s, _ in events], side="right") - 1, 0)
-    mine: list[list[bool]] = [[] for _ in done.pushed_s]
+    mine: list[list[bool]] = [[] for _ in done.pressed_s]
     for nth, (_, long) in zip(of.tolist(), events, strict=True):
         mine[nth].append(long)
-    truly = [(end_s - begin_s) * 1000 >= wish.long_press_ms for begin_s, end_s in done.pushed_s]
+    truly = [(end_s - begin_s) * 1000 >= wish.long_press_ms for begin_s, end_s in done.pressed_s]
     return PressCount(
         true=len(mine),
         told=len(events),
