@@ -14,7 +14,7 @@ import numpy as np
 
 from knobmenu.bench import encoder
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.contact import PRESETS, Contact
+from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.firmware import Counter, Looks
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.reader import Reader
@@ -196,19 +196,21 @@ class PoorKnob:
 
 
 class PoorSwitch:
-    """The push switch of the same knob: it bounces, and the same loop reads it; debouncing is left to the device."""
+    """The push switch of the same knob: it bounces, and the same filter and reader lie behind it.
 
-    def __init__(self, chain: Chain, seed: int = 1, contact: Contact = PRESETS["tactile-5ms"]) -> None:
+    What comes out are levels; the timing of presses, with its debouncing, is left to the device.
+    """
+
+    def __init__(self, chain: Chain, seed: int = 1) -> None:
         """Lay a finger on a switch at rest.
 
         Args:
-            chain: says when the firmware looks; its filter, debouncing and decoder belong to the phases alone.
+            chain: the chain; of its `pressing` the switch alone is used, the caller presses.
             seed: settles all chance.
-            contact: how the switch bounces.
         """
-        self._contact = ContactStream(contact, 0, np.random.default_rng([seed, 4]))
-        look = attrs.evolve(chain.reader, phases="both", debounce="none")
-        self._looks = Looks(look, 0, seed, np.random.default_rng([seed, 3]))
+        self._contact = ContactStream(PRESETS[chain.pressing.preset], 0, np.random.default_rng([seed, 4]))
+        self._pin = PinStream(chain.filter, 0)
+        self._looks = Looks(chain.reader, 0, seed, np.random.default_rng([seed, 3]))
         self._level = 0
         self._seen = 0
         self._base_ms: int | None = None
@@ -240,7 +242,7 @@ class PoorSwitch:
         return self._until([], self._now_s)
 
     def _until(self, ideal_s: list[float], to_s: float) -> list[tuple[int, bool]]:
-        edges = [(edge_s, 0) for edge_s in self._contact.until(ideal_s, to_s)]
+        edges = [(edge_s, 0) for edge_s in self._pin.until(self._contact.until(ideal_s, to_s), to_s)]
         told = []
         for look_s, code in self._looks.until(edges, to_s):
             if code >> 1 != self._seen:
@@ -251,7 +253,7 @@ class PoorSwitch:
     @property
     def settled(self) -> bool:
         """Whether the firmware will find nothing more until the switch is pushed or let go."""
-        return self._contact.settled and self._looks.settled
+        return self._contact.settled and self._pin.settled and self._looks.settled
 
 
 def _whole_ms(moment_s: float) -> int:
