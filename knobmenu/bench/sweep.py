@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor, as_completed
 
@@ -162,7 +163,12 @@ def _work(
         for place in places:
             yield place, cell(*asked(place))
         return
-    with ProcessPoolExecutor(workers) as pool:
+    # An interrupt is for this process alone to answer.
+    pool = ProcessPoolExecutor(workers, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN))
+    try:
         waiting = {pool.submit(cell, *asked(place)): place for place in places}
         for done in as_completed(waiting):
             yield waiting[done], done.result()
+    finally:
+        # Whoever interrupts a map of many cells does not wait for those that have not begun.
+        pool.shutdown(cancel_futures=True)

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
 import re
+import signal
+import subprocess
 import sys
+import time
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -347,6 +351,32 @@ def test_a_capture_that_cannot_be_read_is_refused_with_its_line(tmp_path: Path, 
     cut.write_text("Time [s],A,B\n0,0,0\n1,1,0\n0.5,1,1\n", encoding="utf-8")
 
     assert "cut.csv:4: found time 0.5 after 1" in refused(capsys, "--capture", str(cut))
+
+
+@pytest.mark.skipif(not hasattr(os, "killpg"), reason="no groups of processes here")
+def test_a_long_sweep_that_is_interrupted_ends_at_once_and_without_a_traceback() -> None:
+    """Of ten thousand cells, after twenty are done; the interrupt reaches the workers as well, as Ctrl+C does."""
+    command = [sys.executable, "-u", "-c", INTERRUPTED_SWEEP]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True) as started:
+        assert started.stdout
+        assert started.stderr
+        for _ in range(20):
+            assert started.stdout.readline() == b"a cell is done\n"
+        os.killpg(started.pid, signal.SIGINT)
+        begun = time.monotonic()
+        assert started.wait(timeout=60) == 130
+        assert time.monotonic() - begun < 30
+        assert started.stderr.read() == b""
+
+
+INTERRUPTED_SWEEP = """
+import sys
+from knobmenu.cli import bench
+from knobmenu.cli.main import main
+
+bench._progress = lambda words: print("a cell is done", flush=True)
+sys.exit(main(["bench", "--sweep", "reader.period_ms=1:50:100", "turning.turns_per_s=0.2:5:100"]))
+"""
 
 
 def test_progress_is_told_to_a_person_and_not_to_a_file(
