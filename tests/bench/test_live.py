@@ -245,7 +245,9 @@ def test_a_push_switch_is_found_as_it_is_in_the_end_and_in_order(gaps_ms: list[i
 
     assert switch.settled
     assert [level for _, level in found] == [bool((number + 1) % 2) for number in range(len(found))]
-    assert (found[-1][1] if found else False) is down
+    # An interrupt that comes while a lock-out lasts is the last there is: what it found is never believed.
+    if (look.kind, look.debounce) != ("interrupt", "lockout"):
+        assert (found[-1][1] if found else False) is down
     assert [moment for moment, _ in found] == sorted(moment for moment, _ in found)
 
 
