@@ -220,3 +220,18 @@ def test_an_uneven_part_passes_less_speed(phase_error_deg: float, dwell_toleranc
     even, uneven = filter.judge(parts), filter.judge(parts, phase_error_deg, dwell_tolerance_deg)
 
     assert uneven.fastest_periods_per_s < even.fastest_periods_per_s
+
+
+@pytest.mark.parametrize(("low", "high"), [(0.2, 0.3), (0.25, 0.25), (0.1, 0.6)])
+def test_a_filter_that_charges_as_it_discharges_passes_what_its_mirror_image_passes(low: float, high: float) -> None:
+    """Thresholds as far below the supply as the others are above ground; a rest may be at either rail."""
+    even = Filter(pull_up_ohm=1e3, series_ohm=1e6, capacitor_f=1e-9, contact_ohm=1e-3)
+    one, other = (
+        filter.judge(attrs.evolve(even, falling_v=5 * falling, rising_v=5 * rising))
+        for falling, rising in ((low, high), (1 - high, 1 - low))
+    )
+
+    assert one.fastest_periods_per_s == pytest.approx(other.fastest_periods_per_s, rel=0.01)
+    assert one.limit == other.limit
+    assert one.opening_delay_s == pytest.approx(other.closing_delay_s, rel=0.01)
+    assert one.longest_make_removed_s == pytest.approx(other.longest_break_removed_s, rel=0.01)
