@@ -355,15 +355,15 @@ def test_the_terminal_is_as_it_was_after_a_signal(
 _FAILING = """
 from knobmenu.files import load
 from knobmenu.terminal.app import KnobApp
-from knobmenu.terminal.desk import Desk
+from knobmenu.terminal.session import Session
 from knobmenu.terminal.variants import Variant
 
 
-def fails(self, clockwise, at_ms):
+def fails(self, clockwise, real_ms):
     raise RuntimeError("made to fail")
 
 
-Desk.turn = fails
+Session.turn = fails
 app = KnobApp([Variant(load("lamp.toml"), None)])
 app.run()
 raise SystemExit(app.return_code or 0)
