@@ -13,7 +13,8 @@ from textual import events
 from textual.app import App, SystemCommand
 from textual.screen import Screen
 
-from knobmenu.terminal.desk import Desk, real_ms
+from knobmenu.terminal.clock import real_ms
+from knobmenu.terminal.desk import Desk
 from knobmenu.terminal.drawing.palettes import Palette
 from knobmenu.terminal.driver import KeyUp, ReleasesReported, driver_for_platform
 from knobmenu.terminal.keymap import ALL

@@ -7,8 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from knobmenu.errors import EventError, TraceError
-from knobmenu.terminal import keeping
+from knobmenu.terminal import keeping, reloading
 from knobmenu.terminal.asking import Help, Prompt
+from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.drawing.forms import Kind
 from knobmenu.terminal.drawing.palettes import PALETTES
 from knobmenu.trace import parse
@@ -30,22 +31,22 @@ _FORMS: tuple[Kind, ...] = ("half", "braille", "spaced", "text")
 
 def back(desk: Desk) -> None:
     """Go back one step."""
-    desk.session.back(desk.now_ms())
+    desk.session.back(now_ms())
 
 
 def on(desk: Desk) -> None:
     """Go on one step."""
-    desk.session.on(desk.now_ms())
+    desk.session.on(now_ms())
 
 
 def power_on(desk: Desk) -> None:
     """Go back to power-on."""
-    desk.session.go(0, desk.now_ms())
+    desk.session.go(0, now_ms())
 
 
 def newest(desk: Desk) -> None:
     """Go on to the newest step."""
-    desk.session.go(desk.session.history.last, desk.now_ms())
+    desk.session.go(desk.session.history.last, now_ms())
 
 
 def other_line(desk: Desk) -> None:
@@ -53,18 +54,18 @@ def other_line(desk: Desk) -> None:
     if desk.session.history.lines == 1:
         desk.say("there is one line only: a turn in the past begins another")
     else:
-        desk.session.other_line(desk.now_ms())
+        desk.session.other_line(now_ms())
 
 
 def freeze(desk: Desk) -> None:
     """Let device time stand still, or run again."""
-    desk.session.freeze(desk.now_ms())
+    desk.session.freeze(now_ms())
 
 
 def play_again(desk: Desk) -> None:
     """Play the same steps with the designs as they are now."""
     try:
-        desk.session.play_again(desk.now_ms())
+        desk.session.play_again(now_ms())
     except EventError as error:
         desk.say(f"played as far as it goes: {error}", "caution")
     else:
@@ -80,11 +81,11 @@ def poor_knob(desk: Desk) -> None:
     from knobmenu.terminal.poor import FIRST_TRY, PoorHand
 
     if desk.session.poor is not None:
-        desk.session.take_poor(None, desk.now_ms())
+        desk.session.take_poor(None, now_ms())
         desk.say("the ideal knob again: every detent counts")
     else:
         named = desk.chain or FIRST_TRY
-        desk.session.take_poor(PoorHand(named, desk.now_ms()), desk.now_ms())
+        desk.session.take_poor(PoorHand(named, now_ms()), now_ms())
         desk.say(f"a poor knob, {named.name}: turn it and see what is counted", "caution")
 
 
@@ -99,7 +100,7 @@ def bench(desk: Desk) -> None:
             return
         desk.take_look(left.palette)
         if desk.session.poor is not None:
-            desk.session.take_poor(PoorHand(left.named, desk.now_ms()), desk.now_ms())
+            desk.session.take_poor(PoorHand(left.named, now_ms()), now_ms())
             desk.say(f"the poor knob is {left.named.name} now")
         elif left.changed:
             desk.say("k turns the knob through this chain")
@@ -159,7 +160,7 @@ def words(desk: Desk) -> None:
         if not text:
             return
         try:
-            desk.session.tell(parse(text), desk.now_ms())
+            desk.session.tell(parse(text), now_ms())
         except EventError as error:
             desk.say(str(error), "wrong")
         desk.changed()
@@ -211,7 +212,7 @@ def open_trace(desk: Desk) -> None:
         events, _ = keeping.opened(name)
         short = Path(name.strip()).name
         try:
-            desk.session.play(events, f"played {short}", desk.now_ms())
+            desk.session.play(events, f"played {short}", now_ms())
         except EventError as error:
             desk.say(f"{short}: {error}", "wrong")
         else:
@@ -227,7 +228,7 @@ def reload(desk: Desk) -> None:
     if all(variant.path is None for variant in desk.variants):
         desk.say("the demo has no file; knobmenu new writes one to begin with")
     for one in desk.variants:
-        desk.run_worker(desk.reload(one), group="reload", exit_on_error=False)
+        desk.run_worker(reloading.reload(desk, one), group="reload", exit_on_error=False)
 
 
 # The app.

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from textual import events
 from textual.app import ComposeResult
 from textual.geometry import Offset
-from textual.message import Message
 from textual.screen import Screen
 from textual.timer import Timer
 
-from knobmenu.errors import DesignError
-from knobmenu.terminal import held, watching
+from knobmenu.terminal import held, reloading
 from knobmenu.terminal.asking import Help, Prompt, TypedAhead
 from knobmenu.terminal.canvas import Canvas
+from knobmenu.terminal.clock import now_ms, real_ms
 from knobmenu.terminal.commands import COMMANDS
 from knobmenu.terminal.drawing.display import Blink
 from knobmenu.terminal.drawing.forms import Kind
@@ -28,8 +27,10 @@ from knobmenu.terminal.inks import theme
 from knobmenu.terminal.keymap import BY_KEY
 from knobmenu.terminal.layout import Box, Plan, plan
 from knobmenu.terminal.mouse import Drag, around, dragged
+from knobmenu.terminal.saying import HINT, Said, on_key_at
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.showing import Scene, pictures
+from knobmenu.terminal.turning import KNOB
 from knobmenu.terminal.variants import Variant
 from knobmenu.terminal.views.poor import stroke_words
 from knobmenu.terminal.views.timeline import wanted_part
@@ -38,33 +39,14 @@ if TYPE_CHECKING:
     from knobmenu.terminal.bench.screen import BenchScreen
     from knobmenu.terminal.poor import NamedChain
 
-SPIN = 5
-"""Detents of a quick spin."""
-
 BLINK_S = 0.5
 """Half a period of what blinks: once a second. [s]"""
 
 HELD_S = 0.06
 """How often the picture of a held knob is drawn anew. [s]"""
 
-HINT = "? shows the keys"
-"""What is said while there is nothing to say."""
-
-SAID_MS = 4000
-"""How long what was said stays at least. [ms]"""
-
 CLICK_SHOWN_S = 0.15
 """How long a click is seen. [s]"""
-
-
-def now_ms() -> int:
-    """Return the time on the clock that events are stamped by. [ms]"""
-    return int(Message().time * 1000)
-
-
-def real_ms(event: events.Event) -> int:
-    """Return when an event came, on the same clock. [ms]"""
-    return int(event.time * 1000)
 
 
 class Desk(Screen[None]):
@@ -106,8 +88,7 @@ class Desk(Screen[None]):
         self.tree_variant = 0
         """Which variant's tree is shown, and whose events are saved."""
         self._canvas = Canvas()
-        self._message = ("", "dim")
-        self._said_ms = 0
+        self._said = Said(HINT)
         self._plan: Plan | None = None
         self._repeats = Repeats()
         self._guard_told = False
@@ -131,9 +112,9 @@ class Desk(Screen[None]):
         if self.chain is not None:
             self.run("poor_knob")
         if any(variant.path is not None for variant in self.variants):
-            self.run_worker(self._watch(), group="watch", exit_on_error=False)
+            self.run_worker(reloading.watch(self), group="watch", exit_on_error=False)
         # Already now, so that the first frame is a whole one.
-        self._lay_out()
+        self.lay_out()
 
     def on_unmount(self) -> None:
         """Let no time pass any more."""
@@ -144,7 +125,7 @@ class Desk(Screen[None]):
 
     def on_resize(self) -> None:
         """Lay everything out anew."""
-        self._lay_out()
+        self.lay_out()
 
     def wanted_panes(self) -> tuple[str, ...]:
         """Return the panes that are wanted, the most wanted last."""
@@ -152,7 +133,8 @@ class Desk(Screen[None]):
             return tuple(self.panes)
         return ("notes", "tree", "cost", "place", "steps")
 
-    def _lay_out(self) -> None:
+    def lay_out(self) -> None:
+        """Give everything that is shown its place, and draw it."""
         columns, rows = self.app.size
         displays = tuple(variant.design.display for variant in self.variants)
         self._plan = plan(columns, rows, displays, self.wanted_panes(), self.least)
@@ -177,7 +159,7 @@ class Desk(Screen[None]):
             columns=self.app.size.width,
             rows=self.app.size.height,
             plan=self._plan,
-            message=self._message,
+            said=self._said,
             pressing="press: exact" if self.releases else "press: clicks",
             clicked=self._click_timer is not None,
             blink=self._phase if self.blinking else "marked",
@@ -192,14 +174,10 @@ class Desk(Screen[None]):
         poor = self.session.poor
         strokes = 0 if poor is None else poor.tally.strokes
         if poor is not None and strokes > self._strokes:
-            self._message = stroke_words(poor.last), "caution" if poor.last.errors else "good"
+            self._said = Said(stroke_words(poor.last), "caution" if poor.last.errors else "good", now_ms())
         self._strokes = strokes
 
     # What the commands change.
-
-    def now_ms(self) -> int:
-        """Return the time on the clock that events are stamped by. [ms]"""
-        return now_ms()
 
     def toggle_pane(self, name: str) -> None:
         """Show a pane, or put it away."""
@@ -210,30 +188,24 @@ class Desk(Screen[None]):
         if not shown:
             panes.append(name)
         self.panes = panes
-        self._lay_out()
+        self.lay_out()
 
     def take_look(self, palette: Palette) -> None:
         """Take another look."""
         self.palette = palette
         self.app.theme = theme(palette).name
-        self._lay_out()
+        self.lay_out()
 
     def draw_no_larger_than(self, kind: Kind) -> None:
         """Draw displays in a form that takes no more room than this one, or as large as fits."""
         self.least = kind
-        self._lay_out()
+        self.lay_out()
         self.say(f"drawn as {self._plan.form}" if self._plan else "")
 
     def say(self, text: str, ink: str = "dim") -> None:
         """Say something in the head, until something else is said or a key is struck after a while."""
-        self._message = (text, ink)
-        self._said_ms = now_ms()
+        self._said = Said(text, ink, now_ms())
         self.changed()
-
-    def _forget_said(self, at_ms: int) -> None:
-        """Let what was said a while ago not stand beside what is done now; what is still wrong stays."""
-        if at_ms - self._said_ms > SAID_MS and not any(variant.problems for variant in self.variants):
-            self._message = (HINT, "dim")
 
     # Timers: each runs only while it has something to do.
 
@@ -282,7 +254,7 @@ class Desk(Screen[None]):
             ahead = TypedAhead if isinstance(self.app.screen, Prompt | Help) else events.Key
             self.app.screen.post_message(ahead(event.key, event.character))
             return
-        self._forget_said(real_ms(event))
+        self._said = on_key_at(self._said, real_ms(event), any(variant.problems for variant in self.variants))
         key = BY_KEY.get(event.key) or BY_KEY.get(event.character or "")
         if key is None:
             return
@@ -293,16 +265,16 @@ class Desk(Screen[None]):
             self._repeats = Repeats()
         if key.does == "press":
             self._press_key(event)
-        elif key.does in _KNOB:
-            _KNOB[key.does](self, real_ms(event))
+        elif key.does in KNOB:
+            KNOB[key.does](self.session, real_ms(event))
             self.changed()
         elif not is_repeat(event) or key.does in ("back", "on"):
             self.run(key.does)
 
     def run(self, does: str) -> None:
         """Do what a key does, by its name."""
-        if does in _KNOB:
-            _KNOB[does](self, now_ms())
+        if does in KNOB:
+            KNOB[does](self.session, now_ms())
         elif does == "press":
             self.session.click(now_ms())
         else:
@@ -339,29 +311,18 @@ class Desk(Screen[None]):
         self.session.release("key", real_ms(event), event.key)
         self.changed()
 
-    def turn(self, clockwise: int, at_ms: int) -> None:
-        """Turn the knob."""
-        self.session.turn(clockwise, at_ms)
-
-    def hold(self, at_ms: int) -> None:
-        """Hold the knob down, or let it go."""
-        if self.session.hand.by == "sticky":
-            self.session.release("sticky", at_ms)
-        else:
-            self.session.press("sticky", at_ms)
-
     # The mouse.
 
     def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
         """Turn clockwise, wherever the mouse is."""
         event.stop()
-        self.turn(1, real_ms(event))
+        self.session.turn(1, real_ms(event))
         self.changed()
 
     def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
         """Turn back, wherever the mouse is."""
         event.stop()
-        self.turn(-1, real_ms(event))
+        self.session.turn(-1, real_ms(event))
         self.changed()
 
     def on_mouse_down(self, event: events.MouseDown) -> None:
@@ -392,7 +353,7 @@ class Desk(Screen[None]):
         turn, _ = around(self._plan.boxes["knob"], place.x, place.y)
         self._drag, detents = dragged(self._drag, turn, self.variants[0].design.knob.detents_per_turn)
         if detents:
-            self.turn(detents, real_ms(event))
+            self.session.turn(detents, real_ms(event))
             self.changed()
 
     def on_mouse_up(self, event: events.MouseUp) -> None:
@@ -430,52 +391,3 @@ class Desk(Screen[None]):
     def shown(self, name: str) -> str:
         """Return what one thing shows, as text; nothing where it is not shown."""
         return text_of(self._canvas.shown(name))
-
-    # Files.
-
-    async def _watch(self) -> None:
-        paths = tuple(variant.path for variant in self.variants if variant.path is not None)
-        async for changed in watching.changes(paths):
-            for variant in self.variants:
-                if variant.path in changed:
-                    await self.reload(variant)
-
-    async def reload(self, variant: Variant) -> None:
-        """Read a variant's file again, and take the design over, or say what is wrong in it."""
-        if variant.path is None:
-            return
-        try:
-            design = await watching.settled(variant.path)
-        except DesignError as error:
-            variant.problems = error.problems
-            first = error.problems[0]
-            where = f" at line {first.line}" if first.line else ""
-            self.say(f"{self._which(variant)}broken{where}; the last good design goes on", "wrong")
-            self._lay_out()
-            return
-        was_broken = bool(variant.problems)
-        variant.problems = ()
-        if design == variant.design:
-            if was_broken:
-                self.say(f"{self._which(variant)}good again, and as it was", "good")
-        else:
-            dropped = self.session.redesign(self.variants.index(variant), design)
-            variant.design = design
-            became = f"but {dropped[0]}" if dropped else "place and values kept"
-            self.say(f"{self._which(variant)}read again, {became}", "caution" if dropped else "good")
-        self._lay_out()
-
-    def _which(self, variant: Variant) -> str:
-        return f"{'AB'[self.variants.index(variant)]} is " if len(self.variants) > 1 else ""
-
-
-_KNOB: dict[str, Callable[[Desk, int], None]] = {
-    "turn_clockwise": lambda desk, at_ms: desk.turn(1, at_ms),
-    "turn_back": lambda desk, at_ms: desk.turn(-1, at_ms),
-    "spin_clockwise": lambda desk, at_ms: desk.session.spin(SPIN, at_ms),
-    "spin_back": lambda desk, at_ms: desk.session.spin(-SPIN, at_ms),
-    "long_press": lambda desk, at_ms: desk.session.long_press(at_ms),
-    "hold": lambda desk, at_ms: desk.hold(at_ms),
-    "double_press": lambda desk, at_ms: desk.session.double_press(at_ms),
-}
-"""What the knob's keys do, at the key's own time."""

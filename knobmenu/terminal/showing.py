@@ -11,6 +11,7 @@ from knobmenu.terminal.drawing.display import Blink
 from knobmenu.terminal.drawing.palettes import Palette
 from knobmenu.terminal.drawing.runs import Drawing, Run
 from knobmenu.terminal.layout import LEAST, PANES, Box, Plan
+from knobmenu.terminal.saying import Said
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.variants import Variant
 from knobmenu.terminal.views.cost import cost_rows
@@ -41,8 +42,8 @@ class Scene:
     """Height of it. [terminal cells]"""
     plan: Plan | None
     """What goes where; None where the terminal is too small."""
-    message: tuple[str, str]
-    """The last thing that was said, and its ink."""
+    said: Said
+    """The last thing that was said."""
     pressing: str
     """How the knob is pressed here."""
     clicked: bool
@@ -98,7 +99,7 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
         case "head":
             names = tuple((one.title, one.design.name) for one in scene.variants)
             mode = scene.pressing if session.poor is None else "poor knob (k)"
-            return head_rows(names, *scene.message, mode, columns)
+            return head_rows(names, scene.said.text, scene.said.ink, mode, columns)
         case "knob":
             hand = session.hand
             held_ms = session.device_ms(scene.real_ms) - hand.since_ms if hand.down else 0

@@ -15,6 +15,7 @@ from knobmenu.terminal.drawing.forms import Kind
 from knobmenu.terminal.drawing.palettes import DARK, Palette
 from knobmenu.terminal.layout import PANES, plan
 from knobmenu.terminal.picture import svg
+from knobmenu.terminal.saying import HINT, Said
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.showing import Scene, pictures
 from knobmenu.terminal.variants import Variant
@@ -50,7 +51,7 @@ class Stage:
         self.variants = list(variants)
         self.session = Session([variant.design for variant in variants], 0)
         self.now_ms = 0
-        self.message = ("? shows the keys", "dim")
+        self.said = Said(HINT)
 
     def do(self, words: str) -> Stage:
         """Do something by words, such as ``up up press note:slow wait``."""
@@ -81,7 +82,7 @@ class Stage:
             columns=columns,
             rows=rows,
             plan=plan(columns, rows, displays, panes, least),
-            message=self.message,
+            said=self.said,
             pressing="press: clicks",
             clicked=False,
             blink=blink,

@@ -14,6 +14,7 @@ from knobmenu.terminal.drawing.palettes import DARK, PALETTES, Palette
 from knobmenu.terminal.drawing.runs import Run
 from knobmenu.terminal.layout import Box
 from knobmenu.terminal.picture import EDGE, HIGH, PLAIN_GROUND, PLAIN_INK, SIXTEEN, WIDE, svg
+from knobmenu.terminal.saying import Said
 from knobmenu.terminal.variants import Variant
 from tests import pictures
 from tests.terminal.clock import Clock
@@ -119,7 +120,7 @@ def test_the_picture_in_the_readme_shows_the_app_as_it_is() -> None:
 async def test_a_stage_shows_what_the_app_shows(kiln: Design, other_kiln: Design, clock: Clock) -> None:
     """So what is held of stages is held of the app: cell for cell, through the terminal library."""
     stage = Stage([Variant(kiln, None), Variant(other_kiln, None)])
-    stage.message = ("a demo; ? shows the keys", "dim")
+    stage.said = Said("a demo; ? shows the keys", "dim")
     async with at_desk([kiln, other_kiln], (120, 40)) as hand:
         for word, key in (("up", "up"), ("press", "space"), ("up", "right"), ("back", "comma")):
             stage.do(word)

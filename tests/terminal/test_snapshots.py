@@ -13,6 +13,7 @@ import pytest
 
 from knobmenu.design.whole import Design
 from knobmenu.errors import Problem
+from knobmenu.terminal.saying import Said
 from knobmenu.terminal.variants import Variant
 from tests.terminal.stage import Stage
 
@@ -28,7 +29,7 @@ def _stage(*designs: Design) -> Stage:
 
 def _broken(kiln: Design, _: Design) -> Stage:
     stage = _stage(kiln).do("up press")
-    stage.message = ("broken at line 12; the last good design goes on", "wrong")
+    stage.said = Said("broken at line 12; the last good design goes on", "wrong")
     stage.variants[0].problems = (
         Problem("settings.warm.high", "-1", "a whole number from 0 to 100", file="kiln.toml", line=12),
         Problem("menus.main.entries", "'bep'", "the key of a part", "did you mean 'beep'?", "kiln.toml", 31),

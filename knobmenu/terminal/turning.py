@@ -1,0 +1,30 @@
+"""What the keys do that move the knob, at the key's own time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from knobmenu.terminal.session import Session
+
+SPIN = 5
+"""Detents of a quick spin."""
+
+
+def hold(session: Session, at_ms: int) -> None:
+    """Hold the knob down, or let it go."""
+    if session.hand.by == "sticky":
+        session.release("sticky", at_ms)
+    else:
+        session.press("sticky", at_ms)
+
+
+KNOB: dict[str, Callable[[Session, int], None]] = {
+    "turn_clockwise": lambda session, at_ms: session.turn(1, at_ms),
+    "turn_back": lambda session, at_ms: session.turn(-1, at_ms),
+    "spin_clockwise": lambda session, at_ms: session.spin(SPIN, at_ms),
+    "spin_back": lambda session, at_ms: session.spin(-SPIN, at_ms),
+    "long_press": Session.long_press,
+    "hold": hold,
+    "double_press": Session.double_press,
+}
+"""What `knobmenu.terminal.keymap.Key.does` names, where it moves the knob and is no press."""
