@@ -51,11 +51,8 @@ class Hand:
 
     async def write(self, text: str) -> None:
         """Write a line over what stands in the prompt, and answer with it."""
-        await self.pilot.press("ctrl+u", "ctrl+k")
-        for character in text:
-            self.app.post_message(events.Key({" ": "space"}.get(character, character), character))
-        await self.pilot.press("enter")
-        await self.settle()
+        await self.key("ctrl+u", "ctrl+k")
+        await self.key(*("space" if character == " " else character for character in text), "enter")
 
     def shows(self, name: str) -> str:
         """Read what one thing shows; nothing where it is put away."""
