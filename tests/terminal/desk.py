@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Sequence
+import time
+from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager
 from pathlib import Path
 
@@ -34,6 +35,14 @@ class Hand:
         """Let everything that was asked be done and drawn."""
         for _ in range(3):
             await self.pilot.pause(0)
+
+    async def until(self, true: Callable[[], bool], timeout_s: float = 5.0) -> float:
+        """Wait until something is true, for a slow machine long enough; return how long that took. [s]"""
+        began = time.monotonic()
+        while not true():
+            assert time.monotonic() - began < timeout_s, self.shows("head")
+            await self.pilot.pause(0.005)
+        return time.monotonic() - began
 
     async def key(self, *names: str, repeat: bool = False) -> None:
         """Type keys, one after the other."""

@@ -70,8 +70,7 @@ async def test_a_key_held_on_is_a_long_press_once(kiln: Design) -> None:
     async with at_desk([kiln]) as hand:
         hand.app.post_message(ReleasesReported(True))
         await hand.key("space")
-        await hand.pilot.pause(0.6)
-        assert kinds(hand) == [LongPress]
+        await hand.until(lambda: kinds(hand) == [LongPress])
         assert "held 0." in hand.shows("knob")
         await hand.up("space")
         assert kinds(hand) == [LongPress]
@@ -94,9 +93,8 @@ async def test_l_presses_long_everywhere(kiln: Design) -> None:
     async with at_desk([kiln]) as hand:
         await hand.key("space", "l")
         assert "pressed" in hand.shows("knob")
-        await hand.pilot.pause(0.65)
+        await hand.until(lambda: not hand.desk.session.hand.down)
         assert kinds(hand) == [Press, LongPress]
-        assert not hand.desk.session.hand.down
 
 
 async def test_h_holds_until_the_next_h_and_losing_the_focus_does_not_let_go(kiln: Design) -> None:
@@ -120,8 +118,7 @@ async def test_turning_while_held_is_told_where_the_knob_tells_it(kiln: Design) 
 async def test_d_presses_twice(kiln: Design, other_kiln: Design) -> None:
     async with at_desk([other_kiln]) as hand:
         await hand.key("d")
-        await hand.pilot.pause(0.1)
-        assert kinds(hand) == [DoublePress]
+        await hand.until(lambda: kinds(hand) == [DoublePress])
 
 
 async def test_the_wheel_turns_over_the_knob_and_elsewhere(kiln: Design) -> None:

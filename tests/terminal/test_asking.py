@@ -81,11 +81,7 @@ async def test_the_page_of_keys_scrolls_where_it_is_longer_than_the_terminal(kil
         page = hand.app.screen.query_one("VerticalScroll")
         assert page.max_scroll_y > 0
         await hand.key("end")
-        for _ in range(100):
-            if page.scroll_y == page.max_scroll_y:
-                break
-            await hand.pilot.pause(0.02)
-        assert page.scroll_y == page.max_scroll_y
+        await hand.until(lambda: page.scroll_y == page.max_scroll_y)
 
 
 async def test_keys_written_into_a_question_neither_turn_nor_press(kiln: Design) -> None:

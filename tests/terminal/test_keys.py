@@ -6,7 +6,7 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 import pytest
-from textual.command import CommandPalette
+from textual.command import CommandList, CommandPalette
 from textual.widgets import Input
 
 from knobmenu.design.whole import Design
@@ -375,11 +375,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     changed.write_text(variant.path.read_text(encoding="utf-8").replace('"Kiln"', '"Oven"'), encoding="utf-8")
     variant.path = changed
     await hand.key(name)
-    for _ in range(100):
-        if "Oven" in hand.shows("head"):
-            break
-        await hand.pilot.pause(0.01)
-    assert "Oven" in hand.shows("head")
+    await hand.until(lambda: "Oven" in hand.shows("head"))
     assert "place and values kept" in hand.shows("head")
 
 
@@ -442,7 +438,8 @@ async def test_what_a_key_does_is_in_the_command_palette_too(kiln_file: Path) ->
         await hand.key("colon")
         for character in "stand still":
             await hand.pilot.press("space" if character == " " else character)
-        await hand.pilot.pause(0.3)
+        found = hand.app.screen.query_one(CommandList)
+        await hand.until(lambda: found.option_count == 1)
         await hand.pilot.press("enter")
         await hand.settle()
         assert hand.desk.session.frozen

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from pathlib import Path
 from statistics import median
@@ -16,15 +15,6 @@ from tests.terminal.test_watching import SAVES, by_renaming, plainly
 
 WITHIN_S = 0.2
 """A saved file is to be seen within this time. [s]"""
-
-
-async def until(hand: Hand, true: Callable[[], bool], timeout_s: float = 5.0) -> float:
-    """Wait until something is true; return how long that took. [s]"""
-    began = time.monotonic()
-    while not true():
-        assert time.monotonic() - began < timeout_s, hand.shows("head")
-        await hand.pilot.pause(0.005)
-    return time.monotonic() - began
 
 
 async def watched(hand: Hand) -> None:
@@ -52,7 +42,7 @@ async def test_a_saved_change_is_seen_soon_and_place_and_values_are_kept(
         for number in range(5):
             name = f"Oven {number}"
             save(kiln_file, renamed(text, name))
-            took.append(await until(hand, lambda name=name: name in hand.screen()[0]))  # type: ignore[misc]
+            took.append(await hand.until(lambda name=name: name in hand.screen()[0]))  # type: ignore[misc]
             await hand.pilot.pause(0.05)
         assert median(took) <= WITHIN_S, took
         assert "42 %" in hand.screen()[1]
@@ -69,14 +59,14 @@ async def test_a_broken_file_shows_where_it_is_broken_and_the_last_good_design_g
         await watched(hand)
         await hand.key("right")
         kiln_file.write_text(text.replace("high = 100", 'high = "much"'), encoding="utf-8")
-        await until(hand, lambda: bool(hand.shows("problems")))
+        await hand.until(lambda: bool(hand.shows("problems")))
         assert f"broken at line {line}; the last good design goes on" in hand.shows("head")
         assert f"kiln.toml:{line}: settings.warm.high: found" in hand.shows("problems")
         clock.later(400)
         await hand.key("right", "space")
         assert ">Warm" in hand.screen()[0]
         kiln_file.write_text(renamed(text, "Oven"), encoding="utf-8")
-        await until(hand, lambda: not hand.shows("problems"))
+        await hand.until(lambda: not hand.shows("problems"))
         assert "read again, place and values kept" in hand.shows("head")
         assert hand.shows("steps")
         assert hand.screen()[0] == ">Warm       42 %"
@@ -88,9 +78,9 @@ async def test_a_file_that_is_mended_to_what_it_was_is_said_to_be_good(kiln_file
         await watched(hand)
         moments = hand.desk.session.history.last
         kiln_file.write_text("= not toml", encoding="utf-8")
-        await until(hand, lambda: bool(hand.shows("problems")))
+        await hand.until(lambda: bool(hand.shows("problems")))
         kiln_file.write_text(text, encoding="utf-8")
-        await until(hand, lambda: "good again, and as it was" in hand.shows("head"))
+        await hand.until(lambda: "good again, and as it was" in hand.shows("head"))
         assert hand.desk.session.history.last == moments
 
 
@@ -99,12 +89,12 @@ async def test_a_file_that_is_taken_away_is_said_and_seen_again_when_it_is_back(
     async with at_desk([kiln_file], (120, 40)) as hand:
         await watched(hand)
         kiln_file.unlink()
-        await until(hand, lambda: bool(hand.shows("problems")))
+        await hand.until(lambda: bool(hand.shows("problems")))
         assert "kiln.toml" in hand.shows("problems")
         await hand.key("right")
         assert "41 %" in hand.screen()[1]
         plainly(kiln_file, renamed(text, "Oven"))
-        await until(hand, lambda: "Oven" in hand.screen()[0])
+        await hand.until(lambda: "Oven" in hand.screen()[0])
         assert not hand.shows("problems")
 
 
@@ -123,7 +113,7 @@ async def test_a_file_that_is_written_in_two_parts_is_never_said_to_be_broken(ki
             file.flush()
             await hand.pilot.pause(0.12)
             file.write(text[len(text) // 2 :])
-        await until(hand, oven)
+        await hand.until(oven)
         assert not [head for head in said if "broken" in head]
 
 
@@ -147,7 +137,7 @@ async def test_what_a_changed_design_cannot_take_is_said(kiln_file: Path) -> Non
         await hand.key("pageup", "pageup")
         assert "100 %" in hand.screen()[1]
         plainly(kiln_file, text.replace("high = 100", "high = 50").replace("value = 60", "value = 50"))
-        await until(hand, lambda: "read again, but" in hand.shows("head"))
+        await hand.until(lambda: "read again, but" in hand.shows("head"))
         assert "warm" in hand.shows("head")
 
 
@@ -159,7 +149,7 @@ async def test_of_two_variants_only_the_changed_one_is_read_again(kiln_file: Pat
         await watched(hand)
         assert "= same" in hand.shows("device-1")
         by_renaming(other, renamed(text, "Oven"))
-        await until(hand, lambda: "Oven" in hand.screen(1)[0])
+        await hand.until(lambda: "Oven" in hand.screen(1)[0])
         assert "Oven" not in hand.screen(0)[0]
         assert "B is read again" in hand.shows("head")
         assert "≠ 1 of 2 rows" in hand.shows("device-1")
@@ -173,7 +163,7 @@ async def test_a_step_in_the_past_is_shown_in_the_changed_design(kiln_file: Path
         clock.later(400)
         await hand.key("right", "comma")
         plainly(kiln_file, renamed(text, "Oven"))
-        await until(hand, lambda: "Oven" in hand.screen()[0])
+        await hand.until(lambda: "Oven" in hand.screen()[0])
         assert "41 %" in hand.screen()[1]
         assert "in the past" in hand.shows("timeline")
         await hand.key("full_stop")
