@@ -17,6 +17,7 @@ from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.live import POOR
 from knobmenu.bench.motion import Motion
+from knobmenu.bench.presses import PressVerdict, judge_presses
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.run import Count, Run, run
 from knobmenu.bench.signal import Signal
@@ -265,26 +266,35 @@ def found_verdict(chain: Chain = CLEAN) -> Verdict:
 
 def test_advice_of_another_chain_is_said_to_be_so() -> None:
     verdict = found_verdict()
-    fresh = text_of(advice_rows(CLEAN, verdict, "", 78, 5))
+    fresh = text_of(advice_rows(CLEAN, verdict, None, "", 78, 5))
     assert fresh.startswith("counts right up to 1.5 turns/s; what to change first ─")
-    stale = text_of(advice_rows(POOR, verdict, "trying 2 turns/s", 78, 5))
+    stale = text_of(advice_rows(POOR, verdict, None, "trying 2 turns/s", 78, 5))
     assert stale.startswith("before: counts right up to 1.5 turns/s (trying 2 turns/s) ─")
     never = attrs.evolve(verdict, fastest_turns_per_s=0.0)
-    assert text_of(advice_rows(CLEAN, never, "", 78, 5)).startswith("errs more than 1 in 100 at every speed")
+    assert text_of(advice_rows(CLEAN, never, None, "", 78, 5)).startswith("errs more than 1 in 100 at every speed")
     always = attrs.evolve(verdict, fastest_turns_per_s=5.0)
-    assert text_of(advice_rows(CLEAN, always, "", 78, 5)).startswith("counts right at every speed tried, to 5 turns/s")
+    assert text_of(advice_rows(CLEAN, always, None, "", 78, 5)).startswith(
+        "counts right at every speed tried, to 5 turns/s"
+    )
 
 
 def test_advice_that_is_too_long_says_that_it_goes_on() -> None:
-    drawing = advice_rows(CLEAN, attrs.evolve(found_verdict(), advice="word " * 200), "", 78, 5)
+    drawing = advice_rows(CLEAN, attrs.evolve(found_verdict(), advice="word " * 200), None, "", 78, 5)
     assert len(drawing) == 5
     assert text_of(drawing).endswith("…")
 
 
 def test_the_filter_is_said_in_numbers_at_once_while_the_verdict_is_still_the_old_one() -> None:
     """RC closed forms: 20 kΩ times 100 nF times ln(5 / 2.1), and 10 kΩ times 100 nF times ln(5 / 1.9)."""
-    assert "delays 1.7 ms opening, 0.97 ms closing" in text_of(advice_rows(CLEAN, found_verdict(POOR), "", 100, 7))
-    assert "delays" not in text_of(advice_rows(POOR, found_verdict(), "", 100, 7))
+    shown = text_of(advice_rows(CLEAN, found_verdict(POOR), None, "", 100, 7))
+    assert "delays 1.7 ms opening, 0.97 ms closing" in shown
+    assert "delays" not in text_of(advice_rows(POOR, found_verdict(), None, "", 100, 7))
+
+
+def test_what_debouncing_the_switch_needs_is_said_where_there_is_room() -> None:
+    presses = judge_presses(attrs.evolve(CLEAN, judging=attrs.evolve(CLEAN.judging, seeds=2)))
+    assert presses.advice in text_of(advice_rows(CLEAN, found_verdict(), presses, "", 200, 7))
+    assert presses.advice not in text_of(advice_rows(CLEAN, found_verdict(), presses, "", 200, 3))
 
 
 # A trial.
@@ -321,8 +331,9 @@ def test_answers_come_in_the_order_of_their_use_and_fill_the_table() -> None:
         kinds.append(type(step))
         assert trial.found.fresh == len(trial.found.rows)
     assert kinds[0] is Run
-    assert set(kinds[1:-1]) == {Row}
-    assert kinds[-1] is Verdict
+    assert set(kinds[1:-2]) == {Row}
+    assert kinds[-2:] == [Verdict, PressVerdict]
+    assert trial.found.presses is not None
     assert trial.found.verdict is not None
     assert trial.found.verdict.rows == trial.found.rows
     assert told[0] == "waveforms"

@@ -1,4 +1,4 @@
-"""What a chain does, found out step by step: first a run, then quick rows, then the whole verdict.
+"""What a chain does, found out step by step: first a run, then quick rows, then the whole verdict, then presses.
 
 Each step is short, so that whoever asks can turn to a newer chain soon; nothing here knows of threads or screens.
 """
@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 import attrs
 
 from knobmenu.bench.chain import Chain
+from knobmenu.bench.presses import PressVerdict, judge_presses
 from knobmenu.bench.run import Run, run
 from knobmenu.bench.verdict import SPEEDS, Row, Verdict, row, verdict
 
@@ -24,8 +25,8 @@ class Stale(Exception):  # noqa: N818 - no error: something newer is wanted
     """Nobody wants this any more."""
 
 
-Step = Run | Row | Verdict
-"""One answer: the waveforms' run, a row of the table, or everything."""
+Step = Run | Row | Verdict | PressVerdict
+"""One answer: the waveforms' run, a row of the table, everything about turns, or about presses."""
 
 
 def judged(chain: Chain, seed: int, told: Callable[[str], None]) -> Iterator[Step]:
@@ -46,6 +47,7 @@ def judged(chain: Chain, seed: int, told: Callable[[str], None]) -> Iterator[Ste
         told(f"trying {speed:g} turns/s, quickly")
         yield row(chain, speed, QUICK_SEEDS)
     yield verdict(chain, told)
+    yield judge_presses(chain, told)
 
 
 def speeds(chain: Chain) -> tuple[float, ...]:

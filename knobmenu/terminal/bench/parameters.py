@@ -147,6 +147,10 @@ _EVERY: tuple[Parameter, ...] = (
         "How the contacts bounce; mean and longest after data sheets named in the bench.",
     ),
     Parameter(
+        "pressing", "preset", "push switch", tuple(PRESETS), _number,
+        "How the push switch bounces; the same filter and the same reader lie behind it.",
+    ),
+    Parameter(
         "filter", "supply_v", "supply", (1.8, 2.5, 3.3, 5.0, 12.0, 24.0), _volt,
         "Supply of pull-up and input; the thresholds keep their share of it.",
     ),

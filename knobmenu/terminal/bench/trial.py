@@ -8,6 +8,7 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.bench.chain import Chain
+from knobmenu.bench.presses import PressVerdict
 from knobmenu.bench.run import Run
 from knobmenu.bench.verdict import Row, Verdict
 from knobmenu.terminal.bench.judging import Step, speeds
@@ -37,6 +38,8 @@ class Found:
     """So many rows belong to the chain as it is."""
     verdict: Verdict | None = None
     """The last whole verdict; of the chain as it is where its chain is that one."""
+    presses: PressVerdict | None = None
+    """The last verdict on presses, likewise."""
     fault: str = ""
     """Why it cannot be judged."""
 
@@ -135,6 +138,8 @@ def learnt(trial: Trial, step: Step) -> Trial:
         return attrs.evolve(trial, found=attrs.evolve(found, run=step, chain=trial.chain))
     if isinstance(step, Verdict):
         return attrs.evolve(trial, found=attrs.evolve(found, rows=step.rows, fresh=len(step.rows), verdict=step))
+    if isinstance(step, PressVerdict):
+        return attrs.evolve(trial, found=attrs.evolve(found, presses=step))
     tried = {row.turns_per_s: row for row in found.rows if row.turns_per_s in speeds(trial.chain)}
     tried[step.turns_per_s] = step
     rows = tuple(tried[speed] for speed in sorted(tried))

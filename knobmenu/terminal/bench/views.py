@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.filter import judge
+from knobmenu.bench.presses import PressVerdict
 from knobmenu.bench.verdict import Row as Tried
 from knobmenu.bench.verdict import Verdict
 from knobmenu.terminal.bench.parameters import Parameter
@@ -16,6 +17,7 @@ _GROUPS = {
     "turning": "the hand",
     "encoder": "the encoder",
     "contact": "its contacts",
+    "pressing": "its contacts",
     "filter": "the filter",
     "reader": "the firmware",
     "decoder": "the firmware",
@@ -136,12 +138,17 @@ def _tried(one: Tried, fresh: bool, limit: float, wide: bool) -> list[Run]:
     ]
 
 
-def advice_rows(chain: Chain, found: Verdict | None, doing: str, columns: int, height: int) -> Drawing:
-    """Say up to which speed the chain counts right, what to change first, and what its filter does.
+def advice_rows(
+    chain: Chain, found: Verdict | None, presses: PressVerdict | None, doing: str, columns: int, height: int
+) -> Drawing:
+    """Say up to which speed the chain counts right, what to change first, and where there is room also more.
+
+    More is what its filter does, and which debouncing its push switch needs.
 
     Args:
         chain: The chain as it is.
         found: The last whole verdict, of this chain or of one before it.
+        presses: The last verdict on its presses, likewise.
         doing: What is being tried now; nothing when all is done.
         columns: Width of the pane. [terminal cells]
         height: Height of it. [terminal cells]
@@ -155,10 +162,13 @@ def advice_rows(chain: Chain, found: Verdict | None, doing: str, columns: int, h
         title = f"{title} ({doing})"
     lines = [(line, "text" if fresh else "dim") for line in wrapped(advice, columns)]
     # What a filter does follows from its parts alone, so it is always that of the chain as it is.
-    about = [(line, "text") for line in wrapped(f"The filter {filter_words(chain)}.", columns)]
-    room = height - 1 - len(lines) - len(about)
-    if chain.filter.capacitor_f and room >= 0:
-        lines += [("", "text"), *about] if room else about
+    more = [(f"The filter {filter_words(chain)}.", "text")] if chain.filter.capacitor_f else []
+    if presses is not None:
+        more.append((presses.advice, "text" if presses.chain is chain else "dim"))
+    for words, ink in more:
+        about = [(line, ink) for line in wrapped(words, columns)]
+        if len(lines) + len(about) <= height - 1:
+            lines += about
     if len(lines) > height - 1:
         line, ink = lines[height - 2]
         lines = [*lines[: height - 2], (cut(f"{line} …", columns), ink)]
