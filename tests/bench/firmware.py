@@ -92,7 +92,24 @@ STRATEGIES = {
         reader=Reader(kind="interrupt", latency_ms=LATENCY / CYCLES_A_MS, service_ms=SERVICE / CYCLES_A_MS),
         decoder="table",
     ),
+    "interrupts_masked": Strategy(
+        reader=Reader(
+            kind="interrupt",
+            latency_ms=LATENCY / CYCLES_A_MS,
+            service_ms=SERVICE / CYCLES_A_MS,
+            blocked_for_ms=20.0,
+            blocked_every_ms=100.0,
+        ),
+        decoder="table",
+    ),
     "timer": Strategy(reader=Reader(kind="timer", period_ms=1.0), decoder="table"),
+    "timer_lockout": Strategy(
+        reader=Reader(kind="timer", period_ms=1.0, debounce="lockout", lockout_ms=5.0), decoder="table"
+    ),
+    "timer_integrator": Strategy(
+        reader=Reader(kind="timer", period_ms=1.0, debounce="integrator", looks=4), decoder="table"
+    ),
+    "timer_equal": Strategy(reader=Reader(kind="timer", period_ms=1.0, debounce="equal", looks=4), decoder="table"),
 }
 """By the name of their C file."""
 
@@ -102,7 +119,9 @@ class KnownPhase(np.random.Generator):
 
     def __init__(self, strategy: Strategy, first_ms: float = START_MS) -> None:
         super().__init__(np.random.PCG64(0))
-        stands_ms = first_ms + ROUNDS * strategy.reader.period_ms if strategy.reader.blocked_for_ms else 0.0
+        reader = strategy.reader
+        # The loop stands still after its rounds; what masks interrupts begins at once.
+        stands_ms = first_ms + (ROUNDS * reader.period_ms if reader.kind == "polled" and reader.blocked_for_ms else 0.0)
         self._left_s = [stands_ms / 1000, first_ms / 1000]
 
     def uniform(self, low: float, high: float) -> float:  # type: ignore[override]
