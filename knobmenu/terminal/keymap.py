@@ -38,8 +38,14 @@ GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
             Key("long_press", ("l",), "l", "long", "Press it as long as a long press takes."),
             Key("hold", ("h",), "h", "hold", "Hold it down, and let it go again; turn meanwhile to turn while held."),
             Key("double_press", ("d",), "d", "", "Press it twice in short order."),
-            Key("poor_knob", ("k",), "k", "", "Turn it through bouncing contacts and a busy loop, or directly again."),
-            Key("bench", ("e",), "e", "", "Turn the knobs of its electronics, and see what they do."),
+            Key(
+                "poor_knob",
+                ("k",),
+                "k",
+                "poor",
+                "Turn it through poor contacts and a busy loop, or directly again.",
+            ),
+            Key("bench", ("e",), "e", "bench", "Turn the knobs of its electronics, and see what they do."),
         ),
     ),
     (
@@ -69,19 +75,25 @@ GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
         "Words and files",
         (
             Key("note", ("n",), "n", "note", "Write a note at this step."),
-            Key("words", ("w",), "w", "", "Write words of a trace, such as: 3 press hold wait 500 report KEY VALUE."),
+            Key(
+                "words",
+                ("w",),
+                "w",
+                "words",
+                "Write words of a trace, as: 3 press hold wait 500 report KEY VALUE.",
+            ),
             Key("save_trace", ("s",), "s", "save", "Save what was done as a trace."),
             Key("save_test", ("t",), "t", "", "Save what was done as a test."),
             Key("open_trace", ("i",), "i", "", "Play a trace from a file, from power-on."),
-            Key("picture", ("x",), "x", "", "Save a picture of the app (SVG)."),
-            Key("reload", ("r",), "r", "", "Read the design's file again now."),
+            Key("picture", ("x",), "x", "picture", "Save a picture of the app (SVG)."),
+            Key("reload", ("r",), "r", "read", "Read the design's file again now."),
         ),
     ),
     (
         "The app",
         (
-            Key("look", ("c",), "c", "", "Take the next look: dark, light, high contrast, 16 colours, no colour."),
-            Key("form", ("z",), "z", "", "Draw the display larger or smaller."),
+            Key("look", ("c",), "c", "look", "Take the next look: dark, light, high contrast, 16 colours, no colour."),
+            Key("form", ("z",), "z", "size", "Draw the display larger or smaller."),
             Key("blinking", ("b",), "b", "", "Stop all blinking, or let it blink again."),
             Key("commands", ("colon", "ctrl+p"), ":", "", "Find a command by its name."),
             Key("help", ("question_mark", "f1"), "?", "help", "Show these keys."),
@@ -94,5 +106,11 @@ ALL: tuple[Key, ...] = tuple(key for _, keys in GROUPS for key in keys)
 
 BY_KEY: dict[str, Key] = {name: key for key in ALL for name in key.keys}
 
-FIRST = ("press", "help", "leave", "long_press", "hold", "back", "on", "note", "save_trace")
+SHOWN: dict[str, str] = {key.does: key.shown for key in ALL}
+"""For each thing that keys do, the keys as they are shown."""
+
+FIRST = (
+    *("press", "help", "leave", "long_press", "hold", "back", "on", "note", "save_trace"),
+    *("poor_knob", "bench", "words", "look", "form", "picture", "reload"),
+)
 """What the bottom row shows, the most needed first; turning comes before them all."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from knobmenu.machine.state import Mode
 from knobmenu.terminal.drawing.runs import Drawing, Run
+from knobmenu.terminal.keymap import SHOWN
 from knobmenu.terminal.trying import Cost, Part
 from knobmenu.terminal.views.fitting import fitted, titled
 
@@ -31,7 +32,7 @@ def cost_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
             fitted([Run(f"{letter} ", "caution"), *_counts(part.cost, " "), _lasted(part.cost), *said], columns)
             for letter, part, said in zip("AB", parts, states, strict=True)
         ]
-    return titled("cost since home", rows, columns, height)
+    return titled("cost since home", rows, columns, height, SHOWN["pane_cost"])
 
 
 def _counts(cost: Cost, gap: str) -> list[Run]:

@@ -25,9 +25,19 @@ def fitted(runs: list[Run], columns: int) -> Row:
     return merged(row)
 
 
-def titled(title: str, rows: list[Row], columns: int, height: int) -> Drawing:
-    """Put a title over a pane's rows, and cut what does not fit."""
-    head = merged([Run(title, "dim"), Run(" " + "─" * max(columns - len(title) - 1, 0), "line")])
+def titled(title: str, rows: list[Row], columns: int, height: int, key: str = "") -> Drawing:
+    """Put a title over a pane's rows, and cut what does not fit.
+
+    Args:
+        title: What the pane shows.
+        rows: Its rows.
+        columns: Width of the pane. [terminal cells]
+        height: Height of it, title and all. [terminal cells]
+        key: What puts it away, if anything does; it stands at the end of the title's line.
+    """
+    end = f" {key}" if key else ""
+    line = " " + "─" * max(columns - len(title) - 1 - len(end), 0)
+    head = merged([Run(title, "dim"), Run(line, "line"), Run(end, "dim")])
     return (head, *rows[: max(height - 1, 0)])
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
+from knobmenu.terminal.keymap import SHOWN
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.views.fitting import fitted, titled
 
@@ -21,4 +22,4 @@ def notes_rows(session: Session, columns: int, height: int) -> Drawing:
     ]
     if not rows:
         rows = [fitted([Run("none yet; n writes one", "dim")], columns)]
-    return titled("notes", rows, columns, height)
+    return titled("notes", rows, columns, height, SHOWN["pane_notes"])

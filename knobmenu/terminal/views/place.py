@@ -6,6 +6,7 @@ from knobmenu.machine.advance import next_due_ms
 from knobmenu.machine.state import Asking, Editing, Mode, State, value_of
 from knobmenu.machine.values import at
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
+from knobmenu.terminal.keymap import SHOWN
 from knobmenu.terminal.trying import Part
 from knobmenu.terminal.views.fitting import cut, fitted, titled
 from knobmenu.transcript import value_words
@@ -35,7 +36,7 @@ def place_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
     rows = [row for name in names for row in _fact(name, [one.get(name, "") for one in facts], columns)]
     room = max(height - 1 - len(rows), 0)
     rows += _values(parts, columns, room)
-    return titled("where we are", rows, columns, height)
+    return titled("where we are", rows, columns, height, SHOWN["pane_place"])
 
 
 def _fact(name: str, said: list[str], columns: int) -> list[Row]:

@@ -9,6 +9,7 @@ from knobmenu.events import HeldTurn, Report, Turn, Wait
 from knobmenu.machine.effects import Committed, Effect, Flash, ScreenEntered, Sound, ValueChanged
 from knobmenu.machine.state import Editing
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
+from knobmenu.terminal.keymap import SHOWN
 from knobmenu.terminal.pages import Moment
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.trying import Part
@@ -41,7 +42,7 @@ def steps_rows(session: Session, columns: int, height: int) -> Drawing:
         when: When = "present" if place == past.place else "past" if place < past.place else "future"
         notes = tuple(note.text for note in session.notes if note.number == moment.number) if session.notes else ()
         rows[place % room] = _row(place, moment, when, notes, columns)
-    return titled("events and effects", rows, columns, height)
+    return titled("events and effects", rows, columns, height, SHOWN["pane_steps"])
 
 
 @lru_cache(maxsize=4096)

@@ -9,6 +9,7 @@ from knobmenu.design.whole import Design, Kind
 from knobmenu.machine.state import State
 from knobmenu.machine.walking import is_enabled, is_shown
 from knobmenu.terminal.drawing.runs import Drawing, Run
+from knobmenu.terminal.keymap import SHOWN
 from knobmenu.terminal.trying import Part
 from knobmenu.terminal.views.fitting import fitted, titled
 
@@ -30,7 +31,7 @@ def tree_rows(part: Part, columns: int, height: int) -> Drawing:
     room = max(height - 1, 1)
     start = max(0, min(here - room // 2, len(lines) - room))
     rows = [fitted(runs, columns) for runs, _ in lines[start : start + room]]
-    return titled("menu", rows, columns, height)
+    return titled("menu", rows, columns, height, SHOWN["pane_tree"])
 
 
 def _lines(design: Design, state: State) -> Iterator[tuple[list[Run], bool]]:
