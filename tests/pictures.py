@@ -22,7 +22,7 @@ from knobmenu.files.disk import load
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
 from knobmenu.terminal.drawing.palettes import PALETTES
-from knobmenu.terminal.poor import FIRST_TRY, PoorHand
+from knobmenu.terminal.poor import PoorHand, first_try
 from knobmenu.terminal.saying import Said
 from knobmenu.terminal.variants import Variant
 from tests.terminal.bench_stage import BenchStage
@@ -77,7 +77,7 @@ def desk_scenes() -> dict[str, Stage]:
         Problem("menus.main.entries", "'bel'", "the key of a part", "did you mean 'bell'?", "box.toml", 40),
     )
     shown["poor-knob"] = Stage([built_in()])
-    shown["poor-knob"].session.take_poor(PoorHand(FIRST_TRY, 0), 0)
+    shown["poor-knob"].session.take_poor(PoorHand(first_try(built_in().design.knob), 0), 0)
     shown["poor-knob"].do("up wait up wait up wait up wait spin wait down wait")
     return shown
 

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from knobmenu.design.hardware import Knob
     from knobmenu.terminal.poor import NamedChain
     from knobmenu.terminal.variants import Variant
 
@@ -73,7 +74,7 @@ def _tried(options: argparse.Namespace) -> int:
         found = f"{len(options.designs)} designs"
         raise DesignError([Problem("", found, "one design, or two to compare", "leave some out")])
     variants = _variants(options.designs)
-    chain = _chain(options)
+    chain = _chain(options, variants[0].design.knob)
     if options.plain or not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
         return _plain(variants, chain)
     from knobmenu.terminal.app import KnobApp
@@ -85,15 +86,15 @@ def _tried(options: argparse.Namespace) -> int:
     return app.return_code or 0
 
 
-def _chain(options: argparse.Namespace) -> NamedChain | None:
+def _chain(options: argparse.Namespace, knob: Knob) -> NamedChain | None:
     """Return what the knob goes through; nothing, if nobody asked for a poor one."""
     if not (options.poor or options.knob):
         return None
     from pathlib import Path
 
-    from knobmenu.terminal.poor import FIRST_TRY, from_file
+    from knobmenu.terminal.poor import first_try, from_file
 
-    return from_file(Path(options.knob)) if options.knob else FIRST_TRY
+    return from_file(Path(options.knob)) if options.knob else first_try(knob)
 
 
 def _plain(variants: Sequence[Variant], chain: NamedChain | None) -> int:

@@ -78,21 +78,25 @@ def play_again(desk: Desk) -> None:
 def poor_knob(desk: Desk) -> None:
     """Take a poor knob, or the ideal one again."""
     # Late: the bench takes a while to load, and most people turn an ideal knob.
-    from knobmenu.terminal.poor import FIRST_TRY, PoorHand
+    from knobmenu.terminal.poor import PoorHand, first_try
 
     if desk.session.poor is not None:
         desk.session.take_poor(None, now_ms())
         desk.say("the ideal knob again: every detent counts")
     else:
-        named = desk.chain or FIRST_TRY
+        knob = desk.variants[0].design.knob
+        named = desk.chain or first_try(knob)
         desk.session.take_poor(PoorHand(named, now_ms()), now_ms())
-        desk.say(f"a poor knob, {named.name}: turn it and see what is counted", "caution")
+        has = named.chain.encoder.detents_per_turn
+        turn = "turn it and see what is counted"
+        other = f"{has} detents a turn, the design has {knob.detents_per_turn}"
+        desk.say(f"a poor knob, {named.name}: {turn if has == knob.detents_per_turn else other}", "caution")
 
 
 def bench(desk: Desk) -> None:
     """Go to the bench, where the knobs of the chain are turned."""
     from knobmenu.terminal.bench.screen import BenchScreen, Left
-    from knobmenu.terminal.poor import FIRST_TRY, PoorHand
+    from knobmenu.terminal.poor import PoorHand, first_try
 
     def came_back(left: Left | None) -> None:
         desk.bench = None
@@ -106,7 +110,7 @@ def bench(desk: Desk) -> None:
             desk.say("k turns the knob through this chain")
         desk.chain = left.named
 
-    desk.bench = BenchScreen(desk.chain or FIRST_TRY, desk.palette)
+    desk.bench = BenchScreen(desk.chain or first_try(desk.variants[0].design.knob), desk.palette)
     desk.app.push_screen(desk.bench, came_back)
 
 

@@ -10,9 +10,17 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import NamedTuple
 
+import attrs
+
 from knobmenu.bench.chain import Chain, load
+from knobmenu.bench.decoder import DecoderKind
+from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.live import POOR, PoorKnob, PoorSwitch, Tally
+from knobmenu.design.hardware import Knob
 from knobmenu.events import Event, Turn
+
+MOST_PULSES = 250
+"""Most pulses in one turn that a chain's file may say. [periods per revolution]"""
 
 POLL_MS = 15
 """How often one asks what was counted, while something is under way. [ms]"""
@@ -34,10 +42,6 @@ class NamedChain(NamedTuple):
 
     chain: Chain
     name: str
-
-
-FIRST_TRY = NamedChain(POOR, "a first try")
-"""A knob as people commonly begin with."""
 
 
 class PoorHand:
@@ -98,6 +102,19 @@ class PoorHand:
     def rested(self) -> PoorHand:
         """Return the same knob at rest: what was under way is forgotten, and the tally begins anew."""
         return PoorHand(self.named, self._asked_ms, self._seed + 1)
+
+
+def first_try(knob: Knob) -> NamedChain:
+    """Return a chain as people commonly begin with, with the encoder of a design.
+
+    They count one edge of one phase; where a period has several detents, both its edges.
+
+    Args:
+        knob: The design's knob; an encoder of more pulses than the bench knows has as many as it knows.
+    """
+    part = Encoder(pulses_per_turn=min(knob.pulses_per_turn, MOST_PULSES), detents_per_period=knob.detents_per_period)
+    decoder: DecoderKind = "one-edge" if knob.detents_per_period == 1 else "two-edges"
+    return NamedChain(attrs.evolve(POOR, encoder=part, decoder=decoder), "a first try")
 
 
 def from_file(path: Path) -> NamedChain:

@@ -10,9 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.bench.chain import Chain, Turning
+from knobmenu.bench.chain import loads as loads_chain
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.live import Tally
 from knobmenu.bench.reader import Reader
+from knobmenu.bench.writing import toml_text
 from knobmenu.cli.main import main
 from knobmenu.design.hardware import Knob
 from knobmenu.design.whole import Design
@@ -21,7 +23,7 @@ from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
 from knobmenu.terminal.keeping import as_trace
 from knobmenu.terminal.plain import converse
-from knobmenu.terminal.poor import FIRST_TRY, NamedChain, PoorHand, from_file, through
+from knobmenu.terminal.poor import NamedChain, PoorHand, first_try, from_file, through
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.views.poor import stroke_words, tally_words
 from knobmenu.trace import parse
@@ -89,7 +91,7 @@ def test_a_firmware_that_is_late_tells_the_device_late(kiln: Design) -> None:
 
 
 def test_the_trace_holds_what_was_counted(kiln: Design) -> None:
-    trial = poor_session(kiln, FIRST_TRY)
+    trial = poor_session(kiln, first_try(kiln.knob))
     for number in range(40):
         trial.turn(1, 11_000 + number * 211)
         settle(trial, 11_000 + number * 211, 200)
@@ -219,11 +221,20 @@ async def test_the_app_begins_with_the_chain_that_it_is_given(kiln: Design, tmp_
     path = tmp_path / "mine.toml"
     path.write_text('[contact]\npreset = "clean"\n[reader]\nkind = "interrupt"\n', encoding="utf-8")
     async with at_desk([kiln], chain=from_file(path)) as hand:
-        assert "mine.toml" in hand.shows("head")
+        assert "mine.toml: 20 detents a turn, the design" in hand.shows("head")
         await hand.key("right", "right")
         await until_settled(hand)
         assert detents(hand.desk.session) == [1, 1]
         assert "lost 0, extra 0" in hand.shows("knob")
+
+
+@pytest.mark.parametrize("per_period", [1, 2, 4])
+def test_the_first_try_has_the_encoder_of_the_design_and_can_be_kept(kiln: Design, per_period: int) -> None:
+    knob = attrs.evolve(kiln.knob, pulses_per_turn=12, detents_per_period=per_period, detents_per_turn=12 * per_period)
+    chain = first_try(knob).chain
+    assert chain.encoder.detents_per_turn == knob.detents_per_turn
+    fine = attrs.evolve(knob, pulses_per_turn=1000, detents_per_turn=1000 * per_period) if per_period == 1 else knob
+    assert loads_chain(toml_text(first_try(fine).chain)) == first_try(fine).chain
 
 
 def test_the_app_loads_no_bench_until_a_poor_knob_is_taken() -> None:
