@@ -9,7 +9,7 @@ class Key(NamedTuple):
     """One thing that keys do."""
 
     does: str
-    """The app's method is ``do_`` and this."""
+    """Its name among what moves the knob or in `knobmenu.terminal.commands.COMMANDS`."""
     keys: tuple[str, ...]
     """The keys, as the terminal library names them."""
     shown: str
