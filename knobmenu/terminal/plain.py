@@ -16,23 +16,18 @@ from typing import TYPE_CHECKING, NoReturn
 import attrs
 
 from knobmenu import trace
-from knobmenu.design.menu import BACK
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, KnobmenuError, TraceError, nearest, shown
 from knobmenu.events import Event, Turn
 from knobmenu.files.disk import load
 from knobmenu.files.opening import create_text
-from knobmenu.machine.advance import screen_of
-from knobmenu.machine.effects import ScreenEntered
-from knobmenu.machine.indicators import lamps_lit
-from knobmenu.machine.state import Mode, value_of
-from knobmenu.screen.cells import Screen
-from knobmenu.terminal.drawing.signals import lamp_words
+from knobmenu.machine.state import value_of
 from knobmenu.terminal.keeping import as_test, as_trace
 from knobmenu.terminal.session import Session
+from knobmenu.terminal.spoken import effects_said, lamps_changed, rows_changed, rows_said, where_said
 from knobmenu.terminal.trying import Part
 from knobmenu.terminal.views.poor import stroke_words
-from knobmenu.transcript import effect_words, event_words, value_words
+from knobmenu.transcript import event_words, value_words
 
 if TYPE_CHECKING:
     from knobmenu.terminal.poor import NamedChain
@@ -65,8 +60,6 @@ Commands, one in a line:
   again           play the same from power-on
   help            these words
   quit            leave; the end of the input does too"""
-
-_BAR = re.compile("[·▏▎▍▌▋▊▉█]{3,}")
 
 
 class _Left(Exception):  # noqa: N818 - no error: the person asked to leave
@@ -183,7 +176,7 @@ class _Talk:
     def changes(self, before: Sequence[Part]) -> None:
         """Say what is different now."""
         for source, old, new in zip(self.sources, before, self.session.parts, strict=True):
-            said = [*_effects(new), *_screen_changes(old, new), *_lamp_changes(old, new)]
+            said = [*effects_said(new), *rows_changed(old, new), *lamps_changed(old, new)]
             for sentence in said or ["Nothing changes."]:
                 self.say(f"  {source.name + ': ' if source.name else ''}{sentence}")
 
@@ -216,13 +209,13 @@ class _Talk:
         for source, part in zip(self.sources, self.session.parts, strict=True):
             if source.name:
                 self.say(f"{source.name}:")
-            for number, row in enumerate(_rows(part.screen), 1):
+            for number, row in enumerate(rows_said(part.screen), 1):
                 self.say(f"  Row {number}: {row}")
 
     def where(self, _: str) -> None:
         """Say which screen is shown."""
         for source, part in zip(self.sources, self.session.parts, strict=True):
-            self.say(f"  {source.name + ': ' if source.name else ''}{where_words(part)}")
+            self.say(f"  {source.name + ': ' if source.name else ''}{where_said(part)}")
 
     def values(self, _: str) -> None:
         """Say every value."""
@@ -364,67 +357,3 @@ def _stamp(path: str | None) -> tuple[int, int, int] | None:
     except OSError:
         return None
     return told.st_mtime_ns, told.st_size, told.st_ino
-
-
-def _effects(part: Part) -> Iterator[str]:
-    """Say the effects; the screen that is entered is said as its caution, if it has one, and then row by row."""
-    for effect in part.effects:
-        if not isinstance(effect, ScreenEntered):
-            yield effect_words(part.design, effect) + "."
-            continue
-        index = part.design.index
-        thing = index.settings.get(effect.key) or index.actions.get(effect.key)
-        if thing is not None and thing.hazard:
-            yield f"Caution: {thing.hazard}"
-
-
-def _screen_changes(old: Part, new: Part) -> Iterator[str]:
-    before, after = _rows(old.screen), _rows(new.screen)
-    for number, row in enumerate(after):
-        if number >= len(before) or before[number] != row:
-            yield f"Row {number + 1}: {row}"
-
-
-def _lamp_changes(old: Part, new: Part) -> Iterator[str]:
-    lit_before = dict(zip((lamp.key for lamp in old.design.lamps), lamps_lit(old.design, old.state), strict=True))
-    for lamp, lit in zip(new.design.lamps, lamps_lit(new.design, new.state), strict=True):
-        if lit_before.get(lamp.key) is not lit:
-            yield f"Lamp {lamp.label}: {lamp_words(lamp, lit)}."
-
-
-def _rows(screen: Screen) -> list[str]:
-    """Say each row: points where they are lit, a bar as a number, and what blinks."""
-    rows = []
-    for number, row in enumerate(screen.rows):
-        points = screen.points if number == 0 else ()
-        text = "".join(sign + ("." if cell in points else "") for cell, sign in enumerate(row))
-        text = " ".join(_BAR.sub(_bar_words, text).split())
-        blinking = [row[span.start : span.stop].strip() for span in screen.blinking if span.row == number]
-        told = ", ".join(part for part in blinking if part)
-        rows.append((text or "empty") + (f" (blinking: {told})" if told else ""))
-    return rows
-
-
-def _bar_words(bar: re.Match[str]) -> str:
-    cells = bar.group()
-    return f" bar {len(cells.replace('·', ''))} of {len(cells)} "
-
-
-def where_words(part: Part) -> str:
-    """Say which screen is shown, such as ``Menu, Range: Dimmest is being edited``."""
-    design, state = part.design, part.state
-    index = design.index
-    menus = ", ".join(index.menus[place.menu].label for place in state.path) or "Home"
-    mode, key = screen_of(state)
-    if mode in (Mode.HOME, Mode.BROWSING):
-        if not state.path or state.path[-1].entry < 0:
-            return f"{menus}."
-        here = state.path[-1]
-        entry = index.menus[here.menu].entries[here.entry]
-        things = (*design.settings, *design.menus, *design.actions, *design.readouts)
-        labels = {BACK: design.wording.back, **{thing.key: thing.label for thing in things}}
-        label = entry.label or labels[entry.target]
-        return f"{menus}: {label} is selected."
-    thing = index.settings.get(key) or index.actions[key]
-    doing = {Mode.EDITING: "is being edited", Mode.ASKING: "waits for yes or no", Mode.HOLDING: "waits to be held"}
-    return f"{menus}: {thing.label} {doing[mode]}."

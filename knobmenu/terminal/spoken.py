@@ -1,0 +1,84 @@
+"""What a device shows and does, in plain sentences: rows, lamps, effects and places."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from knobmenu.design.menu import BACK
+from knobmenu.machine.advance import screen_of
+from knobmenu.machine.effects import ScreenEntered
+from knobmenu.machine.indicators import lamps_lit
+from knobmenu.machine.state import Mode
+from knobmenu.screen.cells import Screen
+from knobmenu.terminal.drawing.signals import lamp_words
+from knobmenu.terminal.trying import Part
+from knobmenu.transcript import effect_words
+
+_BAR = re.compile("[·▏▎▍▌▋▊▉█]{3,}")
+
+
+def effects_said(part: Part) -> Iterator[str]:
+    """Say the effects; the screen that is entered is said as its caution, if it has one, and then row by row."""
+    for effect in part.effects:
+        if not isinstance(effect, ScreenEntered):
+            yield effect_words(part.design, effect) + "."
+            continue
+        index = part.design.index
+        thing = index.settings.get(effect.key) or index.actions.get(effect.key)
+        if thing is not None and thing.hazard:
+            yield f"Caution: {thing.hazard}"
+
+
+def rows_changed(old: Part, new: Part) -> Iterator[str]:
+    """Say the rows of the display that show something else."""
+    before, after = rows_said(old.screen), rows_said(new.screen)
+    for number, row in enumerate(after):
+        if number >= len(before) or before[number] != row:
+            yield f"Row {number + 1}: {row}"
+
+
+def lamps_changed(old: Part, new: Part) -> Iterator[str]:
+    """Say the lamps that went on or off."""
+    lit_before = dict(zip((lamp.key for lamp in old.design.lamps), lamps_lit(old.design, old.state), strict=True))
+    for lamp, lit in zip(new.design.lamps, lamps_lit(new.design, new.state), strict=True):
+        if lit_before.get(lamp.key) is not lit:
+            yield f"Lamp {lamp.label}: {lamp_words(lamp, lit)}."
+
+
+def rows_said(screen: Screen) -> list[str]:
+    """Say each row: points where they are lit, a bar as a number, and what blinks."""
+    rows = []
+    for number, row in enumerate(screen.rows):
+        points = screen.points if number == 0 else ()
+        text = "".join(sign + ("." if cell in points else "") for cell, sign in enumerate(row))
+        text = " ".join(_BAR.sub(_bar_words, text).split())
+        blinking = [row[span.start : span.stop].strip() for span in screen.blinking if span.row == number]
+        told = ", ".join(part for part in blinking if part)
+        rows.append((text or "empty") + (f" (blinking: {told})" if told else ""))
+    return rows
+
+
+def _bar_words(bar: re.Match[str]) -> str:
+    cells = bar.group()
+    return f" bar {len(cells.replace('·', ''))} of {len(cells)} "
+
+
+def where_said(part: Part) -> str:
+    """Say which screen is shown, such as ``Menu, Range: Dimmest is being edited``."""
+    design, state = part.design, part.state
+    index = design.index
+    menus = ", ".join(index.menus[place.menu].label for place in state.path) or "Home"
+    mode, key = screen_of(state)
+    if mode in (Mode.HOME, Mode.BROWSING):
+        if not state.path or state.path[-1].entry < 0:
+            return f"{menus}."
+        here = state.path[-1]
+        entry = index.menus[here.menu].entries[here.entry]
+        things = (*design.settings, *design.menus, *design.actions, *design.readouts)
+        labels = {BACK: design.wording.back, **{thing.key: thing.label for thing in things}}
+        label = entry.label or labels[entry.target]
+        return f"{menus}: {label} is selected."
+    thing = index.settings.get(key) or index.actions[key]
+    doing = {Mode.EDITING: "is being edited", Mode.ASKING: "waits for yes or no", Mode.HOLDING: "waits to be held"}
+    return f"{menus}: {thing.label} {doing[mode]}."
