@@ -68,18 +68,26 @@ stand still for 200 ms before it sees the line. [s]"""
 class Strategy:
     """One way to read the knob, as firmware and as the bench's reader and decoder."""
 
+    source: str
+    """Its C file, without the ending."""
     reader: Reader
     decoder: DecoderKind
+    step: str = ""
+    """The step of debounce.h that it takes."""
 
     @property
     def exact(self) -> bool:
-        """Whether the count hangs on the levels alone, not on the moment at which a bounce is met."""
+        """Whether its looks are known well enough to settle the count; a naive one hangs on each bounce that is met."""
         return self.decoder == "table"
 
 
+TIMER = Reader(kind="timer", period_ms=1.0)
+INTERRUPT = Reader(kind="interrupt", latency_ms=LATENCY / CYCLES_A_MS, service_ms=SERVICE / CYCLES_A_MS)
+
 STRATEGIES = {
-    "poll": Strategy(reader=Reader(kind="polled", period_ms=ROUND / CYCLES_A_MS), decoder="one-edge"),
+    "poll": Strategy(source="poll", reader=Reader(kind="polled", period_ms=ROUND / CYCLES_A_MS), decoder="one-edge"),
     "poll_blocked": Strategy(
+        source="poll_blocked",
         reader=Reader(
             kind="polled",
             period_ms=ROUND_BLOCKED / CYCLES_A_MS,
@@ -88,30 +96,33 @@ STRATEGIES = {
         ),
         decoder="one-edge",
     ),
-    "interrupts": Strategy(
-        reader=Reader(kind="interrupt", latency_ms=LATENCY / CYCLES_A_MS, service_ms=SERVICE / CYCLES_A_MS),
-        decoder="table",
-    ),
+    "interrupts": Strategy(source="interrupts", reader=INTERRUPT, decoder="table"),
     "interrupts_masked": Strategy(
-        reader=Reader(
-            kind="interrupt",
-            latency_ms=LATENCY / CYCLES_A_MS,
-            service_ms=SERVICE / CYCLES_A_MS,
-            blocked_for_ms=20.0,
-            blocked_every_ms=100.0,
-        ),
+        source="interrupts_masked",
+        reader=attrs.evolve(INTERRUPT, blocked_for_ms=20.0, blocked_every_ms=100.0),
         decoder="table",
     ),
-    "timer": Strategy(reader=Reader(kind="timer", period_ms=1.0), decoder="table"),
+    "timer": Strategy(source="timer", reader=TIMER, decoder="table"),
     "timer_lockout": Strategy(
-        reader=Reader(kind="timer", period_ms=1.0, debounce="lockout", lockout_ms=5.0), decoder="table"
+        source="timer_debounced",
+        step="lockout_step",
+        reader=attrs.evolve(TIMER, debounce="lockout", lockout_ms=5.0),
+        decoder="table",
     ),
     "timer_integrator": Strategy(
-        reader=Reader(kind="timer", period_ms=1.0, debounce="integrator", looks=4), decoder="table"
+        source="timer_debounced",
+        step="integrator_step",
+        reader=attrs.evolve(TIMER, debounce="integrator", looks=4),
+        decoder="table",
     ),
-    "timer_equal": Strategy(reader=Reader(kind="timer", period_ms=1.0, debounce="equal", looks=4), decoder="table"),
+    "timer_equal": Strategy(
+        source="timer_debounced",
+        step="equal_step",
+        reader=attrs.evolve(TIMER, debounce="equal", looks=4),
+        decoder="table",
+    ),
 }
-"""By the name of their C file."""
+"""By their names."""
 
 
 class KnownPhase(np.random.Generator):
@@ -145,9 +156,10 @@ def build(directory: Path) -> None:
     entries = [f"0x{entry:02x}u," for entry in FULL_PERIOD]
     rows = [" ".join(entries[row : row + 4]) for row in range(0, len(entries), 4)]
     (directory / "full_period.inc").write_text("\n".join(rows) + "\n")
-    for name in STRATEGIES:
-        files = (f"-I{directory}", f"-I{SOURCES}", f"{SOURCES}/{name}.c", f"{SOURCES}/board.c")
-        subprocess.run([str(COMPILER), *FLAGS, *files, "-o", f"{directory}/{name}.elf"], check=True)
+    for name, strategy in STRATEGIES.items():
+        step = [f"-DSTEP={strategy.step}"] if strategy.step else []
+        files = (f"-I{directory}", f"-I{SOURCES}", f"{SOURCES}/{strategy.source}.c", f"{SOURCES}/board.c")
+        subprocess.run([str(COMPILER), *FLAGS, *step, *files, "-o", f"{directory}/{name}.elf"], check=True)
 
 
 def dump(pins: tuple[Signal, Signal], end_s: float) -> str:
