@@ -162,17 +162,17 @@ def closing_delay_s(parts: Filter) -> float:
 def make_removed_s(parts: Filter) -> float:
     """Give the longest burst at a closing, after a long rest, that the pin sees as one edge. [s]
 
-    Either the burst is over before the voltage has fallen to its threshold, or the contact cannot part for long enough
-    to bring the voltage from there up to the other one.
+    To be seen twice, the voltage must fall to its threshold first, and then be brought from there up to the other one,
+    before the contact has come to rest.
     """
     rise_s = parts.open_s * math.log((parts.supply_v - parts.falling_v) / (parts.supply_v - parts.rising_v))
-    return max(closing_delay_s(parts), rise_s)
+    return closing_delay_s(parts) + rise_s
 
 
 def break_removed_s(parts: Filter) -> float:
     """Give the longest burst at an opening, after a long rest, that the pin sees as one edge, likewise. [s]"""
     fall_s = parts.closed_s * math.log((parts.rising_v - parts.closed_v) / (parts.falling_v - parts.closed_v))
-    return max(opening_delay_s(parts), fall_s)
+    return opening_delay_s(parts) + fall_s
 
 
 def judge(parts: Filter, phase_error_deg: float = 0.0, dwell_tolerance_deg: float = 0.0) -> Judgement:
