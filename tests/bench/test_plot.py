@@ -155,3 +155,13 @@ def test_a_map_of_very_many_cells_is_still_well_formed() -> None:
     picture = ElementTree.fromstring(plot.error_map(found))
 
     assert sum(1 for _ in picture.iter(f"{SVG}title")) == 10_000
+
+
+def test_of_counts_that_crowd_the_last_one_has_the_number() -> None:
+    done = run(PLAIN, 1)
+    picture = drawn(PLAIN, done, 0.0, done.motion.end_s)
+    numbers = [float(part.get("x", "0")) for part in picture.iter(f"{SVG}text") if part.get("font-size") == "11"]
+
+    assert len(done.counted) > len(numbers) > 1
+    assert min(np.diff(numbers)) > 24
+    assert str(int(done.counted.sum())) in words(picture)
