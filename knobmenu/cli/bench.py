@@ -52,6 +52,9 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--press", action="store_true", help="judge the push switch: which debounce does it need?")
     parser.add_argument("--capture", metavar="FILE", help="measure a VCD or CSV capture and replay it")
     parser.add_argument("--pins", nargs=2, metavar=("A", "B"), help="the capture's phases; found out if not given")
+    parser.add_argument(
+        "--bare", action="store_true", help="the capture is of bare contacts: replay it through the chain's filter, too"
+    )
     parser.add_argument("--vcd", metavar="FILE", help="write one run's pins as a value change dump")
     parser.add_argument("--plot", metavar="FILE", help="draw one run, or the map, as .svg or .png")
     parser.add_argument("--from-ms", type=float, metavar="MS", help="where the picture of a run begins")
@@ -84,7 +87,7 @@ def run(options: argparse.Namespace) -> int:
 
 _BESIDE = {
     "live": ("look",),
-    "capture": ("pins", "json", "show"),
+    "capture": ("pins", "bare", "json", "show"),
     "suggest": ("json",),
     "sweep": ("plot", "json"),
     "press": ("json",),
@@ -309,6 +312,6 @@ def _capture(chain: Chain, options: argparse.Namespace) -> None:
         )
         _show(attrs.evolve(chain, encoder=part, contact=fit(measured)))
         return
-    done = replay(capture, measured, chain, chain.judging.first_seed)
+    done = replay(capture, measured, chain, chain.judging.first_seed, filtered=options.bare)
     plain = findings.capture_json(measured, done)
     print(json.dumps(plain, indent=2) if options.json else findings.capture_words(measured, done, chain))

@@ -1,0 +1,77 @@
+"""``knobmenu bench --capture``: what is said of a capture, and what the chain makes of it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from knobmenu.bench.capture import vcd
+from knobmenu.bench.capture.recording import Recording
+from knobmenu.bench.chain import Chain, Turning
+from knobmenu.bench.run import run
+from knobmenu.bench.signal import Signal
+from knobmenu.cli.main import main
+
+Said = pytest.CaptureFixture[str]
+
+FILTERED = """
+[contact]
+preset = "encoder-2ms"
+[filter]
+series_ohm = 10_000
+capacitor_f = 100e-9
+rising_v = 2.9
+falling_v = 1.9
+[reader]
+kind = "interrupt"
+[decoder]
+kind = "one-edge"
+"""
+"""A naive decoder that a filter of 1 ms saves from the bounce."""
+
+
+@pytest.fixture
+def bare(tmp_path: Path) -> str:
+    """Capture bare contacts, turned forth and back."""
+    done = run(Chain(turning=Turning(kind="reversals", detents=30, turns_per_s=0.5)), 2)
+    pins = {name: Signal(1 - one.first, one.changes_s) for name, one in zip(("CLK", "DT"), done.contacts, strict=True)}
+    path = tmp_path / "bare.vcd"
+    path.write_text(vcd.text(Recording(pins, done.motion.end_s)))
+    return str(path)
+
+
+def told(capsys: Said, *arguments: str) -> dict[str, object]:
+    assert main(["bench", *arguments, "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert isinstance(found, dict)
+    return found
+
+
+def test_a_capture_of_bare_contacts_is_sent_through_the_filter_where_that_is_asked_for(
+    bare: str, tmp_path: Path, capsys: Said
+) -> None:
+    chain = tmp_path / "chain.toml"
+    chain.write_text(FILTERED)
+
+    as_captured = told(capsys, str(chain), "--capture", bare)
+    filtered = told(capsys, str(chain), "--capture", bare, "--bare")
+
+    assert filtered["turned_up"] == filtered["counted_up"]
+    assert filtered["turned_down"] == filtered["counted_down"]
+    assert int(str(as_captured["counted"])) > 30
+
+
+def test_a_capture_tells_the_distribution_of_its_bounce(bare: str, capsys: Said) -> None:
+    found = told(capsys, "--capture", bare)["bounce"]
+    assert main(["bench", "--capture", bare]) == 0
+    words = capsys.readouterr().out
+
+    assert isinstance(found, dict)
+    for name in ("make", "break"):
+        figures = found[name]
+        assert figures["edges"] == 60
+        assert 0 < figures["bounced"] <= figures["edges"]
+        assert figures["median_ms"] <= figures["percentile_90_ms"] <= figures["longest_ms"] <= 2.001
+        assert f"bounce on {name}: {figures['bounced']} of 60 edges" in words
