@@ -11,25 +11,24 @@ from knobmenu.bench.sweep import Map
 from knobmenu.bench.verdict import Row, Verdict
 
 
-def _sums(row: Row) -> dict[str, float]:
-    counts = row.counts
+def _sums(row: Row | PressRow, *names: str) -> dict[str, float]:
+    """Add figures up over all seeds of a row, and say its share of errors."""
     return {
-        "turns_per_s": row.turns_per_s,
-        "true": row.true,
-        "counted": sum(one.counted for one in counts),
-        "lost": sum(one.lost for one in counts),
-        "extra": sum(one.extra for one in counts),
-        "reversed": sum(one.reversed for one in counts),
+        **{name: sum(getattr(one, name) for one in row.counts) for name in names},
         "error_share": row.share,
         "error_share_low": row.low,
         "error_share_high": row.high,
     }
 
 
+def _turned(row: Row) -> dict[str, float]:
+    return {"turns_per_s": row.turns_per_s, **_sums(row, "true", "counted", "lost", "extra", "reversed")}
+
+
 def verdict_json(found: Verdict) -> dict[str, object]:
     """Say a verdict as plain data."""
     return {
-        "rows": [_sums(row) for row in found.rows],
+        "rows": [_turned(row) for row in found.rows],
         "fastest_turns_per_s": found.fastest_turns_per_s,
         "searched_to_turns_per_s": found.searched_to_turns_per_s,
         "advice": found.advice,
@@ -47,7 +46,7 @@ def verdict_words(found: Verdict) -> str:
         "turns/s    true  counted     lost    extra  reversed   errors in 100  (95 % confidence)",
     ]
     for row in found.rows:
-        sums = _sums(row)
+        sums = _turned(row)
         lines.append(
             f"{row.turns_per_s:7.2f} {sums['true']:7} {sums['counted']:8} {sums['lost']:8} {sums['extra']:8}"
             f" {sums['reversed']:9} {row.share * 100:15.2f}  ({row.low * 100:.2f} to {row.high * 100:.2f})"
@@ -90,25 +89,14 @@ def map_words(found: Map) -> str:
     return "\n".join(lines)
 
 
-def _presses(row: PressRow) -> dict[str, float | None]:
-    counts = row.counts
-    return {
-        "debounce_ms": row.debounce_ms,
-        "true": sum(one.true for one in counts),
-        "told": sum(one.told for one in counts),
-        "lost": sum(one.lost for one in counts),
-        "extra": sum(one.extra for one in counts),
-        "mistaken": sum(one.mistaken for one in counts),
-        "error_share": row.share,
-        "error_share_low": row.low,
-        "error_share_high": row.high,
-    }
+def _pressed(row: PressRow) -> dict[str, float | None]:
+    return {"debounce_ms": row.debounce_ms, **_sums(row, "true", "told", "lost", "extra", "mistaken")}
 
 
 def presses_json(found: PressVerdict) -> dict[str, object]:
     """Say the verdict on a push switch as plain data; a debounce of null takes every closing for a press."""
     return {
-        "rows": [_presses(row) for row in found.rows],
+        "rows": [_pressed(row) for row in found.rows],
         "right_ms": list(found.right_ms),
         "advice": found.advice,
     }
@@ -124,7 +112,7 @@ def presses_words(found: PressVerdict) -> str:
         "debounce        true     told     lost    extra  mistaken   errors in 100  (95 % confidence)",
     ]
     for row in found.rows:
-        sums = _presses(row)
+        sums = _pressed(row)
         name = "every closing" if row.debounce_ms is None else f"{row.debounce_ms} ms"
         lines.append(
             f"{name:13} {sums['true']:6} {sums['told']:8} {sums['lost']:8} {sums['extra']:8} {sums['mistaken']:9}"
