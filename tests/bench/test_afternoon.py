@@ -7,6 +7,8 @@ the document to them). Where a hand's speed matters, the test says at which spee
 
 from __future__ import annotations
 
+import re
+
 import attrs
 import pytest
 
@@ -16,6 +18,7 @@ from knobmenu.bench.chain import Turning
 from knobmenu.bench.contact import Contact
 from knobmenu.bench.run import count, run
 from knobmenu.bench.verdict import row
+from knobmenu.cli.main import parser
 
 BORNE = 0.01
 """Errors for each click that a chain is still called good with; every chain's own limit here."""
@@ -136,3 +139,11 @@ def test_the_table_has_two_lines_for_each_chain() -> None:
 
     assert len(lines) == 2 + 2 * len(names())
     assert len({line.count("|") for line in lines}) == 1
+
+
+def test_the_readme_of_the_chains_lists_them_in_the_order_of_the_afternoon() -> None:
+    text = (CHAINS / "README.md").read_text(encoding="utf-8")
+
+    assert tuple(re.findall(r"^\| \[([\w-]+)\.toml\]\(\1\.toml\)", text, re.MULTILINE)) == names()
+    for command in re.findall(r"^knobmenu (bench \S+.*?) *#", text, re.MULTILINE):
+        assert parser().parse_args(command.split()).command == "bench"
