@@ -14,6 +14,7 @@ import pytest
 from textual import events
 from textual.app import App
 from textual.pilot import Pilot
+from textual.widgets import Label
 
 from knobmenu.bench.chain import Chain, Judging, Turning, load
 from knobmenu.bench.contact import PRESETS
@@ -254,21 +255,22 @@ async def _(hand: Bench, name: str) -> None:
 async def _(hand: Bench, name: str) -> None:
     await hand.key("down", "right", name)
     await hand.write("kept.toml")
-    assert "kept.toml is written" in hand.shows("head")
+    assert " kept.toml   kept.toml is written" in hand.shows("head")
     assert load(Path("kept.toml")) == hand.chain
     kept = Path("kept.toml").read_text(encoding="utf-8")
     await hand.key("right", name)
+    assert "kept.toml (changed)" in hand.shows("head")
     await hand.write("kept.toml")
-    assert "is there already and stays" in hand.shows("head")
+    assert "is there already and stays" in str(hand.app.screen.query_one(".wrong", Label).render())
     assert Path("kept.toml").read_text(encoding="utf-8") == kept
+    await hand.pilot.press("escape")
     await hand.key(name)
     await hand.pilot.press("enter")
     await hand.settle()
-    assert load(Path("mine.toml")) == hand.chain
-    await hand.key(name)
-    await hand.pilot.press("escape")
-    await hand.settle()
-    assert sorted(path.name for path in Path().iterdir()) == ["kept.toml", "mine.toml"]
+    assert load(Path("kept-2.toml")) == hand.chain
+    assert sorted(path.name for path in Path().iterdir()) == ["kept-2.toml", "kept.toml"]
+    await hand.key("comma")
+    assert "kept-2.toml (changed)" in hand.shows("head")
 
 
 @checks("picture")
@@ -310,6 +312,8 @@ async def _(hand: Bench, name: str) -> None:
 @checks("leave")
 async def _(hand: Bench, name: str) -> None:
     await hand.key("down", "right", name)
+    assert "the chain is not saved" in hand.shows("head")
+    await hand.key(name)
     await hand.pilot.pause(0.1)
     left = hand.app.return_value
     assert left is not None
@@ -455,11 +459,10 @@ async def test_a_name_that_is_typed_at_once_is_written_over_what_was_suggested(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     async with at_bench() as hand:
-        for _ in range(3):
-            await hand.key("s", *"kept.toml", "enter")
+        for number in range(3):
+            await hand.key("s", *f"kept{number}.toml", "enter")
             await hand.pilot.pause(0.1)
-        assert [path.name for path in tmp_path.iterdir()] == ["kept.toml"]
-        assert "kept.toml is there already" in hand.shows("head")
+        assert sorted(path.name for path in tmp_path.iterdir()) == ["kept0.toml", "kept1.toml", "kept2.toml"]
 
 
 async def test_editing_keys_among_letters_that_come_at_once_keep_their_order(

@@ -13,6 +13,20 @@ from knobmenu.terminal.looks import begin_look, commands_of, no_colour_asked
 from knobmenu.terminal.poor import NamedChain
 
 
+class LoneBench(BenchScreen):
+    """The bench where nothing is behind it that would keep the chain."""
+
+    _warned: object = None
+
+    def leave(self) -> None:
+        """Leave; a chain that was not saved is left only when that was said."""
+        if self.trial.changed and self._warned is not self.trial.chain:
+            self._warned = self.trial.chain
+            self.say("the chain is not saved: s saves it, once more leaves it", "caution")
+        else:
+            super().leave()
+
+
 class BenchApp(App[Left]):
     """A chain on the screen, and its knobs to turn."""
 
@@ -29,7 +43,7 @@ class BenchApp(App[Left]):
             look: The look to begin with; None: what suits the terminal.
         """
         super().__init__(ansi_color=no_colour_asked())
-        self.bench = BenchScreen(named, begin_look(self, look))
+        self.bench = LoneBench(named, begin_look(self, look))
 
     def on_mount(self) -> None:
         """Begin at the bench, and leave with it."""

@@ -200,21 +200,31 @@ class BenchScreen(Screen[Left]):
 
     def save_chain(self) -> None:
         """Save the chain as a file."""
-        self._save("Save the chain as", ".toml", toml_text(self.trial.chain))
+        chain = self.trial.chain
+
+        def kept(name: str) -> None:
+            self.trial = attrs.evolve(self.trial, name=name, kept=chain)
+
+        self._save("Save the chain as", ".toml", toml_text(chain), kept)
 
     def save_picture(self) -> None:
         """Save a picture of the screen."""
-        self._save("Save the picture as", ".svg", svg(self.palette, self._canvas.pictures, *self.size, self.trial.name))
+        drawn = svg(self.palette, self._canvas.pictures, *self.size, self.trial.name)
+        self._save("Save the picture as", ".svg", drawn)
 
-    def _save(self, question: str, ending: str, text: str) -> None:
+    def _save(self, question: str, ending: str, text: str, kept: Callable[[str], None] = lambda name: None) -> None:
+        """Ask for a file's name and write a text there; what was written is told by its name."""
         stem = Path(self.trial.name).stem.replace(" ", "-") or "chain"
 
         def written(name: str | None) -> None:
             if name and name.strip():
-                self.say(*keeping.keep(name.strip(), text))
+                said, ink = keeping.keep(name.strip(), text)
+                if ink == "good":
+                    kept(Path(name.strip()).name)
+                self.say(said, ink)
 
         suggested = str(keeping.free_path(stem, ending, Path()))
-        self.app.push_screen(Prompt(question, suggested, "A file that is there is never overwritten."), written)
+        self.app.push_screen(Prompt(question, suggested, "No file is overwritten.", keeping.taken), written)
 
     def next_look(self) -> None:
         """Take the next look."""
@@ -249,6 +259,6 @@ _DOES: dict[str, Callable[[BenchScreen], object]] = {
     "look": BenchScreen.next_look,
     "commands": lambda bench: bench.app.action_command_palette(),
     "help": lambda bench: bench.app.push_screen(BenchHelp()),
-    "leave": BenchScreen.leave,
+    "leave": lambda bench: bench.leave(),
 }
 """What `knobmenu.terminal.keymap.Key.does` names on the bench."""

@@ -54,6 +54,8 @@ class Trial:
     """Every chain that it was."""
     place: int = 0
     """Which of them it is now."""
+    kept: Chain | None = None
+    """As it was last saved; None: not since the beginning."""
     chosen: str = ""
     """The path of the knob that is chosen; the first one, where that does nothing."""
     seed: int = 1
@@ -83,9 +85,9 @@ class Trial:
 
     @property
     def changed(self) -> frozenset[str]:
-        """The paths of the knobs that are not as they were to begin with."""
-        first = self.chains[0]
-        return frozenset(one.path for one in self.parameters if one.of(self.chain) != one.of(first))
+        """The paths of the knobs that are not as they were last saved, or to begin with."""
+        before = self.kept or self.chains[0]
+        return frozenset(one.path for one in self.parameters if one.of(self.chain) != one.of(before))
 
     @property
     def seen(self) -> View | None:
