@@ -17,6 +17,9 @@ from knobmenu.bench.verdict import SPEEDS, Row, Verdict, row, verdict
 QUICK_SEEDS = 3
 """How often each speed is tried for the first answer. [runs]"""
 
+QUICK_DETENTS = 100
+"""How many detents are turned at most for it. [detents]"""
+
 SHOWN_DETENTS = 8
 """How many detents are turned for the waveforms. [detents]"""
 
@@ -42,10 +45,11 @@ def judged(chain: Chain, seed: int, told: Callable[[str], None]) -> Iterator[Ste
         Stale: As `told` did.
     """
     told("waveforms")
-    yield run(_shown(chain), seed)
+    yield run(_turning(chain, SHOWN_DETENTS), seed)
+    quick = _turning(chain, min(abs(chain.turning.detents), QUICK_DETENTS))
     for speed in speeds(chain):
         told(f"trying {speed:g} turns/s, quickly")
-        yield row(chain, speed, QUICK_SEEDS)
+        yield row(quick, speed, QUICK_SEEDS)
     yield verdict(chain, told)
     yield judge_presses(chain, told)
 
@@ -55,9 +59,9 @@ def speeds(chain: Chain) -> tuple[float, ...]:
     return SPEEDS if chain.turning.kind != "recorded" else (chain.turning.turns_per_s,)
 
 
-def _shown(chain: Chain) -> Chain:
-    """Return the chain with a short motion of the same kind."""
+def _turning(chain: Chain, detents: int) -> Chain:
+    """Return the chain with a motion of the same kind over so many detents; a recorded one stays as it is."""
     if chain.turning.kind == "recorded":
         return chain
-    detents = SHOWN_DETENTS if chain.turning.detents > 0 else -SHOWN_DETENTS
-    return attrs.evolve(chain, turning=attrs.evolve(chain.turning, detents=detents))
+    way = 1 if chain.turning.detents > 0 else -1
+    return attrs.evolve(chain, turning=attrs.evolve(chain.turning, detents=way * detents))
