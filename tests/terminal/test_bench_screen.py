@@ -63,8 +63,7 @@ class Bench:
     async def judged(self) -> None:
         """Wait until everything is found out about the chain as it is."""
         for _ in range(1000):
-            verdict = self.bench.trial.found.verdict
-            if verdict is not None and verdict.chain is self.bench.trial.chain:
+            if self.bench.trial.judged:
                 break
             await self.pilot.pause(0.01)
         await self.settle()
@@ -240,7 +239,7 @@ async def _(hand: Bench, name: str) -> None:
 
 @checks("draw")
 async def _(hand: Bench, name: str) -> None:
-    first = hand.bench.trial.found.run
+    first, verdict, table = hand.bench.trial.found.run, hand.bench.trial.found.verdict, hand.shows("table")
     await hand.key(name)
     for _ in range(200):
         if hand.bench.trial.found.run is not first:
@@ -249,6 +248,9 @@ async def _(hand: Bench, name: str) -> None:
     assert hand.bench.trial.found.run is not first
     await hand.settle()
     assert "draw 2" in hand.shows("waves")
+    # Another draw says nothing new about all runs together.
+    assert hand.shows("table") == table
+    assert hand.bench.trial.found.verdict is verdict
 
 
 @checks("save_chain")

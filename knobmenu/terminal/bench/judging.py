@@ -45,13 +45,26 @@ def judged(chain: Chain, seed: int, told: Callable[[str], None]) -> Iterator[Ste
         Stale: As `told` did.
     """
     told("waveforms")
-    yield run(_turning(chain, SHOWN_DETENTS), seed)
+    yield from drawn(chain, seed)
     quick = _turning(chain, min(abs(chain.turning.detents), QUICK_DETENTS))
     for speed in speeds(chain):
         told(f"trying {speed:g} turns/s, quickly")
         yield row(quick, speed, QUICK_SEEDS)
     yield verdict(chain, told)
     yield judge_presses(chain, told)
+
+
+def drawn(chain: Chain, seed: int) -> Iterator[Step]:
+    """Draw another run of a chain about which all else is known.
+
+    Args:
+        chain: The chain.
+        seed: Of the run.
+
+    Raises:
+        BenchError: The chain would need more looks than can be.
+    """
+    yield run(_turning(chain, SHOWN_DETENTS), seed)
 
 
 def speeds(chain: Chain) -> tuple[float, ...]:

@@ -17,7 +17,7 @@ from knobmenu.bench.writing import toml_text
 from knobmenu.terminal import keeping
 from knobmenu.terminal.asking import Prompt, TypedAhead
 from knobmenu.terminal.bench.help import BenchHelp
-from knobmenu.terminal.bench.judging import Stale, judged
+from knobmenu.terminal.bench.judging import Stale, drawn, judged
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.showing import bench_pictures
 from knobmenu.terminal.bench.trial import Trial, chose, drew, learnt, panned, turn, went, zoomed
@@ -130,8 +130,11 @@ class BenchScreen(Screen[Left]):
             await self._news.wait()
             self._news.clear()
             asked = self._asked
-            told = self._telling(asked)
-            steps = judged(self.trial.chain, self.trial.seed, told)
+            trial = self.trial
+            if trial.judged:
+                steps = drawn(trial.chain, trial.seed)
+            else:
+                steps = judged(trial.chain, trial.seed, self._telling(asked))
             try:
                 while (step := await asyncio.to_thread(next, steps, None)) is not None and self._asked is asked:
                     self.trial = learnt(self.trial, step)

@@ -90,6 +90,14 @@ class Trial:
         return frozenset(one.path for one in self.parameters if one.of(self.chain) != one.of(before))
 
     @property
+    def judged(self) -> bool:
+        """Whether everything is known about the chain as it is."""
+        presses, verdict = self.found.presses, self.found.verdict
+        return (
+            presses is not None and presses.chain is self.chain and verdict is not None and verdict.chain is self.chain
+        )
+
+    @property
     def seen(self) -> View | None:
         """What part of the run is shown; None while there is no run."""
         return self.view or (None if self.found.run is None else first_view(self.found.run))
