@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.bench import filter
+from knobmenu.bench import encoder, filter, motion
+from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.signal import Signal
-from tests.bench.strategies import filters, numbers, trains
+from tests.bench.strategies import encoders, filters, numbers, seeds, trains
 
 A_LONG_TIME_S = 1e3
 
@@ -233,3 +234,23 @@ def test_a_filter_that_charges_as_it_discharges_passes_what_its_mirror_image_pas
     assert one.limit == other.limit
     assert one.opening_delay_s == pytest.approx(other.closing_delay_s, rel=0.01)
     assert one.longest_make_removed_s == pytest.approx(other.longest_break_removed_s, rel=0.01)
+
+
+@given(with_a_capacitor, encoders(), numbers(0.1, 0.98), seeds, st.sampled_from((1, -1)))
+def test_an_uneven_part_turned_evenly_below_the_stated_speed_arrives_whole_and_in_order(
+    parts: Filter, part: Encoder, share: float, seed: int, way: int
+) -> None:
+    """From any of its detents' rests, either way, wherever its edges lie within their tolerance."""
+    judgement = filter.judge(parts, part.phase_error_deg, part.dwell_tolerance_deg)
+    detents_per_s = judgement.fastest_periods_per_s * share * part.detents_per_period
+    moved = motion.steady(way * 20 * part.detents_per_period, detents_per_s)
+    ideal = encoder.contacts(part, moved, np.random.default_rng(seed))
+    seen = [filter.solve(parts, phase)[0] for phase in ideal]
+
+    assert order(seen[0], seen[1]) == order(*ideal)
+
+
+def order(a: Signal, b: Signal) -> list[str]:
+    """Return whose edges follow each other."""
+    edges = [(at_s, "a") for at_s in a.changes_s.tolist()] + [(at_s, "b") for at_s in b.changes_s.tolist()]
+    return [phase for _, phase in sorted(edges)]
