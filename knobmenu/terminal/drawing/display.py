@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Container
 from functools import lru_cache
 from typing import Literal
+
+from rich.cells import cell_len
 
 from knobmenu.design.hardware import CharacterDisplay, Display, PixelDisplay, SegmentDisplay
 from knobmenu.screen.cells import Screen
@@ -184,13 +185,14 @@ def _characters(
     ground = f"{glass}-glass"
     runs: list[Run] = []
     for number, sign in enumerate(text):
-        wide = unicodedata.east_asian_width(sign) in "WF"
         ink = f"{glass}-mark" if number in marked else f"{glass}-ink"
-        runs.append(Run("□" if wide and form.kind == "text" else sign, ink, ground))
-        if form.kind == "spaced" and number < len(text) - 1 and not wide:
+        spaced = form.kind == "spaced" and number < len(text) - 1
+        # As wide as the terminal draws it; a sign for which there is no room is seen to be there.
+        width = cell_len(sign)
+        has_room = width == 1 or (width == 2 and spaced)
+        runs.append(Run(sign if has_room else "□", ink, ground))
+        if spaced and not (has_room and width == 2):
             runs.append(Run(" ", f"{glass}-ink", ground))
-        elif form.kind == "spaced" and number == len(text) - 1 and wide:
-            runs[-1] = Run("□", ink, ground)
     return runs
 
 

@@ -2,14 +2,34 @@
 
 from __future__ import annotations
 
-from textwrap import wrap
+from collections.abc import Iterable
+
+from rich.cells import cell_len, chop_cells
 
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merged
 
 
 def cut(text: str, columns: int) -> str:
-    """Cut a text to a width, saying so with an ellipsis."""
-    return text if len(text) <= columns else text[: max(columns - 1, 0)] + "…"[: max(columns, 0)]
+    """Cut a text to a width, saying so with an ellipsis; signs that are two cells wide count as two."""
+    if cell_len(text) <= columns:
+        return text
+    kept, left = "", columns - 1
+    for sign in text:
+        left -= cell_len(sign)
+        if left < 0:
+            break
+        kept += sign
+    return kept + "…"[: max(columns, 0)]
+
+
+def padded(text: str, columns: int) -> str:
+    """Fill a text up to a width; a longer one stays as it is."""
+    return text + " " * (columns - cell_len(text))
+
+
+def width_of(row: Iterable[Run]) -> int:
+    """Return how wide runs are together. [terminal cells]"""
+    return sum(cell_len(run.text) for run in row)
 
 
 def fitted(runs: list[Run], columns: int) -> Row:
@@ -17,11 +37,12 @@ def fitted(runs: list[Run], columns: int) -> Row:
     row: list[Run] = []
     left = columns
     for run in runs:
-        if len(run.text) > left:
+        width = cell_len(run.text)
+        if width > left:
             row.append(run._replace(text=cut(run.text, left)))
             break
         row.append(run)
-        left -= len(run.text)
+        left -= width
     return merged(row)
 
 
@@ -42,5 +63,19 @@ def titled(title: str, rows: list[Row], columns: int, height: int, key: str = ""
 
 
 def wrapped(text: str, columns: int) -> list[str]:
-    """Wrap a text to a width, at spaces where there are some."""
-    return wrap(text, max(columns, 10)) or [""]
+    """Wrap a text to a width, at spaces where there are some.
+
+    Args:
+        text: What is wrapped.
+        columns: The width, at least 10, of which signs that are two cells wide take two. [terminal cells]
+    """
+    width = max(columns, 10)
+    lines = [""]
+    for word in text.split():
+        for piece in chop_cells(word, width):
+            joined = f"{lines[-1]} {piece}".lstrip()
+            if cell_len(joined) <= width:
+                lines[-1] = joined
+            else:
+                lines.append(piece)
+    return lines

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from rich.cells import cell_len
+
 from knobmenu.terminal.drawing.runs import Drawing, Run
-from knobmenu.terminal.views.fitting import cut, fitted
+from knobmenu.terminal.views.fitting import cut, fitted, width_of
 
 
 def head_rows(names: tuple[tuple[str, str], ...], message: str, ink: str, mode: str, columns: int) -> Drawing:
@@ -21,10 +23,10 @@ def head_rows(names: tuple[tuple[str, str], ...], message: str, ink: str, mode: 
     most = max(columns * 3 // 10 // len(names), 12)
     for letter, (name, short) in zip("AB" if len(names) > 1 else " ", names, strict=True):
         left.append(Run(f"{letter} " if letter.strip() else "", "caution", "raised"))
-        left.append(Run(name if len(name) <= most else cut(short, most), "strong", "raised"))
+        left.append(Run(name if cell_len(name) <= most else cut(short, most), "strong", "raised"))
         left.append(Run("   ", "text", "raised"))
     left.append(Run(message, ink, "raised"))
     room = columns - len(right)
     row = fitted(left, room)
-    used = sum(len(run.text) for run in row)
+    used = width_of(row)
     return ((*row, Run(" " * (room - used), "text", "raised"), Run(right, "dim", "raised")),)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from knobmenu.terminal.drawing.runs import Drawing, Run
 from knobmenu.terminal.keymap import ALL, FIRST, Key
 from knobmenu.terminal.views.fitting import fitted
 
 
+@lru_cache(maxsize=16)
 def keys_rows(columns: int) -> Drawing:
     """Write the keys.
 

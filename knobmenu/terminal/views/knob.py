@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from knobmenu.terminal.drawing.knob import HOLD_STEPS, draw_knob, knob_words
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merged
-from knobmenu.terminal.views.fitting import fitted
+from knobmenu.terminal.views.fitting import fitted, width_of
 
 WORDS = 2
 """Rows of words under the knob."""
@@ -54,5 +54,5 @@ def _pressed(pressed: bool) -> list[Run]:
 
 
 def _centred(runs: list[Run], columns: int) -> Row:
-    width = sum(len(run.text) for run in runs)
+    width = width_of(runs)
     return fitted([Run(" " * max((columns - width) // 2, 0), "text"), *runs], columns)

@@ -8,7 +8,7 @@ from knobmenu.machine.values import at
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.keymap import SHOWN
 from knobmenu.terminal.trying import Part
-from knobmenu.terminal.views.fitting import cut, fitted, titled
+from knobmenu.terminal.views.fitting import cut, fitted, padded, titled
 from knobmenu.transcript import value_words
 
 _NAMES = (11, 18)
@@ -42,7 +42,7 @@ def place_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
 def _fact(name: str, said: list[str], columns: int) -> list[Row]:
     """Say one thing: once where the variants agree, else for each, in a row of its own where one is too short."""
     width = min(max(columns // 3, _NAMES[0]), _NAMES[1])
-    head = Run(f"{cut(name, width - 1):<{width}}", "dim")
+    head = Run(padded(cut(name, width - 1), width), "dim")
     if len(set(said)) == 1:
         return [fitted([head, Run(said[0], "strong" if name == "draft" else "text")], columns)]
     each = [

@@ -13,7 +13,7 @@ from knobmenu.terminal.keymap import SHOWN
 from knobmenu.terminal.pages import Moment
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.trying import Part
-from knobmenu.terminal.views.fitting import fitted, titled
+from knobmenu.terminal.views.fitting import fitted, padded, titled
 from knobmenu.transcript import effect_words, event_words, value_words
 
 When = Literal["past", "present", "future"]
@@ -58,7 +58,9 @@ def _row(place: int, moment: Moment, when: When, notes: tuple[str, ...], columns
     ink = "dim" if future else "strong" if present else "text"
     told = [part for part in moment.parts if part.event is not None]
     if told:
-        runs.append(Run(f"{event_words(told[0].design, told[0].event):<{_WHAT}} ", "dim" if future else _ink(told[0])))
+        runs.append(
+            Run(padded(event_words(told[0].design, told[0].event), _WHAT) + " ", "dim" if future else _ink(told[0]))
+        )
         followed = [_effects(part) for part in moment.parts]
         if len(set(followed)) == 1:
             runs.append(Run(followed[0], ink))
