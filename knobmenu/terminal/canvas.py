@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import lru_cache
 
-from rich.cells import cell_len
 from rich.segment import Segment
 from textual.geometry import Region
 from textual.strip import Strip
@@ -17,7 +16,7 @@ from textual.widget import Widget
 from knobmenu.terminal import straight
 from knobmenu.terminal.changing import Change, changes, padding
 from knobmenu.terminal.drawing.palettes import DARK, Palette
-from knobmenu.terminal.drawing.runs import Drawing, Run
+from knobmenu.terminal.drawing.runs import Drawing, Run, cells_of
 from knobmenu.terminal.inks import style
 from knobmenu.terminal.layout import Box
 
@@ -123,4 +122,4 @@ class Canvas(Widget, can_focus=False):
 
 @lru_cache(maxsize=16384)
 def _segment(palette: Palette, run: Run) -> tuple[Segment, int]:
-    return Segment(run.text, style(palette, run.ink, run.ground)), cell_len(run.text)
+    return Segment(run.text, style(palette, run.ink, run.ground)), cells_of(run.text)

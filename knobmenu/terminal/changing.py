@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from operator import attrgetter, ne
 from typing import NamedTuple
 
-from rich.cells import cell_len
 from textual.geometry import Region
 
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run, cells_of
 from knobmenu.terminal.layout import Box
 
 
@@ -43,17 +43,10 @@ def padding(columns: int) -> Run:
 
 
 def _change(box: Box, y: int, old: Row, new: Row) -> Change:
-    same = 0
-    for one, other in zip(old, new, strict=False):
-        if one != other:
-            break
-        same += 1
-    old, new, x = old[same:], new[same:], _width(new[:same])
-    again = 0
-    for one, other in zip(reversed(old), reversed(new), strict=False):
-        if one != other:
-            break
-        again += 1
+    same = _same(old, new)
+    x = _width(new[:same])
+    old, new = old[same:], new[same:]
+    again = _same(old[::-1], new[::-1])
     middle = new[: len(new) - again]
     width = _width(middle)
     if width and width == _width(old[: len(old) - again]):
@@ -62,5 +55,19 @@ def _change(box: Box, y: int, old: Row, new: Row) -> Change:
     return Change(Region(box.x + x, y, rest, 1), (*new, padding(rest - _width(new))))
 
 
+# Both are asked for every run of every changed row on every key, so they are written to be worked by the interpreter's
+# own loops.
+
+
+def _same(one: Row, other: Row) -> int:
+    """Return how many runs are the same from the beginning."""
+    different = list(map(ne, one, other))
+    return different.index(True) if True in different else len(different)
+
+
 def _width(runs: Row) -> int:
-    return sum(cell_len(run.text) for run in runs)
+    """Return how wide runs are together. [terminal cells]"""
+    return sum(map(cells_of, map(_text, runs)))
+
+
+_text = attrgetter("text")

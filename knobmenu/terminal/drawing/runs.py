@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import NamedTuple
+
+from rich.cells import cell_len
 
 
 class Run(NamedTuple):
@@ -40,6 +43,13 @@ def merged(runs: Iterable[Run]) -> Row:
         else:
             row.append(run)
     return tuple(row)
+
+
+@lru_cache(maxsize=16384)
+def cells_of(text: str) -> int:
+    """Return how wide a text is; signs that are two cells wide count as two. [terminal cells]"""
+    # Most of what changes is plain numbers and words, each new with every key, which need not be measured sign by sign.
+    return len(text) if text.isascii() and text.isprintable() else cell_len(text)
 
 
 def text_of(drawing: Drawing) -> str:
