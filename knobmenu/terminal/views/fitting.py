@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from rich.cells import cell_len, chop_cells
+from rich.cells import chop_cells
 
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merged
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run, cells_of, merged
 
 
 def cut(text: str, columns: int) -> str:
     """Cut a text to a width, saying so with an ellipsis; signs that are two cells wide count as two."""
-    if cell_len(text) <= columns:
+    if cells_of(text) <= columns:
         return text
     kept, left = "", columns - 1
     for sign in text:
-        left -= cell_len(sign)
+        left -= cells_of(sign)
         if left < 0:
             break
         kept += sign
@@ -24,12 +24,12 @@ def cut(text: str, columns: int) -> str:
 
 def padded(text: str, columns: int) -> str:
     """Fill a text up to a width; a longer one stays as it is."""
-    return text + " " * (columns - cell_len(text))
+    return text + " " * (columns - cells_of(text))
 
 
 def width_of(row: Iterable[Run]) -> int:
     """Return how wide runs are together. [terminal cells]"""
-    return sum(cell_len(run.text) for run in row)
+    return sum(cells_of(run.text) for run in row)
 
 
 def fitted(runs: list[Run], columns: int) -> Row:
@@ -37,7 +37,7 @@ def fitted(runs: list[Run], columns: int) -> Row:
     row: list[Run] = []
     left = columns
     for run in runs:
-        width = cell_len(run.text)
+        width = cells_of(run.text)
         if width > left:
             row.append(run._replace(text=cut(run.text, left)))
             break
@@ -74,7 +74,7 @@ def wrapped(text: str, columns: int) -> list[str]:
     for word in text.split():
         for piece in chop_cells(word, width):
             joined = f"{lines[-1]} {piece}".lstrip()
-            if cell_len(joined) <= width:
+            if cells_of(joined) <= width:
                 lines[-1] = joined
             else:
                 lines.append(piece)

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from rich.cells import cell_len
-
-from knobmenu.terminal.drawing.runs import Drawing, Run
+from knobmenu.terminal.drawing.runs import Drawing, Run, cells_of
 from knobmenu.terminal.views.fitting import cut, fitted, width_of
 
 
@@ -23,7 +21,7 @@ def head_rows(names: tuple[tuple[str, str], ...], message: str, ink: str, mode: 
     most = max(columns * 3 // 10 // len(names), 12)
     for letter, (name, short) in zip("AB" if len(names) > 1 else " ", names, strict=True):
         left.append(Run(f"{letter} " if letter.strip() else "", "caution", "raised"))
-        left.append(Run(name if cell_len(name) <= most else cut(short, most), "strong", "raised"))
+        left.append(Run(name if cells_of(name) <= most else cut(short, most), "strong", "raised"))
         left.append(Run("   ", "text", "raised"))
     left.append(Run(message, ink, "raised"))
     room = columns - len(right)

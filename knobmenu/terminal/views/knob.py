@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from knobmenu.terminal.drawing.knob import HOLD_STEPS, draw_knob, knob_words
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merged
 from knobmenu.terminal.views.fitting import fitted, width_of
@@ -34,8 +36,7 @@ def knob_rows(
     """
     rows = height - WORDS
     size = min(columns, rows * 2)
-    picture = draw_knob(turned, detents_per_turn, size, rows, pressed, round(held_part * HOLD_STEPS))
-    margin = Run(" " * ((columns - size) // 2), "text")
+    picture = draw_knob(turned % detents_per_turn, detents_per_turn, size, rows, pressed, round(held_part * HOLD_STEPS))
     state = [Run(f"held {held_ms / 1000:.1f} s", "press")] if pressed and held_ms >= 100 else _pressed(pressed)
     words = knob_words(turned, detents_per_turn) if tally is None else tally[0]
     if tally is not None and not pressed:
@@ -43,10 +44,17 @@ def knob_rows(
     if len(words) > columns:
         words = words.replace("detent ", "")
     return (
-        *(merged([margin, *row]) for row in picture),
+        *_indented(picture, (columns - size) // 2),
         _centred([Run(words, "text")], columns),
         _centred(state, columns),
     )
+
+
+@lru_cache(maxsize=64)
+def _indented(picture: Drawing, columns: int) -> Drawing:
+    """Move a picture to the right. [terminal cells]"""
+    margin = Run(" " * columns, "text")
+    return tuple(merged([margin, *row]) for row in picture)
 
 
 def _pressed(pressed: bool) -> list[Run]:
