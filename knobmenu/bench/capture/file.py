@@ -8,7 +8,7 @@ from pathlib import Path
 import attrs
 
 from knobmenu.bench.capture import csv, vcd
-from knobmenu.bench.capture.recording import Recording
+from knobmenu.bench.capture.recording import Recording, trouble
 
 
 @attrs.frozen
@@ -22,6 +22,10 @@ class CaptureFile:
         """Read the file piece by piece.
 
         Raises:
-            BenchError: it cannot be read as what its name says; says the line.
+            BenchError: it cannot be read as what its name says; says the line. Or it is no file: a capture is read more
+                than once.
         """
+        if self.path.exists() and not self.path.is_file():
+            advice = "write the capture to a file first"
+            raise trouble(self.path.name, 0, "a folder, a pipe or a device", "a file, which is read twice", advice)
         return vcd.pieces(self.path) if self.path.suffix.lower() == ".vcd" else csv.pieces(self.path)
