@@ -29,7 +29,7 @@ from knobmenu.terminal.bench.layout import LEAST, bench_plan
 from knobmenu.terminal.bench.parameters import parameters
 from knobmenu.terminal.bench.showing import bench_keys_rows, bench_pictures
 from knobmenu.terminal.bench.trial import Found, Trial, chose, drew, learnt, panned, turn, went, zoomed
-from knobmenu.terminal.bench.views import advice_rows, line_of, list_lines, table_rows
+from knobmenu.terminal.bench.views import advice_rows, knob_list_rows, line_of, list_lines, table_rows
 from knobmenu.terminal.bench.waveforms import LABELS, View, first_view, step_of, waveform_rows
 from knobmenu.terminal.drawing.palettes import PALETTES
 from knobmenu.terminal.drawing.runs import Drawing, text_of
@@ -240,6 +240,14 @@ def test_the_chosen_knob_is_always_seen_and_a_click_on_a_row_finds_what_is_there
     assert seen == list(range(seen[0], seen[-1] + 1))
     assert line_of(known, chosen, height, 0) is None
     assert [line for line in list_lines(known, height) if isinstance(line, int)] == list(range(len(known)))
+
+
+@pytest.mark.parametrize(("chosen", "height", "sign"), [(0, 9, "↓"), (10, 9, "↑ ↓"), (19, 9, "↑"), (0, 60, "─")])
+def test_the_list_says_where_it_goes_on(chosen: int, height: int, sign: str) -> None:
+    known = parameters(POOR)
+    chosen = min(chosen, len(known) - 1)
+    shown = text_of(knob_list_rows(POOR, known, chosen, frozenset(), 29, height))
+    assert shown.startswith(f"the chain {sign}")
 
 
 # The table and the advice.

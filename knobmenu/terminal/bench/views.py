@@ -29,7 +29,7 @@ _GROUPS = {
 def knob_list_rows(
     chain: Chain, parameters: Sequence[Parameter], chosen: int, changed: frozenset[str], columns: int, height: int
 ) -> Drawing:
-    """List the knobs of a chain with their values; the chosen one is marked.
+    """List the knobs of a chain with their values; the chosen one is marked, and where there are more.
 
     Args:
         chain: The chain.
@@ -52,7 +52,8 @@ def knob_list_rows(
         else:
             parameter = parameters[line]
             rows.append(_knob(parameter, chain, line == chosen, parameter.path in changed, columns))
-    return titled("the chain", rows, columns, height)
+    more = (" ↑" if start else "") + (" ↓" if start + room < len(lines) else "")
+    return titled(f"the chain{more}", rows, columns, height)
 
 
 def list_lines(parameters: Sequence[Parameter], height: int) -> list[int | str | None]:
