@@ -175,7 +175,7 @@ def words(desk: Desk) -> None:
 
 def save_trace(desk: Desk) -> None:
     """Save what was done as a trace."""
-    _save(desk, "Save the trace as", ".trace", lambda: keeping.as_trace(desk.session, desk.tree_variant))
+    _save(desk, "Save the trace as", ".trace", lambda _: keeping.as_trace(desk.session, desk.tree_variant))
 
 
 def save_test(desk: Desk) -> None:
@@ -184,16 +184,16 @@ def save_test(desk: Desk) -> None:
     if path is None:
         desk.say("a test needs a design's file; knobmenu new writes one to begin with", "caution")
         return
-    _save(desk, "Save the test as", ".py", lambda: keeping.as_test(desk.session, str(path), desk.tree_variant))
+    _save(desk, "Save the test as", ".py", lambda test: keeping.as_test(desk.session, path, test, desk.tree_variant))
 
 
 def picture(desk: Desk) -> None:
     """Save a picture of the app."""
     drawn = desk.picture()
-    _save(desk, "Save the picture as", ".svg", lambda: drawn)
+    _save(desk, "Save the picture as", ".svg", lambda _: drawn)
 
 
-def _save(desk: Desk, question: str, ending: str, text: Callable[[], str]) -> None:
+def _save(desk: Desk, question: str, ending: str, text: Callable[[Path], str]) -> None:
     path = desk.variants[desk.tree_variant].path
     stem = "demo" if path is None else path.stem
     if ending == ".py":
@@ -202,7 +202,7 @@ def _save(desk: Desk, question: str, ending: str, text: Callable[[], str]) -> No
 
     def written(name: str | None) -> None:
         if name and name.strip():
-            desk.say(*keeping.keep(name.strip(), text()))
+            desk.say(*keeping.keep(name.strip(), text(Path(name.strip()).expanduser())))
 
     desk.app.push_screen(Prompt(question, str(suggested), "No file is overwritten.", keeping.taken), written)
 

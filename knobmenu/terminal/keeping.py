@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -29,12 +30,13 @@ def as_trace(session: Session, variant: int = 0) -> str:
     return "\n".join(lines) + "\n"
 
 
-def as_test(session: Session, design_file: str, variant: int = 0) -> str:
+def as_test(session: Session, design: Path, test: Path, variant: int = 0) -> str:
     """Write what led here as a test: the same events give the same display.
 
     Args:
         session: What was done.
-        design_file: The design's file, as the test is to find it.
+        design: The design's file.
+        test: The file that the test is for; it finds the design from its own place, wherever it is run.
         variant: Which variant.
     """
     trace = as_trace(session, variant)
@@ -44,14 +46,25 @@ def as_test(session: Session, design_file: str, variant: int = 0) -> str:
     rows = "".join(f"        {row!r},\n" for row in device.screen.rows)
     return (
         f'"""What was done on {_in_docstring(name)} at the desk, kept as a test."""\n\n'
+        "from pathlib import Path\n\n"
         "from knobmenu import Device, load, parse\n\n"
-        f"DESIGN = {design_file!r}\n\n"
+        f"DESIGN = {_seen_from(test, design)}\n\n"
         f"TRACE = {_quoted(trace)}\n\n\n"
         f"def test_{_identifier(name)}_shows_what_it_showed() -> None:\n"
         "    device = Device(load(DESIGN))\n"
         "    device.tell_all(parse(TRACE))\n"
         f"    assert device.screen.rows == (\n{rows}    )\n"
     )
+
+
+def _seen_from(test: Path, design: Path) -> str:
+    """Write a design's path as a test in another file finds it."""
+    try:
+        way = os.path.relpath(design.resolve(), test.resolve().parent)
+    except ValueError:
+        # There is no way from one drive of Windows to another.
+        return f"Path({str(design.resolve())!r})"
+    return f"Path(__file__).parent / {Path(way).as_posix()!r}"
 
 
 def keep(name: str, text: str) -> tuple[str, str]:

@@ -283,7 +283,7 @@ class _Talk:
         path = self.sources[0].path
         if path is None:
             raise TraceError("test: found a design that is in no file, allowed is a design from a file")
-        self._write("test", rest, as_test(self.session, path))
+        self._write("test", rest, as_test(self.session, Path(path), Path(rest)))
 
     def _write(self, word: str, name: str, text: str) -> None:
         if not name:

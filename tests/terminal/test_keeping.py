@@ -75,19 +75,23 @@ def test_a_test_of_any_design_is_python(kiln: Design, name: str) -> None:
 
     session = Session([attrs.evolve(kiln, name=name)], 0)
     session.note('quotes: """ and \\')
-    text = as_test(session, 'C:\\a "folder"\\kiln.toml')
+    text = as_test(session, Path('a "folder"\\kiln.toml'), Path("test_kiln.py"))
     compile(text, "test_kiln.py", "exec")
 
 
 def test_a_kept_test_passes_and_fails_when_the_design_changes(kiln_file: Path) -> None:
+    """Also from another folder, as a whole suite would run it."""
     session = done(load(kiln_file), [("up", 100), ("click", 400), ("up", 400)])
-    Path("test_kiln.py").write_text(as_test(session, str(kiln_file)), encoding="utf-8")
-    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "test_kiln.py"]
-    passed = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    test = Path("tests/knob/test_kiln.py")
+    test.parent.mkdir(parents=True)
+    test.write_text(as_test(session, Path("kiln.toml"), test), encoding="utf-8")
+    assert "/ '../../kiln.toml'" in test.read_text(encoding="utf-8")
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "knob/test_kiln.py"]
+    passed = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False, cwd="tests")
     assert passed.returncode == 0, passed.stdout
     assert "1 passed" in passed.stdout
     kiln_file.write_text(kiln_file.read_text(encoding="utf-8").replace('"Light"', '"Lamp"'), encoding="utf-8")
-    failed = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    failed = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False, cwd="tests")
     assert failed.returncode == 1, failed.stdout
     assert "Lamp" in failed.stdout
 

@@ -140,7 +140,7 @@ def test_a_saved_test_passes_and_an_existing_file_is_not_written_over(design_fil
     kept = tmp_path / "test_walk.py"
     said, fine = told(design_file, "press 2 press", f"test {kept}", f"test {kept}")
     content = kept.read_text(encoding="utf-8")
-    space: dict[str, object] = {}
+    space: dict[str, object] = {"__file__": str(kept)}
     exec(compile(content, str(kept), "exec"), space)
     tests = [thing for name, thing in space.items() if name.startswith("test_") and callable(thing)]
     for test in tests:
