@@ -55,9 +55,11 @@ SERVICE = 6 + 19 + 20 + 6 + 23
 """From there until the next interrupt, [cycles]: making the code 6, the table 19, counting the look 20, counting
 nothing 6, registers restored and return 23."""
 
-START_MS = 0.007
-"""From power-on until a loop first looks, or a timer first runs: about 110 cycles of start-up. [ms]"""
+START = 110
+"""From power-on until a loop first looks, or a timer runs: what the C library and `board_start` do. [cycles]"""
 
+UNSURE_MS = 0.002
+"""How well it is known when a firmware looks: the levels have ticks of 1 us, and cycles were counted to 16. [ms]"""
 
 REPORT_S = 0.25
 """How long the report's line stays high: the simulator stops at the last change of its input. A loop may
@@ -74,6 +76,11 @@ class Strategy:
     decoder: DecoderKind
     step: str = ""
     """The step of debounce.h that it takes."""
+
+    @property
+    def first_ms(self) -> float:
+        """When it first looks, or masks interrupts. [ms]"""
+        return (START + LATENCY if self.reader.kind == "timer" else START) / CYCLES_A_MS
 
     @property
     def exact(self) -> bool:
@@ -128,7 +135,13 @@ STRATEGIES = {
 class KnownPhase(np.random.Generator):
     """Chance that is none: the bench is told when this firmware first looks, and when it first stands still."""
 
-    def __init__(self, strategy: Strategy, first_ms: float = START_MS) -> None:
+    def __init__(self, strategy: Strategy, first_ms: float) -> None:
+        """Know it.
+
+        Args:
+            strategy: of the firmware.
+            first_ms: when it first looks, or masks interrupts. [ms]
+        """
         super().__init__(np.random.PCG64(0))
         reader = strategy.reader
         # The loop stands still after its rounds; what masks interrupts begins at once.

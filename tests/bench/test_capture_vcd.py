@@ -128,7 +128,7 @@ $comment $var wire 1 % no $end
 $timescale 10us $end
 $scope module board $end
 $var wire 1 ! clk $end $var reg 8 " bus [7:0] $end $var real 64 # volts $end
-$scope task inner $end $var wire 1 $ clk $end $upscope $end
+$scope task inner $end $var wire 1 $ clk $end $var wire 1 ! clk $end $upscope $end
 $upscope $end
 $enddefinitions $end
 #50

@@ -21,7 +21,7 @@ from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.run import Run, finish, run
 from knobmenu.bench.signal import Signal, moments
-from tests.bench.firmware import COMPILER, SIMULATOR, STRATEGIES, KnownPhase, Tally, build, dump, simulate
+from tests.bench.firmware import COMPILER, SIMULATOR, STRATEGIES, UNSURE_MS, KnownPhase, Tally, build, dump, simulate
 
 pytestmark = pytest.mark.skipif(
     COMPILER is None or SIMULATOR is None,
@@ -112,10 +112,21 @@ def up_and_down(done: Run) -> tuple[int, int]:
 
 @pytest.mark.parametrize("trial", [trial for trial in TRIALS if trial.exact], ids=str)
 def test_clean_contacts_and_the_table_are_counted_as_predicted(trial: Trial, outcomes: dict[Trial, Outcome]) -> None:
-    outcome = outcomes[trial]
+    """Where the two microseconds that are not known of a look decide, either count is as predicted; they seldom do."""
+    assert (outcomes[trial].printed.up, outcomes[trial].printed.down) in predictions(trial, outcomes[trial])
 
-    predicted = outcome.predicted(trial, KnownPhase(STRATEGIES[trial.strategy]))
-    assert (outcome.printed.up, outcome.printed.down) == up_and_down(predicted)
+
+def predictions(trial: Trial, outcome: Outcome) -> set[tuple[int, int]]:
+    """Give the counts up and down that the bench predicts, over what is not known of the firmware's looks."""
+    strategy = STRATEGIES[trial.strategy]
+    firsts_ms = strategy.first_ms + np.linspace(-UNSURE_MS, UNSURE_MS, 5)
+    return {up_and_down(outcome.predicted(trial, KnownPhase(strategy, first_ms))) for first_ms in firsts_ms.tolist()}
+
+
+def test_nearly_every_such_count_is_predicted_without_a_choice(outcomes: dict[Trial, Outcome]) -> None:
+    choices = [len(predictions(trial, outcomes[trial])) for trial in TRIALS if trial.exact]
+
+    assert sum(one == 1 for one in choices) >= 0.95 * len(choices)
 
 
 @pytest.mark.parametrize("speed", SPEEDS)
@@ -163,7 +174,8 @@ def test_an_interrupt_looks_at_least_as_often_as_predicted_and_at_most_once_an_e
     An edge in between is seen by that very read, and asks for another one. The bench leaves that one out.
     """
     outcome = outcomes[trial]
-    predicted = outcome.predicted(trial, KnownPhase(STRATEGIES[trial.strategy]))
+    strategy = STRATEGIES[trial.strategy]
+    predicted = outcome.predicted(trial, KnownPhase(strategy, strategy.first_ms))
 
     assert len(predicted.looks_s) <= outcome.printed.looks <= len(moments(*outcome.sent.pins))
 

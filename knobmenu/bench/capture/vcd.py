@@ -51,7 +51,6 @@ def pieces(path: Path) -> Iterator[Recording]:
     name = path.name
     words = _words(path)
     names: dict[str, list[str]] = {}
-    scope: list[str] = []
     tick_s = 0.0
     number, word = 0, ""
     for number, word in words:
@@ -67,17 +66,16 @@ def pieces(path: Path) -> Iterator[Recording]:
             raise trouble(name, number, f"the end of the file within {word}", "$end", "the capture was cut off")
         if word == "$enddefinitions":
             break
-        if word == "$scope":
-            scope.append(content[-1] if content else "")
-        elif word == "$upscope" and scope:
-            scope.pop()
-        elif word == "$timescale":
+        if word == "$timescale":
             tick_s = _timescale(name, begun, "".join(content))
         elif word == "$var":
             if len(content) < 4 or not (content[1].isascii() and content[1].isdigit()):
                 raise trouble(name, begun, f"$var {' '.join(content)}"[:60], "$var type width code name $end")
             if content[1] == "1" and content[0] not in ("real", "string", "event"):
-                names.setdefault(content[2], []).append(content[3])
+                labels = names.setdefault(content[2], [])
+                # The same wire is often told again in an inner scope.
+                if content[3] not in labels:
+                    labels.append(content[3])
     else:
         raise trouble(name, number, "the end of the file", "$enddefinitions $end", "the capture was cut off")
     if not tick_s:
