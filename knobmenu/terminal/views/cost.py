@@ -8,6 +8,9 @@ from knobmenu.terminal.keymap import SHOWN
 from knobmenu.terminal.trying import Cost, Part
 from knobmenu.terminal.views.fitting import fitted, titled
 
+_ROOMY = 36
+"""From this width on three counts have room between them. [terminal cells]"""
+
 _WIDE = 48
 """From this width on there is room for everything in one row. [terminal cells]"""
 
@@ -23,7 +26,7 @@ def cost_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
     if len(parts) == 1:
         cost = parts[0].cost
         rows = [
-            fitted(_counts(cost, "  "), columns),
+            fitted(_counts(cost, "  " if columns >= _ROOMY else " "), columns),
             fitted([_lasted(cost), Run(_state(parts[0]), "dim")], columns),
         ]
     else:

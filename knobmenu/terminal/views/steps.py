@@ -58,9 +58,7 @@ def _row(place: int, moment: Moment, when: When, notes: tuple[str, ...], columns
     ink = "dim" if future else "strong" if present else "text"
     told = [part for part in moment.parts if part.event is not None]
     if told:
-        runs.append(
-            Run(padded(event_words(told[0].design, told[0].event), _WHAT) + " ", "dim" if future else _ink(told[0]))
-        )
+        runs.append(Run(f"{padded(_what(told[0]), _WHAT)} ", "dim" if future else _ink(told[0])))
         followed = [_effects(part) for part in moment.parts]
         if len(set(followed)) == 1:
             runs.append(Run(followed[0], ink))
@@ -72,6 +70,13 @@ def _row(place: int, moment: Moment, when: When, notes: tuple[str, ...], columns
     if notes:
         runs.append(Run(f"  {'; '.join(notes)}", "accent"))
     return fitted(runs, columns)
+
+
+def _what(part: Part) -> str:
+    """Say what happened, a turn while held as it is written in a trace."""
+    if isinstance(part.event, HeldTurn):
+        return f"held {part.event.detents:+d}"
+    return event_words(part.design, part.event)
 
 
 def _ink(part: Part) -> str:
