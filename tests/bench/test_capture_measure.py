@@ -235,3 +235,24 @@ def test_a_contact_that_does_not_bounce_is_fitted_by_one_that_does_not() -> None
     assert fit(found) == Contact()
     assert nearest_preset(found) == "clean"
     assert found.on_make.quantile_s(0.9) == found.on_make.mean_s == 0.0
+
+
+moments_s = st.lists(st.integers(0, 2_000_000), min_size=1, max_size=60, unique=True).map(
+    lambda at_us: np.array(sorted(at_us), dtype=np.float64) / 1e6
+)
+
+
+@given(moments_s, moments_s, st.integers(0, 3), st.lists(st.floats(0, 3), max_size=4))
+def test_any_two_pins_that_change_are_measured(a_s: Floats, b_s: Floats, code: int, cuts: list[float]) -> None:
+    """However wild the edges: each is in a burst, and real edges of a pin alternate."""
+    a, b = Signal(code >> 1, a_s), Signal(code & 1, b_s)
+    found = measure(Cut(Recording({"a": a, "b": b}, 2.5), tuple(cuts)))
+
+    assert (found.pin_a, found.pin_b) == ("a", "b")
+    assert abs(found.on_make.edges - found.on_break.edges) <= 2
+    assert found.on_make.edges + found.on_break.edges + found.glitches >= 1
+    assert (found.on_make.edges + found.on_break.edges) % 2 == (len(a_s) + len(b_s)) % 2
+    assert min(found.up, found.down) >= 0
+    for burst in (fit(found).on_make, fit(found).on_break):
+        assert burst is None or (0 < burst.mean_ms <= burst.longest_ms and burst.bounces >= 1)
+    assert nearest_preset(found) in PRESETS
