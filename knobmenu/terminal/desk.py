@@ -255,7 +255,7 @@ class Desk(Screen[None]):
             self.app.screen.post_message(ahead(event.key, event.character))
             return
         self._said = on_key_at(self._said, real_ms(event), any(variant.problems for variant in self.variants))
-        key = BY_KEY.get(event.key) or BY_KEY.get(event.character or "")
+        key = BY_KEY.get(event.key) or BY_KEY.get((event.character or "").lower())
         if key is None:
             return
         event.stop()

@@ -6,6 +6,7 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 import pytest
+from textual import events
 from textual.command import CommandList, CommandPalette
 from textual.widgets import Input
 
@@ -451,6 +452,21 @@ async def test_a_key_that_is_nobodys_changes_nothing(kiln: Design) -> None:
         await hand.key("left_shift", "f7", "ä", "tab", "ctrl+t", "ignore")
         assert hand.desk.session.history.present is before
         assert hand.app.screen is hand.desk
+
+
+async def test_letters_do_the_same_with_shift_or_caps_lock(kiln: Design, clock: Clock) -> None:
+    async with at_desk([kiln]) as hand:
+        for name, letter in (("upper_h", "H"), ("H", "H")):
+            clock.later(1000)
+            hand.app.post_message(events.Key(name, letter))
+            await hand.settle()
+        assert [type(event) for event in hand.desk.session.events()] == [LongPress]
+        hand.app.post_message(events.Key("upper_e", "E"))
+        await hand.settle()
+        assert on_top(hand) is BenchScreen
+        hand.app.post_message(events.Key("upper_q", "Q"))
+        await hand.settle()
+        assert on_top(hand) is Desk
 
 
 async def test_a_held_key_of_a_command_does_it_once(kiln: Design) -> None:

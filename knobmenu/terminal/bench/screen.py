@@ -163,7 +163,7 @@ class BenchScreen(Screen[Left]):
             event.stop()
             self.app.screen.post_message(TypedAhead(event.key, event.character))
             return
-        key = BENCH_BY_KEY.get(event.key) or BENCH_BY_KEY.get(event.character or "")
+        key = BENCH_BY_KEY.get(event.key) or BENCH_BY_KEY.get((event.character or "").lower())
         if key is not None:
             event.stop()
             event.prevent_default()
