@@ -3,6 +3,8 @@
 Three layers, the lower ones without a terminal library:
 
 * what is done: `held`, `trying`, `history`, `session`, `keeping` (plain classes and functions, whole milliseconds);
-* how it looks: `drawing` (the device), `panes` (the words around it), `layout` (what goes where);
-* the app: `driver` (keys with their releases), `widgets`, `watching`, `app`; and `plain`, the same in lines.
+* how it looks: `drawing` (the device), `views` (the words around it), `layout` (what goes where), `showing` (all of
+  it together), `picture` (the same as SVG);
+* the app: `driver` (keys with their releases), `keymap` and `commands`, `canvas`, `desk`, `asking`, `watching`,
+  `app`; `bench`, a screen of its own; and `plain`, the desk in lines.
 """
