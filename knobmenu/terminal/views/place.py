@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from knobmenu.machine.advance import next_due_ms
 from knobmenu.machine.state import Asking, Editing, Mode, State, value_of
 from knobmenu.machine.values import at
@@ -33,26 +35,27 @@ def place_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
     """
     facts = [_facts(part) for part in parts]
     names = list(dict.fromkeys(name for one in facts for name in one))
-    rows = [row for name in names for row in _fact(name, [one.get(name, "") for one in facts], columns)]
+    rows = [row for name in names for row in _fact(name, tuple(one.get(name, "") for one in facts), columns)]
     room = max(height - 1 - len(rows), 0)
     rows += _values(parts, columns, room)
     return titled("where we are", rows, columns, height, SHOWN["pane_place"])
 
 
-def _fact(name: str, said: list[str], columns: int) -> list[Row]:
+@lru_cache(maxsize=4096)
+def _fact(name: str, said: tuple[str, ...], columns: int) -> tuple[Row, ...]:
     """Say one thing: once where the variants agree, else for each, in a row of its own where one is too short."""
     width = min(max(columns // 3, _NAMES[0]), _NAMES[1])
     head = Run(padded(cut(name, width - 1), width), "dim")
     if len(set(said)) == 1:
-        return [fitted([head, Run(said[0], "strong" if name == "draft" else "text")], columns)]
+        return (fitted([head, Run(said[0], "strong" if name == "draft" else "text")], columns),)
     each = [
         [Run(f"{letter} ", "caution"), Run(words or "—", "text")] for letter, words in zip("AB", said, strict=False)
     ]
     if width + sum(len(words or "—") + 4 for words in said) - 2 <= columns:
-        return [fitted([head, *each[0], Run("  ", "text"), *each[1]], columns)]
-    return [
+        return (fitted([head, *each[0], Run("  ", "text"), *each[1]], columns),)
+    return tuple(
         fitted([head if number == 0 else Run(" " * width, "dim"), *runs], columns) for number, runs in enumerate(each)
-    ]
+    )
 
 
 def _facts(part: Part) -> dict[str, str]:
@@ -90,7 +93,7 @@ def _values(parts: tuple[Part, ...], columns: int, room: int) -> list[Row]:
         # Page by page, so that the list stands still while the selection moves.
         page = max(room - 1, 1)
         start = keys.index(at_hand) // page * page if len(keys) > room else 0
-    facts = [_fact(key, [_said(part, key) for part in parts], columns) for key in keys[start : start + room]]
+    facts = [_fact(key, tuple(_said(part, key) for part in parts), columns) for key in keys[start : start + room]]
     while facts and sum(map(len, facts)) + (len(facts) < len(keys)) > room:
         facts.pop()
     rows = [row for fact in facts for row in fact]

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
+from typing import NamedTuple
 
 from knobmenu.design.menu import BACK
 from knobmenu.design.whole import Design, Kind
 from knobmenu.machine.state import State
 from knobmenu.machine.walking import is_enabled, is_shown
-from knobmenu.terminal.drawing.runs import Drawing, Run
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.keymap import SHOWN
 from knobmenu.terminal.trying import Part
 from knobmenu.terminal.views.fitting import fitted, titled
@@ -27,27 +29,37 @@ def tree_rows(part: Part, columns: int, height: int) -> Drawing:
     """
     design, state = part.design, part.state
     lines = list(_lines(design, state))
-    here = max((number for number, (_, is_here) in enumerate(lines) if is_here), default=0)
+    here = max((number for number, line in enumerate(lines) if line.here), default=0)
     room = max(height - 1, 1)
     start = max(0, min(here - room // 2, len(lines) - room))
-    rows = [fitted(runs, columns) for runs, _ in lines[start : start + room]]
+    rows = [_row(line, columns) for line in lines[start : start + room]]
     return titled("menu", rows, columns, height, SHOWN["pane_tree"])
 
 
-def _lines(design: Design, state: State) -> Iterator[tuple[list[Run], bool]]:
-    """Write home and the menus under it; the flag marks the entry where we are."""
+class _Line(NamedTuple):
+    """One line of the tree."""
+
+    indent: int
+    sign: str
+    words: str
+    remark: str = ""
+    here: bool = False
+
+
+def _lines(design: Design, state: State) -> Iterator[_Line]:
+    """Write home and the menus under it."""
     at_home = not state.path
-    yield _line(0, "home", "home", "", at_home, 0), at_home
+    yield _Line(0, "", "home", here=at_home)
     opened = [place.menu for place in state.path]
     first = opened[0] if opened else design.home.press
     if first in design.index.menus:
         yield from _menu(design, state, first, opened, 0)
 
 
-def _menu(design: Design, state: State, menu: str, opened: list[str], level: int) -> Iterator[tuple[list[Run], bool]]:
+def _menu(design: Design, state: State, menu: str, opened: list[str], level: int) -> Iterator[_Line]:
     is_open = level < len(opened)
     label = design.index.menus[menu].label
-    yield _line(level, "▾", label, "", False, level), False
+    yield _Line(level, "▾ ", label)
     selected = state.path[level].entry if is_open else -1
     for number, entry in enumerate(design.index.menus[menu].entries):
         kind = design.index.kinds[entry.target]
@@ -61,7 +73,7 @@ def _menu(design: Design, state: State, menu: str, opened: list[str], level: int
             remark = "hidden"
         elif not is_enabled(design, state, menu, number):
             remark = "disabled"
-        yield _line(level + 1, _SIGNS[kind], label_of(design, entry.target, entry.label), remark, here, level), here
+        yield _Line(level + 1, f"{_SIGNS[kind]} ", label_of(design, entry.target, entry.label), remark, here)
 
 
 def label_of(design: Design, target: str, label: str) -> str:
@@ -77,11 +89,13 @@ def label_of(design: Design, target: str, label: str) -> str:
     return target
 
 
-def _line(indent: int, sign: str, words: str, remark: str, here: bool, level: int) -> list[Run]:
-    ink = "strong" if here else "dim" if remark else "text"
-    return [
-        Run("→ " if here else "  ", "accent"),
-        Run("  " * indent + (f"{sign} " if sign != words else ""), "dim"),
-        Run(words, ink),
-        Run(f"  ({remark})" if remark else "", "dim"),
+@lru_cache(maxsize=4096)
+def _row(line: _Line, columns: int) -> Row:
+    ink = "strong" if line.here else "dim" if line.remark else "text"
+    runs = [
+        Run("→ " if line.here else "  ", "accent"),
+        Run("  " * line.indent + line.sign, "dim"),
+        Run(line.words, ink),
+        Run(f"  ({line.remark})" if line.remark else "", "dim"),
     ]
+    return fitted(runs, columns)
