@@ -13,8 +13,6 @@ from typing import Any, Protocol
 
 import attrs
 
-from knobmenu.design import conditions
-from knobmenu.design.conditions import DEEPEST, Condition, Not
 from knobmenu.design.fields import Key, Whole, is_key
 from knobmenu.errors import DesignError, Problem, nearest, one_of, shown
 
@@ -68,7 +66,8 @@ def member(path: str, key: str) -> str:
     return joined(path, key if BARE.match(key) else f'"{key}"')
 
 
-def _refused(found: str, allowed: str) -> DesignError:
+def refused(found: str, allowed: str) -> DesignError:
+    """Say what a form cannot build; `collect` says where."""
     return DesignError([Problem("", found, allowed)])
 
 
@@ -112,7 +111,7 @@ class Table:
         if self.bare and isinstance(value, str):
             value = {self.bare: value}
         if type(value) is not dict:
-            raise _refused(shown(value), "a table")
+            raise refused(shown(value), "a table")
         inner = self.inner
         if inner:
             value = {name: inner[name].build(item) if name in inner else item for name, item in value.items()}
@@ -224,7 +223,7 @@ class Tagged:
     def build(self, value: Plain, **key: str) -> Any:
         """Make an object of the class that the kind picks."""
         if type(value) is not dict or type(kind := value.get("kind")) is not str or kind not in self.kinds:
-            raise _refused(shown(value), "a table with a kind")
+            raise refused(shown(value), "a table with a kind")
         return self.kinds[kind].build({name: item for name, item in value.items() if name != "kind"}, **key)
 
     def collect(self, value: Plain, path: str, found: Found, **key: str) -> Any:
@@ -260,7 +259,7 @@ class Keyed:
     def build(self, value: Plain) -> Any:
         """Make the parts."""
         if type(value) is not dict:
-            raise _refused(shown(value), "a table")
+            raise refused(shown(value), "a table")
         build = self.part.build
         return tuple([build(item, key=key) for key, item in value.items()])
 
@@ -302,7 +301,7 @@ class Rows:
     def build(self, value: Plain) -> Any:
         """Make the objects."""
         if type(value) is not list:
-            raise _refused(shown(value), "a list")
+            raise refused(shown(value), "a list")
         return tuple([self.row.build(item) for item in value])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
@@ -328,7 +327,7 @@ class Names:
     def build(self, value: Plain) -> Any:
         """Make pairs."""
         if type(value) is not dict or not all(map(_INTEGER.match, value)):
-            raise _refused(shown(value), "a table")
+            raise refused(shown(value), "a table")
         return tuple([(int(number), word) for number, word in value.items()])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
@@ -344,88 +343,3 @@ class Names:
     def plain(self, part: Any) -> Plain:
         """Write the pairs."""
         return {str(number): word for number, word in part}
-
-
-_COMPARED: dict[str, type] = {
-    "equal": conditions.Equal,
-    "unequal": conditions.Unequal,
-    "less": conditions.Less,
-    "at_least": conditions.AtLeast,
-}
-_JOINED: dict[str, type] = {"all": conditions.All, "any": conditions.Any}
-_CONDITION_WORDS = (*_COMPARED, *_JOINED, "not")
-
-
-@attrs.frozen
-class Conditions:
-    """A condition: a table with one key, which says how to judge what it holds."""
-
-    def build(self, value: Plain, depth: int = 1) -> Condition:
-        """Make the condition."""
-        if type(value) is not dict or len(value) != 1 or depth > DEEPEST:
-            raise _refused(shown(value), "a condition")
-        ((word, inside),) = value.items()
-        if word == "not":
-            return Not(self.build(inside, depth + 1))
-        if type(inside) is not list:
-            raise _refused(shown(inside), "a list")
-        if word in _JOINED:
-            made: Condition = _JOINED[word](tuple([self.build(part, depth + 1) for part in inside]))
-            return made
-        if word not in _COMPARED or len(inside) != 2:
-            raise _refused(word, "a condition")
-        compared: Condition = _COMPARED[word](*inside)
-        return compared
-
-    def collect(self, value: Plain, path: str, found: Found, depth: int = 1) -> Any:
-        """Note what is wrong at its place inside; a condition that is wrong anywhere is left out whole."""
-        before = len(found.problems)
-        self._collect(value, path, found, depth)
-        return self.build(value) if len(found.problems) == before else None
-
-    def _collect(self, value: Plain, path: str, found: Found, depth: int) -> None:
-        if not isinstance(value, dict) or len(value) != 1:
-            kind = f"{len(value)} keys in one condition" if isinstance(value, dict) else shown(value)
-            found.note(
-                path,
-                kind,
-                f"a table with one key, {one_of(_CONDITION_WORDS)}",
-                'write { equal = ["key", value] }'
-                if not value or not isinstance(value, dict)
-                else "join them with all",
-            )
-            return
-        ((word, inside),) = value.items()
-        place = member(path, word)
-        if word not in _CONDITION_WORDS:
-            found.note(place, f'the condition "{word}"', one_of(_CONDITION_WORDS), nearest(word, _CONDITION_WORDS))
-        elif depth > DEEPEST:
-            found.note(path, "conditions too deep", f"at most {DEEPEST} inside each other")
-        elif word == "not":
-            self._collect(inside, place, found, depth + 1)
-        elif not isinstance(inside, list):
-            allowed = "a list of conditions" if word in _JOINED else 'a list of two, as in ["key", value]'
-            found.note(place, shown(inside), allowed)
-        elif word in _JOINED:
-            before = len(found.problems)
-            for index, part in enumerate(inside):
-                self._collect(part, f"{place}[{index}]", found, depth + 1)
-            if len(found.problems) == before and len(inside) > 64:
-                found.note(place, f"{len(inside)} conditions", "at most 64 in one list")
-        elif len(inside) != 2:
-            found.note(place, f"a list of {len(inside)}", 'a list of two, as in ["key", value]')
-        else:
-            for index, (field, item) in enumerate(zip(attrs.fields(_COMPARED[word]), inside, strict=True)):
-                try:
-                    field.validator(None, field, item)
-                except DesignError as error:
-                    found.problems += [problem._replace(path=f"{place}[{index}]") for problem in error.problems]
-
-    def plain(self, part: Any) -> Plain:
-        """Write the condition."""
-        if isinstance(part, Not):
-            return {"not": self.plain(part.of)}
-        if isinstance(part, conditions.All | conditions.Any):
-            return {"all" if isinstance(part, conditions.All) else "any": [self.plain(inner) for inner in part.of]}
-        word = next(word for word, made in _COMPARED.items() if made is type(part))
-        return {word: [part.key, part.value]}

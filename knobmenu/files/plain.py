@@ -17,7 +17,8 @@ from knobmenu.design.home import Translation
 from knobmenu.design.series import Series
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, one_of, shown
-from knobmenu.files.forms import Conditions, Form, Found, Keyed, Names, Plain, Rows, Table, Tagged, member
+from knobmenu.files.conditions import Conditions
+from knobmenu.files.forms import Form, Found, Keyed, Names, Plain, Rows, Table, Tagged, member
 
 FORMAT = 1
 """The version of the file form. A reader refuses any other; a change that old readers would misread raises it."""
