@@ -79,5 +79,5 @@ def _advise(right: tuple[int, ...]) -> str:
         )
     # Contacts get worse with age, so twice the shortest one that will do, if that still does.
     taken = next((one for one in right if one >= 2 * right[0]), right[-1])
-    span = f"from {right[0]} ms to {right[-1]} ms" if len(right) > 1 else f"with {right[0]} ms"
-    return f"Presses are told right {span}; write debounce_ms = {taken} under [knob] of the design."
+    span = f"{right[0]} to {right[-1]} ms" if len(right) > 1 else f"{right[0]} ms"
+    return f"Presses are told right with a debounce of {span}; write debounce_ms = {taken} under [knob] of the design."

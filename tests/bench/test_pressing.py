@@ -115,7 +115,7 @@ def test_a_reader_that_debounces_itself_needs_no_more() -> None:
 @pytest.mark.parametrize(
     ("text", "advice"),
     [
-        ("", "Presses are told right from 2 ms to 50 ms; write debounce_ms = 5 under [knob] of the design."),
+        ("", "Presses are told right with a debounce of 2 to 50 ms; write debounce_ms = 5 under [knob] of the design."),
         (
             "[reader]\nperiod_ms = 200",
             "No debounce that was tried tells every press once: look more often, filter the switch, or ask for longer"
@@ -123,7 +123,7 @@ def test_a_reader_that_debounces_itself_needs_no_more() -> None:
         ),
         (
             "[pressing]\npreset = 'clean'\nshortest_ms = 10\nlongest_ms = 12\n[reader]\nperiod_ms = 0.1",
-            "Presses are told right from 0 ms to 10 ms; write debounce_ms = 0 under [knob] of the design.",
+            "Presses are told right with a debounce of 0 to 10 ms; write debounce_ms = 0 under [knob] of the design.",
         ),
     ],
     ids=["tactile", "busy", "clean"],
