@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from knobmenu.errors import EventError, TraceError
 from knobmenu.terminal import keeping, reloading
-from knobmenu.terminal.asking import Help, Prompt
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.drawing.forms import Kind
 from knobmenu.terminal.drawing.palettes import PALETTES
@@ -138,6 +137,20 @@ def variant(desk: Desk) -> None:
 # Words and files.
 
 
+def _ask(
+    desk: Desk,
+    question: str,
+    written: Callable[[str | None], None],
+    answer: str = "",
+    advice: str = "",
+    wrong: Callable[[str], str] = lambda _: "",
+) -> None:
+    # Late, so that the first frame need not wait for what only a question needs.
+    from knobmenu.terminal.asking import Prompt
+
+    desk.app.push_screen(Prompt(question, answer, advice, wrong), written)
+
+
 def note(desk: Desk) -> None:
     """Write a note, about the moment at which it is begun: while it is written, device time goes on."""
     about = desk.session.history.present
@@ -147,7 +160,7 @@ def note(desk: Desk) -> None:
             desk.session.note(text.strip(), about)
             desk.say("noted", "good")
 
-    desk.app.push_screen(Prompt("A note at this step", advice="Going back does not take it away."), written)
+    _ask(desk, "A note at this step", written, advice="Going back does not take it away.")
 
 
 def words(desk: Desk) -> None:
@@ -170,7 +183,7 @@ def words(desk: Desk) -> None:
         desk.changed()
 
     advice = "3, -2, press, hold, double, held 3, wait 500, report KEY VALUE."
-    desk.app.push_screen(Prompt("Words of a trace, played from here", advice=advice, wrong=wrong), written)
+    _ask(desk, "Words of a trace, played from here", written, advice=advice, wrong=wrong)
 
 
 def save_trace(desk: Desk) -> None:
@@ -204,7 +217,7 @@ def _save(desk: Desk, question: str, ending: str, text: Callable[[Path], str]) -
         if name and name.strip():
             desk.say(*keeping.keep(name.strip(), text(Path(name.strip()).expanduser())))
 
-    desk.app.push_screen(Prompt(question, str(suggested), "No file is overwritten.", keeping.taken), written)
+    _ask(desk, question, written, str(suggested), "No file is overwritten.", keeping.taken)
 
 
 def open_trace(desk: Desk) -> None:
@@ -224,7 +237,7 @@ def open_trace(desk: Desk) -> None:
         desk.changed()
 
     advice = "It begins at power-on, as a line of its own."
-    desk.app.push_screen(Prompt("Play the trace in", "", advice, lambda name: keeping.opened(name)[1]), written)
+    _ask(desk, "Play the trace in", written, advice=advice, wrong=lambda name: keeping.opened(name)[1])
 
 
 def reload(desk: Desk) -> None:
@@ -267,6 +280,8 @@ def commands(desk: Desk) -> None:
 
 def show_help(desk: Desk) -> None:
     """Show the keys."""
+    from knobmenu.terminal.asking import Help
+
     desk.app.push_screen(Help(EXACT if desk.releases else CLICKS))
 
 

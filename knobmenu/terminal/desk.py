@@ -13,7 +13,6 @@ from textual.screen import Screen
 from textual.timer import Timer
 
 from knobmenu.terminal import held, reloading
-from knobmenu.terminal.asking import Help, Prompt, TypedAhead
 from knobmenu.terminal.canvas import Canvas
 from knobmenu.terminal.clock import now_ms, real_ms
 from knobmenu.terminal.commands import COMMANDS
@@ -250,6 +249,9 @@ class Desk(Screen[None]):
     def on_key(self, event: events.Key) -> None:
         """Do what a key does; one that came after a question was opened belongs to the question."""
         if self.app.screen is not self:
+            # Late, as in the commands.
+            from knobmenu.terminal.asking import Help, Prompt, TypedAhead
+
             event.stop()
             ahead = TypedAhead if isinstance(self.app.screen, Prompt | Help) else events.Key
             self.app.screen.post_message(ahead(event.key, event.character))

@@ -7,8 +7,6 @@ again its moments are worked out anew from those: a machine that is told the sam
 
 from __future__ import annotations
 
-import pickle
-import zlib
 from collections import OrderedDict
 
 import attrs
@@ -42,6 +40,10 @@ class Moment:
     def at_ms(self) -> int:
         """When it was. [ms since power-on]"""
         return max(part.state.at_ms for part in self.parts)
+
+
+_Told = list[tuple[Event | None, ...] | None]
+"""For each moment of a page what happened to each variant; None where the moment is kept whole."""
 
 
 @attrs.frozen(eq=False)
@@ -117,7 +119,7 @@ class Pages:
             told = [
                 None if moment.number in whole else tuple(part.event for part in moment.parts) for moment in moments
             ]
-            self._packed[page] = _Packed(whole, zlib.compress(pickle.dumps(told, pickle.HIGHEST_PROTOCOL)))
+            self._packed[page] = _Packed(whole, _bytes_of(told))
 
 
 def _follows(moment: Moment, before: Moment) -> bool:
@@ -132,11 +134,28 @@ def _follows(moment: Moment, before: Moment) -> bool:
 
 def _unpacked(first: int, packed: _Packed) -> list[Moment]:
     moments: list[Moment] = []
-    told: list[tuple[Event | None, ...] | None] = pickle.loads(zlib.decompress(packed.events))
-    for number, events in enumerate(told, first):
+    for number, events in enumerate(_told_in(packed.events), first):
         if events is None:
             moments.append(packed.whole[number])
         else:
             parts = tuple(after(part, event) for part, event in zip(moments[-1].parts, events, strict=True))
             moments.append(Moment(number, number - 1, parts))
     return moments
+
+
+# Both import late: the first page is packed long after the first frame.
+
+
+def _bytes_of(told: _Told) -> bytes:
+    import pickle
+    import zlib
+
+    return zlib.compress(pickle.dumps(told, pickle.HIGHEST_PROTOCOL))
+
+
+def _told_in(packed: bytes) -> _Told:
+    import pickle
+    import zlib
+
+    told: _Told = pickle.loads(zlib.decompress(packed))
+    return told
