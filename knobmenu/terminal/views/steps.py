@@ -52,8 +52,8 @@ def _row(place: int, moment: Moment, when: When, notes: tuple[str, ...], columns
     present = when == "present"
     runs = [
         Run(("▸" if present else " ") + f"{place:>3}", "accent" if present else "dim"),
-        Run(f"{moment.at_ms / 1000:>7.2f} ", "dim"),
         Run("✎" if notes else " ", "accent"),
+        Run(f"{_seconds(moment.at_ms):>6}  ", "dim"),
     ]
     ink = "dim" if future else "strong" if present else "text"
     told = [part for part in moment.parts if part.event is not None]
@@ -70,6 +70,11 @@ def _row(place: int, moment: Moment, when: When, notes: tuple[str, ...], columns
     if notes:
         runs.append(Run(f"  {'; '.join(notes)}", "accent"))
     return fitted(runs, columns)
+
+
+def _seconds(at_ms: int) -> str:
+    """Write a time to the hundredth, and to the tenth once that would need more room."""
+    return f"{at_ms / 1000:.2f}" if at_ms < 999_995 else f"{at_ms / 1000:.1f}"
 
 
 def _what(part: Part) -> str:
