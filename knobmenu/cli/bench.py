@@ -15,6 +15,7 @@ from knobmenu.cli.try_ import LOOKS, can_draw
 
 if TYPE_CHECKING:
     from knobmenu.bench.chain import Chain
+    from knobmenu.bench.run import Run
 
 _EPILOG = """\
 A chain is a small TOML file; without one, a built-in chain is judged. --show prints a whole chain to start from.
@@ -203,23 +204,22 @@ def _judge(chain: Chain, options: argparse.Namespace) -> None:
                 raise _wrong("--from-ms", f"{from_s * 1000:g} to {to_s * 1000:g} ms", allowed)
             _draw(options.plot, plot.waveforms(chain, done, from_s, to_s))
         if options.vcd:
-            _write(options.vcd, _dump(done.pins, done.motion.end_s))
+            _write(options.vcd, _dump(done))
     found = verdict(chain, _progress)
     _progress("")
     print(json.dumps(findings.verdict_json(found), indent=2) if options.json else findings.verdict_words(found))
 
 
-def _dump(pins: tuple[object, object], end_s: float) -> str:
+def _dump(done: Run) -> str:
     from knobmenu.bench.capture import vcd
     from knobmenu.bench.capture.recording import Recording
     from knobmenu.bench.signal import Signal
 
+    # A closed contact pulls its pin low.
     levels = {
-        name: Signal(1 - pin.first, pin.changes_s)
-        for name, pin in zip(("phase_a", "phase_b"), pins, strict=True)
-        if isinstance(pin, Signal)
+        name: Signal(1 - pin.first, pin.changes_s) for name, pin in zip(("phase_a", "phase_b"), done.pins, strict=True)
     }
-    return vcd.text(Recording(levels, end_s))
+    return vcd.text(Recording(levels, done.motion.end_s))
 
 
 def _suggest(chain: Chain, options: argparse.Namespace) -> None:
