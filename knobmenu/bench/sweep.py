@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 from collections.abc import Callable, Iterator
@@ -166,9 +167,23 @@ def _work(
     # An interrupt is for this process alone to answer.
     pool = ProcessPoolExecutor(workers, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN))
     try:
-        waiting = {pool.submit(cell, *asked(place)): place for place in places}
+        with _no_interrupt():
+            waiting = {pool.submit(cell, *asked(place)): place for place in places}
         for done in as_completed(waiting):
             yield waiting[done], done.result()
     finally:
         # Whoever interrupts a map of many cells does not wait for those that have not begun.
         pool.shutdown(cancel_futures=True)
+
+
+@contextlib.contextmanager
+def _no_interrupt() -> Iterator[None]:
+    """Put an interrupt off, so that a process that begins here does not meet one before it ignores them."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)

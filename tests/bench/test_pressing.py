@@ -27,7 +27,7 @@ def believed(*edges_ms: float) -> PressRun:
     return PressRun(((0.1, 0.2), (0.4, 1.0)), seen, seen, 2.0)
 
 
-LONG = Pressing(long_press_ms=500)
+LONG = Pressing(longest_ms=900, long_press_ms=500)
 
 
 def test_a_clean_switch_is_told_once_for_each_press_short_and_long() -> None:
