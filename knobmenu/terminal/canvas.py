@@ -14,7 +14,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from knobmenu.terminal import straight
-from knobmenu.terminal.changing import Change, changes, padding
+from knobmenu.terminal.changing import changes, padding
 from knobmenu.terminal.drawing.palettes import DARK, Palette
 from knobmenu.terminal.drawing.runs import Drawing, Run, cells_of
 from knobmenu.terminal.inks import style
@@ -69,7 +69,9 @@ class Canvas(Widget, can_focus=False):
             if rows is not before[name][1]
             for change in changes(box, before[name][1], rows)
         ]
-        if changed and not (self._alone() and self._write(changed)):
+        if not changed:
+            return
+        if not (self._alone() and straight.write(self.app, palette, changed, self.background_colors[1])):
             self.refresh(*(change.region for change in changed))
 
     def _alone(self) -> bool:
@@ -79,9 +81,6 @@ class Canvas(Widget, can_focus=False):
             and self.app.screen is self.screen
             and not any(widget.children for widget in self.screen.children)
         )
-
-    def _write(self, changed: list[Change]) -> bool:
-        return straight.write(self.app, self._palette, changed, self.background_colors[1])
 
     def render_lines(self, crop: Region) -> list[Strip]:
         """Put rows together, as they are now: what was written past Textual is in no cache of Textual's."""
