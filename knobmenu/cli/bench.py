@@ -129,6 +129,21 @@ def _show(chain: Chain) -> None:
     print(toml_text(chain), end="")
 
 
+def _show_captured(chain: Chain, capture: str) -> None:
+    """Print a chain with what was captured, unless no chain may be like that."""
+    from knobmenu.bench.chain import loads
+    from knobmenu.bench.errors import BenchError
+    from knobmenu.bench.writing import toml_text
+
+    try:
+        loads(toml_text(chain))
+    except BenchError as error:
+        advice = "name the pins of the two phases with --pins, or capture with fewer disturbances"
+        name = Path(capture).name
+        raise BenchError([one._replace(file=name, line=0, advice=advice) for one in error.problems]) from None
+    _show(chain)
+
+
 def _live(chain: Chain, options: argparse.Namespace) -> None:
     """Turn the knobs of a chain in the terminal."""
     if not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
@@ -310,7 +325,7 @@ def _capture(chain: Chain, options: argparse.Namespace) -> None:
         part = attrs.evolve(
             chain.encoder, detents_per_period=measured.detents_per_period or chain.encoder.detents_per_period
         )
-        _show(attrs.evolve(chain, encoder=part, contact=fit(measured)))
+        _show_captured(attrs.evolve(chain, encoder=part, contact=fit(measured)), options.capture)
         return
     done = replay(capture, measured, chain, chain.judging.first_seed, filtered=options.bare)
     plain = findings.capture_json(measured, done)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from knobmenu.bench.capture import vcd
@@ -75,3 +76,18 @@ def test_a_capture_tells_the_distribution_of_its_bounce(bare: str, capsys: Said)
         assert 0 < figures["bounced"] <= figures["edges"]
         assert figures["median_ms"] <= figures["percentile_90_ms"] <= figures["longest_ms"] <= 2.001
         assert f"bounce on {name}: {figures['bounced']} of 60 edges" in words
+
+
+def test_a_capture_that_no_contact_can_be_is_not_written_as_a_chain(tmp_path: Path, capsys: Said) -> None:
+    chatter = [0.5 + 0.0005 * number for number in range(3001)]
+    later = [3.0 + 0.5 * turn for turn in range(9)]
+    a = [*chatter, *(at for turn in later for at in (turn, turn + 0.04))]
+    b = [*(at + part for at in (2.5, *later) for part in (0.02, 0.06))]
+    path = tmp_path / "chatter.vcd"
+    path.write_text(vcd.text(Recording({"A": Signal(1, np.array(a)), "B": Signal(1, np.array(b))}, 8.0)))
+
+    assert main(["bench", "--capture", str(path), "--show"]) == 1
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert "chatter.vcd: contact.longest_ms: found 1500" in said.err
+    assert "--pins" in said.err
