@@ -37,6 +37,8 @@ def _walked(trial: Session, moves: list[tuple[str, int]], other: Design) -> None
                 trial.pass_time(now)
             case "back":
                 trial.back(now, number)
+            case "newest":
+                trial.on(now, trial.history.kept)
             case "line":
                 trial.other_line(now)
             case "play":
@@ -46,7 +48,7 @@ def _walked(trial: Session, moves: list[tuple[str, int]], other: Design) -> None
 
 
 moves = st.tuples(
-    st.sampled_from(("turn", "turn", "turn", "click", "hold", "time", "back", "line", "play", "redesign")),
+    st.sampled_from(("turn", "turn", "turn", "click", "hold", "time", "back", "newest", "line", "play", "redesign")),
     st.integers(1, 20),
 )
 
@@ -76,6 +78,20 @@ def test_a_moment_that_was_packed_is_as_it_was_when_it_was_new(
     assert len(pages) == len(moments)
     for number in data.draw(st.permutations(range(len(moments)))):
         assert _as_it_was(pages.moment(number)) == _as_it_was(moments[number])
+
+
+def test_a_design_that_changed_in_the_past_is_heeded_at_the_newest_step(kiln: Design) -> None:
+    trial = Session([kiln], 0)
+    trial.spin(3, 100)
+    trial.back(1000)
+    trial.redesign(0, attrs.evolve(kiln, name="B"))
+    trial.on(2000)
+    trial.spin(3, 3000)
+    moments = [trial.history.moment(number) for number in range(trial.history.kept)]
+    pages = Pages(moments[0], 1, 3)
+    for moment in moments[1:]:
+        pages.add(moment, moments[moment.parent])
+    assert [pages.moment(number).parts[0].design.name for number in range(7)] == [kiln.name] * 4 + ["B"] * 3
 
 
 def test_a_page_that_is_used_is_kept_as_it_is(kiln: Design) -> None:
