@@ -129,9 +129,14 @@ def _placed(middle: Box, block: Size, least_panes: int, panes: bool) -> Iterator
         )
         if beside:
             yield knob, True
-        below = block.rows + max(taken, least_panes) <= middle.rows
+        below = max(taken + _gap(middle.rows - block.rows), least_panes) <= middle.rows - block.rows
         if below and (not panes or knob.columns + 2 + PANE_COLUMNS <= middle.columns):
             yield knob, False
+
+
+def _gap(rows: int) -> int:
+    """Return how many rows stay empty between the displays and a knob below them, of those that are left."""
+    return 1 if rows > 2 * _LEAST_PANES else 0
 
 
 def _plan(
@@ -157,8 +162,8 @@ def _plan(
     for number, size in enumerate(sizes):
         boxes[f"device-{number}"] = Box(x, y, size.columns, size.rows)
         x, y = (x, y + size.rows) if stacked else (x + size.columns + 2, y)
-    if not beside and middle.rows - top > 2 * _LEAST_PANES:
-        top += 1
+    if not beside:
+        top += _gap(middle.rows - top)
     rest = Box(middle.x, middle.y + top, middle.columns, middle.rows - top)
     if beside:
         boxes["knob"] = Box(left + block.columns + 2, middle.y, words, knob.rows + _KNOB_WORDS)

@@ -1,7 +1,7 @@
 """What goes where, for any display, any panes and any size of terminal."""
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from knobmenu.design.hardware import CharacterDisplay, Display, SegmentDisplay
@@ -29,6 +29,7 @@ def planned(columns: int, rows: int, *of: Display, panes: tuple[str, ...] = PANE
 
 
 @given(st.integers(1, 300), st.integers(1, 100), variants, wanted, kinds)
+@example(68, 24, (TEXT_16X2,), ("steps",), "spaced")
 def test_everything_is_inside_the_terminal_and_nothing_covers_anything(
     columns: int, rows: int, shown: tuple[Display, ...], panes: tuple[str, ...], least: Kind
 ) -> None:
