@@ -25,7 +25,7 @@ FLOORS = {
     "trace": 2,
     "screen": 3,
     "device": 4,
-    "transcript": 4,
+    "narration": 4,
     "files": 5,
     "analysis": 5,
     "bench": 5,
@@ -38,8 +38,8 @@ FLOORS = {
 }
 """The floor of each part; DEVELOPERS.md says what lives there."""
 
-MAY_KNOW = {("transcript", "device"), ("review", "analysis")}
-"""The parts that may know another of their own floor: a transcript tells of a device, a review asks analysis."""
+MAY_KNOW = {("narration", "device"), ("review", "analysis")}
+"""The parts that may know another of their own floor: a narration tells of a device, a review asks analysis."""
 
 FACES = {"__init__", "__main__"}
 """The package's face and its door: they look names up when they are used, whatever the floor."""

@@ -18,9 +18,9 @@ from knobmenu.machine.advance import advance
 from knobmenu.machine.effects import ActionRun, Committed, Effect, SaveDue
 from knobmenu.machine.indicators import lamps_lit
 from knobmenu.machine.state import Mode, initial_state
+from knobmenu.narration import effect_words
 from knobmenu.screen.render import render
 from knobmenu.trace import parse
-from knobmenu.transcript import effect_words
 from tests.screen.drawing import drawn
 
 DEMOS = Path(__file__).parents[2] / "demos"
