@@ -135,13 +135,14 @@ def _show_captured(chain: Chain, capture: str) -> None:
     from knobmenu.bench.errors import BenchError
     from knobmenu.bench.writing import toml_text
 
+    text = toml_text(chain)
     try:
-        loads(toml_text(chain))
+        loads(text)
     except BenchError as error:
         advice = "name the pins of the two phases with --pins, or capture with fewer disturbances"
         name = Path(capture).name
         raise BenchError([one._replace(file=name, line=0, advice=advice) for one in error.problems]) from None
-    _show(chain)
+    print(text, end="")
 
 
 def _live(chain: Chain, options: argparse.Namespace) -> None:
