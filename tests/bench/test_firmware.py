@@ -22,6 +22,7 @@ from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.run import Run, finish, run
 from knobmenu.bench.signal import Signal, moments
 from tests.bench.firmware import COMPILER, SIMULATOR, STRATEGIES, UNSURE_MS, KnownPhase, Tally, build, dump, simulate
+from tests.sampling import sampled
 
 pytestmark = pytest.mark.skipif(
     COMPILER is None or SIMULATOR is None,
@@ -34,7 +35,7 @@ SPEEDS = (0.5, 2.0, 6.0)
 CONTACTS = ("clean", "encoder-2ms")
 DETENTS = 20
 
-TRAINS = 12 if os.environ.get("KNOBMENU_WHOLE") else 1
+TRAINS = sampled(12, 1)
 """How many trains each strategy is tried on, at each speed and with each contact."""
 
 PHASES = 400

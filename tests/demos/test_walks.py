@@ -24,8 +24,9 @@ from knobmenu.screen.render import render
 from knobmenu.trace import written
 from tests.demos.playing import anything, demo
 from tests.invariants import check_focus, check_limits, check_selection, check_state, check_value
+from tests.sampling import sampled
 
-EVENTS = int(os.environ.get("KNOBMENU_EVENTS", "1000000"))
+EVENTS = int(os.environ.get("KNOBMENU_EVENTS") or sampled(1_000_000, 100_000))
 SEED = int(os.environ.get("KNOBMENU_SEED", "1"))
 
 DEMOS = ("radio", "proofer", "darkroom", "instrument")

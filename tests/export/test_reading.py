@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import random
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -17,6 +16,7 @@ from knobmenu.errors import DesignError, Problem
 from knobmenu.export.reading import is_spec, read_spec
 from knobmenu.export.spec import MOST_BYTES, spec, spec_text
 from knobmenu.files.plain import from_plain, to_plain
+from tests.sampling import sampled
 from tests.strategies import designs
 
 Plain = dict[str, Any]
@@ -175,7 +175,7 @@ def test_mutated_specs_load_or_are_refused_with_a_located_error(radio: Design) -
     chance = random.Random(20_261)
     text, refused = spec_text(radio, to_plain(radio)), 0
     everywhere = list(places(json.loads(text)))
-    for number in range(10_000 if os.environ.get("KNOBMENU_WHOLE") else 2_000):
+    for number in range(sampled(10_000, 2_000)):
         changed = mutated(text, chance.choice(everywhere), chance)
         content = json.dumps(changed, ensure_ascii=False).encode()
         if number % 4 == 3:  # and some that are no JSON any more

@@ -5,7 +5,6 @@ A sample of the mutations runs by default, all 10,000 with KNOBMENU_WHOLE=1.
 
 from __future__ import annotations
 
-import os
 import random
 from pathlib import Path
 
@@ -17,9 +16,10 @@ from knobmenu.errors import DesignError
 from knobmenu.files import json, toml
 from knobmenu.files.opening import text_of
 from knobmenu.files.starter import starter_text
+from tests.sampling import sampled
 
 SEED = 20_240_229
-MUTATIONS = 10_000 if os.environ.get("KNOBMENU_WHOLE") == "1" else 2_000
+MUTATIONS = sampled(10_000, 2_000)
 SPLINTERS = (
     *(
         b'"',
