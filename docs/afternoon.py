@@ -1,4 +1,4 @@
-"""The afternoon at the bench that every beginner has, as the bench sees it: tables and picture of docs/bench.md.
+"""The afternoon at the bench that every beginner has, as the bench sees it: tables and picture of docs/reference/bench.md.
 
 The chains are those of demos/chains/. What people say of each is common practice; how far it is so is judged by the
 bench's own 95 % confidence intervals, never by a wish. The tests judge by the very same figures.
@@ -18,8 +18,8 @@ from knobmenu.bench.verdict import interval, row, try_speeds
 
 CHAINS = Path(__file__).parents[1] / "demos" / "chains"
 
-PICTURE = Path(__file__).parent / "bench.svg"
-"""The picture of docs/bench.md."""
+PICTURE = Path(__file__).parent / "images" / "bench.svg"
+"""The picture of docs/reference/bench.md."""
 
 SPEEDS = (0.2, 0.5, 1.0, 1.5, 2.0, 3.0)
 """Speeds of a hand; data sheets commonly end at 1 turn/s, 60 rpm. [turns/s]"""
@@ -184,7 +184,7 @@ def figures_table() -> str:
         errors = [
             f"{one.errors.mean * 100:.3g} ({one.errors.low * 100:.3g}-{one.errors.high * 100:.3g})" for one in cells
         ]
-        link = f"[{name}](../demos/chains/{name}.toml)"
+        link = f"[{name}](../../demos/chains/{name}.toml)"
         lines.append(f"| {link} | counts a click | {' | '.join(counted)} | {good} |")
         lines.append(f"| | errors in 100 clicks | {' | '.join(errors)} | |")
     return "\n".join(lines) + "\n"

@@ -1,4 +1,4 @@
-"""The keys of a chain's file and the presets of its contacts as tables, drawn from the code: parts of docs/bench.md."""
+"""The keys of a chain's file and the presets of its contacts as tables, drawn from the code: parts of docs/reference/bench.md."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Draw what docs take from the project's own tables: ``python -m docs.draw`` writes it into them.
 
-It also exports the example of docs/spec.md and draws the picture of docs/bench.md anew.
+It also exports the example of docs/reference/spec.md and draws the picture of docs/reference/bench.md anew.
 
 A drawn part of a document stands between a line ``<!-- drawn: NAME -->`` and a line ``<!-- end -->``. A test holds
 every drawn part to what would be drawn now.
@@ -55,13 +55,13 @@ def names(text: str) -> list[str]:
     return [part["name"] for part in _DRAWN.finditer(text)]
 
 
-EXAMPLE = HERE / "example.spec.json"
-"""The spec of the design in Annex B of docs/spec.md."""
+EXAMPLE = HERE / "reference" / "example.spec.json"
+"""The spec of the design in Annex B of docs/reference/spec.md."""
 
 
 def example() -> Design:
-    """Return the design in Annex B of docs/spec.md."""
-    text = (HERE / "spec.md").read_text(encoding="utf-8")
+    """Return the design in Annex B of docs/reference/spec.md."""
+    text = (HERE / "reference" / "spec.md").read_text(encoding="utf-8")
     return loads(text.split("```toml\n")[1].split("```")[0])
 
 
@@ -72,7 +72,7 @@ def example_spec() -> str:
 
 def main() -> None:
     """Draw all documents anew."""
-    for path in sorted(HERE.glob("*.md")):
+    for path in sorted(HERE.rglob("*.md")):
         text = path.read_text(encoding="utf-8")
         if drawn(text) != text:
             path.write_text(drawn(text), encoding="utf-8")

@@ -108,8 +108,8 @@ def for_bench() -> str:
 def main(words: list[str]) -> None:
     """Make the pictures that are asked for."""
     if words == ["--readme"]:
-        (ROOT / "docs" / "app.svg").write_text(for_readme(), encoding="utf-8")
-        (ROOT / "docs" / "bench-screen.svg").write_text(for_bench(), encoding="utf-8")
+        (ROOT / "docs" / "images" / "app.svg").write_text(for_readme(), encoding="utf-8")
+        (ROOT / "docs" / "images" / "bench-screen.svg").write_text(for_bench(), encoding="utf-8")
         return
     folder = Path(words[0]) if words else ROOT / "build" / "pictures"
     made = all_pictures(folder)

@@ -17,7 +17,7 @@ def preset_of(contact: Contact) -> str:
 
 def toml_text(chain: Chain) -> str:
     """Write a chain as TOML that loads to the same chain."""
-    lines = ["# A chain for knobmenu bench: what each key may be is said in docs/bench.md."]
+    lines = ["# A chain for knobmenu bench: what each key may be is said in docs/reference/bench.md."]
     for section in ("turning", "encoder", "contact", "filter", "reader", "decoder", "pressing", "judging"):
         value = getattr(chain, section)
         if section == "decoder":

@@ -31,7 +31,7 @@ examples:
   knobmenu bench mine.toml --capture knob.vcd        measure a capture and send it through the chain
   knobmenu bench mine.toml --capture knob.vcd --show > real.toml   the chain with the contacts that were captured
 
-Sections and keys of a chain, units and sources: docs/bench.md.
+Sections and keys of a chain, units and sources: docs/reference/bench.md.
 """
 
 

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 _EPILOG = """\
 forms:
-  spec    one JSON document that says all that the device does; its standard is docs/spec.md
+  spec    one JSON document that says all that the device does; its standard is docs/reference/spec.md
   design  the design file in TOML that a spec was made of
 
 DESIGN may be a spec too. It is read as a whole, and whatever in it contradicts its own design is said.

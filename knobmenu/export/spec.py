@@ -1,6 +1,6 @@
 """The spec of a design: one self-contained JSON document, for those who build the device.
 
-docs/spec.md is its standard and numbers every field; `spec.schema.json` beside this module is its schema. The document
+docs/reference/spec.md is its standard and numbers every field; `spec.schema.json` beside this module is its schema. The document
 carries the design itself, as its author wrote it, and everything that follows from it, spelled out. Whoever builds the
 device reads the second alone; whoever goes on designing reads the first.
 """
@@ -34,7 +34,7 @@ FORMAT = "knobmenu-spec"
 """What the document says that it is."""
 
 VERSION = (1, 0)
-"""The version of the standard, docs/spec.md: major, minor."""
+"""The version of the standard, docs/reference/spec.md: major, minor."""
 
 MOST_BYTES = 32 * 2**20
 """Largest document that is written or read. [bytes]"""
@@ -55,7 +55,7 @@ def spec(design: Design, plain: Plain) -> Plain:
         plain: The same design in the plain form of a design file, from `knobmenu.files`.
 
     Returns:
-        The document, in JSON's own types, its fields in the order of docs/spec.md.
+        The document, in JSON's own types, its fields in the order of docs/reference/spec.md.
     """
     return {
         "format": FORMAT,

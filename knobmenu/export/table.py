@@ -17,13 +17,13 @@ class TransitionRow(NamedTuple):
     event: str
     """The event's word, or ``idle``."""
     rule: str
-    """What tells the case: a numbered rule of docs/spec.md."""
+    """What tells the case: a numbered rule of docs/reference/spec.md."""
     case: str
     """The case that is told."""
     when: str
     """The case in words."""
     action: str
-    """What is done: a numbered action of docs/spec.md."""
+    """What is done: a numbered action of docs/reference/spec.md."""
     ends_in: tuple[str, ...]
     """The modes that it may end in."""
 

@@ -1,4 +1,4 @@
-"""docs/bench.md says what is so: its commands and its Python run, and what it names is there.
+"""docs/reference/bench.md says what is so: its commands and its Python run, and what it names is there.
 
 Its drawn tables are held by `tests/export/test_standard.py`, and the sayings in them by `test_afternoon.py`.
 """
@@ -16,7 +16,7 @@ from knobmenu.bench.keys import SECTIONS
 from knobmenu.cli.main import main, parser
 
 ROOT = Path(__file__).parents[2]
-TEXT = (ROOT / "docs" / "bench.md").read_text(encoding="utf-8")
+TEXT = (ROOT / "docs" / "reference" / "bench.md").read_text(encoding="utf-8")
 
 
 def block(language: str) -> str:
@@ -58,7 +58,7 @@ def test_the_python_of_the_document_runs(capsys: pytest.CaptureFixture[str]) -> 
 
 def test_the_picture_of_the_document_is_what_is_drawn_now() -> None:
     assert PICTURE.read_text(encoding="utf-8") == picture(), "draw it anew: python -m docs.draw"
-    assert f"({PICTURE.name})" in TEXT
+    assert f"(../images/{PICTURE.name})" in TEXT
 
 
 def test_every_file_that_the_document_names_is_there() -> None:
@@ -66,7 +66,7 @@ def test_every_file_that_the_document_names_is_there() -> None:
     files = re.findall(r"`((?:bench|knob|tests)/[\w/]+\.py)`", TEXT)
 
     assert len(links) > 6
-    assert all((ROOT / "docs" / link).exists() for link in links)
+    assert all((ROOT / "docs" / "reference" / link).exists() for link in links)
     assert len(files) > 10
     for file in files:
         assert (ROOT / file).is_file() or (ROOT / "knobmenu" / file).is_file(), file

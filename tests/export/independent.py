@@ -1,4 +1,4 @@
-"""A device of its own, made from docs/spec.md and the JSON of a spec alone.
+"""A device of its own, made from docs/reference/spec.md and the JSON of a spec alone.
 
 Nothing of the project is imported. It is plain, mutable and slow, and follows the standard sentence by sentence; the
 numbers in the comments are the standard's. Where it and the machine differ, one of the two texts is wrong.

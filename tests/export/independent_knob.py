@@ -1,4 +1,4 @@
-"""A knob of its own, made from Annex A of docs/spec.md alone; nothing of the project is imported."""
+"""A knob of its own, made from Annex A of docs/reference/spec.md alone; nothing of the project is imported."""
 
 from __future__ import annotations
 

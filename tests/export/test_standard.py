@@ -1,4 +1,4 @@
-"""docs/spec.md says what is so: its tables are drawn, its numbers lead somewhere, its examples run."""
+"""docs/reference/spec.md says what is so: its tables are drawn, its numbers lead somewhere, its examples run."""
 
 from __future__ import annotations
 
@@ -22,20 +22,20 @@ from tests.export.independent import IndependentDevice
 from tests.export.test_independent import as_json, picture_of_the_machine, picture_of_the_other
 
 DOCS = Path(__file__).parents[2] / "docs"
-STANDARD = (DOCS / "spec.md").read_text(encoding="utf-8")
+STANDARD = (DOCS / "reference" / "spec.md").read_text(encoding="utf-8")
 EVENTS: dict[str, type[Event]] = {
     event.word: event for event in (Turn, HeldTurn, Press, LongPress, DoublePress, Wait, Report)
 }
 
 
-@pytest.mark.parametrize("path", sorted(DOCS.glob("*.md")), ids=lambda path: path.name)
+@pytest.mark.parametrize("path", sorted(DOCS.rglob("*.md")), ids=lambda path: path.name)
 def test_what_is_drawn_in_a_document_is_what_the_tables_draw_now(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert drawn(text) == text, "draw it anew: python -m docs.draw"
 
 
 def test_everything_that_can_be_drawn_is_drawn_somewhere_once() -> None:
-    placed = [name for path in DOCS.glob("*.md") for name in names(path.read_text(encoding="utf-8"))]
+    placed = [name for path in DOCS.rglob("*.md") for name in names(path.read_text(encoding="utf-8"))]
     assert sorted(placed) == sorted({*PARTS})
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from knobmenu.design import hardware, home, menu, series, settings
 
-TEXT = (Path(__file__).parents[2] / "docs" / "design-file.md").read_text(encoding="utf-8")
+TEXT = (Path(__file__).parents[2] / "docs" / "reference" / "design-file.md").read_text(encoding="utf-8")
 
 PARTS = (
     hardware.CharacterDisplay, hardware.SegmentDisplay, hardware.PixelDisplay, hardware.Glyph, hardware.Knob,

@@ -1,4 +1,4 @@
-"""The drawings in docs/screen.md are screens."""
+"""The drawings in docs/reference/screen.md are screens."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import pytest
 from knobmenu.design.hardware import Display, PixelDisplay, SegmentDisplay
 from tests.screen.drawing import glass, proofer, shows
 
-_TEXT = (Path(__file__).parents[2] / "docs" / "screen.md").read_text(encoding="utf-8")
+_TEXT = (Path(__file__).parents[2] / "docs" / "reference" / "screen.md").read_text(encoding="utf-8")
 _DRAWINGS = re.findall(r"^```text ([^:\n]+):(.*)\n([^`]*)```$", _TEXT, re.MULTILINE)
 
 

@@ -29,7 +29,7 @@ def test_each_pane_has_a_key() -> None:
 
 
 def test_every_key_is_in_the_documentation() -> None:
-    text = (pictures.ROOT / "docs" / "terminal.md").read_text(encoding="utf-8")
+    text = (pictures.ROOT / "docs" / "reference" / "terminal.md").read_text(encoding="utf-8")
     table = text[text.index("| keys |") : text.index("A turn in the past")]
     for key in ALL:
         name = key.shown.lower() if key.does == "press" else key.shown

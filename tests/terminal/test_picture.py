@@ -114,7 +114,7 @@ def test_every_picture_is_made(tmp_path: Path) -> None:
 
 def test_the_picture_in_the_readme_shows_the_app_as_it_is() -> None:
     """If this fails after a change of the look, run: python -m tests.pictures --readme; and look at the picture."""
-    assert (pictures.ROOT / "docs" / "app.svg").read_text(encoding="utf-8") == pictures.for_readme()
+    assert (pictures.ROOT / "docs" / "images" / "app.svg").read_text(encoding="utf-8") == pictures.for_readme()
 
 
 async def test_a_stage_shows_what_the_app_shows(kiln: Design, other_kiln: Design, clock: Clock) -> None:
