@@ -1,4 +1,4 @@
-"""The afternoon at the bench that every beginner has, as the bench sees it: tables and picture of docs/reference/bench.md.
+"""Tables and picture of docs/reference/bench.md: the afternoon at the bench that every beginner has.
 
 The chains are those of demos/chains/. What people say of each is common practice; how far it is so is judged by the
 bench's own 95 % confidence intervals, never by a wish. The tests judge by the very same figures.

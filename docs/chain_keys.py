@@ -1,4 +1,4 @@
-"""The keys of a chain's file and the presets of its contacts as tables, drawn from the code: parts of docs/reference/bench.md."""
+"""Tables of docs/reference/bench.md drawn from the code: the keys of a chain file and the contact presets."""
 
 from __future__ import annotations
 

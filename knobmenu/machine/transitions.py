@@ -5,7 +5,7 @@ and in which mode that may end. The table runs the machine, draws the diagram in
 A pair of mode and event that is not listed does not exist: the table is complete, and a mode in which an event means
 nothing says so in a row of its own.
 
-When a row is added here, `docs/explanation/machine.md` is drawn anew from it by `python -m docs.draw`, and the C engine's
+When a row is added here, `python -m docs.draw` redraws `docs/explanation/machine.md` from it, and the C engine's
 switch over the same names must follow.
 """
 

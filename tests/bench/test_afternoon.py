@@ -1,7 +1,7 @@
 """The afternoon at the bench that every beginner has.
 
 What people say of each chain is common practice: no published figure was found. Each saying is judged by the bench's
-own 95 % confidence intervals, by the very figures that stand in docs/reference/bench.md (`tests/export/test_standard.py` holds
+own 95 % confidence intervals, by the very figures that stand in bench.md (`tests/export/test_standard.py` holds
 the document to them). Where a hand's speed matters, the test says at which speed a saying is so.
 """
 
