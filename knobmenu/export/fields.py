@@ -37,7 +37,7 @@ SECTIONS = {
     "replaced_sign": "6.23",
     "condition": "7",
 }
-"""The section of the standard (spec.md) that numbers the fields of each definition; the document's own stand in the first."""
+"""The section of the standard that numbers the fields of each definition; the document's own stand in the first."""
 
 
 class Field(NamedTuple):

@@ -1,7 +1,7 @@
 """The parts of a design, spelled out: nothing is left that a reader would have to work out.
 
 Names have become positions, limits that refer have been followed to their ends, made scales are listed, a missing
-question is the label. Each function gives JSON's own types, with the fields that the standard (spec.md) numbers, in its order.
+question is the label. Each function gives JSON's own types, with the fields that the standard numbers, in its order.
 """
 
 from __future__ import annotations
