@@ -49,7 +49,7 @@ HEAVY_HOMES = {
     "numpy": {"bench"},
     "textual": {"terminal"},
     "rich": {"terminal"},
-    "watchfiles": {"terminal"},
+    "watchfiles": {"files"},
     "pytest": {"testing"},
     "shtab": {"cli"},
 }

@@ -1,10 +1,12 @@
-"""The device on the screen of a terminal: a knob to turn, a display to read, and every step kept.
+"""The device on the screen of a terminal: a knob to turn, a display to read, and every event kept.
 
-Three layers, the lower ones without a terminal library:
-
-* what is done: `held`, `trying`, `history`, `session`, `keeping` (plain classes and functions, whole milliseconds);
-* how it looks: `drawing` (the device), `views` (the words around it), `layout` (what goes where), `showing` (all of
-  it together), `picture` (the same as SVG);
-* the app: `driver` (keys with their releases), `keymap` and `commands`, `canvas`, `desk`, `asking`, `watching`,
-  `app`; `bench`, a screen of its own; and `plain`, the desk in lines.
+==========  ==========================================================================================
+`drawing`   the device, its knob and text as rows of named colours; SVG; pure, without the library
+`input`     the keys and what they do, the mouse on the knob
+`backend`   the terminal library's edge: driver, canvas, styles; all that uses its internals
+`prompts`   screens in front of the others: a question, the page of keys
+`desk`      the screen on which a device is tried: layout, panes, commands, reloading
+`bench`     the screen on which the electronics are chosen
+`app`       the Textual app; `plain` is the desk in lines of text
+==========  ==========================================================================================
 """

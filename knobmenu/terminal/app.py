@@ -13,12 +13,12 @@ from textual import events
 from textual.app import App, SystemCommand
 from textual.screen import Screen
 
+from knobmenu.terminal.backend.driver import KeyUp, ReleasesReported, driver_for_platform
+from knobmenu.terminal.backend.looks import begin_look, commands_of, no_colour_asked
 from knobmenu.terminal.clock import real_ms
-from knobmenu.terminal.desk import Desk
+from knobmenu.terminal.desk.screen import Desk
 from knobmenu.terminal.drawing.palettes import Palette
-from knobmenu.terminal.driver import KeyUp, ReleasesReported, driver_for_platform
-from knobmenu.terminal.keymap import ALL
-from knobmenu.terminal.looks import begin_look, commands_of, no_colour_asked
+from knobmenu.terminal.input.keymap import ALL
 from knobmenu.terminal.variants import Variant
 
 if TYPE_CHECKING:

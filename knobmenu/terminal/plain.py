@@ -23,11 +23,11 @@ from knobmenu.files.disk import load
 from knobmenu.files.opening import create_text
 from knobmenu.machine.state import value_of
 from knobmenu.narration import event_words, value_words
+from knobmenu.terminal.desk.views.poor import stroke_words
 from knobmenu.terminal.keeping import as_test, as_trace
 from knobmenu.terminal.session import Session
 from knobmenu.terminal.spoken import effects_said, lamps_changed, rows_changed, rows_said, where_said
 from knobmenu.terminal.trying import Part
-from knobmenu.terminal.views.poor import stroke_words
 
 if TYPE_CHECKING:
     from knobmenu.terminal.poor import NamedChain

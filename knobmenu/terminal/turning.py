@@ -27,4 +27,4 @@ KNOB: dict[str, Callable[[Session, int], None]] = {
     "hold": hold,
     "double_press": Session.double_press,
 }
-"""What `knobmenu.terminal.keymap.Key.does` names, where it moves the knob and is no press."""
+"""What `knobmenu.terminal.input.keymap.Key.does` names, where it moves the knob and is no press."""

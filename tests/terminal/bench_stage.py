@@ -6,9 +6,9 @@ from knobmenu.bench.chain import Chain
 from knobmenu.terminal.bench.judging import judged
 from knobmenu.terminal.bench.showing import bench_pictures
 from knobmenu.terminal.bench.trial import Trial, chose, learnt, turn
-from knobmenu.terminal.canvas import Pictures
 from knobmenu.terminal.drawing.palettes import DARK, Palette
-from knobmenu.terminal.picture import svg
+from knobmenu.terminal.drawing.runs import Pictures
+from knobmenu.terminal.drawing.svg import svg
 from tests.terminal.stage import text_on_screen
 
 

@@ -12,9 +12,9 @@ from textual.pilot import Pilot
 
 from knobmenu.design.whole import Design
 from knobmenu.terminal.app import KnobApp
-from knobmenu.terminal.desk import Desk
+from knobmenu.terminal.backend.driver import KeyUp
+from knobmenu.terminal.desk.screen import Desk
 from knobmenu.terminal.drawing.palettes import DARK, Palette
-from knobmenu.terminal.driver import KeyUp
 from knobmenu.terminal.poor import NamedChain
 from knobmenu.terminal.variants import Variant
 

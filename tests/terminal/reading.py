@@ -11,7 +11,7 @@ from knobmenu.files.starter import starter_text
 from knobmenu.screen.cells import Screen, Span
 from knobmenu.terminal.drawing.display import Blink, draw
 from knobmenu.terminal.drawing.forms import MARGIN, Form, Manner, block, forms, row_gap, size_of
-from knobmenu.terminal.drawing.runs import text_of
+from knobmenu.terminal.drawing.runs import plain_text
 
 
 def steady_lamp() -> str:
@@ -83,7 +83,7 @@ def _cells(display: CharacterDisplay, form: Form) -> dict[tuple[str, ...], str]:
         screen = Screen((sign.ljust(display.columns), *[" " * display.columns] * (display.rows - 1)), (Span(0, 0, 1),))
         for blink in get_args(Blink):
             for unlit in (False, True):
-                lines = text_of(draw(display, screen, form, Manner(unlit=unlit), blink)).split("\n")
+                lines = plain_text(draw(display, screen, form, Manner(unlit=unlit), blink)).split("\n")
                 if form.kind in ("spaced", "text"):
                     cell: tuple[str, ...] = (lines[margin.rows][margin.columns],)
                 else:

@@ -9,15 +9,15 @@ from collections.abc import Callable, Sequence
 
 from rich.cells import cell_len
 
-from knobmenu.terminal.canvas import Pictures
+from knobmenu.terminal.desk.layout import PANES, plan
+from knobmenu.terminal.desk.showing import Scene, pictures
 from knobmenu.terminal.drawing.display import Blink
 from knobmenu.terminal.drawing.forms import Kind
 from knobmenu.terminal.drawing.palettes import DARK, Palette
-from knobmenu.terminal.layout import PANES, plan
-from knobmenu.terminal.picture import svg
+from knobmenu.terminal.drawing.runs import Pictures
+from knobmenu.terminal.drawing.svg import svg
 from knobmenu.terminal.saying import HINT, Said
 from knobmenu.terminal.session import Session
-from knobmenu.terminal.showing import Scene, pictures
 from knobmenu.terminal.variants import Variant
 
 STEP_MS = 400

@@ -5,10 +5,10 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from knobmenu.design.whole import Design
+from knobmenu.terminal.desk.layout import PANES
+from knobmenu.terminal.drawing.fitting import cut, wrap
 from knobmenu.terminal.drawing.palettes import PALETTES, Palette
-from knobmenu.terminal.layout import PANES
 from knobmenu.terminal.variants import Variant
-from knobmenu.terminal.views.fitting import cut, wrapped
 from tests.strategies import designs, traces
 from tests.terminal.stage import Stage, text_on_screen
 
@@ -38,7 +38,7 @@ def test_every_row_fits_its_place(stage: Stage, size: tuple[int, int], panes: li
 
 @given(st.text("ab 漢字", max_size=60), st.integers(10, 40))
 def test_wrapped_lines_fit_and_lose_no_sign(text: str, columns: int) -> None:
-    lines = wrapped(text, columns)
+    lines = wrap(text, columns)
     assert all(cell_len(line) <= columns for line in lines)
     assert "".join(lines).replace(" ", "") == text.replace(" ", "")
 

@@ -7,8 +7,8 @@ from textual import events
 
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
-from knobmenu.terminal.driver import ReleasesReported
-from knobmenu.terminal.views.knob import WORDS
+from knobmenu.terminal.backend.driver import ReleasesReported
+from knobmenu.terminal.drawing.knob import KNOB_WORDS
 from tests.terminal.desk import Hand, at_desk
 
 
@@ -148,7 +148,7 @@ async def test_the_mouse_button_on_the_knob_is_an_exact_hold(kiln: Design) -> No
 def rim(hand: Hand, turn: float) -> tuple[int, int]:
     """Return the place on the knob's rim that is a part of a turn clockwise from the top."""
     box = hand.desk.box("knob")
-    rows = box.rows - WORDS
+    rows = box.rows - KNOB_WORDS
     across, down = sin(2 * pi * turn), -cos(2 * pi * turn)
     return box.x + int(box.columns / 2 + rows * 0.95 * across), box.y + int(rows / 2 + rows / 2 * 0.95 * down)
 

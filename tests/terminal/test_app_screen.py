@@ -9,7 +9,7 @@ from textual import events
 
 from knobmenu.design.whole import Design
 from knobmenu.events import LongPress, Press, Turn
-from knobmenu.terminal.layout import PANES
+from knobmenu.terminal.desk.layout import PANES
 from tests.pictures import ROOT
 from tests.terminal.clock import Clock
 from tests.terminal.desk import Hand, at_desk

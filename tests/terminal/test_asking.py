@@ -10,11 +10,12 @@ from rich.cells import cell_len
 from textual.widgets import Input, Label
 
 from knobmenu.design.whole import Design
-from knobmenu.terminal.asking import CAUTION, Help, Prompt, help_text
-from knobmenu.terminal.commands import CLICKS, EXACT
-from knobmenu.terminal.driver import ReleasesReported
-from knobmenu.terminal.keymap import ALL
-from knobmenu.terminal.layout import LEAST
+from knobmenu.terminal.backend.driver import ReleasesReported
+from knobmenu.terminal.desk.commands import CLICKS, EXACT
+from knobmenu.terminal.desk.layout import LEAST
+from knobmenu.terminal.input.keymap import ALL
+from knobmenu.terminal.prompts.help import CAUTION, Help, help_text
+from knobmenu.terminal.prompts.prompt import Prompt
 from tests.terminal.clock import Clock
 from tests.terminal.desk import Hand, at_desk
 

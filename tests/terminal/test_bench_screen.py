@@ -21,7 +21,6 @@ from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.reader import Reader
 from knobmenu.cli.main import main
 from knobmenu.design.whole import Design
-from knobmenu.terminal.asking import Prompt
 from knobmenu.terminal.bench import screen
 from knobmenu.terminal.bench.app import BenchApp
 from knobmenu.terminal.bench.help import BenchHelp
@@ -30,6 +29,7 @@ from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.screen import BenchScreen
 from knobmenu.terminal.drawing.palettes import DARK, LIGHT
 from knobmenu.terminal.poor import NamedChain
+from knobmenu.terminal.prompts.prompt import Prompt
 from tests.terminal.desk import Hand, at_desk
 
 QUICK = Chain(

@@ -32,7 +32,7 @@ from knobmenu.terminal.bench.trial import Found, Trial, chose, drew, learnt, pan
 from knobmenu.terminal.bench.views import advice_rows, knob_list_rows, line_of, list_lines, table_rows
 from knobmenu.terminal.bench.waveforms import LABELS, View, first_view, step_of, waveform_rows
 from knobmenu.terminal.drawing.palettes import PALETTES
-from knobmenu.terminal.drawing.runs import Drawing, text_of
+from knobmenu.terminal.drawing.runs import Drawing, plain_text
 from tests.terminal.stage import text_on_screen
 
 FOLDER = Path(__file__).parent / "bench_snapshots"
@@ -121,11 +121,11 @@ def test_every_ink_is_in_every_look() -> None:
 
 
 def dots(drawing: Drawing, row: int) -> str:
-    return text_of(drawing).split("\n")[row][LABELS:]
+    return plain_text(drawing).split("\n")[row][LABELS:]
 
 
 def row_of(drawing: Drawing, label: str) -> str:
-    return next(line for line in text_of(drawing).split("\n") if line.startswith(label))
+    return next(line for line in plain_text(drawing).split("\n") if line.startswith(label))
 
 
 def test_counts_stand_where_they_came_and_under_the_detents_that_they_are_of() -> None:
@@ -207,14 +207,14 @@ def test_wherever_one_looks_it_is_inside_the_run(looking: list[str]) -> None:
         assert done is not None
         assert view.begin_s >= 0
         assert view.begin_s + view.length_s <= done.motion.end_s * (1 + 1e-9)
-    assert "ms" in text_of(bench_pictures(trial, "", 80, 24)["waves"][1])
+    assert "ms" in plain_text(bench_pictures(trial, "", 80, 24)["waves"][1])
 
 
 def test_before_anything_is_known_there_is_nothing_to_look_at() -> None:
     trial = Trial("mine.toml", (CLEAN,))
     assert zoomed(trial, closer=True) is trial
     assert panned(trial, later=True) is trial
-    assert "waveforms" in text_of(bench_pictures(trial, "", 80, 24)["waves"][1])
+    assert "waveforms" in plain_text(bench_pictures(trial, "", 80, 24)["waves"][1])
 
 
 def test_a_hand_that_rocks_or_is_slow_is_shown_from_its_beginning() -> None:
@@ -246,7 +246,7 @@ def test_the_chosen_knob_is_always_seen_and_a_click_on_a_row_finds_what_is_there
 def test_the_list_says_where_it_goes_on(chosen: int, height: int, sign: str) -> None:
     known = parameters(POOR)
     chosen = min(chosen, len(known) - 1)
-    shown = text_of(knob_list_rows(POOR, known, chosen, frozenset(), 29, height))
+    shown = plain_text(knob_list_rows(POOR, known, chosen, frozenset(), 29, height))
     assert shown.startswith(f"the chain {sign}")
 
 
@@ -254,7 +254,7 @@ def test_the_list_says_where_it_goes_on(chosen: int, height: int, sign: str) -> 
 
 
 def test_where_not_all_speeds_fit_those_around_the_first_that_fails_are_shown() -> None:
-    shown = text_of(table_rows(ROWS, len(ROWS), 0.01, 47, 4))
+    shown = plain_text(table_rows(ROWS, len(ROWS), 0.01, 47, 4))
     assert [line.split()[0] for line in shown.split("\n")[1:]] == ["1", "2", "3"]
     assert "0.5 ✓" in shown
     assert "10 ✗" in shown
@@ -263,7 +263,7 @@ def test_where_not_all_speeds_fit_those_around_the_first_that_fails_are_shown() 
 def test_rows_of_another_chain_are_dimmed() -> None:
     drawing = table_rows(ROWS, 2, 0.01, 47, 12)
     assert [all(part.ink == "dim" for part in row) for row in drawing[1:]] == [False, False, True, True, True]
-    assert [line[-1] for line in text_of(drawing).split("\n")[1:]] == ["✓", "✓", "…", "…", "…"]
+    assert [line[-1] for line in plain_text(drawing).split("\n")[1:]] == ["✓", "✓", "…", "…", "…"]
 
 
 def found_verdict(chain: Chain = CLEAN) -> Verdict:
@@ -274,14 +274,14 @@ def found_verdict(chain: Chain = CLEAN) -> Verdict:
 
 def test_advice_of_another_chain_is_said_to_be_so() -> None:
     verdict = found_verdict()
-    fresh = text_of(advice_rows(CLEAN, verdict, None, "", 78, 5))
+    fresh = plain_text(advice_rows(CLEAN, verdict, None, "", 78, 5))
     assert fresh.startswith("counts right up to 1.5 turns/s; what to change first ─")
-    stale = text_of(advice_rows(POOR, verdict, None, "trying 2 turns/s", 78, 5))
+    stale = plain_text(advice_rows(POOR, verdict, None, "trying 2 turns/s", 78, 5))
     assert stale.startswith("before: counts right up to 1.5 turns/s (trying 2 turns/s) ─")
     never = attrs.evolve(verdict, fastest_turns_per_s=0.0)
-    assert text_of(advice_rows(CLEAN, never, None, "", 78, 5)).startswith("errs more than 1 in 100 at every speed")
+    assert plain_text(advice_rows(CLEAN, never, None, "", 78, 5)).startswith("errs more than 1 in 100 at every speed")
     always = attrs.evolve(verdict, fastest_turns_per_s=5.0)
-    assert text_of(advice_rows(CLEAN, always, None, "", 78, 5)).startswith(
+    assert plain_text(advice_rows(CLEAN, always, None, "", 78, 5)).startswith(
         "counts right at every speed tried, to 5 turns/s"
     )
 
@@ -289,20 +289,20 @@ def test_advice_of_another_chain_is_said_to_be_so() -> None:
 def test_advice_that_is_too_long_says_that_it_goes_on() -> None:
     drawing = advice_rows(CLEAN, attrs.evolve(found_verdict(), advice="word " * 200), None, "", 78, 5)
     assert len(drawing) == 5
-    assert text_of(drawing).endswith("…")
+    assert plain_text(drawing).endswith("…")
 
 
 def test_the_filter_is_said_in_numbers_at_once_while_the_verdict_is_still_the_old_one() -> None:
     """RC closed forms: 20 kΩ times 100 nF times ln(5 / 2.1), and 10 kΩ times 100 nF times ln(5 / 1.9)."""
-    shown = text_of(advice_rows(CLEAN, found_verdict(POOR), None, "", 100, 7))
+    shown = plain_text(advice_rows(CLEAN, found_verdict(POOR), None, "", 100, 7))
     assert "delays 1.7 ms opening, 0.97 ms closing" in shown
-    assert "delays" not in text_of(advice_rows(POOR, found_verdict(), None, "", 100, 7))
+    assert "delays" not in plain_text(advice_rows(POOR, found_verdict(), None, "", 100, 7))
 
 
 def test_what_debouncing_the_switch_needs_is_said_where_there_is_room() -> None:
     presses = judge_presses(attrs.evolve(CLEAN, judging=attrs.evolve(CLEAN.judging, seeds=2)))
-    assert presses.advice in text_of(advice_rows(CLEAN, found_verdict(), presses, "", 200, 7))
-    assert presses.advice not in text_of(advice_rows(CLEAN, found_verdict(), presses, "", 200, 3))
+    assert presses.advice in plain_text(advice_rows(CLEAN, found_verdict(), presses, "", 200, 7))
+    assert presses.advice not in plain_text(advice_rows(CLEAN, found_verdict(), presses, "", 200, 3))
 
 
 # A trial.
@@ -353,7 +353,7 @@ def test_another_draw_is_another_run() -> None:
 
 def test_a_chain_that_cannot_be_judged_says_why() -> None:
     trial = attrs.evolve(Trial("mine.toml", (CLEAN,)), found=Found(fault="reader.period_ms: too many looks"))
-    assert "too many looks" in text_of(bench_pictures(trial, "", 80, 24)["waves"][1])
+    assert "too many looks" in plain_text(bench_pictures(trial, "", 80, 24)["waves"][1])
 
 
 # Keys.
@@ -361,7 +361,7 @@ def test_a_chain_that_cannot_be_judged_says_why() -> None:
 
 @pytest.mark.parametrize("columns", [78, 80, 120, 250])
 def test_the_bottom_row_names_the_keys_that_are_needed_most(columns: int) -> None:
-    line = text_of(bench_keys_rows(columns))
+    line = plain_text(bench_keys_rows(columns))
     assert len(line) <= columns
     for words in ("choose", "turn", "save", "help", "leave"):
         assert words in line

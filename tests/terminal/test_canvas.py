@@ -3,14 +3,13 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.terminal.changing import changes
-from knobmenu.terminal.drawing.runs import Drawing, Run, merged
-from knobmenu.terminal.layout import Box
+from knobmenu.terminal.backend.changes import changes
+from knobmenu.terminal.drawing.runs import Box, Drawing, Run, merge
 
 BOX = Box(3, 2, 12, 4)
 
 runs = st.builds(Run, st.text("ab漢 ", min_size=1, max_size=4), st.sampled_from(("text", "dim")))
-rows = st.lists(runs, max_size=4).map(lambda found: _cut(merged(found)))
+rows = st.lists(runs, max_size=4).map(lambda found: _cut(merge(found)))
 drawings = st.lists(rows, max_size=BOX.rows).map(tuple)
 
 

@@ -13,13 +13,13 @@ from knobmenu.screen.cells import Screen, Span
 from knobmenu.screen.characters import code_of
 from knobmenu.screen.segments import PATTERNS
 from knobmenu.terminal.drawing import palettes
-from knobmenu.terminal.drawing.canvas import braille
 from knobmenu.terminal.drawing.display import Blink, draw
+from knobmenu.terminal.drawing.dots import braille
 from knobmenu.terminal.drawing.font import dots_of
 from knobmenu.terminal.drawing.forms import DIGITS, Form, Manner, form_for, forms, size_of
 from knobmenu.terminal.drawing.knob import HOLD_STEPS, angle_degrees, draw_knob, knob_words
 from knobmenu.terminal.drawing.palettes import PALETTES, contrast, luminance, palette_for, palette_named
-from knobmenu.terminal.drawing.runs import Drawing, text_of
+from knobmenu.terminal.drawing.runs import Drawing, plain_text
 from knobmenu.terminal.drawing.segments import digit_levels, digit_lines
 from knobmenu.terminal.drawing.signals import LAMP_COLOURS, lamp_row, lamp_words, sounder_row
 
@@ -112,7 +112,7 @@ def test_sixteen_by_two_is_half_blocks_at_120_columns_and_braille_beside_a_knob_
 def lit_dots(drawing: Drawing, form: Form) -> set[tuple[int, int]]:
     """Read lit dots back from a drawing's characters, as one sees them without colour."""
     dots = set()
-    for row, line in enumerate(text_of(drawing).split("\n")):
+    for row, line in enumerate(plain_text(drawing).split("\n")):
         for column, sign in enumerate(line):
             if form.kind == "half":
                 dots |= {(column, 2 * row) for _ in "x" if sign in "█▀"} | {
@@ -271,14 +271,14 @@ def test_a_knob_has_the_size_that_is_asked_for(
 
 
 def test_every_detent_of_a_knob_looks_different_and_a_whole_turn_the_same() -> None:
-    drawings = [text_of(draw_knob(detent, 24, 18, 8)) for detent in range(24)]
+    drawings = [plain_text(draw_knob(detent, 24, 18, 8)) for detent in range(24)]
 
     assert len(set(drawings)) == 24
-    assert text_of(draw_knob(24, 24, 18, 8)) == drawings[0]
+    assert plain_text(draw_knob(24, 24, 18, 8)) == drawings[0]
 
 
 def test_the_press_and_the_hold_of_a_knob_can_be_seen_without_colour() -> None:
-    looks = [text_of(draw_knob(3, 24, 18, 8, pressed, held)) for pressed, held in ((False, 0), (True, 0), (True, 8))]
+    looks = [plain_text(draw_knob(3, 24, 18, 8, pressed, held)) for pressed, held in ((False, 0), (True, 0), (True, 8))]
 
     assert len(set(looks)) == 3
 
@@ -297,16 +297,16 @@ def test_the_arc_of_a_hold_grows() -> None:
 def test_a_lamp_is_told_by_shape_and_by_words() -> None:
     lamp = Lamp(key="heat", label="Heat", colour="bright green", blink_ms=1000, lit_if=Equal("on", True))
 
-    assert text_of((lamp_row(lamp, lit=True),)) == "● Heat on, bright green, blinks every 1000 ms"
-    assert text_of((lamp_row(lamp, lit=False),)) == "○ Heat off"
-    assert text_of((lamp_row(lamp, lit=True, dark=True),)).startswith("○")
+    assert plain_text((lamp_row(lamp, lit=True),)) == "● Heat on, bright green, blinks every 1000 ms"
+    assert plain_text((lamp_row(lamp, lit=False),)) == "○ Heat off"
+    assert plain_text((lamp_row(lamp, lit=True, dark=True),)).startswith("○")
     assert lamp_row(lamp, lit=True)[0].ink == "lamp-green"
     assert lamp_words(lamp, lit=False, flashing=True) == "flash, bright green"
 
 
 def test_a_sound_is_told_in_words() -> None:
-    assert text_of((sounder_row(Sound("long_press", 40, 2000)),)) == "♪ long press, 2000 Hz for 40 ms"
-    assert text_of((sounder_row(None),)) == "♪ silent"
+    assert plain_text((sounder_row(Sound("long_press", 40, 2000)),)) == "♪ long press, 2000 Hz for 40 ms"
+    assert plain_text((sounder_row(None),)) == "♪ silent"
 
 
 # Palettes.

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from textual import events
 from textual.message import Message
 
-from knobmenu.terminal.driver import HoldParser, KeyUp, ReleasesReported, driver_for_platform, is_repeat
+from knobmenu.terminal.backend.driver import HoldParser, KeyUp, ReleasesReported, driver_for_platform, is_repeat
 
 
 def heard(*pieces: str) -> list[Message]:

@@ -1,7 +1,7 @@
 """The table of keys: what it promises, and where it is repeated for readers."""
 
-from knobmenu.terminal.keymap import ALL, BY_KEY, FIRST, GROUPS
-from knobmenu.terminal.layout import PANES
+from knobmenu.terminal.desk.layout import PANES
+from knobmenu.terminal.input.keymap import ALL, BY_KEY, FIRST, GROUPS
 from tests import pictures
 
 

@@ -13,12 +13,13 @@ from textual.widgets import Input
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, LongPress, Press, Turn, Wait
 from knobmenu.machine.state import Mode
-from knobmenu.terminal.asking import Help, Prompt
 from knobmenu.terminal.bench.screen import BenchScreen
-from knobmenu.terminal.desk import Desk
+from knobmenu.terminal.desk.layout import PANES
+from knobmenu.terminal.desk.screen import Desk
 from knobmenu.terminal.drawing.palettes import PALETTES
-from knobmenu.terminal.keymap import ALL, Key
-from knobmenu.terminal.layout import PANES
+from knobmenu.terminal.input.keymap import ALL, Key
+from knobmenu.terminal.prompts.help import Help
+from knobmenu.terminal.prompts.prompt import Prompt
 from tests.terminal.clock import Clock
 from tests.terminal.desk import Hand, at_desk
 

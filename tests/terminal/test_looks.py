@@ -10,10 +10,10 @@ import pytest
 from rich.color import ColorType
 
 from knobmenu.design.whole import Design
+from knobmenu.terminal.backend.styles import style
 from knobmenu.terminal.drawing.palettes import NO_COLOUR, PALETTES, SIXTEEN, Palette, contrast
 from knobmenu.terminal.drawing.runs import Run
-from knobmenu.terminal.inks import style
-from knobmenu.terminal.picture import colours
+from knobmenu.terminal.drawing.svg import colours
 from tests import pictures
 from tests.terminal.desk import at_desk
 from tests.terminal.pty_harness import KNOBMENU, Terminal, environment

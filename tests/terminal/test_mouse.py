@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.terminal.layout import Box
-from knobmenu.terminal.mouse import Drag, around, dragged
-from knobmenu.terminal.views.knob import WORDS
+from knobmenu.terminal.drawing.knob import KNOB_WORDS
+from knobmenu.terminal.drawing.runs import Box
+from knobmenu.terminal.input.mouse import Drag, around, dragged
 
-BOX = Box(10, 5, 28, 14 + WORDS)
+BOX = Box(10, 5, 28, 14 + KNOB_WORDS)
 
 
 @pytest.mark.parametrize(
@@ -51,7 +51,7 @@ def test_whole_turns_of_a_drag_turn_whole_turns(detents_per_turn: int, turns: in
 
 @given(st.floats(0, 0.999), st.floats(0.75, 1.0))
 def test_where_the_mouse_is_on_the_rim_gives_its_angle_back(turn: float, part: float) -> None:
-    rows = BOX.rows - WORDS
+    rows = BOX.rows - KNOB_WORDS
     x = BOX.x + BOX.columns / 2 + rows * part * sin(2 * pi * turn) - 0.5
     y = BOX.y + rows / 2 - rows / 2 * part * cos(2 * pi * turn) - 0.5
     found, on_middle = around(BOX, x, y)

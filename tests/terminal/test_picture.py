@@ -9,11 +9,10 @@ from pathlib import Path
 import pytest
 
 from knobmenu.design.whole import Design
-from knobmenu.terminal.desk import CLICK_SHOWN_S
+from knobmenu.terminal.desk.screen import CLICK_SHOWN_S
 from knobmenu.terminal.drawing.palettes import DARK, PALETTES, Palette
-from knobmenu.terminal.drawing.runs import Run
-from knobmenu.terminal.layout import Box
-from knobmenu.terminal.picture import EDGE, HIGH, PLAIN_GROUND, PLAIN_INK, SIXTEEN, WIDE, svg
+from knobmenu.terminal.drawing.runs import Box, Run
+from knobmenu.terminal.drawing.svg import EDGE, HIGH, PLAIN_GROUND, PLAIN_INK, SIXTEEN, WIDE, svg
 from knobmenu.terminal.saying import Said
 from knobmenu.terminal.variants import Variant
 from tests import pictures

@@ -21,11 +21,11 @@ from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, LongPress, Press, Turn, Wait
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
+from knobmenu.terminal.desk.views.poor import stroke_words, tally_words
 from knobmenu.terminal.keeping import as_trace
 from knobmenu.terminal.plain import converse
 from knobmenu.terminal.poor import NamedChain, PoorHand, first_try, from_file, through
 from knobmenu.terminal.session import Session
-from knobmenu.terminal.views.poor import stroke_words, tally_words
 from knobmenu.trace import parse
 from tests.terminal.desk import Hand, at_desk
 

@@ -8,7 +8,7 @@ from knobmenu.design.hardware import CharacterDisplay
 from knobmenu.screen.cells import Screen
 from knobmenu.terminal.drawing.display import draw
 from knobmenu.terminal.drawing.forms import Form, Manner, forms
-from knobmenu.terminal.drawing.runs import text_of
+from knobmenu.terminal.drawing.runs import plain_text
 from tests.terminal.reading import form_on, shown_on
 
 DISPLAY = CharacterDisplay(columns=16, rows=2)
@@ -19,7 +19,7 @@ SHOWN = ("Volume      -12°", "µ, äöü & 100 % >")
 @pytest.mark.parametrize("manner", [Manner(), Manner(unlit=False, solid=False)], ids=["solid", "line"])
 def test_what_was_drawn_is_read(form: Form, manner: Manner) -> None:
     lines = ["  above"] + [
-        "   " + line + " beside" for line in text_of(draw(DISPLAY, Screen(SHOWN), form, manner)).split("\n")
+        "   " + line + " beside" for line in plain_text(draw(DISPLAY, Screen(SHOWN), form, manner)).split("\n")
     ]
 
     assert shown_on(lines, DISPLAY) == SHOWN

@@ -8,10 +8,10 @@ from statistics import median
 
 import pytest
 
-from knobmenu.terminal.watching import SETTLE_MS
+from knobmenu.files.watching import SETTLE_MS
+from tests.files.test_watching import SAVES, by_renaming, plainly
 from tests.terminal.clock import Clock
 from tests.terminal.desk import Hand, at_desk
-from tests.terminal.test_watching import SAVES, by_renaming, plainly
 
 WITHIN_S = 0.2
 """A saved file is to be seen within this time. [s]"""

@@ -7,8 +7,8 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from knobmenu.terminal.asking import Help, add_keys, add_line
 from knobmenu.terminal.bench.keys import BENCH_GROUPS
+from knobmenu.terminal.prompts.help import Help, add_keys, add_line
 
 _READING = (
     ("turned", "The detents that the hand reaches, numbered."),

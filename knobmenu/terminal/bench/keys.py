@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from knobmenu.terminal.keymap import Key
+from knobmenu.terminal.input.keymap import Key
 
 BENCH_GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
     (

@@ -15,20 +15,20 @@ from textual.screen import Screen
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.writing import toml_text
 from knobmenu.terminal import keeping
-from knobmenu.terminal.asking import Prompt, TypedAhead
+from knobmenu.terminal.backend.canvas import Canvas
+from knobmenu.terminal.backend.styles import theme
 from knobmenu.terminal.bench.help import BenchHelp
 from knobmenu.terminal.bench.judging import Stale, drawn, judged
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.showing import bench_pictures
 from knobmenu.terminal.bench.trial import Trial, chose, drew, learnt, panned, turn, went, zoomed
 from knobmenu.terminal.bench.views import line_of
-from knobmenu.terminal.canvas import Canvas
 from knobmenu.terminal.drawing.palettes import PALETTES, Palette
-from knobmenu.terminal.drawing.runs import text_of
-from knobmenu.terminal.inks import theme
-from knobmenu.terminal.keymap import Key
-from knobmenu.terminal.picture import svg
+from knobmenu.terminal.drawing.runs import plain_text
+from knobmenu.terminal.drawing.svg import svg
+from knobmenu.terminal.input.keymap import Key
 from knobmenu.terminal.poor import NamedChain
+from knobmenu.terminal.prompts.prompt import Prompt, TypedAhead
 
 MUCH = 5
 """Steps of a large turn."""
@@ -104,7 +104,7 @@ class BenchScreen(Screen[Left]):
 
     def shown(self, name: str) -> str:
         """Return what one thing shows, as text; nothing where it is not shown."""
-        return text_of(self._canvas.shown(name))
+        return plain_text(self._canvas.shown(name))
 
     def say(self, text: str, ink: str = "dim") -> None:
         """Say something in the head, until something else is said."""
@@ -264,4 +264,4 @@ _DOES: dict[str, Callable[[BenchScreen], object]] = {
     "help": lambda bench: bench.app.push_screen(BenchHelp()),
     "leave": lambda bench: bench.leave(),
 }
-"""What `knobmenu.terminal.keymap.Key.does` names on the bench."""
+"""What `knobmenu.terminal.input.keymap.Key.does` names on the bench."""

@@ -7,10 +7,8 @@ from knobmenu.terminal.bench.layout import LEAST, bench_plan
 from knobmenu.terminal.bench.trial import Trial
 from knobmenu.terminal.bench.views import about_rows, advice_rows, bench_head_rows, knob_list_rows, table_rows
 from knobmenu.terminal.bench.waveforms import waveform_rows
-from knobmenu.terminal.canvas import Pictures
-from knobmenu.terminal.drawing.runs import Drawing, Run
-from knobmenu.terminal.layout import Box
-from knobmenu.terminal.views.fitting import fitted, titled, wrapped
+from knobmenu.terminal.drawing.fitting import draw_pane, fit, wrap
+from knobmenu.terminal.drawing.runs import Box, Drawing, Pictures, Run
 
 
 def bench_pictures(trial: Trial, doing: str, columns: int, rows: int) -> Pictures:
@@ -33,7 +31,7 @@ def _too_small(columns: int, rows: int) -> Drawing:
         f"This terminal is {columns} by {rows}; the bench needs {LEAST.columns} by {LEAST.rows}."
         " Make it larger, or leave with q and use knobmenu bench without --live."
     )
-    return tuple((Run(line, "text"),) for line in wrapped(text, max(columns, 10)))
+    return tuple((Run(line, "text"),) for line in wrap(text, max(columns, 10)))
 
 
 def _picture(trial: Trial, doing: str, name: str, box: Box) -> Drawing:
@@ -45,7 +43,7 @@ def _picture(trial: Trial, doing: str, name: str, box: Box) -> Drawing:
             return knob_list_rows(chain, trial.parameters, trial.number, trial.changed, box.columns, box.rows)
         case "waves":
             if found.run is None or found.chain is None or trial.seen is None:
-                return titled("waveforms", [(Run(found.fault, "wrong"),)], box.columns, box.rows)
+                return draw_pane("waveforms", [(Run(found.fault, "wrong"),)], box.columns, box.rows)
             remark = f"draw {trial.seed}" if found.chain is chain else "before the change"
             return waveform_rows(found.chain, found.run, trial.seen, remark, box.columns, box.rows)
         case "table":
@@ -79,4 +77,4 @@ def bench_keys_rows(columns: int) -> Drawing:
     runs: list[Run] = []
     for shown, short in [*lead, *((key.shown, key.short) for key in BENCH_KEYS if key.does in fitting)]:
         runs += [Run(f" {shown} ", "strong", "raised"), Run(f" {short} ", "dim")]
-    return (fitted(runs, columns),)
+    return (fit(runs, columns),)

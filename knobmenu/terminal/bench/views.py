@@ -10,8 +10,8 @@ from knobmenu.bench.presses import PressVerdict
 from knobmenu.bench.verdict import Row as Tried
 from knobmenu.bench.verdict import Verdict
 from knobmenu.terminal.bench.parameters import Parameter
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merged
-from knobmenu.terminal.views.fitting import cut, fitted, titled, wrapped
+from knobmenu.terminal.drawing.fitting import cut, draw_pane, fit, wrap
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
 
 _GROUPS = {
     "turning": "the hand",
@@ -53,7 +53,7 @@ def knob_list_rows(
             parameter = parameters[line]
             rows.append(_knob(parameter, chain, line == chosen, parameter.path in changed, columns))
     more = (" ↑" if start else "") + (" ↓" if start + room < len(lines) else "")
-    return titled(f"the chain{more}", rows, columns, height)
+    return draw_pane(f"the chain{more}", rows, columns, height)
 
 
 def list_lines(parameters: Sequence[Parameter], height: int) -> list[int | str | None]:
@@ -87,8 +87,8 @@ def _knob(parameter: Parameter, chain: Chain, chosen: bool, changed: bool, colum
     label = cut(parameter.label, max(columns - len(words) - 6, 4))
     gap = " " * max(columns - 2 - len(label) - len(words) - 2, 1)
     if not chosen:
-        return merged([Run(f"  {label}{gap}", "text"), Run(words, "accent" if changed else "text"), Run("  ", "text")])
-    return merged(
+        return merge([Run(f"  {label}{gap}", "text"), Run(words, "accent" if changed else "text"), Run("  ", "text")])
+    return merge(
         [
             Run("→ ", "accent", "raised"),
             Run(f"{label}{gap}", "strong", "raised"),
@@ -115,10 +115,10 @@ def table_rows(rows: Sequence[Tried], fresh: int, limit: float, columns: int, he
     failing = next((number for number, one in enumerate(rows) if one.share > limit), len(rows))
     start = max(0, min(failing - room // 2, len(rows) - room))
     shown = [
-        fitted(_tried(one, start + number < fresh, limit, wide), columns)
+        fit(_tried(one, start + number < fresh, limit, wide), columns)
         for number, one in enumerate(rows[start : start + room])
     ]
-    return titled(title, shown, columns, height)
+    return draw_pane(title, shown, columns, height)
 
 
 _WIDTHS = (7, 8, 6, 6, 5, 14)
@@ -161,19 +161,19 @@ def advice_rows(
         title = f"{_speed_words(found)}; what to change first" if fresh else f"before: {_speed_words(found)}"
     if doing:
         title = f"{title} ({doing})"
-    lines = [(line, "text" if fresh else "dim") for line in wrapped(advice, columns)]
+    lines = [(line, "text" if fresh else "dim") for line in wrap(advice, columns)]
     # What a filter does follows from its parts alone, so it is always that of the chain as it is.
     more = [(f"The filter {filter_words(chain)}.", "text")] if chain.filter.capacitor_f else []
     if presses is not None:
         more.append((presses.advice, "text" if presses.chain is chain else "dim"))
     for words, ink in more:
-        about = [(line, ink) for line in wrapped(words, columns)]
+        about = [(line, ink) for line in wrap(words, columns)]
         if len(lines) + len(about) <= height - 1:
             lines += about
     if len(lines) > height - 1:
         line, ink = lines[height - 2]
         lines = [*lines[: height - 2], (cut(f"{line} …", columns), ink)]
-    return titled(cut(title, columns - 1), [(Run(line, ink),) for line, ink in lines], columns, height)
+    return draw_pane(cut(title, columns - 1), [(Run(line, ink),) for line, ink in lines], columns, height)
 
 
 def _speed_words(found: Verdict) -> str:
@@ -190,7 +190,7 @@ def about_rows(chain: Chain, parameter: Parameter, columns: int) -> Drawing:
     about = parameter.about
     if parameter.section == "filter" and parameter.key != "capacitor_f" and not chain.filter.capacitor_f:
         about = f"{about} Without a capacitor it changes nothing here."
-    return (fitted([Run(f"{parameter.label}: ", "dim"), Run(about, "text")], columns),)
+    return (fit([Run(f"{parameter.label}: ", "dim"), Run(about, "text")], columns),)
 
 
 def filter_words(chain: Chain) -> str:
@@ -214,6 +214,6 @@ def bench_head_rows(name: str, changed: bool, message: str, ink: str, columns: i
         Run("   ", "text", "raised"),
         Run(message, ink, "raised"),
     ]
-    row = fitted(left, columns - len(right))
+    row = fit(left, columns - len(right))
     used = sum(len(run.text) for run in row)
     return ((*row, Run(" " * (columns - len(right) - used), "text", "raised"), Run(right, "dim", "raised")),)

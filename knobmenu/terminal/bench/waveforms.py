@@ -14,10 +14,10 @@ from knobmenu.bench.chain import Chain
 from knobmenu.bench.run import Run
 from knobmenu.bench.scope import Span, Window
 from knobmenu.bench.signal import Signal
-from knobmenu.terminal.drawing.canvas import DOWN, Canvas
-from knobmenu.terminal.drawing.runs import Drawing, Row, merged
+from knobmenu.terminal.drawing.dots import DOWN, DotField
+from knobmenu.terminal.drawing.fitting import draw_pane, fit
+from knobmenu.terminal.drawing.runs import Drawing, Row, merge
 from knobmenu.terminal.drawing.runs import Run as Text
-from knobmenu.terminal.views.fitting import fitted, titled
 
 LABELS = 10
 """Width of the labels. [terminal cells]"""
@@ -75,7 +75,7 @@ def waveform_rows(chain: Chain, done: Run, view: View, remark: str, columns: int
     rows.append(_labelled("looks", "dim", _looks(done, dots, across)))
     rows.append(_labelled("counted", "dim", _counted(done, cells, across)))
     rows.append(_labelled("ms", "dim", _time(cells, across)))
-    return titled(f"waveforms{', ' + remark if remark else ''}", rows, columns, height)
+    return draw_pane(f"waveforms{', ' + remark if remark else ''}", rows, columns, height)
 
 
 def _heights(room: int, filtered: bool) -> tuple[int, int]:
@@ -87,20 +87,20 @@ def _heights(room: int, filtered: bool) -> tuple[int, int]:
 
 
 def _labelled(label: str, ink: str, row: Row) -> Row:
-    return merged([Text(f"{label:<{LABELS}}", ink), *row])
+    return merge([Text(f"{label:<{LABELS}}", ink), *row])
 
 
 def _logic(label: str, ink: str, signal: Signal, window: Window, across: int, rows: int) -> list[Row]:
     # A closed contact is 1 and pulls the pin low.
     spans = [(1 - high, 1 - low) for low, high in scope.levels(signal, window)]
-    canvas = Canvas(across, rows)
+    canvas = DotField(across, rows)
     _trace(canvas, spans, 1, canvas.height - 1, ink)
     return _named(label, ink, canvas.drawing("panel"), rows - 1)
 
 
 def _volts(label: str, ink: str, chain: Chain, contact: Signal, window: Window, across: int, rows: int) -> list[Row]:
     parts = chain.filter
-    canvas = Canvas(across, rows)
+    canvas = DotField(across, rows)
     bottom = canvas.height - 1
     for threshold in dict.fromkeys((parts.rising_v, parts.falling_v)):
         # Dots far enough apart to be told from a trace, farther where there are few rows.
@@ -115,7 +115,7 @@ def _volts(label: str, ink: str, chain: Chain, contact: Signal, window: Window, 
     return drawn
 
 
-def _trace(canvas: Canvas, spans: Sequence[Span], top: int, bottom: int, ink: str) -> None:
+def _trace(canvas: DotField, spans: Sequence[Span], top: int, bottom: int, ink: str) -> None:
     """Draw spans between 0, at the bottom, and 1, at the top, each joined to the one before."""
     before: tuple[int, int] | None = None
     for x, (low, high) in enumerate(spans):
@@ -133,7 +133,7 @@ def _named(label: str, ink: str, drawing: Drawing, at: int) -> list[Row]:
 
 
 def _relabelled(row: Row, label: str) -> Row:
-    return merged([Text(f"{label:>{LABELS - 1}} ", "dim"), *_after(row, LABELS)])
+    return merge([Text(f"{label:>{LABELS - 1}} ", "dim"), *_after(row, LABELS)])
 
 
 def _after(row: Row, columns: int) -> list[Text]:
@@ -146,7 +146,7 @@ def _after(row: Row, columns: int) -> list[Text]:
 
 
 def _looks(done: Run, window: Window, across: int) -> Row:
-    canvas = Canvas(across, 1)
+    canvas = DotField(across, 1)
     for x, looked in enumerate(scope.marked(done.looks_s, window)):
         if looked:
             for y in range(1, DOWN):
@@ -176,7 +176,7 @@ def _marks(marks: Sequence[tuple[float, str, str]], window: Window, across: int)
         shown = text if column + len(text) < next_column or next_column == across else text[:1]
         for offset, sign in enumerate(shown[: across - column]):
             cells[column + offset] = Text(sign, ink)
-    return merged(cells)
+    return merge(cells)
 
 
 def _time(window: Window, across: int) -> Row:
@@ -191,7 +191,7 @@ def _time(window: Window, across: int) -> Row:
         if column is not None and column + len(label) <= across:
             line[column : column + len(label)] = label
         number += 1
-    return fitted([Text("".join(line), "dim")], across)
+    return fit([Text("".join(line), "dim")], across)
 
 
 def step_of(length: float, most: int) -> float:

@@ -11,10 +11,10 @@ from rich.cells import cell_len
 from knobmenu.design.hardware import CharacterDisplay, Display, PixelDisplay, SegmentDisplay
 from knobmenu.screen.cells import Screen
 from knobmenu.terminal.drawing import font
-from knobmenu.terminal.drawing.canvas import braille, halves
+from knobmenu.terminal.drawing.dots import braille, halves
 from knobmenu.terminal.drawing.font import Dots, dots_of
 from knobmenu.terminal.drawing.forms import CELL_GAP, DIGITS, MARGIN, Form, Manner, block, row_gap, size_of
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merged
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
 from knobmenu.terminal.drawing.segments import digit_levels, digit_lines
 
 Blink = Literal["shown", "other", "marked"]
@@ -77,7 +77,7 @@ def _band(
         _cell(display, sign, form, manner, blink if number in marked else "shown") for number, sign in enumerate(text)
     ]
     return tuple(
-        _sides(display, merged(run for cell in cells for run in cell[line]), form, manner)
+        _sides(display, merge(run for cell in cells for run in cell[line]), form, manner)
         for line in range(block(display, form).rows)
     )
 
@@ -217,7 +217,7 @@ def _digits(
         dark = blinks and blink == "other"
         ink = "segment-mark" if blinks and not dark else "segment-ink"
         columns.append(_digit(" " if dark else sign, number in points and not dark, ink, form, manner))
-    rows = [merged(run for column in columns for run in column[line]) for line in range(len(columns[0]))]
+    rows = [merge(run for column in columns for run in column[line]) for line in range(len(columns[0]))]
     size = size_of(display, form).columns - 2 * MARGIN[form.kind].columns
     return tuple(_sides(display, _filled(row, size), form, manner) for row in rows)
 
@@ -226,7 +226,7 @@ def _digits(
 def _digit(sign: str, point: bool, ink: str, form: Form, manner: Manner) -> Drawing:
     ground = "segment-glass"
     if form.kind == "text":
-        return (merged([Run(sign, ink, ground), Run("." if point else "", ink, ground)]),)
+        return (merge([Run(sign, ink, ground), Run("." if point else "", ink, ground)]),)
     if form.kind == "spaced":
         return tuple((Run(line, ink, ground),) for line in digit_lines(sign, point))
     levels: list[list[int]] = [list(row) for row in digit_levels(DIGITS[form.kind, form.scale], sign, point)]
@@ -242,7 +242,7 @@ def _digit(sign: str, point: bool, ink: str, form: Form, manner: Manner) -> Draw
 def _filled(row: Row, columns: int) -> Row:
     """Fill a row up: a text with fewer points than there may be is shorter."""
     spare = columns - sum(len(run.text) for run in row)
-    return merged([*row, Run(" " * spare, "segment-ink", "segment-glass")])
+    return merge([*row, Run(" " * spare, "segment-ink", "segment-glass")])
 
 
 # The frame.
@@ -269,7 +269,7 @@ def _sides(display: Display, runs: Row | list[Run], form: Form, manner: Manner) 
     glass = f"{GLASS[type(display)]}-glass"
     margin = Run(" " * (MARGIN[form.kind].columns - 1), glass, glass)
     side = Run("█" if manner.solid else "│", "bezel", "panel")
-    return merged([side, margin, *runs, margin, side])
+    return merge([side, margin, *runs, margin, side])
 
 
 @lru_cache(maxsize=256)

@@ -9,7 +9,7 @@ import attrs
 
 from knobmenu.design.hardware import CharacterDisplay, Display, SegmentDisplay
 from knobmenu.terminal.drawing import font
-from knobmenu.terminal.drawing.canvas import ACROSS, DOWN
+from knobmenu.terminal.drawing.dots import ACROSS, DOWN
 from knobmenu.terminal.drawing.runs import Size
 from knobmenu.terminal.drawing.segments import LINES, Digit
 

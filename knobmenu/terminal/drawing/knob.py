@@ -6,11 +6,14 @@ from functools import lru_cache
 from math import cos, pi, sin
 from typing import NamedTuple
 
-from knobmenu.terminal.drawing.canvas import ACROSS, DOWN, Canvas
+from knobmenu.terminal.drawing.dots import ACROSS, DOWN, DotField
 from knobmenu.terminal.drawing.runs import Drawing
 
 HOLD_STEPS = 16
 """In how many steps the arc of a hold fills."""
+
+KNOB_WORDS = 2
+"""Rows of words under the knob. [terminal cells]"""
 
 _MARKS_APART = 3.5
 """Detent marks closer than this are thinned out. [dots]"""
@@ -37,7 +40,7 @@ def draw_knob(
         pressed: Whether it is down.
         held: How much of a long press has passed, 0 to `HOLD_STEPS`.
     """
-    canvas = _still(detents_per_turn, columns, rows, pressed).copied()
+    canvas = _still(detents_per_turn, columns, rows, pressed).copy()
     ring = _Ring.of(columns, rows)
     here = detent % detents_per_turn / detents_per_turn
     if held:
@@ -81,7 +84,7 @@ class _Ring(NamedTuple):
         """Return the dot at a part of a turn, clockwise from the top, and a distance from the middle."""
         return round(self.x + radius * sin(2 * pi * turn)), round(self.y - radius * cos(2 * pi * turn))
 
-    def arc(self, canvas: Canvas, turn: float, radius: float, ink: str) -> None:
+    def arc(self, canvas: DotField, turn: float, radius: float, ink: str) -> None:
         """Draw an arc from the top."""
         steps = max(1, round(2 * pi * radius * turn * 1.5))
         for step in range(steps + 1):
@@ -102,9 +105,9 @@ class _Ring(NamedTuple):
 
 
 @lru_cache(maxsize=32)
-def _still(detents_per_turn: int, columns: int, rows: int, pressed: bool) -> Canvas:
+def _still(detents_per_turn: int, columns: int, rows: int, pressed: bool) -> DotField:
     """Draw what turning does not change: marks, ring and filled middle."""
-    canvas = Canvas(columns, rows)
+    canvas = DotField(columns, rows)
     ring = _Ring.of(columns, rows)
     for mark in _marks(detents_per_turn, ring.outer):
         canvas.dot(*ring.at(mark / detents_per_turn, ring.outer), "detent")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -32,7 +32,20 @@ class Size(NamedTuple):
     rows: int
 
 
-def merged(runs: Iterable[Run]) -> Row:
+class Box(NamedTuple):
+    """A rectangle of terminal cells."""
+
+    x: int
+    y: int
+    columns: int
+    rows: int
+
+
+Pictures = Mapping[str, tuple[Box, Drawing]]
+"""For each thing that is shown its place and its rows."""
+
+
+def merge(runs: Iterable[Run]) -> Row:
     """Join neighbours that look the same, and leave empty runs out."""
     row: list[Run] = []
     for run in runs:
@@ -52,6 +65,6 @@ def cells_of(text: str) -> int:
     return len(text) if text.isascii() and text.isprintable() else cell_len(text)
 
 
-def text_of(drawing: Drawing) -> str:
+def plain_text(drawing: Drawing) -> str:
     """Give a drawing's characters alone, one line a row."""
     return "\n".join("".join(run.text for run in row) for row in drawing)

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from knobmenu.design.hardware import Lamp
 from knobmenu.machine.effects import Sound
-from knobmenu.terminal.drawing.runs import Row, Run, merged
+from knobmenu.terminal.drawing.runs import Row, Run, merge
 
 LAMP_COLOURS = ("red", "green", "blue", "yellow", "amber", "orange", "white")
 """The colours that are drawn as such where a lamp's own words name one; each is an ink, as ``lamp-red``."""
@@ -24,7 +24,7 @@ def lamp_row(lamp: Lamp, lit: bool, flashing: bool = False, dark: bool = False) 
     """
     shines = flashing or (lit and not (dark and lamp.blink_ms))
     ink = _ink(lamp) if shines else "lamp-off"
-    return merged(
+    return merge(
         [
             Run("● " if shines else "○ ", ink),
             Run(f"{lamp.label} ", "text"),

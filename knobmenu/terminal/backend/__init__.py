@@ -1,0 +1,1 @@
+"""How drawings and keys get through Textual: the one folder that uses the library's internals."""

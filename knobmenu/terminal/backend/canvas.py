@@ -1,0 +1,119 @@
+"""The one widget of the desk: pictures at their places, of which only what changed is drawn.
+
+One widget and not one for each pane, so that the changes of all of them go to the terminal together.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from rich.segment import Segment
+from textual.geometry import Region
+from textual.strip import Strip
+from textual.widget import Widget
+
+from knobmenu.terminal.backend import direct
+from knobmenu.terminal.backend.changes import changes, padding
+from knobmenu.terminal.backend.styles import style
+from knobmenu.terminal.drawing.palettes import DARK, Palette
+from knobmenu.terminal.drawing.runs import Box, Drawing, Pictures, Run, cells_of
+
+
+class Canvas(Widget, can_focus=False):
+    """Pictures at their places."""
+
+    ALLOW_SELECT = False
+
+    def __init__(self) -> None:
+        """Begin empty."""
+        super().__init__()
+        self._palette = DARK
+        self._pictures: Pictures = {}
+        self._order: list[tuple[Box, Drawing]] = []
+        self._whole_due = True
+
+    @property
+    def pictures(self) -> Pictures:
+        """For each thing that is shown its place and its rows."""
+        return self._pictures
+
+    def shown(self, name: str) -> Drawing:
+        """Return the rows of one thing; none where it is not shown."""
+        return self._pictures[name][1] if name in self._pictures else ()
+
+    def box_at(self, x: int, y: int) -> tuple[str, Box] | None:
+        """Return what is at a place, and where that is."""
+        for name, (box, _) in self._pictures.items():
+            if box.x <= x < box.x + box.columns and box.y <= y < box.y + box.rows:
+                return name, box
+        return None
+
+    def paint(self, palette: Palette, pictures: Pictures) -> None:
+        """Show pictures instead of those before."""
+        before, self._pictures = self._pictures, pictures
+        self._order = sorted(pictures.values(), key=lambda picture: picture[0])
+        places = {name: box for name, (box, _) in pictures.items()}
+        if palette is not self._palette or places != {name: box for name, (box, _) in before.items()}:
+            self._palette = palette
+            self._whole_due = True
+            self.refresh()
+            return
+        changed = [
+            change
+            for name, (box, rows) in pictures.items()
+            if rows is not before[name][1]
+            for change in changes(box, before[name][1], rows)
+        ]
+        if not changed:
+            return
+        if not (self._alone() and direct.write(self.app, palette, changed, self.background_colors[1])):
+            self.refresh(*(change.region for change in changed))
+
+    def _alone(self) -> bool:
+        """Tell whether nothing is in front of the pictures, and all of them are on the terminal already."""
+        return (
+            not self._whole_due
+            and self.app.screen is self.screen
+            and not any(widget.children for widget in self.screen.children)
+        )
+
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Put rows together, as they are now: what was written past Textual is in no cache of Textual's."""
+        self._whole_due = False
+        background = self.background_colors[1]
+        filters = self.get_line_filters()
+        strips = []
+        for y in crop.line_range:
+            strip = self.render_line(y)
+            for line_filter in filters:
+                strip = strip.apply_filter(line_filter, background)
+            strips.append(strip.crop(crop.x, crop.right))
+        return strips
+
+    def render_line(self, y: int) -> Strip:
+        """Put one row together."""
+        segments: list[Segment] = []
+        x = 0
+        for box, rows in self._order:
+            if not box.y <= y < box.y + box.rows:
+                continue
+            segments.append(self._blank(box.x - x))
+            width = 0
+            if y - box.y < len(rows):
+                for run in rows[y - box.y]:
+                    segment, cells = _segment(self._palette, run)
+                    segments.append(segment)
+                    width += cells
+            segments.append(self._blank(box.columns - width))
+            x = box.x + box.columns
+        width = self.size.width
+        segments.append(self._blank(width - x))
+        return Strip([segment for segment in segments if segment.text], width)
+
+    def _blank(self, columns: int) -> Segment:
+        return _segment(self._palette, padding(columns))[0]
+
+
+@lru_cache(maxsize=16384)
+def _segment(palette: Palette, run: Run) -> tuple[Segment, int]:
+    return Segment(run.text, style(palette, run.ink, run.ground)), cells_of(run.text)

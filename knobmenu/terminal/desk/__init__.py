@@ -1,0 +1,1 @@
+"""The desk: a device with its knob, and the panes around it."""

@@ -1,0 +1,324 @@
+"""What the keys do that do not move the knob: time, panes, words and files, and the app itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from knobmenu.errors import EventError, TraceError
+from knobmenu.terminal import keeping
+from knobmenu.terminal.clock import now_ms
+from knobmenu.terminal.desk import reloading
+from knobmenu.terminal.drawing.forms import Kind
+from knobmenu.terminal.drawing.palettes import PALETTES
+from knobmenu.trace import parse
+
+if TYPE_CHECKING:
+    from knobmenu.terminal.desk.screen import Desk
+
+EXACT = "This terminal reports releases: Space and Enter press for as long as you hold them."
+CLICKS = (
+    "This terminal reports no releases: Space and Enter click, l presses long, h holds until the next h, and the"
+    " mouse button on the middle of the knob holds for as long as you hold it."
+)
+
+_FORMS: tuple[Kind, ...] = ("half", "braille", "spaced", "text")
+
+
+# Time.
+
+
+def back(desk: Desk) -> None:
+    """Go back one step."""
+    desk.session.back(now_ms())
+
+
+def on(desk: Desk) -> None:
+    """Go on one step."""
+    desk.session.on(now_ms())
+
+
+def power_on(desk: Desk) -> None:
+    """Go back to power-on."""
+    desk.session.go(0, now_ms())
+
+
+def newest(desk: Desk) -> None:
+    """Go on to the newest step."""
+    desk.session.go(desk.session.history.last, now_ms())
+
+
+def other_line(desk: Desk) -> None:
+    """Go to the other line."""
+    if desk.session.history.lines == 1:
+        desk.say("there is one line only: a turn in the past begins another")
+    else:
+        desk.session.other_line(now_ms())
+
+
+def freeze(desk: Desk) -> None:
+    """Let device time stand still, or run again."""
+    desk.session.freeze(now_ms())
+
+
+def play_again(desk: Desk) -> None:
+    """Play the same steps with the designs as they are now."""
+    try:
+        desk.session.play_again(now_ms())
+    except EventError as error:
+        desk.say(f"played as far as it goes: {error}", "caution")
+    else:
+        desk.say("the same steps, played from power-on", "good")
+
+
+# The knob's electronics.
+
+
+def poor_knob(desk: Desk) -> None:
+    """Take a poor knob, or the ideal one again."""
+    # Late: the bench takes a while to load, and most people turn an ideal knob.
+    from knobmenu.terminal.poor import PoorHand, first_try
+
+    if desk.session.poor is not None:
+        desk.session.take_poor(None, now_ms())
+        desk.say("the ideal knob again: every detent counts")
+    else:
+        knob = desk.variants[0].design.knob
+        named = desk.chain or first_try(knob)
+        desk.session.take_poor(PoorHand(named, now_ms()), now_ms())
+        has = named.chain.encoder.detents_per_turn
+        turn = "turn it and see what is counted"
+        other = f"{has} detents a turn, the design has {knob.detents_per_turn}"
+        desk.say(f"a poor knob, {named.name}: {turn if has == knob.detents_per_turn else other}", "caution")
+
+
+def bench(desk: Desk) -> None:
+    """Go to the bench, where the knobs of the chain are turned."""
+    from knobmenu.terminal.bench.screen import BenchScreen, Left
+    from knobmenu.terminal.poor import PoorHand, first_try
+
+    def came_back(left: Left | None) -> None:
+        desk.bench = None
+        if left is None:
+            return
+        desk.take_look(left.palette)
+        if desk.session.poor is not None:
+            desk.session.take_poor(PoorHand(left.named, now_ms()), now_ms())
+            desk.say(f"the poor knob is {left.named.name} now")
+        elif left.changed:
+            desk.say("k turns the knob through this chain")
+        desk.chain = left.named
+
+    desk.bench = BenchScreen(desk.chain or first_try(desk.variants[0].design.knob), desk.palette)
+    desk.app.push_screen(desk.bench, came_back)
+
+
+# Panes.
+
+
+def pane(name: str) -> Callable[[Desk], None]:
+    """Return what shows a pane or puts it away."""
+
+    def toggle(desk: Desk) -> None:
+        desk.toggle_pane(name)
+
+    return toggle
+
+
+def variant(desk: Desk) -> None:
+    """Show the tree of the other variant."""
+    if len(desk.variants) == 1:
+        desk.say("there is one variant only: knobmenu try ONE.toml OTHER.toml")
+    else:
+        desk.tree_variant = 1 - desk.tree_variant
+        desk.say(f"the tree of {'AB'[desk.tree_variant]}")
+
+
+# Words and files.
+
+
+def _ask(
+    desk: Desk,
+    question: str,
+    written: Callable[[str | None], None],
+    answer: str = "",
+    advice: str = "",
+    wrong: Callable[[str], str] = lambda _: "",
+) -> None:
+    # Late, so that the first frame need not wait for what only a question needs.
+    from knobmenu.terminal.prompts.prompt import Prompt
+
+    desk.app.push_screen(Prompt(question, answer, advice, wrong), written)
+
+
+def note(desk: Desk) -> None:
+    """Write a note, about the moment at which it is begun: while it is written, device time goes on."""
+    about = desk.session.history.present
+
+    def written(text: str | None) -> None:
+        if text and text.strip():
+            desk.session.note(text.strip(), about)
+            desk.say("noted", "good")
+
+    _ask(desk, "A note at this step", written, advice="Going back does not take it away.")
+
+
+def words(desk: Desk) -> None:
+    """Write words of a trace and play them from here."""
+
+    def wrong(text: str) -> str:
+        try:
+            parse(text)
+        except TraceError as error:
+            return str(error)
+        return ""
+
+    def written(text: str | None) -> None:
+        if not text:
+            return
+        try:
+            desk.session.tell(parse(text), now_ms())
+        except EventError as error:
+            desk.say(str(error), "wrong")
+        desk.changed()
+
+    advice = "3, -2, press, hold, double, held 3, wait 500, report KEY VALUE."
+    _ask(desk, "Words of a trace, played from here", written, advice=advice, wrong=wrong)
+
+
+def save_trace(desk: Desk) -> None:
+    """Save what was done as a trace."""
+    _save(desk, "Save the trace as", ".trace", lambda _: keeping.as_trace(desk.session, desk.tree_variant))
+
+
+def save_test(desk: Desk) -> None:
+    """Save what was done as a test."""
+    path = desk.variants[desk.tree_variant].path
+    if path is None:
+        desk.say("a test needs a design's file; knobmenu new writes one to begin with", "caution")
+        return
+    _save(desk, "Save the test as", ".py", lambda test: keeping.as_test(desk.session, path, test, desk.tree_variant))
+
+
+def picture(desk: Desk) -> None:
+    """Save a picture of the app."""
+    drawn = desk.picture()
+    _save(desk, "Save the picture as", ".svg", lambda _: drawn)
+
+
+def _save(desk: Desk, question: str, ending: str, text: Callable[[Path], str]) -> None:
+    path = desk.variants[desk.tree_variant].path
+    stem = "demo" if path is None else path.stem
+    if ending == ".py":
+        stem = f"test_{stem}"
+    suggested = keeping.free_path(stem, ending, Path())
+
+    def written(name: str | None) -> None:
+        if name and name.strip():
+            desk.say(*keeping.keep(name.strip(), text(Path(name.strip()).expanduser())))
+
+    _ask(desk, question, written, str(suggested), "No file is overwritten.", keeping.taken)
+
+
+def open_trace(desk: Desk) -> None:
+    """Play a trace from a file."""
+
+    def written(name: str | None) -> None:
+        if not name or not name.strip():
+            return
+        events, _ = keeping.opened(name)
+        short = Path(name.strip()).name
+        try:
+            desk.session.play(events, f"played {short}", now_ms())
+        except EventError as error:
+            desk.say(f"{short}: {error}", "wrong")
+        else:
+            desk.say(f"{short}, played from power-on", "good")
+        desk.changed()
+
+    advice = "It begins at power-on, as a line of its own."
+    _ask(desk, "Play the trace in", written, advice=advice, wrong=lambda name: keeping.opened(name)[1])
+
+
+def reload(desk: Desk) -> None:
+    """Read the designs' files again now."""
+    if all(variant.path is None for variant in desk.variants):
+        desk.say("the demo has no file; knobmenu new writes one to begin with")
+    for one in desk.variants:
+        desk.run_worker(reloading.reload(desk, one), group="reload", exit_on_error=False)
+
+
+# The app.
+
+
+def look(desk: Desk) -> None:
+    """Take the next look."""
+    desk.take_look(PALETTES[(PALETTES.index(desk.palette) + 1) % len(PALETTES)])
+    desk.say(f"look: {desk.palette.name}")
+
+
+def form(desk: Desk) -> None:
+    """Draw the display larger or smaller."""
+    before = desk.box("device-0") if desk.shown("device-0") else None
+    for _ in _FORMS:
+        desk.draw_no_larger_than(_FORMS[(_FORMS.index(desk.least) + 1) % len(_FORMS)])
+        # A form that there is no room for changes nothing; so the next is taken.
+        if before is None or desk.box("device-0") != before:
+            return
+
+
+def blinking(desk: Desk) -> None:
+    """Stop all blinking, or let it blink again."""
+    desk.blinking = not desk.blinking
+    desk.say("blinks as the device does" if desk.blinking else "nothing blinks; what would is marked")
+
+
+def commands(desk: Desk) -> None:
+    """Find a command by its name."""
+    desk.app.action_command_palette()
+
+
+def show_help(desk: Desk) -> None:
+    """Show the keys."""
+    from knobmenu.terminal.prompts.help import Help
+
+    desk.app.push_screen(Help(EXACT if desk.releases else CLICKS))
+
+
+def leave(desk: Desk) -> None:
+    """Quit."""
+    desk.app.exit()
+
+
+COMMANDS: dict[str, Callable[[Desk], None]] = {
+    "poor_knob": poor_knob,
+    "bench": bench,
+    "back": back,
+    "on": on,
+    "power_on": power_on,
+    "newest": newest,
+    "other_line": other_line,
+    "freeze": freeze,
+    "play_again": play_again,
+    "pane_steps": pane("steps"),
+    "pane_place": pane("place"),
+    "pane_cost": pane("cost"),
+    "pane_tree": pane("tree"),
+    "pane_notes": pane("notes"),
+    "variant": variant,
+    "note": note,
+    "words": words,
+    "save_trace": save_trace,
+    "save_test": save_test,
+    "open_trace": open_trace,
+    "picture": picture,
+    "reload": reload,
+    "look": look,
+    "form": form,
+    "blinking": blinking,
+    "commands": commands,
+    "help": show_help,
+    "leave": leave,
+}
+"""What `knobmenu.terminal.input.keymap.Key.does` names, besides what moves the knob."""

@@ -1,0 +1,397 @@
+"""The desk: the devices, the knob and the panes around them, and what keys and mouse do there."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from textual import events
+from textual.app import ComposeResult
+from textual.geometry import Offset
+from textual.screen import Screen
+from textual.timer import Timer
+
+from knobmenu.terminal import held
+from knobmenu.terminal.backend.canvas import Canvas
+from knobmenu.terminal.backend.driver import KeyUp, is_repeat
+from knobmenu.terminal.backend.styles import theme
+from knobmenu.terminal.clock import now_ms, real_ms
+from knobmenu.terminal.desk import reloading
+from knobmenu.terminal.desk.commands import COMMANDS
+from knobmenu.terminal.desk.layout import Plan, plan
+from knobmenu.terminal.desk.showing import Scene, pictures
+from knobmenu.terminal.desk.views.poor import stroke_words
+from knobmenu.terminal.desk.views.timeline import wanted_part
+from knobmenu.terminal.drawing.display import Blink
+from knobmenu.terminal.drawing.forms import Kind
+from knobmenu.terminal.drawing.palettes import Palette
+from knobmenu.terminal.drawing.runs import Box, plain_text
+from knobmenu.terminal.held import Repeats
+from knobmenu.terminal.input.keymap import BY_KEY
+from knobmenu.terminal.input.mouse import Drag, around, dragged
+from knobmenu.terminal.saying import HINT, Said, on_key_at
+from knobmenu.terminal.session import Session
+from knobmenu.terminal.turning import KNOB
+from knobmenu.terminal.variants import Variant
+
+if TYPE_CHECKING:
+    from knobmenu.terminal.bench.screen import BenchScreen
+    from knobmenu.terminal.poor import NamedChain
+
+BLINK_S = 0.5
+"""Half a period of what blinks: once a second. [s]"""
+
+HELD_S = 0.06
+"""How often the picture of a held knob is drawn anew. [s]"""
+
+CLICK_SHOWN_S = 0.15
+"""How long a click is seen. [s]"""
+
+
+class Desk(Screen[None]):
+    """The screen on which a device is tried."""
+
+    ALLOW_SELECT = False
+
+    def __init__(
+        self,
+        variants: Sequence[Variant],
+        palette: Palette,
+        blinking: bool = True,
+        least: Kind = "half",
+        chain: NamedChain | None = None,
+    ) -> None:
+        """Switch the devices on.
+
+        Args:
+            variants: One or two.
+            palette: The look to begin with.
+            blinking: Whether anything may blink.
+            least: The largest form in which displays are drawn.
+            chain: What a poor knob goes through; it is taken at once. None: a knob without a fault to begin with.
+        """
+        super().__init__()
+        self.variants = list(variants)
+        self.session = Session([variant.design for variant in variants], now_ms())
+        self.palette = palette
+        self.blinking = blinking
+        self.least: Kind = least
+        self.chain = chain
+        """What a poor knob goes through; None: a built-in chain."""
+        self.bench: BenchScreen | None = None
+        """The bench, while it stands in front."""
+        self.panes: list[str] | None = None
+        """The panes that are wanted, the most wanted last; None while that follows from the room."""
+        self.releases = False
+        """Whether the terminal reports releases."""
+        self.tree_variant = 0
+        """Which variant's tree is shown, and whose events are saved."""
+        self._canvas = Canvas()
+        self._said = Said(HINT)
+        self._plan: Plan | None = None
+        self._repeats = Repeats()
+        self._guard_told = False
+        self._drag: Drag | None = None
+        self._strokes = 0
+        self._painting = False
+        self._phase: Blink = "shown"
+        self._due: tuple[int, asyncio.TimerHandle] | None = None
+        self._held_timer: Timer | None = None
+        self._click_timer: Timer | None = None
+        self._blink_timer: Timer | None = None
+
+    def compose(self) -> ComposeResult:
+        """Put the canvas there."""
+        yield self._canvas
+
+    def on_mount(self) -> None:
+        """Begin."""
+        self._blink_timer = self.set_interval(BLINK_S, self._blink, pause=True)
+        self.say(HINT if any(variant.path for variant in self.variants) else f"a demo; {HINT}")
+        if self.chain is not None:
+            self.run("poor_knob")
+        if any(variant.path is not None for variant in self.variants):
+            self.run_worker(reloading.watch(self), group="watch", exit_on_error=False)
+        # Already now, so that the first frame is a whole one.
+        self.lay_out()
+
+    def on_unmount(self) -> None:
+        """Let no time pass any more."""
+        if self._due is not None:
+            self._due[1].cancel()
+
+    # Showing.
+
+    def on_resize(self) -> None:
+        """Lay everything out anew."""
+        self.lay_out()
+
+    def wanted_panes(self) -> tuple[str, ...]:
+        """Return the panes that are wanted, the most wanted last."""
+        if self.panes is not None:
+            return tuple(self.panes)
+        return ("notes", "tree", "cost", "place", "steps")
+
+    def lay_out(self) -> None:
+        """Give everything that is shown its place, and draw it."""
+        columns, rows = self.app.size
+        displays = tuple(variant.design.display for variant in self.variants)
+        self._plan = plan(columns, rows, displays, self.wanted_panes(), self.least)
+        self.paint()
+
+    def changed(self) -> None:
+        """Draw soon; many changes before that are drawn once."""
+        if not self._painting:
+            self._painting = True
+            self.call_later(self.paint)
+
+    def paint(self) -> None:
+        """Draw what changed, and see to the timers."""
+        self._painting = False
+        if self._blink_timer is None:
+            return
+        self._hear_stroke()
+        scene = Scene(
+            session=self.session,
+            variants=self.variants,
+            palette=self.palette,
+            columns=self.app.size.width,
+            rows=self.app.size.height,
+            plan=self._plan,
+            said=self._said,
+            pressing="press: exact" if self.releases else "press: clicks",
+            clicked=self._click_timer is not None,
+            blink=self._phase if self.blinking else "marked",
+            tree_variant=self.tree_variant,
+            real_ms=now_ms(),
+        )
+        self._canvas.paint(self.palette, pictures(scene))
+        self._see_to_timers()
+
+    def _hear_stroke(self) -> None:
+        """Say how a poor knob counted, each time that it has come to rest."""
+        poor = self.session.poor
+        strokes = 0 if poor is None else poor.tally.strokes
+        if poor is not None and strokes > self._strokes:
+            self._said = Said(stroke_words(poor.last), "caution" if poor.last.errors else "good", now_ms())
+        self._strokes = strokes
+
+    # What the commands change.
+
+    def toggle_pane(self, name: str) -> None:
+        """Show a pane, or put it away."""
+        panes = list(self.wanted_panes())
+        shown = self._plan is not None and name in self._plan.boxes
+        if name in panes:
+            panes.remove(name)
+        if not shown:
+            panes.append(name)
+        self.panes = panes
+        self.lay_out()
+
+    def take_look(self, palette: Palette) -> None:
+        """Take another look."""
+        self.palette = palette
+        self.app.theme = theme(palette).name
+        self.lay_out()
+
+    def draw_no_larger_than(self, kind: Kind) -> None:
+        """Draw displays in a form that takes no more room than this one, or as large as fits."""
+        self.least = kind
+        self.lay_out()
+        self.say(f"drawn as {self._plan.form}" if self._plan else "")
+
+    def say(self, text: str, ink: str = "dim") -> None:
+        """Say something in the head, until something else is said or a key is struck after a while."""
+        self._said = Said(text, ink, now_ms())
+        self.changed()
+
+    # Timers: each runs only while it has something to do.
+
+    def _see_to_timers(self) -> None:
+        due = self.session.due_ms()
+        if due is not None and (self._due is None or due < self._due[0]):
+            if self._due is not None:
+                self._due[1].cancel()
+            # The library's own timers never come where they are so short that they are late before they begin.
+            wait_s = max(due - now_ms(), 0) / 1000
+            self._due = due, asyncio.get_running_loop().call_later(wait_s, self._time_passes)
+        if self.session.hand.down and self._held_timer is None:
+            self._held_timer = self.set_interval(HELD_S, self._hold_on)
+        blinks = self.blinking and any(
+            part.screen.blinking or any(lamp.blink_ms for lamp in part.design.lamps) for part in self.session.parts
+        )
+        if self._blink_timer is None:
+            return
+        if blinks:
+            self._blink_timer.resume()
+        else:
+            self._blink_timer.pause()
+            self._phase = "shown"
+
+    def _time_passes(self) -> None:
+        self._due = None
+        self.session.pass_time(now_ms())
+        self.changed()
+
+    def _hold_on(self) -> None:
+        if not self.session.hand.down and self._held_timer is not None:
+            self._held_timer.stop()
+            self._held_timer = None
+        self.changed()
+
+    def _blink(self) -> None:
+        self._phase = "shown" if self._phase == "other" else "other"
+        self.changed()
+
+    # Keys.
+
+    def on_key(self, event: events.Key) -> None:
+        """Do what a key does; one that came after a question was opened belongs to the question."""
+        if self.app.screen is not self:
+            # Late, as in the commands.
+            from knobmenu.terminal.prompts.help import Help
+            from knobmenu.terminal.prompts.prompt import Prompt, TypedAhead
+
+            event.stop()
+            ahead = TypedAhead if isinstance(self.app.screen, Prompt | Help) else events.Key
+            self.app.screen.post_message(ahead(event.key, event.character))
+            return
+        self._said = on_key_at(self._said, real_ms(event), any(variant.problems for variant in self.variants))
+        key = BY_KEY.get(event.key) or BY_KEY.get((event.character or "").lower())
+        if key is None:
+            return
+        event.stop()
+        event.prevent_default()
+        if key.does != "press":
+            # A key that repeats ends when another is struck.
+            self._repeats = Repeats()
+        if key.does == "press":
+            self._press_key(event)
+        elif key.does in KNOB:
+            KNOB[key.does](self.session, real_ms(event))
+            self.changed()
+        elif not is_repeat(event) or key.does in ("back", "on"):
+            self.run(key.does)
+
+    def run(self, does: str) -> None:
+        """Do what a key does, by its name."""
+        if does in KNOB:
+            KNOB[does](self.session, now_ms())
+        elif does == "press":
+            self.session.click(now_ms())
+        else:
+            COMMANDS[does](self)
+        self.changed()
+
+    def _press_key(self, event: events.Key) -> None:
+        at_ms = real_ms(event)
+        if self.releases:
+            if not is_repeat(event):
+                self.session.press("key", at_ms, event.key)
+        else:
+            self._repeats, repeated = held.repeats(self._repeats, event.key, at_ms)
+            if repeated:
+                if not self._guard_told:
+                    self._guard_told = True
+                    self.say("keys click here: l presses long, h holds", "caution")
+                return
+            self.session.click(at_ms)
+            self._show_click()
+        self.changed()
+
+    def _show_click(self) -> None:
+        if self._click_timer is not None:
+            self._click_timer.stop()
+        self._click_timer = self.set_timer(CLICK_SHOWN_S, self._click_over)
+
+    def _click_over(self) -> None:
+        self._click_timer = None
+        self.changed()
+
+    def on_key_up(self, event: KeyUp) -> None:
+        """Let the knob go, if it was this key that pressed it."""
+        self.session.release("key", real_ms(event), event.key)
+        self.changed()
+
+    # The mouse.
+
+    def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
+        """Turn clockwise, wherever the mouse is."""
+        event.stop()
+        self.session.turn(1, real_ms(event))
+        self.changed()
+
+    def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
+        """Turn back, wherever the mouse is."""
+        event.stop()
+        self.session.turn(-1, real_ms(event))
+        self.changed()
+
+    def on_mouse_down(self, event: events.MouseDown) -> None:
+        """Press the knob's middle, take hold of its rim, or go to a place of the line."""
+        place = event.screen_offset
+        found = self._canvas.box_at(place.x, place.y)
+        if found is None:
+            return
+        name, box = found
+        if name == "timeline":
+            part = wanted_part(place.x - box.x, box.columns)
+            if part is not None:
+                self.session.go(round(part * self.session.history.last), real_ms(event))
+        elif name == "knob":
+            self._canvas.capture_mouse()
+            turn, on_middle = around(box, place.x, place.y)
+            if on_middle:
+                self.session.press("mouse", real_ms(event))
+            else:
+                self._drag = Drag(turn)
+        self.changed()
+
+    def on_mouse_move(self, event: events.MouseMove) -> None:
+        """Turn the knob along with the mouse that holds its rim."""
+        if self._drag is None or self._plan is None:
+            return
+        place: Offset = event.screen_offset
+        turn, _ = around(self._plan.boxes["knob"], place.x, place.y)
+        self._drag, detents = dragged(self._drag, turn, self.variants[0].design.knob.detents_per_turn)
+        if detents:
+            self.session.turn(detents, real_ms(event))
+            self.changed()
+
+    def on_mouse_up(self, event: events.MouseUp) -> None:
+        """Let the knob go."""
+        self._canvas.release_mouse()
+        self._drag = None
+        self.session.release("mouse", real_ms(event))
+        self.changed()
+
+    def blurred(self, at_ms: int) -> None:
+        """Let go what a window without focus hears no release of."""
+        self._canvas.release_mouse()
+        self._drag = None
+        self.session.blur(at_ms)
+        self.changed()
+
+    def picture(self) -> str:
+        """Draw what is shown now, as SVG."""
+        title = " and ".join(variant.design.name for variant in self.variants)
+        # Late, since it takes a while and few sessions make a picture.
+        from knobmenu.terminal.drawing.svg import svg
+
+        return svg(self.palette, self._canvas.pictures, *self.size, title)
+
+    def box(self, name: str) -> Box:
+        """Return the place of one thing that is shown.
+
+        Raises:
+            KeyError: It is not shown.
+        """
+        if self._plan is None:
+            raise KeyError(name)
+        return self._plan.boxes[name]
+
+    def shown(self, name: str) -> str:
+        """Return what one thing shows, as text; nothing where it is not shown."""
+        return plain_text(self._canvas.shown(name))

@@ -1,0 +1,127 @@
+"""Everything that the desk shows, made from what is so: one function, no state."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import attrs
+
+from knobmenu.terminal.desk.layout import LEAST, PANES, Plan
+from knobmenu.terminal.desk.views.cost import cost_rows
+from knobmenu.terminal.desk.views.device import device_rows, differing_rows
+from knobmenu.terminal.desk.views.head import head_rows
+from knobmenu.terminal.desk.views.keys import keys_rows
+from knobmenu.terminal.desk.views.knob import knob_rows
+from knobmenu.terminal.desk.views.notes import notes_rows
+from knobmenu.terminal.desk.views.place import place_rows
+from knobmenu.terminal.desk.views.poor import tally_words
+from knobmenu.terminal.desk.views.problems import problems_rows
+from knobmenu.terminal.desk.views.steps import steps_rows
+from knobmenu.terminal.desk.views.timeline import timeline_rows
+from knobmenu.terminal.desk.views.tree import tree_rows
+from knobmenu.terminal.drawing.display import Blink
+from knobmenu.terminal.drawing.fitting import wrap
+from knobmenu.terminal.drawing.palettes import Palette
+from knobmenu.terminal.drawing.runs import Box, Drawing, Pictures, Run
+from knobmenu.terminal.saying import Said
+from knobmenu.terminal.session import Session
+from knobmenu.terminal.variants import Variant
+
+
+@attrs.frozen(eq=False)
+class Scene:
+    """What is to be shown."""
+
+    session: Session
+    variants: Sequence[Variant]
+    palette: Palette
+    columns: int
+    """Width of the terminal. [terminal cells]"""
+    rows: int
+    """Height of it. [terminal cells]"""
+    plan: Plan | None
+    """What goes where; None where the terminal is too small."""
+    said: Said
+    """The last thing that was said."""
+    pressing: str
+    """How the knob is pressed here."""
+    clicked: bool
+    """Whether a click is still to be seen."""
+    blink: Blink
+    """What blinking things look like now."""
+    tree_variant: int
+    """Which variant's tree is shown."""
+    real_ms: int
+    """Real time. [ms]"""
+
+
+def pictures(scene: Scene) -> Pictures:
+    """Draw everything that has a place."""
+    if scene.plan is None:
+        box = Box(0, 0, scene.columns, scene.rows)
+        return {"small": (box, _too_small(scene.columns, scene.rows))}
+    shown = {name: (box, _picture(scene, scene.plan, name, box)) for name, box in scene.plan.boxes.items()}
+    problems = tuple(problem for variant in scene.variants for problem in variant.problems)
+    if problems:
+        box = _problems_box(scene, scene.plan)
+        shown = {name: picture for name, picture in shown.items() if not _meet(picture[0], box)}
+        shown["problems"] = box, problems_rows(problems, box.columns, box.rows)
+    return shown
+
+
+def _too_small(columns: int, rows: int) -> Drawing:
+    text = (
+        f"This terminal is {columns} by {rows}; at least {LEAST.columns} by {LEAST.rows} are needed."
+        " Make it larger, or leave with q and use knobmenu try --plain."
+    )
+    return tuple((Run(line, "text"),) for line in wrap(text, max(columns, 10)))
+
+
+def _problems_box(scene: Scene, plan: Plan) -> Box:
+    """Return the place of the problems: over the largest pane, and all to its right."""
+    panes = [box for name, box in plan.boxes.items() if name in PANES]
+    if not panes:
+        return Box(0, scene.rows - 8, scene.columns, 6)
+    largest = max(panes, key=lambda box: box.columns * box.rows)
+    return Box(largest.x, largest.y, scene.columns - largest.x, largest.rows)
+
+
+def _meet(one: Box, other: Box) -> bool:
+    across = one.x < other.x + other.columns and other.x < one.x + one.columns
+    return across and one.y < other.y + other.rows and other.y < one.y + one.rows
+
+
+def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
+    session, parts = scene.session, scene.session.parts
+    columns, rows = box.columns, box.rows
+    match name:
+        case "head":
+            names = tuple((one.title, one.design.name) for one in scene.variants)
+            mode = scene.pressing if session.poor is None else "poor knob (k)"
+            return head_rows(names, scene.said.text, scene.said.ink, mode, columns)
+        case "knob":
+            hand = session.hand
+            held_ms = session.device_ms(scene.real_ms) - hand.since_ms if hand.down else 0
+            detents = scene.variants[0].design.knob.detents_per_turn
+            part = session.held_part(scene.real_ms)
+            down = hand.down or scene.clicked
+            tally = None if session.poor is None else tally_words(session.poor.tally)
+            return knob_rows(session.turned, detents, columns, rows, down, part, held_ms, tally)
+        case "steps":
+            return steps_rows(session, columns, rows)
+        case "place":
+            return place_rows(parts, columns, rows)
+        case "cost":
+            return cost_rows(parts, columns, rows)
+        case "tree":
+            return tree_rows(parts[scene.tree_variant], columns, rows)
+        case "notes":
+            return notes_rows(session, columns, rows)
+        case "timeline":
+            return timeline_rows(session, columns)
+        case "keys":
+            return keys_rows(columns)
+    number = int(name.removeprefix("device-"))
+    label = "AB"[number] if len(parts) > 1 else ""
+    differing = differing_rows(*parts) if len(parts) > 1 else ()
+    return device_rows(parts[number], plan.form, scene.palette.manner, scene.blink, label, differing)

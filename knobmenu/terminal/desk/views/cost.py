@@ -1,0 +1,65 @@
+"""What it cost since home."""
+
+from __future__ import annotations
+
+from knobmenu.machine.state import Mode
+from knobmenu.terminal.drawing.fitting import draw_pane, fit
+from knobmenu.terminal.drawing.runs import Drawing, Run
+from knobmenu.terminal.input.keymap import SHOWN
+from knobmenu.terminal.trying import Cost, Part
+
+_ROOMY = 36
+"""From this width on three counts have room between them. [terminal cells]"""
+
+_WIDE = 48
+"""From this width on there is room for everything in one row. [terminal cells]"""
+
+
+def cost_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
+    """Say what the hand did since each variant was at home.
+
+    Args:
+        parts: The variants.
+        columns: Width of the pane. [terminal cells]
+        height: Height of it. [terminal cells]
+    """
+    if len(parts) == 1:
+        cost = parts[0].cost
+        rows = [
+            fit(_counts(cost, "  " if columns >= _ROOMY else " "), columns),
+            fit([_lasted(cost), Run(_state(parts[0]), "dim")], columns),
+        ]
+    else:
+        states = [[Run(_state(part), "dim")] if columns >= _WIDE else [] for part in parts]
+        rows = [
+            fit([Run(f"{letter} ", "caution"), *_counts(part.cost, " "), _lasted(part.cost), *said], columns)
+            for letter, part, said in zip("AB", parts, states, strict=True)
+        ]
+    return draw_pane("cost since home", rows, columns, height, SHOWN["pane_cost"])
+
+
+def _counts(cost: Cost, gap: str) -> list[Run]:
+    """Say how often the hand did what; long presses only where there were some."""
+    counts = [(cost.detents, _plural(cost.detents, "detent")), (cost.presses, _plural(cost.presses, "press"))]
+    if cost.long_presses:
+        counts.append((cost.long_presses, "long"))
+    return [run for number, unit in counts for run in (Run(str(number), "strong"), Run(f" {unit}{gap}", "text"))]
+
+
+def _lasted(cost: Cost) -> Run:
+    return Run(f"{cost.lasted_ms / 1000:.1f} s", "strong")
+
+
+def _state(part: Part) -> str:
+    cost = part.cost
+    if not (cost.detents or cost.presses or cost.long_presses):
+        return ", nothing done yet"
+    if part.state.mode is Mode.HOME:
+        return ", home again" if cost.came_home else ", at home"
+    return ", on the way"
+
+
+def _plural(number: int, unit: str) -> str:
+    if number == 1:
+        return unit
+    return f"{unit}es" if unit.endswith("s") else f"{unit}s"

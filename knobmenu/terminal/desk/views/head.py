@@ -1,0 +1,30 @@
+"""The top row: which design, what just became of it, and how the knob is pressed here."""
+
+from __future__ import annotations
+
+from knobmenu.terminal.drawing.fitting import cut, fit, width_of
+from knobmenu.terminal.drawing.runs import Drawing, Run, cells_of
+
+
+def head_rows(names: tuple[tuple[str, str], ...], message: str, ink: str, mode: str, columns: int) -> Drawing:
+    """Write the head.
+
+    Args:
+        names: For each design its name with its file, and its name alone for where there is not room for both.
+        message: The last thing to be said.
+        ink: How it is written.
+        mode: How the knob is pressed here.
+        columns: Width. [terminal cells]
+    """
+    right = f" {mode} "
+    left = [Run(" ", "text", "raised")]
+    most = max(columns * 3 // 10 // len(names), 12)
+    for letter, (name, short) in zip("AB" if len(names) > 1 else " ", names, strict=True):
+        left.append(Run(f"{letter} " if letter.strip() else "", "caution", "raised"))
+        left.append(Run(name if cells_of(name) <= most else cut(short, most), "strong", "raised"))
+        left.append(Run("   ", "text", "raised"))
+    left.append(Run(message, ink, "raised"))
+    room = columns - len(right)
+    row = fit(left, room)
+    used = width_of(row)
+    return ((*row, Run(" " * (room - used), "text", "raised"), Run(right, "dim", "raised")),)

@@ -1,0 +1,63 @@
+"""The knob from above, and where it stands in words."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from knobmenu.terminal.drawing.fitting import fit, width_of
+from knobmenu.terminal.drawing.knob import HOLD_STEPS, KNOB_WORDS, draw_knob, knob_words
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
+
+
+def knob_rows(
+    turned: int,
+    detents_per_turn: int,
+    columns: int,
+    height: int,
+    pressed: bool,
+    held_part: float,
+    held_ms: int,
+    tally: tuple[str, str] | None = None,
+) -> Drawing:
+    """Draw the knob with its words.
+
+    Args:
+        turned: How far it was turned, clockwise. [detents]
+        detents_per_turn: Detents in one turn.
+        columns: Width of its place. [terminal cells]
+        height: Height of its place, words and all. [terminal cells]
+        pressed: Whether it is down.
+        held_part: How much of a long press has passed, 0 to 1.
+        held_ms: How long it has been held. [ms]
+        tally: Of a poor knob, how it counted, in two lines that stand in for the place and for a switch at rest.
+    """
+    rows = height - KNOB_WORDS
+    size = min(columns, rows * 2)
+    picture = draw_knob(turned % detents_per_turn, detents_per_turn, size, rows, pressed, round(held_part * HOLD_STEPS))
+    state = [Run(f"held {held_ms / 1000:.1f} s", "press")] if pressed and held_ms >= 100 else _pressed(pressed)
+    words = knob_words(turned, detents_per_turn) if tally is None else tally[0]
+    if tally is not None and not pressed:
+        state = [Run(tally[1], "caution")]
+    if len(words) > columns:
+        words = words.replace("detent ", "")
+    return (
+        *_indented(picture, (columns - size) // 2),
+        _centred([Run(words, "text")], columns),
+        _centred(state, columns),
+    )
+
+
+@lru_cache(maxsize=64)
+def _indented(picture: Drawing, columns: int) -> Drawing:
+    """Move a picture to the right. [terminal cells]"""
+    margin = Run(" " * columns, "text")
+    return tuple(merge([margin, *row]) for row in picture)
+
+
+def _pressed(pressed: bool) -> list[Run]:
+    return [Run("pressed", "press") if pressed else Run("not pressed", "dim")]
+
+
+def _centred(runs: list[Run], columns: int) -> Row:
+    width = width_of(runs)
+    return fit([Run(" " * max((columns - width) // 2, 0), "text"), *runs], columns)

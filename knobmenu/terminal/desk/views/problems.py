@@ -1,0 +1,28 @@
+"""What is wrong in a design's file, located, while the last good design goes on."""
+
+from __future__ import annotations
+
+from pathlib import PurePath
+
+from knobmenu.errors import Problem
+from knobmenu.terminal.drawing.fitting import draw_pane, wrap
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run
+
+
+def problems_rows(problems: tuple[Problem, ...], columns: int, height: int) -> Drawing:
+    """List problems, each wrapped to the width.
+
+    Args:
+        problems: What is wrong.
+        columns: Width of the pane. [terminal cells]
+        height: Height of it. [terminal cells]
+    """
+    rows: list[Row] = []
+    for problem in problems:
+        # The file's name alone: which folder it is in is no news, and takes the room of what is wrong.
+        said = str(problem._replace(file=PurePath(problem.file).name))
+        for number, line in enumerate(wrap(said, columns - 2)):
+            rows.append((Run("✗ " if number == 0 else "  ", "wrong"), Run(line, "text")))
+    if len(rows) > height - 1:
+        rows = [*rows[: height - 2], (Run(f"  and more: {len(problems)} problems in all", "dim"),)]
+    return draw_pane("the file is broken; the last good design goes on", rows, columns, height)

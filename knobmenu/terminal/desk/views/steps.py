@@ -1,0 +1,124 @@
+"""What just happened: events and effects, each step in a row of its own."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Literal
+
+from knobmenu.events import HeldTurn, Report, Turn, Wait
+from knobmenu.machine.effects import Committed, Effect, Flash, ScreenEntered, Sound, ValueChanged
+from knobmenu.machine.state import Editing
+from knobmenu.narration import effect_words, event_words, value_words
+from knobmenu.terminal.drawing.fitting import draw_pane, fit, pad
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run
+from knobmenu.terminal.input.keymap import SHOWN
+from knobmenu.terminal.pages import Moment
+from knobmenu.terminal.session import Session
+from knobmenu.terminal.trying import Part
+
+When = Literal["past", "present", "future"]
+
+_WHAT = 13
+"""Width of the column of events. [terminal cells]"""
+
+
+def steps_rows(session: Session, columns: int, height: int) -> Drawing:
+    """List the steps around the present one, from the top.
+
+    Each step has a row of its own until a newer one is written over it; so nothing moves but the mark of the present
+    step, and the empty row is where the oldest follows the newest.
+
+    Args:
+        session: Whose.
+        columns: Width of the pane. [terminal cells]
+        height: Height of it. [terminal cells]
+    """
+    past = session.history
+    room = max(height - 1, 1)
+    newest = past.last if past.last - past.place < room - 1 else past.place + room // 2
+    rows: list[Row] = [()] * room
+    for place in range(max(0, newest - room + 2), newest + 1):
+        moment = past.at(place)
+        when: When = "present" if place == past.place else "past" if place < past.place else "future"
+        notes = tuple(note.text for note in session.notes if note.number == moment.number) if session.notes else ()
+        rows[place % room] = _row(place, moment, when, notes, columns)
+    return draw_pane("events and effects", rows, columns, height, SHOWN["pane_steps"])
+
+
+@lru_cache(maxsize=4096)
+def _row(place: int, moment: Moment, when: When, notes: tuple[str, ...], columns: int) -> Row:
+    """Write one moment."""
+    future = when == "future"
+    present = when == "present"
+    runs = [
+        Run(("▸" if present else " ") + f"{place:>3}", "accent" if present else "dim"),
+        Run("✎" if notes else " ", "accent"),
+        Run(f"{_seconds(moment.at_ms):>6}  ", "dim"),
+    ]
+    ink = "dim" if future else "strong" if present else "text"
+    told = [part for part in moment.parts if part.event is not None]
+    if told:
+        runs.append(Run(f"{pad(_what(told[0]), _WHAT)} ", "dim" if future else _ink(told[0])))
+        followed = [_effects(part) for part in moment.parts]
+        if len(set(followed)) == 1:
+            runs.append(Run(followed[0], ink))
+        else:
+            for letter, words in zip("AB", followed, strict=False):
+                runs += [Run(f"{letter} ", "caution"), Run(f"{words or 'nothing'}  ", ink)]
+    else:
+        runs.append(Run(moment.remark, "dim" if future else "good"))
+    if notes:
+        runs.append(Run(f"  {'; '.join(notes)}", "accent"))
+    return fit(runs, columns)
+
+
+def _seconds(at_ms: int) -> str:
+    """Write a time to the hundredth, and to the tenth once that would need more room."""
+    return f"{at_ms / 1000:.2f}" if at_ms < 999_995 else f"{at_ms / 1000:.1f}"
+
+
+def _what(part: Part) -> str:
+    """Say what happened, a turn while held as it is written in a trace."""
+    if isinstance(part.event, HeldTurn):
+        return f"held {part.event.detents:+d}"
+    return event_words(part.design, part.event)
+
+
+def _ink(part: Part) -> str:
+    match part.event:
+        case Turn() | HeldTurn():
+            return "turn"
+        case Wait() | Report():
+            return "dim"
+        case _:
+            return "press"
+
+
+def _effects(part: Part) -> str:
+    """Say what followed; where nothing did, where the selection went."""
+    words = [_words(part, effect) for effect in part.effects if not isinstance(effect, Sound | Flash | ScreenEntered)]
+    words += [
+        f"{effect.mode.value} {effect.key}".rstrip() for effect in part.effects if isinstance(effect, ScreenEntered)
+    ]
+    words += [effect_words(part.design, effect) for effect in part.effects if isinstance(effect, Sound)]
+    if words:
+        return ", ".join(words)
+    focus = part.state.focus
+    if isinstance(focus, Editing):
+        return f"draft {value_words(part.design, focus.setting, focus.draft)}"
+    if focus is None and part.state.path and isinstance(part.event, Turn | HeldTurn):
+        place = part.state.path[-1]
+        entries = part.design.index.menus[place.menu].entries
+        return f"to {entries[place.entry].target}" if place.entry >= 0 else ""
+    return ""
+
+
+def _words(part: Part, effect: Effect) -> str:
+    """Say an effect in few words: there may be little room, and a value that is kept at once is said once."""
+    match effect:
+        case ValueChanged(key, value):
+            return f"{key} {value_words(part.design, key, value)}"
+        case Committed(key, value) if ValueChanged(key, value) in part.effects:
+            return "kept"
+        case _:
+            return effect_words(part.design, effect)

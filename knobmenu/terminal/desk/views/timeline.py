@@ -1,0 +1,59 @@
+"""All moments of the line as a bar, and where the present one is."""
+
+from __future__ import annotations
+
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
+from knobmenu.terminal.session import Session
+
+_WORDS = 44
+"""Room for the words at the right. [terminal cells]"""
+
+
+def wanted_part(column: int, columns: int) -> float | None:
+    """Return which part of the line a click on the bar means, 0 to 1; None beside the bar.
+
+    Args:
+        column: Where the click is. [terminal cells]
+        columns: Width. [terminal cells]
+    """
+    width = _bar(columns)
+    return (column - 1) / (width - 1) if 1 <= column <= width else None
+
+
+def _bar(columns: int) -> int:
+    return max(columns - _WORDS - 2, 4)
+
+
+def timeline_rows(session: Session, columns: int) -> Drawing:
+    """Draw the bar.
+
+    Args:
+        session: Whose.
+        columns: Width. [terminal cells]
+    """
+    past = session.history
+    width = _bar(columns)
+    filled = width - 1 if not past.last else past.place * (width - 1) // past.last
+    words = f"step {past.place} of {past.last}"
+    if past.lines > 1:
+        words += f", line {past.line_number} of {past.lines}"
+    state, ink = _state(session)
+    row: Row = merge(
+        [
+            Run(" ", "text"),
+            Run("━" * filled, "accent"),
+            Run("●", "accent"),
+            Run("─" * (width - 1 - filled), "dim"),
+            Run(f"  {words}, ", "text"),
+            Run(state, ink),
+        ]
+    )
+    return (row,)
+
+
+def _state(session: Session) -> tuple[str, str]:
+    if session.history.in_past:
+        return "in the past", "caution"
+    if session.frozen:
+        return "time frozen", "caution"
+    return "live", "good"

@@ -1,0 +1,102 @@
+"""A field of dots, shown two by four in a braille character.
+
+The dots of a braille character are numbered 1 2 3 7 down the left and 4 5 6 8 down the right, and dot n is bit n - 1
+of the code point's offset from U+2800 (The Unicode Standard, chapter 21.1, "Braille Patterns").
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from knobmenu.terminal.drawing.runs import Drawing, Run, merge
+
+ACROSS = 2
+DOWN = 4
+
+_BITS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
+_FIRST = 0x2800
+
+
+class DotField:
+    """Dots in named inks; where inks meet in one character, the one drawn last gives it its colour."""
+
+    def __init__(self, columns: int, rows: int) -> None:
+        """Begin with no dot set.
+
+        Args:
+            columns: Width. [terminal cells]
+            rows: Height. [terminal cells]
+        """
+        self.width = columns * ACROSS
+        self.height = rows * DOWN
+        self._columns = columns
+        self._rows = rows
+        self._cells: dict[tuple[int, int], tuple[int, str]] = {}
+
+    def dot(self, x: int, y: int, ink: str) -> None:
+        """Set one dot; what lies outside is left out."""
+        if 0 <= x < self.width and 0 <= y < self.height:
+            place = y // DOWN, x // ACROSS
+            bits, _ = self._cells.get(place, (0, ink))
+            self._cells[place] = bits | _BITS[y % DOWN][x % ACROSS], ink
+
+    def copy(self) -> DotField:
+        """Give a canvas with the same dots, to draw on."""
+        canvas = DotField(self._columns, self._rows)
+        canvas._cells.update(self._cells)
+        return canvas
+
+    def clear(self, x: int, y: int) -> None:
+        """Take one dot away."""
+        place = y // DOWN, x // ACROSS
+        if place in self._cells:
+            bits, ink = self._cells[place]
+            self._cells[place] = bits & ~_BITS[y % DOWN][x % ACROSS], ink
+
+    def drawing(self, ground: str) -> Drawing:
+        """Give the rows; a cell without a dot is a space."""
+        return tuple(
+            merge(self._run(self._cells.get((row, column)), ground) for column in range(self._columns))
+            for row in range(self._rows)
+        )
+
+    def _run(self, cell: tuple[int, str] | None, ground: str) -> Run:
+        return Run(" ", ground, ground) if cell is None or not cell[0] else Run(chr(_FIRST + cell[0]), cell[1], ground)
+
+
+def braille(bits: Sequence[Sequence[int]]) -> tuple[str, ...]:
+    """Write a field of dots as rows of braille characters, spaces where no dot is set."""
+    width = -(-max(map(len, bits)) // ACROSS)
+    rows = []
+    for top in range(0, len(bits), DOWN):
+        codes = [0] * width
+        for y, line in enumerate(bits[top : top + DOWN]):
+            for x, dot in enumerate(line):
+                if dot:
+                    codes[x // ACROSS] |= _BITS[y][x % ACROSS]
+        rows.append("".join(chr(_FIRST + code) if code else " " for code in codes))
+    return tuple(rows)
+
+
+def halves(levels: Sequence[Sequence[int]], inks: Mapping[int, str]) -> Drawing:
+    """Write a field of levels as half blocks, two rows in one row of characters.
+
+    The highest level is always drawn by the character itself and never by the ground alone, so that it can be read
+    without colour too.
+
+    Args:
+        levels: Rows of levels, 0 the ground; an even number of rows.
+        inks: The name of each level's ink.
+    """
+    return tuple(
+        merge(_half(upper, lower, inks) for upper, lower in zip(levels[top], levels[top + 1], strict=True))
+        for top in range(0, len(levels), 2)
+    )
+
+
+def _half(upper: int, lower: int, inks: Mapping[int, str]) -> Run:
+    if upper == lower:
+        return Run("█", inks[upper], inks[0]) if upper == max(inks) else Run(" ", inks[upper], inks[upper])
+    if upper > lower:
+        return Run("▀", inks[upper], inks[lower])
+    return Run("▄", inks[lower], inks[upper])

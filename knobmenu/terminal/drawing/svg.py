@@ -1,0 +1,212 @@
+"""A picture of what is shown, as SVG.
+
+Dots, blocks and lines are drawn as shapes and not as characters, so the device looks the same whatever fonts there
+are, and without the gaps that fonts leave between their rows. Words are text, each sign at its own place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from html import escape
+from itertools import groupby
+
+from rich.cells import cell_len
+
+from knobmenu.terminal.drawing.palettes import Palette
+from knobmenu.terminal.drawing.runs import Pictures, Run
+
+WIDE, HIGH = 10, 20
+"""Width and height of a terminal cell. [px]"""
+
+EDGE = 12
+"""Empty room around the terminal. [px]"""
+
+SIXTEEN = {
+    "black": "#000000", "red": "#cd0000", "green": "#00cd00", "yellow": "#cdcd00",
+    "blue": "#0000ee", "magenta": "#cd00cd", "cyan": "#00cdcd", "white": "#e5e5e5",
+    "bright_black": "#7f7f7f", "bright_red": "#ff0000", "bright_green": "#00ff00", "bright_yellow": "#ffff00",
+    "bright_blue": "#5c5cff", "bright_magenta": "#ff00ff", "bright_cyan": "#00ffff", "bright_white": "#ffffff",
+}  # fmt: skip
+"""How a terminal may show its sixteen colours: xterm's own values (from memory)."""
+
+PLAIN_INK, PLAIN_GROUND = "#e5e5e5", "#101010"
+"""A terminal's own ink and ground, where a look leaves them to it."""
+
+_SHAPES = {
+    "█": ((0, 0, 10, 20),), "▀": ((0, 0, 10, 10),), "▄": ((0, 10, 10, 10),),
+    "━": ((0, 8, 10, 4),), "─": ((0, 9, 10, 2),), "│": ((4, 0, 2, 20),),
+    "┌": ((4, 9, 6, 2), (4, 11, 2, 9)), "┐": ((0, 9, 6, 2), (4, 11, 2, 9)),
+    "└": ((4, 9, 6, 2), (4, 0, 2, 9)), "┘": ((0, 9, 6, 2), (4, 0, 2, 9)),
+}  # fmt: skip
+"""Signs that are made of rectangles: left, top, width and height of each. [px]"""
+
+_CIRCLE = (2, 10, "a3 3 0 1 0 6 0a3 3 0 1 0-6 0z")
+_FILLED = {
+    "●": _CIRCLE,
+    "▸": (3, 6, "l5 4l-5 4z"),
+    "▾": (1, 8, "h8l-4 5z"),
+    "♪": (1, 13, "a2.5 2 0 1 0 5 0v-7l3 2v-2l-4-3v9z"),
+}
+_DRAWN = {
+    "○": _CIRCLE, "→": (1, 10, "h8m-3-3l3 3l-3 3"), "←": (9, 10, "h-8m3-3l-3 3l3 3"),
+    "↑": (5, 15, "v-9m-3 3l3-3l3 3"), "↓": (5, 6, "v9m-3-3l3 3l3-3"),
+}  # fmt: skip
+"""Signs that fonts draw in all sizes: where each path begins, and the path. [px]"""
+
+_BRAILLE = 0x2800
+_DOTS = (
+    (0x01, 2, 2),
+    (0x02, 2, 7),
+    (0x04, 2, 12),
+    (0x40, 2, 17),
+    (0x08, 7, 2),
+    (0x10, 7, 7),
+    (0x20, 7, 12),
+    (0x80, 7, 17),
+)
+"""Bit and place of each dot (The Unicode Standard, chapter 21.1, "Braille Patterns"). [px]"""
+
+_AS_SHAPES = {" ", *_SHAPES, *_FILLED, *_DRAWN}
+
+_Paths = dict[str, list[str]]
+"""Pieces of a path for each colour."""
+
+
+def svg(palette: Palette, pictures: Pictures, columns: int, rows: int, title: str) -> str:
+    """Draw pictures at their places.
+
+    Args:
+        palette: Their colours.
+        pictures: What is shown, and where.
+        columns: Width of the terminal. [terminal cells]
+        rows: Height of it. [terminal cells]
+        title: What the picture is of.
+
+    Returns:
+        A whole SVG document, the same for the same pictures. It asks for no font from the net.
+    """
+    grounds: _Paths = {}
+    shapes: _Paths = {}
+    filled: _Paths = {}
+    drawn: _Paths = {}
+    dots: _Paths = {}
+    texts: list[str] = []
+    behind = colours(palette, Run("", "text"))[1]
+    for box, drawing in sorted(pictures.values(), key=lambda picture: picture[0]):
+        for y, row in enumerate(drawing[: box.rows], box.y):
+            x = box.x
+            for run in row:
+                ink, ground = colours(palette, run)
+                if ground != behind:
+                    grounds.setdefault(ground, []).append(_rectangle(x, y, (0, 0, WIDE, HIGH), cell_len(run.text)))
+                shapes.setdefault(ink, []).extend(_shapes(run.text, x, y))
+                filled.setdefault(ink, []).extend(_signs(_FILLED, run.text, x, y))
+                drawn.setdefault(ink, []).extend(_signs(_DRAWN, run.text, x, y))
+                dots.setdefault(ink, []).extend(_dots(run.text, x, y))
+                texts.extend(_words(palette, run, x, y))
+                x += cell_len(run.text)
+    width, height = columns * WIDE + 2 * EDGE, rows * HIGH + 2 * EDGE
+    lines = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}"'
+        ' role="img">',
+        f"<title>{escape(title)}</title>",
+        f'<rect width="{width}" height="{height}" rx="8" fill="{behind}"/>',
+        f'<g transform="translate({EDGE} {EDGE})">',
+        '<g shape-rendering="crispEdges">',
+        *_painted("fill", grounds),
+        *_painted("fill", shapes),
+        "</g>",
+        *_painted("fill", filled),
+        '<g fill="none" stroke-width="1.6">',
+        *_painted("stroke", drawn),
+        "</g>",
+        '<g stroke-width="3.6" stroke-linecap="round">',
+        *_painted("stroke", dots),
+        "</g>",
+        '<g font-family="ui-monospace, monospace" font-size="16">',
+        *texts,
+        "</g>",
+        "</g>",
+        "</svg>",
+    )
+    return "\n".join(lines) + "\n"
+
+
+def colours(palette: Palette, run: Run) -> tuple[str, str]:
+    """Return a run's ink and ground as they are seen, ``#rrggbb``.
+
+    Args:
+        palette: Whose colours.
+        run: What is written.
+    """
+    ink, ground = palette.colours[run.ink] or PLAIN_INK, palette.colours[run.ground] or PLAIN_GROUND
+    ink, ground = SIXTEEN.get(ink, ink), SIXTEEN.get(ground, ground)
+    return (ground, ink) if "reverse" in _attributes(palette, run) else (ink, ground)
+
+
+def _attributes(palette: Palette, run: Run) -> set[str]:
+    return {palette.attributes.get(run.ink, ""), palette.attributes.get(run.ground, "")}
+
+
+def _painted(paint: str, paths: _Paths) -> Iterator[str]:
+    for colour, pieces in paths.items():
+        if pieces:
+            yield f'<path {paint}="{colour}" d="{"".join(pieces)}"/>'
+
+
+def _rectangle(x: int, y: int, shape: tuple[int, int, int, int], count: int) -> str:
+    left, top, wide, high = shape
+    wide += (count - 1) * WIDE
+    return f"M{x * WIDE + left} {y * HIGH + top}h{wide}v{high}h-{wide}z"
+
+
+def _shapes(text: str, x: int, y: int) -> Iterator[str]:
+    """Draw what is made of rectangles; those that go on in the next cell are one."""
+    for sign, group in groupby(text):
+        count = len(list(group))
+        for shape in _SHAPES.get(sign, ()):
+            if shape[2] == WIDE:
+                yield _rectangle(x, y, shape, count)
+            else:
+                yield from (_rectangle(x + one, y, shape, 1) for one in range(count))
+        x += count * cell_len(sign)
+
+
+def _signs(paths: Mapping[str, tuple[int, int, str]], text: str, x: int, y: int) -> Iterator[str]:
+    for place, sign in _placed(text, x):
+        if sign in paths:
+            left, top, path = paths[sign]
+            yield f"M{place * WIDE + left} {y * HIGH + top}{path}"
+
+
+def _dots(text: str, x: int, y: int) -> Iterator[str]:
+    for place, sign in _placed(text, x):
+        pattern = ord(sign) - _BRAILLE
+        if 0 < pattern < 0x100:
+            for bit, left, top in _DOTS:
+                if pattern & bit:
+                    yield f"M{place * WIDE + left}.5 {y * HIGH + top}.5h0"
+
+
+def _placed(text: str, x: int) -> Iterator[tuple[int, str]]:
+    """Give each sign of a text with its place; some signs are two cells wide."""
+    for sign in text:
+        yield x, sign
+        x += cell_len(sign)
+
+
+def _words(palette: Palette, run: Run, x: int, y: int) -> Iterator[str]:
+    """Write the signs that are not drawn, each at its own place."""
+    written = [
+        (place, sign)
+        for place, sign in _placed(run.text, x)
+        if sign not in _AS_SHAPES and not 0 <= ord(sign) - _BRAILLE < 0x100
+    ]
+    if written:
+        places = " ".join(str(place * WIDE) for place, _ in written)
+        signs = escape("".join(sign for _, sign in written))
+        attributes = _attributes(palette, run)
+        weight = ' font-weight="bold"' if "bold" in attributes else ""
+        line = ' text-decoration="underline"' if "underline" in attributes else ""
+        ink = colours(palette, run)[0]
+        yield f'<text x="{places}" y="{y * HIGH + 15}" fill="{ink}"{weight}{line}>{signs}</text>'

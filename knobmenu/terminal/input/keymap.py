@@ -1,0 +1,116 @@
+"""Every key of the app, once: what it does, what it is called, and where it is shown."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Key(NamedTuple):
+    """One thing that keys do."""
+
+    does: str
+    """Its name among what moves the knob or in `knobmenu.terminal.desk.commands.COMMANDS`."""
+    keys: tuple[str, ...]
+    """The keys, as the terminal library names them."""
+    shown: str
+    """The keys, as they are shown."""
+    short: str
+    """What it does, in a word or two, for the bottom row; empty: not shown there."""
+    words: str
+    """What it does, in a sentence."""
+
+
+GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
+    (
+        "The knob",
+        (
+            Key("turn_clockwise", ("right", "up"), "→ ↑", "", "Turn it one detent clockwise; the wheel upwards too."),
+            Key("turn_back", ("left", "down"), "← ↓", "", "Turn it one detent back; the wheel downwards too."),
+            Key("spin_clockwise", ("pageup",), "PgUp", "", "Turn it five detents clockwise, quickly."),
+            Key("spin_back", ("pagedown",), "PgDn", "", "Turn it five detents back, quickly."),
+            Key(
+                "press",
+                ("space", "enter"),
+                "Space",
+                "press",
+                "Press it; as long as the key, where the terminal tells.",
+            ),
+            Key("long_press", ("l",), "l", "long", "Press it as long as a long press takes."),
+            Key("hold", ("h",), "h", "hold", "Hold it down, and let it go again; turn meanwhile to turn while held."),
+            Key("double_press", ("d",), "d", "", "Press it twice in short order."),
+            Key(
+                "poor_knob",
+                ("k",),
+                "k",
+                "poor",
+                "Turn it through poor contacts and a busy loop, or directly again.",
+            ),
+            Key("bench", ("e",), "e", "bench", "Turn the knobs of its electronics, and see what they do."),
+        ),
+    ),
+    (
+        "Time",
+        (
+            Key("back", ("comma",), ",", "back", "Go back one step."),
+            Key("on", ("full_stop",), ".", "on", "Go on one step."),
+            Key("power_on", ("home",), "Home", "", "Go back to power-on."),
+            Key("newest", ("end",), "End", "", "Go on to the newest step."),
+            Key("other_line", ("o",), "o", "", "Go to the other line, where a turn in the past began one."),
+            Key("freeze", ("f",), "f", "", "Let device time stand still, or run again."),
+            Key("play_again", ("p",), "p", "", "Play the same steps from power-on with the design as it is now."),
+        ),
+    ),
+    (
+        "Panes",
+        (
+            Key("pane_steps", ("1",), "1", "", "Show events and effects, or put them away."),
+            Key("pane_place", ("2",), "2", "", "Show where we are, or put it away."),
+            Key("pane_cost", ("3",), "3", "", "Show the cost since home, or put it away."),
+            Key("pane_tree", ("4",), "4", "", "Show the menu as a tree, or put it away."),
+            Key("pane_notes", ("5",), "5", "", "Show the notes, or put them away."),
+            Key("variant", ("v",), "v", "", "Show the tree of the other variant."),
+        ),
+    ),
+    (
+        "Words and files",
+        (
+            Key("note", ("n",), "n", "note", "Write a note at this step."),
+            Key(
+                "words",
+                ("w",),
+                "w",
+                "words",
+                "Write words of a trace, as: 3 press hold wait 500 report KEY VALUE.",
+            ),
+            Key("save_trace", ("s",), "s", "save", "Save what was done as a trace."),
+            Key("save_test", ("t",), "t", "", "Save what was done as a test."),
+            Key("open_trace", ("i",), "i", "", "Play a trace from a file, from power-on."),
+            Key("picture", ("x",), "x", "picture", "Save a picture of the app (SVG)."),
+            Key("reload", ("r",), "r", "read", "Read the design's file again now."),
+        ),
+    ),
+    (
+        "The app",
+        (
+            Key("look", ("c",), "c", "look", "Take the next look: dark, light, high contrast, 16 colours, no colour."),
+            Key("form", ("z",), "z", "size", "Draw the display larger or smaller."),
+            Key("blinking", ("b",), "b", "", "Stop all blinking, or let it blink again."),
+            Key("commands", ("colon", "ctrl+p"), ":", "", "Find a command by its name."),
+            Key("help", ("question_mark", "f1"), "?", "help", "Show these keys."),
+            Key("leave", ("q", "ctrl+q", "ctrl+c"), "q", "quit", "Quit."),
+        ),
+    ),
+)
+
+ALL: tuple[Key, ...] = tuple(key for _, keys in GROUPS for key in keys)
+
+BY_KEY: dict[str, Key] = {name: key for key in ALL for name in key.keys}
+
+SHOWN: dict[str, str] = {key.does: key.shown for key in ALL}
+"""For each thing that keys do, the keys as they are shown."""
+
+FIRST = (
+    *("press", "help", "leave", "long_press", "hold", "back", "on", "note", "save_trace"),
+    *("poor_knob", "bench", "words", "look", "form", "picture", "reload"),
+)
+"""What the bottom row shows, the most needed first; turning comes before them all."""

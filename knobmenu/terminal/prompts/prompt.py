@@ -1,0 +1,109 @@
+"""A question over the screen, answered with one line of text."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Vertical
+from textual.message import Message
+from textual.screen import ModalScreen
+from textual.widgets import Input, Label
+
+
+class TypedAhead(Message, bubble=False):
+    """A key that was typed for a screen before that was there: on a slow line many keys come at once."""
+
+    def __init__(self, key: str, character: str | None) -> None:
+        super().__init__()
+        self.key = key
+        self.character = character
+
+
+class Line(Input):
+    """A line to write, whose keys do what they do in the order in which they came.
+
+    The library runs the binding of a key such as Backspace only when the key has come back to the app; of keys that
+    come at once, those that write would be done before it.
+    """
+
+    async def on_key(self, event: events.Key) -> None:
+        """Edit the line at once."""
+        action = _EDITS.get(event.key)
+        if action is not None:
+            event.stop()
+            event.prevent_default()
+            await self.run_action(action)
+
+
+_EDITS = {binding.key: binding.action for binding in Binding.make_bindings(Input.BINDINGS)}
+"""What the library's own keys do in a line."""
+
+
+class Prompt(ModalScreen[str | None]):
+    """A question whose answer is one line; Escape gives none."""
+
+    def __init__(
+        self, question: str, answer: str = "", advice: str = "", wrong: Callable[[str], str] = lambda _: ""
+    ) -> None:
+        """Ask.
+
+        Args:
+            question: What is asked.
+            answer: What is suggested.
+            advice: What may be written.
+            wrong: Says what is wrong in an answer, nothing if nothing is; one that is wrong can be mended.
+        """
+        super().__init__()
+        self._question = question
+        self._answer = answer
+        self._advice = advice
+        self._wrong = wrong
+
+    def compose(self) -> ComposeResult:
+        """Lay it out."""
+        with Vertical():
+            yield Label(self._question, markup=False)
+            yield Line(self._answer)
+            yield Label("", classes="wrong", markup=False)
+            yield Label(f"{self._advice}  Enter: do it. Esc: leave it.".strip(), classes="advice", markup=False)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Give the answer, or say what is wrong in it."""
+        event.stop()
+        wrong = self._wrong(event.value) if event.value.strip() else ""
+        self.query_one(".wrong", Label).update(wrong)
+        self.query_one(".wrong").display = bool(wrong)
+        if not wrong:
+            self._leave(event.value)
+
+    async def on_key(self, event: events.Key) -> None:
+        """Leave without an answer; write what comes before the line has the focus."""
+        if event.key == "escape":
+            event.stop()
+            self._leave(None)
+        elif not self.query_one(Input).has_focus:
+            event.stop()
+            await self.on_typed_ahead(TypedAhead(event.key, event.character))
+
+    async def on_typed_ahead(self, event: TypedAhead) -> None:
+        """Write what was typed before the line was there to take it."""
+        line = self.query_one(Input)
+        if event.key == "escape":
+            self._leave(None)
+        elif event.key == "enter":
+            await line.action_submit()
+        elif event.key == "ctrl+u" or (event.character and event.character.isprintable()):
+            if line.select_on_focus:
+                # What is suggested is written over, as it would be had the line the focus already.
+                line.select_on_focus = False
+                line.clear()
+            if event.character and event.character.isprintable():
+                line.insert_text_at_cursor(event.character)
+
+    def _leave(self, answer: str | None) -> None:
+        """Leave with an answer, once: a second Enter may come before the first has closed the question."""
+        if self.app.screen is self:
+            self.dismiss(answer)
