@@ -11,7 +11,15 @@ import pytest
 
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem
+from knobmenu.files.starter import starter_text
+from knobmenu.files.toml import loads
 from knobmenu.files.watching import SETTLE_MS, changes, settled
+
+
+@pytest.fixture(scope="module")
+def kiln() -> Design:
+    """Any design."""
+    return loads(starter_text())
 
 
 def plainly(path: Path, text: str) -> None:
