@@ -6,6 +6,7 @@ bench's own 95 % confidence intervals, never by a wish. The tests judge by the v
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from pathlib import Path
 
@@ -154,7 +155,7 @@ def cell(name: str, turns_per_s: float) -> Cell:
 def _figure(counts: tuple[Count, ...], found: list[int]) -> Figure:
     shares = [number / one.true for number, one in zip(found, counts, strict=True)]
     low, high = interval(shares, sum(one.true for one in counts))
-    return Figure(mean=sum(shares) / len(shares), low=low, high=high)
+    return Figure(mean=math.fsum(shares) / len(shares), low=low, high=high)
 
 
 def judged(claim: Claim, turns_per_s: float) -> str:

@@ -9,6 +9,7 @@ every drawn part to what would be drawn now.
 from __future__ import annotations
 
 import re
+import sys
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
@@ -46,7 +47,7 @@ _DRAWN = re.compile(r"^<!-- drawn: (?P<name>[^>]+) -->\n(?P<body>.*?)^<!-- end -
 
 
 def drawn(text: str) -> str:
-    """Return a document with its drawn parts drawn anew."""
+    """Return a document with its drawn parts redrawn."""
     return _DRAWN.sub(lambda part: f"<!-- drawn: {part['name']} -->\n{PARTS[part['name']]()}<!-- end -->", text)
 
 
@@ -70,15 +71,23 @@ def example_spec() -> str:
     return spec_text(example(), to_plain(example()))
 
 
-def main() -> None:
-    """Draw all documents anew."""
-    for path in sorted(HERE.rglob("*.md")):
-        text = path.read_text(encoding="utf-8")
-        if drawn(text) != text:
-            path.write_text(drawn(text), encoding="utf-8")
-    EXAMPLE.write_text(example_spec(), encoding="utf-8")
-    afternoon.PICTURE.write_text(afternoon.picture(), encoding="utf-8")
+def outdated() -> dict[Path, str]:
+    """Return what each file that is drawn ought to hold, for those that hold something else."""
+    wanted = {path: drawn(path.read_text(encoding="utf-8")) for path in sorted(HERE.rglob("*.md"))}
+    wanted |= {EXAMPLE: example_spec(), afternoon.PICTURE: afternoon.picture()}
+    return {path: text for path, text in wanted.items() if path.read_text(encoding="utf-8") != text}
+
+
+def main(arguments: list[str]) -> int:
+    """Draw all documents again, or with `--check` only name those that are out of date."""
+    check = arguments == ["--check"]
+    stale = outdated()
+    for path, text in stale.items():
+        print(f"{path.relative_to(HERE.parent)}: {'out of date; run python -m docs.draw' if check else 'drawn again'}")
+        if not check:
+            path.write_text(text, encoding="utf-8")
+    return int(check and bool(stale))
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main(sys.argv[1:]))

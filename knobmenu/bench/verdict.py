@@ -76,8 +76,8 @@ def interval(shares: list[float], detents: int) -> tuple[float, float]:
         detents: true detents of all seeds together; 1 at least.
     """
     number = len(shares)
-    mean = sum(shares) / number
-    deviation = math.sqrt(sum((share - mean) ** 2 for share in shares) / (number - 1))
+    mean = math.fsum(shares) / number
+    deviation = math.sqrt(math.fsum((share - mean) ** 2 for share in shares) / (number - 1))
     quantile = _T_975[number - 2] if number - 1 <= len(_T_975) else 1.960
     half = quantile * deviation / math.sqrt(number)
     low, high = max(mean - half, 0.0), mean + half
@@ -105,7 +105,7 @@ def row(chain: Chain, turns_per_s: float, seeds: int | None = None) -> Row:
     true = [one.true or abs(chain.turning.detents) for one in counts]
     shares = [one.errors / detents for one, detents in zip(counts, true, strict=True)]
     low, high = interval(shares, sum(true))
-    return Row(turns_per_s=turns_per_s, counts=counts, share=sum(shares) / len(shares), low=low, high=high)
+    return Row(turns_per_s=turns_per_s, counts=counts, share=math.fsum(shares) / len(shares), low=low, high=high)
 
 
 def try_speeds(chain: Chain, progress: Callable[[str], None] = lambda words: None) -> tuple[tuple[Row, ...], float]:

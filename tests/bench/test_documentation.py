@@ -57,7 +57,7 @@ def test_the_python_of_the_document_runs(capsys: pytest.CaptureFixture[str]) -> 
 
 
 def test_the_picture_of_the_document_is_what_is_drawn_now() -> None:
-    assert PICTURE.read_text(encoding="utf-8") == picture(), "draw it anew: python -m docs.draw"
+    assert PICTURE.read_text(encoding="utf-8") == picture(), "out of date: run python -m docs.draw"
     assert f"(../images/{PICTURE.name})" in TEXT
 
 

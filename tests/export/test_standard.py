@@ -31,7 +31,7 @@ EVENTS: dict[str, type[Event]] = {
 @pytest.mark.parametrize("path", sorted(DOCS.rglob("*.md")), ids=lambda path: path.name)
 def test_what_is_drawn_in_a_document_is_what_the_tables_draw_now(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
-    assert drawn(text) == text, "draw it anew: python -m docs.draw"
+    assert drawn(text) == text, "out of date: run python -m docs.draw"
 
 
 def test_everything_that_can_be_drawn_is_drawn_somewhere_once() -> None:
