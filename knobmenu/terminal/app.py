@@ -13,8 +13,9 @@ from textual import events
 from textual.app import App, SystemCommand
 from textual.screen import Screen
 
-from knobmenu.terminal.backend.driver import KeyUp, ReleasesReported, driver_for_platform
+from knobmenu.terminal.backend.driver import driver_for_platform
 from knobmenu.terminal.backend.looks import begin_look, commands_of, no_colour_asked
+from knobmenu.terminal.backend.parser import KeyUp, ReleasesReported
 from knobmenu.terminal.clock import real_ms
 from knobmenu.terminal.desk.screen import Desk
 from knobmenu.terminal.drawing.palettes import Palette

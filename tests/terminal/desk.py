@@ -12,7 +12,7 @@ from textual.pilot import Pilot
 
 from knobmenu.design.whole import Design
 from knobmenu.terminal.app import KnobApp
-from knobmenu.terminal.backend.driver import KeyUp
+from knobmenu.terminal.backend.parser import KeyUp
 from knobmenu.terminal.desk.screen import Desk
 from knobmenu.terminal.drawing.palettes import DARK, Palette
 from knobmenu.terminal.poor import NamedChain

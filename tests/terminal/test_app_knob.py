@@ -7,7 +7,7 @@ from textual import events
 
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
-from knobmenu.terminal.backend.driver import ReleasesReported
+from knobmenu.terminal.backend.parser import ReleasesReported
 from knobmenu.terminal.drawing.knob import KNOB_WORDS
 from tests.terminal.desk import Hand, at_desk
 

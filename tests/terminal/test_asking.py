@@ -10,7 +10,7 @@ from rich.cells import cell_len
 from textual.widgets import Input, Label
 
 from knobmenu.design.whole import Design
-from knobmenu.terminal.backend.driver import ReleasesReported
+from knobmenu.terminal.backend.parser import ReleasesReported
 from knobmenu.terminal.desk.commands import CLICKS, EXACT
 from knobmenu.terminal.desk.layout import LEAST
 from knobmenu.terminal.input.keymap import ALL

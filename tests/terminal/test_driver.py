@@ -6,6 +6,9 @@ modifiers : event type ; text u", event types 1 press, 2 repeat, 3 release; arro
 
 from __future__ import annotations
 
+import errno
+import inspect
+import io
 import sys
 from collections.abc import Sequence
 
@@ -15,7 +18,8 @@ from hypothesis import strategies as st
 from textual import events
 from textual.message import Message
 
-from knobmenu.terminal.backend.driver import HoldParser, KeyUp, ReleasesReported, driver_for_platform, is_repeat
+from knobmenu.terminal.backend.driver import TerminalFile, driver_for_platform
+from knobmenu.terminal.backend.parser import HoldParser, KeyUp, ReleasesReported, is_repeat
 
 
 def heard(*pieces: str) -> list[Message]:
@@ -129,18 +133,65 @@ def test_no_sequence_stops_the_parser_and_the_next_key_is_heard(pieces: list[str
     assert ("space", "down") in told(list(parser.feed("\x1b[32;1:1u")))
 
 
+def test_a_mouse_after_a_report_of_no_size_at_all_is_where_it_says() -> None:
+    """In-band sizes, "CSI 48 ; rows ; columns ; pixels ; pixels t" (mode 2048, from memory)."""
+    for size in ("0;0;0;0", "24;80;0;0", "0;0;480;800"):
+        moved = heard(f"\x1b[48;{size}t", "\x1b[<0;3;4M")[-1]
+        assert isinstance(moved, events.MouseDown)
+        assert (moved.x, moved.y) == (2, 3)
+
+
 def test_where_there_is_no_such_terminal_the_stock_driver_is_taken(monkeypatch: pytest.MonkeyPatch) -> None:
     from textual.drivers.headless_driver import HeadlessDriver
 
     assert driver_for_platform(HeadlessDriver) is HeadlessDriver
     if sys.platform == "win32":
         return
+    from textual.drivers.linux_driver import LinuxDriver
+
+    assert issubclass(driver_for_platform(LinuxDriver), LinuxDriver)
+    assert driver_for_platform(LinuxDriver) is not LinuxDriver
+    monkeypatch.setenv("TEXTUAL_DISABLE_KITTY_KEY", "1")
+    assert driver_for_platform(LinuxDriver) is LinuxDriver
+    monkeypatch.delenv("TEXTUAL_DISABLE_KITTY_KEY")
+    monkeypatch.delattr(LinuxDriver, "run_input_thread")
+    assert driver_for_platform(LinuxDriver) is LinuxDriver
+
+
+def test_the_private_names_of_the_library_are_there_and_none_is_replaced() -> None:
+    from textual import _xterm_parser
     from textual.drivers import linux_driver
 
-    assert issubclass(driver_for_platform(linux_driver.LinuxDriver), linux_driver.LinuxDriver)
-    assert driver_for_platform(linux_driver.LinuxDriver) is not linux_driver.LinuxDriver
-    monkeypatch.setenv("TEXTUAL_DISABLE_KITTY_KEY", "1")
-    assert driver_for_platform(linux_driver.LinuxDriver) is linux_driver.LinuxDriver
-    monkeypatch.delenv("TEXTUAL_DISABLE_KITTY_KEY")
-    monkeypatch.delattr(linux_driver, "XTermParser")
-    assert driver_for_platform(linux_driver.LinuxDriver) is linux_driver.LinuxDriver
+    stock = dict(vars(linux_driver)), dict(vars(_xterm_parser)), dict(vars(linux_driver.LinuxDriver))
+    made = driver_for_platform(linux_driver.LinuxDriver)
+    assert issubclass(made, linux_driver.LinuxDriver)
+    assert (vars(linux_driver), vars(_xterm_parser), dict(vars(linux_driver.LinuxDriver))) == stock
+    assert inspect.signature(_xterm_parser.XTermParser._sequence_to_key_events).parameters.keys() == {
+        "self",
+        "sequence",
+        "alt",
+    }
+
+
+class Broken(io.StringIO):
+    """An output whose terminal is gone after so many writes."""
+
+    def __init__(self, writes: int) -> None:
+        super().__init__()
+        self.left = writes
+
+    def write(self, text: str) -> int:
+        self.left -= 1
+        if self.left < 0:
+            raise OSError(errno.EIO, "Input/output error")
+        return super().write(text)
+
+
+def test_output_to_a_terminal_that_is_gone_is_dropped_and_reported_once() -> None:
+    told: list[None] = []
+    output = Broken(2)
+    file = TerminalFile(output, lambda: told.append(None))
+    for _ in range(5):
+        file.write("x")
+        file.flush()
+    assert (output.getvalue(), told, file.gone) == ("xx", [None], True)

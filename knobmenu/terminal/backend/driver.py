@@ -1,131 +1,144 @@
-"""Keys with their releases, in terminals that report them.
+"""The terminal: Textual's driver, asking for key releases, and surviving a terminal that goes away.
 
-Terminals that follow the kitty keyboard protocol (https://sw.kovidgoyal.net/kitty/keyboard-protocol/, "Report event
-types") tell on request when a key repeats and when it is let go. Textual does not ask for that, and its parser stops
-at such reports; so this driver asks, and this parser understands them, including ones that are wrong. In all other
-terminals both behave as Textual's own.
-
-Two private names of Textual are used, `XTermParser` as its Linux driver sees it and `_sequence_to_key_events`; the
-major version is pinned, and where a name is missing the stock driver is taken (`driver_for_platform`).
+Nothing of Textual's is replaced: `HoldDriver` reads the keys in a loop of its own and writes through a file of its
+own, and puts the process's signal handlers back when it closes. It uses these private names of Textual: the attributes
+``_file``, ``_app``, ``_loop`` and ``_debug`` of its drivers, ``exit_event`` and ``run_input_thread`` of its Linux
+driver. `driver_for_platform` takes the stock driver where one of them is missing.
 """
 
 from __future__ import annotations
 
 import codecs
 import os
-import re
+import selectors
+import signal
 import sys
 from collections.abc import Callable
-from functools import partial
-from typing import Any
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any
 
 from textual import events
-from textual._xterm_parser import XTermParser
-from textual.driver import Driver
-from textual.keys import Keys
 
-REPORT_RELEASES = 2
-"""The protocol's flag for event types."""
+from knobmenu.terminal.backend.parser import REPORT_RELEASES, HoldParser, is_possible
 
-_KEY = re.compile(r"\x1b\[(?P<codes>[\d:]*(?:;[\d:]*){0,2})(?P<end>[u~ABCDEFHPQRS])\Z")
-_FLAGS = re.compile(r"\x1b\[\?(?P<flags>\d*)u\Z")
-_UNKNOWN, _PRESS, _REPEAT, _RELEASE = range(4)
-_KINDS = {"": _PRESS, "1": _PRESS, "2": _REPEAT, "3": _RELEASE}
-"""The protocol's event types; a press where none is told."""
+if TYPE_CHECKING:
+    from typing import TextIO
 
+    from textual.driver import Driver
 
-class KeyUp(events.Event, bubble=False):
-    """A key was let go."""
+GONE = 128 + 1
+"""Exit status once the terminal is gone, as after the signal that says so (SIGHUP)."""
 
-    def __init__(self, key: str) -> None:
-        self.key = key
-        super().__init__()
+_POLL_S = 0.1
+_HANDLED = ("SIGTSTP", "SIGCONT", "SIGWINCH", "SIGTTOU", "SIGTTIN")
+"""The signals whose handlers Textual's driver replaces."""
 
 
-class ReleasesReported(events.Event, bubble=False):
-    """The terminal said whether it reports releases."""
+class TerminalFile:
+    """A terminal's output that drops everything once the terminal is gone, and reports that once.
 
-    def __init__(self, reported: bool) -> None:
-        self.key = ""
-        self.reported = reported
-        super().__init__()
-
-
-def is_repeat(event: events.Key) -> bool:
-    """Tell whether the terminal said that a key is a repeat of one that is held."""
-    return bool(getattr(event, "is_repeat", False))
-
-
-class HoldParser(XTermParser):
-    """Textual's parser, and the reports of key releases."""
-
-    def _sequence_to_key_events(self, sequence: str, alt: bool = False) -> list[Any]:
-        if len(sequence) < 3:
-            return self._keys(sequence, alt)
-        if match := _FLAGS.match(sequence):
-            return [ReleasesReported(bool(int(match["flags"] or 0) & REPORT_RELEASES))]
-        if (match := _KEY.match(sequence)) is None or (":" not in sequence and sequence[-1] != "u"):
-            return self._keys(sequence, alt)
-        plain, kind = _without_kind(match["codes"])
-        if kind == _UNKNOWN:
-            # Taken for a press it would hold the knob down: no release is sure to follow what is no press.
-            return [events.Key(Keys.Ignore.value, sequence)]
-        keys = self._keys(f"\x1b[{plain}{match['end']}", alt)
-        if kind == _RELEASE:
-            return [KeyUp(key.key) for key in keys]
-        if kind == _REPEAT:
-            for key in keys:
-                key.is_repeat = True
-        return keys
-
-    def _keys(self, sequence: str, alt: bool) -> list[Any]:
-        try:
-            return list(super()._sequence_to_key_events(sequence, alt))
-        except (ValueError, OverflowError):
-            # A number that is no character is no key, and no reason to stop.
-            return [events.Key(Keys.Ignore.value, sequence)]
-
-
-def _without_kind(codes: str) -> tuple[str, int]:
-    """Take the event type out of a report's numbers, and the alternates of its key that nobody asked for.
-
-    Returns:
-        The numbers without it, and the event type; `_UNKNOWN` for one that the protocol does not know.
+    The thread that writes to a terminal would end at the first error, and the app would wait for it for ever.
     """
-    code, _, rest = codes.partition(";")
-    modifiers, _, text = rest.partition(";")
-    modifiers, _, kind = modifiers.partition(":")
-    code = code.partition(":")[0]
-    parts = [code, modifiers or "1", text] if text else [code, modifiers] if modifiers else [code]
-    return ";".join(parts), _KINDS.get(kind, _UNKNOWN)
 
+    def __init__(self, file: TextIO, on_gone: Callable[[], object]) -> None:
+        """Wrap an output.
 
-def _forgiving_decoder(encoding: str) -> Callable[[], codecs.IncrementalDecoder]:
-    return partial(codecs.getincrementaldecoder(encoding), errors="replace")
+        Args:
+            file: The output.
+            on_gone: Called once, in the thread that writes.
+        """
+        self._file = file
+        self._on_gone = on_gone
+        self.gone = False
+
+    def write(self, text: str) -> None:
+        """Write a text."""
+        self._attempt(lambda: self._file.write(text))
+
+    def flush(self) -> None:
+        """Send what was written."""
+        self._attempt(self._file.flush)
+
+    def fileno(self) -> int:
+        """Return the descriptor of the output."""
+        return self._file.fileno()
+
+    def _attempt(self, do: Callable[[], object]) -> None:
+        if self.gone:
+            return
+        try:
+            do()
+        except (OSError, ValueError):
+            self.gone = True
+            self._on_gone()
 
 
 def driver_for_platform(stock: type[Driver]) -> type[Driver]:
-    """Return the driver that asks for releases where that can be, else the stock one."""
+    """Return the driver that asks for releases where there can be one, else the stock one."""
     if sys.platform == "win32":
         return stock
-    from textual.drivers import linux_driver
+    from textual.drivers.linux_driver import LinuxDriver
 
-    if stock is not linux_driver.LinuxDriver or not hasattr(linux_driver, "XTermParser"):
+    if stock is not LinuxDriver or not callable(getattr(LinuxDriver, "run_input_thread", None)):
         return stock
-    if not hasattr(XTermParser, "_sequence_to_key_events") or os.environ.get("TEXTUAL_DISABLE_KITTY_KEY"):
+    if not hasattr(HoldParser, "_sequence_to_key_events") or os.environ.get("TEXTUAL_DISABLE_KITTY_KEY"):
         return stock
 
-    class HoldDriver(linux_driver.LinuxDriver):
+    class HoldDriver(LinuxDriver):
         """Textual's driver, asking for releases."""
 
+        def __init__(self, *arguments: Any, **options: Any) -> None:
+            self._handlers = {
+                number: signal.getsignal(number) for name in _HANDLED if (number := getattr(signal, name, None))
+            }
+            super().__init__(*arguments, **options)
+            if self._file is not None:
+                self._file = TerminalFile(self._file, self._leave)  # type: ignore[assignment]
+
         def start_application_mode(self) -> None:
-            linux_driver.XTermParser = HoldParser  # type: ignore[attr-defined]
-            if hasattr(linux_driver, "getincrementaldecoder"):
-                # Bytes that are no UTF-8 would end the thread that reads the keys.
-                linux_driver.getincrementaldecoder = _forgiving_decoder
             super().start_application_mode()  # type: ignore[no-untyped-call]
             # Added to what Textual has pushed; its pop at the end takes this back too.
             self.write(f"\x1b[={REPORT_RELEASES};2u\x1b[?u")
             self.flush()
 
+        def run_input_thread(self) -> None:
+            """Read keys until the app ends or the terminal is gone."""
+            parser = HoldParser(self._debug)
+            # Bytes that are not UTF-8 must not end the thread that reads the keys.
+            decoder = codecs.getincrementaldecoder("utf-8")(errors="replace")
+            with selectors.SelectSelector() as selector, suppress(EOFError):
+                selector.register(self.fileno, selectors.EVENT_READ)
+                while not self.exit_event.is_set():
+                    if selector.select(_POLL_S):
+                        data = _read(self.fileno)
+                        if not data:
+                            self._leave()
+                            break
+                        # Of a character that the line has cut nothing may be there yet; and no text is the end.
+                        if text := decoder.decode(data):
+                            self._process(parser.feed(text))
+                    self._process(parser.tick())
+                list(parser.feed(""))
+
+        def close(self) -> None:
+            super().close()
+            for number, handler in self._handlers.items():
+                signal.signal(number, handler)
+
+        def _process(self, messages: Any) -> None:
+            for message in messages:
+                if not isinstance(message, events.Resize) or is_possible(message.size):
+                    self.process_message(message)
+
+        def _leave(self) -> None:
+            self._loop.call_soon_threadsafe(self._app.exit, None, GONE)
+
     return HoldDriver
+
+
+def _read(descriptor: int) -> bytes:
+    """Read what was typed; nothing where the terminal is gone."""
+    try:
+        return os.read(descriptor, 4096)
+    except OSError:
+        return b""

@@ -14,7 +14,7 @@ from textual.timer import Timer
 
 from knobmenu.terminal import held
 from knobmenu.terminal.backend.canvas import Canvas
-from knobmenu.terminal.backend.driver import KeyUp, is_repeat
+from knobmenu.terminal.backend.parser import KeyUp, is_repeat
 from knobmenu.terminal.backend.styles import theme
 from knobmenu.terminal.clock import now_ms, real_ms
 from knobmenu.terminal.desk import reloading
