@@ -6,6 +6,7 @@ are, and without the gaps that fonts leave between their rows. Words are text, e
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from html import escape
 from itertools import groupby
@@ -17,6 +18,10 @@ from knobmenu.terminal.drawing.runs import Pictures, Run
 
 WIDE, HIGH = 10, 20
 """Width and height of a terminal cell. [px]"""
+
+
+FONT_SIZE = 16.6
+"""A font of this size is as wide as a cell: most fixed fonts are 0.6 of their size wide. [px]"""
 
 EDGE = 12
 """Empty room around the terminal. [px]"""
@@ -103,7 +108,7 @@ def svg(palette: Palette, pictures: Pictures, columns: int, rows: int, title: st
                 filled.setdefault(ink, []).extend(_signs(_FILLED, run.text, x, y))
                 drawn.setdefault(ink, []).extend(_signs(_DRAWN, run.text, x, y))
                 dots.setdefault(ink, []).extend(_dots(run.text, x, y))
-                texts.extend(_words(palette, run, x, y))
+                texts.extend(_texts(palette, run, x, y))
                 x += cell_len(run.text)
     width, height = columns * WIDE + 2 * EDGE, rows * HIGH + 2 * EDGE
     lines = (
@@ -123,7 +128,7 @@ def svg(palette: Palette, pictures: Pictures, columns: int, rows: int, title: st
         '<g stroke-width="3.6" stroke-linecap="round">',
         *_painted("stroke", dots),
         "</g>",
-        '<g font-family="ui-monospace, monospace" font-size="16">',
+        f'<g font-family="monospace" font-size="{FONT_SIZE}">',
         *texts,
         "</g>",
         "</g>",
@@ -195,18 +200,26 @@ def _placed(text: str, x: int) -> Iterator[tuple[int, str]]:
         x += cell_len(sign)
 
 
-def _words(palette: Palette, run: Run, x: int, y: int) -> Iterator[str]:
-    """Write the signs that are not drawn, each at its own place."""
-    written = [
-        (place, sign)
-        for place, sign in _placed(run.text, x)
-        if sign not in _AS_SHAPES and not 0 <= ord(sign) - _BRAILLE < 0x100
-    ]
-    if written:
-        places = " ".join(str(place * WIDE) for place, _ in written)
-        signs = escape("".join(sign for _, sign in written))
-        attributes = _attributes(palette, run)
-        weight = ' font-weight="bold"' if "bold" in attributes else ""
-        line = ' text-decoration="underline"' if "underline" in attributes else ""
-        ink = colours(palette, run)[0]
-        yield f'<text x="{places}" y="{y * HIGH + 15}" fill="{ink}"{weight}{line}>{signs}</text>'
+def _texts(palette: Palette, run: Run, x: int, y: int) -> Iterator[str]:
+    """Write the characters that are not drawn, each at its own place.
+
+    Renderers differ: some ignore all places but the first of a text, some join its blanks. So a text ends where two
+    blanks follow each other, its font is as wide as a cell, and a single blank stands in it like any character.
+    """
+    attributes = _attributes(palette, run)
+    weight = ' font-weight="bold"' if "bold" in attributes else ""
+    line = ' text-decoration="underline"' if "underline" in attributes else ""
+    ink = colours(palette, run)[0]
+    for found in _TEXT.finditer("".join(" " if _is_drawn(sign) else sign for sign in run.text)):
+        start = x + cell_len(run.text[: found.start()])
+        text = found.group()
+        for begin, piece in [(start, text)] if cell_len(text) == len(text) else _placed(text, start):
+            places = " ".join(str((begin + place) * WIDE) for place in range(len(piece)))
+            yield f'<text x="{places}" y="{y * HIGH + 15}" fill="{ink}"{weight}{line}>{escape(piece)}</text>'
+
+
+_TEXT = re.compile(r"[^ ]+(?: [^ ]+)*")
+
+
+def _is_drawn(sign: str) -> bool:
+    return sign in _AS_SHAPES or 0 <= ord(sign) - _BRAILLE < 0x100
