@@ -140,9 +140,7 @@ def cycles_of(graph: dict[str, set[str]]) -> list[list[str]]:
                 seen.add(name)
                 ahead += graph[name]
         reached[start] = seen
-    groups = {
-        frozenset(other for other in graph if other in reached[name] and name in reached[other]) for name in graph
-    }
+    groups = {frozenset(other for other in seen if name in reached[other]) for name, seen in reached.items()}
     return sorted(sorted(group) for group in groups if group)
 
 
