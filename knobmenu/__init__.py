@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from knobmenu.design.series import Series
     from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, Scale, Switch, TextSetting
     from knobmenu.design.whole import Design
-    from knobmenu.device import Device, Step
+    from knobmenu.device.device import Device, Step
     from knobmenu.errors import DesignError, EventError, KnobmenuError, Problem, StateError, TraceError
     from knobmenu.events import DoublePress, HeldTurn, LongPress, Press, Report, Turn, Wait
     from knobmenu.files.disk import load, save
@@ -78,7 +78,7 @@ _HOMES = {
         "TextSetting",
     ),
     "knobmenu.design.whole": ("Design",),
-    "knobmenu.device": ("Device", "Step"),
+    "knobmenu.device.device": ("Device", "Step"),
     "knobmenu.errors": ("DesignError", "EventError", "KnobmenuError", "Problem", "StateError", "TraceError"),
     "knobmenu.events": ("DoublePress", "HeldTurn", "LongPress", "Press", "Report", "Turn", "Wait"),
     "knobmenu.files.disk": ("load", "save"),

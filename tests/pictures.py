@@ -17,14 +17,14 @@ import attrs
 from knobmenu.bench.chain import Judging
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.live import POOR
+from knobmenu.bench.simulated import SimulatedEncoder, first_try
 from knobmenu.errors import Problem
 from knobmenu.files.disk import load
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
+from knobmenu.session.variants import Variant
 from knobmenu.terminal.drawing.palettes import PALETTES
-from knobmenu.terminal.poor import PoorHand, first_try
 from knobmenu.terminal.saying import Said
-from knobmenu.terminal.variants import Variant
 from tests.terminal.bench_stage import BenchStage
 from tests.terminal.stage import Stage
 
@@ -76,9 +76,9 @@ def desk_scenes() -> dict[str, Stage]:
         Problem("settings.rise.step", "7", "a whole number from 1 to 5", file="box.toml", line=12),
         Problem("menus.main.entries", "'bel'", "the key of a part", "did you mean 'bell'?", "box.toml", 40),
     )
-    shown["poor-knob"] = Stage([built_in()])
-    shown["poor-knob"].session.take_poor(PoorHand(first_try(built_in().design.knob), 0), 0)
-    shown["poor-knob"].do("up wait up wait up wait up wait spin wait down wait")
+    shown["simulated-encoder"] = Stage([built_in()])
+    shown["simulated-encoder"].use(SimulatedEncoder(first_try(built_in().design.knob), 0))
+    shown["simulated-encoder"].do("up wait up wait up wait up wait spin wait down wait")
     return shown
 
 

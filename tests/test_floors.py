@@ -27,7 +27,6 @@ FLOORS = {
     "screen": 3,
     "device": 4,
     "session": 5,
-    "narration": 5,
     "files": 6,
     "analysis": 6,
     "bench": 6,

@@ -149,9 +149,9 @@ def _live(chain: Chain, options: argparse.Namespace) -> None:
     """Turn the knobs of a chain in the terminal."""
     if not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
         raise _wrong("--live", "no terminal that can be drawn on", "a terminal", "without --live lines are printed")
+    from knobmenu.bench.simulated import NamedChain
     from knobmenu.terminal.bench.app import BenchApp
     from knobmenu.terminal.drawing.palettes import palette_named
-    from knobmenu.terminal.poor import NamedChain
 
     name = Path(options.chain).name if options.chain else "built-in chain"
     look = palette_named(options.look.replace("-", " ")) if options.look else None

@@ -70,7 +70,7 @@ def _trace(options: argparse.Namespace) -> str:
 
 
 def _say_words(device: Device) -> None:
-    from knobmenu.narration import boxed, effect_words, event_words
+    from knobmenu.session.narration import boxed, effect_words, event_words
 
     step = device.present
     print(f"{step.state.at_ms:>8} ms  {event_words(device.design, step.event)}")
@@ -83,6 +83,6 @@ def _say_words(device: Device) -> None:
 def _say_json(device: Device) -> None:
     import json
 
-    from knobmenu.narration import as_data
+    from knobmenu.session.narration import as_data
 
     print(json.dumps(as_data(device.design, device.present, device.screen), ensure_ascii=False))

@@ -10,9 +10,9 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from knobmenu.bench.simulated import NamedChain
     from knobmenu.design.hardware import Knob
-    from knobmenu.terminal.poor import NamedChain
-    from knobmenu.terminal.variants import Variant
+    from knobmenu.session.variants import Variant
 
 _EPILOG = """\
 Without a design a built-in demo is tried. Two designs are tried side by side, one knob turning both.
@@ -22,8 +22,8 @@ examples:
   knobmenu try
   knobmenu try thermostat.toml
   knobmenu try thermostat.toml thermostat-2.toml
-  knobmenu try thermostat.toml --poor
-  knobmenu try thermostat.toml --knob mine.toml
+  knobmenu try thermostat.toml --simulated
+  knobmenu try thermostat.toml --chain mine.toml
   knobmenu try thermostat.toml --plain < walk.txt
 """
 
@@ -45,12 +45,16 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         action="store_true",
         help="lines instead of a screen: for screen readers, simple terminals and pipes",
     )
-    poor = parser.add_mutually_exclusive_group()
-    poor.add_argument("--poor", action="store_true", help="begin with a poor knob: bouncing contacts and a busy loop")
-    poor.add_argument(
-        "--knob",
-        metavar="CHAIN",
-        help="begin with the knob of a bench's chain, a TOML file (see knobmenu bench --show)",
+    encoder = parser.add_mutually_exclusive_group()
+    encoder.add_argument(
+        "--simulated",
+        action="store_true",
+        help="begin with a simulated encoder: bouncing contacts and a busy loop",
+    )
+    encoder.add_argument(
+        "--chain",
+        metavar="FILE",
+        help="begin with a simulated encoder whose signal chain is in a TOML file (see knobmenu bench --show)",
     )
     parser.add_argument("--look", choices=LOOKS, help="the look to begin with; otherwise what suits the terminal")
     parser.add_argument("--no-blink", action="store_true", help="let nothing blink")
@@ -87,20 +91,20 @@ def _tried(options: argparse.Namespace) -> int:
 
 
 def _chain(options: argparse.Namespace, knob: Knob) -> NamedChain | None:
-    """Return what the knob goes through; nothing, if nobody asked for a poor one."""
-    if not (options.poor or options.knob):
+    """Return the signal chain of the simulated encoder; None where an ideal one was requested."""
+    if not (options.simulated or options.chain):
         return None
     from pathlib import Path
 
-    from knobmenu.terminal.poor import first_try, from_file
+    from knobmenu.bench.simulated import first_try, from_file
 
-    return from_file(Path(options.knob)) if options.knob else first_try(knob)
+    return from_file(Path(options.chain)) if options.chain else first_try(knob)
 
 
 def _plain(variants: Sequence[Variant], chain: NamedChain | None) -> int:
     """Try the designs line by line, from standard input."""
     gc.enable()
-    from knobmenu.terminal.plain import converse
+    from knobmenu.terminal.line_mode import converse
 
     def say(line: str) -> None:
         print(line, flush=True)
@@ -126,7 +130,7 @@ def _variants(designs: Sequence[str]) -> list[Variant]:
 
     from knobmenu.errors import DesignError, Problem
     from knobmenu.files import load
-    from knobmenu.terminal.variants import Variant
+    from knobmenu.session.variants import Variant
 
     if not designs:
         with as_file(files("knobmenu.terminal") / "demo.toml") as path:

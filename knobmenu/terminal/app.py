@@ -13,6 +13,7 @@ from textual import events
 from textual.app import App, SystemCommand
 from textual.screen import Screen
 
+from knobmenu.session.variants import Variant
 from knobmenu.terminal.backend.driver import driver_for_platform
 from knobmenu.terminal.backend.looks import begin_look, commands_of, no_colour_asked
 from knobmenu.terminal.backend.parser import KeyUp, ReleasesReported
@@ -20,12 +21,11 @@ from knobmenu.terminal.clock import real_ms
 from knobmenu.terminal.desk.screen import Desk
 from knobmenu.terminal.drawing.palettes import Palette
 from knobmenu.terminal.input.keymap import ALL
-from knobmenu.terminal.variants import Variant
 
 if TYPE_CHECKING:
     from textual.driver import Driver
 
-    from knobmenu.terminal.poor import NamedChain
+    from knobmenu.bench.simulated import NamedChain
 
 
 class KnobApp(App[None]):
@@ -49,7 +49,7 @@ class KnobApp(App[None]):
             variants: One or two designs to try.
             look: The look to begin with; None: what suits the terminal.
             blinking: Whether anything may blink.
-            chain: What the knob goes through; None: every detent counts, until a poor knob is taken.
+            chain: The signal chain of a simulated encoder to begin with; None: an ideal encoder.
         """
         super().__init__(ansi_color=no_colour_asked())
         self.desk = Desk(

@@ -19,9 +19,9 @@ from pathlib import Path
 
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
+from knobmenu.session.session import Session
 from knobmenu.terminal.drawing.display import draw
 from knobmenu.terminal.drawing.forms import Form, Manner
-from knobmenu.terminal.session import Session
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 
 MINIMAL = (sys.executable, str(Path(__file__).with_name("_minimal.py")))

@@ -18,8 +18,8 @@ from knobmenu.machine.advance import advance
 from knobmenu.machine.effects import ActionRun, Committed, Effect, SaveDue
 from knobmenu.machine.indicators import lamps_lit
 from knobmenu.machine.state import Mode, initial_state
-from knobmenu.narration import effect_words
 from knobmenu.screen.render import render
+from knobmenu.session.narration import effect_words
 from knobmenu.trace import parse
 from tests.screen.drawing import drawn
 

@@ -10,13 +10,13 @@ from pathlib import Path
 from textual import events
 from textual.pilot import Pilot
 
+from knobmenu.bench.simulated import NamedChain
 from knobmenu.design.whole import Design
+from knobmenu.session.variants import Variant
 from knobmenu.terminal.app import KnobApp
 from knobmenu.terminal.backend.parser import KeyUp
 from knobmenu.terminal.desk.screen import Desk
 from knobmenu.terminal.drawing.palettes import DARK, Palette
-from knobmenu.terminal.poor import NamedChain
-from knobmenu.terminal.variants import Variant
 
 
 class Hand:

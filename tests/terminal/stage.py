@@ -9,6 +9,9 @@ from collections.abc import Callable, Sequence
 
 from rich.cells import cell_len
 
+from knobmenu.bench.simulated import SimulatedEncoder
+from knobmenu.session.session import Session
+from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.layout import PANES, plan
 from knobmenu.terminal.desk.showing import Scene, pictures
 from knobmenu.terminal.drawing.display import Blink
@@ -17,8 +20,6 @@ from knobmenu.terminal.drawing.palettes import DARK, Palette
 from knobmenu.terminal.drawing.runs import Pictures
 from knobmenu.terminal.drawing.svg import svg
 from knobmenu.terminal.saying import HINT, Said
-from knobmenu.terminal.session import Session
-from knobmenu.terminal.variants import Variant
 
 STEP_MS = 400
 """Between two things that are done. [ms]"""
@@ -52,6 +53,12 @@ class Stage:
         self.session = Session([variant.design for variant in variants], 0)
         self.now_ms = 0
         self.said = Said(HINT)
+        self.simulated: SimulatedEncoder | None = None
+
+    def use(self, simulated: SimulatedEncoder) -> None:
+        """Let turns and presses go through a simulated encoder."""
+        self.simulated = simulated
+        self.session.take_source(simulated, self.now_ms)
 
     def do(self, words: str) -> Stage:
         """Do something by words, such as ``up up press note:slow wait``."""
@@ -88,6 +95,7 @@ class Stage:
             blink=blink,
             tree_variant=0,
             real_ms=self.now_ms,
+            simulated=self.simulated,
         )
         return pictures(scene)
 

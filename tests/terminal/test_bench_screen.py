@@ -19,6 +19,7 @@ from textual.widgets import Label
 from knobmenu.bench.chain import Chain, Judging, Turning, load
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.reader import Reader
+from knobmenu.bench.simulated import NamedChain
 from knobmenu.cli.main import main
 from knobmenu.design.whole import Design
 from knobmenu.terminal.bench import screen
@@ -28,7 +29,6 @@ from knobmenu.terminal.bench.judging import Step, judged
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.screen import BenchScreen
 from knobmenu.terminal.drawing.palettes import DARK, LIGHT
-from knobmenu.terminal.poor import NamedChain
 from knobmenu.terminal.prompts.prompt import Prompt
 from tests.terminal.desk import Hand, at_desk
 
@@ -491,7 +491,7 @@ async def came(hand: Hand) -> BenchScreen:
     return hand.desk.bench
 
 
-async def test_e_goes_to_the_bench_and_the_poor_knob_takes_what_was_turned_there(kiln: Design) -> None:
+async def test_e_goes_to_the_bench_and_the_simulated_encoder_takes_what_was_turned_there(kiln: Design) -> None:
     async with at_desk([kiln], chain=NamedChain(QUICK, "mine.toml")) as hand:
         await hand.key("e")
         bench = await came(hand)
@@ -501,23 +501,23 @@ async def test_e_goes_to_the_bench_and_the_poor_knob_takes_what_was_turned_there
         assert hand.app.screen is hand.desk
         assert hand.desk.bench is None
         assert hand.desk.palette is LIGHT
-        assert hand.desk.session.poor is not None
-        assert hand.desk.session.poor.named.chain.turning.turns_per_s == 1.5
-        assert "the poor knob is mine.toml now" in hand.shows("head")
+        assert hand.desk.simulated is not None
+        assert hand.desk.simulated.named.chain.turning.turns_per_s == 1.5
+        assert "the simulated encoder is mine.toml now" in hand.shows("head")
 
 
-async def test_the_chain_of_the_bench_is_kept_for_when_the_poor_knob_is_taken(kiln: Design) -> None:
+async def test_the_chain_of_the_bench_is_kept_for_when_the_simulated_encoder_is_used(kiln: Design) -> None:
     async with at_desk([kiln]) as hand:
         await hand.key("e")
         bench = await came(hand)
         await hand.key("down", "right", "e")
         await hand.settle()
         assert hand.app.screen is hand.desk
-        assert "poor knob" not in hand.shows("head")
-        assert "k turns the knob through this chain" in hand.shows("head")
+        assert "simulated (k)" not in hand.shows("head")
+        assert "k switches to a simulated encoder with this chain" in hand.shows("head")
         await hand.key("k")
-        assert hand.desk.session.poor is not None
-        assert hand.desk.session.poor.named.chain is bench.trial.chain
+        assert hand.desk.simulated is not None
+        assert hand.desk.simulated.named.chain is bench.trial.chain
 
 
 async def test_the_palette_offers_what_the_screen_in_front_can_do(kiln: Design) -> None:

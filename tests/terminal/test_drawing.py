@@ -12,6 +12,7 @@ from knobmenu.machine.effects import Sound
 from knobmenu.screen.cells import Screen, Span
 from knobmenu.screen.characters import code_of
 from knobmenu.screen.segments import PATTERNS
+from knobmenu.session.narration import lamp_words
 from knobmenu.terminal.drawing import palettes
 from knobmenu.terminal.drawing.display import Blink, draw
 from knobmenu.terminal.drawing.dots import braille
@@ -21,7 +22,7 @@ from knobmenu.terminal.drawing.knob import HOLD_STEPS, angle_degrees, draw_knob,
 from knobmenu.terminal.drawing.palettes import PALETTES, contrast, luminance, palette_for, palette_named
 from knobmenu.terminal.drawing.runs import Drawing, plain_text
 from knobmenu.terminal.drawing.segments import digit_levels, digit_lines
-from knobmenu.terminal.drawing.signals import LAMP_COLOURS, lamp_row, lamp_words, sounder_row
+from knobmenu.terminal.drawing.signals import LAMP_COLOURS, lamp_row, sounder_row
 
 HOUSE = Glyph(sign="⌂", dots=["..#..", ".###.", "#####", ".#.#.", ".#.#.", ".###.", ".....", "....."])
 

@@ -28,7 +28,7 @@ Check = Callable[[Hand, str, Clock], Awaitable[None]]
 CHECKS: dict[str, Check] = {}
 """For each thing that keys do, what must become of it; each begins at the desk with the kiln just switched on."""
 
-ELSEWHERE = {"poor_knob": "test_poor_knob.py"}
+ELSEWHERE = {"simulated_encoder": "test_simulated_encoder.py"}
 """What is checked in a file of its own."""
 
 

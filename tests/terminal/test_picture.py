@@ -10,12 +10,12 @@ import pytest
 from rich.cells import cell_len
 
 from knobmenu.design.whole import Design
+from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.screen import CLICK_SHOWN_S
 from knobmenu.terminal.drawing.palettes import DARK, PALETTES, Palette
 from knobmenu.terminal.drawing.runs import Box, Run
 from knobmenu.terminal.drawing.svg import EDGE, HIGH, PLAIN_GROUND, PLAIN_INK, SIXTEEN, WIDE, svg
 from knobmenu.terminal.saying import Said
-from knobmenu.terminal.variants import Variant
 from tests import pictures
 from tests.terminal.clock import Clock
 from tests.terminal.desk import at_desk

@@ -355,8 +355,8 @@ def test_the_terminal_is_as_it_was_after_a_signal(
 _FAILING = """
 from knobmenu.files import load
 from knobmenu.terminal.app import KnobApp
-from knobmenu.terminal.session import Session
-from knobmenu.terminal.variants import Variant
+from knobmenu.session.session import Session
+from knobmenu.session.variants import Variant
 
 
 def fails(self, clockwise, real_ms):

@@ -13,8 +13,8 @@ import pytest
 
 from knobmenu.design.whole import Design
 from knobmenu.errors import Problem
+from knobmenu.session.variants import Variant
 from knobmenu.terminal.saying import Said
-from knobmenu.terminal.variants import Variant
 from tests.terminal.stage import Stage
 
 FOLDER = Path(__file__).parent / "snapshots"

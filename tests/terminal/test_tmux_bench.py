@@ -1,4 +1,4 @@
-"""The poor knob and the bench with real keys, in tmux and in a pty."""
+"""The simulated encoder and the bench with real keys, in tmux and in a pty."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def test_a_chain_is_turned_and_kept_in_tmux(chain_file: Path, columns: int, rows
 
 
 @in_tmux
-def test_the_poor_knob_and_its_bench_in_tmux(chain_file: Path) -> None:
+def test_the_simulated_encoder_and_its_bench_in_tmux(chain_file: Path) -> None:
     with Tmux((*KNOBMENU, "try", "--knob", str(chain_file)), 80, 24) as window:
         window.wait_for("turned 0, counted 0")
         window.type("Right", "Right")

@@ -7,10 +7,10 @@ from collections.abc import Iterable
 from textual.app import App, SystemCommand
 from textual.screen import Screen
 
+from knobmenu.bench.simulated import NamedChain
 from knobmenu.terminal.backend.looks import begin_look, commands_of, no_colour_asked
 from knobmenu.terminal.bench.screen import BenchScreen, Left
 from knobmenu.terminal.drawing.palettes import Palette
-from knobmenu.terminal.poor import NamedChain
 
 
 class LoneBench(BenchScreen):

@@ -124,7 +124,7 @@ _EVERY: tuple[Parameter, ...] = (
     ),
     Parameter(
         "turning", "turns_per_s", "speed", (0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 7.0, 10.0), _speed,
-        "The speed of the waveforms and of the poor knob; the verdict tries its own speeds.",
+        "The speed of the waveforms and of the simulated encoder; the verdict tries its own speeds.",
     ),
     Parameter(
         "encoder", "pulses_per_turn", "pulses a turn", (6, 9, 12, 15, 16, 18, 20, 24, 30, 32), _number,

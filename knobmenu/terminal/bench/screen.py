@@ -13,6 +13,7 @@ from textual.app import ComposeResult
 from textual.screen import Screen
 
 from knobmenu.bench.errors import BenchError
+from knobmenu.bench.simulated import NamedChain
 from knobmenu.bench.writing import toml_text
 from knobmenu.terminal import keeping
 from knobmenu.terminal.backend.canvas import Canvas
@@ -27,7 +28,6 @@ from knobmenu.terminal.drawing.palettes import PALETTES, Palette
 from knobmenu.terminal.drawing.runs import plain_text
 from knobmenu.terminal.drawing.svg import svg
 from knobmenu.terminal.input.keymap import Key
-from knobmenu.terminal.poor import NamedChain
 from knobmenu.terminal.prompts.prompt import Prompt, TypedAhead
 
 MUCH = 5

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from knobmenu.errors import EventError, TraceError
+from knobmenu.session import writing
 from knobmenu.terminal import keeping
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.desk import reloading
@@ -75,39 +76,40 @@ def play_again(desk: Desk) -> None:
 # The knob's electronics.
 
 
-def poor_knob(desk: Desk) -> None:
-    """Take a poor knob, or the ideal one again."""
-    # Late: the bench takes a while to load, and most people turn an ideal knob.
-    from knobmenu.terminal.poor import PoorHand, first_try
+def simulated_encoder(desk: Desk) -> None:
+    """Switch to a simulated encoder, or back to the ideal one."""
+    # Late: the bench takes a while to load, and most people turn an ideal encoder.
+    from knobmenu.bench.simulated import first_try
 
-    if desk.session.poor is not None:
-        desk.session.take_poor(None, now_ms())
-        desk.say("the ideal knob again: every detent counts")
+    if desk.simulated is not None:
+        desk.use_ideal_encoder()
+        desk.say("ideal encoder: every detent counts")
     else:
         knob = desk.variants[0].design.knob
         named = desk.chain or first_try(knob)
-        desk.session.take_poor(PoorHand(named, now_ms()), now_ms())
+        desk.use_simulated_encoder(named)
         has = named.chain.encoder.detents_per_turn
-        turn = "turn it and see what is counted"
-        other = f"{has} detents a turn, the design has {knob.detents_per_turn}"
-        desk.say(f"a poor knob, {named.name}: {turn if has == knob.detents_per_turn else other}", "caution")
+        if has == knob.detents_per_turn:
+            desk.say(f"simulated encoder, {named.name}: turn it and see what is counted", "caution")
+        else:
+            desk.say(f"{named.name}: {has} detents a turn, the design has {knob.detents_per_turn}", "caution")
 
 
 def bench(desk: Desk) -> None:
     """Go to the bench, where the knobs of the chain are turned."""
+    from knobmenu.bench.simulated import first_try
     from knobmenu.terminal.bench.screen import BenchScreen, Left
-    from knobmenu.terminal.poor import PoorHand, first_try
 
     def came_back(left: Left | None) -> None:
         desk.bench = None
         if left is None:
             return
         desk.take_look(left.palette)
-        if desk.session.poor is not None:
-            desk.session.take_poor(PoorHand(left.named, now_ms()), now_ms())
-            desk.say(f"the poor knob is {left.named.name} now")
+        if desk.simulated is not None:
+            desk.use_simulated_encoder(left.named)
+            desk.say(f"the simulated encoder is {left.named.name} now")
         elif left.changed:
-            desk.say("k turns the knob through this chain")
+            desk.say("k switches to a simulated encoder with this chain")
         desk.chain = left.named
 
     desk.bench = BenchScreen(desk.chain or first_try(desk.variants[0].design.knob), desk.palette)
@@ -189,7 +191,7 @@ def words(desk: Desk) -> None:
 
 def save_trace(desk: Desk) -> None:
     """Save what was done as a trace."""
-    _save(desk, "Save the trace as", ".trace", lambda _: keeping.as_trace(desk.session, desk.tree_variant))
+    _save(desk, "Save the trace as", ".trace", lambda _: writing.as_trace(desk.session, desk.tree_variant))
 
 
 def save_test(desk: Desk) -> None:
@@ -198,7 +200,7 @@ def save_test(desk: Desk) -> None:
     if path is None:
         desk.say("a test needs a design's file; knobmenu new writes one to begin with", "caution")
         return
-    _save(desk, "Save the test as", ".py", lambda test: keeping.as_test(desk.session, path, test, desk.tree_variant))
+    _save(desk, "Save the test as", ".py", lambda test: writing.as_test(desk.session, path, test, desk.tree_variant))
 
 
 def picture(desk: Desk) -> None:
@@ -292,7 +294,7 @@ def leave(desk: Desk) -> None:
 
 
 COMMANDS: dict[str, Callable[[Desk], None]] = {
-    "poor_knob": poor_knob,
+    "simulated_encoder": simulated_encoder,
     "bench": bench,
     "back": back,
     "on": on,

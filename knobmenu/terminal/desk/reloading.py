@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from knobmenu.errors import DesignError
 from knobmenu.files import watching
-from knobmenu.terminal.variants import Variant
+from knobmenu.session.variants import Variant
 
 if TYPE_CHECKING:
     from knobmenu.terminal.desk.screen import Desk

@@ -12,7 +12,9 @@ from textual.geometry import Offset
 from textual.screen import Screen
 from textual.timer import Timer
 
-from knobmenu.terminal import held
+from knobmenu.session.session import Session
+from knobmenu.session.source import IdealEncoder
+from knobmenu.session.variants import Variant
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.parser import KeyUp, is_repeat
 from knobmenu.terminal.backend.styles import theme
@@ -21,23 +23,22 @@ from knobmenu.terminal.desk import reloading
 from knobmenu.terminal.desk.commands import COMMANDS
 from knobmenu.terminal.desk.layout import Plan, plan
 from knobmenu.terminal.desk.showing import Scene, pictures
-from knobmenu.terminal.desk.views.poor import stroke_words
+from knobmenu.terminal.desk.views.tally import stroke_words
 from knobmenu.terminal.desk.views.timeline import wanted_part
 from knobmenu.terminal.drawing.display import Blink
 from knobmenu.terminal.drawing.forms import Kind
 from knobmenu.terminal.drawing.palettes import Palette
 from knobmenu.terminal.drawing.runs import Box, plain_text
-from knobmenu.terminal.held import Repeats
+from knobmenu.terminal.input import repeats
 from knobmenu.terminal.input.keymap import BY_KEY
 from knobmenu.terminal.input.mouse import Drag, around, dragged
+from knobmenu.terminal.input.repeats import Repeats
+from knobmenu.terminal.input.turning import KNOB
 from knobmenu.terminal.saying import HINT, Said, on_key_at
-from knobmenu.terminal.session import Session
-from knobmenu.terminal.turning import KNOB
-from knobmenu.terminal.variants import Variant
 
 if TYPE_CHECKING:
+    from knobmenu.bench.simulated import NamedChain, SimulatedEncoder
     from knobmenu.terminal.bench.screen import BenchScreen
-    from knobmenu.terminal.poor import NamedChain
 
 BLINK_S = 0.5
 """Half a period of what blinks: once a second. [s]"""
@@ -69,7 +70,7 @@ class Desk(Screen[None]):
             palette: The look to begin with.
             blinking: Whether anything may blink.
             least: The largest form in which displays are drawn.
-            chain: What a poor knob goes through; it is taken at once. None: a knob without a fault to begin with.
+            chain: The signal chain of a simulated encoder to begin with. None: an ideal encoder.
         """
         super().__init__()
         self.variants = list(variants)
@@ -78,7 +79,9 @@ class Desk(Screen[None]):
         self.blinking = blinking
         self.least: Kind = least
         self.chain = chain
-        """What a poor knob goes through; None: a built-in chain."""
+        """The signal chain of the simulated encoder; None: a built-in one."""
+        self.simulated: SimulatedEncoder | None = None
+        """The simulated encoder, while it is in use."""
         self.bench: BenchScreen | None = None
         """The bench, while it stands in front."""
         self.panes: list[str] | None = None
@@ -110,7 +113,7 @@ class Desk(Screen[None]):
         self._blink_timer = self.set_interval(BLINK_S, self._blink, pause=True)
         self.say(HINT if any(variant.path for variant in self.variants) else f"a demo; {HINT}")
         if self.chain is not None:
-            self.run("poor_knob")
+            self.run("simulated_encoder")
         if any(variant.path is not None for variant in self.variants):
             self.run_worker(reloading.watch(self), group="watch", exit_on_error=False)
         # Already now, so that the first frame is a whole one.
@@ -164,20 +167,34 @@ class Desk(Screen[None]):
             clicked=self._click_timer is not None,
             blink=self._phase if self.blinking else "marked",
             tree_variant=self.tree_variant,
+            simulated=self.simulated,
             real_ms=now_ms(),
         )
         self._canvas.paint(self.palette, pictures(scene))
         self._see_to_timers()
 
     def _hear_stroke(self) -> None:
-        """Say how a poor knob counted, each time that it has come to rest."""
-        poor = self.session.poor
-        strokes = 0 if poor is None else poor.tally.strokes
-        if poor is not None and strokes > self._strokes:
-            self._said = Said(stroke_words(poor.last), "caution" if poor.last.errors else "good", now_ms())
+        """Report how a simulated encoder counted, each time that it has come to rest."""
+        encoder = self.simulated
+        strokes = 0 if encoder is None else encoder.tally.strokes
+        if encoder is not None and strokes > self._strokes:
+            self._said = Said(stroke_words(encoder.last), "caution" if encoder.last.errors else "good", now_ms())
         self._strokes = strokes
 
     # What the commands change.
+
+    def use_simulated_encoder(self, named: NamedChain) -> None:
+        """Let turns and presses go through a signal chain."""
+        # Late: the bench takes a while to load.
+        from knobmenu.bench.simulated import SimulatedEncoder
+
+        self.simulated = SimulatedEncoder(named, now_ms())
+        self.session.take_source(self.simulated, now_ms())
+
+    def use_ideal_encoder(self) -> None:
+        """Count every detent."""
+        self.simulated = None
+        self.session.take_source(IdealEncoder(), now_ms())
 
     def toggle_pane(self, name: str) -> None:
         """Show a pane, or put it away."""
@@ -291,7 +308,7 @@ class Desk(Screen[None]):
             if not is_repeat(event):
                 self.session.press("key", at_ms, event.key)
         else:
-            self._repeats, repeated = held.repeats(self._repeats, event.key, at_ms)
+            self._repeats, repeated = repeats.follow(self._repeats, event.key, at_ms)
             if repeated:
                 if not self._guard_told:
                     self._guard_told = True

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import attrs
 
+from knobmenu.session.session import Session
+from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.layout import LEAST, PANES, Plan
 from knobmenu.terminal.desk.views.cost import cost_rows
 from knobmenu.terminal.desk.views.device import device_rows, differing_rows
@@ -14,9 +17,9 @@ from knobmenu.terminal.desk.views.keys import keys_rows
 from knobmenu.terminal.desk.views.knob import knob_rows
 from knobmenu.terminal.desk.views.notes import notes_rows
 from knobmenu.terminal.desk.views.place import place_rows
-from knobmenu.terminal.desk.views.poor import tally_words
 from knobmenu.terminal.desk.views.problems import problems_rows
 from knobmenu.terminal.desk.views.steps import steps_rows
+from knobmenu.terminal.desk.views.tally import tally_words
 from knobmenu.terminal.desk.views.timeline import timeline_rows
 from knobmenu.terminal.desk.views.tree import tree_rows
 from knobmenu.terminal.drawing.display import Blink
@@ -24,8 +27,9 @@ from knobmenu.terminal.drawing.fitting import wrap
 from knobmenu.terminal.drawing.palettes import Palette
 from knobmenu.terminal.drawing.runs import Box, Drawing, Pictures, Run
 from knobmenu.terminal.saying import Said
-from knobmenu.terminal.session import Session
-from knobmenu.terminal.variants import Variant
+
+if TYPE_CHECKING:
+    from knobmenu.bench.simulated import SimulatedEncoder
 
 
 @attrs.frozen(eq=False)
@@ -53,6 +57,8 @@ class Scene:
     """Which variant's tree is shown."""
     real_ms: int
     """Real time. [ms]"""
+    simulated: SimulatedEncoder | None = None
+    """The simulated encoder; None while the ideal one is in use."""
 
 
 def pictures(scene: Scene) -> Pictures:
@@ -97,7 +103,7 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
     match name:
         case "head":
             names = tuple((one.title, one.design.name) for one in scene.variants)
-            mode = scene.pressing if session.poor is None else "poor knob (k)"
+            mode = scene.pressing if scene.simulated is None else "simulated (k)"
             return head_rows(names, scene.said.text, scene.said.ink, mode, columns)
         case "knob":
             hand = session.hand
@@ -105,7 +111,7 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
             detents = scene.variants[0].design.knob.detents_per_turn
             part = session.held_part(scene.real_ms)
             down = hand.down or scene.clicked
-            tally = None if session.poor is None else tally_words(session.poor.tally)
+            tally = None if scene.simulated is None else tally_words(scene.simulated.tally)
             return knob_rows(session.turned, detents, columns, rows, down, part, held_ms, tally)
         case "steps":
             return steps_rows(session, columns, rows)

@@ -6,6 +6,7 @@ from functools import lru_cache
 
 from knobmenu.design.hardware import Lamp
 from knobmenu.machine.effects import Sound
+from knobmenu.session.narration import lamp_words, sound_words
 from knobmenu.terminal.drawing.runs import Row, Run, merge
 
 LAMP_COLOURS = ("red", "green", "blue", "yellow", "amber", "orange", "white")
@@ -33,27 +34,12 @@ def lamp_row(lamp: Lamp, lit: bool, flashing: bool = False, dark: bool = False) 
     )
 
 
-def lamp_words(lamp: Lamp, lit: bool, flashing: bool = False) -> str:
-    """Say what a lamp does, such as ``on, green, 1 Hz``."""
-    words = ["flash"] if flashing else ["on" if lit else "off"]
-    if lamp.colour and (lit or flashing):
-        words.append(lamp.colour)
-    if lamp.blink_ms and lit:
-        words.append(f"blinks every {lamp.blink_ms} ms")
-    return ", ".join(words)
-
-
 @lru_cache(maxsize=64)
 def sounder_row(sound: Sound | None) -> Row:
     """Draw the sounder and say what it sounds; silent without a sound."""
     if sound is None:
         return (Run("♪ ", "lamp-off"), Run("silent", "dim"))
     return (Run("♪ ", "accent"), Run(sound_words(sound), "strong"))
-
-
-def sound_words(sound: Sound) -> str:
-    """Say a sound in words, such as ``limit, 2000 Hz for 40 ms``."""
-    return f"{sound.answers.replace('_', ' ')}, {sound.pitch_hz} Hz for {sound.length_ms} ms"
 
 
 def _ink(lamp: Lamp) -> str:

@@ -39,11 +39,11 @@ GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
             Key("hold", ("h",), "h", "hold", "Hold it down, and let it go again; turn meanwhile to turn while held."),
             Key("double_press", ("d",), "d", "", "Press it twice in short order."),
             Key(
-                "poor_knob",
+                "simulated_encoder",
                 ("k",),
                 "k",
-                "poor",
-                "Turn it through poor contacts and a busy loop, or directly again.",
+                "encoder",
+                "Switch to a simulated encoder with bouncing contacts and a busy loop, or back to the ideal one.",
             ),
             Key("bench", ("e",), "e", "bench", "Turn the knobs of its electronics, and see what they do."),
         ),
@@ -111,6 +111,6 @@ SHOWN: dict[str, str] = {key.does: key.shown for key in ALL}
 
 FIRST = (
     *("press", "help", "leave", "long_press", "hold", "back", "on", "note", "save_trace"),
-    *("poor_knob", "bench", "words", "look", "form", "picture", "reload"),
+    *("simulated_encoder", "bench", "words", "look", "form", "picture", "reload"),
 )
 """What the bottom row shows, the most needed first; turning comes before them all."""

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from knobmenu.machine.state import Mode
+from knobmenu.session.trying import Cost, Part
 from knobmenu.terminal.drawing.fitting import draw_pane, fit
 from knobmenu.terminal.drawing.runs import Drawing, Run
 from knobmenu.terminal.input.keymap import SHOWN
-from knobmenu.terminal.trying import Cost, Part
 
 _ROOMY = 36
 """From this width on three counts have room between them. [terminal cells]"""

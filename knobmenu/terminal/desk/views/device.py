@@ -9,12 +9,12 @@ from knobmenu.design.hardware import Lamp
 from knobmenu.machine.effects import Effect, Flash, Sound
 from knobmenu.machine.indicators import lamps_lit
 from knobmenu.screen.cells import Screen, Span
+from knobmenu.session.trying import Part
 from knobmenu.terminal.drawing.display import Blink, draw, rows_of
 from knobmenu.terminal.drawing.fitting import fit
 from knobmenu.terminal.drawing.forms import Form, Manner, size_of
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
 from knobmenu.terminal.drawing.signals import lamp_row, sounder_row
-from knobmenu.terminal.trying import Part
 
 
 def device_rows(

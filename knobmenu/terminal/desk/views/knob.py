@@ -29,7 +29,7 @@ def knob_rows(
         pressed: Whether it is down.
         held_part: How much of a long press has passed, 0 to 1.
         held_ms: How long it has been held. [ms]
-        tally: Of a poor knob, how it counted, in two lines that stand in for the place and for a switch at rest.
+        tally: How a simulated encoder counted, in two lines that replace the angle and the state of a switch at rest.
     """
     rows = height - KNOB_WORDS
     size = min(columns, rows * 2)

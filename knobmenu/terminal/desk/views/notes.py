@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from knobmenu.session.session import Session
 from knobmenu.terminal.drawing.fitting import draw_pane, fit
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.input.keymap import SHOWN
-from knobmenu.terminal.session import Session
 
 
 def notes_rows(session: Session, columns: int, height: int) -> Drawing:

@@ -7,11 +7,11 @@ from functools import lru_cache
 from knobmenu.machine.advance import next_due_ms
 from knobmenu.machine.state import Asking, Editing, Mode, State, value_of
 from knobmenu.machine.values import at
-from knobmenu.narration import value_words
+from knobmenu.session.narration import value_words
+from knobmenu.session.trying import Part
 from knobmenu.terminal.drawing.fitting import cut, draw_pane, fit, pad
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.input.keymap import SHOWN
-from knobmenu.terminal.trying import Part
 
 _NAMES = (11, 18)
 """Least and most width of the column of names; between them it takes a third of the pane. [terminal cells]"""

@@ -8,13 +8,13 @@ from typing import Literal
 from knobmenu.events import HeldTurn, Report, Turn, Wait
 from knobmenu.machine.effects import Committed, Effect, Flash, ScreenEntered, Sound, ValueChanged
 from knobmenu.machine.state import Editing
-from knobmenu.narration import effect_words, event_words, value_words
+from knobmenu.session.narration import effect_words, event_words, value_words
+from knobmenu.session.pages import Moment
+from knobmenu.session.session import Session
+from knobmenu.session.trying import Part
 from knobmenu.terminal.drawing.fitting import draw_pane, fit, pad
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.input.keymap import SHOWN
-from knobmenu.terminal.pages import Moment
-from knobmenu.terminal.session import Session
-from knobmenu.terminal.trying import Part
 
 When = Literal["past", "present", "future"]
 

@@ -22,15 +22,15 @@ from knobmenu.events import Event, Turn
 from knobmenu.files.disk import load
 from knobmenu.files.opening import create_text
 from knobmenu.machine.state import value_of
-from knobmenu.narration import event_words, value_words
-from knobmenu.terminal.desk.views.poor import stroke_words
-from knobmenu.terminal.keeping import as_test, as_trace
-from knobmenu.terminal.session import Session
-from knobmenu.terminal.spoken import effects_said, lamps_changed, rows_changed, rows_said, where_said
-from knobmenu.terminal.trying import Part
+from knobmenu.session.narration import event_words, value_words
+from knobmenu.session.session import Session
+from knobmenu.session.spoken import effects_said, lamps_changed, rows_changed, rows_said, where_said
+from knobmenu.session.trying import Part
+from knobmenu.session.writing import as_test, as_trace
+from knobmenu.terminal.desk.views.tally import stroke_words
 
 if TYPE_CHECKING:
-    from knobmenu.terminal.poor import NamedChain
+    from knobmenu.bench.simulated import NamedChain
 
 Say = Callable[[str], None]
 
@@ -124,7 +124,7 @@ class _Talk:
         for part in self.session.parts:
             self.say(f"{part.design.name}. {part.design.about}".strip())
         if self.chain is not None:
-            self.say(f"Turns go through a poor knob, {self.chain.name}.")
+            self.say(f"Turns go through a simulated encoder, {self.chain.name}.")
         self.say("Write 1 or -1 to turn, press to press, help for all words.")
         self.screen("")
 
@@ -166,11 +166,11 @@ class _Talk:
         if self.chain is None or not any(isinstance(event, Turn) for event in events):
             return events
         # Late: the bench takes a while to load.
-        from knobmenu.terminal.poor import through
+        from knobmenu.bench.simulated import through
 
         self.heard += 1
         told, tally = through(self.chain.chain, events, self.heard)
-        self.say(f"Poor knob: {stroke_words(tally)}.")
+        self.say(f"Simulated encoder: {stroke_words(tally)}.")
         return told
 
     def changes(self, before: Sequence[Part]) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 
 import attrs
 
+from knobmenu.design.hardware import Lamp
 from knobmenu.design.whole import Design
 from knobmenu.device import Step
 from knobmenu.events import Event, HeldTurn, LongPress, Press, Report, Turn
@@ -81,6 +82,21 @@ def effect_words(design: Design, effect: Effect) -> str:
             return f"flash {lamp}, {length_ms} ms"
         case _:
             return effect.word
+
+
+def lamp_words(lamp: Lamp, lit: bool, flashing: bool = False) -> str:
+    """Say what a lamp does, such as ``on, green, 1 Hz``."""
+    words = ["flash"] if flashing else ["on" if lit else "off"]
+    if lamp.colour and (lit or flashing):
+        words.append(lamp.colour)
+    if lamp.blink_ms and lit:
+        words.append(f"blinks every {lamp.blink_ms} ms")
+    return ", ".join(words)
+
+
+def sound_words(sound: Sound) -> str:
+    """Say a sound in words, such as ``limit, 2000 Hz for 40 ms``."""
+    return f"{sound.answers.replace('_', ' ')}, {sound.pitch_hz} Hz for {sound.length_ms} ms"
 
 
 def boxed(screen: Screen) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from knobmenu.terminal.session import Session
+from knobmenu.session.session import Session
 
 SPIN = 5
 """Detents of a quick spin."""

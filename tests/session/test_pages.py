@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 from knobmenu.design.whole import Design
 from knobmenu.errors import EventError
-from knobmenu.terminal.pages import Moment, Pages
-from knobmenu.terminal.session import Session
-from knobmenu.terminal.trying import Part
+from knobmenu.session.pages import Moment, Pages
+from knobmenu.session.session import Session
+from knobmenu.session.trying import Part
 from tests.strategies import designs
 
 

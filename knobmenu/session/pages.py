@@ -12,7 +12,7 @@ from collections import OrderedDict
 import attrs
 
 from knobmenu.events import Event
-from knobmenu.terminal.trying import Part, after
+from knobmenu.session.trying import Part, after
 
 PAGE = 512
 """Moments on a page: so many that little is kept whole, so few that a page is back before anyone waits. [moments]"""

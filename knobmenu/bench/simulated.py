@@ -1,7 +1,6 @@
-"""The poor knob between the hand and the session: what is turned and pressed goes through a bench's chain.
+"""The simulated encoder: what is turned and pressed goes through a signal chain before it is read.
 
-It works in real time, so it knows neither device time nor the past. The bench, and the arithmetic library below it,
-are loaded when a poor knob is first taken, and not before.
+It is a `knobmenu.session.source.KnobSource`. It works in real time, so it knows neither device time nor the past.
 """
 
 from __future__ import annotations
@@ -18,23 +17,13 @@ from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.live import POOR, PoorKnob, PoorSwitch, Tally
 from knobmenu.design.hardware import Knob
 from knobmenu.events import Event, Turn
+from knobmenu.session.source import Reading
 
 MOST_PULSES = 250
 """Most pulses in one turn that a chain's file may say. [periods per revolution]"""
 
 POLL_MS = 15
 """How often one asks what was counted, while something is under way. [ms]"""
-
-
-class Heard(NamedTuple):
-    """What the firmware made of the hand."""
-
-    at_ms: int
-    """When. [ms]"""
-    detents: int
-    """What it counted, clockwise; 0 where it found a level of the switch. [detents]"""
-    down: bool = False
-    """Whether it found the switch down."""
 
 
 class NamedChain(NamedTuple):
@@ -44,25 +33,30 @@ class NamedChain(NamedTuple):
     name: str
 
 
-class PoorHand:
+class SimulatedEncoder:
     """A knob and a push switch of one chain, under one hand."""
 
+    bounces = True
+
     def __init__(self, named: NamedChain, real_ms: int, seed: int = 1) -> None:
-        """Take the knob.
+        """Begin at rest.
 
         Args:
             named: What lies between hand and count.
             real_ms: Real time now. [ms]
-            seed: Settles all chance.
+            seed: The random seed.
         """
         self.named = named
         self._seed = seed
         self._asked_ms = real_ms
-        self._knob = PoorKnob(named.chain, seed)
-        self._switch = PoorSwitch(named.chain, seed)
+        self._begin()
+
+    def _begin(self) -> None:
+        self._knob = PoorKnob(self.named.chain, self._seed)
+        self._switch = PoorSwitch(self.named.chain, self._seed)
         # One clock for both, so that the loop that blocks is the same one.
-        self._knob.turn(0, real_ms)
-        self._switch.push(False, real_ms)
+        self._knob.turn(0, self._asked_ms)
+        self._switch.push(False, self._asked_ms)
 
     @property
     def tally(self) -> Tally:
@@ -84,24 +78,25 @@ class PoorHand:
         """When to ask next what was counted; None while nothing is under way. [ms]"""
         return None if self.settled else self._asked_ms + POLL_MS
 
-    def turn(self, clockwise: int, real_ms: int) -> list[Heard]:
+    def turn(self, clockwise: int, real_ms: int) -> list[Reading]:
         """Turn the knob; return what the firmware made of everything up to now."""
         return [*self.wait(real_ms), *_turns(self._knob.turn(clockwise, real_ms))]
 
-    def push(self, down: bool, real_ms: int) -> list[Heard]:
+    def push(self, down: bool, real_ms: int) -> list[Reading]:
         """Push the switch down or let it go; return what the firmware found of it up to now."""
         return _levels(self._switch.push(down, real_ms))
 
-    def wait(self, real_ms: int) -> list[Heard]:
+    def wait(self, real_ms: int) -> list[Reading]:
         """Let time pass; return what the firmware made of everything up to now."""
         self._asked_ms = max(self._asked_ms, real_ms)
-        heard = [*_turns(self._knob.wait(real_ms)), *_levels(self._switch.wait(real_ms))]
+        readings = [*_turns(self._knob.wait(real_ms)), *_levels(self._switch.wait(real_ms))]
         # What came in the same millisecond keeps its order.
-        return sorted(heard, key=lambda one: one.at_ms)
+        return sorted(readings, key=lambda reading: reading.at_ms)
 
-    def rested(self) -> PoorHand:
-        """Return the same knob at rest: what was under way is forgotten, and the tally begins anew."""
-        return PoorHand(self.named, self._asked_ms, self._seed + 1)
+    def rest(self) -> None:
+        """Begin again at rest: what was under way is forgotten, and the tally begins at nothing."""
+        self._seed += 1
+        self._begin()
 
 
 def first_try(knob: Knob) -> NamedChain:
@@ -132,7 +127,7 @@ def through(chain: Chain, events: Iterable[Event], seed: int) -> tuple[list[Even
     Args:
         chain: The chain, at rest.
         events: In order.
-        seed: Settles all chance.
+        seed: The random seed.
 
     Returns:
         The events as the firmware would tell them, up to where all has settled, and how it counted.
@@ -153,9 +148,9 @@ def through(chain: Chain, events: Iterable[Event], seed: int) -> tuple[list[Even
     return told, knob.tally
 
 
-def _turns(counted: list[tuple[int, int]]) -> list[Heard]:
-    return [Heard(at_ms, detents) for at_ms, detents in counted]
+def _turns(counted: list[tuple[int, int]]) -> list[Reading]:
+    return [Reading(at_ms, detents) for at_ms, detents in counted]
 
 
-def _levels(found: list[tuple[int, bool]]) -> list[Heard]:
-    return [Heard(at_ms, 0, down) for at_ms, down in found]
+def _levels(found: list[tuple[int, bool]]) -> list[Reading]:
+    return [Reading(at_ms, 0, down) for at_ms, down in found]

@@ -10,8 +10,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterator
 
-from knobmenu.terminal.pages import LIVE, Moment, Pages
-from knobmenu.terminal.trying import Part
+from knobmenu.session.pages import LIVE, Moment, Pages
+from knobmenu.session.trying import Part
 
 
 class History:
@@ -22,7 +22,7 @@ class History:
 
         Args:
             parts: Each variant, just switched on.
-            live: How many pages of moments are kept as they are; see `knobmenu.terminal.pages`.
+            live: How many pages of moments are kept as they are; see `knobmenu.session.pages`.
         """
         self._present = Moment(0, -1, parts, "power-on", True)
         self._pages = Pages(self._present, live)

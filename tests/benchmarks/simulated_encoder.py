@@ -1,4 +1,4 @@
-"""The poor knob: processor time of one turn, against the same motion sent through the bench's whole-signal stages.
+"""The simulated encoder: processor time of one turn, against the same motion through the bench's whole-signal stages.
 
 A hand turns a detent every 60 ms for two minutes, and the knob is asked every 15 ms what was counted, as the app does.
 Goal: a turn with the asking that belongs to it takes less than 2 ms, and the last hundred turns no longer than twice

@@ -1,4 +1,4 @@
-"""A poor knob in the app: the devices get what the firmware would have counted, and the person sees how many."""
+"""A simulated encoder in the app: devices get what the firmware would have counted, and the person sees how many."""
 
 import io
 import sys
@@ -14,6 +14,7 @@ from knobmenu.bench.chain import loads as loads_chain
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.live import Tally
 from knobmenu.bench.reader import Reader
+from knobmenu.bench.simulated import NamedChain, SimulatedEncoder, first_try, from_file, through
 from knobmenu.bench.writing import toml_text
 from knobmenu.cli.main import main
 from knobmenu.design.hardware import Knob
@@ -21,11 +22,10 @@ from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, LongPress, Press, Turn, Wait
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
-from knobmenu.terminal.desk.views.poor import stroke_words, tally_words
-from knobmenu.terminal.keeping import as_trace
-from knobmenu.terminal.plain import converse
-from knobmenu.terminal.poor import NamedChain, PoorHand, first_try, from_file, through
-from knobmenu.terminal.session import Session
+from knobmenu.session.session import Session
+from knobmenu.session.writing import as_trace
+from knobmenu.terminal.desk.views.tally import stroke_words, tally_words
+from knobmenu.terminal.line_mode import converse
 from knobmenu.trace import parse
 from tests.terminal.desk import Hand, at_desk
 
@@ -39,10 +39,15 @@ LATE = NamedChain(
 )
 
 
-def poor_session(design: Design, chain: NamedChain) -> Session:
+def simulated(design: Design, chain: NamedChain) -> Session:
     trial = Session([design], real_ms=10_000)
-    trial.take_poor(PoorHand(chain, 10_000), 10_000)
+    trial.take_source(SimulatedEncoder(chain, 10_000), 10_000)
     return trial
+
+
+def encoder_of(trial: Session) -> SimulatedEncoder:
+    assert isinstance(trial.source, SimulatedEncoder)
+    return trial.source
 
 
 def settle(trial: Session, from_ms: int, for_ms: int = 3000) -> None:
@@ -58,7 +63,7 @@ def detents(trial: Session) -> list[int]:
 
 
 def test_a_good_chain_gives_every_detent_a_little_later(kiln: Design) -> None:
-    trial = poor_session(kiln, GOOD)
+    trial = simulated(kiln, GOOD)
     trial.turn(1, 10_250)
     assert detents(trial) == []
     settle(trial, 10_250, 200)
@@ -71,32 +76,29 @@ def test_a_good_chain_gives_every_detent_a_little_later(kiln: Design) -> None:
 
 
 def test_the_hand_s_angle_is_shown_and_not_the_counted_one(kiln: Design) -> None:
-    trial = poor_session(kiln, DEAF)
+    trial = simulated(kiln, DEAF)
     trial.spin(3, 10_250)
     settle(trial, 10_250)
     assert trial.turned == 3
     assert detents(trial) == []
-    assert trial.poor is not None
-    assert trial.poor.tally == Tally(turned=3, lost=3, strokes=1)
+    assert encoder_of(trial).tally == Tally(turned=3, lost=3, strokes=1)
 
 
 def test_a_firmware_that_is_late_tells_the_device_late(kiln: Design) -> None:
-    trial = poor_session(kiln, LATE)
+    trial = simulated(kiln, LATE)
     trial.turn(1, 10_000)
     settle(trial, 10_000)
     # A detent takes 2.5 s, and its last edge comes at seven eighths of that.
     assert [event.at_ms for event in trial.events() if isinstance(event, Turn)] == [2188 + 500]
-    assert trial.poor is not None
-    assert trial.poor.last.late_ms == 188
+    assert encoder_of(trial).last.late_ms == 188
 
 
 def test_the_trace_holds_what_was_counted(kiln: Design) -> None:
-    trial = poor_session(kiln, first_try(kiln.knob))
+    trial = simulated(kiln, first_try(kiln.knob))
     for number in range(40):
         trial.turn(1, 11_000 + number * 211)
         settle(trial, 11_000 + number * 211, 200)
-    assert trial.poor is not None
-    tally = trial.poor.tally
+    tally = encoder_of(trial).tally
     assert tally.turned == 40
     assert tally.counted == sum(abs(number) for number in detents(trial)) != 40
     played = Session([kiln], real_ms=0)
@@ -110,7 +112,7 @@ def test_a_switch_that_bounces_is_one_press_where_the_device_debounces_and_more_
     pressed = {}
     for debounce_ms in (0, 20):
         design = attrs.evolve(kiln, knob=attrs.evolve(kiln.knob, debounce_ms=debounce_ms))
-        trial = poor_session(design, GOOD)
+        trial = simulated(design, GOOD)
         for number in range(10):
             trial.click(11_000 + number * 1000)
             settle(trial, 11_000 + number * 1000, 900)
@@ -121,7 +123,7 @@ def test_a_switch_that_bounces_is_one_press_where_the_device_debounces_and_more_
 
 def test_a_long_press_and_a_double_press_come_through(kiln: Design) -> None:
     knob = Knob(double_press_ms=300, debounce_ms=10)
-    trial = poor_session(attrs.evolve(kiln, knob=knob), GOOD)
+    trial = simulated(attrs.evolve(kiln, knob=knob), GOOD)
     trial.long_press(11_000)
     settle(trial, 11_000)
     trial.double_press(15_000)
@@ -131,19 +133,18 @@ def test_a_long_press_and_a_double_press_come_through(kiln: Design) -> None:
 
 
 def test_going_to_another_step_forgets_what_was_under_way(kiln: Design) -> None:
-    trial = poor_session(kiln, LATE)
+    trial = simulated(kiln, LATE)
     trial.turn(1, 10_000)
     settle(trial, 10_000)
     trial.turn(1, 14_000)
     trial.back(14_100)
     settle(trial, 14_100)
     assert trial.history.place == trial.history.last - 1
-    assert trial.poor is not None
-    assert trial.poor.tally == Tally()
+    assert encoder_of(trial).tally == Tally()
 
 
 def test_a_turn_in_the_past_goes_on_from_there(kiln: Design) -> None:
-    trial = poor_session(kiln, GOOD)
+    trial = simulated(kiln, GOOD)
     trial.turn(1, 10_000)
     settle(trial, 10_000, 500)
     trial.back(14_000)
@@ -154,7 +155,7 @@ def test_a_turn_in_the_past_goes_on_from_there(kiln: Design) -> None:
 
 
 def test_while_device_time_is_frozen_the_hand_works_the_device_directly(kiln: Design) -> None:
-    trial = poor_session(kiln, DEAF)
+    trial = simulated(kiln, DEAF)
     trial.freeze(10_500)
     trial.turn(1, 10_600)
     trial.click(10_700)
@@ -164,7 +165,7 @@ def test_while_device_time_is_frozen_the_hand_works_the_device_directly(kiln: De
 
 @given(st.lists(st.tuples(st.integers(0, 500), st.sampled_from("+-ch")), max_size=20))
 def test_whatever_is_done_every_detent_is_counted_where_the_chain_is_good(doing: list[tuple[int, str]]) -> None:
-    trial = poor_session(loads(starter_text()), GOOD)
+    trial = simulated(loads(starter_text()), GOOD)
     at_ms, wanted = 11_000, 0
     for gap_ms, what in doing:
         at_ms += gap_ms
@@ -177,8 +178,7 @@ def test_whatever_is_done_every_detent_is_counted_where_the_chain_is_good(doing:
         else:
             trial.long_press(at_ms)
     settle(trial, at_ms, 5000)
-    assert trial.poor is not None
-    assert trial.poor.settled
+    assert encoder_of(trial).settled
     assert sum(event.detents for event in trial.events() if isinstance(event, Turn)) == wanted
 
 
@@ -192,17 +192,17 @@ def test_the_words_say_how_many_were_lost_and_how_late() -> None:
 
 async def until_settled(hand: Hand) -> None:
     for _ in range(100):
-        poor = hand.desk.session.poor
-        if poor is None or poor.settled:
+        encoder = hand.desk.simulated
+        if encoder is None or encoder.settled:
             break
         await hand.pilot.pause(0.02)
     await hand.settle()
 
 
-async def test_k_takes_a_poor_knob_and_the_ideal_one_again(kiln: Design) -> None:
+async def test_k_switches_between_the_simulated_and_the_ideal_encoder(kiln: Design) -> None:
     async with at_desk([kiln]) as hand:
         await hand.key("k")
-        assert "poor knob" in hand.shows("head")
+        assert "simulated (k)" in hand.shows("head")
         assert "turned 0, counted 0" in hand.shows("knob")
         await hand.key(*["right"] * 30)
         await until_settled(hand)
@@ -210,7 +210,7 @@ async def test_k_takes_a_poor_knob_and_the_ideal_one_again(kiln: Design) -> None
         assert "lost" in hand.shows("knob")
         assert "turned 30, counted" in hand.shows("head")
         await hand.key("k")
-        assert "poor knob" not in hand.shows("head")
+        assert "simulated (k)" not in hand.shows("head")
         assert "detent 6 of 24" in hand.shows("knob")
         before = detents(hand.desk.session)
         await hand.key("right")
@@ -237,7 +237,7 @@ def test_the_first_try_has_the_encoder_of_the_design_and_can_be_kept(kiln: Desig
     assert loads_chain(toml_text(first_try(fine).chain)) == first_try(fine).chain
 
 
-def test_the_app_loads_no_bench_until_a_poor_knob_is_taken() -> None:
+def test_the_app_loads_no_bench_until_an_encoder_is_simulated() -> None:
     from tests.test_floors import loaded_by
 
     assert "numpy" not in loaded_by("import knobmenu.terminal.app")
@@ -246,12 +246,12 @@ def test_the_app_loads_no_bench_until_a_poor_knob_is_taken() -> None:
 def test_lines_go_through_the_chain_too(kiln: Design) -> None:
     said: list[str] = []
     assert converse([kiln], [None], ["1", "3 press", "values"], said.append, chain=DEAF)
-    assert "Poor knob: turned 1, counted 0: 1 lost." in said
+    assert "Simulated encoder: turned 1, counted 0: 1 lost." in said
     assert "Turn by 1." not in said
     assert "  warm is 40 %." in said
     said.clear()
     assert converse([kiln], [None], ["1", "2 press", "values"], said.append, chain=GOOD)
-    assert "Poor knob: turned 2, counted 2, in time." in said
+    assert "Simulated encoder: turned 2, counted 2, in time." in said
     assert "  warm is 43 %." in said
 
 
@@ -275,13 +275,13 @@ def test_a_walk_is_piped_through_the_chain_of_a_file(
     path = tmp_path / "mine.toml"
     path.write_text('[contact]\npreset = "clean"\n[reader]\nkind = "interrupt"\n', encoding="utf-8")
     monkeypatch.setattr(sys, "stdin", io.StringIO("2 -1\n"))
-    assert main(["try", "--plain", "--knob", str(path)]) == 0
+    assert main(["try", "--plain", "--chain", str(path)]) == 0
     told = capsys.readouterr().out
-    assert "Turns go through a poor knob, mine.toml." in told
-    assert "Poor knob: turned 3, counted 3, in time." in told
+    assert "Turns go through a simulated encoder, mine.toml." in told
+    assert "Simulated encoder: turned 3, counted 3, in time." in told
 
 
-@pytest.mark.parametrize("words", [["--knob", "absent.toml"], ["--poor", "--knob", "absent.toml"]])
+@pytest.mark.parametrize("words", [["--chain", "absent.toml"], ["--simulated", "--chain", "absent.toml"]])
 def test_a_chain_that_cannot_be_is_said_before_the_app_begins(
     words: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:

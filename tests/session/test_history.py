@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.design.whole import Design
-from knobmenu.terminal.history import History
-from knobmenu.terminal.trying import power_on
+from knobmenu.session.history import History
+from knobmenu.session.trying import power_on
 
 
 def history(design: Design) -> History:

@@ -1,4 +1,4 @@
-"""How a poor knob counted, in words."""
+"""How a simulated encoder counted, in words."""
 
 from __future__ import annotations
 

@@ -10,10 +10,9 @@ from knobmenu.machine.advance import screen_of
 from knobmenu.machine.effects import ScreenEntered
 from knobmenu.machine.indicators import lamps_lit
 from knobmenu.machine.state import Mode
-from knobmenu.narration import effect_words
 from knobmenu.screen.cells import Screen
-from knobmenu.terminal.drawing.signals import lamp_words
-from knobmenu.terminal.trying import Part
+from knobmenu.session.narration import effect_words, lamp_words
+from knobmenu.session.trying import Part
 
 _BAR = re.compile("[·▏▎▍▌▋▊▉█]{3,}")
 

@@ -7,8 +7,8 @@ from knobmenu.design.whole import Design
 from knobmenu.device import Device
 from knobmenu.events import Event, LongPress, Press, Report, Turn, Wait
 from knobmenu.machine.state import Mode, value_of
-from knobmenu.terminal.held import STUCK_MS
-from knobmenu.terminal.session import Session
+from knobmenu.session.hand import STUCK_MS
+from knobmenu.session.session import Session
 
 
 def session(*designs: Design) -> Session:

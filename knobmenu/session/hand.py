@@ -14,23 +14,14 @@ import attrs
 STUCK_MS = 30_000
 """Longest press by a key or the mouse; nobody holds a knob so long, a release got lost. [ms]"""
 
-REPEAT_MS = 60
-"""Presses of one key that are closer than this come from a key that is held. [ms]"""
-
-EVEN_MS = 130
-"""Slower repeats are told by their evenness up to this gap. [ms]"""
-
-EVEN_WITHIN_MS = 10
-"""Gaps that differ by no more than this are even; a hand's differ more. [ms]"""
-
-Source = Literal["nobody", "key", "mouse", "sticky", "measured"]
+Holder = Literal["nobody", "key", "mouse", "sticky", "measured"]
 
 
 @attrs.frozen
 class Hand:
     """Who holds the knob down, and since when."""
 
-    by: Source = "nobody"
+    by: Holder = "nobody"
     """The kind of source."""
     name: str = ""
     """Which key, where it is a key."""
@@ -43,27 +34,27 @@ class Hand:
         return self.by != "nobody"
 
 
-def pressed(hand: Hand, by: Source, at_ms: int, name: str = "") -> Hand:
+def press(hand: Hand, by: Holder, at_ms: int, name: str = "") -> Hand:
     """Press the knob; nothing changes while someone else holds it."""
     return hand if hand.down else Hand(by, name, at_ms)
 
 
-def released(hand: Hand, by: Source, name: str = "") -> Hand:
+def release(hand: Hand, by: Holder, name: str = "") -> Hand:
     """Let the knob go; nothing changes unless it is the one who holds it."""
     return Hand() if hand.down and (hand.by, hand.name) == (by, name) else hand
 
 
-def blurred(hand: Hand) -> Hand:
+def release_on_blur(hand: Hand) -> Hand:
     """Let go what a window without focus hears no release of."""
     return Hand() if hand.by in ("key", "mouse") else hand
 
 
-def unstuck(hand: Hand, at_ms: int) -> Hand:
+def release_stuck(hand: Hand, at_ms: int) -> Hand:
     """Let go a press that has lasted too long to be one."""
     return Hand() if hand.by in ("key", "mouse") and at_ms - hand.since_ms >= STUCK_MS else hand
 
 
-def letting_go_ms(hand: Hand, measured_ms: int) -> int | None:
+def release_due_ms(hand: Hand, measured_ms: int) -> int | None:
     """Return when the knob lets go by itself, or None where it does not. [ms]
 
     Args:
@@ -73,27 +64,3 @@ def letting_go_ms(hand: Hand, measured_ms: int) -> int | None:
     if hand.by == "measured":
         return hand.since_ms + measured_ms
     return hand.since_ms + STUCK_MS if hand.by in ("key", "mouse") else None
-
-
-@attrs.frozen
-class Repeats:
-    """What tells a held key from one that is tapped, in a terminal that reports no releases."""
-
-    name: str = ""
-    """The key that came last."""
-    at_ms: int = -1_000_000
-    """When. [ms]"""
-    gap_ms: int = 1_000_000
-    """The gap before that. [ms]"""
-
-
-def repeats(before: Repeats, name: str, at_ms: int) -> tuple[Repeats, bool]:
-    """Take a key, and tell whether it is a repeat of one that is held.
-
-    A repeat is closer to the one before than a hand can tap, or as even as no hand is.
-    """
-    if name != before.name:
-        return Repeats(name, at_ms), False
-    gap = at_ms - before.at_ms
-    even = gap <= EVEN_MS and abs(gap - before.gap_ms) <= EVEN_WITHIN_MS
-    return Repeats(name, at_ms, gap), gap < REPEAT_MS or even

@@ -5,9 +5,9 @@ knob's own button timing (without debouncing, since keys and mice do not bounce)
 knob makes of it; together that is the next moment. Device time runs with real time while the session is live, and
 stands still in the past and while it is frozen; it never goes back.
 
-A poor knob may lie in between: then the hand's turns and presses go into it, and what the firmware made of them comes
-out when it would have. Only that reaches the devices, so the history holds what was counted. It needs time to pass;
-while device time is frozen, the hand works the devices directly.
+Between the hand and the devices lies a knob source: what the hand turns and presses goes into it, and what the firmware
+read comes out when it would have. Only that reaches the devices, so the history holds what was counted. A source needs
+time to pass; while device time is frozen, the hand works the devices directly.
 """
 
 from __future__ import annotations
@@ -15,7 +15,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from itertools import zip_longest
-from typing import TYPE_CHECKING
 
 import attrs
 
@@ -25,15 +24,13 @@ from knobmenu.events import LATEST_MS, Event, Wait
 from knobmenu.knob import button
 from knobmenu.knob.button import ButtonState
 from knobmenu.machine.advance import next_due_ms
-from knobmenu.terminal import held
-from knobmenu.terminal.held import Hand, Source
-from knobmenu.terminal.history import History
-from knobmenu.terminal.pages import LIVE, Moment
-from knobmenu.terminal.trying import Part, after, carried, power_on
+from knobmenu.session import hand
+from knobmenu.session.hand import Hand, Holder
+from knobmenu.session.history import History
+from knobmenu.session.pages import LIVE, Moment
+from knobmenu.session.source import IdealEncoder, KnobSource, Reading
+from knobmenu.session.trying import Part, after, carried, power_on
 from knobmenu.trace import GAP_MS
-
-if TYPE_CHECKING:
-    from knobmenu.terminal.poor import Heard, PoorHand
 
 MEASURED_SPARE_MS = 50
 """How much longer than the longest threshold a long press made to measure lasts. [ms]"""
@@ -65,15 +62,15 @@ class Session:
         Args:
             designs: The variants, at least one.
             real_ms: Real time now. [ms]
-            live: How many pages of the history are kept as they are; see `knobmenu.terminal.pages`.
+            live: How many pages of the history are kept as they are; see `knobmenu.session.pages`.
         """
         self.designs: list[Design] = list(designs)
         self.history = History(tuple(map(power_on, designs)), live)
         self.hand = Hand()
         self.frozen = False
         self.notes: list[Note] = []
-        self.poor: PoorHand | None = None
-        """The poor knob, while one is taken."""
+        self.source: KnobSource = IdealEncoder()
+        """What reads the knob."""
         self.turned = 0
         """How far the knob was turned, clockwise. [detents]"""
         self._buttons: list[ButtonState] = [ButtonState() for _ in designs]
@@ -121,14 +118,13 @@ class Session:
     def turn(self, clockwise: int, real_ms: int) -> None:
         """Turn the knob, clockwise or back. [detents]"""
         self.turned += clockwise
-        if self.poor is not None and not self.frozen:
-            self._live_at(real_ms)
-            self._hear(self.poor.turn(clockwise, real_ms))
-        else:
-            self._turn(clockwise, real_ms)
-
-    def _turn(self, clockwise: int, real_ms: int) -> None:
         at_ms = self._live_at(real_ms)
+        if self._anchor is None:
+            self._turn(clockwise, at_ms)
+        else:
+            self._take(self.source.turn(clockwise, real_ms))
+
+    def _turn(self, clockwise: int, at_ms: int) -> None:
         told = []
         for place, design in enumerate(self.designs):
             detents = clockwise if design.knob.clockwise == "up" else -clockwise
@@ -143,16 +139,16 @@ class Session:
         for number in range(abs(clockwise)):
             self.turn(1 if clockwise > 0 else -1, real_ms + number * SPIN_MS)
 
-    def press(self, by: Source, real_ms: int, name: str = "") -> None:
+    def press(self, by: Holder, real_ms: int, name: str = "") -> None:
         """Press the knob down."""
         if not self.hand.down:
             at_ms = self._live_at(real_ms)
-            self.hand = held.pressed(self.hand, by, at_ms, name)
+            self.hand = hand.press(self.hand, by, at_ms, name)
             self._level(True, at_ms)
 
-    def release(self, by: Source, real_ms: int, name: str = "") -> None:
+    def release(self, by: Holder, real_ms: int, name: str = "") -> None:
         """Let the knob go; nothing happens unless the same source pressed it."""
-        self._let_go(held.released(self.hand, by, name), self.device_ms(real_ms))
+        self._let_go(hand.release(self.hand, by, name), self.device_ms(real_ms))
 
     def click(self, real_ms: int) -> None:
         """Press the knob and let it go, where the release is not told."""
@@ -178,7 +174,7 @@ class Session:
 
     def blur(self, real_ms: int) -> None:
         """Let go what a window without focus hears no release of."""
-        self._let_go(held.blurred(self.hand), self.device_ms(real_ms))
+        self._let_go(hand.release_on_blur(self.hand), self.device_ms(real_ms))
 
     @property
     def measured_ms(self) -> int:
@@ -192,24 +188,26 @@ class Session:
         long_ms = max(design.knob.long_press_ms for design in self.designs)
         return min(1.0, (self.device_ms(real_ms) - self.hand.since_ms) / long_ms)
 
-    def take_poor(self, poor: PoorHand | None, real_ms: int) -> None:
-        """Take a poor knob, or the ideal one again."""
+    def take_source(self, source: KnobSource, real_ms: int) -> None:
+        """Read another knob from now on."""
         self._let_go(Hand(), self.device_ms(real_ms))
-        self.poor = poor
+        self.source = source
 
-    def _hear(self, heard: Iterable[Heard]) -> None:
-        """Do what the firmware made of the hand."""
-        for one in heard:
-            if one.detents:
-                self._turn(one.detents, one.at_ms)
+    def _take(self, readings: Iterable[Reading]) -> None:
+        """Pass on what the firmware read."""
+        for reading in readings:
+            at_ms = self._live_at(reading.at_ms)
+            if reading.detents:
+                self._turn(reading.detents, at_ms)
             else:
-                self._found(one.down, self._live_at(one.at_ms))
+                self._found(reading.down, at_ms)
 
     def _level(self, down: bool, at_ms: int) -> None:
-        if self.poor is not None and self._anchor is not None:
-            self._hear(self.poor.push(down, self._anchor[0] + at_ms - self._anchor[1]))
-        else:
+        # A source needs time to pass; while device time stands still, the hand works the devices directly.
+        if self._anchor is None:
             self._found(down, at_ms)
+        else:
+            self._take(self.source.push(down, self._anchor[0] + at_ms - self._anchor[1]))
 
     def _found(self, down: bool, at_ms: int) -> None:
         told = []
@@ -225,8 +223,8 @@ class Session:
             self._level(False, at_ms)
 
     def _knob_of(self, design: Design) -> Knob:
-        """Return the knob whose button timing is worked; only a poor one needs its debouncing."""
-        return design.knob if self.poor is not None and self._anchor is not None else _bounceless(design.knob)
+        """Return the knob whose button timing is worked; a switch that does not bounce needs no debouncing."""
+        return design.knob if self.source.bounces and self._anchor is not None else _bounceless(design.knob)
 
     # Time.
 
@@ -234,13 +232,12 @@ class Session:
         """Return the real time at which time alone does something next, or None where it never does. [ms]"""
         if self._anchor is None:
             return None
-        candidates = [held.letting_go_ms(self.hand, self.measured_ms)]
+        candidates = [hand.release_due_ms(self.hand, self.measured_ms)]
         for part, state, design in zip(self.parts, self._buttons, self.designs, strict=True):
             candidates += [next_due_ms(part.design, part.state), button.due_ms(self._knob_of(design), state)]
         due = min((candidate for candidate in candidates if candidate is not None), default=None)
         real = None if due is None else self._anchor[0] + due - self._anchor[1]
-        asked = None if self.poor is None else self.poor.due_ms
-        return min((moment for moment in (real, asked) if moment is not None), default=None)
+        return min((moment for moment in (real, self.source.due_ms) if moment is not None), default=None)
 
     def pass_time(self, real_ms: int) -> bool:
         """Do what fell due.
@@ -251,10 +248,9 @@ class Session:
         if self._anchor is None:
             return False
         before = self.history.present
-        if self.poor is not None:
-            self._hear(self.poor.wait(real_ms))
+        self._take(self.source.wait(real_ms))
         at_ms = self.device_ms(real_ms)
-        until = held.letting_go_ms(self.hand, self.measured_ms)
+        until = hand.release_due_ms(self.hand, self.measured_ms)
         if until is not None and until <= at_ms:
             self._let_go(Hand(), until)
         told = []
@@ -295,8 +291,7 @@ class Session:
         """Let device time stand still, and the hand forget what it held."""
         self._anchor = None
         self.hand = Hand()
-        if self.poor is not None:
-            self.poor = self.poor.rested()
+        self.source.rest()
         self._buttons = [ButtonState(at_ms=self.at_ms) for _ in self.designs]
 
     # Events as they are.

@@ -1,0 +1,78 @@
+"""What was done, as text to keep: a trace for ``knobmenu play``, or a test."""
+
+from __future__ import annotations
+
+import os
+import re
+from pathlib import Path
+
+from knobmenu.device import Device
+from knobmenu.session.session import Session
+from knobmenu.trace import parse, written
+
+
+def as_trace(session: Session, variant: int = 0) -> str:
+    """Write what led here as a trace; notes become remarks at their places."""
+    lines = [f"# {session.designs[variant].name}"]
+    told = written(session.events(variant)).splitlines()
+    notes: dict[int, list[str]] = {}
+    for note in session.notes:
+        notes.setdefault(note.number, []).append(note.text)
+    position = 0
+    for moment in session.history.up_to_present():
+        if moment.parts[variant].event is not None:
+            lines.append(told[position])
+            position += 1
+        lines += [f"# {text}" for text in notes.get(moment.number, ())]
+    return "\n".join(lines) + "\n"
+
+
+def as_test(session: Session, design: Path, test: Path, variant: int = 0) -> str:
+    """Write what led here as a test: the same events give the same display.
+
+    Args:
+        session: What was done.
+        design: The design's file.
+        test: The file that the test is for; it finds the design from its own place, wherever it is run.
+        variant: Which variant.
+    """
+    trace = as_trace(session, variant)
+    device = Device(session.designs[variant])
+    device.tell_all(parse(trace))
+    name = session.designs[variant].name
+    rows = "".join(f"        {row!r},\n" for row in device.screen.rows)
+    return (
+        f'"""What was done on {_in_docstring(name)} at the desk, kept as a test."""\n\n'
+        "from pathlib import Path\n\n"
+        "from knobmenu import Device, load, parse\n\n"
+        f"DESIGN = {_seen_from(test, design)}\n\n"
+        f"TRACE = {_quoted(trace)}\n\n\n"
+        f"def test_{_identifier(name)}_shows_what_it_showed() -> None:\n"
+        "    device = Device(load(DESIGN))\n"
+        "    device.tell_all(parse(TRACE))\n"
+        f"    assert device.screen.rows == (\n{rows}    )\n"
+    )
+
+
+def _seen_from(test: Path, design: Path) -> str:
+    """Write a design's path as a test in another file finds it."""
+    try:
+        way = os.path.relpath(design.resolve(), test.resolve().parent)
+    except ValueError:
+        # There is no way from one drive of Windows to another.
+        return f"Path({str(design.resolve())!r})"
+    return f"Path(__file__).parent / {Path(way).as_posix()!r}"
+
+
+def _quoted(text: str) -> str:
+    """Write a text over several lines as Python would read it back."""
+    body = text.replace("\\", "\\\\").replace('"""', '\\"\\"\\"')
+    return f'"""\\\n{body}"""'
+
+
+def _in_docstring(text: str) -> str:
+    return text.replace("\\", "\\\\").replace('"', "'")
+
+
+def _identifier(name: str) -> str:
+    return re.sub(r"\W+", "_", name.lower(), flags=re.ASCII).strip("_") or "device"
