@@ -20,7 +20,6 @@ from knobmenu.design.whole import Design
 from knobmenu.export import diagram
 from knobmenu.export.fields import SECTIONS, field_tables
 from knobmenu.export.spec import spec_text
-from knobmenu.files.plain import to_plain
 from knobmenu.files.toml import loads
 from knobmenu.machine.state import Mode
 
@@ -68,7 +67,7 @@ def example() -> Design:
 
 def example_spec() -> str:
     """Return what `EXAMPLE` is to hold."""
-    return spec_text(example(), to_plain(example()))
+    return spec_text(example())
 
 
 def outdated() -> dict[Path, str]:

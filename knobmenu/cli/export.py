@@ -62,19 +62,17 @@ def _design(path: str) -> Design:
     from knobmenu.export.reading import is_spec, read_spec
     from knobmenu.export.spec import MOST_BYTES
     from knobmenu.files.disk import load
-    from knobmenu.files.plain import from_plain, to_plain
 
     try:
         with open(path, "rb") as stream:
             content = stream.read(MOST_BYTES + 1)
     except (OSError, ValueError):
         content = b""  # the loader meets the same, and says it
-    return read_spec(content, from_plain, to_plain, path) if is_spec(content) else load(path)
+    return read_spec(content, path) if is_spec(content) else load(path)
 
 
 def _exported(design: Design, form: str) -> str:
     from knobmenu.export.spec import spec_text
-    from knobmenu.files.plain import to_plain
     from knobmenu.files.toml import dumps
 
-    return spec_text(design, to_plain(design)) if form == "spec" else dumps(design)
+    return spec_text(design) if form == "spec" else dumps(design)

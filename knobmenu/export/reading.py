@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
+from knobmenu.codec import from_plain
 from knobmenu.errors import DesignError, Problem, nearest, shown
 from knobmenu.export.parts import Plain
 from knobmenu.export.spec import FORMAT, MOST_BYTES, VERSION, spec
@@ -25,15 +26,11 @@ MOST_PROBLEMS = 50
 """Most contradictions that are told one by one."""
 
 
-def read_spec(
-    content: bytes, build: Callable[[Mapping[str, Any]], Design], plain: Callable[[Design], Plain], file: str = ""
-) -> Design:
+def read_spec(content: bytes, file: str = "") -> Design:
     """Read a spec.
 
     Args:
         content: The document, JSON in UTF-8.
-        build: Makes a design of its plain form; raises `DesignError` where it cannot.
-        plain: Gives the plain form of a design.
         file: The document's name, for messages.
 
     Returns:
@@ -44,7 +41,7 @@ def read_spec(
             or contradicts itself; each problem with its place in the document.
     """
     try:
-        return _read(_document(content), build, plain)
+        return _read(_document(content))
     except DesignError as error:
         raise DesignError(problem._replace(file=file) for problem in error.problems) from None
 
@@ -57,19 +54,19 @@ def is_spec(content: bytes) -> bool:
     return content.removeprefix(b"\xef\xbb\xbf").lstrip()[:1] == b"{" and _SAYS_SO.search(content) is not None
 
 
-def _read(document: Plain, build: Callable[[Mapping[str, Any]], Design], plain: Callable[[Design], Plain]) -> Design:
+def _read(document: Plain) -> Design:
     newer = _check_version(document)
     part = document.get("design")
     if not isinstance(part, dict):
         found = shown(part) if "design" in document else "nothing"
         raise _wrong("design", found, "the design as its author wrote it", "export it again from the design file")
     try:
-        design = build(part)
+        design = from_plain(part)
     except DesignError as error:
         raise DesignError(
             problem._replace(path=f"design.{problem.path}".rstrip("."), line=0) for problem in error.problems
         ) from None
-    expected = {name: value for name, value in spec(design, plain(design)).items() if name not in _HEAD}
+    expected = {name: value for name, value in spec(design).items() if name not in _HEAD}
     problems = list(_differences({name: document[name] for name in document if name not in _HEAD}, expected, "", newer))
     if len(problems) > MOST_PROBLEMS:
         rest = len(problems) - MOST_PROBLEMS

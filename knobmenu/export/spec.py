@@ -12,6 +12,7 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any, cast
 
+from knobmenu.codec import to_plain
 from knobmenu.design.words import texts, translated
 from knobmenu.errors import DesignError, Problem
 from knobmenu.export.parts import (
@@ -47,12 +48,8 @@ CAUTION = (
 """Stands in every document, before anything that a device would follow."""
 
 
-def spec(design: Design, plain: Plain) -> Plain:
+def spec(design: Design) -> Plain:
     """Build the spec.
-
-    Args:
-        design: The design.
-        plain: The same design in the plain form of a design file, from `knobmenu.files`.
 
     Returns:
         The document, in JSON's own types, its fields in the order of docs/reference/spec.md.
@@ -109,17 +106,17 @@ def spec(design: Design, plain: Plain) -> Plain:
         ],
         "most_telling": list(MOST_TELLING),
         "transitions": [{**row._asdict(), "ends_in": list(row.ends_in)} for row in transition_rows()],
-        "design": plain,
+        "design": to_plain(design),
     }
 
 
-def spec_text(design: Design, plain: Plain) -> str:
+def spec_text(design: Design) -> str:
     """Write the spec as JSON text, indented, with a line feed at its end; the same design gives the same text.
 
     Raises:
         DesignError: The document would be larger than `MOST_BYTES`, so that nobody could read it back.
     """
-    text = json.dumps(spec(design, plain), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    text = json.dumps(spec(design), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
     size = len(text.encode())
     if size > MOST_BYTES:
         allowed = f"at most {MOST_BYTES} bytes"

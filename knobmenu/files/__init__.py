@@ -6,7 +6,6 @@ names the file, the line where it can be had, and the path inside the design.
 """
 
 from knobmenu.files.disk import load, save
-from knobmenu.files.plain import FORMAT, from_plain, to_plain
 from knobmenu.files.starter import write_starter
 
-__all__ = ["FORMAT", "from_plain", "load", "save", "to_plain", "write_starter"]
+__all__ = ["load", "save", "write_starter"]

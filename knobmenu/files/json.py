@@ -6,10 +6,10 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
+from knobmenu.codec import from_plain, to_plain
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, shown
 from knobmenu.files.opening import failed
-from knobmenu.files.plain import from_plain, to_plain
 
 
 def loads(text: str, file: str = "") -> Design:

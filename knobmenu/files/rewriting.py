@@ -10,11 +10,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from knobmenu.codec import to_plain
+from knobmenu.codec.forms import BARE, Plain, member
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
 from knobmenu.files import toml, writing
-from knobmenu.files.forms import BARE, Plain, member
-from knobmenu.files.plain import to_plain
 from knobmenu.files.spans import Span, comments, spans
 
 

@@ -11,7 +11,7 @@ import tomllib
 from bisect import bisect_right
 from typing import NamedTuple
 
-from knobmenu.files.forms import member
+from knobmenu.codec.forms import member
 
 
 class Span(NamedTuple):

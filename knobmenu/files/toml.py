@@ -10,11 +10,11 @@ import re
 import tomllib
 from typing import Any
 
+from knobmenu.codec import from_plain, to_plain
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, shown
 from knobmenu.files import writing
 from knobmenu.files.opening import failed
-from knobmenu.files.plain import from_plain, to_plain
 from knobmenu.files.spans import lines
 
 

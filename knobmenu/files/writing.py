@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 
-from knobmenu.files.forms import BARE, Plain
+from knobmenu.codec.forms import BARE, Plain
 
 WIDTH = 100
 """A list whose line would be longer than this is written with one item on each line. [characters]"""

@@ -76,7 +76,7 @@ def stories(draw: st.DrawFn) -> tuple[Design, list[Event]]:
 
 def agree(design: Design, events: Iterable[Event]) -> None:
     """Assert that the machine and the other device do the same, after each event."""
-    document = json.loads(spec_text(design, {}))
+    document = json.loads(spec_text(design))
     del document["design"]
     state, other = initial_state(design), IndependentDevice(document)
     assert picture_of_the_other(other) == picture_of_the_machine(design, state)
@@ -128,6 +128,6 @@ def test_the_standard_is_enough_to_power_the_device_on_again(story: tuple[Design
     design, events = story
     state, _ = advance_all(design, initial_state(design), events)
     again = power_on(design, kept(design, state)).state
-    other = IndependentDevice(json.loads(spec_text(design, {})))
+    other = IndependentDevice(json.loads(spec_text(design)))
     other.restore({part.key: value_of(design, state, part.key) for part in design.settings if part.saved})
     assert picture_of_the_other(other) == picture_of_the_machine(design, again)

@@ -15,7 +15,6 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem
 from knobmenu.export.reading import is_spec, read_spec
 from knobmenu.export.spec import MOST_BYTES, spec, spec_text
-from knobmenu.files.plain import from_plain, to_plain
 from tests.sampling import sampled
 from tests.strategies import designs
 
@@ -23,7 +22,7 @@ Plain = dict[str, Any]
 
 
 def read(content: bytes) -> Design:
-    return read_spec(content, from_plain, to_plain, "device.json")
+    return read_spec(content, "device.json")
 
 
 def read_plain(document: Any) -> Design:
@@ -39,15 +38,15 @@ def problems(content: bytes) -> tuple[Problem, ...]:
 
 
 def document_of(design: Design) -> Plain:
-    return spec(design, to_plain(design))
+    return spec(design)
 
 
 @given(designs())
 def test_a_spec_loads_back_to_the_same_design(design: Design) -> None:
-    text = spec_text(design, to_plain(design))
+    text = spec_text(design)
     assert read(text.encode()) == design
     assert is_spec(text.encode())
-    assert spec_text(read(text.encode()), to_plain(design)) == text
+    assert spec_text(read(text.encode())) == text
 
 
 def test_an_unknown_version_is_refused(radio: Design) -> None:
@@ -173,7 +172,7 @@ def mutated(text: str, path: tuple[Any, ...], chance: random.Random) -> Any:
 
 def test_mutated_specs_load_or_are_refused_with_a_located_error(radio: Design) -> None:
     chance = random.Random(20_261)
-    text, refused = spec_text(radio, to_plain(radio)), 0
+    text, refused = spec_text(radio), 0
     everywhere = list(places(json.loads(text)))
     for number in range(sampled(10_000, 2_000)):
         changed = mutated(text, chance.choice(everywhere), chance)
@@ -195,5 +194,5 @@ def test_mutated_specs_load_or_are_refused_with_a_located_error(radio: Design) -
                     or "whole numbers" in problem.allowed
                 ), problem
         else:
-            assert read(spec_text(design, to_plain(design)).encode()) == design
+            assert read(spec_text(design).encode()) == design
     assert refused > 0

@@ -15,12 +15,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from knobmenu.codec.tables import DISPLAYS, SETTINGS
 from knobmenu.design import hardware, home, menu
 from knobmenu.design.series import Series
 from knobmenu.design.settings import Option
 from knobmenu.design.whole import Design
 from knobmenu.export.spec import schema, spec, spec_text
-from knobmenu.files.plain import DISPLAYS, SETTINGS, to_plain
 from tests.strategies import designs
 
 
@@ -35,7 +35,7 @@ def test_the_schema_is_one_by_its_own_standard() -> None:
 
 @given(designs())
 def test_every_spec_is_valid_by_the_schema(design: Design) -> None:
-    document = json.loads(spec_text(design, to_plain(design)))
+    document = json.loads(spec_text(design))
     assert [error.message for error in validator().iter_errors(document)] == []
 
 
@@ -53,7 +53,7 @@ def _places(value: Any) -> Iterator[Any]:
 
 @given(designs(most_settings=3), st.data())
 def test_no_object_of_the_design_part_may_have_a_field_more(design: Design, data: st.DataObject) -> None:
-    document = json.loads(spec_text(design, to_plain(design)))
+    document = json.loads(spec_text(design))
     place = data.draw(st.sampled_from([document["design"], *_objects(document["design"])]))
     place["extra"] = 1
     assert not validator().is_valid(document)
@@ -103,7 +103,7 @@ def _is_kind(part: Any) -> bool:
 
 @given(designs(most_settings=3), st.data())
 def test_no_object_may_have_a_field_more_or_less(design: Design, data: st.DataObject) -> None:
-    document = spec(design, to_plain(design))
+    document = spec(design)
     place = data.draw(st.sampled_from(list(_places(document))))
     if data.draw(st.booleans()):
         place["extra"] = 1

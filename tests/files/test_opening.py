@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from knobmenu.codec.tables import ORDER
 from knobmenu.design.settings import SETTINGS, Digits, TextSetting
 from knobmenu.errors import DesignError
 from knobmenu.files import load, save, toml, write_starter
 from knobmenu.files.opening import LARGEST, text_of
-from knobmenu.files.plain import ORDER
 from knobmenu.files.starter import starter_text
 
 

@@ -9,8 +9,8 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from knobmenu.codec.forms import member
 from knobmenu.files import toml
-from knobmenu.files.forms import member
 from knobmenu.files.spans import comments, lines, spans
 from tests.strategies import designs
 

@@ -1,7 +1,7 @@
-"""A design to and from plain data: what TOML and JSON files hold, whichever spelling they have.
+"""Everything that is wrong with plain data of which no design could be built.
 
-Reading builds at once. Only where that fails is the data gone through again, slowly, to say everything that is wrong:
-the problems of every field, then those between the parts, leaving out what merely follows from a problem already said.
+The problems of every field come first, then those between the parts, without what merely follows from a problem that
+is already reported.
 """
 
 from __future__ import annotations
@@ -10,158 +10,22 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-import attrs
-
-from knobmenu.design import hardware, home, menu, settings
-from knobmenu.design.home import Translation
-from knobmenu.design.series import Series
+from knobmenu.codec.forms import Found, Plain
+from knobmenu.codec.tables import DESIGN, FORMAT, ORDER
+from knobmenu.design import hardware
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, one_of, shown
-from knobmenu.files.conditions import Conditions
-from knobmenu.files.forms import Form, Found, Keyed, Names, Plain, Rows, Table, Tagged, member
-
-FORMAT = 1
-"""The version of the file form. A reader refuses any other; a change that old readers would misread raises it."""
 
 
-@attrs.frozen
-class Words:
-    """A table from languages to tables from texts to what they are there."""
+def explain(data: Plain) -> Design:
+    """Report everything that is wrong with data of which a design could not be built.
 
-    def build(self, value: Plain) -> Any:
-        """Make the translations."""
-        if type(value) is not dict or not all(type(texts) is dict for texts in value.values()):
-            raise DesignError([Problem("", shown(value), "a table")])
-        return tuple([Translation(language=language, texts=texts.items()) for language, texts in value.items()])
-
-    def collect(self, value: Plain, path: str, found: Found) -> Any:
-        """Note what is wrong with each translation; those that are wrong are left out."""
-        if not isinstance(value, dict):
-            found.note(path, shown(value), "a table from languages to tables of texts")
-            return None
-        translations = []
-        for language, texts in value.items():
-            if not isinstance(texts, dict):
-                found.note(member(path, language), shown(texts), "a table from texts to texts")
-                continue
-            try:
-                translations.append(Translation(language=language, texts=texts.items()))
-            except DesignError as error:
-                found.note_all(member(path, language), error.problems)
-        return tuple(translations)
-
-    def plain(self, part: Any) -> Plain:
-        """Write the translations."""
-        return {translation.language: dict(translation.texts) for translation in part}
-
-
-_LABEL = {"label": "?"}
-_NAMES: dict[str, Form] = {"names": Names()}
-_ENTRY = Table(
-    menu.Entry, {"shown_if": Conditions(), "enabled_if": Conditions()}, neutral={"target": menu.BACK}, bare="target"
-)
-_OPTIONS = (settings.Option(key="a", label="?"), settings.Option(key="b", label="?"))
-
-DISPLAYS = Tagged(
-    {
-        "character": Table(
-            hardware.CharacterDisplay,
-            {"glyphs": Rows(Table(hardware.Glyph, neutral={"sign": "?", "dots": ("#....",) * 8}))},
-        ),
-        "segments": Table(hardware.SegmentDisplay),
-        "pixels": Table(hardware.PixelDisplay),
-    }
-)
-"""The kinds of display and their forms."""
-
-SETTINGS = Tagged(
-    {
-        "number": Table(settings.Number, _NAMES, {**_LABEL, "low": 0, "high": 1, "initial": 0}, keyed=True),
-        "scale": Table(
-            settings.Scale,
-            {"series": Table(Series, neutral={"kind": "raster", "low": 0, "high": 1}), **_NAMES},
-            {**_LABEL, "values": (0, 1), "initial": 0},
-            keyed=True,
-        ),
-        "choice": Table(
-            settings.Choice,
-            {"options": Rows(Table(settings.Option, neutral={"key": "unnamed", **_LABEL}))},
-            {**_LABEL, "options": _OPTIONS},
-            keyed=True,
-        ),
-        "switch": Table(settings.Switch, {}, _LABEL, keyed=True),
-        "text": Table(settings.TextSetting, {}, _LABEL, keyed=True),
-        "clock": Table(settings.Clock, {}, _LABEL, keyed=True),
-        "digits": Table(settings.Digits, {}, {**_LABEL, "low": 0, "high": 1, "initial": 0}, keyed=True),
-    }
-)
-"""The kinds of setting and their forms."""
-
-DESIGN = Table(
-    Design,
-    {
-        "display": DISPLAYS,
-        "knob": Table(
-            hardware.Knob,
-            {"acceleration": Rows(Table(hardware.Acceleration, neutral={"faster_than_ms": 1, "times": 2}))},
-            {"double_press_ms": 250, "turns_while_held": True},
-        ),
-        "home": Table(home.Home, {"rows": Rows(Table(home.Row, bare="left"))}, {"press": "unnamed"}),
-        "idle": Table(home.Idle),
-        "gestures": Table(home.Gestures),
-        "settings": Keyed(SETTINGS, "setting"),
-        "menus": Keyed(
-            Table(menu.Menu, {"entries": Rows(_ENTRY)}, {**_LABEL, "entries": (menu.BACK,)}, keyed=True), "menu"
-        ),
-        "actions": Keyed(Table(menu.Action, {}, _LABEL, keyed=True), "action"),
-        "readouts": Keyed(Table(menu.Readout, _NAMES, _LABEL, keyed=True), "readout"),
-        "lamps": Keyed(
-            Table(hardware.Lamp, {"lit_if": Conditions()}, {**_LABEL, "answers": ("turn",)}, keyed=True), "lamp"
-        ),
-        "sounder": Table(
-            hardware.Sounder, {"tones": Rows(Table(hardware.Tone, neutral={"answers": ("turn",)}))}, {"tones": ()}
-        ),
-        "words": Words(),
-        "wording": Table(home.Wording),
-    },
-    {"name": "?", "home": home.Home(press="unnamed")},
-)
-"""The form of a whole design."""
-
-ORDER = (
-    *("format", "name", "about", "languages", "language", "save_after_ms", "display", "knob", "home", "idle"),
-    *("gestures", "settings", "menus", "actions", "readouts", "lamps", "sounder", "words", "wording"),
-)
-"""The keys of a design in the order in which they are written."""
-
-
-def to_plain(design: Design) -> dict[str, Plain]:
-    """Write a design as plain data, without what is at its default.
-
-    Guarantees: `from_plain` of it equals the design, and its keys stand in a fixed order.
-    """
-    written = {"format": FORMAT, **DESIGN.plain(design)}
-    return {name: written[name] for name in ORDER if name in written}
-
-
-def from_plain(data: Mapping[str, Plain]) -> Design:
-    """Make a design from plain data.
+    Returns:
+        The design, should nothing be wrong with the data after all.
 
     Raises:
-        DesignError: With every problem of the data, each with its path; see `knobmenu.errors.Problem`.
+        DesignError: With every problem, each with its path.
     """
-    if isinstance(data, dict) and type(data.get("format")) is int and data["format"] == FORMAT:
-        try:
-            made: Design = DESIGN.build({name: value for name, value in data.items() if name != "format"})
-        except (DesignError, TypeError):
-            pass
-        else:
-            return made
-    return _explained(data)
-
-
-def _explained(data: Plain) -> Design:
-    """Say everything that is wrong with data of which a design could not be built."""
     found = Found()
     if not isinstance(data, dict):
         raise DesignError([Problem("", shown(data), "a table of " + one_of(ORDER).removeprefix("one of "))])

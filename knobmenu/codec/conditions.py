@@ -6,10 +6,10 @@ from typing import Any
 
 import attrs
 
+from knobmenu.codec.forms import Found, Plain, member, refused
 from knobmenu.design import conditions
 from knobmenu.design.conditions import DEEPEST, Condition, Not
 from knobmenu.errors import DesignError, nearest, one_of, shown
-from knobmenu.files.forms import Found, Plain, member, refused
 
 _COMPARED: dict[str, type] = {
     "equal": conditions.Equal,

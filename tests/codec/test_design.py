@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from knobmenu.codec import from_plain, to_plain
+from knobmenu.codec.tables import ORDER
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem
-from knobmenu.files import from_plain, json, to_plain, toml
-from knobmenu.files.plain import ORDER
+from knobmenu.files import json, toml
 from tests.strategies import designs
 
 MINIMAL: dict[str, Any] = {

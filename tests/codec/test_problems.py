@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from knobmenu.codec import from_plain, to_plain
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
-from knobmenu.files import from_plain, to_plain, toml
+from knobmenu.files import toml
 from tests.strategies import designs
 
 

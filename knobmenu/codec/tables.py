@@ -1,0 +1,132 @@
+"""The form of every part of a design: which class a table makes, under which keys, and what its fields hold.
+
+A part that has a class of its own in `knobmenu.design` has its form here, and nowhere else.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import attrs
+
+from knobmenu.codec.conditions import Conditions
+from knobmenu.codec.forms import Form, Found, Keyed, Names, Plain, Rows, Table, Tagged, member
+from knobmenu.design import hardware, home, menu, settings
+from knobmenu.design.home import Translation
+from knobmenu.design.series import Series
+from knobmenu.design.whole import Design
+from knobmenu.errors import DesignError, Problem, shown
+
+FORMAT = 1
+"""The version of the file form. A reader refuses any other; a change that old readers would misread raises it."""
+
+
+@attrs.frozen
+class Words:
+    """A table from languages to tables from texts to what they are there."""
+
+    def build(self, value: Plain) -> Any:
+        """Make the translations."""
+        if type(value) is not dict or not all(type(texts) is dict for texts in value.values()):
+            raise DesignError([Problem("", shown(value), "a table")])
+        return tuple([Translation(language=language, texts=texts.items()) for language, texts in value.items()])
+
+    def collect(self, value: Plain, path: str, found: Found) -> Any:
+        """Note what is wrong with each translation; those that are wrong are left out."""
+        if not isinstance(value, dict):
+            found.note(path, shown(value), "a table from languages to tables of texts")
+            return None
+        translations = []
+        for language, texts in value.items():
+            if not isinstance(texts, dict):
+                found.note(member(path, language), shown(texts), "a table from texts to texts")
+                continue
+            try:
+                translations.append(Translation(language=language, texts=texts.items()))
+            except DesignError as error:
+                found.note_all(member(path, language), error.problems)
+        return tuple(translations)
+
+    def plain(self, part: Any) -> Plain:
+        """Write the translations."""
+        return {translation.language: dict(translation.texts) for translation in part}
+
+
+_LABEL = {"label": "?"}
+_NAMES: dict[str, Form] = {"names": Names()}
+_ENTRY = Table(
+    menu.Entry, {"shown_if": Conditions(), "enabled_if": Conditions()}, neutral={"target": menu.BACK}, bare="target"
+)
+_OPTIONS = (settings.Option(key="a", label="?"), settings.Option(key="b", label="?"))
+
+DISPLAYS = Tagged(
+    {
+        "character": Table(
+            hardware.CharacterDisplay,
+            {"glyphs": Rows(Table(hardware.Glyph, neutral={"sign": "?", "dots": ("#....",) * 8}))},
+        ),
+        "segments": Table(hardware.SegmentDisplay),
+        "pixels": Table(hardware.PixelDisplay),
+    }
+)
+"""The kinds of display and their forms."""
+
+SETTINGS = Tagged(
+    {
+        "number": Table(settings.Number, _NAMES, {**_LABEL, "low": 0, "high": 1, "initial": 0}, keyed=True),
+        "scale": Table(
+            settings.Scale,
+            {"series": Table(Series, neutral={"kind": "raster", "low": 0, "high": 1}), **_NAMES},
+            {**_LABEL, "values": (0, 1), "initial": 0},
+            keyed=True,
+        ),
+        "choice": Table(
+            settings.Choice,
+            {"options": Rows(Table(settings.Option, neutral={"key": "unnamed", **_LABEL}))},
+            {**_LABEL, "options": _OPTIONS},
+            keyed=True,
+        ),
+        "switch": Table(settings.Switch, {}, _LABEL, keyed=True),
+        "text": Table(settings.TextSetting, {}, _LABEL, keyed=True),
+        "clock": Table(settings.Clock, {}, _LABEL, keyed=True),
+        "digits": Table(settings.Digits, {}, {**_LABEL, "low": 0, "high": 1, "initial": 0}, keyed=True),
+    }
+)
+"""The kinds of setting and their forms."""
+
+DESIGN = Table(
+    Design,
+    {
+        "display": DISPLAYS,
+        "knob": Table(
+            hardware.Knob,
+            {"acceleration": Rows(Table(hardware.Acceleration, neutral={"faster_than_ms": 1, "times": 2}))},
+            {"double_press_ms": 250, "turns_while_held": True},
+        ),
+        "home": Table(home.Home, {"rows": Rows(Table(home.Row, bare="left"))}, {"press": "unnamed"}),
+        "idle": Table(home.Idle),
+        "gestures": Table(home.Gestures),
+        "settings": Keyed(SETTINGS, "setting"),
+        "menus": Keyed(
+            Table(menu.Menu, {"entries": Rows(_ENTRY)}, {**_LABEL, "entries": (menu.BACK,)}, keyed=True), "menu"
+        ),
+        "actions": Keyed(Table(menu.Action, {}, _LABEL, keyed=True), "action"),
+        "readouts": Keyed(Table(menu.Readout, _NAMES, _LABEL, keyed=True), "readout"),
+        "lamps": Keyed(
+            Table(hardware.Lamp, {"lit_if": Conditions()}, {**_LABEL, "answers": ("turn",)}, keyed=True), "lamp"
+        ),
+        "sounder": Table(
+            hardware.Sounder, {"tones": Rows(Table(hardware.Tone, neutral={"answers": ("turn",)}))}, {"tones": ()}
+        ),
+        "words": Words(),
+        "wording": Table(home.Wording),
+    },
+    {"name": "?", "home": home.Home(press="unnamed")},
+)
+"""The form of a whole design."""
+
+ORDER = (
+    *("format", "name", "about", "languages", "language", "save_after_ms", "display", "knob", "home", "idle"),
+    *("gestures", "settings", "menus", "actions", "readouts", "lamps", "sounder", "words", "wording"),
+)
+"""The keys of a design in the order in which they are written."""
