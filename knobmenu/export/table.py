@@ -6,7 +6,7 @@ from functools import cache
 from typing import NamedTuple
 
 from knobmenu.machine.state import Mode
-from knobmenu.machine.transitions import TRANSITIONS, Case
+from knobmenu.machine.transitions import TRANSITIONS
 
 
 class TransitionRow(NamedTuple):
@@ -35,17 +35,12 @@ def transition_rows() -> tuple[TransitionRow, ...]:
         TransitionRow(
             mode=mode.value,
             event=event.word,
-            rule=row.case.__name__.strip("_"),
-            case=case_word(case),
-            when=case.value,
-            action=arc.do.__name__.strip("_"),
+            rule=row.rule,
+            case=case.word,
+            when=case.meaning,
+            action=arc.action,
             ends_in=tuple(to.value for to in Mode if to in arc.to),
         )
         for (mode, event), row in TRANSITIONS.items()
         for case, arc in row.arcs.items()
     )
-
-
-def case_word(case: Case) -> str:
-    """Name a case as the spec does."""
-    return case.name.lower()

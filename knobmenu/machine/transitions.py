@@ -40,32 +40,38 @@ class IdleExpired(Event):
 class Case(Enum):
     """What distinguishes the ways in which one event can go on in one mode."""
 
-    ALWAYS = "always"
-    NOTHING = "nothing to do"
-    ADJUST = "home turns a setting"
-    MOVE = "a list with entries"
-    EMPTY = "an empty list"
-    OPEN = "a menu"
-    EDIT = "a setting with a draft"
-    TOGGLE = "a switch"
-    RUN = "an action"
-    ASK = "something that asks first"
-    HOLD = "something that wants a hold first"
-    READ = "a readout"
-    LEAVE = "the way back"
-    GO_HOME = "the way home"
-    REFUSED = "a disabled entry"
-    DECLINE = "no is selected"
-    PARTS = "a value with parts"
-    NEXT = "parts are left"
-    COMMIT = "the draft is kept"
-    REVERT = "the draft is undone"
-    COMMIT_HOME = "kept, and home"
-    REVERT_HOME = "undone, and home"
-    TAKE = "a character with room"
-    FILL = "the character that fills the text"
-    FULL = "a character without room"
-    DELETE = "the mark delete"
+    ALWAYS = ("always", "always")
+    NOTHING = ("nothing", "nothing to do")
+    ADJUST = ("adjust", "home turns a setting")
+    MOVE = ("move", "a list with entries")
+    EMPTY = ("empty", "an empty list")
+    OPEN = ("open", "a menu")
+    EDIT = ("edit", "a setting with a draft")
+    TOGGLE = ("toggle", "a switch")
+    RUN = ("run", "an action")
+    ASK = ("ask", "something that asks first")
+    HOLD = ("hold", "something that wants a hold first")
+    READ = ("read", "a readout")
+    LEAVE = ("leave", "the way back")
+    GO_HOME = ("go_home", "the way home")
+    REFUSED = ("refused", "a disabled entry")
+    DECLINE = ("decline", "no is selected")
+    PARTS = ("parts", "a value with parts")
+    NEXT = ("next", "parts are left")
+    COMMIT = ("commit", "the draft is kept")
+    REVERT = ("revert", "the draft is undone")
+    COMMIT_HOME = ("commit_home", "kept, and home")
+    REVERT_HOME = ("revert_home", "undone, and home")
+    TAKE = ("take", "a character with room")
+    FILL = ("fill", "the character that fills the text")
+    FULL = ("full", "a character without room")
+    DELETE = ("delete", "the mark delete")
+
+    def __init__(self, word: str, meaning: str) -> None:
+        self.word = word
+        """Its name in the specification; written here, so that a renaming in the code leaves the standard alone."""
+        self.meaning = meaning
+        """The case in words."""
 
     # As with modes: one object each, looked up at every event.
     __hash__ = object.__hash__
@@ -74,6 +80,8 @@ class Case(Enum):
 class Arc(NamedTuple):
     """One way in which an event goes on."""
 
+    action: str
+    """The name of what is done in the specification, where it is a numbered action."""
     do: steps.Step
     to: tuple[Mode, ...]
     """The modes that it may end in."""
@@ -82,6 +90,8 @@ class Arc(NamedTuple):
 class Row(NamedTuple):
     """What one event means in one mode."""
 
+    rule: str
+    """The name of the rule that decides the case in the specification, where it is numbered."""
     case: Callable[[Design, State, Event], Case]
     arcs: Mapping[Case, Arc]
 
@@ -210,37 +220,44 @@ def _idle(design: Design, state: State, event: Event) -> Case:
 _HOME, _BROWSING, _EDITING, _ASKING, _HOLDING = Mode
 _LISTS = (_BROWSING, _HOME)
 
-_NOTHING_AT_HOME = Arc(steps.nothing, (_HOME,))
-_UP = Arc(steps.leave, _LISTS)
-_TO_HOME = Arc(steps.go_home, (_HOME,))
+_NOTHING_AT_HOME = Arc("nothing", steps.nothing, (_HOME,))
+_UP = Arc("leave", steps.leave, _LISTS)
+_TO_HOME = Arc("go_home", steps.go_home, (_HOME,))
 
-_HOME_TURN = Row(_home_turn, {Case.ADJUST: Arc(steps.adjust, (_HOME,)), Case.NOTHING: _NOTHING_AT_HOME})
+_HOME_TURN = Row(
+    "home_turn", _home_turn, {Case.ADJUST: Arc("adjust", steps.adjust, (_HOME,)), Case.NOTHING: _NOTHING_AT_HOME}
+)
 _HOME_PRESS = Row(
+    "home_press",
     _home_press,
     {
-        Case.OPEN: Arc(steps.open_menu, (_BROWSING,)),
-        Case.EDIT: Arc(steps.edit, (_EDITING,)),
-        Case.TOGGLE: Arc(steps.toggle, (_HOME,)),
-        Case.RUN: Arc(steps.run, (_HOME,)),
-        Case.ASK: Arc(steps.ask, (_ASKING,)),
-        Case.HOLD: Arc(steps.want_hold, (_HOLDING,)),
+        Case.OPEN: Arc("open_menu", steps.open_menu, (_BROWSING,)),
+        Case.EDIT: Arc("edit", steps.edit, (_EDITING,)),
+        Case.TOGGLE: Arc("toggle", steps.toggle, (_HOME,)),
+        Case.RUN: Arc("run", steps.run, (_HOME,)),
+        Case.ASK: Arc("ask", steps.ask, (_ASKING,)),
+        Case.HOLD: Arc("want_hold", steps.want_hold, (_HOLDING,)),
         Case.LEAVE: _NOTHING_AT_HOME,
         Case.NOTHING: _NOTHING_AT_HOME,
     },
 )
-_LIST_TURN = Row(_list_turn, {Case.MOVE: Arc(steps.move, (_BROWSING,)), Case.EMPTY: Arc(steps.nothing, (_BROWSING,))})
-_LIST_GESTURE = {Case.LEAVE: _UP, Case.GO_HOME: _TO_HOME, Case.NOTHING: Arc(steps.nothing, (_BROWSING,))}
+_LIST_TURN = Row(
+    "list_turn",
+    _list_turn,
+    {Case.MOVE: Arc("move", steps.move, (_BROWSING,)), Case.EMPTY: Arc("nothing", steps.nothing, (_BROWSING,))},
+)
+_LIST_GESTURE = {Case.LEAVE: _UP, Case.GO_HOME: _TO_HOME, Case.NOTHING: Arc("nothing", steps.nothing, (_BROWSING,))}
 _CONFIRMED = {
-    Case.EDIT: Arc(steps.edit, (_EDITING,)),
-    Case.TOGGLE: Arc(steps.toggle, _LISTS),
-    Case.RUN: Arc(steps.run, _LISTS),
-    Case.REFUSED: Arc(steps.refuse, _LISTS),
+    Case.EDIT: Arc("edit", steps.edit, (_EDITING,)),
+    Case.TOGGLE: Arc("toggle", steps.toggle, _LISTS),
+    Case.RUN: Arc("run", steps.run, _LISTS),
+    Case.REFUSED: Arc("refuse", steps.refuse, _LISTS),
 }
-_CLOSE = Row(_always, {Case.ALWAYS: Arc(steps.close, _LISTS)})
-_CLOSE_IDLE = Row(_idle, {Case.LEAVE: Arc(steps.close, _LISTS), Case.GO_HOME: _TO_HOME})
-_CHOOSE = Row(_always, {Case.ALWAYS: Arc(steps.choose, (_ASKING,))})
-_KEEP = Arc(steps.commit, _LISTS)
-_UNDO = Arc(steps.revert, _LISTS)
+_CLOSE = Row("always", _always, {Case.ALWAYS: Arc("close", steps.close, _LISTS)})
+_CLOSE_IDLE = Row("idle", _idle, {Case.LEAVE: Arc("close", steps.close, _LISTS), Case.GO_HOME: _TO_HOME})
+_CHOOSE = Row("always", _always, {Case.ALWAYS: Arc("choose", steps.choose, (_ASKING,))})
+_KEEP = Arc("commit", steps.commit, _LISTS)
+_UNDO = Arc("revert", steps.revert, _LISTS)
 
 TRANSITIONS: dict[tuple[Mode, type[Event]], Row] = {
     # The home screen: gestures work on what the design names.
@@ -249,70 +266,78 @@ TRANSITIONS: dict[tuple[Mode, type[Event]], Row] = {
     (_HOME, Press): _HOME_PRESS,
     (_HOME, LongPress): _HOME_PRESS,
     (_HOME, DoublePress): _HOME_PRESS,
-    (_HOME, IdleExpired): Row(_always, {Case.ALWAYS: _NOTHING_AT_HOME}),
+    (_HOME, IdleExpired): Row("always", _always, {Case.ALWAYS: _NOTHING_AT_HOME}),
     # A list: turning moves the selection, a press goes into what is selected.
     (_BROWSING, Turn): _LIST_TURN,
     (_BROWSING, HeldTurn): _LIST_TURN,
     (_BROWSING, Press): Row(
+        "list_press",
         _list_press,
         {
-            Case.OPEN: Arc(steps.open_menu, (_BROWSING,)),
-            Case.EDIT: Arc(steps.edit, (_EDITING,)),
-            Case.TOGGLE: Arc(steps.toggle, (_BROWSING,)),
-            Case.RUN: Arc(steps.run, _LISTS),
-            Case.ASK: Arc(steps.ask, (_ASKING,)),
-            Case.HOLD: Arc(steps.want_hold, (_HOLDING,)),
-            Case.READ: Arc(steps.nothing, (_BROWSING,)),
+            Case.OPEN: Arc("open_menu", steps.open_menu, (_BROWSING,)),
+            Case.EDIT: Arc("edit", steps.edit, (_EDITING,)),
+            Case.TOGGLE: Arc("toggle", steps.toggle, (_BROWSING,)),
+            Case.RUN: Arc("run", steps.run, _LISTS),
+            Case.ASK: Arc("ask", steps.ask, (_ASKING,)),
+            Case.HOLD: Arc("want_hold", steps.want_hold, (_HOLDING,)),
+            Case.READ: Arc("nothing", steps.nothing, (_BROWSING,)),
             Case.LEAVE: _UP,
-            Case.REFUSED: Arc(steps.refuse, (_BROWSING,)),
+            Case.REFUSED: Arc("refuse", steps.refuse, (_BROWSING,)),
         },
     ),
-    (_BROWSING, LongPress): Row(_list_long_press, _LIST_GESTURE),
-    (_BROWSING, DoublePress): Row(_list_double_press, _LIST_GESTURE),
-    (_BROWSING, IdleExpired): Row(_idle, {Case.LEAVE: _UP, Case.GO_HOME: _TO_HOME}),
+    (_BROWSING, LongPress): Row("list_long_press", _list_long_press, _LIST_GESTURE),
+    (_BROWSING, DoublePress): Row("list_double_press", _list_double_press, _LIST_GESTURE),
+    (_BROWSING, IdleExpired): Row("idle", _idle, {Case.LEAVE: _UP, Case.GO_HOME: _TO_HOME}),
     # An editor: turning changes the draft, a press goes to the next part or keeps it.
-    (_EDITING, Turn): Row(_always, {Case.ALWAYS: Arc(steps.change, (_EDITING,))}),
+    (_EDITING, Turn): Row("always", _always, {Case.ALWAYS: Arc("change", steps.change, (_EDITING,))}),
     (_EDITING, HeldTurn): Row(
+        "edit_held_turn",
         _edit_held_turn,
-        {Case.PARTS: Arc(steps.move_place, (_EDITING,)), Case.ALWAYS: Arc(steps.change, (_EDITING,))},
+        {
+            Case.PARTS: Arc("move_place", steps.move_place, (_EDITING,)),
+            Case.ALWAYS: Arc("change", steps.change, (_EDITING,)),
+        },
     ),
     (_EDITING, Press): Row(
+        "edit_press",
         _edit_press,
         {
-            Case.NEXT: Arc(steps.next_place, (_EDITING,)),
+            Case.NEXT: Arc("next_place", steps.next_place, (_EDITING,)),
             Case.COMMIT: _KEEP,
-            Case.TAKE: Arc(steps.take_character, (_EDITING,)),
-            Case.FILL: Arc(steps.fill_and_commit, _LISTS),
-            Case.FULL: Arc(steps.text_full, (_EDITING,)),
-            Case.DELETE: Arc(steps.delete_character, (_EDITING,)),
+            Case.TAKE: Arc("take_character", steps.take_character, (_EDITING,)),
+            Case.FILL: Arc("fill_and_commit", steps.fill_and_commit, _LISTS),
+            Case.FULL: Arc("text_full", steps.text_full, (_EDITING,)),
+            Case.DELETE: Arc("delete_character", steps.delete_character, (_EDITING,)),
         },
     ),
     (_EDITING, LongPress): Row(
+        "edit_long_press",
         _edit_long_press,
-        {Case.REVERT: _UNDO, Case.COMMIT: _KEEP, Case.NOTHING: Arc(steps.nothing, (_EDITING,))},
+        {Case.REVERT: _UNDO, Case.COMMIT: _KEEP, Case.NOTHING: Arc("nothing", steps.nothing, (_EDITING,))},
     ),
-    (_EDITING, DoublePress): Row(_always, {Case.ALWAYS: Arc(steps.nothing, (_EDITING,))}),
+    (_EDITING, DoublePress): Row("always", _always, {Case.ALWAYS: Arc("nothing", steps.nothing, (_EDITING,))}),
     (_EDITING, IdleExpired): Row(
+        "edit_idle",
         _edit_idle,
         {
             Case.COMMIT: _KEEP,
             Case.REVERT: _UNDO,
-            Case.COMMIT_HOME: Arc(steps.commit_and_go_home, (_HOME,)),
-            Case.REVERT_HOME: Arc(steps.revert_and_go_home, (_HOME,)),
+            Case.COMMIT_HOME: Arc("commit_and_go_home", steps.commit_and_go_home, (_HOME,)),
+            Case.REVERT_HOME: Arc("revert_and_go_home", steps.revert_and_go_home, (_HOME,)),
         },
     ),
     # A question: turning selects yes or no, a press answers, a long press means no.
     (_ASKING, Turn): _CHOOSE,
     (_ASKING, HeldTurn): _CHOOSE,
-    (_ASKING, Press): Row(_answer, {**_CONFIRMED, Case.DECLINE: Arc(steps.close, _LISTS)}),
+    (_ASKING, Press): Row("answer", _answer, {**_CONFIRMED, Case.DECLINE: Arc("close", steps.close, _LISTS)}),
     (_ASKING, LongPress): _CLOSE,
-    (_ASKING, DoublePress): Row(_always, {Case.ALWAYS: Arc(steps.nothing, (_ASKING,))}),
+    (_ASKING, DoublePress): Row("always", _always, {Case.ALWAYS: Arc("nothing", steps.nothing, (_ASKING,))}),
     (_ASKING, IdleExpired): _CLOSE_IDLE,
     # A request to hold: only the long press confirms, everything else closes it.
     (_HOLDING, Turn): _CLOSE,
     (_HOLDING, HeldTurn): _CLOSE,
     (_HOLDING, Press): _CLOSE,
-    (_HOLDING, LongPress): Row(_held, _CONFIRMED),
+    (_HOLDING, LongPress): Row("held", _held, _CONFIRMED),
     (_HOLDING, DoublePress): _CLOSE,
     (_HOLDING, IdleExpired): _CLOSE_IDLE,
 }

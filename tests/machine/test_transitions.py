@@ -24,6 +24,15 @@ def test_every_case_is_told_by_some_row() -> None:
     assert {case for row in TRANSITIONS.values() for case in row.arcs} == set(Case)
 
 
+def test_each_rule_and_each_action_has_one_name_in_the_specification() -> None:
+    rules = {(row.rule, row.case) for row in TRANSITIONS.values()}
+    actions = {(arc.action, arc.do) for row in TRANSITIONS.values() for arc in row.arcs.values()}
+
+    for pairs in (rules, actions):
+        assert len(pairs) == len({name for name, _ in pairs}) == len({function for _, function in pairs})
+    assert len({case.word for case in Case}) == len(Case)
+
+
 @st.composite
 def _moments(draw: st.DrawFn) -> tuple[Design, list[Event], Event]:
     design = draw(designs())
