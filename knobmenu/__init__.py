@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     from knobmenu.events import DoublePress, HeldTurn, LongPress, Press, Report, Turn, Wait
     from knobmenu.files.disk import load, save
     from knobmenu.machine.advance import advance, next_due_ms
-    from knobmenu.machine.carried import carry, from_json, kept, power_on, to_json
     from knobmenu.machine.effects import (
         ActionRun,
         AtLimit,
@@ -46,10 +45,19 @@ if TYPE_CHECKING:
         ValueChanged,
     )
     from knobmenu.machine.indicators import lamps_lit
+    from knobmenu.machine.persistence import (
+        from_json,
+        migrate,
+        power_cycle,
+        power_on,
+        saved_values,
+        to_json,
+        write_memory,
+    )
     from knobmenu.machine.state import Mode, State, initial_state, value_of
     from knobmenu.screen.cells import Screen
     from knobmenu.screen.render import render
-    from knobmenu.trace import parse, written
+    from knobmenu.trace import format_trace, parse_trace
 
 _HOMES = {
     "knobmenu.design.conditions": ("All", "Any", "AtLeast", "Equal", "Less", "Not", "Unequal"),
@@ -83,7 +91,15 @@ _HOMES = {
     "knobmenu.events": ("DoublePress", "HeldTurn", "LongPress", "Press", "Report", "Turn", "Wait"),
     "knobmenu.files.disk": ("load", "save"),
     "knobmenu.machine.advance": ("advance", "next_due_ms"),
-    "knobmenu.machine.carried": ("carry", "from_json", "kept", "power_on", "to_json"),
+    "knobmenu.machine.persistence": (
+        "from_json",
+        "migrate",
+        "power_cycle",
+        "power_on",
+        "saved_values",
+        "to_json",
+        "write_memory",
+    ),
     "knobmenu.machine.effects": (
         "ActionRun",
         "AtLimit",
@@ -100,7 +116,7 @@ _HOMES = {
     "knobmenu.machine.state": ("Mode", "State", "initial_state", "value_of"),
     "knobmenu.screen.cells": ("Screen",),
     "knobmenu.screen.render": ("render",),
-    "knobmenu.trace": ("parse", "written"),
+    "knobmenu.trace": ("format_trace", "parse_trace"),
 }
 """Where each public name lives."""
 
@@ -113,8 +129,9 @@ __all__ = [
     "Mode", "Not", "Number", "Option", "PixelDisplay", "Press", "Problem", "Readout", "Refused", "Report", "Reverted",
     "Row", "SaveDue", "Scale", "Screen", "ScreenEntered", "SegmentDisplay", "Series", "Sound", "Sounder", "State",
     "StateError", "Step", "Switch", "TextSetting", "Tone", "TraceError", "Translation", "Turn", "Unequal",
-    "ValueChanged", "Wait", "Wording", "advance", "carry", "from_json", "initial_state", "kept", "lamps_lit", "load",
-    "next_due_ms", "parse", "power_on", "render", "save", "to_json", "value_of", "written",
+    "ValueChanged", "Wait", "Wording", "advance", "format_trace", "from_json", "initial_state", "lamps_lit", "load",
+    "migrate", "next_due_ms", "parse_trace", "power_cycle", "power_on", "render", "save", "saved_values", "to_json",
+    "value_of", "write_memory",
 ]  # fmt: skip
 
 

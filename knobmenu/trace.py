@@ -41,7 +41,7 @@ class _Word(NamedTuple):
     column: int
 
 
-def parse(text: str) -> tuple[Event, ...]:
+def parse_trace(text: str) -> tuple[Event, ...]:
     """Read a written trace.
 
     Raises:
@@ -65,7 +65,7 @@ def parse(text: str) -> tuple[Event, ...]:
     return tuple(events)
 
 
-def written(events: Iterable[Event]) -> str:
+def format_trace(events: Iterable[Event]) -> str:
     """Write events as a trace that `parse` reads back to the same events, one a line.
 
     The steps that a detent is worth are not written: they follow from the times.

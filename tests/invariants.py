@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.machine.changing import pick_done, places
 from knobmenu.machine.effects import Committed, Effect, Reverted, SaveDue, ValueChanged
-from knobmenu.machine.state import Editing, Mode, State, value_of
+from knobmenu.machine.persistence import saved_values
+from knobmenu.machine.state import Editing, Mode, State, initial_state, value_of
+from knobmenu.machine.stored import Stored
 from knobmenu.machine.walking import is_shown
 
 
@@ -84,6 +88,16 @@ def check_fits(design: Design, key: str, value: object) -> None:
             assert 0 <= value <= setting.highest
         case Digits():
             assert setting.low <= value <= setting.high
+
+
+def check_memory(design: Design, state: State, memory: Mapping[str, Stored]) -> None:
+    """Assert that non-volatile memory holds what the device would keep, except for what waits to be saved.
+
+    What memory never held is at its initial value. A live draft counts as what stood before the edit.
+    """
+    new = saved_values(design, initial_state(design))
+    for key, value in saved_values(design, state).items():
+        assert key in state.unsaved or memory.get(key, new[key]) == value, key
 
 
 def check_step(design: Design, before: State, effects: tuple[Effect, ...], after: State) -> None:

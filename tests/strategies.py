@@ -376,15 +376,23 @@ def _comparisons(draw: st.DrawFn, over: Sequence[Setting | Readout]) -> Comparis
 @st.composite
 def readouts(draw: st.DrawFn, key: str = "signal") -> Readout:
     """A readout."""
-    rest = draw(_READOUT)
-    return Readout(key=key, label=draw(labels()), names=_names_of(draw, [0, 1, -5]), **rest)
+    readout = Readout(key=key, label=draw(labels()), names=_names_of(draw, [0, 1, -5]), **draw(_READOUT))
+    if draw(st.booleans()):
+        return readout
+    reported = sorted((readout.initial, *(value for value, _ in readout.names)))
+    return attrs.evolve(
+        readout,
+        low=draw(st.none() | st.integers(max(reported[0] - 9, INT32_LOW), reported[0])),
+        high=draw(st.none() | st.integers(reported[-1], min(reported[-1] + 9, INT32_HIGH))),
+    )
 
 
 @st.composite
-def actions(draw: st.DrawFn, key: str = "reset") -> Action:
-    """An action, done at once or after a confirmation."""
+def actions(draw: st.DrawFn, key: str = "reset", parts: Sequence[Setting] = ()) -> Action:
+    """An action, done at once or after a confirmation; sometimes one that resets some of the settings."""
     rest = draw(_ACTION)
-    return Action(key=key, label=draw(labels()), **rest)
+    resets = tuple(part.key for part in parts if draw(st.integers(0, 7)) == 7)
+    return Action(key=key, label=draw(labels()), resets=resets, **rest)
 
 
 @st.composite
@@ -576,7 +584,7 @@ def designs(
         language = next(keys)
         parts.insert(draw(st.integers(0, len(parts))), draw(choices(language, languages)))
     measured = [draw(readouts(next(keys))) for _ in range(draw(st.integers(0, 2)))]
-    done = [draw(actions(next(keys))) for _ in range(draw(st.integers(0, 2)))]
+    done = [draw(actions(next(keys), parts)) for _ in range(draw(st.integers(0, 2)))]
     over = [part for part in (*parts, *measured) if not isinstance(part, TextSetting)]
     leaves = [part.key for part in (*parts, *measured, *done)]
     menus = draw(_menus([next(keys) for _ in range(draw(st.integers(1, 4)))], leaves, over))

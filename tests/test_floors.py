@@ -181,7 +181,7 @@ def loaded_by(statement: str) -> set[str]:
     "statement",
     [
         "import knobmenu",
-        "import knobmenu; knobmenu.Design; knobmenu.Device; knobmenu.advance; knobmenu.render; knobmenu.parse",
+        "import knobmenu; knobmenu.Design; knobmenu.Device; knobmenu.advance; knobmenu.render; knobmenu.parse_trace",
     ],
 )
 def test_the_core_loads_attrs_and_nothing_heavier(statement: str) -> None:

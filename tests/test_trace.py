@@ -8,12 +8,12 @@ from hypothesis import strategies as st
 from knobmenu.design.whole import Design
 from knobmenu.errors import KnobmenuError, TraceError
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
-from knobmenu.trace import parse, written
+from knobmenu.trace import format_trace, parse_trace
 from tests.strategies import designs, traces
 
 
 def test_each_word_is_an_event_a_tenth_of_a_second_after_the_one_before() -> None:
-    assert parse("3 press -2 hold wait 500 double held -1 report heat 215") == (
+    assert parse_trace("3 press -2 hold wait 500 double held -1 report heat 215") == (
         Turn(100, 3),
         Press(200),
         Turn(300, -2),
@@ -26,7 +26,7 @@ def test_each_word_is_an_event_a_tenth_of_a_second_after_the_one_before() -> Non
 
 
 def test_a_moment_can_be_given_and_remarks_are_passed_over() -> None:
-    assert parse("at 40 +1 # one detent\nat 60 1\n# the end") == (Turn(40, 1), Turn(60, 1))
+    assert parse_trace("at 40 +1 # one detent\nat 60 1\n# the end") == (Turn(40, 1), Turn(60, 1))
 
 
 @st.composite
@@ -39,7 +39,7 @@ def _events(draw: st.DrawFn) -> list[Event]:
 def test_what_is_written_is_read_back(events: list[Event]) -> None:
     plain = [attrs.evolve(event, times=1) if isinstance(event, Turn) else event for event in events]
 
-    assert list(parse(written(events))) == plain
+    assert list(parse_trace(format_trace(events))) == plain
 
 
 @pytest.mark.parametrize(
@@ -59,7 +59,7 @@ def test_what_is_written_is_read_back(events: list[Event]) -> None:
 )
 def test_what_cannot_be_read_is_said_with_its_place(text: str, message: str) -> None:
     with pytest.raises(TraceError) as error:
-        parse(text)
+        parse_trace(text)
 
     assert message in str(error.value)
 
@@ -70,11 +70,11 @@ def test_what_cannot_be_read_is_said_with_its_place(text: str, message: str) -> 
 )
 def test_any_text_is_a_trace_or_is_refused(text: str) -> None:
     try:
-        events = parse(text)
+        events = parse_trace(text)
     except KnobmenuError as refused:
         message = str(refused)
     else:
         message = "line"
-        assert parse(written(events)) == events
+        assert parse_trace(format_trace(events)) == events
 
     assert "line" in message

@@ -40,10 +40,10 @@ def run(options: argparse.Namespace) -> int:
     """Play the trace; return the exit code."""
     from knobmenu.device import Device
     from knobmenu.files.disk import load
-    from knobmenu.trace import parse
+    from knobmenu.trace import parse_trace
 
     device = Device(load(options.design))
-    events = parse(_trace(options))
+    events = parse_trace(_trace(options))
     say = _say_json if options.json else _say_words
     say(device)
     for event in events:

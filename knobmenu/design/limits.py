@@ -52,6 +52,16 @@ def step_at_least(setting: Limited, value: int) -> int:
     return value + (_origin(setting) - value) % setting.step
 
 
+def first_step(setting: Scale, low: int) -> int:
+    """Return the place in a scale's list of its first value that is not below `low`."""
+    return bisect_left(setting.steps, low)
+
+
+def last_step(setting: Scale, high: int) -> int:
+    """Return the place in a scale's list of its last value that is not above `high`."""
+    return bisect_right(setting.steps, high) - 1
+
+
 def stepped(setting: Limited, value: int, steps: int, low: int, high: int) -> int:
     """Move a value by whole steps between two limits, stopping or wrapping as the setting says.
 
@@ -63,7 +73,7 @@ def stepped(setting: Limited, value: int, steps: int, low: int, high: int) -> in
         high: The highest step allowed now. [units of the last place]
     """
     if isinstance(setting, Scale):
-        first, last = bisect_left(setting.steps, low), bisect_right(setting.steps, high) - 1
+        first, last = first_step(setting, low), last_step(setting, high)
         index = bisect_left(setting.steps, value) - first
         return setting.steps[first + _moved(index, steps, last - first, setting.ends)]
     index, last = (value - low) // setting.step, (high - low) // setting.step

@@ -7,8 +7,9 @@ from typing import Literal
 import attrs
 
 from knobmenu.design.conditions import CONDITIONS, Condition
-from knobmenu.design.fields import Each, Instance, Key, OneOf, Optional, Text, Whole
+from knobmenu.design.fields import INT32_HIGH, INT32_LOW, Each, Instance, Key, OneOf, Optional, Text, Whole, listed
 from knobmenu.design.settings import CONFIRM, ENDS, MOST_DECIMALS, Confirm, Ends, check_names, name_pairs
+from knobmenu.errors import DesignError, Problem
 
 BACK = "back"
 """The target of an entry that leaves its menu; no key may be this."""
@@ -72,6 +73,9 @@ class Action:
     """What is asked then; empty: the label."""
     then: Literal["stay", "back", "home"] = attrs.field(default="stay", validator=OneOf(("stay", "back", "home")))
     """Where the display goes afterwards."""
+    resets: tuple[str, ...] = attrs.field(default=(), converter=listed, validator=Each(Key(), 0, 10_000))
+    """The settings that the device gives other values when it does this, such as their initial ones. It does so by
+    itself: the machine does not. Analysis reads it."""
     hazard: str = attrs.field(default="", validator=Text())
     """The caution, in words, where doing it can hurt someone; empty: it cannot."""
 
@@ -90,5 +94,28 @@ class Readout:
     """Places after the point."""
     unit: str = attrs.field(default="", validator=Text(0, 12))
     """Shown after the value."""
+    low: int | None = attrs.field(default=None, validator=Optional(Whole()))
+    """The lowest value that the device ever reports; nothing: it may be any. Analysis reads it; the machine takes
+    every report. [units of the last place]"""
+    high: int | None = attrs.field(default=None, validator=Optional(Whole()))
+    """The highest value that the device ever reports; nothing: it may be any. [units of the last place]"""
     names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=name_pairs, validator=check_names)
     """Words shown in place of certain values, such as ``(1, "Heating")``."""
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse a range that holds nothing, and a first value or a name outside of it."""
+        low = INT32_LOW if self.low is None else self.low
+        high = INT32_HIGH if self.high is None else self.high
+        problems = []
+        if high < low:
+            problems.append(Problem("high", str(self.high), f"at least low, which is {self.low}"))
+        else:
+            if not low <= self.initial <= high:
+                problems.append(Problem("initial", str(self.initial), f"from low to high, {low} to {high}"))
+            problems += [
+                Problem(f"names.{value}", str(value), f"from low to high, {low} to {high}")
+                for value, _ in self.names
+                if not low <= value <= high
+            ]
+        if problems:
+            raise DesignError(problems)

@@ -66,6 +66,17 @@ def _targets(design: Design) -> Iterator[Problem]:
                 yield _unknown(f"menus.{menu.key}.entries[{index}].target", entry.target, known)
 
 
+def _resets(design: Design) -> Iterator[Problem]:
+    known = [setting.key for setting in design.settings]
+    for action in design.actions:
+        for index, key in enumerate(action.resets):
+            path = f"actions.{action.key}.resets[{index}]"
+            if key not in known:
+                yield Problem(path, f'"{key}"', f"a setting: {one_of(known)}", nearest(key, known))
+            elif key in action.resets[:index]:
+                yield Problem(path, f'"{key}" again', "each setting once")
+
+
 def _unknown(path: str, key: str, known: Iterable[str]) -> Problem:
     return Problem(path, f'"{key}", which nothing is called', one_of(sorted(known)), nearest(key, known))
 
@@ -260,6 +271,7 @@ def _hardware(design: Design) -> Iterator[Problem]:
 RULES: tuple[Callable[[Design], Iterator[Problem]], ...] = (
     _keys,
     _targets,
+    _resets,
     _circles,
     _conditions,
     _initials,

@@ -6,6 +6,8 @@ that turning back after an overshoot is always slow and exact. Whole numbers onl
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import attrs
 
 from knobmenu.design.hardware import Knob
@@ -20,6 +22,28 @@ class AccelerationState:
     """1 up, -1 down, 0 where there was none."""
     at_ms: int = 0
     """When. [ms]"""
+
+
+class Interval(NamedTuple):
+    """A range of times between detents in one direction, and what a detent is worth there."""
+
+    from_ms: int
+    """The shortest such time. [ms]"""
+    below_ms: int | None
+    """The time that it ends before; nothing: it has no end. [ms]"""
+    times: int
+    """Steps that such a detent is worth. [steps per detent]"""
+
+
+def intervals_of(knob: Knob) -> tuple[Interval, ...]:
+    """Return the interval in which each rule of acceleration applies, the fastest first, and the plain one last.
+
+    The times are those between single detents in one direction; the first detent and the one that reverses are always
+    worth one step.
+    """
+    borders = [0, *(rule.faster_than_ms for rule in knob.acceleration), None]
+    times = [*(rule.times for rule in knob.acceleration), 1]
+    return tuple(Interval(low or 0, high, by) for low, high, by in zip(borders, borders[1:], times, strict=False))
 
 
 def step(knob: Knob, state: AccelerationState, detents: int, at_ms: int) -> tuple[AccelerationState, int]:

@@ -22,9 +22,10 @@ from knobmenu.machine.effects import (
     ScreenEntered,
     Sound,
 )
-from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, touched, value_of
+from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, committed_values, touch
 from knobmenu.machine.transitions import TRANSITIONS, IdleExpired
-from knobmenu.machine.walking import settled
+from knobmenu.machine.values import at
+from knobmenu.machine.walking import settle
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -82,11 +83,20 @@ def advance_all(design: Design, state: State, events: Iterable[Event]) -> tuple[
 
 def next_due_ms(design: Design, state: State) -> int | None:
     """Return when something happens by time alone, or None where nothing will. [ms since power-on]"""
-    idle_ms = _idle_due_ms(design, state)
-    save_ms = _save_due_ms(design, state)
+    idle_ms = idle_due_ms(design, state)
+    save_ms = save_due_ms(design, state)
     if save_ms is None or idle_ms is None:
         return idle_ms if save_ms is None else save_ms
     return min(idle_ms, save_ms)
+
+
+def idle_event(design: Design, state: State) -> Wait | None:
+    """Return the event that lets the device idle next, or None where it does not idle.
+
+    It is a wait up to that moment, so it can be played like every other event.
+    """
+    due_ms = idle_due_ms(design, state)
+    return None if due_ms is None else Wait(max(due_ms, state.at_ms))
 
 
 def _refusal(state: State, event: Event) -> EventError:
@@ -111,7 +121,7 @@ def _reported(design: Design, state: State, event: Event) -> State:
         )
     position = design.index.positions[event.key] - len(design.settings)
     reports = (*state.reports[:position], event.value, *state.reports[position + 1 :])
-    return settled(design, attrs.evolve(state, reports=reports))
+    return settle(design, attrs.evolve(state, reports=reports))
 
 
 def _transition(design: Design, before: State, event: Event, effects: list[Effect]) -> State:
@@ -120,11 +130,11 @@ def _transition(design: Design, before: State, event: Event, effects: list[Effec
     row = TRANSITIONS[before.mode, type(event)]
     state = row.arcs[row.case(design, before, event)].do(design, before, event, effects)
     if state is not before:
-        state = settled(design, state)
+        state = settle(design, state)
         _tell_screen(before, state, effects)
     if design.sounder is not None or design.lamps:
         _answer(design, event, state is not before, effects, first)
-    return state if state is not before and state.idle_from_ms == event.at_ms else touched(state, event.at_ms)
+    return state if state is not before and state.idle_from_ms == event.at_ms else touch(state, event.at_ms)
 
 
 def _tell_screen(before: State, state: State, effects: list[Effect]) -> None:
@@ -148,21 +158,23 @@ def screen_of(state: State) -> tuple[Mode, str]:
 # Time.
 
 
-def _idle_due_ms(design: Design, state: State) -> int | None:
+def idle_due_ms(design: Design, state: State) -> int | None:
+    """Return when the device idles next if nobody touches the knob, or None where it does not. [ms]"""
     after_ms = design.idle.after_ms
     at_home = not state.path and state.focus is None
     return None if at_home or not after_ms else state.idle_from_ms + after_ms
 
 
-def _save_due_ms(design: Design, state: State) -> int | None:
+def save_due_ms(design: Design, state: State) -> int | None:
+    """Return when the next save falls due if nothing changes, or None where nothing is to be saved. [ms]"""
     return state.changed_ms + design.save_after_ms if state.unsaved else None
 
 
 def _elapsed(design: Design, state: State, until_ms: int, effects: list[Effect]) -> State:
     """Let everything happen that falls due up to a moment, earliest first."""
     while True:
-        idle = _idle_due_ms(design, state)
-        save = _save_due_ms(design, state)
+        idle = idle_due_ms(design, state)
+        save = save_due_ms(design, state)
         if save is not None and save <= until_ms and (idle is None or save <= idle):
             state = _saved(design, state, effects)
         elif idle is not None and idle <= until_ms:
@@ -172,7 +184,9 @@ def _elapsed(design: Design, state: State, until_ms: int, effects: list[Effect])
 
 
 def _saved(design: Design, state: State, effects: list[Effect]) -> State:
-    effects += [SaveDue(key, value_of(design, state, key)) for key in state.unsaved]
+    """Save what is unsaved. A draft is never saved: what stood before the edit is, and the commit saves again."""
+    values, positions = committed_values(state), design.index.positions
+    effects += [SaveDue(key, at(values, positions[key])) for key in state.unsaved]
     return attrs.evolve(state, unsaved=())
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from knobmenu.design.limits import Limited, step_at_least, step_at_most, stepped, steps_between
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
-from knobmenu.machine.values import Value, Values, at, differences, replaced
+from knobmenu.machine.values import Value, Values, at, differences, replace_value
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -20,23 +20,23 @@ def number(design: Design, values: Values, key: str) -> int:
     return value
 
 
-def assigned(design: Design, values: Values, key: str, value: Value) -> Values:
+def assign(design: Design, values: Values, key: str, value: Value) -> Values:
     """Give a setting a value, and push the settings whose limit it is.
 
     A push goes one way only, since each setting pushes its neighbours in the direction in which it went itself; the
     rules of a design make sure that there is room.
     """
-    values = replaced(values, design.index.positions[key], value)
+    values = replace_value(values, design.index.positions[key], value)
     limits = design.index.limits.get(key)
     if limits is None:
         return values
     assert isinstance(value, int)
     for other in limits.pushed_down:
         if number(design, values, other) > value:
-            values = assigned(design, values, other, step_at_most(_limited(design, other), value))
+            values = assign(design, values, other, step_at_most(_limited(design, other), value))
     for other in limits.pushed_up:
         if number(design, values, other) < value:
-            values = assigned(design, values, other, step_at_least(_limited(design, other), value))
+            values = assign(design, values, other, step_at_least(_limited(design, other), value))
     return values
 
 
@@ -57,7 +57,7 @@ def bounds(design: Design, values: Values, key: str) -> tuple[int, int]:
     return low, high
 
 
-def turned(design: Design, values: Values, setting: Setting, value: int, steps: int) -> tuple[int, bool]:
+def turn_value(design: Design, values: Values, setting: Setting, value: int, steps: int) -> tuple[int, bool]:
     """Turn a number, scale, choice or switch by whole steps.
 
     Returns:
@@ -80,7 +80,7 @@ def turned(design: Design, values: Values, setting: Setting, value: int, steps: 
     return new, new == value
 
 
-def field_turned(setting: Clock, value: int, place: int, detents: int) -> int:
+def turn_field(setting: Clock, value: int, place: int, detents: int) -> int:
     """Turn one field of a clock, which wraps by itself. [s or min]"""
     weight = 1
     for size in setting.sizes[place + 1 :]:
@@ -89,7 +89,7 @@ def field_turned(setting: Clock, value: int, place: int, detents: int) -> int:
     return value + ((field + detents) % setting.sizes[place] - field) * weight
 
 
-def digit_turned(setting: Digits, value: int, place: int, detents: int) -> tuple[int, bool]:
+def turn_digit(setting: Digits, value: int, place: int, detents: int) -> tuple[int, bool]:
     """Turn one digit of a number, carrying into the others, and stop at its limits."""
     wanted = value + detents * 10 ** (setting.places - 1 - place)
     new = min(max(wanted, setting.low), setting.high)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from enum import Enum
 from typing import TYPE_CHECKING
 
 import attrs
 
 from knobmenu.design.settings import initial_value
-from knobmenu.machine.values import Value, Values, at, packed
+from knobmenu.machine.values import Value, Values, at, pack
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -100,7 +101,7 @@ class State:
     last_used: Values = ()
     """For each menu, the entry that was selected when it was left."""
     unsaved: tuple[str, ...] = ()
-    """Kept settings that changed since they were last due to be saved, in order of change."""
+    """Saved settings that changed since they were last due to be saved, in order of position."""
     changed_ms: int = 0
     """When the last of them changed. [ms since power-on]"""
 
@@ -115,7 +116,7 @@ class State:
 # Copies for the steps that every touch at `at_ms` takes: `attrs.evolve` costs three times as much.
 
 
-def touched(state: State, at_ms: int) -> State:
+def touch(state: State, at_ms: int) -> State:
     """Give the same state at the moment of a touch."""
     return State(
         at_ms,
@@ -130,7 +131,7 @@ def touched(state: State, at_ms: int) -> State:
     )
 
 
-def focused(state: State, focus: Focus | None, at_ms: int) -> State:
+def set_focus(state: State, focus: Focus | None, at_ms: int) -> State:
     """Give the state in which a touch put something else over the list, or nothing."""
     if focus is state.focus:
         return state
@@ -147,7 +148,7 @@ def focused(state: State, focus: Focus | None, at_ms: int) -> State:
     )
 
 
-def walked(state: State, path: tuple[Place, ...], at_ms: int, last_used: Values | None = None) -> State:
+def set_path(state: State, path: tuple[Place, ...], at_ms: int, last_used: Values | None = None) -> State:
     """Give the state in which a touch opened or left menus, or selected another entry."""
     return State(
         at_ms,
@@ -162,7 +163,7 @@ def walked(state: State, path: tuple[Place, ...], at_ms: int, last_used: Values 
     )
 
 
-def kept(state: State, values: Values, unsaved: tuple[str, ...], at_ms: int) -> State:
+def set_values(state: State, values: Values, unsaved: tuple[str, ...], at_ms: int) -> State:
     """Give the state in which a touch closed what was open and kept other values."""
     return State(
         at_ms,
@@ -182,10 +183,28 @@ def initial_state(design: Design) -> State:
     return State(
         at_ms=0,
         idle_from_ms=0,
-        values=packed(initial_value(setting) for setting in design.settings),
+        values=pack(initial_value(setting) for setting in design.settings),
         reports=tuple(readout.initial for readout in design.readouts),
-        last_used=packed(0 for _ in design.menus),
+        last_used=pack(0 for _ in design.menus),
     )
+
+
+def in_order(design: Design, keys: Iterable[str]) -> tuple[str, ...]:
+    """Return keys of settings once each and in order of position, as a set of bits has them."""
+    return tuple(sorted(set(keys), key=design.index.positions.__getitem__))
+
+
+def committed_values(state: State) -> Values:
+    """Return the values of all settings without what a live draft changed: those that memory is to hold."""
+    return state.focus.before if isinstance(state.focus, Editing) else state.values
+
+
+def strip_time(state: State) -> State:
+    """Return the timeless part of a state: at time 0, with nothing waiting to be saved.
+
+    Two states with the same timeless part answer every gesture alike; they differ in when they idle and save.
+    """
+    return attrs.evolve(state, at_ms=0, idle_from_ms=0, unsaved=(), changed_ms=0)
 
 
 def value_of(design: Design, state: State, key: str) -> Value:

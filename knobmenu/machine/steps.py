@@ -14,19 +14,19 @@ import attrs
 from knobmenu.design.settings import Clock, Digits, Number, Scale, TextSetting
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
 from knobmenu.machine.changing import (
-    assigned,
+    assign,
     changed_keys,
-    digit_turned,
-    field_turned,
     number,
     pick_delete,
     places,
-    turned,
+    turn_digit,
+    turn_field,
+    turn_value,
 )
 from knobmenu.machine.effects import ActionRun, AtLimit, Committed, Effect, Refused, Reverted, ValueChanged
-from knobmenu.machine.state import Asking, Editing, Holding, Place, State, focused, kept, walked
+from knobmenu.machine.state import Asking, Editing, Holding, Place, State, in_order, set_focus, set_path, set_values
 from knobmenu.machine.values import Value, Values, at
-from knobmenu.machine.walking import moved, opened, remembered
+from knobmenu.machine.walking import move_selection, open_place, remember_places
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -69,7 +69,7 @@ def nothing(design: Design, state: State, event: Event, effects: Effects) -> Sta
 def refuse(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Say that what was pressed is not enabled, and close a question about it."""
     effects.append(Refused(target_of(design, state, event)))
-    return focused(state, None, event.at_ms)
+    return set_focus(state, None, event.at_ms)
 
 
 # Walking.
@@ -80,17 +80,17 @@ def move(design: Design, state: State, event: Event, effects: Effects) -> State:
     assert isinstance(event, Turn | HeldTurn)
     place = state.path[-1]
     detents = event.detents * (max(design.display.rows, 2) if isinstance(event, HeldTurn) else 1)
-    entry, ended = moved(design, state, place, detents)
+    entry, ended = move_selection(design, state, place, detents)
     if ended:
         effects.append(AtLimit(place.menu, "high" if detents > 0 else "low"))
     if entry == place.entry:
         return state
-    return walked(state, (*state.path[:-1], Place(place.menu, entry)), event.at_ms)
+    return set_path(state, (*state.path[:-1], Place(place.menu, entry)), event.at_ms)
 
 
 def open_menu(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Open the menu that was pressed."""
-    return walked(state, (*state.path, opened(design, state, target_of(design, state, event))), event.at_ms)
+    return set_path(state, (*state.path, open_place(design, state, target_of(design, state, event))), event.at_ms)
 
 
 def leave(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -100,12 +100,12 @@ def leave(design: Design, state: State, event: Event, effects: Effects) -> State
 
 def go_home(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Go home, whatever is open."""
-    return focused(_gone_up(design, state, 0, event.at_ms), None, event.at_ms)
+    return set_focus(_gone_up(design, state, 0, event.at_ms), None, event.at_ms)
 
 
 def close(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Close a question, with nothing done."""
-    return focused(state, None, event.at_ms)
+    return set_focus(state, None, event.at_ms)
 
 
 # Questions.
@@ -113,12 +113,12 @@ def close(design: Design, state: State, event: Event, effects: Effects) -> State
 
 def ask(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Ask before going on."""
-    return focused(state, Asking(target_of(design, state, event)), event.at_ms)
+    return set_focus(state, Asking(target_of(design, state, event)), event.at_ms)
 
 
 def want_hold(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Ask for the knob to be held before going on."""
-    return focused(state, Holding(target_of(design, state, event)), event.at_ms)
+    return set_focus(state, Holding(target_of(design, state, event)), event.at_ms)
 
 
 def choose(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -126,7 +126,7 @@ def choose(design: Design, state: State, event: Event, effects: Effects) -> Stat
     assert isinstance(event, Turn | HeldTurn)
     assert isinstance(state.focus, Asking)
     yes = event.detents > 0
-    return state if yes == state.focus.yes else focused(state, Asking(state.focus.target, yes), event.at_ms)
+    return state if yes == state.focus.yes else set_focus(state, Asking(state.focus.target, yes), event.at_ms)
 
 
 # Doing.
@@ -137,14 +137,14 @@ def run(design: Design, state: State, event: Event, effects: Effects) -> State:
     action = design.index.actions[target_of(design, state, event)]
     effects.append(ActionRun(action.key))
     levels = {"stay": len(state.path), "back": max(len(state.path) - 1, 0), "home": 0}[action.then]
-    return focused(_gone_up(design, state, levels, event.at_ms), None, event.at_ms)
+    return set_focus(_gone_up(design, state, levels, event.at_ms), None, event.at_ms)
 
 
 def toggle(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Turn a switch over; that takes effect at once."""
     key = target_of(design, state, event)
     value = 1 - number(design, state.values, key)
-    values = assigned(design, state.values, key, value)
+    values = assign(design, state.values, key, value)
     return _kept(design, state, event, effects, key, values)
 
 
@@ -154,12 +154,12 @@ def adjust(design: Design, state: State, event: Event, effects: Effects) -> Stat
     key = target_of(design, state, event)
     setting = design.index.settings[key]
     before = number(design, state.values, key)
-    value, ended = turned(design, state.values, setting, before, _steps(setting, event))
+    value, ended = turn_value(design, state.values, setting, before, _steps(setting, event))
     if ended:
         effects.append(AtLimit(key, "high" if event.detents > 0 else "low"))
     if value == before:
         return state
-    return _kept(design, state, event, effects, key, assigned(design, state.values, key, value))
+    return _kept(design, state, event, effects, key, assign(design, state.values, key, value))
 
 
 def _steps(setting: object, event: Turn | HeldTurn) -> int:
@@ -173,7 +173,7 @@ def _kept(design: Design, state: State, event: Event, effects: Effects, key: str
     """Take new values over and keep them."""
     changed = _tell_changes(design, state.values, values, effects)
     effects.append(Committed(key, at(values, design.index.positions[key])))
-    return kept(state, values, _unsaved(design, state, changed), event.at_ms)
+    return set_values(state, values, _unsaved(design, state, changed), event.at_ms)
 
 
 def _tell_changes(design: Design, before: Values, after: Values, effects: Effects) -> list[str]:
@@ -184,9 +184,9 @@ def _tell_changes(design: Design, before: Values, after: Values, effects: Effect
 
 
 def _unsaved(design: Design, state: State, changed: Iterable[str]) -> tuple[str, ...]:
-    """Add the kept settings among those that changed to what waits to be saved; the same tuple where none is."""
+    """Add the saved settings among those that changed to what waits to be saved; the same tuple where none is."""
     more = [key for key in changed if design.index.settings[key].saved]
-    return tuple(dict.fromkeys((*state.unsaved, *more))) if more else state.unsaved
+    return in_order(design, (*state.unsaved, *more)) if more else state.unsaved
 
 
 # Editing.
@@ -195,7 +195,7 @@ def _unsaved(design: Design, state: State, changed: Iterable[str]) -> tuple[str,
 def edit(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Open a draft at the present value."""
     key = target_of(design, state, event)
-    return focused(state, Editing(key, at(state.values, design.index.positions[key]), state.values), event.at_ms)
+    return set_focus(state, Editing(key, at(state.values, design.index.positions[key]), state.values), event.at_ms)
 
 
 def change(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -206,15 +206,15 @@ def change(design: Design, state: State, event: Event, effects: Effects) -> Stat
     setting = design.index.settings[focus.setting]
     if isinstance(setting, TextSetting):
         pick = _picked(setting, focus.pick, event)
-        return state if pick == focus.pick else focused(state, attrs.evolve(focus, pick=pick), event.at_ms)
+        return state if pick == focus.pick else set_focus(state, attrs.evolve(focus, pick=pick), event.at_ms)
     assert isinstance(focus.draft, int)
     ended = False
     if isinstance(setting, Clock):
-        draft = field_turned(setting, focus.draft, focus.place, event.detents)
+        draft = turn_field(setting, focus.draft, focus.place, event.detents)
     elif isinstance(setting, Digits):
-        draft, ended = digit_turned(setting, focus.draft, focus.place, event.detents)
+        draft, ended = turn_digit(setting, focus.draft, focus.place, event.detents)
     else:
-        draft, ended = turned(design, state.values, setting, focus.draft, _steps(setting, event))
+        draft, ended = turn_value(design, state.values, setting, focus.draft, _steps(setting, event))
     if ended:
         effects.append(AtLimit(focus.setting, "high" if event.detents > 0 else "low"))
     if draft == focus.draft:
@@ -230,7 +230,7 @@ def _picked(setting: TextSetting, pick: int, event: Turn | HeldTurn) -> int:
 def next_place(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Go on to the next field or digit."""
     assert isinstance(state.focus, Editing)
-    return focused(state, attrs.evolve(state.focus, place=state.focus.place + 1), event.at_ms)
+    return set_focus(state, attrs.evolve(state.focus, place=state.focus.place + 1), event.at_ms)
 
 
 def move_place(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -241,7 +241,7 @@ def move_place(design: Design, state: State, event: Event, effects: Effects) -> 
     place = min(max(state.focus.place + event.detents, 0), places(setting) - 1)
     if place == state.focus.place:
         return state
-    return focused(state, attrs.evolve(state.focus, place=place), event.at_ms)
+    return set_focus(state, attrs.evolve(state.focus, place=place), event.at_ms)
 
 
 def take_character(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -277,10 +277,10 @@ def _drafted(design: Design, state: State, event: Event, effects: Effects, draft
     """Take a new draft, and give it effect at once where the setting applies live."""
     focus = state.focus
     assert isinstance(focus, Editing)
-    state = focused(state, Editing(focus.setting, draft, focus.before, focus.place, pick), event.at_ms)
+    state = set_focus(state, Editing(focus.setting, draft, focus.before, focus.place, pick), event.at_ms)
     if design.index.settings[focus.setting].applies == "on-commit":
         return state
-    values = assigned(design, state.values, focus.setting, draft)
+    values = assign(design, state.values, focus.setting, draft)
     _tell_changes(design, state.values, values, effects)
     return attrs.evolve(state, values=values)
 
@@ -294,12 +294,12 @@ def commit(design: Design, state: State, event: Event, effects: Effects) -> Stat
     """Keep the draft and close it."""
     focus = state.focus
     assert isinstance(focus, Editing)
-    values = assigned(design, state.values, focus.setting, focus.draft)
+    values = assign(design, state.values, focus.setting, focus.draft)
     changed = _tell_changes(design, state.values, values, effects)
     effects.append(Committed(focus.setting, focus.draft))
     if focus.before is not state.values:  # it applied live, so the changes were told before
         changed = list(changed_keys(design, focus.before, values))
-    return kept(state, values, _unsaved(design, state, changed), event.at_ms)
+    return set_values(state, values, _unsaved(design, state, changed), event.at_ms)
 
 
 def revert(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -308,7 +308,7 @@ def revert(design: Design, state: State, event: Event, effects: Effects) -> Stat
     assert isinstance(focus, Editing)
     _tell_changes(design, state.values, focus.before, effects)
     effects.append(Reverted(focus.setting, at(focus.before, design.index.positions[focus.setting])))
-    return kept(state, focus.before, state.unsaved, event.at_ms)
+    return set_values(state, focus.before, state.unsaved, event.at_ms)
 
 
 def commit_and_go_home(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -325,5 +325,5 @@ def _gone_up(design: Design, state: State, levels: int, at_ms: int) -> State:
     """Keep only the outermost levels of the path, remembering where the others were left."""
     if levels == len(state.path):
         return state
-    last_used = remembered(design, state.last_used, state.path[levels:])
-    return walked(state, state.path[:levels], at_ms, last_used)
+    last_used = remember_places(design, state.last_used, state.path[levels:])
+    return set_path(state, state.path[:levels], at_ms, last_used)

@@ -38,7 +38,7 @@ class UnfitError(Exception):
     reason: str
 
 
-def stored(setting: Setting, value: Value) -> Stored:
+def store(setting: Setting, value: Value) -> Stored:
     """Store a value of a setting."""
     kind = _KINDS[type(setting)]
     if isinstance(setting, Number | Scale | Digits):
@@ -51,7 +51,7 @@ def stored(setting: Setting, value: Value) -> Stored:
     return {"kind": kind, "value": bool(value) if isinstance(setting, Switch) else value}
 
 
-def unstored(setting: Setting, limits: Limits | None, item: Stored) -> Value:
+def restore(setting: Setting, limits: Limits | None, item: Stored) -> Value:
     """Give the value that a stored one means for a setting.
 
     Args:
@@ -67,7 +67,7 @@ def unstored(setting: Setting, limits: Limits | None, item: Stored) -> Value:
         raise UnfitError(f"it was a {shown(item.get('kind'))}, and is a {kind} now")
     value = item.get("value")
     if isinstance(setting, Number | Scale | Digits):
-        number = rescaled(value, item.get("decimals"), setting.decimals)
+        number = rescale(value, item.get("decimals"), setting.decimals)
         if isinstance(setting, Digits):
             low, high, step = setting.low, setting.high, number
         else:
@@ -90,16 +90,16 @@ def unstored(setting: Setting, limits: Limits | None, item: Stored) -> Value:
     return _text(setting, value)
 
 
-def unstored_report(readout: Readout, item: Stored) -> int:
+def restore_report(readout: Readout, item: Stored) -> int:
     """Give the value that a stored one means for a readout.
 
     Raises:
         UnfitError: The readout cannot have it.
     """
-    return rescaled(item.get("value"), item.get("decimals"), readout.decimals)
+    return rescale(item.get("value"), item.get("decimals"), readout.decimals)
 
 
-def rescaled(value: Any, decimals: Any, wanted: int) -> int:
+def rescale(value: Any, decimals: Any, wanted: int) -> int:
     """Write a fixed-point number with other decimals, where it is exactly the same number.
 
     Raises:

@@ -109,7 +109,7 @@ def _home_turn(design: Design, state: State, event: Event) -> Case:
 
 def _home_press(design: Design, state: State, event: Event) -> Case:
     target = steps.target_of(design, state, event)
-    return _pressed(design, target) if target else Case.NOTHING
+    return press_case(design, target) if target else Case.NOTHING
 
 
 def _list_turn(design: Design, state: State, event: Event) -> Case:
@@ -122,7 +122,7 @@ def _list_press(design: Design, state: State, event: Event) -> Case:
         return Case.LEAVE
     if not is_enabled(design, state, place.menu, place.entry):
         return Case.REFUSED
-    return _pressed(design, steps.target_of(design, state, event))
+    return press_case(design, steps.target_of(design, state, event))
 
 
 def _list_long_press(design: Design, state: State, event: Event) -> Case:
@@ -136,8 +136,16 @@ def _list_double_press(design: Design, state: State, event: Event) -> Case:
 _GESTURES = {"back": Case.LEAVE, "home": Case.GO_HOME, "nothing": Case.NOTHING}
 
 
-def _pressed(design: Design, target: str) -> Case:
-    """Tell what pressing something leads to before anything is confirmed."""
+def press_case(design: Design, target: str) -> Case:
+    """Return what pressing an entry of this target leads to, before anything is confirmed.
+
+    Args:
+        design: The design.
+        target: The key of a setting, menu, action or readout, or ``back``.
+
+    Returns:
+        `Case.OPEN`, `EDIT`, `TOGGLE`, `RUN`, `ASK`, `HOLD`, `READ` or `LEAVE`.
+    """
     kind = design.index.kinds[target]
     if kind is Kind.MENU:
         return Case.OPEN
@@ -147,12 +155,12 @@ def _pressed(design: Design, target: str) -> Case:
         return Case.LEAVE
     guarded = design.index.actions[target] if kind is Kind.ACTION else design.index.settings[target]
     if guarded.confirm == "none":
-        return _confirmed(design, target)
+        return confirmed_case(design, target)
     return Case.ASK if guarded.confirm == "ask" else Case.HOLD
 
 
-def _confirmed(design: Design, target: str) -> Case:
-    """Tell what a setting or an action leads to once nothing is in its way."""
+def confirmed_case(design: Design, target: str) -> Case:
+    """Return what a setting or an action leads to once it is confirmed: `Case.EDIT`, `TOGGLE` or `RUN`."""
     if target in design.index.actions:
         return Case.RUN
     return Case.TOGGLE if isinstance(design.index.settings[target], Switch) else Case.EDIT
@@ -174,7 +182,7 @@ def _if_still_enabled(design: Design, state: State) -> Case:
         place = state.path[-1]
         if not is_enabled(design, state, place.menu, place.entry):
             return Case.REFUSED
-    return _confirmed(design, state.focus.target)
+    return confirmed_case(design, state.focus.target)
 
 
 def _edit_press(design: Design, state: State, event: Event) -> Case:
@@ -215,6 +223,15 @@ def _edit_idle(design: Design, state: State, event: Event) -> Case:
 
 def _idle(design: Design, state: State, event: Event) -> Case:
     return Case.GO_HOME if design.idle.to == "home" else Case.LEAVE
+
+
+def event_case(design: Design, state: State, event: Event) -> Case:
+    """Return which way an event takes in a state: one of the cases of its row in `TRANSITIONS`.
+
+    Raises:
+        KeyError: The event is not in the table, as time passing and a report are not.
+    """
+    return TRANSITIONS[state.mode, type(event)].case(design, state, event)
 
 
 _HOME, _BROWSING, _EDITING, _ASKING, _HOLDING = Mode

@@ -18,7 +18,7 @@ Values = tuple[tuple[Value, ...], ...]
 _CHUNK = 64
 
 
-def packed(values: Iterable[Value]) -> Values:
+def pack(values: Iterable[Value]) -> Values:
     """Put values in chunks, in their order."""
     flat = tuple(values)
     return tuple(flat[start : start + _CHUNK] for start in range(0, len(flat), _CHUNK))
@@ -29,7 +29,7 @@ def at(values: Values, position: int) -> Value:
     return values[position >> 6][position & 63]
 
 
-def replaced(values: Values, position: int, value: Value) -> Values:
+def replace_value(values: Values, position: int, value: Value) -> Values:
     """Return the same values but for one."""
     row, column = position >> 6, position & 63
     chunk = values[row]
@@ -45,6 +45,6 @@ def differences(before: Values, after: Values) -> Iterator[int]:
                     yield (row << 6) + column
 
 
-def unpacked(values: Values) -> Iterator[Value]:
+def unpack(values: Values) -> Iterator[Value]:
     """Walk all values in order of position."""
     return (value for chunk in values for value in chunk)

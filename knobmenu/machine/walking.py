@@ -14,7 +14,7 @@ import attrs
 
 from knobmenu.design.conditions import Resolved, holds
 from knobmenu.machine.state import Place, State, number_at
-from knobmenu.machine.values import Values, at, replaced
+from knobmenu.machine.values import Values, at, replace_value
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -67,7 +67,7 @@ def _range_after(design: Design, menu: str, entry: int) -> range:
     return range(entry + 1, len(design.index.menus[menu].entries))
 
 
-def moved(design: Design, state: State, place: Place, detents: int) -> tuple[int, bool]:
+def move_selection(design: Design, state: State, place: Place, detents: int) -> tuple[int, bool]:
     """Move the selection by detents.
 
     Returns:
@@ -100,7 +100,7 @@ def _wrapped(design: Design, state: State, place: Place, detents: int) -> int:
     return shown[(shown.index(place.entry) + detents) % len(shown)]
 
 
-def opened(design: Design, state: State, menu: str) -> Place:
+def open_place(design: Design, state: State, menu: str) -> Place:
     """Give the place at which a menu opens: the first shown entry, or the one that was used last."""
     entry = 0
     if design.index.menus[menu].reopens == "last-used":
@@ -110,15 +110,15 @@ def opened(design: Design, state: State, menu: str) -> Place:
     return Place(menu, nearest_shown(design, state, menu, entry))
 
 
-def remembered(design: Design, last_used: Values, left: Iterable[Place]) -> Values:
+def remember_places(design: Design, last_used: Values, left: Iterable[Place]) -> Values:
     """Keep which entries were selected in menus that are being left and that reopen there."""
     for place in left:
         if place.entry >= 0 and design.index.menus[place.menu].reopens == "last-used":
-            last_used = replaced(last_used, design.index.menu_positions[place.menu], place.entry)
+            last_used = replace_value(last_used, design.index.menu_positions[place.menu], place.entry)
     return last_used
 
 
-def settled(design: Design, state: State) -> State:
+def settle(design: Design, state: State) -> State:
     """Put the selection on an entry that is shown, where a condition took the selected one away.
 
     Only the list in view is looked at: menus above it are settled when they come into view again.

@@ -11,8 +11,8 @@ from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
 from knobmenu.knob import acceleration
 from knobmenu.knob.acceleration import AccelerationState
 from knobmenu.machine.advance import advance
-from knobmenu.machine.carried import carry
 from knobmenu.machine.effects import Effect
+from knobmenu.machine.persistence import migrate
 from knobmenu.machine.state import Mode, State, initial_state
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.render import render
@@ -116,5 +116,5 @@ def carried(part: Part, design: Design) -> tuple[Part, tuple[str, ...]]:
     Returns:
         The part there, with nothing that happened to it, and a sentence for each thing that the design could not take.
     """
-    kept = carry(part.design, part.state, design)
-    return Part(design, kept.state, turned=part.turned, cost=part.cost), kept.dropped
+    migrated = migrate(part.design, part.state, design)
+    return Part(design, migrated.state, turned=part.turned, cost=part.cost), migrated.dropped

@@ -8,13 +8,13 @@ from pathlib import Path
 
 from knobmenu.device import Device
 from knobmenu.session.session import Session
-from knobmenu.trace import parse, written
+from knobmenu.trace import format_trace, parse_trace
 
 
 def as_trace(session: Session, variant: int = 0) -> str:
     """Write what led here as a trace; notes become remarks at their places."""
     lines = [f"# {session.designs[variant].name}"]
-    told = written(session.events(variant)).splitlines()
+    told = format_trace(session.events(variant)).splitlines()
     notes: dict[int, list[str]] = {}
     for note in session.notes:
         notes.setdefault(note.number, []).append(note.text)
@@ -38,18 +38,18 @@ def as_test(session: Session, design: Path, test: Path, variant: int = 0) -> str
     """
     trace = as_trace(session, variant)
     device = Device(session.designs[variant])
-    device.tell_all(parse(trace))
+    device.tell_all(parse_trace(trace))
     name = session.designs[variant].name
     rows = "".join(f"        {row!r},\n" for row in device.screen.rows)
     return (
         f'"""What was done on {_in_docstring(name)} at the desk, kept as a test."""\n\n'
         "from pathlib import Path\n\n"
-        "from knobmenu import Device, load, parse\n\n"
+        "from knobmenu import Device, load, parse_trace\n\n"
         f"DESIGN = {_seen_from(test, design)}\n\n"
         f"TRACE = {_quoted(trace)}\n\n\n"
         f"def test_{_identifier(name)}_shows_what_it_showed() -> None:\n"
         "    device = Device(load(DESIGN))\n"
-        "    device.tell_all(parse(TRACE))\n"
+        "    device.tell_all(parse_trace(TRACE))\n"
         f"    assert device.screen.rows == (\n{rows}    )\n"
     )
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from knobmenu.errors import TraceError
 from knobmenu.events import Event
-from knobmenu.trace import parse
+from knobmenu.trace import parse_trace
 
 
 def keep(name: str, text: str) -> tuple[str, str]:
@@ -48,7 +48,7 @@ def opened(name: str) -> tuple[tuple[Event, ...], str]:
         Its events, and what is wrong in it; there are no events where something is.
     """
     try:
-        return parse(Path(name.strip()).expanduser().read_text(encoding="utf-8")), ""
+        return parse_trace(Path(name.strip()).expanduser().read_text(encoding="utf-8")), ""
     except OSError as error:
         return (), f"{name.strip()} cannot be read: {error.strerror}"
     except UnicodeDecodeError:

@@ -152,7 +152,7 @@ class _Talk:
         if word.isalpha() and word not in trace.WORDS:
             advice = nearest(word, (*_COMMANDS, *trace.WORDS))
             raise TraceError(f"found {shown(word)}, allowed is a word of help{'; ' + advice if advice else ''}")
-        events = self.counted(trace.parse(line))
+        events = self.counted(trace.parse_trace(line))
         began = self.session.at_ms
         for event in events:
             before = self.session.parts
@@ -300,7 +300,7 @@ class _Talk:
         except (OSError, UnicodeDecodeError) as error:
             reason = error.strerror if isinstance(error, OSError) else "it is no text in UTF-8"
             raise TraceError(f"{rest}: the trace cannot be read: {reason}") from None
-        self.session.play(trace.parse(text), f"played {rest}", _STILL_MS)
+        self.session.play(trace.parse_trace(text), f"played {rest}", _STILL_MS)
         self._arrived()
 
     def again(self, _: str) -> None:

@@ -23,7 +23,7 @@ from knobmenu.design.whole import Design
 from knobmenu.events import Event, LongPress, Press, Turn
 from knobmenu.machine.advance import advance
 from knobmenu.machine.state import initial_state
-from knobmenu.machine.values import unpacked
+from knobmenu.machine.values import unpack
 from knobmenu.screen.render import render
 
 ENTRIES = 10
@@ -86,7 +86,7 @@ def of_knobmenu(also_render: bool) -> float:
         if also_render:
             render(device, state)
     took = (time.perf_counter() - start) / len(walk)
-    ENDED.append(list(unpacked(state.values)))
+    ENDED.append(list(unpack(state.values)))
     return took
 
 

@@ -20,7 +20,7 @@ from knobmenu.machine.indicators import lamps_lit
 from knobmenu.machine.state import Mode, initial_state
 from knobmenu.screen.render import render
 from knobmenu.session.narration import effect_words
-from knobmenu.trace import parse
+from knobmenu.trace import parse_trace
 from tests.screen.drawing import drawn
 
 DEMOS = Path(__file__).parents[2] / "demos"
@@ -41,7 +41,7 @@ def demo(name: str, language: str = "") -> Design:
 def played(design: Design, trace: str) -> Device:
     """Play a trace on a new device."""
     device = Device(design)
-    device.tell_all(parse(trace))
+    device.tell_all(parse_trace(trace))
     return device
 
 

@@ -16,12 +16,12 @@ import pytest
 from knobmenu.design.whole import Design
 from knobmenu.events import Event
 from knobmenu.machine.advance import advance
-from knobmenu.machine.carried import to_json
 from knobmenu.machine.changing import changed_keys
 from knobmenu.machine.effects import ValueChanged
+from knobmenu.machine.persistence import to_json
 from knobmenu.machine.state import State, initial_state
 from knobmenu.screen.render import render
-from knobmenu.trace import written
+from knobmenu.trace import format_trace
 from tests.demos.playing import anything, demo
 from tests.invariants import check_focus, check_limits, check_selection, check_state, check_value
 from tests.sampling import sampled
@@ -47,7 +47,7 @@ def test_a_million_random_events_keep_every_invariant(name: str) -> None:
             state = _checked(design, state, event)
         except Exception as error:
             error.add_note(f"seed {SEED}, event {number}. It fails again from this state:\n{to_json(design, noted)}")
-            error.add_note(f"by this trace:\n{written(since)}")
+            error.add_note(f"by this trace:\n{format_trace(since)}")
             raise
     check_state(design, state)
 

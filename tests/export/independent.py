@@ -26,7 +26,7 @@ class IndependentDevice:
         self.path: list[list[Any]] = []  # [menu key, entry]
         self.focus: Json | None = None
         self.last_used = {menu["key"]: 0 for menu in spec["menus"]}
-        self.unsaved: list[str] = []
+        self.unsaved: set[str] = set()
         self.changed_at = 0
         self.effects: list[Json] = []
 
@@ -37,6 +37,10 @@ class IndependentDevice:
         while (pair := self.pair_in_wrong_order()) is not None:
             for position in pair:
                 self.values[position] = self.settings[position]["initial"]
+        self.unsaved = {key for key, value in memory.items() if value != self.value_of(key)}
+
+    def value_of(self, key: str) -> Any:
+        return self.values[self.by_key[key]["position"]]
 
     def pair_in_wrong_order(self) -> tuple[int, int] | None:
         for upper, setting in enumerate(self.settings):
@@ -94,9 +98,12 @@ class IndependentDevice:
                 return
 
     def save(self) -> None:
-        for key in self.unsaved:
-            self.tell("save", key=key, value=self.values[self.by_key[key]["position"]])
-        self.unsaved = []
+        editing = self.focus is not None and self.focus["mode"] == "editing"
+        values = self.focus["before"] if self.focus and editing else self.values
+        for setting in self.settings:
+            if setting["key"] in self.unsaved:
+                self.tell("save", key=setting["key"], value=values[setting["position"]])
+        self.unsaved = set()
 
     def transition(self, event: Json) -> None:
         first, before, screen = len(self.effects), self.picture(), (self.mode, self.about)
@@ -112,7 +119,7 @@ class IndependentDevice:
         self.idle_from = event["at_ms"]
 
     def picture(self) -> str:
-        return repr((self.values, self.path, self.focus, self.last_used, self.unsaved))
+        return repr((self.values, self.path, self.focus, self.last_used, sorted(self.unsaved)))
 
     def tell(self, word: str, **fields: Any) -> None:
         self.effects.append({"effect": word, **fields})
@@ -384,8 +391,7 @@ class IndependentDevice:
     def mark_unsaved(self, before: list[Any], event: Json) -> None:
         for setting, was, value in zip(self.settings, before, self.values, strict=True):
             if was != value and setting["saved"]:
-                if setting["key"] not in self.unsaved:
-                    self.unsaved.append(setting["key"])
+                self.unsaved.add(setting["key"])
                 self.changed_at = event["at_ms"]
 
     # 9.4

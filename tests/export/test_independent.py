@@ -18,11 +18,11 @@ from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.export.spec import spec_text
 from knobmenu.machine.advance import advance, advance_all, screen_of
-from knobmenu.machine.carried import kept, power_on
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.indicators import lamps_lit
-from knobmenu.machine.state import Asking, Editing, State, initial_state, value_of
-from knobmenu.machine.values import unpacked
+from knobmenu.machine.persistence import power_on, saved_values
+from knobmenu.machine.state import Asking, Editing, State, committed_values, initial_state, value_of
+from knobmenu.machine.values import at, unpack
 from tests.export.independent import IndependentDevice
 from tests.strategies import designs, traces
 
@@ -44,15 +44,15 @@ def picture_of_the_machine(design: Design, state: State) -> Json:
         "mode": mode.value,
         "about": about,
         "path": [[place.menu, place.entry] for place in state.path],
-        "last_used": dict(zip((menu.key for menu in design.menus), unpacked(state.last_used), strict=True)),
-        "unsaved": list(state.unsaved),
+        "last_used": dict(zip((menu.key for menu in design.menus), unpack(state.last_used), strict=True)),
+        "unsaved": set(state.unsaved),
         "changed_at": state.changed_ms,
         "lamps": list(lamps_lit(design, state)),
     }
     if isinstance(state.focus, Editing):
         focus = state.focus
         picture |= {"draft": focus.draft, "place": focus.place, "pick": focus.pick}
-        picture["before"] = list(unpacked(focus.before))
+        picture["before"] = list(unpack(focus.before))
     if isinstance(state.focus, Asking):
         picture["yes"] = state.focus.yes
     return picture
@@ -127,7 +127,9 @@ def test_the_standard_holds_on_long_walks(design: Design, seed: int) -> None:
 def test_the_standard_is_enough_to_power_the_device_on_again(story: tuple[Design, list[Event]]) -> None:
     design, events = story
     state, _ = advance_all(design, initial_state(design), events)
-    again = power_on(design, kept(design, state)).state
+    again = power_on(design, saved_values(design, state)).state
     other = IndependentDevice(json.loads(spec_text(design)))
-    other.restore({part.key: value_of(design, state, part.key) for part in design.settings if part.saved})
+    values = committed_values(state)
+    positions = design.index.positions
+    other.restore({part.key: at(values, positions[part.key]) for part in design.settings if part.saved})
     assert picture_of_the_other(other) == picture_of_the_machine(design, again)

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from knobmenu.design.hardware import Acceleration, Knob
 from knobmenu.errors import EventError
 from knobmenu.knob import acceleration
-from knobmenu.knob.acceleration import AccelerationState
+from knobmenu.knob.acceleration import AccelerationState, intervals_of, step
 
 RULES = (Acceleration(faster_than_ms=20, times=10), Acceleration(faster_than_ms=60, times=3))
 KNOB = Knob(acceleration=RULES)
@@ -51,3 +51,16 @@ def test_no_rules_no_acceleration_and_never_less_than_one(gaps: list[tuple[int, 
 def test_time_that_goes_back_is_refused() -> None:
     with pytest.raises(EventError, match=r"at_ms: found 4, allowed is 5 \(the turn before\) or later"):
         acceleration.step(KNOB, AccelerationState(1, 5), 1, 4)
+
+
+@given(st.lists(st.integers(1, 300), unique=True, max_size=4), st.integers(0, 400))
+def test_a_second_detent_is_worth_what_the_interval_of_its_time_says(limits: list[int], gap_ms: int) -> None:
+    rules = [Acceleration(faster_than_ms=limit, times=9 - place) for place, limit in enumerate(sorted(limits))]
+    knob = Knob(acceleration=rules)
+    intervals = intervals_of(knob)
+
+    _, times = step(knob, AccelerationState(1, 1000), 1, 1000 + gap_ms)
+
+    (here,) = [one for one in intervals if one.from_ms <= gap_ms and (one.below_ms is None or gap_ms < one.below_ms)]
+    assert times == here.times
+    assert len(intervals) == len(limits) + 1

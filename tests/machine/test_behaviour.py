@@ -28,11 +28,11 @@ from knobmenu.machine.effects import (
 )
 from knobmenu.machine.indicators import lamps_lit
 from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, initial_state, value_of
-from knobmenu.trace import parse
+from knobmenu.trace import parse_trace
 
 
 def play(design: Design, trace: str, state: State | None = None) -> tuple[State, tuple[Effect, ...]]:
-    return advance_all(design, state or initial_state(design), parse(trace))
+    return advance_all(design, state or initial_state(design), parse_trace(trace))
 
 
 def said(effects: Sequence[Effect], *kinds: type[Effect]) -> list[Effect]:

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from knobmenu.design.whole import Design
 from knobmenu.events import Event, Press, Turn, Wait
 from knobmenu.machine.advance import advance, advance_all, next_due_ms
-from knobmenu.machine.carried import carry, from_json, kept, power_on, to_json
 from knobmenu.machine.effects import AtLimit, Effect, Flash, SaveDue, ScreenEntered, Sound, ValueChanged
+from knobmenu.machine.persistence import from_json, migrate, power_on, saved_values, to_json
 from knobmenu.machine.state import Editing, Mode, State, initial_state, value_of
 from tests.invariants import check_state, check_step
 from tests.strategies import designs, traces
@@ -127,11 +127,11 @@ def test_a_state_from_json_goes_on_as_the_original(
     design, events = story
     half = len(events) // 2
     state = played(design, events[:half])
-    carried = from_json(design, to_json(design, state))
-    assert carried.state == state
-    assert carried.dropped == ()
-    assert hash(carried.state) == hash(state)
-    assert advance_all(design, carried.state, events[half:]) == advance_all(design, state, events[half:])
+    migrated = from_json(design, to_json(design, state))
+    assert migrated.state == state
+    assert migrated.dropped == ()
+    assert hash(migrated.state) == hash(state)
+    assert advance_all(design, migrated.state, events[half:]) == advance_all(design, state, events[half:])
 
 
 @given(stories(), st.data())
@@ -140,9 +140,9 @@ def test_a_state_carried_into_a_changed_design_is_a_state_of_that_design(
 ) -> None:
     design, events = story
     changed = data.draw(designs())
-    carried = carry(design, played(design, events), changed)
-    check_state(changed, carried.state)
-    later = advance_all(changed, carried.state, [Turn(carried.state.at_ms, 1), Press(carried.state.at_ms)])[0]
+    migrated = migrate(design, played(design, events), changed)
+    check_state(changed, migrated.state)
+    later = advance_all(changed, migrated.state, [Turn(migrated.state.at_ms, 1), Press(migrated.state.at_ms)])[0]
     check_state(changed, later)
 
 
@@ -150,7 +150,7 @@ def test_a_state_carried_into_a_changed_design_is_a_state_of_that_design(
 def test_what_is_kept_comes_back_at_power_on_and_the_rest_is_new(story: tuple[Design, list[Event]]) -> None:
     design, events = story
     state = played(design, events)
-    memory = json.loads(json.dumps(kept(design, state)))
+    memory = json.loads(json.dumps(saved_values(design, state)))
     again = power_on(design, memory)
     check_state(design, again.state)
     new = initial_state(design)

@@ -13,7 +13,7 @@ from knobmenu.device import Device
 from knobmenu.files import load
 from knobmenu.session.session import Session
 from knobmenu.session.writing import as_test, as_trace
-from knobmenu.trace import parse
+from knobmenu.trace import parse_trace
 
 doings = st.lists(st.tuples(st.sampled_from(("up", "down", "click", "long", "back", "wait")), st.integers(1, 3000)))
 
@@ -46,7 +46,7 @@ def done(design: Design, what: list[tuple[str, int]]) -> Session:
 def test_a_trace_leads_where_the_hand_led(kiln: Design, what: list[tuple[str, int]]) -> None:
     session = done(kiln, what)
     device = Device(kiln)
-    device.tell_all(parse(as_trace(session)))
+    device.tell_all(parse_trace(as_trace(session)))
     assert device.screen == session.parts[0].screen
     assert device.state == session.parts[0].state
 
@@ -64,8 +64,8 @@ def test_notes_stand_in_the_trace_after_what_they_are_about(kiln: Design) -> Non
 
 def test_what_was_done_before_devices_were_switched_on_again_is_not_in_the_trace(kiln: Design) -> None:
     session = done(kiln, [("up", 100), ("up", 400)])
-    session.play(parse("3"), "played", 1000)
-    assert parse(as_trace(session)) == session.events()
+    session.play(parse_trace("3"), "played", 1000)
+    assert parse_trace(as_trace(session)) == session.events()
     assert len(session.events()) == 1
 
 

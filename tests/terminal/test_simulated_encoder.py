@@ -26,7 +26,7 @@ from knobmenu.session.session import Session
 from knobmenu.session.writing import as_trace
 from knobmenu.terminal.desk.views.tally import stroke_words, tally_words
 from knobmenu.terminal.line_mode import converse
-from knobmenu.trace import parse
+from knobmenu.trace import parse_trace
 from tests.terminal.desk import Hand, at_desk
 
 GOOD = NamedChain(Chain(contact=PRESETS["clean"], reader=Reader(kind="interrupt")), "good")
@@ -102,7 +102,7 @@ def test_the_trace_holds_what_was_counted(kiln: Design) -> None:
     assert tally.turned == 40
     assert tally.counted == sum(abs(number) for number in detents(trial)) != 40
     played = Session([kiln], real_ms=0)
-    played.play(parse(as_trace(trial)), "played", 0)
+    played.play(parse_trace(as_trace(trial)), "played", 0)
     assert played.parts[0].state.values == trial.parts[0].state.values
 
 
@@ -257,7 +257,7 @@ def test_lines_go_through_the_chain_too(kiln: Design) -> None:
 
 @given(st.lists(st.sampled_from(["1", "-2", "press", "hold", "wait 50", "wait 700"]), max_size=12), st.integers(0, 9))
 def test_a_trace_through_a_good_chain_turns_as_far_and_keeps_all_else(words: list[str], seed: int) -> None:
-    events = parse(" ".join(words))
+    events = parse_trace(" ".join(words))
     told, tally = through(GOOD.chain, events, seed)
     assert sum(event.detents for event in told if isinstance(event, Turn)) == sum(
         event.detents for event in events if isinstance(event, Turn)

@@ -13,7 +13,7 @@ from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.desk import reloading
 from knobmenu.terminal.drawing.forms import Kind
 from knobmenu.terminal.drawing.palettes import PALETTES
-from knobmenu.trace import parse
+from knobmenu.trace import parse_trace
 
 if TYPE_CHECKING:
     from knobmenu.terminal.desk.screen import Desk
@@ -171,7 +171,7 @@ def words(desk: Desk) -> None:
 
     def wrong(text: str) -> str:
         try:
-            parse(text)
+            parse_trace(text)
         except TraceError as error:
             return str(error)
         return ""
@@ -180,7 +180,7 @@ def words(desk: Desk) -> None:
         if not text:
             return
         try:
-            desk.session.tell(parse(text), now_ms())
+            desk.session.tell(parse_trace(text), now_ms())
         except EventError as error:
             desk.say(str(error), "wrong")
         desk.changed()

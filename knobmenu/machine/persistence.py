@@ -7,7 +7,7 @@ at all is an error. A state that is read into its own design goes on exactly as 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 import attrs
@@ -15,10 +15,21 @@ import attrs
 from knobmenu.errors import StateError, shown
 from knobmenu.events import LATEST_MS
 from knobmenu.machine.changing import changed_keys, places
-from knobmenu.machine.state import Asking, Editing, Focus, Holding, Place, State, initial_state, value_of
-from knobmenu.machine.stored import Stored, UnfitError, stored, unstored, unstored_report
-from knobmenu.machine.values import Values, at, replaced, unpacked
-from knobmenu.machine.walking import settled
+from knobmenu.machine.effects import Effect, SaveDue
+from knobmenu.machine.state import (
+    Asking,
+    Editing,
+    Focus,
+    Holding,
+    Place,
+    State,
+    committed_values,
+    in_order,
+    initial_state,
+)
+from knobmenu.machine.stored import Stored, UnfitError, restore, restore_report, store
+from knobmenu.machine.values import Values, at, replace_value, unpack
+from knobmenu.machine.walking import settle
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -28,7 +39,7 @@ FORMAT = 1
 
 
 @attrs.frozen
-class Carried:
+class Migration:
     """A state that was read, and what of it the design could not take."""
 
     state: State
@@ -41,7 +52,7 @@ def to_json(design: Design, state: State) -> str:
     return json.dumps(to_plain(design, state), ensure_ascii=False, separators=(",", ":"))
 
 
-def from_json(design: Design, text: str) -> Carried:
+def from_json(design: Design, text: str) -> Migration:
     """Read a state.
 
     Raises:
@@ -54,30 +65,60 @@ def from_json(design: Design, text: str) -> Carried:
     return from_plain(design, plain)
 
 
-def carry(design: Design, state: State, changed: Design) -> Carried:
+def migrate(design: Design, state: State, changed: Design) -> Migration:
     """Take a state over into a changed design, by key."""
     return from_plain(changed, to_plain(design, state))
 
 
-def kept(design: Design, state: State) -> dict[str, Stored]:
-    """Give the values that are kept over power-off, for the device's lasting memory."""
-    return {
-        setting.key: stored(setting, value_of(design, state, setting.key))
-        for setting in design.settings
-        if setting.saved
-    }
+def saved_values(design: Design, state: State) -> dict[str, Stored]:
+    """Return what the device's non-volatile memory holds of a state once every due save is done.
+
+    A live draft is not in it; the value that stood before the edit is.
+    """
+    saved = [setting.key for setting in design.settings if setting.saved]
+    return _stored_values(design, committed_values(state), saved)
 
 
-def power_on(design: Design, memory: Mapping[str, Stored]) -> Carried:
-    """Give the state at power-on with the values that `kept` gave before.
+def write_memory(design: Design, memory: Mapping[str, Stored], effects: Iterable[Effect]) -> dict[str, Stored]:
+    """Return the non-volatile memory after the saves among some effects, in their order."""
+    written = dict(memory)
+    for effect in effects:
+        if isinstance(effect, SaveDue):
+            written[effect.key] = store(design.index.settings[effect.key], effect.value)
+    return written
+
+
+def power_cycle(design: Design, state: State, memory: Mapping[str, Stored] | None = None) -> State:
+    """Return the state after the power was cut in a state and came back.
+
+    Args:
+        design: The design, the same before and after.
+        state: The device when the power was cut.
+        memory: What its non-volatile memory held, from `write_memory`; None: every due save had been done.
+    """
+    return power_on(design, saved_values(design, state) if memory is None else memory).state
+
+
+def power_on(design: Design, memory: Mapping[str, Stored]) -> Migration:
+    """Return the state at power-on with the values that the non-volatile memory holds.
+
+    A saved setting that cannot have its value from memory is unsaved from the start, so that memory is brought up to
+    date when saving next falls due.
 
     Raises:
-        StateError: The memory is no mapping of stored values.
+        StateError: The memory is not a mapping of stored values.
     """
     dropped: list[str] = []
     state = initial_state(design)
-    values = _with_values(design, state.values, _objects(memory, "memory"), dropped)
-    return Carried(attrs.evolve(state, values=values), tuple(dropped))
+    kept_items = {
+        key: item
+        for key, item in _objects(memory, "memory").items()
+        if key not in design.index.settings or design.index.settings[key].saved
+    }
+    values = _with_values(design, state.values, kept_items, dropped)
+    held = _stored_values(design, values, [key for key in kept_items if key in design.index.settings])
+    unsaved = in_order(design, (key for key in held if held[key] != kept_items[key]))
+    return Migration(attrs.evolve(state, values=values, unsaved=unsaved), tuple(dropped))
 
 
 def to_plain(design: Design, state: State) -> dict[str, Any]:
@@ -94,7 +135,7 @@ def to_plain(design: Design, state: State) -> dict[str, Any]:
         "path": [_stored_place(design, place) for place in state.path],
         "last_used": {
             menu.key: _stored_place(design, Place(menu.key, int(entry)))
-            for menu, entry in zip(design.menus, unpacked(state.last_used), strict=True)
+            for menu, entry in zip(design.menus, unpack(state.last_used), strict=True)
             if menu.reopens == "last-used"
         },
         "unsaved": list(state.unsaved),
@@ -106,7 +147,7 @@ def to_plain(design: Design, state: State) -> dict[str, Any]:
         plain["focus"] = {
             "mode": "editing",
             "key": focus.setting,
-            "draft": stored(setting, focus.draft),
+            "draft": store(setting, focus.draft),
             "place": focus.place,
             "pick": focus.pick,
             "before": _stored_values(design, focus.before, changed_keys(design, focus.before, state.values)),
@@ -120,7 +161,7 @@ def to_plain(design: Design, state: State) -> dict[str, Any]:
 
 def _stored_values(design: Design, values: Values, keys: Iterator[str] | list[str]) -> dict[str, Stored]:
     index = design.index
-    return {key: stored(index.settings[key], at(values, index.positions[key])) for key in keys}
+    return {key: store(index.settings[key], at(values, index.positions[key])) for key in keys}
 
 
 def _stored_place(design: Design, place: Place) -> dict[str, Any]:
@@ -129,7 +170,7 @@ def _stored_place(design: Design, place: Place) -> dict[str, Any]:
     return {"menu": place.menu, "entry": place.entry, "target": target}
 
 
-def from_plain(design: Design, plain: object) -> Carried:
+def from_plain(design: Design, plain: object) -> Migration:
     """Read a state that `to_plain` gave, of this design or of an earlier form of it.
 
     Raises:
@@ -154,11 +195,11 @@ def from_plain(design: Design, plain: object) -> Carried:
         reports=_reports(design, _objects(whole.get("reports"), "reports"), dropped),
         path=_path(design, _list(whole, "path"), dropped),
         last_used=_last_used(design, state.last_used, _objects(whole.get("last_used"), "last_used")),
-        unsaved=tuple(key for key in dict.fromkeys(unsaved) if design.index.settings[key].saved),
+        unsaved=in_order(design, (key for key in unsaved if design.index.settings[key].saved)),
     )
     if "focus" in whole:
         state = _with_focus(design, state, _object(whole["focus"], "focus"), dropped)
-    return Carried(settled(design, state), tuple(dropped))
+    return Migration(settle(design, state), tuple(dropped))
 
 
 def _with_values(design: Design, values: Values, items: Mapping[str, Stored], dropped: list[str]) -> Values:
@@ -169,8 +210,8 @@ def _with_values(design: Design, values: Values, items: Mapping[str, Stored], dr
         try:
             if setting is None:
                 raise UnfitError("there is no such setting any more")
-            values = replaced(
-                values, design.index.positions[key], unstored(setting, design.index.limits.get(key), item)
+            values = replace_value(
+                values, design.index.positions[key], restore(setting, design.index.limits.get(key), item)
             )
         except UnfitError as unfit:
             dropped.append(f"value of {key}: {unfit.reason}")
@@ -178,7 +219,7 @@ def _with_values(design: Design, values: Values, items: Mapping[str, Stored], dr
         dropped.append(f"values of {pair[0]} and {pair[1]}: the first may not be above the second now")
         for key in pair:
             position = design.index.positions[key]
-            values = replaced(values, position, at(before, position))
+            values = replace_value(values, position, at(before, position))
     return values
 
 
@@ -199,7 +240,7 @@ def _reports(design: Design, items: Mapping[str, Stored], dropped: list[str]) ->
         try:
             if key not in reports:
                 raise UnfitError("there is no such readout any more")
-            reports[key] = unstored_report(design.index.readouts[key], item)
+            reports[key] = restore_report(design.index.readouts[key], item)
         except UnfitError as unfit:
             dropped.append(f"report of {key}: {unfit.reason}")
     return tuple(reports.values())
@@ -244,7 +285,7 @@ def _last_used(design: Design, last_used: Values, items: Mapping[str, Stored]) -
         menu = design.index.menus.get(key)
         if menu is not None and menu.reopens == "last-used":
             entry = max(_place(design, key, item).entry, 0)
-            last_used = replaced(last_used, design.index.menu_positions[key], entry)
+            last_used = replace_value(last_used, design.index.menu_positions[key], entry)
     return last_used
 
 
@@ -282,7 +323,7 @@ def _edited(design: Design, state: State, key: str, item: Mapping[str, Any], dro
     try:
         if setting is None:
             raise UnfitError("it is no setting any more")
-        draft = unstored(setting, design.index.limits.get(key), _object(item.get("draft"), "focus.draft"))
+        draft = restore(setting, design.index.limits.get(key), _object(item.get("draft"), "focus.draft"))
         picks = len(getattr(setting, "characters", "")) + 2
         if not (type(place) is int and 0 <= place < places(setting) and type(pick) is int and 0 <= pick < picks):
             raise UnfitError("it has other parts now")

@@ -14,13 +14,13 @@ from knobmenu.design.settings import Clock, Digits, Number, Scale, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.errors import StateError
 from knobmenu.machine.advance import advance_all
-from knobmenu.machine.carried import carry, from_json, from_plain, kept, power_on, to_json, to_plain
+from knobmenu.machine.persistence import from_json, from_plain, migrate, power_on, saved_values, to_json, to_plain
 from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, initial_state, value_of
-from knobmenu.trace import parse
+from knobmenu.trace import parse_trace
 
 
 def after(design: Design, trace: str) -> State:
-    return advance_all(design, initial_state(design), parse(trace))[0]
+    return advance_all(design, initial_state(design), parse_trace(trace))[0]
 
 
 def changed(design: Design, key: str, **fields: Any) -> Design:
@@ -46,20 +46,20 @@ def changed(design: Design, key: str, **fields: Any) -> Design:
 )
 def test_each_kind_of_state_is_read_back_as_it_was(radio: Design, trace: str) -> None:
     state = after(radio, trace)
-    carried = from_json(radio, to_json(radio, state))
+    migrated = from_json(radio, to_json(radio, state))
 
-    assert carried.state == state
-    assert carried.dropped == ()
+    assert migrated.state == state
+    assert migrated.dropped == ()
 
 
 def test_a_number_keeps_its_meaning_when_its_decimals_change(radio: Design) -> None:
     state = after(radio, "3")
     finer = changed(radio, "volume", decimals=1, high=300, initial=100)
 
-    carried = carry(radio, state, finer)
-    back = carry(finer, advance_all(finer, carried.state, parse("at 900 1"))[0], radio)
+    migrated = migrate(radio, state, finer)
+    back = migrate(finer, advance_all(finer, migrated.state, parse_trace("at 900 1"))[0], radio)
 
-    assert value_of(finer, carried.state, "volume") == 130
+    assert value_of(finer, migrated.state, "volume") == 130
     assert value_of(radio, back.state, "volume") == 10
     assert back.dropped == ("value of volume: it had 1 decimals, and 0 are too few now",)
 
@@ -83,10 +83,10 @@ def test_a_value_that_a_setting_cannot_have_any_more_is_dropped_with_the_reason(
     assert {name: value_of(radio, state, name) for name in wanted} == {"volume": 25, "timeout": 10, "name": "AAB"}
     design = changed(radio, key, **fields)
 
-    carried = carry(radio, state, design)
+    migrated = migrate(radio, state, design)
 
-    assert carried.dropped == (f"value of {key}: {reason}",)
-    assert value_of(design, carried.state, key) == value_of(design, initial_state(design), key)
+    assert migrated.dropped == (f"value of {key}: {reason}",)
+    assert value_of(design, migrated.state, key) == value_of(design, initial_state(design), key)
 
 
 def test_a_key_that_is_gone_or_means_another_kind_is_dropped(radio: Design) -> None:
@@ -110,7 +110,7 @@ def test_a_key_that_is_gone_or_means_another_kind_is_dropped(radio: Design) -> N
         lamps=(),
     )
 
-    assert set(carry(radio, state, design).dropped) == {
+    assert set(migrate(radio, state, design).dropped) == {
         'value of mute: it was a "switch", and is a number now',
         "value of least: there is no such setting any more",
     }
@@ -121,10 +121,10 @@ def test_two_values_that_break_a_new_limit_together_are_both_dropped(radio: Desi
     state = after(unbound, "press press 4 press -20 press -1 press 25 press")
     assert (value_of(unbound, state, "least"), value_of(unbound, state, "most")) == (25, 10)
 
-    carried = carry(unbound, state, radio)
+    migrated = migrate(unbound, state, radio)
 
-    assert carried.dropped == ("values of least and most: the first may not be above the second now",)
-    assert (value_of(radio, carried.state, "least"), value_of(radio, carried.state, "most")) == (0, 30)
+    assert migrated.dropped == ("values of least and most: the first may not be above the second now",)
+    assert (value_of(radio, migrated.state, "least"), value_of(radio, migrated.state, "most")) == (0, 30)
 
 
 def test_the_selection_goes_with_its_entry_when_entries_move(radio: Design) -> None:
@@ -132,7 +132,7 @@ def test_the_selection_goes_with_its_entry_when_entries_move(radio: Design) -> N
     main = radio.menus[0]
     design = attrs.evolve(radio, menus=(attrs.evolve(main, entries=main.entries[::-1]), *radio.menus[1:]))
 
-    place = carry(radio, state, design).state.path[-1]
+    place = migrate(radio, state, design).state.path[-1]
 
     assert design.menus[0].entries[place.entry].target == "alarm"
 
@@ -142,10 +142,10 @@ def test_an_open_menu_that_is_not_reached_any_more_is_closed(radio: Design) -> N
     main = radio.menus[0]
     design = attrs.evolve(radio, menus=(attrs.evolve(main, entries=main.entries[1:]), *radio.menus[1:]))
 
-    carried = carry(radio, state, design)
+    migrated = migrate(radio, state, design)
 
-    assert [place.menu for place in carried.state.path] == ["main"]
-    assert carried.dropped == ("open menu sound: main does not lead there any more",)
+    assert [place.menu for place in migrated.state.path] == ["main"]
+    assert migrated.dropped == ("open menu sound: main does not lead there any more",)
 
 
 def test_a_live_edit_that_cannot_go_on_is_reverted(radio: Design) -> None:
@@ -153,25 +153,25 @@ def test_a_live_edit_that_cannot_go_on_is_reverted(radio: Design) -> None:
     sound = radio.menus[1]
     menus = (radio.menus[0], attrs.evolve(sound, entries=sound.entries[1:]), radio.menus[2])
 
-    carried = carry(radio, state, attrs.evolve(radio, menus=menus))
+    migrated = migrate(radio, state, attrs.evolve(radio, menus=menus))
 
-    assert carried.state.mode is Mode.BROWSING
-    assert value_of(radio, carried.state, "bass") == 0
-    assert carried.dropped == ("editing of bass: the selected entry does not lead there any more",)
+    assert migrated.state.mode is Mode.BROWSING
+    assert value_of(radio, migrated.state, "bass") == 0
+    assert migrated.dropped == ("editing of bass: the selected entry does not lead there any more",)
 
 
 def test_a_question_is_not_asked_again_where_it_became_a_hold(radio: Design) -> None:
     state = after(radio, "press 7 press 1")
     erase = attrs.evolve(radio.actions[0], confirm="hold")
 
-    carried = carry(radio, state, attrs.evolve(radio, actions=(erase, *radio.actions[1:])))
+    migrated = migrate(radio, state, attrs.evolve(radio, actions=(erase, *radio.actions[1:])))
 
-    assert carried.state.focus is None
-    assert carried.dropped == ("asking of erase: it is not confirmed like that any more",)
+    assert migrated.state.focus is None
+    assert migrated.dropped == ("asking of erase: it is not confirmed like that any more",)
 
 
 def test_only_kept_values_come_back_at_power_on(radio: Design) -> None:
-    memory = json.loads(json.dumps(kept(radio, after(radio, "3 hold"))))
+    memory = json.loads(json.dumps(saved_values(radio, after(radio, "3 hold"))))
 
     state = power_on(radio, memory).state
 
@@ -235,12 +235,12 @@ def test_a_state_with_anything_in_any_place_is_read_or_refused(radio: Design, da
     holder[key] = data.draw(_json)
 
     try:
-        carried = from_plain(radio, plain)
+        migrated = from_plain(radio, plain)
     except StateError as error:
         refused = str(error)
     else:
         refused = "saved state"
-        assert from_json(radio, to_json(radio, carried.state)).state == carried.state
+        assert from_json(radio, to_json(radio, migrated.state)).state == migrated.state
 
     assert refused.startswith("saved state")
 

@@ -1,0 +1,115 @@
+"""The values that a setting or readout can have, without listing them, and where conditions tell them apart.
+
+A domain is a sequence: a `range` where the values are evenly spaced, however many they are, and a tuple for a scale.
+So its size is ``len(domain)``, its ends are ``domain[0]`` and ``domain[-1]``, and ``value in domain`` tests membership.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, assert_never
+
+from knobmenu.design.conditions import Resolved
+from knobmenu.design.fields import INT32_HIGH, INT32_LOW
+from knobmenu.design.limits import first_step, last_step
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+
+def domain_of(design: Design, key: str) -> Sequence[int]:
+    """Return all values that a setting or readout can ever have, ascending, whatever the other values are.
+
+    A setting whose limit is another setting has the values between its widest limits. A readout without a declared
+    range can have any 32-bit integer.
+
+    Raises:
+        KeyError: The design has no setting and no readout of this key.
+        ValueError: The setting is a text; `count_values` counts those.
+    """
+    if key in design.index.readouts:
+        readout = design.index.readouts[key]
+        low = INT32_LOW if readout.low is None else readout.low
+        return range(low, (INT32_HIGH if readout.high is None else readout.high) + 1)
+    setting = design.index.settings[key]
+    match setting:
+        case Number():
+            limits = design.index.limits[key]
+            return range(limits.low, limits.high + 1, setting.step)
+        case Scale():
+            limits = design.index.limits[key]
+            return setting.steps[first_step(setting, limits.low) : last_step(setting, limits.high) + 1]
+        case Choice():
+            return range(len(setting.options))
+        case Switch():
+            return range(2)
+        case Clock():
+            return range(setting.highest + 1)
+        case Digits():
+            return range(setting.low, setting.high + 1)
+        case TextSetting():
+            raise ValueError(f'"{key}" is a text: its values have no order')
+        case _:
+            assert_never(setting)
+
+
+def count_values(design: Design, key: str) -> int:
+    """Return how many values a setting or readout can have; a text of every length up to its longest is counted.
+
+    Raises:
+        KeyError: The design has no setting and no readout of this key.
+    """
+    setting = design.index.settings.get(key)
+    if isinstance(setting, TextSetting):
+        return sum(len(setting.characters) ** length for length in range(setting.longest + 1))
+    domain = domain_of(design, key)
+    return domain.stop - domain.start if isinstance(domain, range) and domain.step == 1 else len(domain)
+
+
+def conditions_of(design: Design) -> Iterator[Resolved]:
+    """Walk every condition of a design: of entries, menu by menu, and of lamps."""
+    for rules in (*design.index.shown.values(), *design.index.enabled.values(), design.index.lit.values()):
+        yield from (rule for rule in rules if rule is not None)
+
+
+def comparisons_of(condition: Resolved) -> Iterator[Resolved]:
+    """Walk the comparisons inside a condition; a comparison alone is its own."""
+    if condition.operator in ("all", "any", "not"):
+        for part in condition.parts:
+            yield from comparisons_of(part)
+    else:
+        yield condition
+
+
+def thresholds_in(domain: Sequence[int], comparisons: Iterable[Resolved]) -> tuple[int, ...]:
+    """Return where comparisons begin to judge the values of a domain differently.
+
+    Args:
+        domain: Of the compared value, from `domain_of`.
+        comparisons: Those over this value; others must be left out.
+
+    Returns:
+        Values of the domain, ascending, without its first. Two values are judged alike by every comparison whenever
+        no threshold is above the one and at most the other; so `bisect.bisect_right(thresholds, value)` numbers the
+        classes from 0.
+    """
+    places = set()
+    for comparison in comparisons:
+        place = bisect_left(domain, comparison.value)
+        if comparison.operator not in ("equal", "unequal"):
+            places.add(place)
+        elif comparison.value in domain:
+            places |= {place, place + 1}
+    return tuple(domain[place] for place in sorted(places) if 0 < place < len(domain))
+
+
+def thresholds_of(design: Design) -> Mapping[str, tuple[int, ...]]:
+    """Return, for each setting and readout that a condition compares, its thresholds over all conditions."""
+    keys = list(design.index.positions)
+    compared: dict[str, list[Resolved]] = {}
+    for condition in conditions_of(design):
+        for comparison in comparisons_of(condition):
+            compared.setdefault(keys[comparison.position], []).append(comparison)
+    return {key: thresholds_in(domain_of(design, key), comparisons) for key, comparisons in compared.items()}
