@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.try_ import LOOKS, can_draw
+from knobmenu.errors import printable
 
 if TYPE_CHECKING:
     from knobmenu.bench.chain import Chain
@@ -315,19 +316,27 @@ def _capture(chain: Chain, options: argparse.Namespace) -> None:
     import attrs
 
     from knobmenu.bench.capture.file import CaptureFile
-    from knobmenu.bench.capture.measure import fit, measure
+    from knobmenu.bench.capture.fitting import fit
+    from knobmenu.bench.capture.measure import measure
     from knobmenu.bench.capture.replay import replay
-    from knobmenu.cli import findings
+    from knobmenu.cli import captures
 
-    capture = CaptureFile(Path(options.capture))
+    path = Path(options.capture)
+    capture = CaptureFile(path, progress=lambda part: _progress(f"reading {printable(path.name)}: {part:.0%}"))
     pins = options.pins or ("", "")
-    measured = measure(capture, *pins)
+    try:
+        measured = measure(capture, *pins, assumed_detents_per_period=chain.encoder.detents_per_period)
+        encoder = attrs.evolve(chain.encoder, detents_per_period=measured.detents_per_period)
+        if options.show:
+            captured = attrs.evolve(chain, encoder=encoder, contact=fit(measured))
+        else:
+            done = replay(capture, measured, chain, chain.judging.first_seed, filtered=options.bare)
+    finally:
+        _progress("")
     if options.show:
-        part = attrs.evolve(
-            chain.encoder, detents_per_period=measured.detents_per_period or chain.encoder.detents_per_period
-        )
-        _show_captured(attrs.evolve(chain, encoder=part, contact=fit(measured)), options.capture)
-        return
-    done = replay(capture, measured, chain, chain.judging.first_seed, filtered=options.bare)
-    plain = findings.capture_json(measured, done)
-    print(json.dumps(plain, indent=2) if options.json else findings.capture_words(measured, done, chain))
+        print(captures.format_doubts(measured), end="", file=sys.stderr)
+        _show_captured(captured, options.capture)
+    elif options.json:
+        print(json.dumps(captures.format_json(measured, done), indent=2))
+    else:
+        print(captures.format_text(measured, done, chain))

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from knobmenu.bench.capture.measure import Measured, nearest_preset
-from knobmenu.bench.capture.replay import Replayed
-from knobmenu.bench.chain import Chain
 from knobmenu.bench.filter import Judgement, judge
 from knobmenu.bench.presses import PressRow, PressVerdict
 from knobmenu.bench.sweep import Map
@@ -119,62 +116,3 @@ def presses_words(found: PressVerdict) -> str:
             f" {row.share * 100:15.2f}  ({row.low * 100:.2f} to {row.high * 100:.2f})"
         )
     return "\n".join([*lines, "", found.advice])
-
-
-def capture_json(measured: Measured, done: Replayed) -> dict[str, object]:
-    """Say what a capture holds and what a firmware would have counted of it, as plain data."""
-    return {
-        "phases": [measured.pin_a, measured.pin_b],
-        "closed_is_low": measured.closed_is_low,
-        "detents_per_period": measured.detents_per_period,
-        "detents": measured.detents,
-        "turned_up": measured.up,
-        "turned_down": measured.down,
-        "fastest_periods_per_s": measured.fastest_periods_per_s,
-        "bounce": _bursts(measured),
-        "glitches": measured.glitches,
-        "nearest_preset": nearest_preset(measured),
-        "counted": done.counted,
-        "counted_up": done.up,
-        "counted_down": done.down,
-        "net": done.net,
-    }
-
-
-def capture_words(measured: Measured, done: Replayed, chain: Chain) -> str:
-    """Say what a capture holds and what a chain's firmware would have counted of it, in words."""
-    level = "low (pull-up)" if measured.closed_is_low else "high (pull-down)"
-    per_period = measured.detents_per_period or "not clear: turn slowly, and pause at each detent, to tell"
-    return "\n".join(
-        [
-            f"phases: A is {measured.pin_a}, B is {measured.pin_b}; a closed contact is {level}",
-            f"detents per period: {per_period}",
-            f"turned: {measured.up} detents clockwise and {measured.down} counter-clockwise,"
-            f" fastest {measured.fastest_periods_per_s:.3g} periods/s",
-            *(
-                f"bounce on {name}: {figures['bounced']} of {figures['edges']} edges; mean {figures['mean_ms']:.3g} ms,"
-                f" half up to {figures['median_ms']:.2g} ms, 9 of 10 up to {figures['percentile_90_ms']:.2g} ms,"
-                f" longest {figures['longest_ms']:.3g} ms; {figures['bounces']:.3g} bounces"
-                for name, figures in _bursts(measured).items()
-            ),
-            f"glitches: {measured.glitches}; nearest preset: {nearest_preset(measured)}",
-            f"through this chain ({chain.reader.kind} reader, {chain.decoder} decoder): {done.up} counted clockwise"
-            f" and {done.down} counter-clockwise, net {done.net}",
-        ]
-    )
-
-
-def _bursts(measured: Measured) -> dict[str, dict[str, float]]:
-    return {
-        name: {
-            "edges": bounce.edges,
-            "bounced": bounce.bounced,
-            "mean_ms": bounce.mean_s * 1000,
-            "median_ms": bounce.quantile_s(0.5) * 1000,
-            "percentile_90_ms": bounce.quantile_s(0.9) * 1000,
-            "longest_ms": bounce.longest_s * 1000,
-            "bounces": bounce.bounces / bounce.bounced,
-        }
-        for name, bounce in (("make", measured.on_make), ("break", measured.on_break))
-        if bounce.bounced
-    }

@@ -100,13 +100,13 @@ WRONG = [
     ("hello\n", 1, '"hello"'),
     ("Time,A,A\n0,1,1\n", 1, "two pins of one name"),
     ("Time [fortnights],A\n0,1\n", 1, 'the unit "fortnights"'),
-    ("Time,A,B\n0,1,1\n0.001,1\n", 3, "2 columns"),
+    ("Time,A,B\n0,1,1\n0.001,1\n", 3, "1 of 2 levels"),
     ("Time,A\n0,1\nlater,0\n", 3, 'the time "later"'),
     ("Time,A\n0,1\ninf,0\n", 3, 'the time "inf"'),
     ("Time,A\n0,1\nnan,0\n", 3, 'the time "nan"'),
     ("Time,A\n0,1\n0.2,0\n0.1,1\n", 4, "time 0.1 after 0.2"),
-    ("Time,A\n0,1\n0.1,2\n", 3, '"2" for A'),
-    ("Time,A\n0,1\n0.1,\n", 3, "1 columns"),
+    ("Time,A\n0,1\n0.1,2\n", 3, '"2" for "A"'),
+    ("Time,A\n0,1\n0.1,\n", 3, "0 of 1 levels"),
     ("Time,A\n0,1\n0.1,\x00\n", 3, "a byte 0x00"),
 ]
 

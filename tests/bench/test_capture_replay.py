@@ -81,7 +81,7 @@ def test_a_replay_counts_what_the_bench_counts_on_the_same_pins(
 ) -> None:
     done = run.run(chain, seed)
     capture = captured(done.contacts, done.motion.end_s)
-    measured = measure(capture, "a", "b")
+    measured = measure(capture, "a", "b", assumed_detents_per_period=chain.encoder.detents_per_period)
     chain = attrs.evolve(
         chain, encoder=attrs.evolve(chain.encoder, detents_per_period=measured.detents_per_period or 1)
     )

@@ -187,7 +187,7 @@ WRONG = [
     (HEAD.encode() + "#² 0!\n".encode(), 4, '"#²"'),
     (HEAD.encode() + b"#" + b"9" * 5000 + b"\n", 4, '"#999'),
     (HEAD.encode() + b"#0 0!\n1\n", 5, '"1" without a code'),
-    (HEAD.encode() + b"#0 0!\n#10 b101", 5, '"b101" and the end of the file'),
+    (HEAD.encode() + b"#0 0!\n#10 b101", 5, '"b101" without a code'),
     (HEAD.encode() + b"#0 0!\n#10 hello\n", 5, '"hello"'),
 ]
 

@@ -80,7 +80,8 @@ def most_bytes(capture: CaptureFile, detents: int) -> int:
     finally:
         tracemalloc.stop()
     assert measured.detents == counted[0] == detents
-    assert measured.on_make.edges == measured.on_break.edges == 2 * detents
+    # The capture ends with the last edge, so that the last burst may be cut off and is not measured.
+    assert (measured.on_make.edges, measured.on_break.edges) == (2 * detents, 2 * detents - 1)
     return most
 
 

@@ -1,7 +1,9 @@
-"""The bursts of one pin, found as its edges go by, in bounded memory.
+"""The edges of two phases, grouped into bursts, in bounded memory.
 
-Edges of one pin that follow each other within the quiet time belong to one burst. A burst with an odd number of edges
-is a real edge with its bounce; one with an even number is a glitch that ends where it began.
+A burst is a run of edges of one phase while the other phase keeps its level, without a gap longer than the quiet time.
+In a quadrature signal that is all that bounce can be: the contact that chatters leaves the other one alone, so the code
+goes to and fro between the same two states, while motion goes on to the next of the four. A burst with an odd number of
+edges is a real edge with its bounce; one with an even number ends where it began.
 """
 
 from __future__ import annotations
@@ -12,118 +14,132 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from knobmenu.bench.signal import Floats
+from knobmenu.bench.signal import Bytes, Floats, Signal
 
-BIN_LIMITS_S = np.concatenate(([0.0], np.logspace(-6, 0, 61)))
-"""Limits of the bins in which bursts are counted by their length: 10 a decade from 1 us to 1 s, and one below. [s]"""
+Counts = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+POSITIONS = np.array((0, 3, 1, 2), dtype=np.int64)
+"""Quarter of the period for each code, ``A << 1 | B``: 00, 10, 11, 01 in the order in which A leads."""
 
 
-@attrs.frozen(eq=False, kw_only=True)
-class Bounce:
-    """How the contacts bounced at one kind of edge."""
+@attrs.frozen(eq=False)
+class Bursts:
+    """Bursts in the order in which they begin; one array per column."""
 
-    edges: int = 0
-    """Real edges. [edges]"""
-    bounced: int = 0
-    """Real edges that were not clean. [edges]"""
-    sum_s: float = 0.0
-    """Lengths of all bursts together, from the first edge of each to its last. [s]"""
-    longest_s: float = 0.0
-    """The longest burst; 0 if there was none. [s]"""
-    bounces: int = 0
-    """How often the contact parted and met again, in all bursts together. [unitless]"""
-    lengths: NDArray[np.int64] = attrs.field(factory=lambda: np.zeros(len(BIN_LIMITS_S) - 1, dtype=np.int64))
-    """Bursts that were not clean, in bins of length, limits `BIN_LIMITS_S`; longer ones are in the last. [bursts]"""
+    begins_s: Floats
+    """First edge of each. [s]"""
+    ends_s: Floats
+    """Last edge of each. [s]"""
+    edges: Counts
+    """Edges in each, 1 or more. [edges]"""
+    pins: Bytes
+    """0 where phase A changes, 1 where phase B does."""
 
     @property
-    def mean_s(self) -> float:
-        """Mean length of the bursts that were not clean; 0 if there was none. [s]"""
-        return self.sum_s / self.bounced if self.bounced else 0.0
+    def lengths_s(self) -> Floats:
+        """From the first edge of each to its last; 0 for a single edge. [s]"""
+        return self.ends_s - self.begins_s
 
-    def quantile_s(self, share: float) -> float:
-        """Give a length that this share of the bursts that were not clean does not exceed, to a bin's limit. [s]"""
-        if not self.bounced:
-            return 0.0
-        reached = int(np.searchsorted(np.cumsum(self.lengths), share * self.bounced))
-        return min(float(BIN_LIMITS_S[min(reached + 1, len(self.lengths))]), self.longest_s)
+    @property
+    def are_real(self) -> Flags:
+        """Whether each ends at another level than it began at."""
+        return np.asarray(self.edges % 2 == 1)
 
-    def __add__(self, other: Bounce) -> Bounce:
-        return Bounce(
-            edges=self.edges + other.edges,
-            bounced=self.bounced + other.bounced,
-            sum_s=self.sum_s + other.sum_s,
-            longest_s=max(self.longest_s, other.longest_s),
-            bounces=self.bounces + other.bounces,
-            lengths=self.lengths + other.lengths,
+    def __len__(self) -> int:
+        return len(self.edges)
+
+    def __getitem__(self, part: slice | Flags) -> Bursts:
+        return Bursts(self.begins_s[part], self.ends_s[part], self.edges[part], self.pins[part])
+
+    def __add__(self, other: Bursts) -> Bursts:
+        return Bursts(
+            np.concatenate((self.begins_s, other.begins_s)),
+            np.concatenate((self.ends_s, other.ends_s)),
+            np.concatenate((self.edges, other.edges)),
+            np.concatenate((self.pins, other.pins)),
         )
 
 
-def bounce(lengths_s: Floats, bounces: NDArray[np.int64]) -> Bounce:
-    """Sum up the bursts of real edges.
+NO_BURSTS = Bursts(np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.uint8))
 
-    Args:
-        lengths_s: the length of each, 0 where it was clean. [s]
-        bounces: how often the contact parted and met again in each.
+
+def merge_edges(a: Signal, b: Signal) -> tuple[Floats, Bytes]:
+    """Merge the edges of two phases in order of time; where both change at one moment, A comes first.
+
+    Returns:
+        When each edge is, and whose it is: 0 for A, 1 for B.
     """
-    bounced_s = lengths_s[lengths_s > 0]
-    return Bounce(
-        edges=len(lengths_s),
-        bounced=len(bounced_s),
-        sum_s=float(bounced_s.sum()),
-        longest_s=float(bounced_s.max(initial=0.0)),
-        bounces=int(bounces.sum()),
-        lengths=np.histogram(np.minimum(bounced_s, BIN_LIMITS_S[-1]), BIN_LIMITS_S)[0].astype(np.int64),
-    )
+    at_s = np.concatenate((a.changes_s, b.changes_s))
+    pins = np.repeat(np.array((0, 1), dtype=np.uint8), (len(a.changes_s), len(b.changes_s)))
+    order = np.argsort(at_s, kind="stable")
+    return at_s[order], pins[order]
 
 
-class Bursts:
-    """The bursts of one pin, so far; what is kept of them does not grow."""
+class Grouping:
+    """Groups edges into bursts as they arrive; only the burst in progress is kept."""
 
-    def __init__(self, level: int, quiet_s: float) -> None:
-        """Begin.
+    def __init__(self, quiet_s: float) -> None:
+        """Start without a burst.
 
         Args:
-            level: of the pin, 0 or 1.
-            quiet_s: after so long without an edge a burst is over. [s]
+            quiet_s: a longer gap ends a burst. [s]
         """
         self._quiet_s = quiet_s
-        self._level = level
         self._begin_s = self._last_s = -math.inf
-        self._count = 0
-        self._clean_s = np.zeros(0)
-        self.rising, self.falling = Bounce(), Bounce()
-        self.glitches = 0
-        """Bursts that ended where they began. [bursts]"""
-        self.shortest_period_s = math.inf
-        """The shortest time from one real edge to the next one of its kind. [s]"""
+        self._edges = 0
+        self._pin = 2  # no phase: the first edge starts a burst
 
-    def take(self, changes_s: Floats) -> None:
-        """Go on by the edges that follow. [s]"""
-        if not len(changes_s):
-            return
-        starts = np.flatnonzero(np.diff(changes_s, prepend=self._last_s) > self._quiet_s)
-        # The burst under way goes on to the first start; the last start begins the one that is under way then.
-        bounds = np.concatenate(([0], starts, [len(changes_s)]))
-        lasts_s = np.concatenate(([self._last_s], changes_s))[bounds[1:]]
-        begins_s = np.concatenate(([self._begin_s], changes_s[starts]))
-        counts = np.diff(bounds)
-        counts[0] += self._count
-        self._finish(begins_s[:-1], lasts_s[:-1], counts[:-1])
-        self._begin_s, self._last_s, self._count = float(begins_s[-1]), float(lasts_s[-1]), int(counts[-1])
+    def feed(self, at_s: Floats, pins: Bytes) -> Bursts:
+        """Take the edges that follow, and return the bursts that they complete."""
+        if not len(at_s):
+            return NO_BURSTS
+        gaps_s = np.diff(at_s, prepend=self._last_s)
+        others = np.diff(pins, prepend=np.uint8(self._pin)) != 0
+        starts = np.flatnonzero((gaps_s > self._quiet_s) | others)
+        # The burst in progress continues up to the first start; the last start begins the next burst in progress.
+        bounds = np.concatenate(([0], starts, [len(at_s)]))
+        ends_s = np.concatenate(([self._last_s], at_s))[bounds[1:]]
+        begins_s = np.concatenate(([self._begin_s], at_s[starts]))
+        owners = np.concatenate((np.array([self._pin], dtype=np.uint8), pins[starts]))
+        edges = np.diff(bounds)
+        edges[0] += self._edges
+        every = Bursts(begins_s, ends_s, edges, owners)
+        self._begin_s, self._last_s = float(begins_s[-1]), float(ends_s[-1])
+        self._edges, self._pin = int(edges[-1]), int(owners[-1])
+        done = every[:-1]
+        return done if not len(done) or done.edges[0] else done[1:]
 
-    def end(self) -> None:
-        """Take the last burst for finished."""
-        self._finish(np.array([self._begin_s]), np.array([self._last_s]), np.array([self._count]))
-        self._count = 0
+    def end(self) -> Bursts:
+        """Complete the burst in progress, if there is one."""
+        done = Bursts(
+            np.array([self._begin_s]),
+            np.array([self._last_s]),
+            np.array([self._edges], dtype=np.int64),
+            np.array([self._pin], dtype=np.uint8),
+        )
+        self._edges = 0
+        return done if done.edges[0] else NO_BURSTS
 
-    def _finish(self, begins_s: Floats, lasts_s: Floats, counts: NDArray[np.int64]) -> None:
-        real = counts % 2 == 1
-        self.glitches += int(((counts > 0) & ~real).sum())
-        begins_s, lengths_s, bounces = begins_s[real], lasts_s[real] - begins_s[real], counts[real] // 2
-        rising = (np.arange(len(begins_s)) + self._level) % 2 == 0
-        self.rising += bounce(lengths_s[rising], bounces[rising])
-        self.falling += bounce(lengths_s[~rising], bounces[~rising])
-        self._level = (self._level + len(begins_s)) % 2
-        clean_s = np.concatenate((self._clean_s, begins_s))
-        self.shortest_period_s = min(self.shortest_period_s, float((clean_s[2:] - clean_s[:-2]).min(initial=math.inf)))
-        self._clean_s = clean_s[-2:]
+
+class Stepping:
+    """Turns real edges into codes and steps of a quarter period."""
+
+    def __init__(self, code: int) -> None:
+        """Start at a code of the pins, ``A << 1 | B``."""
+        self.code = code
+
+    def feed(self, real: Bursts) -> tuple[Bytes, Counts]:
+        """Return the code after each real edge, and its step: 1 where A leads, -1 where B does.
+
+        Args:
+            real: bursts with an odd number of edges.
+        """
+        a = (np.cumsum(real.pins == 0) + (self.code >> 1)) & 1
+        b = (np.cumsum(real.pins == 1) + (self.code & 1)) & 1
+        after = (a << 1 | b).astype(np.uint8)
+        before = np.concatenate((np.array([self.code], dtype=np.uint8), after[:-1]))
+        if len(after):
+            self.code = int(after[-1])
+        quarters = (POSITIONS[after] - POSITIONS[before[: len(after)]]) % 4
+        return after, np.where(quarters == 1, 1, -1)

@@ -1,31 +1,79 @@
-"""Tables of samples or of changes, as any logic analyser exports them.
+"""Tables of samples or of changes, as any logic analyser or oscilloscope exports them.
 
-The first column is the time, the others are pins. A heading names them; its unit may stand in brackets, as in
-``Time [s]`` or ``time (us)``, and is seconds where none is given. Separator and decimal comma are found out. Lines that
-begin with ``;`` or ``#`` are remarks. A table without heading is read as pins named ``D0``, ``D1`` and so on.
+The first column is the time, the others are pins. A heading names them; the unit of the time stands in it, as in
+``Time [s]``, ``time (us)`` or ``t_ms``, or in a second heading below, and is seconds where none is given. A time may
+also be a date and time of ISO 8601. Given a sampling rate, the table is one of samples: the first column numbers them
+if its heading says so, as in ``Sample`` or ``Index``, or if there is no heading; otherwise every column is a pin.
+Separator and decimal comma are recognised. Cells are levels, or volts if a threshold is given. Lines that begin with
+``;`` or ``#`` are comments. Without a heading the pins are named ``D0``, ``D1`` and so on.
 """
 
 from __future__ import annotations
 
+import csv
+import itertools
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import attrs
 import numpy as np
 
-from knobmenu.bench.capture.recording import MOST_CHANGES, Recording, joined, lines, trouble
+from knobmenu.bench.capture.recording import MOST_CHANGES, Progress, Recording, joined, lines, trouble
+from knobmenu.bench.errors import BenchError
 from knobmenu.bench.signal import Signal
+from knobmenu.errors import Problem, shown
 
-UNITS_S = {"s": 1.0, "sec": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "ns": 1e-9}
-"""Units of the time's column. [s]"""
+UNITS_S = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "ns": 1e-9}
+"""Units of the time column. [s]"""
+
+_UNIT_NAMES = {
+    **{name: name for name in UNITS_S},
+    **dict.fromkeys(("sec", "secs", "second", "seconds"), "s"),
+    **dict.fromkeys(("msec", "millisecond", "milliseconds"), "ms"),
+    **dict.fromkeys(("µs", "μs", "usec", "microsecond", "microseconds"), "us"),
+    **dict.fromkeys(("nsec", "nanosecond", "nanoseconds"), "ns"),
+}
 
 MOST_KNOWN = 4096
 """Rows mostly repeat the levels of others: so many different ones are remembered as they were read."""
 
 _LEVELS = {"0": 0, "1": 1, "0.0": 0, "1.0": 1, "l": 0, "h": 1, "low": 0, "high": 1, "false": 0, "true": 1}
 
+_SAMPLE_NAMES = {"sample", "samples", "index", "n", "no", "no.", "nr", "number", "#"}
 
-def read(path: Path) -> Recording:
+_ISO = re.compile(
+    r"(?:(\d{4})-(\d\d)-(\d\d)[T ])?(\d\d):(\d\d):(\d\d)(?:[.,](\d{1,18}))?(?:Z|([+-])(\d\d):?(\d\d))?", re.ASCII
+)
+
+
+@attrs.frozen(kw_only=True)
+class Reading:
+    """What a table does not say of itself."""
+
+    rate_hz: float | None = attrs.field(default=None)
+    """Sampling rate of a table of samples, above 0; None: it has a column of times. [1/s]"""
+    thresholds_v: tuple[float, float] | None = attrs.field(default=None)
+    """A pin is low below the first and high above the second, which may be equal; None: cells are levels. [V]"""
+
+    @rate_hz.validator
+    def _check_rate(self, _attribute: object, rate_hz: float | None) -> None:
+        if rate_hz is not None and not 0 < rate_hz <= 1e12:
+            raise BenchError([Problem("rate", shown(rate_hz), "a number above 0 and at most 1e12 Hz")])
+
+    @thresholds_v.validator
+    def _check_thresholds(self, _attribute: object, thresholds_v: tuple[float, float] | None) -> None:
+        if thresholds_v is not None and not -1000 <= thresholds_v[0] <= thresholds_v[1] <= 1000:
+            allowed = "one voltage, or the lower and the upper one, from -1000 to 1000 V"
+            raise BenchError([Problem("threshold", "{:g} and {:g} V".format(*thresholds_v), allowed)])
+
+
+PLAIN = Reading()
+"""A table of times and levels."""
+
+
+def read(path: Path, reading: Reading = PLAIN) -> Recording:
     """Read a table whole.
 
     Memory grows with the changes, 8 bytes each, not with the rows.
@@ -33,76 +81,134 @@ def read(path: Path) -> Recording:
     Raises:
         BenchError: see `pieces`.
     """
-    return joined(pieces(path))
+    return joined(pieces(path, reading))
 
 
-def pieces(path: Path) -> Iterator[Recording]:
+def pieces(path: Path, reading: Reading = PLAIN, progress: Progress | None = None) -> Iterator[Recording]:
     """Read a table piece by piece, in bounded memory.
 
     Raises:
-        BenchError: it is no table of levels over time, is cut off, or its time goes back; says the line.
+        BenchError: it is not a table of levels over time, is cut off, or its time goes back; gives the line.
     """
     name = path.name
-    rows = ((number, line.strip()) for number, line in lines(path))
-    rows = ((number, line) for number, line in rows if line and line[0] not in ";#")
+    stripped = ((number, line.strip()) for number, line in lines(path, progress))
+    rows: Iterator[tuple[int, str]] = ((number, line) for number, line in stripped if line and line[0] not in ";#")
     number, line = next(rows, (0, ""))
     if not line:
         raise trouble(name, 0, "no line of levels", "a heading and rows of a time and levels")
     separator = ";" if ";" in line else "\t" if "\t" in line else ","
     head = _cells(line, separator)
     if len(head) < 2:
-        raise trouble(name, number, f'"{line[:40]}"', "a time and at least one pin, separated by , ; or a tab")
-    headless = _number(head[0]) is not None
-    names = [f"D{index}" for index in range(len(head) - 1)] if headless else head[1:]
+        raise trouble(name, number, shown(line, 40), "a time and at least one pin, separated by , ; or a tab")
+    headless = _moment(head[0]) is not None
+    sampled = head[0].lower().replace("_", " ").split(" ")[0] in _SAMPLE_NAMES
+    if sampled and reading.rate_hz is None:
+        advice = "give the sampling rate with --rate HZ"
+        raise trouble(name, number, f"a column of samples, {shown(head[0], 40)}", "a time", advice)
+    if reading.rate_hz is not None and not (headless or sampled):
+        if _unit(head[0]) or re.match(r"(time|date|t)\b", head[0].lower()):
+            advice = "leave out --rate"
+            raise trouble(name, number, f"a column of times, {shown(head[0], 40)}", "a table of samples", advice)
+        names, numbered = head, False
+    else:
+        names, numbered = head[1:], True
+    if headless:
+        names, rows = [f"D{index}" for index in range(len(head) - 1)], itertools.chain([(number, line)], rows)
     if len(set(names)) < len(names):
         raise trouble(name, number, "two pins of one name", "names that differ")
-    unit = re.search(r"[\[(]\s*([a-zµ]+)\s*[\])]", head[0].lower())
-    if unit and unit[1] not in UNITS_S:
-        raise trouble(name, number, f'the unit "{unit[1][:20]}"', "s, ms, us or ns")
-    scale_s = UNITS_S[unit[1]] if unit else 1.0
-    yield from _rows(name, _first(number, line, rows) if headless else rows, names, separator, scale_s)
+    unit = "s" if headless or reading.rate_hz else _unit(head[0]) or "s"
+    if unit not in UNITS_S:
+        raise trouble(name, number, f"the unit {shown(unit, 20)}", "s, ms, us or ns")
+    if not headless:
+        unit, rows = _second_heading(unit, rows, separator)
+    scale_s = 1 / reading.rate_hz if reading.rate_hz is not None else UNITS_S[unit]
+    yield from _rows(name, rows, names, separator, scale_s, reading, numbered=numbered)
 
 
-def _first(number: int, line: str, rows: Iterator[tuple[int, str]]) -> Iterator[tuple[int, str]]:
-    yield number, line
-    yield from rows
+def _unit(heading: str) -> str:
+    """Read the unit out of a heading of times: in brackets, or after a comma, a slash or an underline; or nothing."""
+    low = heading.lower().strip()
+    bracketed = re.search(r"[\[(]\s*([a-zµμ]+)\s*[\])]", low)
+    if bracketed:
+        return _UNIT_NAMES.get(bracketed[1], bracketed[1])
+    trailing = re.search(r"[,/_ ]\s*([a-zµμ]+)$", low)
+    return _UNIT_NAMES.get(trailing[1] if trailing else low, "")
 
 
-def _number(cell: str) -> float | None:
+def _second_heading(
+    unit: str, rows: Iterator[tuple[int, str]], separator: str
+) -> tuple[str, Iterator[tuple[int, str]]]:
+    """Pass over a second heading that gives units, as oscilloscopes write it, and read the unit of the time in it."""
+    first = next(rows, None)
+    if first is None:
+        return unit, rows
+    cell = _cells(first[1], separator)[0].lower().strip("()[] ")
+    if cell in _UNIT_NAMES:
+        return _UNIT_NAMES[cell], rows
+    return unit, itertools.chain([first], rows)
+
+
+def _moment(cell: str) -> int | float | None:
+    """Read a time: a whole number, kept exact, another number, or a date and time in seconds."""
+    if cell.isascii() and cell.isdigit() and len(cell) <= 20:
+        return int(cell)
     try:
         value = float(cell.replace(",", "."))
     except ValueError:
-        return None
+        return _date(cell)
     return value if abs(value) < 1e12 else None
 
 
+def _date(cell: str) -> float | None:
+    """Read a date and time, or a time of day, in seconds since 2000 or since midnight."""
+    found = _ISO.fullmatch(cell)
+    if not found:
+        return None
+    year, month, day, hour, minute, second, fraction, sign, hours, minutes = found.groups()
+    try:
+        whole = datetime(int(year or 2000), int(month or 1), int(day or 1), int(hour), int(minute), int(second), 0, UTC)
+    except ValueError:
+        return None
+    ahead = timedelta(hours=int(hours or 0), minutes=int(minutes or 0)) * (-1 if sign == "-" else 1)
+    return (whole - ahead - datetime(2000, 1, 1, tzinfo=UTC)).total_seconds() + float(f"0.{fraction or 0}")
+
+
 def _rows(
-    name: str, rows: Iterator[tuple[int, str]], names: list[str], separator: str, scale_s: float
+    name: str,
+    rows: Iterator[tuple[int, str]],
+    names: list[str],
+    separator: str,
+    scale_s: float,
+    reading: Reading,
+    *,
+    numbered: bool,
 ) -> Iterator[Recording]:
-    known: dict[str, list[int]] = {}
     changes: list[list[float]] = [[] for _ in names]
     first: list[int] = []
     level: list[int] = []
-    began = now = 0.0
+    began: int | float = 0
+    now: int | float = 0
     gathered = 0
+    convert = _conversion(name, names, separator, reading)
 
     def cut() -> Recording:
         pins = {
-            label: Signal(start, (np.array(at, dtype=np.float64) - began) * scale_s)
+            label: Signal(start, np.array(at, dtype=np.float64) * scale_s)
             for label, start, at in zip(names, first, changes, strict=True)
         }
         return Recording(pins, (now - began) * scale_s)
 
-    for number, line in rows:
-        moment, _, rest = line.partition(separator)
-        if rest not in known:
-            if len(known) == MOST_KNOWN:
-                known.clear()
-            known[rest] = _levels(name, number, names, _cells(rest, separator) if rest else [])
-        found = known[rest]
-        at = _number(moment.strip().strip('"'))
-        if at is None:
-            raise trouble(name, number, f'the time "{moment[:40]}"', "a number")
+    for row, (number, line) in enumerate(rows):
+        at: int | float | None
+        if numbered:
+            cell, _, rest = line.partition(separator)
+            cell = cell.strip().strip('"')
+            at = _moment(cell)
+            if at is None:
+                raise trouble(name, number, f"the time {shown(cell, 40)}", "a number, or a date and time")
+        else:
+            at, rest = row, line
+        found = convert(number, rest, level)
         if level and at < now:
             raise trouble(name, number, f"time {at:g} after {now:g}", "a time that goes forward")
         if not level:
@@ -113,7 +219,7 @@ def _rows(
         if level and found != level:
             for index, (before, after) in enumerate(zip(level, found, strict=True)):
                 if before != after:
-                    changes[index].append(at)
+                    changes[index].append(at - began)
                     gathered += 1
         level, now = found, at
     if not level:
@@ -122,15 +228,56 @@ def _rows(
 
 
 def _cells(line: str, separator: str) -> list[str]:
-    """Cut a row into its cells; a separator at its end is none."""
-    return [cell.strip().strip('"') for cell in line.removesuffix(separator).split(separator)]
+    """Split a row into its cells; a separator at its end does not begin another one."""
+    if '"' in line:
+        return [cell.strip() for cell in next(csv.reader([line.removesuffix(separator)], delimiter=separator))]
+    return [cell.strip() for cell in line.removesuffix(separator).split(separator)]
 
 
-def _levels(name: str, line: int, names: list[str], cells: list[str]) -> list[int]:
-    if len(cells) != len(names):
-        allowed = f"{len(names) + 1}, as above"
-        raise trouble(name, line, f"{len(cells) + 1} columns", allowed, "the capture may be cut off")
-    for label, cell in zip(names, cells, strict=True):
-        if cell.lower() not in _LEVELS:
-            raise trouble(name, line, f'"{cell[:40]}" for {label[:40]}', "0 or 1")
-    return [_LEVELS[cell.lower()] for cell in cells]
+def _conversion(
+    name: str, names: list[str], separator: str, reading: Reading
+) -> Callable[[int, str, list[int]], list[int]]:
+    """Return what turns a row's cells into levels, given its line, the row without its time, and the levels before."""
+    known: dict[str, list[int]] = {}
+
+    def cells(number: int, rest: str) -> list[str]:
+        found = _cells(rest, separator) if rest else []
+        if len(found) != len(names):
+            of = f"{len(found)} of {len(names)} levels"
+            raise trouble(name, number, of, "a level for each pin", "the capture may be cut off")
+        return found
+
+    def levels(number: int, rest: str, _before: list[int]) -> list[int]:
+        if rest not in known:
+            if len(known) == MOST_KNOWN:
+                known.clear()
+            known[rest] = [_level(name, number, *one) for one in zip(names, cells(number, rest), strict=True)]
+        return known[rest]
+
+    def volts(number: int, rest: str, before: list[int]) -> list[int]:
+        assert reading.thresholds_v is not None
+        low_v, high_v = reading.thresholds_v
+        found = [_volts(name, number, *one) for one in zip(names, cells(number, rest), strict=True)]
+        if not before:
+            return [int(value > (low_v + high_v) / 2) for value in found]
+        return [
+            1 if value > high_v else 0 if value < low_v else last for value, last in zip(found, before, strict=True)
+        ]
+
+    return levels if reading.thresholds_v is None else volts
+
+
+def _level(name: str, line: int, pin: str, cell: str) -> int:
+    level = _LEVELS.get(cell.lower())
+    if level is None:
+        advice = "for volts, give a threshold with --threshold, such as half the supply"
+        is_number = _moment(cell) is not None and ":" not in cell
+        raise trouble(name, line, f"{shown(cell, 40)} for {shown(pin, 40)}", "0 or 1", advice if is_number else "")
+    return level
+
+
+def _volts(name: str, line: int, pin: str, cell: str) -> float:
+    value = None if ":" in cell else _moment(cell)
+    if value is None:
+        raise trouble(name, line, f"{shown(cell, 40)} for {shown(pin, 40)}", "a voltage")
+    return float(value)

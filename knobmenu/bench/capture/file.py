@@ -8,24 +8,33 @@ from pathlib import Path
 import attrs
 
 from knobmenu.bench.capture import csv, vcd
-from knobmenu.bench.capture.recording import Recording, trouble
+from knobmenu.bench.capture.recording import Progress, Recording, trouble
 
 
 @attrs.frozen
 class CaptureFile:
-    """A capture that is read anew each time, and never held whole."""
+    """A capture that is read again for each walk, and never held whole."""
 
     path: Path
     """A file whose name ends in ``.vcd``, or else a table."""
+    reading: csv.Reading = csv.PLAIN
+    """What a table does not say of itself."""
+    progress: Progress | None = None
+    """Called with the part of the file that has been read, 0 to 1, now and then."""
 
     def pieces(self) -> Iterator[Recording]:
         """Read the file piece by piece.
 
         Raises:
-            BenchError: it cannot be read as what its name says; says the line. Or it is no file: a capture is read more
-                than once.
+            BenchError: it cannot be read as what its name says; gives the line. Or it is not a file: a capture is read
+                more than once.
         """
         if self.path.exists() and not self.path.is_file():
             advice = "write the capture to a file first"
             raise trouble(self.path.name, 0, "a folder, a pipe or a device", "a file, which is read twice", advice)
-        return vcd.pieces(self.path) if self.path.suffix.lower() == ".vcd" else csv.pieces(self.path)
+        if self.path.suffix.lower() != ".vcd":
+            return csv.pieces(self.path, self.reading, self.progress)
+        if self.reading != csv.PLAIN:
+            advice = "leave out --rate and --threshold"
+            raise trouble(self.path.name, 0, "a value change dump", "a table", advice)
+        return vcd.pieces(self.path, self.progress)

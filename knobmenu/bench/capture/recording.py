@@ -6,7 +6,8 @@ the same pins, each of at most about `MOST_CHANGES` changes. A recording in memo
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import os
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Protocol
 
@@ -27,6 +28,10 @@ LONGEST_LINE = 1_000_000
 """A longer line is refused. [bytes]"""
 
 ADVICE = "this looks like a binary file; export VCD or CSV"
+
+
+Progress = Callable[[float], None]
+"""Called with the part of a file that has been read, 0 to 1."""
 
 
 class Capture(Protocol):
@@ -75,8 +80,12 @@ def trouble(file: str, line: int, found: str, allowed: str, advice: str = "") ->
     return BenchError([Problem("", found, allowed, advice, file, line)])
 
 
-def lines(path: Path) -> Iterator[tuple[int, str]]:
+def lines(path: Path, progress: Progress | None = None) -> Iterator[tuple[int, str]]:
     """Read a capture line by line, numbered from 1, without ever holding it whole.
+
+    Args:
+        path: the file.
+        progress: called after each block with the part that has been read.
 
     Raises:
         BenchError: the file cannot be read, is empty, is no text, or has a line of more than `LONGEST_LINE` bytes.
@@ -84,8 +93,12 @@ def lines(path: Path) -> Iterator[tuple[int, str]]:
     number = 0
     try:
         with path.open("rb") as file:
-            rest = b""
+            size = max(os.fstat(file.fileno()).st_size, 1)
+            rest, done = b"", 0
             while block := file.read(BLOCK):
+                done += len(block)
+                if progress is not None:
+                    progress(min(done / size, 1.0))
                 whole, ends, rest = (rest + block).rpartition(b"\n")
                 if ends:
                     for line in _decoded(path.name, number, whole).split("\n"):

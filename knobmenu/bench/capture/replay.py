@@ -43,14 +43,13 @@ def replay(capture: Capture, measured: Measured, chain: Chain, seed: int, *, fil
     Args:
         capture: the capture.
         measured: which pins it is about, and how they are wired.
-        chain: its reader and decoder are used, and its filter where `filtered`; its encoder says the detents per period
-            where the capture does not.
+        chain: its reader and decoder are used, and its filter where `filtered`; the detents per period are those of
+            the capture.
         seed: settles where in its period the reader begins, and its jitter.
         filtered: whether the capture was taken at the contacts, so that the filter is still to come.
     """
-    if measured.detents_per_period:
-        part = attrs.evolve(chain.encoder, detents_per_period=measured.detents_per_period)
-        chain = attrs.evolve(chain, encoder=part)
+    part = attrs.evolve(chain.encoder, detents_per_period=measured.detents_per_period)
+    chain = attrs.evolve(chain, encoder=part)
     firmware: tuple[Looks, Counter] | None = None
     pins: list[PinStream] = []
     up = down = 0

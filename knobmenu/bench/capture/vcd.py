@@ -1,9 +1,9 @@
 """Value change dumps, read and written.
 
 The format is that of IEEE 1364 (clause *Value change dump (VCD) files*; written from memory of the four-state form,
-and held to a simulator that reads it). Read are scalar variables, one bit wide; vectors, reals and strings are passed
-over. An unknown or floating level (x, z) keeps the level before it, and is high before any; so is a pin that the dump
-does not name at its first moment.
+and held to a simulator that reads it). Read are variables one bit wide, whether their levels are written as scalars
+(``1!``) or as vectors (``b1 !``); wider vectors, reals and strings are passed over. An unknown or floating level (x, z)
+keeps the level before it, and is high before any; so is a pin that the dump does not name at its first moment.
 """
 
 from __future__ import annotations
@@ -15,8 +15,9 @@ from pathlib import Path
 
 import numpy as np
 
-from knobmenu.bench.capture.recording import MOST_CHANGES, Recording, joined, lines, trouble
+from knobmenu.bench.capture.recording import MOST_CHANGES, Progress, Recording, joined, lines, trouble
 from knobmenu.bench.signal import Signal
+from knobmenu.errors import shown
 
 UNITS = {"s": 0, "ms": -3, "us": -6, "ns": -9, "ps": -12, "fs": -15}
 """Powers of ten of a timescale's unit."""
@@ -25,8 +26,8 @@ MOST_DIGITS = 18
 """Most digits of a time, so that it fits 64 bits."""
 
 
-def _words(path: Path) -> Iterator[tuple[int, str]]:
-    for number, line in lines(path):
+def _words(path: Path, progress: Progress | None) -> Iterator[tuple[int, str]]:
+    for number, line in lines(path, progress):
         for word in line.split():
             yield number, word
 
@@ -42,14 +43,14 @@ def read(path: Path) -> Recording:
     return joined(pieces(path))
 
 
-def pieces(path: Path) -> Iterator[Recording]:
+def pieces(path: Path, progress: Progress | None = None) -> Iterator[Recording]:
     """Read a dump piece by piece, in bounded memory.
 
     Raises:
         BenchError: it is no dump, is cut off, or its time goes back; says the line.
     """
     name = path.name
-    words = _words(path)
+    words = _words(path, progress)
     names: dict[str, list[str]] = {}
     tick_s = 0.0
     number, word = 0, ""
@@ -107,19 +108,19 @@ def _changes(
             elif at > now and piece.changes >= MOST_CHANGES:
                 yield piece.cut(began, now)
             now = at
-        elif head in "01xXzZ":
-            code = word[1:]
+        elif head in "01xXzZbBrRsS":
+            level, code = head, word[1:]
+            if head in "bBrRsS":
+                # A vector of one bit may be written with more digits than it has: the last one is the bit.
+                level = word[-1] if head in "bB" else ""
+                number, code = next(words, (number, ""))
             if not code:
-                raise trouble(name, number, f'"{word}" without a code', "a level and the code of a variable")
+                found = f"{shown(word, 40)} without a code"
+                raise trouble(name, number, found, "a level and the code of a variable", "the capture may be cut off")
             if code in names:
                 told = True
-                if head in "01":
-                    piece.set(code, int(head), now, at_first=now <= began or began < 0)
-        elif head in "bBrRsS":
-            if next(words, None) is None:
-                raise trouble(
-                    name, number, f'"{word[:40]}" and the end of the file', "a code after it", "it was cut off"
-                )
+                if level in ("0", "1"):
+                    piece.set(code, int(level), now, at_first=now <= began or began < 0)
         elif word == "$comment":
             while (one := next(words, None)) is not None and one[1] != "$end":
                 pass
