@@ -1,0 +1,300 @@
+"""Values in classes: all that conditions, limits and gestures can tell apart, and nothing more.
+
+A setting has as many values as its range holds, and a design has the product of them all. No condition tells most of
+them apart. The *cuts* of a value are where something begins to judge it differently: the thresholds of the conditions
+that read it and, where settings are each other's limits, the cuts of its partners, carried over. Between two cuts lies
+a *class*: an interval of values that behave alike.
+
+A *variable* is one setting, or all settings that are tied together by limits, since what one of them may become
+depends on the others. A variable's *states* are the combinations of classes that its settings can have together, and
+its *assignments* say in which states giving a setting a value can end. docs/explanation/soundness.md shows why the
+classes are a bisimulation of the machine, which makes every answer about classes an answer about values.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
+
+import attrs
+
+from knobmenu.design.domains import domain_of, thresholds_of
+from knobmenu.design.limits import Limited, step_at_least, step_at_most, stepped
+from knobmenu.design.settings import Number, Scale, TextSetting, initial_value
+from knobmenu.design.whole import Design
+from knobmenu.machine.steps import COARSE
+
+MOST_STATES = 100_000
+"""A variable with more states than this, or as many transitions, is not looked at."""
+
+MOST_TRANSITIONS = 2_000_000
+
+
+class TooLargeError(Exception):
+    """A question about more states than can be looked at; `states` says how many."""
+
+    def __init__(self, states: int) -> None:
+        self.states = states
+        super().__init__(states)
+
+
+@attrs.frozen
+class ValueClass:
+    """Values of one setting that behave alike: all of its steps from `low` to `high`."""
+
+    low: int
+    """The lowest. [units of the last place]"""
+    high: int
+    """The highest. [units of the last place]"""
+
+
+Combination = tuple[int, ...]
+"""For each setting of a variable, the number of its class."""
+
+Relation = tuple[tuple[int, ...], ...] | None
+"""For each state of a variable, the states in which an operation can end; None: in any, from any."""
+
+
+@attrs.frozen(eq=False)
+class Variable:
+    """Settings whose classes are told apart together: one setting, or all that limits tie to it."""
+
+    keys: tuple[str, ...]
+    """The settings, in the design's order."""
+    classes: tuple[tuple[ValueClass, ...], ...]
+    """The classes of each, ascending."""
+    states: tuple[Combination, ...]
+    """The combinations of classes that edits can lead to; the first one is that of a new device."""
+    assignments: Mapping[str, Relation]
+    """For each setting, the states in which giving it a value once can end."""
+    held_turns: Mapping[str, Relation]
+    """For each setting that a held turn adjusts at home and that nothing finer does: where one such turn can end."""
+
+    def class_of(self, key: str, state: int) -> ValueClass:
+        """Return the class that a setting has in a state."""
+        place = self.keys.index(key)
+        return self.classes[place][self.states[state][place]]
+
+    def state_of(self, values: Mapping[str, int]) -> int:
+        """Return the state that holds some values.
+
+        Raises:
+            KeyError: No sequence of edits leads to these values together.
+        """
+        return self.numbers[
+            tuple(
+                bisect_left(classes, values[key], key=lambda item: item.high)
+                for key, classes in zip(self.keys, self.classes, strict=True)
+            )
+        ]
+
+    @cached_property
+    def numbers(self) -> Mapping[Combination, int]:
+        """The number of each state."""
+        return {state: number for number, state in enumerate(self.states)}
+
+
+@attrs.frozen(eq=False)
+class Abstraction:
+    """The cuts of a design's values, and the variables that follow from them."""
+
+    design: Design
+    extra_cuts: Mapping[str, tuple[int, ...]] = attrs.field(factory=dict)
+    """More values at which classes begin, for questions of their own."""
+    _variables: dict[str, Variable] = attrs.field(init=False, factory=dict, repr=False)
+
+    @cached_property
+    def cuts(self) -> Mapping[str, tuple[int, ...]]:
+        """For each setting and readout, the values at which its classes begin, without the lowest."""
+        design = self.design
+        cuts = {key: set(values) for key, values in thresholds_of(design).items()}
+        for key, values in self.extra_cuts.items():
+            cuts.setdefault(key, set()).update(values)
+        for key in _held_alone(design):
+            for partner in tied_to(design, key):
+                domain = domain_of(design, partner)
+                if any(cuts.get(other) for other in tied_to(design, key)) and len(domain) <= MOST_STATES:
+                    cuts.setdefault(partner, set()).update(domain[1:])
+        _carry(design, cuts)
+        return {key: tuple(sorted(values)) for key, values in cuts.items()}
+
+    def readout_values(self, key: str) -> tuple[int, ...]:
+        """Return one value of each class of a readout; the first is its initial value."""
+        domain, cuts = domain_of(self.design, key), self.cuts.get(key, ())
+        initial = self.design.index.readouts[key].initial
+        home = bisect_right(cuts, initial)
+        lowest = (domain[0], *cuts)
+        return (initial, *(value for number, value in enumerate(lowest) if number != home))
+
+    def variable(self, key: str) -> Variable:
+        """Return the variable of a setting.
+
+        Raises:
+            TooLargeError: It has too many states.
+        """
+        if key not in self._variables:
+            variable = _variable(self, tied_to(self.design, key))
+            self._variables.update(dict.fromkeys(variable.keys, variable))
+        return self._variables[key]
+
+
+def tied_to(design: Design, key: str) -> tuple[str, ...]:
+    """Return the settings that limits tie to one, directly or through others, itself among them, in order."""
+    limits = design.index.limits
+    found, ahead = {key}, [key]
+    while ahead:
+        at = limits.get(ahead.pop())
+        if at is None:
+            continue
+        for other in (*at.pushed_down, *at.pushed_up):
+            if other not in found:
+                found.add(other)
+                ahead.append(other)
+    return tuple(sorted(found, key=design.index.positions.__getitem__))
+
+
+def _held_alone(design: Design) -> tuple[str, ...]:
+    """Return the setting that held turns adjust by several steps at home, unless a turn there is finer."""
+    key = design.home.held_turn
+    coarse = bool(key) and key != design.home.turn and isinstance(design.index.settings[key], Number | Scale)
+    return (key,) if coarse else ()
+
+
+def _carry(design: Design, cuts: dict[str, set[int]]) -> None:
+    """Carry cuts across limits until nothing is added.
+
+    Where A <= B and a class of A begins at a value, B can only make room for it from that value on; and where a class
+    of B begins, A can only leave the one below from beyond that class's highest value on.
+    """
+    limits = design.index.limits
+    pairs = {(low, high) for high, item in limits.items() for low in item.pushed_down}
+    ahead = list(pairs) if any(cuts.values()) else []
+    while ahead:
+        lower, upper = ahead.pop()
+        below, above = domain_of(design, lower), domain_of(design, upper)
+        up = {above[place] for cut in cuts.get(lower, ()) if 0 < (place := bisect_left(above, cut)) < len(above)}
+        down = {
+            below[place]
+            for cut in cuts.get(upper, ())
+            if 0 < (place := bisect_right(below, above[bisect_left(above, cut) - 1])) < len(below)
+        }
+        for key, more in ((upper, up), (lower, down)):
+            if not more <= cuts.setdefault(key, set()):
+                cuts[key] |= more
+                ahead += [pair for pair in pairs if key in pair and pair not in ahead]
+
+
+def _variable(abstraction: Abstraction, keys: tuple[str, ...]) -> Variable:
+    design = abstraction.design
+    if any(isinstance(design.index.settings[key], TextSetting) for key in keys):
+        return Variable(keys, ((),), ((0,),), {keys[0]: None}, {})
+    classes = tuple(_classes(domain_of(design, key), abstraction.cuts.get(key, ())) for key in keys)
+    initial = tuple(
+        bisect_left(of, int(initial_value(design.index.settings[key])), key=lambda item: item.high)
+        for key, of in zip(keys, classes, strict=True)
+    )
+    coarse = _held_alone(design)
+    told_apart = all(item.low == item.high for of in classes for item in of)
+    if any(key in coarse for key in keys) and not told_apart and any(len(of) > 1 for of in classes):
+        raise TooLargeError(max(len(domain_of(design, key)) for key in keys))
+    if len(keys) == 1 and keys[0] not in coarse:
+        if len(classes[0]) > MOST_STATES:
+            raise TooLargeError(len(classes[0]))
+        rest = ((number,) for number in range(len(classes[0])) if number != initial[0])
+        return Variable(keys, classes, (initial, *rest), {keys[0]: None}, {})
+    return _tied(_Ties(design, keys, classes), initial, coarse)
+
+
+def _classes(domain: Sequence[int], cuts: Sequence[int]) -> tuple[ValueClass, ...]:
+    lows = (domain[0], *cuts)
+    highs = (*(domain[bisect_left(domain, cut) - 1] for cut in cuts), domain[-1])
+    return tuple(map(ValueClass, lows, highs))
+
+
+@attrs.frozen
+class _Ties:
+    """Settings that limits tie together, and what giving one of them a value does to the others' classes."""
+
+    design: Design
+    keys: tuple[str, ...]
+    classes: tuple[tuple[ValueClass, ...], ...]
+
+    def assign(self, state: Combination, place: int, wanted: int) -> Combination | None:
+        """Give a setting a value of a class, pushing others along; None where a limit that it declares is before it."""
+        index, key = self.design.index, self.keys[place]
+        limits, setting, item = index.limits[key], self._limited(place), self.classes[place][wanted]
+        if limits.low_from and step_at_least(setting, self._class(state, limits.low_from).low) > item.high:
+            return None
+        if limits.high_from and step_at_most(setting, self._class(state, limits.high_from).high) < item.low:
+            return None
+        return self._push(state, place, wanted)
+
+    def _push(self, state: Combination, place: int, wanted: int) -> Combination:
+        state = (*state[:place], wanted, *state[place + 1 :])
+        limits, item = self.design.index.limits[self.keys[place]], self.classes[place][wanted]
+        for key in limits.pushed_down:
+            if self._class(state, key).low > item.high:
+                other = self.keys.index(key)
+                state = self._push(state, other, self._number(other, step_at_most(self._limited(other), item.high)))
+        for key in limits.pushed_up:
+            if self._class(state, key).high < item.low:
+                other = self.keys.index(key)
+                state = self._push(state, other, self._number(other, step_at_least(self._limited(other), item.low)))
+        return state
+
+    def hold_and_turn(self, state: Combination, place: int) -> list[Combination]:
+        """Turn a setting one held detent each way, where every class is a single value."""
+        limits, setting = self.design.index.limits[self.keys[place]], self._limited(place)
+        low, high = limits.low, limits.high
+        if limits.low_from:
+            low = max(low, step_at_least(setting, self._class(state, limits.low_from).low))
+        if limits.high_from:
+            high = min(high, step_at_most(setting, self._class(state, limits.high_from).low))
+        value = self.classes[place][state[place]].low
+        ends = {stepped(setting, value, steps, low, high) for steps in (COARSE, -COARSE)}
+        return [self._push(state, place, self._number(place, end)) for end in sorted(ends)]
+
+    def _limited(self, place: int) -> Limited:
+        setting = self.design.index.settings[self.keys[place]]
+        assert isinstance(setting, Limited)
+        return setting
+
+    def _class(self, state: Combination, key: str) -> ValueClass:
+        place = self.keys.index(key)
+        return self.classes[place][state[place]]
+
+    def _number(self, place: int, value: int) -> int:
+        return bisect_left(self.classes[place], value, key=lambda item: item.high)
+
+
+def _tied(ties: _Ties, initial: Combination, coarse: Iterable[str]) -> Variable:
+    """Find the states that assignments lead to from the first one, and what each assignment does."""
+    numbers = {initial: 0}
+    ahead = [initial]
+    steps: list[list[tuple[int, ...]]] = [[] for _ in ties.keys]
+    held: dict[str, list[tuple[int, ...]]] = {key: [] for key in coarse if key in ties.keys}
+    transitions = 0
+
+    def number_of(ends: Iterable[Combination]) -> tuple[int, ...]:
+        found = []
+        for end in ends:
+            if end not in numbers:
+                numbers[end] = len(ahead)
+                ahead.append(end)
+            found.append(numbers[end])
+        return tuple(sorted(set(found)))
+
+    for state in ahead:  # grows while it is walked
+        for place, classes in enumerate(ties.classes):
+            reached = (ties.assign(state, place, wanted) for wanted in range(len(classes)))
+            steps[place].append(number_of(end for end in reached if end is not None))
+            transitions += len(steps[place][-1])
+        for key, ends in held.items():
+            ends.append(number_of(ties.hold_and_turn(state, ties.keys.index(key))))
+        if len(ahead) > MOST_STATES or transitions > MOST_TRANSITIONS:
+            raise TooLargeError(len(ahead))
+    assignments = {key: tuple(ends) for key, ends in zip(ties.keys, steps, strict=True)}
+    return Variable(
+        ties.keys, ties.classes, tuple(ahead), assignments, {key: tuple(ends) for key, ends in held.items()}
+    )

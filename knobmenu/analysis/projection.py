@@ -1,0 +1,83 @@
+"""From the machine's states to abstract ones: what brute force is compared by."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable
+from typing import NamedTuple, assert_never
+
+from knobmenu.analysis.abstraction import Abstraction, ValueClass
+from knobmenu.analysis.reachability import Reached, edit_relation
+from knobmenu.analysis.sites import Site
+from knobmenu.analysis.space import Bits
+from knobmenu.design.menu import Action
+from knobmenu.design.settings import Switch
+from knobmenu.machine.changing import number
+from knobmenu.machine.state import Asking, Editing, Holding, Mode, State
+
+
+class AbstractState(NamedTuple):
+    """What a state of the machine is to conditions and gestures."""
+
+    site: Site
+    mode: Mode
+    target: str
+    """What is edited, asked about or to be held for; empty on a list and at home."""
+    classes: tuple[tuple[str, ValueClass], ...]
+    """The class of each setting of the cone, in order of keys."""
+
+
+def project(abstraction: Abstraction, keys: Iterable[str], state: State) -> AbstractState:
+    """Return the abstract state of a state."""
+    design = abstraction.design
+    values = {key: number(design, state.values, key) for key in keys}
+    match state.focus:
+        case Editing():
+            target = state.focus.setting
+        case Asking() | Holding():
+            target = state.focus.target
+        case None:
+            target = ""
+        case _:
+            assert_never(state.focus)
+    site = tuple(place.menu for place in state.path)
+    classes = ((key, class_holding(abstraction, key, value)) for key, value in sorted(values.items()))
+    return AbstractState(site, state.mode, target, tuple(classes))
+
+
+def class_holding(abstraction: Abstraction, key: str, value: int) -> ValueClass:
+    """Return the class of a setting that holds a value."""
+    variable = abstraction.variable(key)
+    classes = variable.classes[variable.keys.index(key)]
+    return classes[bisect_left(classes, value, key=lambda item: item.high)]
+
+
+def abstract_states(reached: Reached) -> set[AbstractState]:
+    """List every abstract state that was reached, the ones in editors and questions too."""
+    space, found = reached.model.space, set()
+    keys = sorted(key for variable in space.variables for key in variable.keys)
+    places = {key: place for place, variable in enumerate(space.variables) for key in variable.keys}
+
+    def add(site: Site, mode: Mode, target: str, bits: Bits) -> None:
+        while bits:
+            states = space.variable_states((bits & -bits).bit_length() - 1)
+            classes = ((key, space.variables[places[key]].class_of(key, states[places[key]])) for key in keys)
+            found.add(AbstractState(site, mode, target, tuple(classes)))
+            bits &= bits - 1
+
+    index = reached.model.space.abstraction.design.index
+    for site, bits in reached.total.items():
+        add(site, Mode.BROWSING if site else Mode.HOME, "", bits)
+        for way in reached.model.site_ways(site):
+            part = index.actions.get(way.target) or index.settings.get(way.target)
+            if part is None or way.by in ("turn", "held_turn"):
+                continue
+            able = bits & reached.mask(way.when)
+            if part.confirm != "none":
+                add(site, Mode.ASKING if part.confirm == "ask" else Mode.HOLDING, way.target, able)
+            if not isinstance(part, Action | Switch):
+                if part.applies == "live" and way.target in places:
+                    variable = space.variables[places[way.target]]
+                    able |= space.image(able, ((places[way.target], edit_relation(space.abstraction, variable, way)),))
+                add(site, Mode.EDITING, way.target, able)
+    return found

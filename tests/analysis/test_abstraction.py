@@ -1,0 +1,101 @@
+"""The abstraction is held to brute force: every state of small designs, found with `advance` alone."""
+
+from __future__ import annotations
+
+from hypothesis import assume, given, settings
+
+from knobmenu.analysis.abstraction import Abstraction
+from knobmenu.analysis.cones import Cone, Cones
+from knobmenu.analysis.projection import abstract_states, project
+from knobmenu.analysis.reachability import build_model, search, search_back
+from knobmenu.analysis.sites import HOME, Sites, settings_in
+from knobmenu.design.conditions import Equal
+from knobmenu.design.home import Gestures, Home, Idle
+from knobmenu.design.menu import Action, Entry, Menu
+from knobmenu.design.settings import Switch
+from knobmenu.design.whole import Design
+from tests.analysis.brute_force import at_home, explore, in_list, pressable, showing
+from tests.analysis.strategies import small_designs
+from tests.sampling import sampled
+
+EXAMPLES = sampled(1000, 60)
+
+
+@settings(max_examples=EXAMPLES)
+@given(small_designs())
+def test_projected_states_equal_those_of_brute_force(design: Design) -> None:
+    graph = explore(design)
+    assume(graph is not None)
+    assert graph is not None
+    abstraction, sites = Abstraction(design), Sites(design)
+    keys = frozenset(setting.key for setting in design.settings)
+    reached = search(build_model(abstraction, sites, Cone(keys, frozenset(sites.all))))
+
+    assert abstract_states(reached) == {project(abstraction, keys, state) for state in graph.states}
+
+
+@settings(max_examples=EXAMPLES)
+@given(small_designs())
+def test_verdicts_on_cones_equal_those_of_brute_force(design: Design) -> None:
+    graph = explore(design)
+    assume(graph is not None)
+    assert graph is not None
+    abstraction, sites = Abstraction(design), Sites(design)
+    cones = Cones(sites)
+    home = at_home(graph)
+    for menu in design.menus:
+        for site in sites.of_menu[menu.key]:
+            model = build_model(abstraction, sites, cones.cone_of([site]))
+            reached = search(model)
+            leaving = search_back(model, {HOME: model.space.full})
+            stuck = bool(reached.at(site) & ~leaving.get(site, 0))
+
+            assert bool(reached.at(site)) == bool(in_list(graph, site))
+            assert stuck == bool(in_list(graph, site) - graph.back_from(home))
+
+            empty = sites.empty_when(menu.key)
+            model = build_model(abstraction, sites, cones.cone_of([site], settings_in(design, empty)))
+            reached = search(model)
+
+            assert bool(reached.at(site) & reached.mask(empty)) == any(
+                graph.states[number].path[-1].entry < 0 for number in in_list(graph, site)
+            )
+        for entry in range(len(menu.entries)):
+            shown, pressed = sites.shown_when(menu.key, entry), sites.pressed_when(menu.key, entry)
+            found = [False, False, False]
+            keys = [*settings_in(design, shown), *settings_in(design, pressed)]
+            cone = cones.cone_of(sites.of_menu[menu.key], keys)
+            model = build_model(abstraction, sites, cone)
+            reached = search(model)
+            goals = {site: reached.mask(pressed) for site in sites.of_menu[menu.key]}
+            found[0] = any(reached.at(site) & reached.mask(shown) for site in sites.of_menu[menu.key])
+            found[1] = any(reached.at(site) & goal for site, goal in goals.items())
+            found[2] = bool(reached.at(HOME) & ~search_back(model, goals).get(HOME, 0))
+
+            assert found == [
+                bool(showing(graph, menu.key, entry)),
+                bool(pressable(graph, menu.key, entry)),
+                bool(home - graph.back_from(pressable(graph, menu.key, entry))),
+            ]
+
+
+def test_a_list_that_only_a_submenu_leads_home_from_ties_the_answer_to_that_way() -> None:
+    """Nothing leaves the first list but an action in the second, which a condition may take away."""
+    act = Action(key="act", label="act", then="home")
+    switch = Switch(key="lock", label="lock", initial=False)
+    inner = Menu(key="inner", label="inner", entries=[Entry("act", shown_if=Equal("lock", False)), "lock"])
+    design = Design(
+        name="small",
+        settings=[switch],
+        actions=[act],
+        menus=[Menu(key="outer", label="outer", entries=["inner"]), inner],
+        home=Home(press="outer"),
+        idle=Idle(after_ms=0),
+        gestures=Gestures(long_press="nothing"),
+    )
+    abstraction, sites = Abstraction(design), Sites(design)
+    cone = Cones(sites).cone_of([("outer",)])
+    model = build_model(abstraction, sites, cone)
+
+    assert cone == Cone(frozenset({"lock"}), frozenset({HOME, ("outer",), ("outer", "inner")}))
+    assert search_back(model, {HOME: model.space.full})[("outer",)] == model.space.full
