@@ -1,0 +1,1 @@
+"""What a menu costs the person who turns its knob: gestures, seconds and their order."""

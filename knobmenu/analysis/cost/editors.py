@@ -1,0 +1,304 @@
+"""The least that a hand does in an open editor to keep a certain value.
+
+Each kind of value has a rule of its own, so that a number of a billion values costs no more than one of ten. What an
+editor does is written in `knobmenu.machine`; the tests hold every rule to a search over `advance`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
+from heapq import heappop, heappush
+from typing import TYPE_CHECKING, assert_never
+
+from knobmenu.analysis.cost.gestures import HOLD, PRESS, WAIT, Gesture, Way, Weights
+from knobmenu.analysis.cost.track import Track, least_turning
+from knobmenu.design.limits import step_at_most, steps_between
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+from knobmenu.machine.changing import bounds, digit_turned, pick_delete, pick_done, places
+from knobmenu.machine.state import Editing, State
+from knobmenu.machine.steps import COARSE
+from knobmenu.machine.values import Value, Values
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+
+def exits(design: Design, key: str, waits: bool = False) -> tuple[Gesture, ...]:
+    """Return the gestures that keep a draft of a setting; the press only from its last place."""
+    setting = design.index.settings[key]
+    found = [PRESS]
+    if setting.on_long_press == "commit":
+        found.append(HOLD)
+    if waits and design.idle.after_ms and setting.on_idle == "commit":
+        found.append(WAIT)
+    return tuple(found)
+
+
+def least_commit(design: Design, state: State, value: Value, weights: Weights, held: bool = True) -> Way | None:
+    """Find the least way from an open editor to the moment at which its setting is kept at a value.
+
+    Args:
+        design: The device's design.
+        state: A state with an open editor.
+        value: The value to keep.
+        weights: What gestures weigh.
+        held: Whether to turn the knob while it is held, too, where the design allows it.
+
+    Returns:
+        The way, or None where this editor cannot reach the value now.
+    """
+    focus = state.focus
+    assert isinstance(focus, Editing)
+    ways = [
+        way for leave in exits(design, focus.setting) for way in commit_ways(design, state, value, leave, weights, held)
+    ]
+    return min(ways, key=weights.of_way, default=None)
+
+
+def commit_ways(
+    design: Design, state: State, value: Value, leave: Gesture, weights: Weights, held: bool = True
+) -> Iterator[Way]:
+    """Give ways from an open editor that keep a value with a certain last gesture, the least among them."""
+    focus = state.focus
+    assert isinstance(focus, Editing)
+    setting = design.index.settings[focus.setting]
+    held = held and design.knob.turns_while_held
+    match setting:
+        case Number() | Scale() | Choice():
+            assert isinstance(value, int)
+            assert isinstance(focus.draft, int)
+            found = value_track(design, state.values, setting.key, held)
+            start, end = (place_on_track(design, state.values, setting.key, at) for at in (focus.draft, value))
+            if end is not None:
+                assert start is not None
+                yield (*least_turning(found, start, end, weights), leave)
+        case Clock():
+            assert isinstance(value, int)
+            yield from _clock_ways(setting, focus, value, leave, weights, held)
+        case Digits():
+            assert isinstance(value, int)
+            yield from _digit_ways(setting, focus, value, leave, weights, held)
+        case TextSetting():
+            assert isinstance(value, str)
+            if len(value) <= setting.longest and not set(value) - set(setting.characters):
+                yield _text_way(setting, focus, value, leave, weights, held)
+        case Switch():
+            return
+        case _:
+            assert_never(setting)
+
+
+# Numbers, scales and choices.
+
+
+def value_track(design: Design, values: Values, key: str, held: bool) -> Track:
+    """Return the track of the values that a number, scale or choice may have now."""
+    setting = design.index.settings[key]
+    if isinstance(setting, Choice):
+        # A held detent goes to the next option as a plain one does.
+        return Track(len(setting.options), setting.ends == "wrap")
+    assert isinstance(setting, Number | Scale)
+    low, high = bounds(design, values, key)
+    return Track(steps_between(setting, low, high) + 1, setting.ends == "wrap", COARSE if held else 0)
+
+
+def place_on_track(design: Design, values: Values, key: str, value: int) -> int | None:
+    """Return the place of a value on `value_track`, or None where the setting cannot have it now."""
+    setting = design.index.settings[key]
+    if isinstance(setting, Choice):
+        return value if 0 <= value < len(setting.options) else None
+    assert isinstance(setting, Number | Scale)
+    low, high = bounds(design, values, key)
+    if not low <= value <= high or step_at_most(setting, value) != value:
+        return None
+    return steps_between(setting, low, value)
+
+
+# Values with parts.
+
+
+def _moves(places_on: int, weights: Weights, held: bool) -> Way:
+    """Move a number of parts on or back; only held turns go back."""
+    if not places_on:
+        return ()
+    if held and (places_on < 0 or weights.held < weights.press):
+        return (Gesture("held", places_on),)
+    return (PRESS,) * places_on
+
+
+def _first_parts(focus: Editing, held: bool) -> Iterator[int]:
+    """Give the parts that an editing may begin with; only held turns go back."""
+    yield from range(focus.place, -1, -1) if held else (focus.place,)
+
+
+def _clock_ways(
+    setting: Clock, focus: Editing, value: int, leave: Gesture, weights: Weights, held: bool
+) -> Iterator[Way]:
+    assert isinstance(focus.draft, int)
+    if not 0 <= value <= setting.highest:
+        return
+    before, after = _fields(setting, focus.draft), _fields(setting, value)
+    changed = [place for place, size in enumerate(setting.sizes) if before[place] != after[place]]
+    for first in _first_parts(focus, held):
+        if changed and changed[0] < first:
+            continue
+        way: Way = _moves(first - focus.place, weights, held)
+        at = first
+        for place in changed:
+            way += _moves(place - at, weights, held)
+            way += least_turning(Track(setting.sizes[place], wraps=True), before[place], after[place], weights)
+            at = place
+        if leave is PRESS:
+            way += _moves(places(setting) - 1 - at, weights, held)
+        yield (*way, leave)
+
+
+def _fields(setting: Clock, value: int) -> list[int]:
+    fields = []
+    for size in reversed(setting.sizes):
+        value, field = divmod(value, size)
+        fields.append(field)
+    return fields[::-1]
+
+
+def _digit_ways(
+    setting: Digits, focus: Editing, value: int, leave: Gesture, weights: Weights, held: bool
+) -> Iterator[Way]:
+    assert isinstance(focus.draft, int)
+    if not setting.low <= value <= setting.high:
+        return
+    if held:
+        yield _digit_search(setting, focus, value, leave, weights)
+        return
+    # Without held turns there is no way back to a digit before. At each digit the two numbers nearest to the value and
+    # the two limits are tried: any other number would leave at least one whole detent of this digit to the digits
+    # after it, each of which needs ten detents for it.
+    last = places(setting) - 1
+    found: dict[int, Way] = {focus.draft: ()}
+    for place in range(focus.place, last + 1):
+        if place > focus.place:
+            found = {number: (*way, PRESS) for number, way in found.items()}
+        found = _digit_turned(setting, found, value, 10 ** (last - place), weights)
+        if value in found and (leave is not PRESS or place == last):
+            yield (*found[value], leave)
+
+
+def _digit_search(setting: Digits, focus: Editing, value: int, leave: Gesture, weights: Weights) -> Way:
+    """Search over digit and number, since near a limit it can pay to turn a later digit before an earlier one.
+
+    The search is guided by the detents that would be needed without limits, from here or from a limit.
+    """
+    assert isinstance(focus.draft, int)
+    last = places(setting) - 1
+    from_limits = min(_signed_digits(abs(value - limit), last) for limit in (setting.low, setting.high))
+    move = min(weights.press, weights.held)
+
+    def guess(place: int, number: int) -> int:
+        detents = min(_signed_digits(abs(value - number), last), 1 + from_limits)
+        return detents * weights.turn + ((last - place) * move if leave is PRESS else 0)
+
+    start = (focus.place, focus.draft)
+    best = {start: 0}
+    before: dict[tuple[int, int], tuple[tuple[int, int], Gesture]] = {}
+    heap = [(guess(*start), start)]
+    while heap:
+        bound, node = heappop(heap)
+        place, number = node
+        if number == value and (leave is not PRESS or place == last):
+            break
+        if bound > best[node] + guess(*node):
+            continue
+        for gesture, following in _digit_steps(setting, place, number, last):
+            weighed = best[node] + weights.of(gesture)
+            if following not in best or weighed < best[following]:
+                best[following], before[following] = weighed, (node, gesture)
+                heappush(heap, (weighed + guess(*following), following))
+    way = [leave]
+    while node != start:
+        node, gesture = before[node]
+        way.append(gesture)
+    return _joined(reversed(way))
+
+
+def _digit_steps(setting: Digits, place: int, number: int, last: int) -> Iterator[tuple[Gesture, tuple[int, int]]]:
+    for detents in (1, -1):
+        turned, _ = digit_turned(setting, number, place, detents)
+        yield Gesture("turn", detents), (place, turned)
+        if 0 <= place + detents <= last:
+            yield Gesture("held", detents), (place + detents, number)
+    if place < last:
+        yield PRESS, (place + 1, number)
+
+
+@lru_cache(maxsize=65_536)
+def _signed_digits(distance: int, last: int) -> int:
+    """Count the detents that a distance needs over all digits, each turned up or down, without limits."""
+    if not last:
+        return distance
+    above, digit = divmod(distance, 10)
+    return min(digit + _signed_digits(above, last - 1), 10 - digit + _signed_digits(above + 1, last - 1))
+
+
+def _joined(way: Iterable[Gesture]) -> Way:
+    """Join equal turns that follow each other into runs."""
+    joined: list[Gesture] = []
+    for gesture in way:
+        if joined and gesture.detents and joined[-1].kind == gesture.kind and joined[-1].amount * gesture.amount > 0:
+            gesture = Gesture(gesture.kind, joined.pop().amount + gesture.amount)
+        joined.append(gesture)
+    return tuple(joined)
+
+
+def _digit_turned(setting: Digits, found: dict[int, Way], value: int, weight: int, weights: Weights) -> dict[int, Way]:
+    best: dict[int, tuple[int, Way]] = {}
+
+    def offer(number: int, way: Way) -> None:
+        weighed = weights.of_way(way)
+        if number not in best or weighed < best[number][0]:
+            best[number] = (weighed, way)
+
+    for number, way in found.items():
+        starts = [(number, 0)]
+        for limit in (setting.low, setting.high):
+            if limit != number:
+                detents = -(-abs(limit - number) // weight) * (1 if limit > number else -1)
+                starts.append((limit, detents))
+                offer(limit, (*way, Gesture("turn", detents)))
+        for start, before in starts:
+            reached: Way = (*way, Gesture("turn", before)) if before else way
+            fewest = (value - start) // weight
+            for detents in (fewest, fewest + 1):
+                if setting.low <= start + detents * weight <= setting.high:
+                    turned: Way = (*reached, Gesture("turn", detents)) if detents else reached
+                    offer(start + detents * weight, turned)
+    return {number: way for number, (_, way) in best.items()}
+
+
+# Texts.
+
+
+def pick_track(setting: TextSetting, held: bool) -> Track:
+    """Return the ring of characters, delete and done."""
+    return Track(len(setting.characters) + 2, True, COARSE if held else 0)
+
+
+def _text_way(setting: TextSetting, focus: Editing, value: str, leave: Gesture, weights: Weights, held: bool) -> Way:
+    draft, pick = str(focus.draft), focus.pick
+    ring = pick_track(setting, held)
+    kept = 0
+    while kept < min(len(draft), len(value)) and draft[kept] == value[kept]:
+        kept += 1
+    way: Way = ()
+    if len(draft) > kept:
+        way += least_turning(ring, pick, pick_delete(setting), weights) + (PRESS,) * (len(draft) - kept)
+        pick = pick_delete(setting)
+    for character in value[kept:]:
+        wanted = setting.characters.index(character)
+        way += (*least_turning(ring, pick, wanted, weights), PRESS)
+        pick = wanted if setting.after_each == "stay" else 0
+    if len(value) > kept and len(value) == setting.longest:
+        return way  # the press that fills a text keeps it
+    if leave is PRESS:
+        way += least_turning(ring, pick, pick_done(setting), weights)
+    return (*way, leave)

@@ -1,0 +1,254 @@
+"""What a hand does with a knob, counted, weighed, and written as a trace.
+
+A way is a tuple of gestures. A gesture of turning stands for a whole run of detents, so that a way through a long list
+is short. Ways are compared by one whole number, their weight: the fewest reports that the device must make first, then
+the fewest waits, then the fewest gestures of the hand, then the fewest milliseconds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING, Literal, assert_never
+
+import attrs
+
+from knobmenu.events import MOST_DETENTS, DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
+from knobmenu.machine.advance import advance, next_due_ms
+from knobmenu.machine.effects import Effect
+from knobmenu.machine.state import State
+
+if TYPE_CHECKING:
+    from knobmenu.analysis.cost.operators import Operators
+    from knobmenu.design.whole import Design
+
+Kind = Literal["turn", "held", "press", "hold", "double", "wait", "report"]
+
+
+@attrs.frozen
+class Gesture:
+    """One press, or one run of turning in one direction."""
+
+    kind: Kind
+    amount: int = 0
+    """Detents of a turn or a held turn, positive is up; the value of a report."""
+    times: int = 1
+    """Steps that each detent of a fast turn is worth."""
+    key: str = ""
+    """The readout of a report."""
+
+    @property
+    def detents(self) -> int:
+        """Detents, whatever the direction; 0 for what is not a turn."""
+        return abs(self.amount) if self.kind in ("turn", "held") else 0
+
+
+Way = tuple[Gesture, ...]
+
+PRESS, HOLD, DOUBLE, WAIT = Gesture("press"), Gesture("hold"), Gesture("double"), Gesture("wait")
+
+
+@attrs.frozen
+class Tally:
+    """How many of each gesture."""
+
+    detents: int = 0
+    """Detents turned."""
+    held_detents: int = 0
+    """Detents turned while the knob is held down."""
+    presses: int = 0
+    holds: int = 0
+    """Long presses."""
+    doubles: int = 0
+    """Double presses."""
+    waits: int = 0
+    """Times that the idle time must pass."""
+    reports: int = 0
+    """Values that the device itself must report first."""
+
+    @property
+    def gestures(self) -> int:
+        """What the hand does: detents, presses, holds and double presses together."""
+        return self.detents + self.held_detents + self.presses + self.holds + self.doubles
+
+    def __add__(self, other: Tally) -> Tally:
+        """Count both."""
+        pairs = zip(attrs.astuple(self), attrs.astuple(other), strict=True)
+        return Tally(*(one + more for one, more in pairs))
+
+
+def tally(way: Iterable[Gesture]) -> Tally:
+    """Count the gestures of a way."""
+    counts = dict.fromkeys(("turn", "held", "press", "hold", "double", "wait", "report"), 0)
+    for gesture in way:
+        counts[gesture.kind] += gesture.detents or 1
+    return Tally(*counts.values())
+
+
+# Weights.
+
+_GESTURE = 10**9
+_WAIT = 10**18
+_REPORT = 10**24
+
+
+@attrs.frozen
+class Weights:
+    """What one of each gesture weighs: one for itself, and its typical milliseconds to decide between equals."""
+
+    turn: int
+    held: int
+    press: int
+    hold: int
+    double: int
+    wait: int
+    report: int = _REPORT
+
+    def of(self, gesture: Gesture) -> int:
+        """Weigh a gesture."""
+        weight: int = getattr(self, gesture.kind)
+        return weight * (gesture.detents or 1)
+
+    def of_way(self, way: Iterable[Gesture]) -> int:
+        """Weigh a way."""
+        return sum(map(self.of, way))
+
+
+def gestures_of_weight(weight: int) -> int:
+    """Return how many gestures of the hand a weight holds."""
+    return weight % _WAIT // _GESTURE
+
+
+def weights(design: Design, operators: Operators) -> Weights:
+    """Weigh the gestures of a design's knob."""
+
+    def ms(kind: Kind) -> int:
+        return round(1000 * operators.gesture(design, Gesture(kind, 1)).typical)
+
+    return Weights(
+        turn=_GESTURE + ms("turn"),
+        held=_GESTURE + ms("held"),
+        press=_GESTURE + ms("press"),
+        hold=_GESTURE + ms("hold"),
+        double=_GESTURE + ms("double"),
+        wait=_WAIT + design.idle.after_ms,
+    )
+
+
+# Doing them.
+
+
+def event_of(gesture: Gesture, at_ms: int) -> Event:
+    """Make the event that a gesture is, at a moment; a wait ends at that moment."""
+    match gesture.kind:
+        case "turn":
+            return Turn(at_ms, gesture.amount, gesture.times)
+        case "held":
+            return HeldTurn(at_ms, gesture.amount)
+        case "press":
+            return Press(at_ms)
+        case "hold":
+            return LongPress(at_ms)
+        case "double":
+            return DoublePress(at_ms)
+        case "wait":
+            return Wait(at_ms)
+        case "report":
+            return Report(at_ms, gesture.key, gesture.amount)
+    assert_never(gesture.kind)
+
+
+def _pieces(gesture: Gesture) -> Iterator[Gesture]:
+    """Cut a turn into events that exist."""
+    rest = gesture.detents
+    if rest <= MOST_DETENTS:
+        yield gesture
+        return
+    sign = 1 if gesture.amount > 0 else -1
+    while rest:
+        piece = min(rest, MOST_DETENTS)
+        yield attrs.evolve(gesture, amount=sign * piece)
+        rest -= piece
+
+
+def perform(design: Design, state: State, gesture: Gesture) -> tuple[State, tuple[Effect, ...]]:
+    """Do a gesture without letting time pass; a wait lasts until the knob has idled once."""
+    if gesture.kind == "wait":
+        return advance(design, state, Wait(max(state.idle_from_ms + design.idle.after_ms, state.at_ms)))
+    effects: list[Effect] = []
+    for piece in _pieces(gesture):
+        state, more = advance(design, state, event_of(piece, state.at_ms))
+        effects += more
+    return state, tuple(effects)
+
+
+def perform_all(design: Design, state: State, way: Iterable[Gesture]) -> tuple[State, tuple[Effect, ...]]:
+    """Do the gestures of a way, one after the other, without letting time pass."""
+    effects: list[Effect] = []
+    for gesture in way:
+        state, more = perform(design, state, gesture)
+        effects += more
+    return state, tuple(effects)
+
+
+GAP_MS = 100
+"""From one gesture of a written way to the next, where the design leaves so much time. [ms]"""
+
+
+def timed(design: Design, start: State, way: Iterable[Gesture]) -> list[Event]:
+    """Give the events of a way, far enough apart that no turn is taken for a fast one, unless it is meant to be.
+
+    Raises:
+        ValueError: The design idles sooner than its knob can be turned slowly.
+    """
+    rules = design.knob.acceleration
+    slow_ms = rules[-1].faster_than_ms if rules else 0
+    idle_ms = design.idle.after_ms or GAP_MS + slow_ms * MOST_DETENTS
+    events: list[Event] = []
+    state, direction = start, 0
+    for gesture in way:
+        for piece in _pieces(gesture):
+            runs = _slow_or_fast(design, piece, direction, slow_ms, idle_ms)
+            for run, gap_ms in runs:
+                at_ms = state.at_ms + min(gap_ms, idle_ms - 1)
+                if run.kind == "wait":
+                    due_ms = next_due_ms(design, state)
+                    at_ms = max(state.idle_from_ms + design.idle.after_ms, due_ms or 0, state.at_ms)
+                events.append(event_of(run, at_ms))
+                state, _ = advance(design, state, events[-1])
+            if piece.kind == "turn":
+                direction = 1 if piece.amount > 0 else -1
+    return events
+
+
+def _slow_or_fast(
+    design: Design, gesture: Gesture, direction: int, slow_ms: int, idle_ms: int
+) -> Iterator[tuple[Gesture, int]]:
+    """Give the events of a gesture, each with the time before it. [ms]"""
+    if gesture.kind != "turn":
+        yield gesture, GAP_MS
+        return
+    sign = 1 if gesture.amount > 0 else -1
+    if gesture.times > 1:
+        gap_ms = fast_gap_ms(design, gesture.times)
+        yield from ((Gesture("turn", sign, gesture.times), gap_ms) for _ in range(gesture.detents))
+        return
+    if sign != direction or not slow_ms:
+        # The first turn in a direction is slow however soon it follows.
+        yield gesture, GAP_MS
+        return
+    whole_ms = max(GAP_MS, slow_ms * gesture.detents)
+    if whole_ms < idle_ms:
+        yield gesture, whole_ms
+        return
+    if slow_ms >= idle_ms:
+        raise ValueError("the design idles sooner than its knob can be turned slowly")
+    yield from ((Gesture("turn", sign), slow_ms) for _ in range(gesture.detents))
+
+
+def fast_gap_ms(design: Design, times: int) -> int:
+    """Return the longest time between detents that each rule of acceleration allows. [ms]
+
+    Raises:
+        KeyError: No rule makes a detent worth so many steps.
+    """
+    return {rule.times: rule.faster_than_ms - 1 for rule in design.knob.acceleration}[times]

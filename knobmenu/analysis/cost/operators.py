@@ -1,0 +1,173 @@
+"""How long gestures take: a keystroke-level model whose operators stand in a data file with their sources."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, assert_never
+
+import attrs
+
+from knobmenu.analysis.cost.gestures import Gesture, fast_gap_ms, perform
+from knobmenu.errors import DesignError, Problem, shown
+from knobmenu.machine.effects import ScreenEntered
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+    from knobmenu.machine.state import State
+
+FORMAT = 1
+NEEDED = ("K", "H", "M", "detent")
+"""The operators that a knob needs."""
+
+
+@attrs.frozen
+class Seconds:
+    """A time as a range. [s]"""
+
+    low: float = 0.0
+    typical: float = 0.0
+    high: float = 0.0
+
+    def __add__(self, other: Seconds) -> Seconds:
+        """Take one after the other."""
+        return Seconds(self.low + other.low, self.typical + other.typical, self.high + other.high)
+
+    def __mul__(self, times: float) -> Seconds:
+        """Take it so many times."""
+        return Seconds(self.low * times, self.typical * times, self.high * times)
+
+
+@attrs.frozen
+class Operator:
+    """One operator of the model."""
+
+    name: str
+    seconds: Seconds
+    meaning: str
+    source: str
+    """Where the values come from, or that they are an assumption."""
+
+
+@attrs.frozen
+class Operators:
+    """All operators, by name."""
+
+    by_name: Mapping[str, Operator] = attrs.field(eq=False)
+
+    def seconds(self, name: str) -> Seconds:
+        """Return the time of an operator. [s]"""
+        return self.by_name[name].seconds
+
+    def gesture(self, design: Design, gesture: Gesture) -> Seconds:
+        """Return how long one gesture takes on a design's knob, without preparing for it. [s]
+
+        A hold is the design's long press, and a press waits until no second one can follow where the design has a
+        double press.
+        """
+        knob = design.knob
+        match gesture.kind:
+            case "turn" if gesture.times > 1:
+                return _exactly(gesture.detents * fast_gap_ms(design, gesture.times))
+            case "turn":
+                return self.seconds("detent") * gesture.detents
+            case "held":
+                # The knob goes down once for the whole run.
+                return self.seconds("K") + self.seconds("detent") * gesture.detents
+            case "press":
+                return self.seconds("K") + _exactly(knob.double_press_ms)
+            case "hold":
+                return _exactly(knob.long_press_ms)
+            case "double":
+                return self.seconds("K") * 2
+            case "wait":
+                return _exactly(design.idle.after_ms)
+            case "report":
+                return Seconds()
+        assert_never(gesture.kind)
+
+    def way(self, design: Design, start: State, way: Iterable[Gesture]) -> Seconds:
+        """Predict how long a way takes from a state on. [s]
+
+        The hand goes to the knob once (H). Before the first gesture, and again after each new screen, the person
+        reads and decides (M).
+        """
+        total, state, screens = self.seconds("H"), start, 1
+        for gesture in way:
+            total += self.seconds("M") * screens + self.gesture(design, gesture)
+            state, effects = perform(design, state, gesture)
+            screens = min(sum(isinstance(effect, ScreenEntered) for effect in effects), 1)
+        return total
+
+    def sequence(self, names: str) -> Seconds:
+        """Add up operators written one after the other, such as ``P M K``. [s]"""
+        total = Seconds()
+        for name in names.split():
+            total += self.seconds(name)
+        return total
+
+
+def _exactly(ms: int) -> Seconds:
+    return Seconds(ms / 1000, ms / 1000, ms / 1000)
+
+
+@cache
+def published_operators() -> Operators:
+    """Read the operators that come with the package."""
+    text = files("knobmenu.analysis.cost").joinpath("operators.toml").read_text(encoding="utf-8")
+    return read_operators(text, "operators.toml")
+
+
+def load_operators(path: str) -> Operators:
+    """Read operators from a file.
+
+    Raises:
+        DesignError: The file cannot be read, or is not a file of operators.
+    """
+    try:
+        return read_operators(Path(path).read_text(encoding="utf-8"), path)
+    except (OSError, UnicodeDecodeError) as error:
+        raise DesignError([Problem("", str(error), "a file of operators in UTF-8", file=path)]) from None
+
+
+def read_operators(text: str, file: str = "") -> Operators:
+    """Read operators from the text of a TOML file.
+
+    Raises:
+        DesignError: The text is not a file of operators; says everything that is wrong.
+    """
+    try:
+        plain = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise DesignError([Problem("", str(error), "TOML", file=file)]) from None
+    problems: list[Problem] = []
+    if plain.get("format") != FORMAT:
+        problems.append(Problem("format", shown(plain.get("format")), f"format = {FORMAT}", file=file))
+    tables = plain.get("operators")
+    tables = tables if isinstance(tables, dict) else {}
+    operators = {name: _operator(name, table, file, problems) for name, table in tables.items()}
+    problems += [
+        Problem(f"operators.{name}", "nothing", "low, typical and high in seconds, and a source", file=file)
+        for name in NEEDED
+        if name not in operators
+    ]
+    if problems:
+        raise DesignError(problems)
+    return Operators(operators)
+
+
+def _operator(name: str, table: Any, file: str, problems: list[Problem]) -> Operator:
+    values = table if isinstance(table, dict) else {}
+    numbers = [values.get(which) for which in ("low", "typical", "high")]
+    times = [float(number) for number in numbers if isinstance(number, int | float) and 0 <= number <= 3600]
+    if len(times) < 3 or times != sorted(times):
+        wanted = "low, typical and high in ascending order, in seconds from 0 to 3600"
+        problems.append(Problem(f"operators.{name}", shown(numbers), wanted, file=file))
+        times = [0.0, 0.0, 0.0]
+    source = values.get("source")
+    if not isinstance(source, str) or not source:
+        problems.append(Problem(f"operators.{name}.source", shown(source), "where the values come from", file=file))
+    return Operator(name, Seconds(*times), str(values.get("meaning", "")), str(source))

@@ -1,0 +1,263 @@
+"""The least that a hand must do from a state until something is reached: a setting, an action, a screen, a condition.
+
+A route to a setting or an action changes no other setting where there is such a route at all: nobody changes the
+waveform to shorten a list. Only where none exists, other settings are changed on the way, and only where that is not
+enough, the device is asked to report something first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import attrs
+
+from knobmenu.analysis.cost.cone import Cone, Reading, keys_of, thresholds_of
+from knobmenu.analysis.cost.gestures import Tally, Way, Weights, perform_all, tally, timed, weights
+from knobmenu.analysis.cost.operators import Operators, Seconds, published_operators
+from knobmenu.analysis.cost.ways import MOST_STATES, Found, Search, reached_parts
+from knobmenu.design.conditions import Condition, resolved
+from knobmenu.design.whole import operand_number
+from knobmenu.machine.advance import screen_of
+from knobmenu.machine.changing import changed_keys
+from knobmenu.machine.effects import Effect
+from knobmenu.machine.state import Mode, State, value_of
+from knobmenu.machine.walking import condition_holds
+from knobmenu.trace import written
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+
+@attrs.frozen(slots=False)
+class Model:
+    """A design with what is worked out once for every question about its costs."""
+
+    design: Design
+    operators: Operators = attrs.field(factory=published_operators)
+
+    @cached_property
+    def reading(self) -> Reading:
+        """Which conditions read what."""
+        return Reading(self.design)
+
+    @cached_property
+    def weights(self) -> Weights:
+        """What each gesture weighs."""
+        return weights(self.design, self.operators)
+
+
+@attrs.frozen(slots=False)
+class Route:
+    """A way from a state to what was asked for."""
+
+    design: Design
+    start: State
+    way: Way
+    seconds: Seconds
+    """How long it is predicted to take."""
+    proved: bool = True
+    """Whether no way of fewer gestures can exist."""
+
+    @cached_property
+    def tally(self) -> Tally:
+        """How many of each gesture."""
+        return tally(self.way)
+
+    @cached_property
+    def end(self) -> State:
+        """The state after it."""
+        return perform_all(self.design, self.start, self.way)[0]
+
+    @property
+    def changed(self) -> tuple[str, ...]:
+        """The settings whose values it leaves changed."""
+        return tuple(changed_keys(self.design, self.start.values, self.end.values))
+
+    @property
+    def reported(self) -> tuple[str, ...]:
+        """The readouts that the device must report on the way."""
+        return tuple(dict.fromkeys(gesture.key for gesture in self.way if gesture.kind == "report"))
+
+    @property
+    def trace(self) -> str:
+        """The way as a trace that `knobmenu play` plays; from power-on, where it starts there."""
+        return written(timed(self.design, self.start, self.way))
+
+
+@attrs.frozen
+class Routes:
+    """Routes to several goals."""
+
+    routes: dict[str, Route]
+    """For each goal that can be reached, the least route."""
+    undecided: dict[str, int]
+    """Goals whose search was given up, each with the states looked at."""
+
+
+def _route(model: Model, start: State, found: Found) -> Route:
+    seconds = model.operators.way(model.design, start, found.way)
+    return Route(model.design, start, found.way, seconds, found.proved)
+
+
+def _search(
+    model: Model,
+    start: State,
+    cone: Cone,
+    *,
+    pressed: frozenset[str] | None = None,
+    compared: tuple[tuple[str, int], ...] = (),
+    values: Mapping[str, int | str] | None = None,
+) -> Search:
+    return Search(
+        design=model.design,
+        reading=model.reading,
+        weights=model.weights,
+        start=start,
+        cone=cone,
+        pressed=pressed,
+        compared=compared,
+        values=values or {},
+    )
+
+
+def direct_routes(model: Model, start: State, goals: Iterable[str]) -> dict[str, Route]:
+    """Find the least routes to settings, actions and menus that change no other setting."""
+    design = model.design
+    cone = Cone(frozenset(), frozenset(), frozenset(design.index.menus))
+    search = _search(model, start, cone)
+    answer = search.run(goals, reached_parts(design), most_states=10**9)
+    return {key: _route(model, start, found) for key, found in answer.found.items()}
+
+
+def least_routes(
+    model: Model,
+    start: State,
+    goals: Iterable[str],
+    *,
+    most_states: int = MOST_STATES,
+    progress: Callable[[int, int], None] | None = None,
+) -> Routes:
+    """Find the least routes to settings, actions and menus.
+
+    Args:
+        model: The design and its operators.
+        start: Where the hand starts.
+        goals: Keys of settings, actions and menus.
+        most_states: States after which a search for what is hidden is given up.
+        progress: Is called with the goals that are decided and all of them.
+    """
+    wanted = list(dict.fromkeys(goals))
+    routes = direct_routes(model, start, wanted)
+    undecided: dict[str, int] = {}
+    for cone, keys in _by_cone(model, [key for key in wanted if key not in routes]):
+        if progress is not None:
+            progress(len(routes), len(wanted))
+        search = _search(model, start, cone, pressed=frozenset(keys))
+        answer = search.run(keys, reached_parts(model.design), most_states)
+        routes.update({key: _route(model, start, found) for key, found in answer.found.items()})
+        if not answer.whole:
+            undecided.update({key: answer.states for key in keys if key not in answer.found})
+    return Routes(routes, undecided)
+
+
+def _by_cone(model: Model, keys: Iterable[str]) -> Iterator[tuple[Cone, list[str]]]:
+    """Put together what depends on the same values, so that it is searched for once."""
+    groups: dict[tuple[frozenset[str], frozenset[str]], list[str]] = {}
+    for key in keys:
+        cone = model.reading.cone([key])
+        if cone.settings or cone.readouts:
+            groups.setdefault((cone.settings, cone.readouts), []).append(key)
+    for together in groups.values():
+        yield model.reading.cone(together), together
+
+
+def least_route_to_condition(
+    model: Model, start: State, condition: Condition, *, reports: bool = False, most_states: int = MOST_STATES
+) -> Route | None:
+    """Find the least route to a state in which a condition over settings and readouts holds and no draft is open.
+
+    Args:
+        model: The design and its operators.
+        start: Where the hand starts.
+        condition: What is to hold.
+        reports: Whether the device may report values on the way, as it likes.
+        most_states: States after which the search is given up.
+
+    Raises:
+        OverflowError: The search was given up; says after how many states.
+    """
+    design = model.design
+    index = design.index
+    judged = resolved(
+        condition, lambda key, operand: (index.positions[key], operand_number(index.settings, key, operand))
+    )
+    keys = keys_of(design, judged)
+    parts = (*design.settings, *design.readouts)
+    cone = model.reading.cone((), keys)
+    thresholds = [(parts[position].key, value) for position, value in thresholds_of(judged)]
+
+    def names(state: State, effects: tuple[Effect, ...]) -> Iterator[str]:
+        if state.focus is None and condition_holds(design, state, judged):
+            yield ""
+
+    return _least(model, start, cone, names, frozenset(), reports, most_states, thresholds)
+
+
+def least_route_to_value(
+    model: Model, start: State, key: str, value: int | str, *, reports: bool = False, most_states: int = MOST_STATES
+) -> Route | None:
+    """Find the least route to a state in which a setting is kept at a value.
+
+    Raises:
+        OverflowError: The search was given up; says after how many states.
+    """
+    design = model.design
+    cone = model.reading.cone((), [key])
+
+    def names(state: State, effects: tuple[Effect, ...]) -> Iterator[str]:
+        if state.focus is None and value_of(design, state, key) == value:
+            yield ""
+
+    thresholds = [(key, value)] if isinstance(value, int) else []
+    return _least(model, start, cone, names, frozenset(), reports, most_states, thresholds, {key: value})
+
+
+def least_route_to_screen(
+    model: Model, start: State, mode: Mode, key: str = "", *, reports: bool = False, most_states: int = MOST_STATES
+) -> Route | None:
+    """Find the least route to a screen: home, the list of a menu, the editor of a setting, or a question.
+
+    Raises:
+        OverflowError: The search was given up; says after how many states.
+    """
+    cone = model.reading.cone([key] if key else ())
+
+    def names(state: State, effects: tuple[Effect, ...]) -> Iterator[str]:
+        if screen_of(state) == (mode, key):
+            yield ""
+
+    return _least(model, start, cone, names, frozenset({key}), reports, most_states)
+
+
+def _least(
+    model: Model,
+    start: State,
+    cone: Cone,
+    names: Callable[[State, tuple[Effect, ...]], Iterable[str]],
+    pressed: frozenset[str],
+    reports: bool,
+    most_states: int,
+    compared: Iterable[tuple[str, int]] = (),
+    values: Mapping[str, int | str] | None = None,
+) -> Route | None:
+    if not reports:
+        cone = attrs.evolve(cone, readouts=frozenset())
+    search = _search(model, start, cone, pressed=pressed, compared=tuple(compared), values=values or {})
+    answer = search.run([""], names, most_states)
+    if "" in answer.found:
+        return _route(model, start, answer.found[""])
+    if not answer.whole:
+        raise OverflowError(f"not decided: {answer.states} states")
+    return None

@@ -1,0 +1,437 @@
+"""Ways of least cost, by a search over the machine itself.
+
+The nodes are states of the device without their times and without the values that cannot matter. The edges are what a
+hand does until something else than a selection or a draft changes: turn to an entry and press it, turn a draft to a
+value and keep it, leave. Every edge is done by `advance`, so a way is what the device does and not a model of it.
+
+What a way may not do: run another action than the one it is for. Nobody resets a device to get home.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import cached_property
+from heapq import heappop, heappush
+from itertools import pairwise
+from math import prod
+from typing import TYPE_CHECKING, Any
+
+import attrs
+
+from knobmenu.analysis.cost.cone import Cone, Reading, leads_anywhere
+from knobmenu.analysis.cost.editors import commit_ways, exits, place_on_track, value_track
+from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Way, Weights, perform, perform_all
+from knobmenu.analysis.cost.track import Track, least_turning, turning_weight
+from knobmenu.design.fields import INT32_HIGH, INT32_LOW
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
+from knobmenu.machine.changing import number
+from knobmenu.machine.effects import ActionRun, Committed, Effect
+from knobmenu.machine.state import Asking, Editing, Holding, Place, State, value_of
+from knobmenu.machine.values import Value, at
+from knobmenu.machine.walking import is_shown
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+MOST_STATES = 200_000
+"""States after which a search gives up and says so."""
+
+MOST_LISTED = 1500
+"""Values of a clock or of digits up to which each is tried, where a condition reads them."""
+
+Names = Callable[[State, tuple[Effect, ...]], Iterable[str]]
+"""Names what is reached: by a state, and by what the device was asked to do on the last step to it."""
+
+
+@attrs.frozen
+class Found:
+    """The least way to a goal."""
+
+    weight: int
+    way: Way
+    state: State
+    """The state after it. Its times are those of gestures that follow each other immediately."""
+    proved: bool
+    """Whether no way of less weight can exist."""
+
+
+@attrs.frozen
+class Answer:
+    """What a search found."""
+
+    found: dict[str, Found]
+    """For each goal that can be reached, the least way."""
+    states: int
+    """States looked at."""
+    whole: bool
+    """Whether the search was exhaustive: a goal that was not found cannot be reached."""
+
+
+def reached_parts(design: Design) -> Names:
+    """Name the settings and actions that are reached.
+
+    A setting is reached when its editor is open, or at home where turning changes it; a switch when it is turned
+    over; an action when it is done; a menu when its list is shown.
+    """
+    at_home = tuple(key for key in (design.home.turn, design.home.held_turn) if key)
+
+    def names(state: State, effects: tuple[Effect, ...]) -> Iterator[str]:
+        if state.focus is None:
+            if state.path:
+                yield state.path[-1].menu
+            else:
+                yield from at_home
+        elif isinstance(state.focus, Editing):
+            yield state.focus.setting
+        for effect in effects:
+            if isinstance(effect, ActionRun | Committed):
+                yield effect.key
+
+    return names
+
+
+@attrs.frozen(slots=False, kw_only=True)
+class Search:
+    """One search of a design, from a state on."""
+
+    design: Design
+    reading: Reading
+    weights: Weights
+    start: State
+    cone: Cone
+    """What may be changed on the way, and the menus that may be opened."""
+    pressed: frozenset[str] | None = None
+    """Settings, actions and menus that may be pressed besides; None: all."""
+    compared: tuple[tuple[str, int], ...] = ()
+    """Values of settings or readouts that tell classes apart besides those that conditions of the design compare."""
+    values: Mapping[str, Value] = attrs.field(factory=dict)
+    """Values of settings that are tried besides."""
+
+    @cached_property
+    def positions(self) -> tuple[int, ...]:
+        """Where the values stand that tell states apart."""
+        return tuple(self.design.index.positions[key] for key in sorted(self.cone.settings))
+
+    @cached_property
+    def thresholds(self) -> Mapping[str, list[int]]:
+        """For each key of the cone, the values at which a condition may change."""
+        found = {key: set(self.reading.thresholds.get(key, ())) for key in (*self.cone.settings, *self.cone.readouts)}
+        for key, value in self.compared:
+            found.setdefault(key, set()).add(value)
+        return {key: sorted(values) for key, values in found.items()}
+
+    @cached_property
+    def tied(self) -> frozenset[str]:
+        """Settings of the cone that a limit ties to others, so that every value of theirs matters."""
+        return frozenset(key for key in self.cone.settings if any(True for _ in self.reading.bound(key)))
+
+    @property
+    def held(self) -> bool:
+        """Whether the knob turns while it is held."""
+        return self.design.knob.turns_while_held
+
+    @property
+    def rows(self) -> int:
+        """Entries that a held detent goes in a list; 0 where the knob does not turn while held."""
+        return max(self.design.display.rows, 2) if self.held else 0
+
+    @cached_property
+    def remembering(self) -> bool:
+        """Whether a list may have changed when it opens again."""
+        return bool(self.cone.settings or self.cone.readouts)
+
+    @cached_property
+    def last_used(self) -> tuple[int, ...]:
+        """Positions of the menus whose last used entry tells states apart."""
+        return tuple(
+            self.design.index.menu_positions[menu.key]
+            for menu in self.design.menus
+            if self.remembering and menu.reopens == "last-used" and menu.key in self.cone.menus
+        )
+
+    @cached_property
+    def proves(self) -> bool:
+        """Whether what is found is sure to be the least: every value that could be worth keeping is tried."""
+        return not any(
+            _too_many(self.design.index.settings[key]) and self.thresholds[key] for key in self.cone.settings
+        )
+
+    # The nodes.
+
+    def key(self, state: State) -> Any:
+        """Return what of a state matters to the search."""
+        focus = state.focus
+        values = state.values
+        draft: Any = focus
+        if isinstance(focus, Editing):
+            draft = (focus.setting, focus.draft, focus.place, focus.pick)
+        return (
+            state.path,
+            draft,
+            tuple([at(values, position) for position in self.positions]),
+            tuple([at(state.last_used, position) for position in self.last_used]),
+            state.reports if self.cone.readouts else (),
+        )
+
+    def _leads(self, target: str) -> bool:
+        return self.pressed is None or leads_anywhere(self.design, target, self.cone, self.pressed)
+
+    # The edges.
+
+    def edges(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
+        """Walk what a hand can do next, each with its weight, its gestures, the state after it and the effects."""
+        focus = state.focus
+        if focus is None:
+            yield from self._list_edges(state) if state.path else self._home_edges(state)
+        elif isinstance(focus, Editing):
+            yield from self._editor_edges(state, focus)
+        elif isinstance(focus, Asking):
+            turn: Way = () if focus.yes else (Gesture("turn", 1),)
+            yield self._done(state, (*turn, PRESS))
+        else:
+            yield self._done(state, (HOLD,))
+        if focus is not None and state is self.start:
+            yield self._done(state, (HOLD,))
+            if isinstance(focus, Holding):
+                yield self._done(state, (PRESS,))
+            if isinstance(focus, Asking):
+                yield self._done(state, (Gesture("turn", -1), PRESS))
+        yield from self._reports(state)
+
+    def _done(self, state: State, way: Way) -> tuple[int, Way, State, tuple[Effect, ...]]:
+        after, effects = perform_all(self.design, state, way)
+        return self.weights.of_way(way), way, after, effects
+
+    def _presses(self, state: State) -> Iterator[Gesture]:
+        yield HOLD
+        if self.design.knob.double_press_ms:
+            yield DOUBLE
+        if self.design.idle.after_ms and (state.path or state.focus is not None):
+            yield WAIT
+
+    def _home_edges(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
+        home = self.design.home
+        for gesture, target in ((PRESS, home.press), (HOLD, home.long_press), (DOUBLE, home.double_press)):
+            if target and (self._leads(target)):
+                yield self._done(state, (gesture,))
+        for kind, target in (("turn", home.turn), ("held", home.held_turn)):
+            if not target or target not in self.cone.settings:
+                continue
+            if kind == "turn" and target not in self.tied and home.held_turn != target:
+                setting = self.design.index.settings[target]
+                if isinstance(setting, Number | Scale | Choice):
+                    track = value_track(self.design, state.values, target, held=False)
+                    place = place_on_track(self.design, state.values, target, number(self.design, state.values, target))
+                    assert place is not None
+                    for value in self._candidates(state, setting):
+                        end = place_on_track(self.design, state.values, target, value)
+                        if end is not None and end != place:
+                            yield self._done(state, least_turning(track, place, end, self.weights))
+                    continue
+            for amount in (1, -1):
+                yield self._done(state, (Gesture("turn" if kind == "turn" else "held", amount),))
+
+    def _list_edges(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
+        design, place = self.design, state.path[-1]
+        menu = design.index.menus[place.menu]
+        conditional = place.menu in design.index.conditional
+        if place.entry < 0:
+            for gesture in (PRESS, *self._presses(state)):
+                yield self._done(state, (gesture,))
+            return
+        shown = [e for e in range(len(menu.entries)) if is_shown(design, state, place.menu, e)] if conditional else None
+        count = len(menu.entries) if shown is None else len(shown)
+        here = place.entry if shown is None else shown.index(place.entry)
+        track = Track(count, menu.ends == "wrap", self.rows)
+        # Where the list may have changed when it opens again, it can pay to select another entry before leaving it.
+        anywhere = self.remembering and conditional and menu.reopens == "last-used"
+        for index in range(count):
+            entry = index if shown is None else shown[index]
+            target = menu.entries[entry].target
+            pressed = self._leads(target)
+            if not pressed and not anywhere:
+                continue
+            turning = least_turning(track, here, index, self.weights) if index != here else ()
+            weight = turning_weight(track, here, index, self.weights)
+            selected = state
+            if index != here:
+                selected = attrs.evolve(state, path=(*state.path[:-1], Place(place.menu, entry)))
+            if pressed:
+                after, effects = perform(design, selected, PRESS)
+                yield weight + self.weights.press, (*turning, PRESS), after, effects
+            if anywhere or index == here:
+                for gesture in self._presses(selected):
+                    after, effects = perform(design, selected, gesture)
+                    yield weight + self.weights.of(gesture), (*turning, gesture), after, effects
+        if not anywhere:
+            for gesture in self._presses(state):
+                after, effects = perform(design, state, gesture)
+                yield self.weights.of(gesture), (gesture,), after, effects
+
+    def _editor_edges(self, state: State, focus: Editing) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
+        key = focus.setting
+        if key not in self.cone.settings:
+            if state is self.start:
+                yield self._done(state, (PRESS,))
+            return
+        setting = self.design.index.settings[key]
+        if key in self.tied:
+            gestures = [Gesture("turn", 1), Gesture("turn", -1), PRESS]
+            if self.held:
+                gestures += [Gesture("held", 1), Gesture("held", -1)]
+            for gesture in (*gestures, *(leave for leave in exits(self.design, key, waits=True) if leave is not PRESS)):
+                yield self._done(state, (gesture,))
+            return
+        values = (self.values[key],) if key in self.values else ()
+        for value in (*values, *self._candidates(state, setting)):
+            for leave in exits(self.design, key, waits=True):
+                for way in commit_ways(self.design, state, value, leave, self.weights):
+                    yield self._done(state, way)
+
+    def _candidates(self, state: State, setting: Setting) -> Iterator[int]:
+        """Walk the values worth keeping: the first that a turn meets where a condition may change.
+
+        Between two thresholds all values are alike to every condition. Of those, only the ones at which a hand that
+        turns by one or by ten steps can first arrive are worth keeping: any other is turned to over one of these.
+        """
+        thresholds = self.thresholds[setting.key]
+        if not thresholds:
+            return
+        match setting:
+            case Number() | Scale() | Choice():
+                yield from self._line_candidates(state, setting, thresholds)
+            case Clock():
+                weights = [prod(setting.sizes[place + 1 :]) for place in range(len(setting.sizes))]
+                yield from self._part_candidates(state, setting, thresholds, 0, setting.highest, weights)
+            case Digits():
+                weights = [10**place for place in range(setting.places)]
+                yield from self._part_candidates(state, setting, thresholds, setting.low, setting.high, weights)
+            case Switch() | TextSetting():
+                return
+
+    def _part_candidates(
+        self, state: State, setting: Clock | Digits, thresholds: list[int], low: int, high: int, weights: list[int]
+    ) -> Iterator[int]:
+        if not _too_many(setting):
+            yield from range(low, high + 1)
+            return
+        # Beside the values at the thresholds, those at which turning one part alone crosses one.
+        start = number(self.design, state.values, setting.key)
+        wanted = {low, high, *_near(thresholds, low, high)}
+        for cut in thresholds:
+            for weight in weights:
+                parts = (cut - start) // weight
+                wanted.update(start + more * weight for more in (parts - 1, parts, parts + 1, parts + 2))
+        yield from sorted(value for value in wanted if low <= value <= high)
+
+    def _line_candidates(self, state: State, setting: Number | Scale | Choice, thresholds: list[int]) -> Iterator[int]:
+        if isinstance(setting, Choice):
+            yield from range(len(setting.options))
+            return
+        limits = self.design.index.limits[setting.key]
+        track = value_track(self.design, state.values, setting.key, self.held)
+        if isinstance(setting, Scale):
+            first = setting.steps.index(limits.low)
+            values: Callable[[int], int] = lambda index: setting.steps[first + index]  # noqa: E731
+        else:
+            values = lambda index: limits.low + index * setting.step  # noqa: E731
+        reach = track.coarse or 1
+        if track.size <= 4 * reach + 8:
+            yield from (values(index) for index in range(track.size))
+            return
+        cuts = sorted(
+            {0, track.size}
+            | {_index_at_least(values, track.size, edge) for cut in thresholds for edge in (cut, cut + 1)}
+        )
+        wanted: set[int] = set()
+        for begin, end in pairwise(cuts):
+            wanted.update(range(begin, min(begin + reach + 1, end)))
+            wanted.update(range(max(end - reach - 1, begin), end))
+        yield from (values(index) for index in sorted(wanted))
+
+    def _reports(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
+        for key in sorted(self.cone.readouts):
+            present = value_of(self.design, state, key)
+            for value in _near(self.thresholds[key], INT32_LOW, INT32_HIGH):
+                if value != present:
+                    yield self._done(state, (Gesture("report", value, key=key),))
+
+    # The search.
+
+    def run(self, goals: Iterable[str], names: Names, most_states: int = MOST_STATES) -> Answer:
+        """Search until every goal is reached, nothing is left, or too many states were looked at."""
+        start, wanted = self.start, set(goals)
+        first = self.key(start)
+        best = {first: 0}
+        back: dict[Any, tuple[Any, Way]] = {}
+        # A goal may be reached by what happens on an edge, so it is kept with the edge that reached it.
+        reached: dict[str, tuple[int, Any, Way, State]] = {
+            name: (0, None, (), start) for name in names(start, ()) if name in wanted
+        }
+        heap: list[tuple[int, int, Any, State]] = [(0, 0, first, start)]
+        tick, looked, whole = 0, 0, True
+        open_goals = wanted - reached.keys()
+        while heap:
+            weight, _, node, state = heappop(heap)
+            if not open_goals and weight >= max(item[0] for item in reached.values()):
+                break
+            if weight > best[node]:
+                continue
+            looked += 1
+            if looked > most_states:
+                whole = False
+                break
+            for more, way, after, effects in self.edges(state):
+                total = weight + more
+                for name in names(after, effects):
+                    if name in wanted and (name not in reached or total < reached[name][0]):
+                        reached[name] = (total, node, way, after)
+                        open_goals.discard(name)
+                if any(isinstance(effect, ActionRun) for effect in effects):
+                    continue  # no way goes on behind an action
+                if self.pressed is None and after.values != start.values:
+                    continue  # a direct way changes nothing
+                following = self.key(after)
+                if following not in best or total < best[following]:
+                    best[following] = total
+                    back[following] = (node, way)
+                    tick += 1
+                    heappush(heap, (total, tick, following, after))
+        # What was reached no later than the search got is the least; of the rest that is not known.
+        sure = {name: item for name, item in reached.items() if whole or item[0] <= weight}
+        return Answer({name: self._found(item, back) for name, item in sure.items()}, looked, whole)
+
+    def _found(self, item: tuple[int, Any, Way, State], back: dict[Any, tuple[Any, Way]]) -> Found:
+        weight, node, way, state = item
+        ways = [way]
+        while node in back:
+            node, before = back[node]
+            ways.append(before)
+        return Found(weight, tuple(gesture for part in reversed(ways) for gesture in part), state, self.proves)
+
+
+def _too_many(setting: Setting) -> bool:
+    """Tell whether a setting has parts, and too many values to try them all."""
+    match setting:
+        case Clock():
+            return setting.highest >= MOST_LISTED
+        case Digits():
+            return setting.high - setting.low >= MOST_LISTED
+        case _:
+            return False
+
+
+def _near(thresholds: Iterable[int], low: int, high: int) -> list[int]:
+    """Return the values just around each threshold, one for each class that a comparison can tell apart."""
+    return sorted({value for cut in thresholds for value in (cut - 1, cut, cut + 1) if low <= value <= high})
+
+
+def _index_at_least(values: Callable[[int], int], size: int, cut: int) -> int:
+    low, high = 0, size
+    while low < high:
+        middle = (low + high) // 2
+        if values(middle) < cut:
+            low = middle + 1
+        else:
+            high = middle
+    return low

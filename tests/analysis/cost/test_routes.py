@@ -1,0 +1,214 @@
+"""The least ways equal a search of the whole graph, which knows nothing of what the analysis leaves out."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from knobmenu.analysis.cost.gestures import tally
+from knobmenu.analysis.cost.routes import (
+    Model,
+    Route,
+    direct_routes,
+    least_route_to_condition,
+    least_route_to_screen,
+    least_route_to_value,
+    least_routes,
+)
+from knobmenu.analysis.cost.ways import reached_parts
+from knobmenu.design.conditions import All, AtLeast, Equal
+from knobmenu.device import Device
+from knobmenu.errors import DesignError
+from knobmenu.files.disk import load
+from knobmenu.machine.advance import screen_of
+from knobmenu.machine.effects import ActionRun, Committed
+from knobmenu.machine.state import Editing, Mode, initial_state, value_of
+from knobmenu.trace import parse
+from tests.analysis.cost.small_designs import small_design
+from tests.analysis.cost.walks import fewest_gestures, least_weights, walks
+from tests.sampling import sampled
+
+DEMOS = Path(__file__).parents[3] / "demos"
+DEMO_NAMES = ("darkroom", "instrument", "proofer", "radio")
+
+
+@cache
+def demo(name: str) -> Model:
+    return Model(load(DEMOS / f"{name}.toml"))
+
+
+def parts(model: Model) -> list[str]:
+    design = model.design
+    return [part.key for part in (*design.settings, *design.actions, *design.menus)]
+
+
+def small_models(count: int) -> list[tuple[int, Model]]:
+    """Make models of small designs; a seed whose design is refused is passed over."""
+    found, seed = [], 0
+    while len(found) < count:
+        try:
+            found.append((seed, Model(small_design(seed))))
+        except DesignError:
+            pass
+        seed += 1
+    return found
+
+
+def test_routes_weigh_what_dijkstra_finds_on_the_graph_of_all_states() -> None:
+    compared = changing = 0
+    for seed, model in small_models(sampled(500, 40)):
+        start = initial_state(model.design)
+        at_start = set(reached_parts(model.design)(start, ()))
+        direct = walks(model.design, start, frozen=True, reports=False)
+        everything = walks(model.design, start, frozen=False, reports=True)
+        if not (direct.done and everything.done):
+            continue
+        expected = {
+            **least_weights(everything, model.weights, at_start),
+            **least_weights(direct, model.weights, at_start),
+        }
+        found = least_routes(model, start, parts(model)).routes
+        for key in parts(model):
+            weight = model.weights.of_way(found[key].way) if key in found else None
+            assert weight == expected.get(key), (seed, key)
+            compared += 1
+            changing += key in found and bool(found[key].changed)
+
+    assert compared > 100
+    assert changing > 0
+
+
+def test_direct_routes_have_as_few_gestures_as_a_breadth_first_search() -> None:
+    for seed, model in small_models(sampled(500, 60)):
+        start = initial_state(model.design)
+        at_start = set(reached_parts(model.design)(start, ()))
+        everything = walks(model.design, start, frozen=True, reports=False)
+        assert everything.done
+        fewest = fewest_gestures(everything, at_start)
+        for key, route in direct_routes(model, start, parts(model)).items():
+            if not route.tally.waits:
+                assert route.tally.gestures == fewest[key], (seed, key)
+
+
+@pytest.mark.parametrize("name", DEMO_NAMES)
+def test_direct_routes_of_demos_have_as_few_gestures_as_a_breadth_first_search(name: str) -> None:
+    model = demo(name)
+    start = initial_state(model.design)
+    everything = walks(model.design, start, frozen=True, reports=False, most_states=40_000)
+    fewest = fewest_gestures(everything, set(reached_parts(model.design)(start, ())))
+    found = direct_routes(model, start, parts(model))
+
+    # Where menus reopen at the last used entry there are too many states to walk through all of them; the walk is
+    # breadth first, so that what it has seen by then it has seen at its fewest.
+    for key, count in fewest.items():
+        if key in found:
+            assert found[key].tally.gestures == count, key
+    assert len(fewest.keys() & found.keys()) > len(found) * 0.6
+
+
+def reaches(route: Route, key: str) -> bool:
+    """Play the trace of a route on a device, and tell whether its last event reaches a part."""
+    device = Device(route.design)
+    events = parse(route.trace)
+    device.tell_all(events)
+    focus = device.state.focus
+    effects = device.present.effects
+    return (
+        (isinstance(focus, Editing) and focus.setting == key)
+        or any(isinstance(effect, ActionRun | Committed) and effect.key == key for effect in effects)
+        or bool(device.state.path and device.state.path[-1].menu == key)
+        or (not events and key in (route.design.home.turn, route.design.home.held_turn))
+    )
+
+
+@pytest.mark.parametrize("name", DEMO_NAMES)
+def test_every_part_of_a_demo_has_a_route_whose_trace_does_what_it_says(name: str) -> None:
+    model = demo(name)
+    found = least_routes(model, initial_state(model.design), parts(model))
+
+    assert found.undecided == {}
+    assert found.routes.keys() == set(parts(model))
+    for key, route in found.routes.items():
+        assert reaches(route, key), (key, route.trace)
+        assert route.tally == tally(route.way)
+
+
+def test_traces_of_generated_designs_do_what_they_say() -> None:
+    for seed, model in small_models(sampled(500, 60)):
+        for key, route in least_routes(model, initial_state(model.design), parts(model)).routes.items():
+            assert reaches(route, key), (seed, key, route.trace)
+
+
+def test_a_hidden_entry_is_reached_over_the_setting_that_shows_it() -> None:
+    model = demo("radio")
+    route = least_routes(model, initial_state(model.design), ["mw"]).routes["mw"]
+
+    assert route.changed == ("station", "band")
+    assert route.reported == ()
+
+
+def test_what_needs_a_report_says_which() -> None:
+    model = demo("proofer")
+    route = least_routes(model, initial_state(model.design), ["heat-off"]).routes["heat-off"]
+
+    assert route.reported == ("heat",)
+    assert route.tally.reports == 1
+
+
+def test_a_route_to_a_condition_ends_where_it_holds() -> None:
+    model = demo("radio")
+    start = initial_state(model.design)
+    condition = All((Equal("station", "by-hand"), AtLeast("bass", 3)))
+    route = least_route_to_condition(model, start, condition)
+
+    assert route is not None
+    assert value_of(model.design, route.end, "bass") == 3
+    assert value_of(model.design, route.end, "station") == 4
+    assert route.changed == ("station", "bass")
+
+
+def test_a_route_to_a_value_keeps_it_in_as_few_gestures_as_any() -> None:
+    compared = 0
+    for seed, model in small_models(sampled(300, 25)):
+        start = initial_state(model.design)
+        everything = walks(model.design, start, frozen=False, reports=False)
+        if not everything.done:
+            continue
+        fewest: dict[tuple[str, int | str], int] = {}
+        import networkx
+
+        graph = networkx.DiGraph()
+        graph.add_node(0)
+        for edge in everything.edges:
+            weight = model.weights.of(edge.gesture)
+            old = graph.get_edge_data(edge.start, edge.end, {"weight": 10**30})["weight"]
+            graph.add_edge(edge.start, edge.end, weight=min(weight, old))
+        for node, distance in networkx.single_source_dijkstra_path_length(graph, 0).items():
+            state = everything.states[node]
+            if state.focus is None:
+                for setting in model.design.settings:
+                    at = (setting.key, value_of(model.design, state, setting.key))
+                    fewest[at] = min(fewest.get(at, distance), distance)
+        for (key, value), weight in fewest.items():
+            route = least_route_to_value(model, start, key, value)
+            assert route is not None, (seed, key, value)
+            assert model.weights.of_way(route.way) == weight, (seed, key, value)
+            compared += 1
+
+    assert compared > 100
+
+
+def test_a_route_to_a_screen_opens_it() -> None:
+    model = demo("instrument")
+    route = least_route_to_screen(model, initial_state(model.design), Mode.EDITING, "threshold")
+
+    assert route is not None
+    assert screen_of(route.end) == (Mode.EDITING, "threshold")
+
+
+def test_a_value_that_no_one_can_set_has_no_route() -> None:
+    model = demo("radio")
+
+    assert least_route_to_value(model, initial_state(model.design), "volume", 99) is None

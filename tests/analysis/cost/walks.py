@@ -1,0 +1,127 @@
+"""Everything that a hand can do with a small design, written out as a graph by `advance` alone."""
+
+from __future__ import annotations
+
+from collections import deque
+from typing import Any, NamedTuple
+
+import attrs
+
+from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Weights, perform
+from knobmenu.analysis.cost.ways import reached_parts
+from knobmenu.design.whole import Design
+from knobmenu.machine.effects import ActionRun
+from knobmenu.machine.state import State
+
+
+class Edge(NamedTuple):
+    """One gesture from one state to another."""
+
+    start: int
+    end: int
+    gesture: Gesture
+    names: tuple[str, ...]
+    """What it reaches."""
+
+
+class Walks(NamedTuple):
+    """All states that a hand can come to, numbered from 0, and all gestures between them."""
+
+    states: list[State]
+    edges: list[Edge]
+    done: bool
+    """Whether that is all; else there are more states than were asked for."""
+
+
+def timeless(state: State) -> Any:
+    """Return everything of a state but its times and what waits to be saved."""
+    return attrs.evolve(state, at_ms=0, idle_from_ms=0, changed_ms=0, unsaved=())
+
+
+def single_gestures(design: Design, reports: bool) -> list[Gesture]:
+    """List every gesture of a design's knob, one detent at a time, and every report that a condition could read."""
+    gestures = [Gesture("turn", 1), Gesture("turn", -1), PRESS, HOLD]
+    if design.knob.double_press_ms:
+        gestures.append(DOUBLE)
+    if design.knob.turns_while_held:
+        gestures += [Gesture("held", 1), Gesture("held", -1)]
+    if design.idle.after_ms:
+        gestures.append(WAIT)
+    if reports:
+        gestures += [Gesture("report", value, key=part.key) for part in design.readouts for value in range(-1, 4)]
+    return gestures
+
+
+def walks(design: Design, start: State, *, frozen: bool, reports: bool, most_states: int = 25_000) -> Walks:
+    """Walk through all states, breadth first.
+
+    Args:
+        design: A small design.
+        start: Where to begin.
+        frozen: Whether to go on only from states whose values are those of the start.
+        reports: Whether the device may report.
+        most_states: States after which to give up.
+    """
+    names = reached_parts(design)
+    gestures = single_gestures(design, reports)
+    states, numbers = [start], {timeless(start): 0}
+    edges: list[Edge] = []
+    waiting = deque([0])
+    while waiting:
+        here = waiting.popleft()
+        state = states[here]
+        for gesture in gestures:
+            after, effects = perform(design, state, gesture)
+            reached = tuple(names(after, effects))
+            ends = any(isinstance(effect, ActionRun) for effect in effects) or (frozen and after.values != start.values)
+            if ends:
+                if reached:
+                    edges.append(Edge(here, here, gesture, reached))
+                continue
+            key = timeless(after)
+            if key not in numbers:
+                if len(states) >= most_states:
+                    return Walks(states, edges, False)
+                numbers[key] = len(states)
+                states.append(after)
+                waiting.append(numbers[key])
+            edges.append(Edge(here, numbers[key], gesture, reached))
+    return Walks(states, edges, True)
+
+
+def fewest_gestures(found: Walks, names_at_start: set[str]) -> dict[str, int]:
+    """Count the fewest gestures to everything, breadth first, without waits and reports."""
+    onward: dict[int, list[Edge]] = {}
+    for edge in found.edges:
+        if edge.gesture.kind not in ("wait", "report"):
+            onward.setdefault(edge.start, []).append(edge)
+    counts, distance, waiting = dict.fromkeys(names_at_start, 0), {0: 0}, deque([0])
+    while waiting:
+        here = waiting.popleft()
+        for edge in onward.get(here, ()):
+            for name in edge.names:
+                counts[name] = min(counts.get(name, 10**9), distance[here] + 1)
+            if edge.end not in distance:
+                distance[edge.end] = distance[here] + 1
+                waiting.append(edge.end)
+    return counts
+
+
+def least_weights(found: Walks, weights: Weights, names_at_start: set[str]) -> dict[str, int]:
+    """Weigh the least way to everything with Dijkstra's algorithm of networkx."""
+    import networkx
+
+    graph = networkx.DiGraph()
+    graph.add_node(0)
+    for edge in found.edges:
+        weight = weights.of(edge.gesture)
+        if edge.start != edge.end and weight < graph.get_edge_data(edge.start, edge.end, {"weight": 10**30})["weight"]:
+            graph.add_edge(edge.start, edge.end, weight=weight)
+    distance = networkx.single_source_dijkstra_path_length(graph, 0)
+    least = dict.fromkeys(names_at_start, 0)
+    for edge in found.edges:
+        if edge.start in distance:
+            total = distance[edge.start] + weights.of(edge.gesture)
+            for name in edge.names:
+                least[name] = min(least.get(name, total), total)
+    return least
