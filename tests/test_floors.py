@@ -52,8 +52,8 @@ KNOWN_CYCLES = [
 """Modules that import each other and are about to be separated; remove a group once its cycle is gone."""
 
 HEAVY_HOMES = {
-    "tomllib": {"files", "bench", "export"},
-    "numpy": {"bench"},
+    "tomllib": {"files", "analysis", "bench", "export"},
+    "numpy": {"analysis", "bench"},
     "textual": {"terminal"},
     "rich": {"terminal"},
     "watchfiles": {"files"},

@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from knobmenu.design.conditions import Resolved, comparisons
+from knobmenu.design.conditions import comparisons
+from knobmenu.design.domains import thresholds_of
 from knobmenu.design.menu import BACK
-from knobmenu.design.whole import Kind, operand_number
+from knobmenu.design.whole import Kind
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -61,17 +62,8 @@ class Reading:
 
     @cached_property
     def thresholds(self) -> Mapping[str, tuple[int, ...]]:
-        """For each key that a condition of an entry reads, the values that it is compared with, ascending."""
-        found: dict[str, set[int]] = {}
-        for menu in self.design.menus:
-            for entry in menu.entries:
-                for condition in (entry.shown_if, entry.enabled_if):
-                    if condition is None:
-                        continue
-                    for _, comparison in comparisons(condition):
-                        number = operand_number(self.design.index.settings, comparison.key, comparison.value)
-                        found.setdefault(comparison.key, set()).add(number)
-        return {key: tuple(sorted(numbers)) for key, numbers in found.items()}
+        """For each key that a condition reads, where its values begin to be judged differently."""
+        return thresholds_of(self.design)
 
     def enabled(self, menu: str, position: int) -> frozenset[str]:
         """Return the keys that decide whether an entry can be pressed."""
@@ -129,23 +121,6 @@ class Reading:
             frozenset(key for key in found if key not in settings),
             frozenset(menus),
         )
-
-
-def keys_of(design: Design, condition: Resolved) -> frozenset[str]:
-    """Return the settings and readouts that a condition reads."""
-    if condition.parts or condition.operator in ("all", "any", "not"):
-        return frozenset(key for part in condition.parts for key in keys_of(design, part))
-    values = (*design.settings, *design.readouts)
-    return frozenset({values[condition.position].key})
-
-
-def thresholds_of(condition: Resolved) -> Iterator[tuple[int, int]]:
-    """Walk the comparisons inside a condition: the position of what is compared, and with which value."""
-    if condition.operator in ("all", "any", "not"):
-        for part in condition.parts:
-            yield from thresholds_of(part)
-    else:
-        yield condition.position, condition.value
 
 
 def leads_anywhere(design: Design, target: str, cone: Cone, goals: frozenset[str]) -> bool:

@@ -15,7 +15,7 @@ from knobmenu.analysis.cost.gestures import HOLD, PRESS, WAIT, Gesture, Way, Wei
 from knobmenu.analysis.cost.track import Track, least_turning
 from knobmenu.design.limits import step_at_most, steps_between
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
-from knobmenu.machine.changing import bounds, digit_turned, pick_delete, pick_done, places
+from knobmenu.machine.changing import bounds, pick_delete, pick_done, places, turn_digit
 from knobmenu.machine.state import Editing, State
 from knobmenu.machine.steps import COARSE
 from knobmenu.machine.values import Value, Values
@@ -223,7 +223,7 @@ def _digit_search(setting: Digits, focus: Editing, value: int, leave: Gesture, w
 
 def _digit_steps(setting: Digits, place: int, number: int, last: int) -> Iterator[tuple[Gesture, tuple[int, int]]]:
     for detents in (1, -1):
-        turned, _ = digit_turned(setting, number, place, detents)
+        turned, _ = turn_digit(setting, number, place, detents)
         yield Gesture("turn", detents), (place, turned)
         if 0 <= place + detents <= last:
             yield Gesture("held", detents), (place + detents, number)

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Literal, assert_never
 import attrs
 
 from knobmenu.events import MOST_DETENTS, DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
-from knobmenu.machine.advance import advance, next_due_ms
+from knobmenu.knob.acceleration import intervals_of
+from knobmenu.machine.advance import advance, idle_event
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.state import State
 
@@ -173,7 +174,8 @@ def _pieces(gesture: Gesture) -> Iterator[Gesture]:
 def perform(design: Design, state: State, gesture: Gesture) -> tuple[State, tuple[Effect, ...]]:
     """Do a gesture without letting time pass; a wait lasts until the knob has idled once."""
     if gesture.kind == "wait":
-        return advance(design, state, Wait(max(state.idle_from_ms + design.idle.after_ms, state.at_ms)))
+        event = idle_event(design, state)
+        return (state, ()) if event is None else advance(design, state, event)
     effects: list[Effect] = []
     for piece in _pieces(gesture):
         state, more = advance(design, state, event_of(piece, state.at_ms))
@@ -209,11 +211,8 @@ def timed(design: Design, start: State, way: Iterable[Gesture]) -> list[Event]:
         for piece in _pieces(gesture):
             runs = _slow_or_fast(design, piece, direction, slow_ms, idle_ms)
             for run, gap_ms in runs:
-                at_ms = state.at_ms + min(gap_ms, idle_ms - 1)
-                if run.kind == "wait":
-                    due_ms = next_due_ms(design, state)
-                    at_ms = max(state.idle_from_ms + design.idle.after_ms, due_ms or 0, state.at_ms)
-                events.append(event_of(run, at_ms))
+                event = idle_event(design, state) if run.kind == "wait" else None
+                events.append(event or event_of(run, state.at_ms + min(gap_ms, idle_ms - 1)))
                 state, _ = advance(design, state, events[-1])
             if piece.kind == "turn":
                 direction = 1 if piece.amount > 0 else -1
@@ -251,4 +250,4 @@ def fast_gap_ms(design: Design, times: int) -> int:
     Raises:
         KeyError: No rule makes a detent worth so many steps.
     """
-    return {rule.times: rule.faster_than_ms - 1 for rule in design.knob.acceleration}[times]
+    return {rule.times: rule.below_ms - 1 for rule in intervals_of(design.knob) if rule.below_ms is not None}[times]

@@ -13,18 +13,19 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from knobmenu.analysis.cost.cone import Cone, Reading, keys_of, thresholds_of
+from knobmenu.analysis.cost.cone import Cone, Reading
 from knobmenu.analysis.cost.gestures import Tally, Way, Weights, perform_all, tally, timed, weights
 from knobmenu.analysis.cost.operators import Operators, Seconds, published_operators
 from knobmenu.analysis.cost.ways import MOST_STATES, Found, Search, reached_parts
-from knobmenu.design.conditions import Condition, resolved
+from knobmenu.design.conditions import Condition, Resolved, resolved
+from knobmenu.design.domains import comparisons_of, domain_of
 from knobmenu.design.whole import operand_number
 from knobmenu.machine.advance import screen_of
 from knobmenu.machine.changing import changed_keys
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.state import Mode, State, value_of
 from knobmenu.machine.walking import condition_holds
-from knobmenu.trace import written
+from knobmenu.trace import format_trace
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -83,7 +84,7 @@ class Route:
     @property
     def trace(self) -> str:
         """The way as a trace that `knobmenu play` plays; from power-on, where it starts there."""
-        return written(timed(self.design, self.start, self.way))
+        return format_trace(timed(self.design, self.start, self.way))
 
 
 @attrs.frozen
@@ -107,7 +108,7 @@ def _search(
     cone: Cone,
     *,
     pressed: frozenset[str] | None = None,
-    compared: tuple[tuple[str, int], ...] = (),
+    compared: tuple[Resolved, ...] = (),
     values: Mapping[str, int | str] | None = None,
 ) -> Search:
     return Search(
@@ -193,16 +194,15 @@ def least_route_to_condition(
     judged = resolved(
         condition, lambda key, operand: (index.positions[key], operand_number(index.settings, key, operand))
     )
-    keys = keys_of(design, judged)
-    parts = (*design.settings, *design.readouts)
-    cone = model.reading.cone((), keys)
-    thresholds = [(parts[position].key, value) for position, value in thresholds_of(judged)]
+    compared = tuple(comparisons_of(judged))
+    parts = tuple(index.positions)
+    cone = model.reading.cone((), {parts[comparison.position] for comparison in compared})
 
     def names(state: State, effects: tuple[Effect, ...]) -> Iterator[str]:
         if state.focus is None and condition_holds(design, state, judged):
             yield ""
 
-    return _least(model, start, cone, names, frozenset(), reports, most_states, thresholds)
+    return _least(model, start, cone, names, frozenset(), reports, most_states, compared)
 
 
 def least_route_to_value(
@@ -214,14 +214,16 @@ def least_route_to_value(
         OverflowError: The search was given up; says after how many states.
     """
     design = model.design
+    if not isinstance(value, str) and value not in domain_of(design, key):
+        return None
     cone = model.reading.cone((), [key])
 
     def names(state: State, effects: tuple[Effect, ...]) -> Iterator[str]:
         if state.focus is None and value_of(design, state, key) == value:
             yield ""
 
-    thresholds = [(key, value)] if isinstance(value, int) else []
-    return _least(model, start, cone, names, frozenset(), reports, most_states, thresholds, {key: value})
+    compared = (Resolved("equal", design.index.positions[key], value),) if isinstance(value, int) else ()
+    return _least(model, start, cone, names, frozenset(), reports, most_states, compared, {key: value})
 
 
 def least_route_to_screen(
@@ -249,12 +251,12 @@ def _least(
     pressed: frozenset[str],
     reports: bool,
     most_states: int,
-    compared: Iterable[tuple[str, int]] = (),
+    compared: tuple[Resolved, ...] = (),
     values: Mapping[str, int | str] | None = None,
 ) -> Route | None:
     if not reports:
         cone = attrs.evolve(cone, readouts=frozenset())
-    search = _search(model, start, cone, pressed=pressed, compared=tuple(compared), values=values or {})
+    search = _search(model, start, cone, pressed=pressed, compared=compared, values=values or {})
     answer = search.run([""], names, most_states)
     if "" in answer.found:
         return _route(model, start, answer.found[""])

@@ -9,6 +9,7 @@ What a way may not do: run another action than the one it is for. Nobody resets 
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cached_property
 from heapq import heappop, heappush
@@ -22,18 +23,20 @@ from knobmenu.analysis.cost.cone import Cone, Reading, leads_anywhere
 from knobmenu.analysis.cost.editors import commit_ways, exits, place_on_track, value_track
 from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Way, Weights, perform, perform_all
 from knobmenu.analysis.cost.track import Track, least_turning, turning_weight
-from knobmenu.design.fields import INT32_HIGH, INT32_LOW
+from knobmenu.design.conditions import Resolved
+from knobmenu.design.domains import domain_of, thresholds_in
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
-from knobmenu.machine.changing import number
+from knobmenu.machine.changing import bounds, number
 from knobmenu.machine.effects import ActionRun, Committed, Effect
-from knobmenu.machine.state import Asking, Editing, Holding, Place, State, value_of
+from knobmenu.machine.state import Asking, Editing, Holding, Place, State, number_at
+from knobmenu.machine.steps import COARSE
 from knobmenu.machine.values import Value, at
 from knobmenu.machine.walking import is_shown
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
-MOST_STATES = 200_000
+MOST_STATES = 50_000
 """States after which a search gives up and says so."""
 
 MOST_LISTED = 1500
@@ -102,8 +105,8 @@ class Search:
     """What may be changed on the way, and the menus that may be opened."""
     pressed: frozenset[str] | None = None
     """Settings, actions and menus that may be pressed besides; None: all."""
-    compared: tuple[tuple[str, int], ...] = ()
-    """Values of settings or readouts that tell classes apart besides those that conditions of the design compare."""
+    compared: tuple[Resolved, ...] = ()
+    """Comparisons that matter besides those of the design."""
     values: Mapping[str, Value] = attrs.field(factory=dict)
     """Values of settings that are tried besides."""
 
@@ -114,10 +117,13 @@ class Search:
 
     @cached_property
     def thresholds(self) -> Mapping[str, list[int]]:
-        """For each key of the cone, the values at which a condition may change."""
+        """For each key of the cone, where its values begin to be judged differently."""
         found = {key: set(self.reading.thresholds.get(key, ())) for key in (*self.cone.settings, *self.cone.readouts)}
-        for key, value in self.compared:
-            found.setdefault(key, set()).add(value)
+        positions = self.design.index.positions
+        for key in found:
+            compared = [item for item in self.compared if item.position == positions[key]]
+            if compared:
+                found[key].update(thresholds_in(domain_of(self.design, key), compared))
         return {key: sorted(values) for key, values in found.items()}
 
     @cached_property
@@ -328,32 +334,27 @@ class Search:
         if isinstance(setting, Choice):
             yield from range(len(setting.options))
             return
-        limits = self.design.index.limits[setting.key]
-        track = value_track(self.design, state.values, setting.key, self.held)
-        if isinstance(setting, Scale):
-            first = setting.steps.index(limits.low)
-            values: Callable[[int], int] = lambda index: setting.steps[first + index]  # noqa: E731
-        else:
-            values = lambda index: limits.low + index * setting.step  # noqa: E731
-        reach = track.coarse or 1
-        if track.size <= 4 * reach + 8:
-            yield from (values(index) for index in range(track.size))
+        low, high = bounds(self.design, state.values, setting.key)
+        domain = domain_of(self.design, setting.key)
+        domain = domain[bisect_left(domain, low) : bisect_left(domain, high) + 1]
+        reach = COARSE if self.held else 1
+        if len(domain) <= 4 * reach + 8:
+            yield from domain
             return
-        cuts = sorted(
-            {0, track.size}
-            | {_index_at_least(values, track.size, edge) for cut in thresholds for edge in (cut, cut + 1)}
-        )
-        wanted: set[int] = set()
+        cuts = sorted({0, len(domain), *(bisect_left(domain, cut) for cut in thresholds)})
+        tried: set[int] = set()
         for begin, end in pairwise(cuts):
-            wanted.update(range(begin, min(begin + reach + 1, end)))
-            wanted.update(range(max(end - reach - 1, begin), end))
-        yield from (values(index) for index in sorted(wanted))
+            tried.update(range(begin, min(begin + reach + 1, end)))
+            tried.update(range(max(end - reach - 1, begin), end))
+        yield from (domain[index] for index in sorted(tried))
 
     def _reports(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
         for key in sorted(self.cone.readouts):
-            present = value_of(self.design, state, key)
-            for value in _near(self.thresholds[key], INT32_LOW, INT32_HIGH):
-                if value != present:
+            present = number_at(self.design, state, self.design.index.positions[key])
+            thresholds = self.thresholds[key]
+            # One value of each class; all values of a class are alike to every condition.
+            for value in (*(cut - 1 for cut in thresholds[:1]), *thresholds):
+                if bisect_right(thresholds, value) != bisect_right(thresholds, present):
                     yield self._done(state, (Gesture("report", value, key=key),))
 
     # The search.
@@ -424,14 +425,3 @@ def _too_many(setting: Setting) -> bool:
 def _near(thresholds: Iterable[int], low: int, high: int) -> list[int]:
     """Return the values just around each threshold, one for each class that a comparison can tell apart."""
     return sorted({value for cut in thresholds for value in (cut - 1, cut, cut + 1) if low <= value <= high})
-
-
-def _index_at_least(values: Callable[[int], int], size: int, cut: int) -> int:
-    low, high = 0, size
-    while low < high:
-        middle = (low + high) // 2
-        if values(middle) < cut:
-            low = middle + 1
-        else:
-            high = middle
-    return low

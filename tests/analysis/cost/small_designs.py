@@ -80,7 +80,7 @@ def _setting(chance: random.Random, key: str) -> Setting:
         "on_idle": chance.choice(("revert", "commit")),
         "confirm": _confirm(chance),
     }
-    ends = chance.choice(("stop", "wrap"))
+    ends: Literal["stop", "wrap"] = chance.choice(("stop", "wrap"))
     match chance.randint(0, 7):
         case 0 | 1:
             low, step, count = chance.randint(-3, 3), chance.choice((1, 1, 5)), chance.randint(1, 5)

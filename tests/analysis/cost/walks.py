@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections import deque
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-import attrs
+import networkx
 
 from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Weights, perform
 from knobmenu.analysis.cost.ways import reached_parts
 from knobmenu.design.whole import Design
 from knobmenu.machine.effects import ActionRun
-from knobmenu.machine.state import State
+from knobmenu.machine.state import State, strip_time
+from tests.sampling import sampled
 
 
 class Edge(NamedTuple):
@@ -33,11 +34,6 @@ class Walks(NamedTuple):
     """Whether that is all; else there are more states than were asked for."""
 
 
-def timeless(state: State) -> Any:
-    """Return everything of a state but its times and what waits to be saved."""
-    return attrs.evolve(state, at_ms=0, idle_from_ms=0, changed_ms=0, unsaved=())
-
-
 def single_gestures(design: Design, reports: bool) -> list[Gesture]:
     """List every gesture of a design's knob, one detent at a time, and every report that a condition could read."""
     gestures = [Gesture("turn", 1), Gesture("turn", -1), PRESS, HOLD]
@@ -52,7 +48,9 @@ def single_gestures(design: Design, reports: bool) -> list[Gesture]:
     return gestures
 
 
-def walks(design: Design, start: State, *, frozen: bool, reports: bool, most_states: int = 25_000) -> Walks:
+def walks(
+    design: Design, start: State, *, frozen: bool, reports: bool, most_states: int = sampled(25_000, 5_000)
+) -> Walks:
     """Walk through all states, breadth first.
 
     Args:
@@ -64,7 +62,7 @@ def walks(design: Design, start: State, *, frozen: bool, reports: bool, most_sta
     """
     names = reached_parts(design)
     gestures = single_gestures(design, reports)
-    states, numbers = [start], {timeless(start): 0}
+    states, numbers = [start], {strip_time(start): 0}
     edges: list[Edge] = []
     waiting = deque([0])
     while waiting:
@@ -78,7 +76,7 @@ def walks(design: Design, start: State, *, frozen: bool, reports: bool, most_sta
                 if reached:
                     edges.append(Edge(here, here, gesture, reached))
                 continue
-            key = timeless(after)
+            key = strip_time(after)
             if key not in numbers:
                 if len(states) >= most_states:
                     return Walks(states, edges, False)
@@ -108,20 +106,23 @@ def fewest_gestures(found: Walks, names_at_start: set[str]) -> dict[str, int]:
 
 
 def least_weights(found: Walks, weights: Weights, names_at_start: set[str]) -> dict[str, int]:
-    """Weigh the least way to everything with Dijkstra's algorithm of networkx."""
-    import networkx
-
-    graph = networkx.DiGraph()
-    graph.add_node(0)
-    for edge in found.edges:
-        weight = weights.of(edge.gesture)
-        if edge.start != edge.end and weight < graph.get_edge_data(edge.start, edge.end, {"weight": 10**30})["weight"]:
-            graph.add_edge(edge.start, edge.end, weight=weight)
-    distance = networkx.single_source_dijkstra_path_length(graph, 0)
+    """Weigh the least way to everything."""
+    distance = distances(found, weights)
     least = dict.fromkeys(names_at_start, 0)
     for edge in found.edges:
-        if edge.start in distance:
-            total = distance[edge.start] + weights.of(edge.gesture)
-            for name in edge.names:
-                least[name] = min(least.get(name, total), total)
+        total = distance[edge.start] + weights.of(edge.gesture)
+        for name in edge.names:
+            least[name] = min(least.get(name, total), total)
     return least
+
+
+def distances(found: Walks, weights: Weights) -> dict[int, int]:
+    """Weigh the least way to every state with Dijkstra's algorithm of networkx."""
+    graph = networkx.DiGraph()
+    graph.add_node(0)
+    lightest: dict[tuple[int, int], int] = {}
+    for edge in found.edges:
+        ends, weight = (edge.start, edge.end), weights.of(edge.gesture)
+        lightest[ends] = min(lightest.get(ends, weight), weight)
+    graph.add_weighted_edges_from((*ends, weight) for ends, weight in lightest.items())
+    return dict(networkx.single_source_dijkstra_path_length(graph, 0))
