@@ -11,8 +11,9 @@ from functools import lru_cache
 from heapq import heappop, heappush
 from typing import TYPE_CHECKING, assert_never
 
-from knobmenu.analysis.cost.gestures import HOLD, PRESS, WAIT, Gesture, Way, Weights
+from knobmenu.analysis.cost.gestures import HOLD, PRESS, WAIT, Gesture, Way
 from knobmenu.analysis.cost.track import Track, least_turning
+from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.limits import step_at_most, steps_between
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.machine.changing import bounds, pick_delete, pick_done, places, turn_digit

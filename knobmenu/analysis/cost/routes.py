@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING
 import attrs
 
 from knobmenu.analysis.cost.cone import Cone, Reading
-from knobmenu.analysis.cost.gestures import Tally, Way, Weights, perform_all, tally, timed, weights
+from knobmenu.analysis.cost.gestures import Tally, Way, perform_all, tally, timed
 from knobmenu.analysis.cost.operators import Operators, Seconds, published_operators
 from knobmenu.analysis.cost.ways import MOST_STATES, Found, Search, reached_parts
+from knobmenu.analysis.cost.weights import Weights, weights
 from knobmenu.design.conditions import Condition, Resolved, resolved
 from knobmenu.design.domains import comparisons_of, domain_of
 from knobmenu.design.whole import operand_number

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 
 import attrs
 
-from knobmenu.analysis.cost.gestures import Gesture, Way, Weights
+from knobmenu.analysis.cost.gestures import Gesture, Way
+from knobmenu.analysis.cost.weights import Weights
 
 
 @attrs.frozen

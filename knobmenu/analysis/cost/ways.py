@@ -21,8 +21,9 @@ import attrs
 
 from knobmenu.analysis.cost.cone import Cone, Reading, leads_anywhere
 from knobmenu.analysis.cost.editors import commit_ways, exits, place_on_track, value_track
-from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Way, Weights, perform, perform_all
+from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Way, perform, perform_all
 from knobmenu.analysis.cost.track import Track, least_turning, turning_weight
+from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.conditions import Resolved
 from knobmenu.design.domains import domain_of, thresholds_in
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting

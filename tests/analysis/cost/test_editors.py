@@ -10,7 +10,8 @@ from typing import Literal
 import pytest
 
 from knobmenu.analysis.cost.editors import least_commit
-from knobmenu.analysis.cost.gestures import HOLD, PRESS, Gesture, Weights, perform, perform_all
+from knobmenu.analysis.cost.gestures import HOLD, PRESS, Gesture, perform, perform_all
+from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.hardware import Knob
 from knobmenu.design.home import Home
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, Scale, Setting, TextSetting

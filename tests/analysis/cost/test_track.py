@@ -7,8 +7,8 @@ from heapq import heappop, heappush
 
 import pytest
 
-from knobmenu.analysis.cost.gestures import Weights
 from knobmenu.analysis.cost.track import Track, least_turning, turning_weight
+from knobmenu.analysis.cost.weights import Weights
 from tests.sampling import WHOLE
 
 WEIGHTS = Weights(turn=1_000_240, held=1_000_520, press=1_000_280, hold=1_000_500, double=1_000_560, wait=10**12)

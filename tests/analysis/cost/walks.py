@@ -7,8 +7,9 @@ from typing import NamedTuple
 
 import networkx
 
-from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Weights, perform
+from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, perform
 from knobmenu.analysis.cost.ways import reached_parts
+from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.whole import Design
 from knobmenu.machine.effects import ActionRun
 from knobmenu.machine.state import State, strip_time

@@ -1,0 +1,65 @@
+"""What gestures weigh when ways are compared.
+
+Ways are compared by one whole number: the fewest reports that the device must make first, then the fewest waits, then
+the fewest gestures of the hand, then the fewest milliseconds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+import attrs
+
+from knobmenu.analysis.cost.gestures import Gesture, Kind
+from knobmenu.analysis.cost.operators import Operators
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+_GESTURE = 10**9
+_WAIT = 10**18
+_REPORT = 10**24
+
+
+@attrs.frozen
+class Weights:
+    """What one of each gesture weighs: one for itself, and its typical milliseconds to decide between equals."""
+
+    turn: int
+    held: int
+    press: int
+    hold: int
+    double: int
+    wait: int
+    report: int = _REPORT
+
+    def of(self, gesture: Gesture) -> int:
+        """Weigh a gesture."""
+        weight: int = getattr(self, gesture.kind)
+        return weight * (gesture.detents or 1)
+
+    def of_way(self, way: Iterable[Gesture]) -> int:
+        """Weigh a way."""
+        return sum(map(self.of, way))
+
+
+def gestures_of_weight(weight: int) -> int:
+    """Return how many gestures of the hand a weight holds."""
+    return weight % _WAIT // _GESTURE
+
+
+def weights(design: Design, operators: Operators) -> Weights:
+    """Weigh the gestures of a design's knob."""
+
+    def ms(kind: Kind) -> int:
+        return round(1000 * operators.gesture(design, Gesture(kind, 1)).typical)
+
+    return Weights(
+        turn=_GESTURE + ms("turn"),
+        held=_GESTURE + ms("held"),
+        press=_GESTURE + ms("press"),
+        hold=_GESTURE + ms("hold"),
+        double=_GESTURE + ms("double"),
+        wait=_WAIT + design.idle.after_ms,
+    )
