@@ -40,7 +40,7 @@ class Hand:
         """Wait until something is true, for a slow machine long enough; return how long that took. [s]"""
         began = time.monotonic()
         while not true():
-            assert time.monotonic() - began < timeout_s, self.shows("head")
+            assert time.monotonic() - began < timeout_s, self.shows("header")
             await self.pilot.pause(0.005)
         return time.monotonic() - began
 

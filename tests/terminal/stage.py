@@ -75,7 +75,7 @@ class Stage:
         columns: int,
         rows: int,
         palette: Palette = DARK,
-        panes: tuple[str, ...] = ("notes", "tree", "cost", "place", "steps"),
+        panes: tuple[str, ...] = ("notes", "menu", "cost", "place", "events"),
         least: Kind = "half",
         blink: Blink = "marked",
     ) -> Pictures:
@@ -86,6 +86,7 @@ class Stage:
             session=self.session,
             variants=self.variants,
             palette=palette,
+            shading=palette.shading,
             columns=columns,
             rows=rows,
             plan=plan(columns, rows, displays, panes, least),

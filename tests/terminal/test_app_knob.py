@@ -36,7 +36,7 @@ async def test_a_key_presses_the_knob(kiln: Design, key: str) -> None:
     async with at_desk([kiln]) as hand:
         await hand.key(key)
         assert kinds(hand) == [Press]
-        assert "browsing main" in hand.shows("steps")
+        assert "browsing main" in hand.shows("events")
 
 
 async def test_a_held_arrow_turns_on(kiln: Design) -> None:
@@ -50,14 +50,14 @@ async def test_a_held_press_key_is_no_stream_of_clicks(kiln: Design) -> None:
     async with at_desk([kiln]) as hand:
         await hand.key(*["space"] * 50)
         assert kinds(hand) == [Press]
-        assert "l presses long" in hand.shows("head")
+        assert "l presses long" in hand.shows("header")
 
 
 async def test_a_key_holds_exactly_where_releases_are_told(kiln: Design) -> None:
     async with at_desk([kiln]) as hand:
         hand.app.post_message(ReleasesReported(True))
         await hand.settle()
-        assert "press: exact" in hand.shows("head")
+        assert "press: exact" in hand.shows("header")
         await hand.key("space")
         await hand.key("space", "space", repeat=True)
         assert hand.desk.session.hand.down

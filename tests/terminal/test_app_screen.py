@@ -38,7 +38,7 @@ async def test_the_app_fills_any_terminal(kiln: Design, size: tuple[int, int]) -
         assert all(len(row) == size[0] for row in rows(hand))
         assert "Kiln" in rows(hand)[0]
         assert "quit" in rows(hand)[-1]
-        assert hand.shows("steps")
+        assert hand.shows("events")
 
 
 @pytest.mark.parametrize("size", [(59, 18), (60, 17), (30, 8), (10, 3)], ids=str)
@@ -112,21 +112,21 @@ async def test_a_click_into_the_bar_of_steps_goes_there(kiln: Design, clock: Clo
         for _ in range(10):
             clock.later(400)
             await hand.key("right")
-        x, y = hand.at("timeline", 1, 0)
+        x, y = hand.at("bar", 1, 0)
         await clicked(hand, x, y)
-        assert "step 0 of 10" in hand.shows("timeline")
-        width = hand.shows("timeline").index("─  ") if "─  " in hand.shows("timeline") else 0
+        assert "step 0 of 10" in hand.shows("bar")
+        width = hand.shows("bar").index("─  ") if "─  " in hand.shows("bar") else 0
         await clicked(hand, x + width - 1, y)
-        assert "step 10 of 10, live" in hand.shows("timeline")
+        assert "step 10 of 10, live" in hand.shows("bar")
         await clicked(hand, x + (width - 1) // 2, y)
-        assert "step 5 of 10" in hand.shows("timeline")
+        assert "step 5 of 10" in hand.shows("bar")
         await clicked(hand, 78, y)
-        assert "step 5 of 10" in hand.shows("timeline")
+        assert "step 5 of 10" in hand.shows("bar")
 
 
 async def test_a_click_beside_the_knob_does_nothing(kiln: Design) -> None:
     async with at_desk([kiln], (120, 40)) as hand:
-        for name in ("device-0", "steps", "place", "cost", "tree", "notes", "head", "keys"):
+        for name in ("device-0", "events", "place", "cost", "menu", "notes", "header", "footer"):
             await clicked(hand, *hand.at(name, 2, 0))
         assert hand.desk.session.events() == ()
         assert not hand.desk.session.hand.down
@@ -146,7 +146,7 @@ async def test_a_release_that_got_lost_is_made_up_when_the_window_loses_its_focu
 
 async def test_the_wheel_turns_everywhere_and_other_buttons_do_not(kiln: Design, clock: Clock) -> None:
     async with at_desk([kiln]) as hand:
-        for name in ("knob", "device-0", "steps", "timeline"):
+        for name in ("knob", "device-0", "events", "bar"):
             clock.later(400)
             await hand.pilot._post_mouse_events([events.MouseScrollUp], offset=hand.at(name, 3, 0), button=0)
         clock.later(400)
@@ -172,9 +172,9 @@ async def test_one_knob_drives_both_variants_and_what_differs_is_marked(
             assert "≠ 1 of 2 rows" in hand.shows(device)
             marked = [line for line in hand.shows(device).splitlines() if line.endswith("≠")]
             assert len(marked) == 1
-        assert "A warm 41 %" in hand.shows("steps")
+        assert "A warm 41 %" in hand.shows("events")
         assert "A 41 %  B 39 %" in hand.shows("place")
-        assert "A Kiln   B Kiln B" in hand.shows("head")
+        assert "A Kiln   B Kiln B" in hand.shows("header")
         assert hand.shows("cost").count("1 detent") == 2
 
 
@@ -185,7 +185,7 @@ async def test_what_is_saved_is_the_variant_whose_tree_is_shown(
     async with at_desk([kiln, other_kiln], (120, 40)) as hand:
         clock.later(400)
         await hand.key("right", "v")
-        assert "Warm" in hand.shows("tree")
+        assert "Warm" in hand.shows("menu")
         await hand.key("s", "enter")
         assert Path("demo.trace").read_text(encoding="utf-8").startswith("# Kiln B\n")
 
@@ -195,13 +195,13 @@ async def test_what_is_saved_is_the_variant_whose_tree_is_shown(
 
 async def test_a_pane_that_is_fetched_into_a_small_terminal_takes_the_place_of_another(kiln: Design) -> None:
     async with at_desk([kiln], (80, 24)) as hand:
-        assert not hand.shows("tree")
+        assert not hand.shows("menu")
         await hand.key("4")
-        assert hand.shows("tree")
+        assert hand.shows("menu")
         seen = [pane for pane in PANES if hand.shows(pane)]
         assert len(seen) >= 2
         await hand.key("4")
-        assert not hand.shows("tree")
+        assert not hand.shows("menu")
 
 
 async def test_all_panes_can_be_put_away_and_come_back(kiln: Design) -> None:
@@ -224,10 +224,10 @@ async def test_a_turn_in_the_past_begins_a_line_and_loses_nothing(kiln: Design, 
         await hand.key("comma", "comma")
         clock.later(400)
         await hand.key("left")
-        assert "step 2 of 2, line 2 of 2, live" in hand.shows("timeline")
+        assert "step 2 of 2, line 2 of 2, live" in hand.shows("bar")
         assert "40 %" in hand.screen()[1]
         await hand.key("o")
-        assert "step 3 of 3, line 1 of 2" in hand.shows("timeline")
+        assert "step 3 of 3, line 1 of 2" in hand.shows("bar")
         assert "43 %" in hand.screen()[1]
 
 
@@ -239,7 +239,7 @@ async def test_steps_stand_still_while_one_goes_back_and_on(kiln: Design, clock:
             await hand.key("right")
 
         def unmarked() -> str:
-            return hand.shows("steps").replace("▸", " ")
+            return hand.shows("events").replace("▸", " ")
 
         before = unmarked()
         for key in ("comma", "comma", "comma", "full_stop"):
@@ -253,15 +253,15 @@ async def test_steps_stand_still_while_one_goes_back_and_on(kiln: Design, clock:
 async def test_what_was_said_stays_a_while_and_goes_with_the_next_key(kiln: Design, clock: Clock) -> None:
     async with at_desk([kiln]) as hand:
         await hand.key("b")
-        said = hand.shows("head")
+        said = hand.shows("header")
         clock.later(3000)
         await hand.key("right")
-        assert hand.shows("head") == said
+        assert hand.shows("header") == said
         clock.later(3000)
         await hand.settle()
-        assert hand.shows("head") == said
+        assert hand.shows("header") == said
         await hand.key("right")
-        assert "? shows the keys" in hand.shows("head")
+        assert "? shows the keys" in hand.shows("header")
 
 
 async def test_blinking_can_be_stopped(kiln: Design, clock: Clock) -> None:

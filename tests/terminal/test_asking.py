@@ -136,7 +136,7 @@ async def test_a_note_is_about_the_moment_at_which_it_was_begun(kiln: Design, cl
         hand.desk.session.pass_time(clock.now_ms)
         await hand.write("too fine")
         assert hand.desk.session.history.last == 2
-        (noted,) = [line for line in hand.shows("steps").splitlines() if "✎" in line]
+        (noted,) = [line for line in hand.shows("events").splitlines() if "✎" in line]
         assert "turn +1" in noted
         assert "0.40  too fine" in hand.shows("notes")
 
@@ -203,20 +203,20 @@ async def test_words_that_the_device_cannot_take_are_said(kiln: Design) -> None:
     async with at_desk([kiln], (200, 50)) as hand:
         await hand.key("w")
         await hand.write("report nothing 3")
-        assert "no readout is called so" in hand.shows("head")
+        assert "no readout is called so" in hand.shows("header")
 
 
 async def test_a_file_that_cannot_be_written_is_said(kiln_file: Path) -> None:
     async with at_desk([kiln_file], (120, 40)) as hand:
         await hand.key("s")
         await hand.write("nowhere/kiln.trace")
-        assert "cannot be written: No such file or directory" in hand.shows("head")
+        assert "cannot be written: No such file or directory" in hand.shows("header")
 
 
 async def test_a_test_of_the_demo_needs_a_file_first(kiln: Design) -> None:
     async with at_desk([kiln], (120, 40)) as hand:
         await hand.key("t")
-        assert "knobmenu new" in hand.shows("head")
+        assert "knobmenu new" in hand.shows("header")
         assert hand.app.screen is hand.desk
 
 

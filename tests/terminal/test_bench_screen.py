@@ -503,7 +503,7 @@ async def test_e_goes_to_the_bench_and_the_simulated_encoder_takes_what_was_turn
         assert hand.desk.palette is LIGHT
         assert hand.desk.simulated is not None
         assert hand.desk.simulated.named.chain.turning.turns_per_s == 1.5
-        assert "the simulated encoder is mine.toml now" in hand.shows("head")
+        assert "the simulated encoder is mine.toml now" in hand.shows("header")
 
 
 async def test_the_chain_of_the_bench_is_kept_for_when_the_simulated_encoder_is_used(kiln: Design) -> None:
@@ -513,8 +513,8 @@ async def test_the_chain_of_the_bench_is_kept_for_when_the_simulated_encoder_is_
         await hand.key("down", "right", "e")
         await hand.settle()
         assert hand.app.screen is hand.desk
-        assert "simulated (k)" not in hand.shows("head")
-        assert "k switches to a simulated encoder with this chain" in hand.shows("head")
+        assert "simulated (k)" not in hand.shows("header")
+        assert "k switches to a simulated encoder with this chain" in hand.shows("header")
         await hand.key("k")
         assert hand.desk.simulated is not None
         assert hand.desk.simulated.named.chain is bench.trial.chain

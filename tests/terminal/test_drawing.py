@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import unicodedata
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -17,7 +19,7 @@ from knobmenu.terminal.drawing import palettes
 from knobmenu.terminal.drawing.display import Blink, draw
 from knobmenu.terminal.drawing.dots import braille
 from knobmenu.terminal.drawing.font import dots_of
-from knobmenu.terminal.drawing.forms import DIGITS, Form, Manner, form_for, forms, size_of
+from knobmenu.terminal.drawing.forms import Form, Manner, digit_of, forms, size_of
 from knobmenu.terminal.drawing.knob import HOLD_STEPS, angle_degrees, draw_knob, knob_words
 from knobmenu.terminal.drawing.palettes import PALETTES, contrast, luminance, palette_for, palette_named
 from knobmenu.terminal.drawing.runs import Drawing, plain_text
@@ -84,30 +86,18 @@ def test_every_ink_and_ground_of_a_drawing_is_in_every_palette(on: tuple[Display
             assert names <= palette.colours.keys()
 
 
-@given(displays, st.integers(0, 260), st.integers(0, 80))
-def test_the_form_for_a_room_fits_it_and_none_that_takes_more_would(display: Display, columns: int, rows: int) -> None:
-    chosen = form_for(display, columns, rows)
-    fitting = [
-        form
-        for form in forms(display)
-        if size_of(display, form).columns <= columns and size_of(display, form).rows <= rows
-    ]
-
-    assert chosen == (fitting[0] if fitting else None)
-
-
-def test_where_only_text_serves_only_text_is_chosen() -> None:
-    display = CharacterDisplay(columns=16, rows=2)
-
-    assert form_for(display, 250, 70, least="text") == Form("text")
-    assert form_for(display, 250, 70, least="spaced") == Form("spaced")
-
-
-def test_sixteen_by_two_is_half_blocks_at_120_columns_and_braille_beside_a_knob_at_80() -> None:
-    display = CharacterDisplay(columns=16, rows=2)
-
-    assert form_for(display, 118, 20) == Form("half")
-    assert form_for(display, 58, 12) == Form("braille")
+def quarters(character: str) -> set[tuple[int, int]]:
+    """Read from a character's name which quarters are lit (The Unicode Standard, Block Elements)."""
+    name = unicodedata.name(character)
+    places = {
+        (x, y): f"{side} {end}" for y, side in enumerate(("UPPER", "LOWER")) for x, end in enumerate(("LEFT", "RIGHT"))
+    }
+    halves = {f"{word} HALF BLOCK": word for word in ("UPPER", "LOWER", "LEFT", "RIGHT")}
+    return {
+        quarter
+        for quarter, words in places.items()
+        if words in name or name == "FULL BLOCK" or halves.get(name, "NONE") in words
+    }
 
 
 def lit_dots(drawing: Drawing, form: Form) -> set[tuple[int, int]]:
@@ -119,6 +109,8 @@ def lit_dots(drawing: Drawing, form: Form) -> set[tuple[int, int]]:
                 dots |= {(column, 2 * row) for _ in "x" if sign in "█▀"} | {
                     (column, 2 * row + 1) for _ in "x" if sign in "█▄"
                 }
+            elif form.kind == "quadrant":
+                dots |= {(2 * column + x, 2 * row + y) for x, y in quarters(sign)}
             elif 0x2800 <= ord(sign) <= 0x28FF:
                 # Bit n of the code point is dot n+1; dots 1 2 3 7 run down the left, 4 5 6 8 down the right
                 # (The Unicode Standard, "Braille Patterns").
@@ -129,14 +121,17 @@ def lit_dots(drawing: Drawing, form: Form) -> set[tuple[int, int]]:
 
 
 @given(st.text("ABCdefg123 ⌂", min_size=8, max_size=8))
-def test_half_blocks_and_braille_show_the_same_dots_without_colour(text: str) -> None:
+def test_half_blocks_quadrants_and_braille_show_the_same_dots_without_colour(text: str) -> None:
     display = CharacterDisplay(columns=8, rows=1, glyphs=(HOUSE,))
     plain = Manner(unlit=False, solid=False)
-    half = lit_dots(draw(display, Screen((text,)), Form("half"), plain), Form("half"))
-    dots = lit_dots(draw(display, Screen((text,)), Form("braille"), plain), Form("braille"))
+    half, quadrants, dots = (
+        lit_dots(draw(display, Screen((text,)), form, plain), form)
+        for form in (Form("half"), Form("quadrant"), Form("braille"))
+    )
 
-    # Both frames take three columns and two rows of characters: of one by two dots, and of two by four.
+    # All frames take three columns and two rows of characters: of one by two dots, two by two, and two by four.
     assert {(x - 3, y - 4) for x, y in half} == {(x - 6, y - 8) for x, y in dots}
+    assert {(x - 3, y - 4) for x, y in half} == {(x - 6, y - 4) for x, y in quadrants}
 
 
 def test_a_glyph_of_the_design_is_drawn_dot_for_dot() -> None:
@@ -209,12 +204,14 @@ def test_braille_of_all_dots_is_the_full_pattern() -> None:
 # Seven segments.
 
 
-@pytest.mark.parametrize("measures", DIGITS.values(), ids=str)
+DIGIT_FORMS = (*(Form("half", scale) for scale in (4, 3, 2, 1)), Form("braille"))
+
+
+@pytest.mark.parametrize("form", DIGIT_FORMS, ids=str)
 @pytest.mark.parametrize("sign", PATTERNS)
-def test_a_digit_lights_as_many_segments_as_its_pattern_has(measures: object, sign: str) -> None:
+def test_a_digit_lights_as_many_segments_as_its_pattern_has(form: Form, sign: str) -> None:
     """Segments do not touch, so lit ones are the separate patches of lit dots (counted by flooding)."""
-    digit = next(one for one in DIGITS.values() if one == measures)
-    levels = digit_levels(digit, sign, point=False)
+    levels = digit_levels(digit_of(form), sign, point=False)
     lit = {(x, y) for y, row in enumerate(levels) for x, level in enumerate(row) if level == 2}
 
     assert patches(lit) == PATTERNS[sign].bit_count()

@@ -183,23 +183,23 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, "right", "right", name)
     assert "41 %" in hand.screen()[1]
-    assert "step 1 of 2" in hand.shows("timeline")
-    assert "in the past" in hand.shows("timeline")
+    assert "step 1 of 2" in hand.shows("bar")
+    assert "in the past" in hand.shows("bar")
 
 
 @checks("on")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, "right", "right", "comma", "comma", name)
-    assert "step 1 of 2" in hand.shows("timeline")
+    assert "step 1 of 2" in hand.shows("bar")
     await press(hand, clock, name, name)
-    assert "step 2 of 2, live" in hand.shows("timeline")
+    assert "step 2 of 2, live" in hand.shows("bar")
     assert "42 %" in hand.screen()[1]
 
 
 @checks("power_on")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, "right", "space", "right", name)
-    assert "step 0 of 3" in hand.shows("timeline")
+    assert "step 0 of 3" in hand.shows("bar")
     assert hand.desk.session.parts[0].state.mode is Mode.HOME
     assert "40 %" in hand.screen()[1]
 
@@ -207,20 +207,20 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
 @checks("newest")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, "right", "right", "right", "home", name)
-    assert "step 3 of 3, live" in hand.shows("timeline")
+    assert "step 3 of 3, live" in hand.shows("bar")
     assert "43 %" in hand.screen()[1]
 
 
 @checks("other_line")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, name)
-    assert "one line only" in hand.shows("head")
+    assert "one line only" in hand.shows("header")
     await press(hand, clock, "right", "right", "comma", "left")
     assert "40 %" in hand.screen()[1]
-    assert "line 2 of 2" in hand.shows("timeline")
+    assert "line 2 of 2" in hand.shows("bar")
     await press(hand, clock, name)
     assert "42 %" in hand.screen()[1]
-    assert "line 1 of 2" in hand.shows("timeline")
+    assert "line 1 of 2" in hand.shows("bar")
     await press(hand, clock, name)
     assert "40 %" in hand.screen()[1]
 
@@ -228,13 +228,13 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
 @checks("freeze")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, name)
-    assert "time frozen" in hand.shows("timeline")
+    assert "time frozen" in hand.shows("bar")
     frozen_at = hand.desk.session.at_ms
     clock.later(60_000)
     await hand.key("right")
     assert hand.desk.session.at_ms < frozen_at + 1000
     await press(hand, clock, name)
-    assert "live" in hand.shows("timeline")
+    assert "live" in hand.shows("bar")
 
 
 @checks("play_again")
@@ -243,8 +243,8 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     events = hand.desk.session.events()
     await press(hand, clock, name)
     assert hand.desk.session.events() == events
-    assert "line 2 of 2" in hand.shows("timeline")
-    assert "played from power-on" in hand.shows("head")
+    assert "line 2 of 2" in hand.shows("bar")
+    assert "played from power-on" in hand.shows("header")
 
 
 # Panes.
@@ -268,10 +268,10 @@ for _pane in PANES:
 @checks("variant")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, name)
-    assert "the tree of B" in hand.shows("head")
+    assert "the tree of B" in hand.shows("header")
     assert hand.desk.tree_variant == 1
     await press(hand, clock, name)
-    assert "the tree of A" in hand.shows("head")
+    assert "the tree of A" in hand.shows("header")
 
 
 # Words and files.
@@ -281,7 +281,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, "right", name)
     await hand.write("slow?")
-    noted = next(line for line in hand.shows("steps").splitlines() if "✎" in line)
+    noted = next(line for line in hand.shows("events").splitlines() if "✎" in line)
     assert noted.endswith("slow?")
     assert "1.40  slow?" in hand.shows("notes")
     await press(hand, clock, name, "escape")
@@ -305,14 +305,14 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     assert on_top(hand) is Prompt
     assert hand.app.screen.query_one(Input).value == "kiln.trace"
     await hand.key("enter")
-    assert "kiln.trace is written" in hand.shows("head")
+    assert "kiln.trace is written" in hand.shows("header")
     assert Path("kiln.trace").exists()
 
 
 @checks("save_test")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, "right", name, "enter")
-    assert "test_kiln.py is written" in hand.shows("head")
+    assert "test_kiln.py is written" in hand.shows("header")
     assert Path("test_kiln.py").exists()
 
 
@@ -322,13 +322,13 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, "left", name)
     await hand.write("walk.trace")
     assert turned(hand) == [3, 1]
-    assert "walk.trace, played from power-on" in hand.shows("head")
+    assert "walk.trace, played from power-on" in hand.shows("header")
 
 
 @checks("picture")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, name, "enter")
-    assert "kiln.svg is written" in hand.shows("head")
+    assert "kiln.svg is written" in hand.shows("header")
     assert Path("kiln.svg").read_text(encoding="utf-8").startswith("<svg ")
 
 
@@ -341,8 +341,8 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     changed.write_text(variant.path.read_text(encoding="utf-8").replace('"Kiln"', '"Oven"'), encoding="utf-8")
     variant.path = changed
     await hand.key(name)
-    await hand.until(lambda: "Oven" in hand.shows("head"))
-    assert "place and values kept" in hand.shows("head")
+    await hand.until(lambda: "Oven" in hand.shows("header"))
+    assert "place and values kept" in hand.shows("header")
 
 
 # The app.
@@ -353,7 +353,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     for palette in (*PALETTES[1:], PALETTES[0]):
         await press(hand, clock, name)
         assert hand.desk.palette is palette
-        assert f"look: {palette.name}" in hand.shows("head")
+        assert f"look: {palette.name}" in hand.shows("header")
 
 
 @checks("form")
@@ -361,7 +361,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     sizes = [hand.desk.box("device-0")]
     for form in ("braille", "spaced", "text"):
         await press(hand, clock, name)
-        assert f"drawn as {form}" in hand.shows("head")
+        assert f"drawn as {form}" in hand.shows("header")
         sizes.append(hand.desk.box("device-0"))
     assert sorted(sizes, key=lambda box: -box.columns) == sizes
     await press(hand, clock, name)
@@ -371,9 +371,9 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
 @checks("blinking")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, name)
-    assert "blinks as the device does" in hand.shows("head")
+    assert "blinks as the device does" in hand.shows("header")
     await press(hand, clock, name)
-    assert "nothing blinks" in hand.shows("head")
+    assert "nothing blinks" in hand.shows("header")
     assert not hand.desk.blinking
 
 

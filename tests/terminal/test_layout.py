@@ -30,7 +30,7 @@ def planned(columns: int, rows: int, *of: Display, panes: tuple[str, ...] = PANE
 
 
 @given(st.integers(1, 300), st.integers(1, 100), variants, wanted, kinds)
-@example(68, 24, (TEXT_16X2,), ("steps",), "spaced")
+@example(68, 24, (TEXT_16X2,), ("events",), "spaced")
 def test_everything_is_inside_the_terminal_and_nothing_covers_anything(
     columns: int, rows: int, shown: tuple[Display, ...], panes: tuple[str, ...], least: Kind
 ) -> None:
@@ -57,7 +57,7 @@ def test_a_device_has_the_room_that_its_form_takes_and_a_row_for_its_signals(
     for number, display in enumerate(shown):
         box, size = found.boxes[f"device-{number}"], size_of(display, found.form)
         assert (box.columns, box.rows) == (size.columns, size.rows + 1)
-    assert {"head", "knob", "timeline", "keys"} <= set(found.boxes)
+    assert {"header", "knob", "bar", "footer"} <= set(found.boxes)
 
 
 @given(st.integers(1, 300), st.integers(1, 100), variants)
@@ -78,7 +78,7 @@ def test_the_costs_and_the_place_are_seen_beside_the_events_at_every_common_size
     columns: int, rows: int, shown: tuple[Display, ...]
 ) -> None:
     boxes = planned(columns, rows, *shown).boxes
-    assert {"steps", "place", "cost"} <= set(boxes)
+    assert {"events", "place", "cost"} <= set(boxes)
     assert boxes["cost"].rows == COST_ROWS
 
 
@@ -96,7 +96,7 @@ def test_no_pane_is_seen_that_is_not_wanted(columns: int, rows: int, display: Di
 def test_a_smaller_display_hides_no_pane(least: Kind) -> None:
     found = plan(80, 24, (TEXT_16X2,), PANES[::-1], least)
     assert found is not None
-    assert {"steps", "place", "cost"} <= set(found.boxes)
+    assert {"events", "place", "cost"} <= set(found.boxes)
 
 
 def test_a_large_terminal_shows_every_pane() -> None:

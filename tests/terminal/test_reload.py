@@ -46,8 +46,8 @@ async def test_a_saved_change_is_seen_soon_and_place_and_values_are_kept(
             await hand.pilot.pause(0.05)
         assert median(took) <= WITHIN_S, took
         assert "42 %" in hand.screen()[1]
-        assert "read again, place and values kept" in hand.shows("head")
-        assert "design changed" in hand.shows("steps")
+        assert "read again, place and values kept" in hand.shows("header")
+        assert "design changed" in hand.shows("events")
 
 
 async def test_a_broken_file_shows_where_it_is_broken_and_the_last_good_design_goes_on(
@@ -60,15 +60,15 @@ async def test_a_broken_file_shows_where_it_is_broken_and_the_last_good_design_g
         await hand.key("right")
         kiln_file.write_text(text.replace("high = 100", 'high = "much"'), encoding="utf-8")
         await hand.until(lambda: bool(hand.shows("problems")))
-        assert f"broken at line {line}; the last good design goes on" in hand.shows("head")
+        assert f"broken at line {line}; the last good design goes on" in hand.shows("header")
         assert f"kiln.toml:{line}: settings.warm.high: found" in hand.shows("problems")
         clock.later(400)
         await hand.key("right", "space")
         assert ">Warm" in hand.screen()[0]
         kiln_file.write_text(renamed(text, "Oven"), encoding="utf-8")
         await hand.until(lambda: not hand.shows("problems"))
-        assert "read again, place and values kept" in hand.shows("head")
-        assert hand.shows("steps")
+        assert "read again, place and values kept" in hand.shows("header")
+        assert hand.shows("events")
         assert hand.screen()[0] == ">Warm       42 %"
 
 
@@ -80,7 +80,7 @@ async def test_a_file_that_is_mended_to_what_it_was_is_said_to_be_good(kiln_file
         kiln_file.write_text("= not toml", encoding="utf-8")
         await hand.until(lambda: bool(hand.shows("problems")))
         kiln_file.write_text(text, encoding="utf-8")
-        await hand.until(lambda: "good again, and as it was" in hand.shows("head"))
+        await hand.until(lambda: "good again, and as it was" in hand.shows("header"))
         assert hand.desk.session.history.last == moments
 
 
@@ -105,7 +105,7 @@ async def test_a_file_that_is_written_in_two_parts_is_never_said_to_be_broken(ki
         await watched(hand)
 
         def oven() -> bool:
-            said.add(hand.shows("head"))
+            said.add(hand.shows("header"))
             return "Oven" in hand.screen()[0]
 
         with kiln_file.open("w", encoding="utf-8") as file:
@@ -121,12 +121,12 @@ async def test_nothing_flickers_while_a_file_is_broken_for_less_than_it_takes_to
     text = kiln_file.read_text(encoding="utf-8")
     async with at_desk([kiln_file], (120, 40)) as hand:
         await watched(hand)
-        before = hand.shows("head")
+        before = hand.shows("header")
         kiln_file.write_text(text[:40], encoding="utf-8")
         await hand.pilot.pause(SETTLE_MS / 2000)
         by_renaming(kiln_file, text)
         await hand.pilot.pause(SETTLE_MS / 1000 + 0.3)
-        assert hand.shows("head") == before
+        assert hand.shows("header") == before
         assert not hand.shows("problems")
 
 
@@ -137,8 +137,8 @@ async def test_what_a_changed_design_cannot_take_is_said(kiln_file: Path) -> Non
         await hand.key("pageup", "pageup")
         assert "100 %" in hand.screen()[1]
         plainly(kiln_file, text.replace("high = 100", "high = 50").replace("value = 60", "value = 50"))
-        await hand.until(lambda: "read again, but" in hand.shows("head"))
-        assert "warm" in hand.shows("head")
+        await hand.until(lambda: "read again, but" in hand.shows("header"))
+        assert "warm" in hand.shows("header")
 
 
 async def test_of_two_variants_only_the_changed_one_is_read_again(kiln_file: Path) -> None:
@@ -151,7 +151,7 @@ async def test_of_two_variants_only_the_changed_one_is_read_again(kiln_file: Pat
         by_renaming(other, renamed(text, "Oven"))
         await hand.until(lambda: "Oven" in hand.screen(1)[0])
         assert "Oven" not in hand.screen(0)[0]
-        assert "B is read again" in hand.shows("head")
+        assert "B is read again" in hand.shows("header")
         assert "≠ 1 of 2 rows" in hand.shows("device-1")
 
 
@@ -165,7 +165,7 @@ async def test_a_step_in_the_past_is_shown_in_the_changed_design(kiln_file: Path
         plainly(kiln_file, renamed(text, "Oven"))
         await hand.until(lambda: "Oven" in hand.screen()[0])
         assert "41 %" in hand.screen()[1]
-        assert "in the past" in hand.shows("timeline")
+        assert "in the past" in hand.shows("bar")
         await hand.key("full_stop")
         assert "42 %" in hand.screen()[1]
         assert "Oven" in hand.screen()[0]

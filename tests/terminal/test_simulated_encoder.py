@@ -202,15 +202,15 @@ async def until_settled(hand: Hand) -> None:
 async def test_k_switches_between_the_simulated_and_the_ideal_encoder(kiln: Design) -> None:
     async with at_desk([kiln]) as hand:
         await hand.key("k")
-        assert "simulated (k)" in hand.shows("head")
+        assert "simulated (k)" in hand.shows("header")
         assert "turned 0, counted 0" in hand.shows("knob")
         await hand.key(*["right"] * 30)
         await until_settled(hand)
         assert "turned 30, counted" in hand.shows("knob")
         assert "lost" in hand.shows("knob")
-        assert "turned 30, counted" in hand.shows("head")
+        assert "turned 30, counted" in hand.shows("header")
         await hand.key("k")
-        assert "simulated (k)" not in hand.shows("head")
+        assert "simulated (k)" not in hand.shows("header")
         assert "detent 6 of 24" in hand.shows("knob")
         before = detents(hand.desk.session)
         await hand.key("right")
@@ -221,7 +221,7 @@ async def test_the_app_begins_with_the_chain_that_it_is_given(kiln: Design, tmp_
     path = tmp_path / "mine.toml"
     path.write_text('[contact]\npreset = "clean"\n[reader]\nkind = "interrupt"\n', encoding="utf-8")
     async with at_desk([kiln], chain=from_file(path)) as hand:
-        assert "mine.toml: 20 detents a turn, the design" in hand.shows("head")
+        assert "mine.toml: 20 detents a turn, the design" in hand.shows("header")
         await hand.key("right", "right")
         await until_settled(hand)
         assert detents(hand.desk.session) == [1, 1]

@@ -1,22 +1,24 @@
 """What goes where, for any size of terminal: pure arithmetic.
 
-From the top: the head, the devices with the knob, the panes, the timeline, the keys. The display is drawn in the
-largest form that leaves the panes enough room, and the knob goes beside it or, if that is larger, below it.
+From the top: the header, the devices with the knob, the panes, the bar of the history, the footer. The display is drawn
+in the largest form that leaves the panes enough room, and the knob goes beside it or below it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
+from itertools import accumulate
+from typing import NamedTuple
 
 import attrs
 
 from knobmenu.design.hardware import Display
-from knobmenu.terminal.drawing.forms import Form, Kind, forms, size_of
+from knobmenu.terminal.drawing.forms import KINDS, Form, Kind, forms, size_of
 from knobmenu.terminal.drawing.knob import KNOB_WORDS
 from knobmenu.terminal.drawing.runs import Box, Size
 
-PANES = ("steps", "place", "cost", "tree", "notes")
+PANES = ("events", "place", "cost", "menu", "notes")
 """The panes, in the order in which they stand."""
 
 LEAST = Size(60, 18)
@@ -28,15 +30,22 @@ PANE_COLUMNS = 36
 COST_ROWS = 3
 """Rows of the pane of costs: its title and two of costs. [terminal cells]"""
 
-_KNOBS = (Size(28, 14), Size(18, 9), Size(12, 6))
+CAUTION_ROWS = 2
+"""Most rows under a display for the caution of what is edited. [terminal cells]"""
+
+_KNOBS = (Size(44, 22), Size(36, 18), Size(28, 14), Size(22, 11), Size(18, 9), Size(12, 6), Size(0, 0))
+"""The last one is words alone."""
+_WORDS, _NARROW_WORDS = 24, 12
+"""Width of the words under the knob, and the least that they can do with. [terminal cells]"""
 _SIGNALS = 1
-"""Rows for lamps and sounder under a display."""
-_LEAST_PANES = 6
+"""Rows for lamps and sounder under a display. [terminal cells]"""
+_LEAST_PANES = {"half": 8, "quadrant": 8, "braille": 6, "spaced": 6, "text": 6}
+"""Rows that a form leaves the panes at least, if there are any; the large ones leave more. [terminal cells]"""
 _STACKED = 8
-"""Least rows of a pane that stands above or below another."""
+"""Least rows of a pane that stands above or below another. [terminal cells]"""
 _MARGIN = 1
 _BETWEEN = 2
-"""Empty columns at the terminal's sides, and between panes."""
+"""Empty columns at the terminal's sides, and between panes. [terminal cells]"""
 
 
 @attrs.frozen
@@ -46,142 +55,165 @@ class Plan:
     form: Form
     """The form in which displays are drawn."""
     boxes: Mapping[str, Box]
-    """Where each thing is, by name: ``head``, ``device-0``, ``device-1``, ``knob``, ``timeline``, ``keys`` and panes;
+    """Where each thing is, by name: ``header``, ``device-0``, ``device-1``, ``knob``, ``bar``, ``footer`` and panes;
     what is missing is not shown."""
 
 
 @lru_cache(maxsize=64)
 def plan(
-    columns: int, rows: int, displays: tuple[Display, ...], panes: tuple[str, ...], least: Kind = "half"
+    columns: int,
+    rows: int,
+    displays: tuple[Display, ...],
+    panes: tuple[str, ...],
+    least: Kind = "half",
+    cautions: tuple[int, ...] = (),
 ) -> Plan | None:
     """Lay everything out.
+
+    The display comes before the knob: it takes the largest form that leaves room for the two panes that are wanted
+    most, and the knob what is left then.
 
     Args:
         columns: Width of the terminal. [terminal cells]
         rows: Height of it. [terminal cells]
         displays: The display of each variant.
-        panes: The panes that are wanted, the most wanted last.
+        panes: The requested panes, the most wanted last.
         least: Forms that take more room than this one are not chosen.
+        cautions: For each variant the length of its longest caution, 0 where it has none. [terminal cells]
 
     Returns:
         The plan; None where the terminal is too small.
     """
     if columns < LEAST.columns or rows < LEAST.rows:
         return None
-    kept = {
-        "head": Box(0, 0, columns, 1),
-        "timeline": Box(0, rows - 2, columns, 1),
-        "keys": Box(0, rows - 1, columns, 1),
+    frame = {
+        "header": Box(0, 0, columns, 1),
+        "bar": Box(0, rows - 2, columns, 1),
+        "footer": Box(0, rows - 1, columns, 1),
     }
     middle = Box(_MARGIN, 1, columns - 2 * _MARGIN, rows - 3)
-    least_panes = _LEAST_PANES if panes else 0
-    first = None
+    found: dict[Form, list[dict[str, Box]]] = {}
     for form in _forms(displays, least):
-        for stacked in (False, True) if len(displays) > 1 else (False,):
-            sizes = [_device(display, form) for display in displays]
-            block = _block(sizes, stacked)
-            for knob, beside in _placed(middle, block, least_panes, bool(panes)):
-                found = _plan(form, kept, middle, sizes, block, stacked, knob, beside, panes)
-                # Two panes, those that are wanted most, are worth a smaller display or knob.
-                if all(pane in found.boxes for pane in panes[-2:]):
-                    return found
-                first = first or found
-    return first
+        sizes = [
+            _device(display, form, caution)
+            for display, caution in zip(displays, cautions or (0,) * len(displays), strict=True)
+        ]
+        found[form] = [
+            {**_devices_and_knob(middle, block, knob, beside, panes), **frame}
+            for block in _blocks(sizes)
+            for knob, beside in _knobs(middle, block.size, _LEAST_PANES[form.kind] if panes else 0, bool(panes))
+        ]
+    # Dots are worth the pane that is wanted second: text in place of a display says least of what it looks like.
+    for dots in (True, False):
+        for wanted in (panes[-2:], panes[-1:], ()):
+            for form, candidates in found.items():
+                for boxes in candidates:
+                    if form.is_dots is dots and all(pane in boxes for pane in wanted):
+                        return Plan(form, boxes)
+    return None
 
 
 def _forms(displays: Sequence[Display], least: Kind) -> tuple[Form, ...]:
     """Return the forms that all displays can be drawn in, the one that takes most room first."""
-    kinds = ("half", "braille", "spaced", "text")
     common = [form for form in forms(displays[0]) if all(form in forms(display) for display in displays)]
-    return tuple(form for form in common if kinds.index(form.kind) >= kinds.index(least))
+    return tuple(form for form in common if KINDS.index(form.kind) >= KINDS.index(least))
 
 
-def _device(display: Display, form: Form) -> Size:
+def _device(display: Display, form: Form, caution: int) -> Size:
     size = size_of(display, form)
-    return Size(size.columns, size.rows + _SIGNALS)
+    return Size(size.columns, size.rows + _SIGNALS + min(-(-caution // size.columns), CAUTION_ROWS))
 
 
-def _block(sizes: Sequence[Size], stacked: bool) -> Size:
-    if stacked:
-        return Size(max(size.columns for size in sizes), sum(size.rows for size in sizes))
-    return Size(sum(size.columns for size in sizes) + 2 * (len(sizes) - 1), max(size.rows for size in sizes))
+class _Block(NamedTuple):
+    """The devices, beside or below each other."""
+
+    size: Size
+    boxes: tuple[Box, ...]
+    """The place of each inside the block."""
 
 
-def _placed(middle: Box, block: Size, least_panes: int, panes: bool) -> Iterator[tuple[Size, bool]]:
+def _blocks(sizes: Sequence[Size]) -> Iterator[_Block]:
+    """Give the ways in which devices can stand together."""
+    lefts = list(accumulate((size.columns + _BETWEEN for size in sizes), initial=0))
+    yield _Block(
+        Size(lefts[-1] - _BETWEEN, max(size.rows for size in sizes)),
+        tuple(Box(x, 0, *size) for x, size in zip(lefts, sizes, strict=False)),
+    )
+    if len(sizes) > 1:
+        tops = list(accumulate((size.rows for size in sizes), initial=0))
+        yield _Block(
+            Size(max(size.columns for size in sizes), tops[-1]),
+            tuple(Box(0, y, *size) for y, size in zip(tops, sizes, strict=False)),
+        )
+
+
+def _knobs(middle: Box, block: Size, least_panes: int, panes: bool) -> Iterator[tuple[Size, bool]]:
     """Give the sizes of knob that fit, the largest first, and whether each stands beside the displays or below."""
     if block.columns > middle.columns or block.rows + least_panes > middle.rows:
         return
+    beside, below = middle.columns - block.columns - _BETWEEN, middle.rows - block.rows
     for knob in _KNOBS:
         taken = knob.rows + KNOB_WORDS
-        beside = (
-            block.columns + 2 + knob.columns <= middle.columns and max(block.rows, taken) + least_panes <= middle.rows
-        )
-        if beside:
+        if panes and knob.columns > middle.columns // 4:
+            continue
+        if max(knob.columns, _NARROW_WORDS) <= beside and max(block.rows, taken) + least_panes <= middle.rows:
             yield knob, True
-        below = max(taken + _gap(middle.rows - block.rows), least_panes) <= middle.rows - block.rows
-        if below and (not panes or knob.columns + 2 + PANE_COLUMNS <= middle.columns):
+        has_panes = max(knob.columns, _WORDS) + _BETWEEN + PANE_COLUMNS <= middle.columns
+        if max(taken + _gap(below), least_panes) <= below and (not panes or has_panes):
             yield knob, False
 
 
 def _gap(rows: int) -> int:
     """Return how many rows stay empty between the displays and a knob below them, of those that are left."""
-    return 1 if rows > 2 * _LEAST_PANES else 0
+    return 1 if rows > 12 else 0
 
 
-def _plan(
-    form: Form,
-    kept: dict[str, Box],
-    middle: Box,
-    sizes: Sequence[Size],
-    block: Size,
-    stacked: bool,
-    knob: Size,
-    beside: bool,
-    panes: tuple[str, ...],
-) -> Plan:
-    boxes = dict(kept)
-    words = max(knob.columns, 26)
-    together = block.columns + 2 + words
-    if beside and together > middle.columns:
-        words = middle.columns - block.columns - 2
-        together = middle.columns
-    left = middle.x + (middle.columns - (together if beside else block.columns)) // 2
-    top = max(block.rows, knob.rows + KNOB_WORDS) if beside else block.rows
-    x, y = left, middle.y + ((top - block.rows) // 2 if beside else 0)
-    for number, size in enumerate(sizes):
-        boxes[f"device-{number}"] = Box(x, y, size.columns, size.rows)
-        x, y = (x, y + size.rows) if stacked else (x + size.columns + 2, y)
-    if not beside:
-        top += _gap(middle.rows - top)
-    rest = Box(middle.x, middle.y + top, middle.columns, middle.rows - top)
+def _devices_and_knob(middle: Box, block: _Block, knob: Size, beside: bool, panes: tuple[str, ...]) -> dict[str, Box]:
+    """Place devices, knob and panes."""
+    room = middle.columns - block.size.columns - _BETWEEN
+    words = min(max(knob.columns, _WORDS), room) if beside else max(knob.columns, _WORDS)
+    taken = knob.rows + KNOB_WORDS
+    used = block.size.columns + (_BETWEEN + words if beside else 0)
+    top = max(block.size.rows, taken) if beside else block.size.rows
+    top += 0 if beside else _gap(middle.rows - top)
+    # Without panes nothing else fills the terminal, so what is there stands in its middle.
+    y = middle.y if panes else middle.y + (middle.rows - top - (0 if beside else taken)) // 2
+    x = middle.x + (middle.columns - used) // 2
+    down = y + ((top - block.size.rows) // 2 if beside else 0)
+    boxes = {f"device-{number}": box._replace(x=x + box.x, y=down + box.y) for number, box in enumerate(block.boxes)}
+    rest = Box(middle.x, y + top, middle.columns, middle.rows - (y - middle.y) - top)
     if beside:
-        boxes["knob"] = Box(left + block.columns + 2, middle.y, words, knob.rows + KNOB_WORDS)
+        boxes["knob"] = Box(x + block.size.columns + _BETWEEN, y, words, taken)
+    elif panes:
+        boxes["knob"] = Box(rest.x, rest.y, words, taken)
+        rest = Box(rest.x + words + _BETWEEN, rest.y, rest.columns - words - _BETWEEN, rest.rows)
     else:
-        knob_columns = words if panes else middle.columns
-        boxes["knob"] = Box(rest.x, rest.y, knob_columns, knob.rows + KNOB_WORDS)
-        taken = knob_columns + _BETWEEN
-        rest = Box(rest.x + taken, rest.y, rest.columns - taken, rest.rows)
-    boxes.update(_panes(rest, panes))
-    return Plan(form, boxes)
+        boxes["knob"] = Box(rest.x, rest.y, rest.columns, taken)
+    return {**boxes, **_panes(rest, panes)}
 
 
 def _panes(room: Box, panes: tuple[str, ...]) -> dict[str, Box]:
     """Put the panes beside each other, and below each other what is left; the least wanted may find no room."""
     if not panes or room.rows < 3:
         return {}
-    across = max(1, (room.columns + _BETWEEN) // (PANE_COLUMNS + _BETWEEN))
     down = max(1, room.rows // _STACKED)
+    across = max(1, (room.columns + _BETWEEN) // (PANE_COLUMNS + _BETWEEN))
     groups = _groups(panes, room.rows)[: across * down]
-    columns = [groups[start::across] for start in range(min(across, len(groups)))]
+    # Where panes can stand below each other, wider ones say more than many narrow ones.
+    across = max(min(across, 3), -(-len(groups) // down))
+    columns = [[group] for group in groups[:across]]
+    for number, group in enumerate(groups[across:]):
+        # In the last column, so that the events keep a whole one; of two columns both are needed.
+        columns[number % len(columns) if across <= 2 else -1].append(group)
     columns.sort(key=lambda column: min(PANES.index(pane) for group in column for pane in group))
-    widths = _shares(
-        room.columns - _BETWEEN * (len(columns) - 1), [1.7 if ["steps"] in column else 1 for column in columns]
+    widths = _divide(
+        room.columns - _BETWEEN * (len(columns) - 1), [1.7 if ["events"] in column else 1 for column in columns]
     )
     boxes: dict[str, Box] = {}
     x = room.x
     for column, width in zip(columns, widths, strict=True):
         y = room.y
-        for group, rows in zip(column, _shares(room.rows, [1] * len(column)), strict=True):
+        for group, rows in zip(column, _divide(room.rows, [1] * len(column)), strict=True):
             boxes.update(_grouped(group, Box(x, y, width, rows)))
             y += rows
         x += width + _BETWEEN
@@ -210,9 +242,9 @@ def _grouped(group: list[str], box: Box) -> dict[str, Box]:
     }
 
 
-def _shares(columns: int, weights: Sequence[float]) -> list[int]:
-    """Share a width out by weights, all of it."""
+def _divide(columns: int, weights: Sequence[float]) -> list[int]:
+    """Divide a width by weights, all of it."""
     total = sum(weights)
-    shares = [int(columns * weight / total) for weight in weights]
-    shares[0] += columns - sum(shares)
-    return shares
+    parts = [int(columns * weight / total) for weight in weights]
+    parts[0] += columns - sum(parts)
+    return parts

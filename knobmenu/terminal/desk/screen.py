@@ -23,8 +23,8 @@ from knobmenu.terminal.desk import reloading
 from knobmenu.terminal.desk.commands import COMMANDS
 from knobmenu.terminal.desk.layout import Plan, plan
 from knobmenu.terminal.desk.showing import Scene, pictures
+from knobmenu.terminal.desk.views.bar import wanted_part
 from knobmenu.terminal.desk.views.tally import stroke_words
-from knobmenu.terminal.desk.views.timeline import wanted_part
 from knobmenu.terminal.drawing.display import Blink
 from knobmenu.terminal.drawing.forms import Kind
 from knobmenu.terminal.drawing.palettes import Palette
@@ -134,7 +134,7 @@ class Desk(Screen[None]):
         """Return the panes that are wanted, the most wanted last."""
         if self.panes is not None:
             return tuple(self.panes)
-        return ("notes", "tree", "cost", "place", "steps")
+        return ("notes", "menu", "cost", "place", "events")
 
     def lay_out(self) -> None:
         """Give everything that is shown its place, and draw it."""
@@ -159,6 +159,7 @@ class Desk(Screen[None]):
             session=self.session,
             variants=self.variants,
             palette=self.palette,
+            shading=self.palette.shading if self.app.console.color_system == "truecolor" else None,
             columns=self.app.size.width,
             rows=self.app.size.height,
             plan=self._plan,
@@ -353,7 +354,7 @@ class Desk(Screen[None]):
         if found is None:
             return
         name, box = found
-        if name == "timeline":
+        if name == "bar":
             part = wanted_part(place.x - box.x, box.columns)
             if part is not None:
                 self.session.go(round(part * self.session.history.last), real_ms(event))

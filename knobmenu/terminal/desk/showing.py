@@ -10,18 +10,19 @@ import attrs
 from knobmenu.session.session import Session
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.layout import LEAST, PANES, Plan
-from knobmenu.terminal.desk.views.cost import cost_rows
-from knobmenu.terminal.desk.views.device import device_rows, differing_rows
-from knobmenu.terminal.desk.views.head import head_rows
-from knobmenu.terminal.desk.views.keys import keys_rows
-from knobmenu.terminal.desk.views.knob import knob_rows
-from knobmenu.terminal.desk.views.notes import notes_rows
-from knobmenu.terminal.desk.views.place import place_rows
-from knobmenu.terminal.desk.views.problems import problems_rows
-from knobmenu.terminal.desk.views.steps import steps_rows
+from knobmenu.terminal.desk.views.bar import draw_bar
+from knobmenu.terminal.desk.views.cost import draw_cost
+from knobmenu.terminal.desk.views.device import differing_rows, draw_device
+from knobmenu.terminal.desk.views.events import draw_events
+from knobmenu.terminal.desk.views.footer import draw_footer
+from knobmenu.terminal.desk.views.header import draw_header
+from knobmenu.terminal.desk.views.knob import draw_knob_and_words
+from knobmenu.terminal.desk.views.menu import draw_menu
+from knobmenu.terminal.desk.views.notes import draw_notes
+from knobmenu.terminal.desk.views.place import draw_place
+from knobmenu.terminal.desk.views.problems import draw_problems
 from knobmenu.terminal.desk.views.tally import tally_words
-from knobmenu.terminal.desk.views.timeline import timeline_rows
-from knobmenu.terminal.desk.views.tree import tree_rows
+from knobmenu.terminal.drawing.disc import Shading
 from knobmenu.terminal.drawing.display import Blink
 from knobmenu.terminal.drawing.fitting import wrap
 from knobmenu.terminal.drawing.palettes import Palette
@@ -39,6 +40,8 @@ class Scene:
     session: Session
     variants: Sequence[Variant]
     palette: Palette
+    shading: Shading | None
+    """The colours of the knob as a shaded disc; None: a ring of dots."""
     columns: int
     """Width of the terminal. [terminal cells]"""
     rows: int
@@ -71,7 +74,7 @@ def pictures(scene: Scene) -> Pictures:
     if problems:
         box = _problems_box(scene, scene.plan)
         shown = {name: picture for name, picture in shown.items() if not _meet(picture[0], box)}
-        shown["problems"] = box, problems_rows(problems, box.columns, box.rows)
+        shown["problems"] = box, draw_problems(problems, box.columns, box.rows)
     return shown
 
 
@@ -101,10 +104,10 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
     session, parts = scene.session, scene.session.parts
     columns, rows = box.columns, box.rows
     match name:
-        case "head":
+        case "header":
             names = tuple((one.title, one.design.name) for one in scene.variants)
             mode = scene.pressing if scene.simulated is None else "simulated (k)"
-            return head_rows(names, scene.said.text, scene.said.ink, mode, columns)
+            return draw_header(names, scene.said.text, scene.said.ink, mode, columns)
         case "knob":
             hand = session.hand
             held_ms = session.device_ms(scene.real_ms) - hand.since_ms if hand.down else 0
@@ -112,22 +115,23 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
             part = session.held_part(scene.real_ms)
             down = hand.down or scene.clicked
             tally = None if scene.simulated is None else tally_words(scene.simulated.tally)
-            return knob_rows(session.turned, detents, columns, rows, down, part, held_ms, tally)
-        case "steps":
-            return steps_rows(session, columns, rows)
+            shading = scene.shading
+            return draw_knob_and_words(session.turned, detents, columns, rows, down, part, held_ms, tally, shading)
+        case "events":
+            return draw_events(session, columns, rows)
         case "place":
-            return place_rows(parts, columns, rows)
+            return draw_place(parts, columns, rows)
         case "cost":
-            return cost_rows(parts, columns, rows)
-        case "tree":
-            return tree_rows(parts[scene.tree_variant], columns, rows)
+            return draw_cost(parts, columns, rows)
+        case "menu":
+            return draw_menu(parts[scene.tree_variant], columns, rows)
         case "notes":
-            return notes_rows(session, columns, rows)
-        case "timeline":
-            return timeline_rows(session, columns)
-        case "keys":
-            return keys_rows(columns)
+            return draw_notes(session, columns, rows)
+        case "bar":
+            return draw_bar(session, columns)
+        case "footer":
+            return draw_footer(columns)
     number = int(name.removeprefix("device-"))
     label = "AB"[number] if len(parts) > 1 else ""
     differing = differing_rows(*parts) if len(parts) > 1 else ()
-    return device_rows(parts[number], plan.form, scene.palette.manner, scene.blink, label, differing)
+    return draw_device(parts[number], plan.form, scene.palette.manner, scene.blink, label, differing)

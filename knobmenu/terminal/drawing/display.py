@@ -11,9 +11,9 @@ from rich.cells import cell_len
 from knobmenu.design.hardware import CharacterDisplay, Display, PixelDisplay, SegmentDisplay
 from knobmenu.screen.cells import Screen
 from knobmenu.terminal.drawing import font
-from knobmenu.terminal.drawing.dots import braille, halves
+from knobmenu.terminal.drawing.dots import braille, halves, quadrants
 from knobmenu.terminal.drawing.font import Dots, dots_of
-from knobmenu.terminal.drawing.forms import CELL_GAP, DIGITS, MARGIN, Form, Manner, block, row_gap, size_of
+from knobmenu.terminal.drawing.forms import CELL_GAP, MARGIN, Form, Manner, block, digit_of, row_gap, size_of
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
 from knobmenu.terminal.drawing.segments import digit_levels, digit_lines
 
@@ -89,10 +89,11 @@ def _cell(
     """Draw one cell, with its gap to the right."""
     glass = GLASS[type(display)]
     levels = _levels(display, sign, blink)
-    if form.kind == "braille":
+    if form.kind in ("braille", "quadrant"):
         ground = f"{glass}-glass"
         size = block(display, form)
-        rows = braille([[level == 2 for level in row] for row in levels])
+        lit = [[level == 2 for level in row] for row in levels]
+        rows = braille(lit) if form.kind == "braille" else quadrants(lit)
         return tuple((Run(row.ljust(size.columns), f"{glass}-ink", ground),) for row in rows)
     if not manner.unlit:
         levels = [[2 * (level == 2) for level in row] for row in levels]
@@ -229,7 +230,7 @@ def _digit(sign: str, point: bool, ink: str, form: Form, manner: Manner) -> Draw
         return (merge([Run(sign, ink, ground), Run("." if point else "", ink, ground)]),)
     if form.kind == "spaced":
         return tuple((Run(line, ink, ground),) for line in digit_lines(sign, point))
-    levels: list[list[int]] = [list(row) for row in digit_levels(DIGITS[form.kind, form.scale], sign, point)]
+    levels: list[list[int]] = [list(row) for row in digit_levels(digit_of(form), sign, point)]
     if form.kind == "braille":
         return tuple((Run(row, ink, ground),) for row in braille([[level == 2 for level in row] for row in levels]))
     if not manner.unlit:

@@ -1,4 +1,4 @@
-"""A field of dots, shown two by four in a braille character.
+"""A field of dots, shown two by four in a braille character, two by two in a quadrant block or two in a half block.
 
 The dots of a braille character are numbered 1 2 3 7 down the left and 4 5 6 8 down the right, and dot n is bit n - 1
 of the code point's offset from U+2800 (The Unicode Standard, chapter 21.1, "Braille Patterns").
@@ -15,6 +15,10 @@ DOWN = 4
 
 _BITS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 _FIRST = 0x2800
+
+QUADRANTS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
+"""By its dots: 1 at the upper left, 2 at the upper right, 4 at the lower left, 8 at the lower right (The Unicode
+Standard, Block Elements)."""
 
 
 class DotField:
@@ -76,6 +80,16 @@ def braille(bits: Sequence[Sequence[int]]) -> tuple[str, ...]:
                     codes[x // ACROSS] |= _BITS[y][x % ACROSS]
         rows.append("".join(chr(_FIRST + code) if code else " " for code in codes))
     return tuple(rows)
+
+
+def quadrants(bits: Sequence[Sequence[bool]]) -> tuple[str, ...]:
+    """Write a field of dots as rows of quadrant blocks, two by two dots in a character."""
+    width, height = -(-len(bits[0]) // 2), -(-len(bits) // 2)
+    codes = [[0] * width for _ in range(height)]
+    for y, line in enumerate(bits):
+        for x, dot in enumerate(line):
+            codes[y // 2][x // 2] |= dot << (x % 2 + 2 * (y % 2))
+    return tuple("".join(QUADRANTS[code] for code in row) for row in codes)
 
 
 def halves(levels: Sequence[Sequence[int]], inks: Mapping[int, str]) -> Drawing:

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, assert_never, get_args
 
 import attrs
 
-from knobmenu.design.hardware import CharacterDisplay, Display, SegmentDisplay
+from knobmenu.design.hardware import CharacterDisplay, Display, PixelDisplay, SegmentDisplay
 from knobmenu.terminal.drawing import font
 from knobmenu.terminal.drawing.dots import ACROSS, DOWN
 from knobmenu.terminal.drawing.runs import Size
 from knobmenu.terminal.drawing.segments import LINES, Digit
 
-Kind = Literal["half", "braille", "spaced", "text"]
+Kind = Literal["half", "quadrant", "braille", "spaced", "text"]
+
+KINDS: tuple[Kind, ...] = get_args(Kind)
+"""From the kind that takes most room to the one that takes least."""
 
 
 @attrs.frozen
@@ -21,10 +24,15 @@ class Form:
     """A way of drawing a display."""
 
     kind: Kind
-    """``half``: a dot is half a character; ``braille``: an eighth; ``spaced``: a cell is a character with room
-    around it; ``text``: a cell is a character."""
+    """``half``: a dot is half a character; ``quadrant``: a quarter; ``braille``: an eighth; ``spaced``: a cell is a
+    character with room around it; ``text``: a cell is a character."""
     scale: int = 1
     """How many dots wide and high a dot of the display is drawn."""
+
+    @property
+    def is_dots(self) -> bool:
+        """Whether the display's dots are drawn."""
+        return self.kind not in ("spaced", "text")
 
     def __str__(self) -> str:
         return self.kind if self.scale == 1 else f"{self.kind} x{self.scale}"
@@ -40,31 +48,35 @@ class Manner:
     """Whether the frame is a filled bezel; if not, it is a line."""
 
 
-MARGIN = {"half": Size(3, 2), "braille": Size(3, 2), "spaced": Size(2, 1), "text": Size(2, 1)}
+MARGIN = {"half": Size(3, 2), "quadrant": Size(3, 2), "braille": Size(3, 2), "spaced": Size(2, 1), "text": Size(2, 1)}
 """What frame and glass take on each side."""
 
 CELL_GAP = 1
 """Dots between the characters of a character display, as on the glass."""
 
-DIGITS = {
-    ("half", 2): Digit(10, 16, 2),
-    ("half", 1): Digit(6, 11, 1),
-    ("braille", 1): Digit(8, 16, 2),
-}
-"""Sizes of a digit of seven segments. [dots]"""
-
-_DOT_FORMS = (Form("half", 2), Form("half"), Form("braille"))
+_HALF_FORMS = tuple(Form("half", scale) for scale in (4, 3, 2, 1))
 _TEXT_FORMS = (Form("spaced"), Form("text"))
 
 
 @lru_cache(maxsize=64)
 def forms(display: Display) -> tuple[Form, ...]:
     """Return the forms that a display can be drawn in, the one that takes most room first."""
-    if isinstance(display, CharacterDisplay | SegmentDisplay):
-        return (*_DOT_FORMS, *_TEXT_FORMS)
-    if display.cell_width < font.COLUMNS or display.cell_height < font.ROWS - 1:
-        return _TEXT_FORMS
-    return (*_DOT_FORMS[1:], *_TEXT_FORMS)
+    match display:
+        case SegmentDisplay():
+            return (*_HALF_FORMS, Form("braille"), *_TEXT_FORMS)
+        case PixelDisplay() if display.cell_width < font.COLUMNS or display.cell_height < font.ROWS - 1:
+            return _TEXT_FORMS
+        case CharacterDisplay() | PixelDisplay():
+            return (*_HALF_FORMS, Form("quadrant"), Form("braille"), *_TEXT_FORMS)
+        case _:
+            assert_never(display)
+
+
+def digit_of(form: Form) -> Digit:
+    """Return the measures of a digit of seven segments in a form."""
+    if form.kind == "braille":
+        return Digit(8, 16, 2)
+    return Digit(5 * form.scale, 8 * form.scale, form.scale) if form.scale > 1 else Digit(6, 11, 1)
 
 
 @lru_cache(maxsize=256)
@@ -75,43 +87,28 @@ def size_of(display: Display, form: Form) -> Size:
     return Size(columns + 2 * margin.columns, rows + 2 * margin.rows)
 
 
-@lru_cache(maxsize=256)
-def form_for(display: Display, columns: int, rows: int, least: Kind = "half") -> Form | None:
-    """Choose the form for the room at hand: of those that fit, the one that takes most.
-
-    Args:
-        display: What is to be drawn.
-        columns: Room for it. [terminal cells]
-        rows: Room for it. [terminal cells]
-        least: Forms that take more room than this one are not chosen: ``text`` where nothing but text serves.
-
-    Returns:
-        The form; None where nothing fits.
-    """
-    kinds = ("half", "braille", "spaced", "text")
-    allowed = kinds[kinds.index(least) :]
-    for form in forms(display):
-        size = size_of(display, form)
-        if form.kind in allowed and size.columns <= columns and size.rows <= rows:
-            return form
-    return None
-
-
 def block(display: Display, form: Form) -> Size:
     """Return how much room one cell of a dot display takes, without the gap below it. [terminal cells]"""
     if isinstance(display, CharacterDisplay):
         width, height = (font.COLUMNS + CELL_GAP) * form.scale, font.ROWS * form.scale
     else:
         assert not isinstance(display, SegmentDisplay)
-        width, height = display.cell_width, display.cell_height
-    if form.kind == "braille":
-        return Size(-(-width // ACROSS), -(-height // DOWN))
-    return Size(width, -(-height // 2))
+        width, height = display.cell_width * form.scale, display.cell_height * form.scale
+    match form.kind:
+        case "braille":
+            return Size(-(-width // ACROSS), -(-height // DOWN))
+        case "quadrant":
+            return Size(-(-width // 2), -(-height // 2))
+        case _:
+            return Size(width, -(-height // 2))
 
 
 def row_gap(display: Display, form: Form) -> int:
     """Return the empty rows between two rows of a dot display. [terminal cells]"""
-    return form.scale if isinstance(display, CharacterDisplay) else 0
+    if not isinstance(display, CharacterDisplay):
+        return 0
+    # Rows of braille dots keep one dot apart without a gap; with one, four rows would not fit the common terminal.
+    return 0 if form.kind == "braille" and display.rows > 2 else form.scale
 
 
 def _inner(display: Display, form: Form) -> Size:
@@ -121,7 +118,7 @@ def _inner(display: Display, form: Form) -> Size:
     if isinstance(display, SegmentDisplay):
         if form.kind == "spaced":
             return Size(display.digits * LINES.columns, LINES.rows)
-        digit = DIGITS[form.kind, form.scale]
+        digit = digit_of(form)
         across, down = (ACROSS, DOWN) if form.kind == "braille" else (1, 2)
         return Size(display.digits * -(-digit.pitch // across), -(-digit.height // down))
     if form.kind == "spaced":

@@ -6,8 +6,9 @@ from functools import lru_cache
 from math import cos, pi, sin
 from typing import NamedTuple
 
+from knobmenu.terminal.drawing.disc import Shading, draw_disc
 from knobmenu.terminal.drawing.dots import ACROSS, DOWN, DotField
-from knobmenu.terminal.drawing.runs import Drawing
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
 
 HOLD_STEPS = 16
 """In how many steps the arc of a hold fills."""
@@ -26,11 +27,18 @@ def angle_degrees(detent: int, detents_per_turn: int) -> int:
 
 @lru_cache(maxsize=512)
 def draw_knob(
-    detent: int, detents_per_turn: int, columns: int, rows: int, pressed: bool = False, held: int = 0
+    detent: int,
+    detents_per_turn: int,
+    columns: int,
+    rows: int,
+    pressed: bool = False,
+    held: int = 0,
+    shading: Shading | None = None,
 ) -> Drawing:
-    """Draw the knob as a ring with a pointer, its detents around it.
+    """Draw the knob with a pointer, its detents around it: a ring of dots, or a shaded disc.
 
-    Pressed, its middle is filled. The arc of a hold runs clockwise from the top, inside the ring.
+    Pressed, the middle of the ring is filled and the disc tinted. The arc of a hold runs clockwise from the top, inside
+    the ring and on the disc's rim.
 
     Args:
         detent: Where it stands, clockwise from the top. [detents]
@@ -39,7 +47,10 @@ def draw_knob(
         rows: Height. [terminal cells]
         pressed: Whether it is down.
         held: How much of a long press has passed, 0 to `HOLD_STEPS`.
+        shading: The disc's colours; None: a ring.
     """
+    if shading is not None:
+        return _shaded(detent, detents_per_turn, columns, rows, pressed, held, shading)
     canvas = _still(detents_per_turn, columns, rows, pressed).copy()
     ring = _Ring.of(columns, rows)
     here = detent % detents_per_turn / detents_per_turn
@@ -55,6 +66,32 @@ def draw_knob(
     for radius in (ring.outer, ring.outer - 1):
         canvas.dot(*ring.at(here, radius), "pointer")
     return canvas.drawing("panel")
+
+
+def _shaded(
+    detent: int, detents_per_turn: int, columns: int, rows: int, pressed: bool, held: int, shading: Shading
+) -> Drawing:
+    """Draw the disc, and the dots of its detents where the disc is not."""
+    marks = DotField(columns, rows)
+    ring = _Ring.of(columns, rows)
+    here = detent % detents_per_turn / detents_per_turn
+    for mark in _marks(detents_per_turn, ring.outer):
+        marks.dot(*ring.at(mark / detents_per_turn, ring.outer), "detent")
+    for radius in (ring.outer, ring.outer - 1):
+        marks.dot(*ring.at(here, radius), "pointer")
+    part = min(held, HOLD_STEPS) / HOLD_STEPS
+    disc = draw_disc(shading, columns, rows, ring.radius / ACROSS + 0.5, here, pressed, part)
+    return tuple(map(_laid_over, disc, marks.drawing("panel")))
+
+
+def _laid_over(disc: Row, marks: Row) -> Row:
+    """Show a row of the disc, and what it leaves free of a row of marks."""
+    above, below = ([(sign, run) for run in row for sign in run.text] for row in (disc, marks))
+    pairs = zip(above, below, strict=True)
+    return merge(
+        Run(sign, run.ink, run.ground)
+        for sign, run in (under if over[1].ground == "panel" else over for over, under in pairs)
+    )
 
 
 class _Ring(NamedTuple):

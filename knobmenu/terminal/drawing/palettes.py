@@ -8,6 +8,7 @@ from typing import Literal
 
 import attrs
 
+from knobmenu.terminal.drawing.disc import Shading
 from knobmenu.terminal.drawing.forms import Manner
 
 Attribute = Literal["", "bold", "reverse", "underline"]
@@ -28,6 +29,12 @@ class Palette:
     """For some inks, how they are written besides their colour."""
     manner: Manner = attrs.field(factory=Manner)
     """What drawings have to heed."""
+    shading: Shading | None = None
+    """The colours of the knob as a shaded disc, where the terminal shows any colour; None: it is drawn as a ring."""
+
+    def colour(self, ink: str) -> str:
+        """Return the colour of an ink; one that begins with ``#`` is a colour."""
+        return ink if ink.startswith("#") else self.colours[ink]
 
 
 PANEL_INKS = ("text", "dim", "strong", "accent", "turn", "press", "good", "caution", "wrong")
@@ -66,6 +73,7 @@ DARK = Palette(
         "lamp-orange": "#ff9e57", "lamp-white": "#ffffff", "differs": "#ffcf66",
     },
     {"strong": "bold", "pixel-mark": "reverse", "lcd-mark": "reverse"},
+    shading=Shading("#191c22", "#272c35", "#78818f", "#d89a4a", "#ffb454", "#fff1d6"),
 )  # fmt: skip
 
 LIGHT = Palette(
@@ -82,6 +90,7 @@ LIGHT = Palette(
         "lamp-orange": "#b04d00", "lamp-white": "#5a6270", "differs": "#ffcf66",
     },
     {"strong": "bold", "pixel-mark": "reverse", "lcd-mark": "reverse"},
+    shading=Shading("#f6f7f9", "#9aa2ae", "#e6e9ee", "#8a4b00", "#a84300", "#4a2500"),
 )  # fmt: skip
 
 HIGH_CONTRAST = Palette(

@@ -39,6 +39,11 @@ PLAIN_INK, PLAIN_GROUND = "#e5e5e5", "#101010"
 
 _SHAPES = {
     "█": ((0, 0, 10, 20),), "▀": ((0, 0, 10, 10),), "▄": ((0, 10, 10, 10),),
+    "▌": ((0, 0, 5, 20),), "▐": ((5, 0, 5, 20),),
+    "▘": ((0, 0, 5, 10),), "▝": ((5, 0, 5, 10),), "▖": ((0, 10, 5, 10),), "▗": ((5, 10, 5, 10),),
+    "▛": ((0, 0, 10, 10), (0, 10, 5, 10)), "▜": ((0, 0, 10, 10), (5, 10, 5, 10)),
+    "▙": ((0, 0, 5, 10), (0, 10, 10, 10)), "▟": ((5, 0, 5, 10), (0, 10, 10, 10)),
+    "▞": ((5, 0, 5, 10), (0, 10, 5, 10)), "▚": ((0, 0, 5, 10), (5, 10, 5, 10)),
     "━": ((0, 8, 10, 4),), "─": ((0, 9, 10, 2),), "│": ((4, 0, 2, 20),),
     "┌": ((4, 9, 6, 2), (4, 11, 2, 9)), "┐": ((0, 9, 6, 2), (4, 11, 2, 9)),
     "└": ((4, 9, 6, 2), (4, 0, 2, 9)), "┘": ((0, 9, 6, 2), (4, 0, 2, 9)),
@@ -144,7 +149,7 @@ def colours(palette: Palette, run: Run) -> tuple[str, str]:
         palette: Whose colours.
         run: What is written.
     """
-    ink, ground = palette.colours[run.ink] or PLAIN_INK, palette.colours[run.ground] or PLAIN_GROUND
+    ink, ground = palette.colour(run.ink) or PLAIN_INK, palette.colour(run.ground) or PLAIN_GROUND
     ink, ground = SIXTEEN.get(ink, ink), SIXTEEN.get(ground, ground)
     return (ground, ink) if "reverse" in _attributes(palette, run) else (ink, ground)
 

@@ -63,10 +63,10 @@ GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
     (
         "Panes",
         (
-            Key("pane_steps", ("1",), "1", "", "Show events and effects, or put them away."),
+            Key("pane_events", ("1",), "1", "", "Show events and effects, or put them away."),
             Key("pane_place", ("2",), "2", "", "Show where we are, or put it away."),
             Key("pane_cost", ("3",), "3", "", "Show the cost since home, or put it away."),
-            Key("pane_tree", ("4",), "4", "", "Show the menu as a tree, or put it away."),
+            Key("pane_menu", ("4",), "4", "", "Show the menu as a tree, or put it away."),
             Key("pane_notes", ("5",), "5", "", "Show the notes, or put them away."),
             Key("variant", ("v",), "v", "", "Show the tree of the other variant."),
         ),

@@ -15,7 +15,7 @@ _WIDE = 48
 """From this width on there is room for everything in one row. [terminal cells]"""
 
 
-def cost_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
+def draw_cost(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
     """Say what the hand did since each variant was at home.
 
     Args:

@@ -17,7 +17,7 @@ from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
 from knobmenu.terminal.drawing.signals import lamp_row, sounder_row
 
 
-def device_rows(
+def draw_device(
     part: Part, form: Form, manner: Manner, blink: Blink, label: str = "", differing: tuple[int, ...] = ()
 ) -> Drawing:
     """Draw a device.

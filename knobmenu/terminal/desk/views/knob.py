@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from knobmenu.terminal.drawing.disc import Shading
 from knobmenu.terminal.drawing.fitting import fit, width_of
 from knobmenu.terminal.drawing.knob import HOLD_STEPS, KNOB_WORDS, draw_knob, knob_words
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
 
 
-def knob_rows(
+def draw_knob_and_words(
     turned: int,
     detents_per_turn: int,
     columns: int,
@@ -18,6 +19,7 @@ def knob_rows(
     held_part: float,
     held_ms: int,
     tally: tuple[str, str] | None = None,
+    shading: Shading | None = None,
 ) -> Drawing:
     """Draw the knob with its words.
 
@@ -30,10 +32,13 @@ def knob_rows(
         held_part: How much of a long press has passed, 0 to 1.
         held_ms: How long it has been held. [ms]
         tally: How a simulated encoder counted, in two lines that replace the angle and the state of a switch at rest.
+        shading: The colours of a shaded disc; None: a ring.
     """
     rows = height - KNOB_WORDS
     size = min(columns, rows * 2)
-    picture = draw_knob(turned % detents_per_turn, detents_per_turn, size, rows, pressed, round(held_part * HOLD_STEPS))
+    picture = draw_knob(
+        turned % detents_per_turn, detents_per_turn, size, rows, pressed, round(held_part * HOLD_STEPS), shading
+    )
     state = [Run(f"held {held_ms / 1000:.1f} s", "press")] if pressed and held_ms >= 100 else _pressed(pressed)
     words = knob_words(turned, detents_per_turn) if tally is None else tally[0]
     if tally is not None and not pressed:

@@ -8,7 +8,7 @@ from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.input.keymap import SHOWN
 
 
-def notes_rows(session: Session, columns: int, height: int) -> Drawing:
+def draw_notes(session: Session, columns: int, height: int) -> Drawing:
     """List the notes, the newest first.
 
     Args:

@@ -25,7 +25,7 @@ _MODES = {
 }
 
 
-def place_rows(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
+def draw_place(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
     """Say where each variant is, and its values; where the variants differ, both.
 
     Args:

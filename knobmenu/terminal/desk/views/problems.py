@@ -9,7 +9,7 @@ from knobmenu.terminal.drawing.fitting import draw_pane, wrap
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 
 
-def problems_rows(problems: tuple[Problem, ...], columns: int, height: int) -> Drawing:
+def draw_problems(problems: tuple[Problem, ...], columns: int, height: int) -> Drawing:
     """List problems, each wrapped to the width.
 
     Args:

@@ -19,7 +19,7 @@ _SIGNS = {Kind.MENU: "▸", Kind.SETTING: "=", Kind.ACTION: "!", Kind.READOUT: "
 """What stands before an entry: a menu that is closed, a setting, an action, a readout, the way back."""
 
 
-def tree_rows(part: Part, columns: int, height: int) -> Drawing:
+def draw_menu(part: Part, columns: int, height: int) -> Drawing:
     """Draw the menus that are open, each with its entries; home opens what its press opens.
 
     Args:
@@ -33,7 +33,7 @@ def tree_rows(part: Part, columns: int, height: int) -> Drawing:
     room = max(height - 1, 1)
     start = max(0, min(here - room // 2, len(lines) - room))
     rows = [_row(line, columns) for line in lines[start : start + room]]
-    return draw_pane("menu", rows, columns, height, SHOWN["pane_tree"])
+    return draw_pane("menu", rows, columns, height, SHOWN["pane_menu"])
 
 
 class _Line(NamedTuple):

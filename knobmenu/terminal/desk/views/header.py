@@ -6,7 +6,7 @@ from knobmenu.terminal.drawing.fitting import cut, fit, width_of
 from knobmenu.terminal.drawing.runs import Drawing, Run, cells_of
 
 
-def head_rows(names: tuple[tuple[str, str], ...], message: str, ink: str, mode: str, columns: int) -> Drawing:
+def draw_header(names: tuple[tuple[str, str], ...], message: str, ink: str, mode: str, columns: int) -> Drawing:
     """Write the head.
 
     Args:

@@ -22,11 +22,8 @@ _WHAT = 13
 """Width of the column of events. [terminal cells]"""
 
 
-def steps_rows(session: Session, columns: int, height: int) -> Drawing:
-    """List the steps around the present one, from the top.
-
-    Each step has a row of its own until a newer one is written over it; so nothing moves but the mark of the present
-    step, and the empty row is where the oldest follows the newest.
+def draw_events(session: Session, columns: int, height: int) -> Drawing:
+    """List the events around the present moment, the newest at the top.
 
     Args:
         session: Whose.
@@ -35,14 +32,15 @@ def steps_rows(session: Session, columns: int, height: int) -> Drawing:
     """
     past = session.history
     room = max(height - 1, 1)
-    newest = past.last if past.last - past.place < room - 1 else past.place + room // 2
-    rows: list[Row] = [()] * room
-    for place in range(max(0, newest - room + 2), newest + 1):
+    # In the past, the present moment stays in the middle of the list as far as there is something on both sides.
+    newest = min(past.last, max(past.place + room // 2, room - 1))
+    rows: list[Row] = []
+    for place in range(newest, max(newest - room, -1), -1):
         moment = past.at(place)
         when: When = "present" if place == past.place else "past" if place < past.place else "future"
         notes = tuple(note.text for note in session.notes if note.number == moment.number) if session.notes else ()
-        rows[place % room] = _row(place, moment, when, notes, columns)
-    return draw_pane("events and effects", rows, columns, height, SHOWN["pane_steps"])
+        rows.append(_row(place, moment, when, notes, columns))
+    return draw_pane("events, newest first", rows, columns, height, SHOWN["pane_events"])
 
 
 @lru_cache(maxsize=4096)

@@ -24,7 +24,7 @@ def _bar(columns: int) -> int:
     return max(columns - _WORDS - 2, 4)
 
 
-def timeline_rows(session: Session, columns: int) -> Drawing:
+def draw_bar(session: Session, columns: int) -> Drawing:
     """Draw the bar.
 
     Args:

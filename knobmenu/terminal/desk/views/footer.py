@@ -10,7 +10,7 @@ from knobmenu.terminal.input.keymap import ALL, FIRST, Key
 
 
 @lru_cache(maxsize=16)
-def keys_rows(columns: int) -> Drawing:
+def draw_footer(columns: int) -> Drawing:
     """Write the keys.
 
     Args:
