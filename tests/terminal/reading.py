@@ -29,29 +29,31 @@ def shown_on(lines: Sequence[str], display: CharacterDisplay) -> tuple[str, ...]
     Raises:
         AssertionError: No display is to be found.
     """
-    for form in forms(display):
-        size = size_of(display, form)
-        for edge in ("▄" * size.columns, "┌" + "─" * (size.columns - 2) + "┐"):
-            for top, line in enumerate(lines):
-                left = line.find(edge)
-                if left >= 0:
-                    box = [row[left : left + size.columns] for row in lines[top : top + size.rows]]
-                    return _read(box, display, form)
-    raise AssertionError("no display is shown; the screen is\n" + "\n".join(lines))
+    form, top, left = _find(lines, display)
+    size = size_of(display, form)
+    return _read([row[left : left + size.columns] for row in lines[top : top + size.rows]], display, form)
 
 
 def form_on(lines: Sequence[str], display: CharacterDisplay) -> Form:
     """Return the form in which the first display on a screen is drawn.
 
     Raises:
-        StopIteration: No display is to be found.
+        AssertionError: No display is to be found.
     """
-    return next(
-        form
-        for form in forms(display)
-        for edge in ("▄" * size_of(display, form).columns, "┌" + "─" * (size_of(display, form).columns - 2) + "┐")
-        if any(edge in line for line in lines)
-    )
+    return _find(lines, display)[0]
+
+
+def _find(lines: Sequence[str], display: CharacterDisplay) -> tuple[Form, int, int]:
+    """Return the form, the top and the left of the first frame that is as wide and as high as a form's."""
+    for form in forms(display):
+        size = size_of(display, form)
+        line = "─" * (size.columns - 2)
+        for upper, lower in (("▄" * size.columns, "▀" * size.columns), (f"┌{line}┐", f"└{line}┘")):
+            for top in range(len(lines) - size.rows + 1):
+                left = lines[top].find(upper)
+                if left >= 0 and lines[top + size.rows - 1][left:].startswith(lower):
+                    return form, top, left
+    raise AssertionError("no display is shown; the screen is\n" + "\n".join(lines))
 
 
 def _read(box: Sequence[str], display: CharacterDisplay, form: Form) -> tuple[str, ...]:

@@ -12,8 +12,8 @@ from rich.cells import cell_len
 from knobmenu.bench.simulated import SimulatedEncoder
 from knobmenu.session.session import Session
 from knobmenu.session.variants import Variant
-from knobmenu.terminal.desk.layout import PANES, plan
-from knobmenu.terminal.desk.showing import Scene, pictures
+from knobmenu.terminal.desk.layout import PANES
+from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk
 from knobmenu.terminal.drawing.display import Blink
 from knobmenu.terminal.drawing.forms import Kind
 from knobmenu.terminal.drawing.palettes import DARK, Palette
@@ -81,7 +81,6 @@ class Stage:
     ) -> Pictures:
         """Draw what is seen now."""
         assert set(panes) <= set(PANES)
-        displays = tuple(variant.design.display for variant in self.variants)
         scene = Scene(
             session=self.session,
             variants=self.variants,
@@ -89,7 +88,7 @@ class Stage:
             shading=palette.shading,
             columns=columns,
             rows=rows,
-            plan=plan(columns, rows, displays, panes, least),
+            plan=plan_desk(columns, rows, self.variants, panes, least),
             said=self.said,
             pressing="press: clicks",
             clicked=False,

@@ -11,7 +11,7 @@ from knobmenu.session import writing
 from knobmenu.terminal import keeping
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.desk import reloading
-from knobmenu.terminal.drawing.forms import Kind
+from knobmenu.terminal.drawing.forms import KINDS
 from knobmenu.terminal.drawing.palettes import PALETTES
 from knobmenu.trace import parse_trace
 
@@ -23,8 +23,6 @@ CLICKS = (
     "This terminal reports no releases: Space and Enter click, l presses long, h holds until the next h, and the"
     " mouse button on the middle of the knob holds for as long as you hold it."
 )
-
-_FORMS: tuple[Kind, ...] = ("half", "braille", "spaced", "text")
 
 
 # Time.
@@ -263,8 +261,8 @@ def look(desk: Desk) -> None:
 def form(desk: Desk) -> None:
     """Draw the display larger or smaller."""
     before = desk.box("device-0") if desk.shown("device-0") else None
-    for _ in _FORMS:
-        desk.draw_no_larger_than(_FORMS[(_FORMS.index(desk.least) + 1) % len(_FORMS)])
+    for _ in KINDS:
+        desk.draw_no_larger_than(KINDS[(KINDS.index(desk.least) + 1) % len(KINDS)])
         # A form that there is no room for changes nothing; so the next is taken.
         if before is None or desk.box("device-0") != before:
             return

@@ -21,8 +21,8 @@ from knobmenu.terminal.backend.styles import theme
 from knobmenu.terminal.clock import now_ms, real_ms
 from knobmenu.terminal.desk import reloading
 from knobmenu.terminal.desk.commands import COMMANDS
-from knobmenu.terminal.desk.layout import Plan, plan
-from knobmenu.terminal.desk.showing import Scene, pictures
+from knobmenu.terminal.desk.layout import Plan
+from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk
 from knobmenu.terminal.desk.views.bar import wanted_part
 from knobmenu.terminal.desk.views.tally import stroke_words
 from knobmenu.terminal.drawing.display import Blink
@@ -139,8 +139,7 @@ class Desk(Screen[None]):
     def lay_out(self) -> None:
         """Give everything that is shown its place, and draw it."""
         columns, rows = self.app.size
-        displays = tuple(variant.design.display for variant in self.variants)
-        self._plan = plan(columns, rows, displays, self.wanted_panes(), self.least)
+        self._plan = plan_desk(columns, rows, self.variants, self.wanted_panes(), self.least)
         self.paint()
 
     def changed(self) -> None:

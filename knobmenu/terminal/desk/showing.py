@@ -9,10 +9,10 @@ import attrs
 
 from knobmenu.session.session import Session
 from knobmenu.session.variants import Variant
-from knobmenu.terminal.desk.layout import LEAST, PANES, Plan
+from knobmenu.terminal.desk.layout import LEAST, PANES, Plan, plan
 from knobmenu.terminal.desk.views.bar import draw_bar
 from knobmenu.terminal.desk.views.cost import draw_cost
-from knobmenu.terminal.desk.views.device import differing_rows, draw_device
+from knobmenu.terminal.desk.views.device import differing_rows, draw_device, longest_caution
 from knobmenu.terminal.desk.views.events import draw_events
 from knobmenu.terminal.desk.views.footer import draw_footer
 from knobmenu.terminal.desk.views.header import draw_header
@@ -25,6 +25,7 @@ from knobmenu.terminal.desk.views.tally import tally_words
 from knobmenu.terminal.drawing.disc import Shading
 from knobmenu.terminal.drawing.display import Blink
 from knobmenu.terminal.drawing.fitting import wrap
+from knobmenu.terminal.drawing.forms import Kind
 from knobmenu.terminal.drawing.palettes import Palette
 from knobmenu.terminal.drawing.runs import Box, Drawing, Pictures, Run
 from knobmenu.terminal.saying import Said
@@ -62,6 +63,15 @@ class Scene:
     """Real time. [ms]"""
     simulated: SimulatedEncoder | None = None
     """The simulated encoder; None while the ideal one is in use."""
+
+
+def plan_desk(
+    columns: int, rows: int, variants: Sequence[Variant], panes: tuple[str, ...], least: Kind = "half"
+) -> Plan | None:
+    """Lay out what variants need; None where the terminal is too small."""
+    designs = [variant.design for variant in variants]
+    displays = tuple(design.display for design in designs)
+    return plan(columns, rows, displays, panes, least, tuple(map(longest_caution, designs)))
 
 
 def pictures(scene: Scene) -> Pictures:
@@ -134,4 +144,4 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
     number = int(name.removeprefix("device-"))
     label = "AB"[number] if len(parts) > 1 else ""
     differing = differing_rows(*parts) if len(parts) > 1 else ()
-    return draw_device(parts[number], plan.form, scene.palette.manner, scene.blink, label, differing)
+    return draw_device(parts[number], plan.form, scene.palette.manner, scene.blink, rows, label, differing)

@@ -1,4 +1,4 @@
-"""A device: its display, and its lamps and sounder in words under it."""
+"""A device: its display, and under it in words its lamps, its sounder and the caution that the display cannot show."""
 
 from __future__ import annotations
 
@@ -6,19 +6,21 @@ from functools import lru_cache
 from itertools import zip_longest
 
 from knobmenu.design.hardware import Lamp
+from knobmenu.design.whole import Design
 from knobmenu.machine.effects import Effect, Flash, Sound
 from knobmenu.machine.indicators import lamps_lit
+from knobmenu.machine.state import State, language_of
 from knobmenu.screen.cells import Screen, Span
 from knobmenu.session.trying import Part
 from knobmenu.terminal.drawing.display import Blink, draw, rows_of
-from knobmenu.terminal.drawing.fitting import fit
+from knobmenu.terminal.drawing.fitting import cut, fit, wrap
 from knobmenu.terminal.drawing.forms import Form, Manner, size_of
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
+from knobmenu.terminal.drawing.runs import Drawing, Row, Run, cells_of, merge
 from knobmenu.terminal.drawing.signals import lamp_row, sounder_row
 
 
 def draw_device(
-    part: Part, form: Form, manner: Manner, blink: Blink, label: str = "", differing: tuple[int, ...] = ()
+    part: Part, form: Form, manner: Manner, blink: Blink, height: int, label: str = "", differing: tuple[int, ...] = ()
 ) -> Drawing:
     """Draw a device.
 
@@ -27,6 +29,7 @@ def draw_device(
         form: How its display is drawn.
         manner: What the look asks for.
         blink: What blinking cells and lamps look like now.
+        height: Height of its place; below the signals, it is for a caution. [terminal cells]
         label: What the variant is called where there are several.
         differing: The rows of its display that show something else than the other variant's, from 0 at the top.
     """
@@ -36,7 +39,33 @@ def draw_device(
     columns = size_of(display, form).columns
     has_sounder = part.design.sounder is not None
     remark = _remark(len(differing), display.rows) if label else ""
-    return (*picture, _signals(part.design.lamps, lit, has_sounder, part.effects, blink, label, remark, columns))
+    signals = _signals(part.design.lamps, lit, has_sounder, part.effects, blink, label, remark, columns)
+    room = height - len(picture) - 1
+    return (*picture, signals, *_caution(unseen_cautions(part.design, part.state, part.screen), columns, room))
+
+
+def longest_caution(design: Design) -> int:
+    """Return how long the longest caution of a design is, in any language; 0 where it has none. [terminal cells]"""
+    cautions = {thing.hazard for thing in design.index.hazards.values()}
+    cautions |= {words[caution] for words in design.index.words for caution in cautions & words.keys()}
+    return max((cells_of(f"⚠ {caution}") for caution in cautions), default=0)
+
+
+def unseen_cautions(design: Design, state: State, screen: Screen) -> tuple[str, ...]:
+    """Return the cautions that belong on a screen and are not on it whole."""
+    words = design.index.words[language_of(design, state)]
+    cautions = {words.get(thing.hazard, thing.hazard) for thing in design.index.hazards.values()}
+    return tuple(text for text in screen.cut if text in cautions)
+
+
+@lru_cache(maxsize=64)
+def _caution(cautions: tuple[str, ...], columns: int, rows: int) -> Drawing:
+    if not cautions or rows <= 0:
+        return ()
+    lines = wrap("⚠ " + " ".join(cautions), columns)
+    if len(lines) > rows:
+        lines[rows - 1] = cut(" ".join(lines[rows - 1 :]), columns)
+    return tuple((Run(line, "caution"),) for line in lines[:rows])
 
 
 def differing_rows(one: Part, other: Part) -> tuple[int, ...]:
