@@ -359,7 +359,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
 @checks("form")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     sizes = [hand.desk.box("device-0")]
-    for form in ("braille", "spaced", "text"):
+    for form in ("quadrant", "braille", "spaced", "text"):
         await press(hand, clock, name)
         assert f"drawn as {form}" in hand.shows("header")
         sizes.append(hand.desk.box("device-0"))

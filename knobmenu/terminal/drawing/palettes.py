@@ -73,7 +73,7 @@ DARK = Palette(
         "lamp-orange": "#ff9e57", "lamp-white": "#ffffff", "differs": "#ffcf66",
     },
     {"strong": "bold", "pixel-mark": "reverse", "lcd-mark": "reverse"},
-    shading=Shading("#191c22", "#272c35", "#78818f", "#d89a4a", "#ffb454", "#fff1d6"),
+    shading=Shading("#191c22", "#272c35", "#5f6876", "#d89a4a", "#ffb454", "#fff1d6"),
 )  # fmt: skip
 
 LIGHT = Palette(
@@ -90,7 +90,7 @@ LIGHT = Palette(
         "lamp-orange": "#b04d00", "lamp-white": "#5a6270", "differs": "#ffcf66",
     },
     {"strong": "bold", "pixel-mark": "reverse", "lcd-mark": "reverse"},
-    shading=Shading("#f6f7f9", "#9aa2ae", "#e6e9ee", "#8a4b00", "#a84300", "#4a2500"),
+    shading=Shading("#f6f7f9", "#c0c6ce", "#eef0f3", "#8a4b00", "#a84300", "#4a2500"),
 )  # fmt: skip
 
 HIGH_CONTRAST = Palette(
