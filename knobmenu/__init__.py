@@ -10,6 +10,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from knobmenu.design.acceptance import Accepted
     from knobmenu.design.conditions import All, Any, AtLeast, Equal, Less, Not, Unequal
     from knobmenu.design.hardware import (
         Acceleration,
@@ -73,6 +74,7 @@ _HOMES = {
         "Tone",
     ),
     "knobmenu.design.home": ("Gestures", "Home", "Idle", "Row", "Translation", "Wording"),
+    "knobmenu.design.acceptance": ("Accepted",),
     "knobmenu.design.menu": ("Action", "Entry", "Menu", "Readout"),
     "knobmenu.design.series": ("Series",),
     "knobmenu.design.settings": (
@@ -123,15 +125,15 @@ _HOMES = {
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
 
 __all__ = [
-    "Acceleration", "Action", "ActionRun", "All", "Any", "AtLeast", "AtLimit", "CharacterDisplay", "Choice", "Clock",
-    "Committed", "Design", "DesignError", "Device", "Digits", "DoublePress", "Entry", "Equal", "EventError", "Flash",
-    "Gestures", "Glyph", "HeldTurn", "Home", "Idle", "Knob", "KnobmenuError", "Lamp", "Less", "LongPress", "Menu",
-    "Mode", "Not", "Number", "Option", "PixelDisplay", "Press", "Problem", "Readout", "Refused", "Report", "Reverted",
-    "Row", "SaveDue", "Scale", "Screen", "ScreenEntered", "SegmentDisplay", "Series", "Sound", "Sounder", "State",
-    "StateError", "Step", "Switch", "TextSetting", "Tone", "TraceError", "Translation", "Turn", "Unequal",
-    "ValueChanged", "Wait", "Wording", "advance", "format_trace", "from_json", "initial_state", "lamps_lit", "load",
-    "migrate", "next_due_ms", "parse_trace", "power_cycle", "power_on", "render", "save", "saved_values", "to_json",
-    "value_of", "write_memory",
+    "Acceleration", "Accepted", "Action", "ActionRun", "All", "Any", "AtLeast", "AtLimit", "CharacterDisplay",
+    "Choice", "Clock", "Committed", "Design", "DesignError", "Device", "Digits", "DoublePress", "Entry", "Equal",
+    "EventError", "Flash", "Gestures", "Glyph", "HeldTurn", "Home", "Idle", "Knob", "KnobmenuError", "Lamp", "Less",
+    "LongPress", "Menu", "Mode", "Not", "Number", "Option", "PixelDisplay", "Press", "Problem", "Readout", "Refused",
+    "Report", "Reverted", "Row", "SaveDue", "Scale", "Screen", "ScreenEntered", "SegmentDisplay", "Series", "Sound",
+    "Sounder", "State", "StateError", "Step", "Switch", "TextSetting", "Tone", "TraceError", "Translation", "Turn",
+    "Unequal", "ValueChanged", "Wait", "Wording", "advance", "format_trace", "from_json", "initial_state",
+    "lamps_lit", "load", "migrate", "next_due_ms", "parse_trace", "power_cycle", "power_on", "render", "save",
+    "saved_values", "to_json", "value_of", "write_memory",
 ]  # fmt: skip
 
 

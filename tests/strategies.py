@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 import attrs
 from hypothesis import strategies as st
 
+from knobmenu.design.acceptance import Accepted
 from knobmenu.design.conditions import All, AtLeast, Comparison, Condition, Equal, Less, Not, Unequal
 from knobmenu.design.conditions import Any as AnyOf
 from knobmenu.design.fields import INT32_HIGH, INT32_LOW
@@ -616,6 +617,9 @@ _DETAILS = _sometimes(
     gestures=st.builds(Gestures, long_press=_LEAVES, double_press=_LEAVES),
     save_after_ms=st.integers(0, 3_600_000),
     wording=st.builds(Wording, back=labels(), yes=labels(), no=labels(), hold=labels(), empty=labels()),
+    accepted=st.lists(
+        st.builds(Accepted, finding=st.just("lost-for-good"), place=labels(0), reason=labels()), max_size=2
+    ),
 )
 
 

@@ -12,6 +12,7 @@ import attrs
 from knobmenu.codec.conditions import Conditions
 from knobmenu.codec.forms import Form, Found, Keyed, Names, Plain, Rows, Table, Tagged, member
 from knobmenu.design import hardware, home, menu, settings
+from knobmenu.design.acceptance import Accepted
 from knobmenu.design.home import Translation
 from knobmenu.design.series import Series
 from knobmenu.design.whole import Design
@@ -120,6 +121,7 @@ DESIGN = Table(
         ),
         "words": Words(),
         "wording": Table(home.Wording),
+        "accepted": Rows(Table(Accepted, neutral={"finding": "unnamed", "reason": "?"})),
     },
     {"name": "?", "home": home.Home(press="unnamed")},
 )
@@ -127,6 +129,6 @@ DESIGN = Table(
 
 ORDER = (
     *("format", "name", "about", "languages", "language", "save_after_ms", "display", "knob", "home", "idle"),
-    *("gestures", "settings", "menus", "actions", "readouts", "lamps", "sounder", "words", "wording"),
+    *("gestures", "settings", "menus", "actions", "readouts", "lamps", "sounder", "words", "wording", "accepted"),
 )
 """The keys of a design in the order in which they are written."""

@@ -8,6 +8,7 @@ from functools import cached_property
 
 import attrs
 
+from knobmenu.design.acceptance import Accepted
 from knobmenu.design.conditions import Operand, Resolved, resolved
 from knobmenu.design.fields import Each, Instance, Key, Optional, Text, Whole, listed
 from knobmenu.design.hardware import (
@@ -89,6 +90,10 @@ class Design:
     )
     """The texts of the design in its other languages."""
     wording: Wording = attrs.field(factory=Wording, validator=Instance((Wording,), "wording"))
+    accepted: tuple[Accepted, ...] = attrs.field(
+        default=(), converter=listed, validator=Each(Instance((Accepted,), "an accepted finding"), 0, 1000)
+    )
+    """The findings that are accepted, each with its reason; the device and its firmware do not read them."""
 
     def __attrs_post_init__(self) -> None:
         """Refuse parts that do not fit together, all problems at once."""

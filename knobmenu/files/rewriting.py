@@ -190,6 +190,10 @@ class _Edit:
 
     def _insert(self, path: str, before: str, name: str, value: Plain) -> None:
         """Put in what was not there: a part of its own under a header, or a line below the last of its table."""
+        if path == "" and name in writing.TABLE_LISTS:
+            for part in value:
+                self._put_section(None, "\n".join(writing.item(name, part)))
+            return
         if path in writing.SECTIONS or (path == "" and isinstance(value, dict)):
             if path == "" and name in writing.SECTIONS:
                 for key, part in value.items():

@@ -13,12 +13,20 @@ WIDTH = 100
 SECTIONS = ("settings", "menus", "actions", "readouts", "lamps", "words")
 """The tables whose members have a header each."""
 
+TABLE_LISTS = ("accepted",)
+"""The lists whose items have a header each."""
+
 
 def document(data: Mapping[str, Plain]) -> str:
     """Write the plain data of a whole design."""
-    lines: list[str] = [line(name, value) for name, value in data.items() if not isinstance(value, dict)]
+    lines: list[str] = [
+        line(name, value) for name, value in data.items() if not isinstance(value, dict) and name not in TABLE_LISTS
+    ]
     for name, value in data.items():
-        if name in SECTIONS:
+        if name in TABLE_LISTS:
+            for part in value:
+                lines += ["", *item(name, part)]
+        elif name in SECTIONS:
             for key, part in value.items():
                 lines += ["", *section((name, key), part)]
         elif isinstance(value, dict):
@@ -31,6 +39,13 @@ def section(path: tuple[str, ...], table: Mapping[str, Plain]) -> Iterator[str]:
     yield f"[{'.'.join(map(key_text, path))}]"
     for name, value in table.items():
         yield line(name, value)
+
+
+def item(name: str, table: Mapping[str, Plain]) -> Iterator[str]:
+    """Write one item of a list of tables: its header and its fields."""
+    yield f"[[{key_text(name)}]]"
+    for field, value in table.items():
+        yield line(field, value)
 
 
 def line(name: str, value: Plain) -> str:

@@ -17,6 +17,7 @@ from jsonschema import Draft202012Validator
 
 from knobmenu.codec.tables import DISPLAYS, SETTINGS
 from knobmenu.design import hardware, home, menu
+from knobmenu.design.acceptance import Accepted
 from knobmenu.design.series import Series
 from knobmenu.design.settings import Option
 from knobmenu.design.whole import Design
@@ -78,7 +79,7 @@ def _forms() -> Iterator[tuple[str, Any, Any]]:
         "design_tone": hardware.Tone, "design_home": home.Home, "design_row": home.Row, "design_idle": home.Idle,
         "design_gestures": home.Gestures, "design_wording": home.Wording, "design_menu": menu.Menu,
         "design_entry": menu.Entry, "design_action": menu.Action, "design_readout": menu.Readout,
-        "design_option": Option, "design_series": Series,
+        "design_accepted": Accepted, "design_option": Option, "design_series": Series,
     }  # fmt: skip
     for name, made in classes.items():
         yield name, described[name].get("oneOf", [described[name]])[-1], made

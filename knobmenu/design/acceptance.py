@@ -1,0 +1,19 @@
+"""Findings that a designer has looked at and accepts."""
+
+from __future__ import annotations
+
+import attrs
+
+from knobmenu.design.fields import Key, Text
+
+
+@attrs.frozen(kw_only=True)
+class Accepted:
+    """A finding of `knobmenu check` that the designer accepts, and why."""
+
+    finding: str = attrs.field(validator=Key())
+    """The finding's identifier."""
+    place: str = attrs.field(default="", validator=Text())
+    """The place that it is about, as the finding names it; empty: wherever it is found."""
+    reason: str = attrs.field(validator=Text(1, 2000))
+    """Why it is acceptable, for those who read the design later."""
