@@ -28,8 +28,9 @@ if TYPE_CHECKING:
     from knobmenu.design.series import Series
     from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, Scale, Switch, TextSetting
     from knobmenu.design.whole import Design
-    from knobmenu.device.device import Device, Step
-    from knobmenu.errors import DesignError, EventError, KnobmenuError, Problem, StateError, TraceError
+    from knobmenu.device.device import Device
+    from knobmenu.device.moment import Moment
+    from knobmenu.errors import DesignError, EventError, KnobmenuError, Problem, RecordingError, StateError, TraceError
     from knobmenu.events import DoublePress, HeldTurn, LongPress, Press, Report, Turn, Wait
     from knobmenu.files.disk import load, save
     from knobmenu.machine.advance import advance, next_due_ms
@@ -88,8 +89,17 @@ _HOMES = {
         "TextSetting",
     ),
     "knobmenu.design.whole": ("Design",),
-    "knobmenu.device.device": ("Device", "Step"),
-    "knobmenu.errors": ("DesignError", "EventError", "KnobmenuError", "Problem", "StateError", "TraceError"),
+    "knobmenu.device.device": ("Device",),
+    "knobmenu.device.moment": ("Moment",),
+    "knobmenu.errors": (
+        "DesignError",
+        "EventError",
+        "KnobmenuError",
+        "Problem",
+        "RecordingError",
+        "StateError",
+        "TraceError",
+    ),
     "knobmenu.events": ("DoublePress", "HeldTurn", "LongPress", "Press", "Report", "Turn", "Wait"),
     "knobmenu.files.disk": ("load", "save"),
     "knobmenu.machine.advance": ("advance", "next_due_ms"),
@@ -127,13 +137,14 @@ _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
 __all__ = [
     "Acceleration", "Accepted", "Action", "ActionRun", "All", "Any", "AtLeast", "AtLimit", "CharacterDisplay",
     "Choice", "Clock", "Committed", "Design", "DesignError", "Device", "Digits", "DoublePress", "Entry", "Equal",
-    "EventError", "Flash", "Gestures", "Glyph", "HeldTurn", "Home", "Idle", "Knob", "KnobmenuError", "Lamp", "Less",
-    "LongPress", "Menu", "Mode", "Not", "Number", "Option", "PixelDisplay", "Press", "Problem", "Readout", "Refused",
-    "Report", "Reverted", "Row", "SaveDue", "Scale", "Screen", "ScreenEntered", "SegmentDisplay", "Series", "Sound",
-    "Sounder", "State", "StateError", "Step", "Switch", "TextSetting", "Tone", "TraceError", "Translation", "Turn",
-    "Unequal", "ValueChanged", "Wait", "Wording", "advance", "format_trace", "from_json", "initial_state",
-    "lamps_lit", "load", "migrate", "next_due_ms", "parse_trace", "power_cycle", "power_on", "render", "save",
-    "saved_values", "to_json", "value_of", "write_memory",
+    "EventError", "Flash", "Gestures", "Glyph", "HeldTurn", "Home", "Idle", "Knob", "KnobmenuError", "Lamp",
+    "Less", "LongPress", "Menu", "Mode", "Moment", "Not", "Number", "Option", "PixelDisplay", "Press", "Problem",
+    "Readout", "RecordingError", "Refused", "Report", "Reverted", "Row", "SaveDue", "Scale", "Screen",
+    "ScreenEntered", "SegmentDisplay", "Series", "Sound", "Sounder", "State", "StateError", "Switch",
+    "TextSetting", "Tone", "TraceError", "Translation", "Turn", "Unequal", "ValueChanged", "Wait", "Wording",
+    "advance", "format_trace", "from_json", "initial_state", "lamps_lit", "load", "migrate", "next_due_ms",
+    "parse_trace", "power_cycle", "power_on", "render", "save", "saved_values", "to_json", "value_of",
+    "write_memory",
 ]  # fmt: skip
 
 

@@ -62,6 +62,10 @@ class TraceError(KnobmenuError):
     """A written trace that cannot be read: says the word and its position."""
 
 
+class RecordingError(KnobmenuError):
+    """A recording that cannot be read: says the line, what was expected and what was found."""
+
+
 class StateError(KnobmenuError):
     """A saved state that cannot be read at all."""
 

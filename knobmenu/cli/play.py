@@ -72,9 +72,9 @@ def _trace(options: argparse.Namespace) -> str:
 def _say_words(device: Device) -> None:
     from knobmenu.session.narration import boxed, effect_words, event_words
 
-    step = device.present
-    print(f"{step.state.at_ms:>8} ms  {event_words(device.design, step.event)}")
-    for effect in step.effects:
+    moment = device.present
+    print(f"{moment.state.at_ms:>8} ms  {event_words(device.design, moment.event)}")
+    for effect in moment.effects:
         print(f"{'':>13}{effect_words(device.design, effect)}")
     for line in boxed(device.screen):
         print(f"{'':>13}{line}")
@@ -83,6 +83,6 @@ def _say_words(device: Device) -> None:
 def _say_json(device: Device) -> None:
     import json
 
-    from knobmenu.session.narration import as_data
+    from knobmenu.session.plain import moment_to_plain
 
-    print(json.dumps(as_data(device.design, device.present, device.screen), ensure_ascii=False))
+    print(json.dumps(moment_to_plain(device.design, device.present, device.screen), ensure_ascii=False))

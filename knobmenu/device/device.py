@@ -1,24 +1,26 @@
 """One simulated device, wired: events or contacts in, screens and effects out, every past state kept.
 
-A `Device` is the core's only mutable object, and all that changes in it is the list of steps, which only grows, and
-which of them is the present one. A step remembers the step that it followed; so going back is an index, and an event
-told in the past begins a branch without taking anything away.
+What changes in a `Device` is its history alone, which only grows, and which of its moments is the present one. Going
+back is choosing another moment; an event in the past begins a branch and takes nothing away.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
+from functools import partial
 
 import attrs
 
 from knobmenu.design.whole import Design
+from knobmenu.device.history import History
+from knobmenu.device.moment import Moment, power_on, step
+from knobmenu.device.pages import LIVE, Cause
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
-from knobmenu.knob import acceleration, button, quadrature
-from knobmenu.knob.acceleration import AccelerationState
-from knobmenu.machine.advance import advance, next_due_ms
+from knobmenu.knob import button, quadrature
+from knobmenu.machine.advance import next_due_ms
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.indicators import lamps_lit
-from knobmenu.machine.state import State, initial_state, value_of
+from knobmenu.machine.state import State, value_of
 from knobmenu.machine.values import Value
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.render import render
@@ -26,24 +28,8 @@ from knobmenu.trace import GAP_MS
 
 
 @attrs.frozen
-class Step:
-    """One event that a device took, and what it was afterwards."""
-
-    event: Event | None
-    """What happened; nothing for the first step, power-on."""
-    state: State
-    """The device after it."""
-    effects: tuple[Effect, ...] = ()
-    """What the device was to do, in order."""
-    parent: int = -1
-    """The step that this one followed; -1 for power-on."""
-    turned: AccelerationState = attrs.field(factory=AccelerationState)
-    """The last turn, for the acceleration of the next."""
-
-
-@attrs.frozen
 class _Contacts:
-    """What the levels on the wires have told so far."""
+    """What was read from the levels on the wires so far."""
 
     wheel: quadrature.QuadratureState
     switch: button.ButtonState
@@ -52,29 +38,37 @@ class _Contacts:
 class Device:
     """A device that is turned and pressed at a desk.
 
-    Its gestures take the moment at which they happen, in milliseconds since power-on; without one they happen 100 ms
-    after the event before. All of them raise `EventError` where that moment has passed already, and then nothing has
-    changed.
+    Its gestures take the time at which they happen, in milliseconds since power-on; without one they happen 100 ms
+    after the event before. All of them raise `EventError` where that time has passed already, and then nothing has
+    changed. Each returns the moment after it.
     """
 
-    def __init__(self, design: Design, state: State | None = None) -> None:
+    def __init__(self, design: Design, state: State | None = None, live_pages: int = LIVE) -> None:
         """Switch a device on.
 
         Args:
             design: What it is.
-            state: Where it goes on, such as a state with saved values; new, at home, without one.
+            state: Where it continues, such as a state with saved values; None: new, at home.
+            live_pages: How much of the history stays unpacked; see `knobmenu.device.pages`. [pages]
         """
         self.design = design
-        self._steps: list[Step] = [Step(None, initial_state(design) if state is None else state)]
-        self._position = 0
+        self.history: History[Moment] = History(
+            power_on(design) if state is None else Moment(state), partial(_replay, design), live_pages
+        )
+        """Every moment so far, on all branches, by number; 0 is power-on."""
         self._contacts: _Contacts | None = None
 
     # What it shows and does.
 
     @property
+    def present(self) -> Moment:
+        """The moment that it is at: state, event, effects."""
+        return self.history.present
+
+    @property
     def state(self) -> State:
         """Everything that it remembers now."""
-        return self._steps[self._position].state
+        return self.present.state
 
     @property
     def screen(self) -> Screen:
@@ -83,8 +77,8 @@ class Device:
 
     @property
     def effects(self) -> tuple[Effect, ...]:
-        """What the present step asked of it, in order."""
-        return self._steps[self._position].effects
+        """What the last event asked of it, in order."""
+        return self.present.effects
 
     @property
     def lamps(self) -> dict[str, bool]:
@@ -106,57 +100,57 @@ class Device:
 
     # What happens to it.
 
-    def turn(self, detents: int, at_ms: int | None = None) -> Step:
+    def turn(self, detents: int, at_ms: int | None = None) -> Moment:
         """Turn the knob by whole detents, positive is up; the knob's acceleration counts."""
         return self.tell(Turn(self._when(at_ms), detents))
 
-    def press(self, at_ms: int | None = None) -> Step:
-        """Press the knob and let it go."""
+    def press(self, at_ms: int | None = None) -> Moment:
+        """Press the knob and release it."""
         return self.tell(Press(self._when(at_ms)))
 
-    def long_press(self, at_ms: int | None = None) -> Step:
+    def long_press(self, at_ms: int | None = None) -> Moment:
         """Hold the knob down as long as a long press takes."""
         return self.tell(LongPress(self._when(at_ms)))
 
-    def double_press(self, at_ms: int | None = None) -> Step:
-        """Press the knob twice in short order."""
+    def double_press(self, at_ms: int | None = None) -> Moment:
+        """Press the knob twice in quick succession."""
         return self.tell(DoublePress(self._when(at_ms)))
 
-    def held_turn(self, detents: int, at_ms: int | None = None) -> Step:
+    def held_turn(self, detents: int, at_ms: int | None = None) -> Moment:
         """Turn the knob while holding it down."""
         return self.tell(HeldTurn(self._when(at_ms), detents))
 
-    def wait(self, for_ms: int) -> Step:
+    def wait(self, for_ms: int) -> Moment:
         """Let time pass. [ms]"""
         return self.tell(Wait(self.state.at_ms + for_ms))
 
-    def report(self, key: str, value: int, at_ms: int | None = None) -> Step:
+    def report(self, key: str, value: int, at_ms: int | None = None) -> Moment:
         """Let the device report a readout's value, as a whole number with the readout's decimals."""
         return self.tell(Report(self._when(at_ms), key, value))
 
-    def tell(self, event: Event) -> Step:
-        """Take one event as it is; a turn that says nothing of acceleration is given its own.
+    def tell(self, event: Event, *, final: bool = False) -> Moment:
+        """Take one event.
+
+        Args:
+            event: What happens. A turn of one step for each detent is accelerated by the knob.
+            final: Whether a turn is taken as it is, because its steps for each detent have been worked out already,
+                as those of a recording or of contacts.
 
         Raises:
             EventError: It cannot come now. Nothing has changed.
         """
-        turned = self.present.turned
-        if isinstance(event, Turn) and event.times == 1:
-            turned, times = acceleration.step(self.design.knob, turned, event.detents, event.at_ms)
-            event = attrs.evolve(event, times=times)
-        state, effects = advance(self.design, self.state, event)
-        self._steps.append(Step(event, state, effects, self._position, turned))
-        self._position = len(self._steps) - 1
-        return self.present
+        moment = step(self.design, self.present, event, final=final)
+        self.history.add(moment, (moment.event,))
+        return moment
 
-    def tell_all(self, events: Iterable[Event]) -> tuple[Step, ...]:
+    def tell_all(self, events: Iterable[Event], *, final: bool = False) -> tuple[Moment, ...]:
         """Take several events; those before one that cannot come have happened when it is refused."""
-        return tuple(self.tell(event) for event in events)
+        return tuple(self.tell(event, final=final) for event in events)
 
-    def contacts(self, level_a: int, level_b: int, pressed: bool, at_ms: int) -> tuple[Step, ...]:
+    def contacts(self, level_a: int, level_b: int, pressed: bool, at_ms: int) -> tuple[Moment, ...]:
         """Read the levels on its wires: phase A, phase B and the push switch.
 
-        The first reading only tells where the wheel stands. Between readings the button's deadlines pass, so it is
+        The first reading only shows where the wheel stands. Between readings the button's deadlines pass, so it is
         enough to read when something changes, and once more when time has passed.
 
         Args:
@@ -166,7 +160,7 @@ class Device:
             at_ms: When. [ms since power-on]
 
         Returns:
-            The steps that followed, none for most readings.
+            The moments that followed, none for most readings.
         """
         knob = self.design.knob
         if self._contacts is None:
@@ -183,45 +177,26 @@ class Device:
 
     # What it was.
 
-    @property
-    def steps(self) -> tuple[Step, ...]:
-        """Every step it ever took, branches too, in the order in which they were taken."""
-        return tuple(self._steps)
-
-    @property
-    def present(self) -> Step:
-        """The step that it is at."""
-        return self._steps[self._position]
-
-    @property
-    def position(self) -> int:
-        """The number of the present step; 0 is power-on."""
-        return self._position
-
-    def go(self, position: int) -> Step:
-        """Go to any step that was ever taken; what the wires told is forgotten.
+    def go(self, number: int) -> Moment:
+        """Go to any moment of the history, by its number; what was read from the wires is forgotten.
 
         Raises:
-            IndexError: There is no such step.
+            IndexError: There is no moment of this number.
         """
-        if not 0 <= position < len(self._steps):
-            raise IndexError(f"step {position}: allowed is 0 to {len(self._steps) - 1}")
-        self._position = position
         self._contacts = None
-        return self.present
-
-    def line(self) -> tuple[int, ...]:
-        """Return the numbers of the steps that led here, from power-on to the present one."""
-        return tuple(reversed(tuple(self._back_from(self._position))))
+        return self.history.go_to(number)
 
     def events(self) -> tuple[Event, ...]:
         """Return the events that led here, in order."""
-        return tuple(event for number in self.line() if (event := self._steps[number].event) is not None)
-
-    def _back_from(self, position: int) -> Iterator[int]:
-        while position >= 0:
-            yield position
-            position = self._steps[position].parent
+        moments = (self.history[number] for number in self.history.path())
+        return tuple(moment.event for moment in moments if moment.event is not None)
 
     def _when(self, at_ms: int | None) -> int:
         return self.state.at_ms + GAP_MS if at_ms is None else at_ms
+
+
+def _replay(design: Design, moment: Moment, cause: Cause) -> Moment:
+    """Work out a moment of the history again; every event there is final."""
+    (event,) = cause
+    assert event is not None, "a device has one variant, to which everything happens"
+    return step(design, moment, event, final=True)

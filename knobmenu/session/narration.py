@@ -2,15 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-import attrs
-
 from knobmenu.design.hardware import Lamp
 from knobmenu.design.whole import Design
-from knobmenu.device import Step
 from knobmenu.events import Event, HeldTurn, LongPress, Press, Report, Turn
-from knobmenu.machine.advance import screen_of
 from knobmenu.machine.effects import (
     ActionRun,
     AtLimit,
@@ -114,24 +108,3 @@ def boxed(screen: Screen) -> tuple[str, ...]:
         if "".join(marks).strip():
             lines.append("┊" + "".join(marks) + "┊")
     return (*lines, "└" + "─" * width + "┘")
-
-
-def as_data(design: Design, step: Step, screen: Screen) -> dict[str, Any]:
-    """Give a step in JSON's own types: when, what happened, what the device is to do, and what it shows."""
-    mode, key = screen_of(step.state)
-    return {
-        "at_ms": step.state.at_ms,
-        "event": None if step.event is None else {"event": step.event.word, **_fields(step.event)},
-        "effects": [{"effect": effect.word, **_fields(effect)} for effect in step.effects],
-        "mode": mode.value,
-        "about": key,
-        "screen": list(screen.rows),
-        "blinking": [list(span) for span in screen.blinking],
-        "points": list(screen.points),
-    }
-
-
-def _fields(thing: Event | Effect) -> dict[str, Any]:
-    fields = attrs.asdict(thing, recurse=False)
-    fields.pop("at_ms", None)
-    return {name: getattr(value, "value", value) for name, value in fields.items()}

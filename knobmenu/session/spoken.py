@@ -12,7 +12,7 @@ from knobmenu.machine.indicators import lamps_lit
 from knobmenu.machine.state import Mode
 from knobmenu.screen.cells import Screen
 from knobmenu.session.narration import effect_words, lamp_words
-from knobmenu.session.trying import Part
+from knobmenu.session.part import Part
 
 _BAR = re.compile("[·▏▎▍▌▋▊▉█]{3,}")
 

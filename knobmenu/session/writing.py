@@ -7,39 +7,39 @@ import re
 from pathlib import Path
 
 from knobmenu.device import Device
-from knobmenu.session.session import Session
+from knobmenu.session.timeline import Timeline
 from knobmenu.trace import format_trace, parse_trace
 
 
-def as_trace(session: Session, variant: int = 0) -> str:
+def as_trace(timeline: Timeline, variant: int = 0) -> str:
     """Write what led here as a trace; notes become remarks at their places."""
-    lines = [f"# {session.designs[variant].name}"]
-    told = format_trace(session.events(variant)).splitlines()
+    lines = [f"# {timeline.designs[variant].name}"]
+    words = format_trace(timeline.events(variant)).splitlines()
     notes: dict[int, list[str]] = {}
-    for note in session.notes:
+    for note in timeline.notes:
         notes.setdefault(note.number, []).append(note.text)
     position = 0
-    for moment in session.history.up_to_present():
-        if moment.parts[variant].event is not None:
-            lines.append(told[position])
+    for number in timeline.path():
+        if timeline.history[number].parts[variant].event is not None:
+            lines.append(words[position])
             position += 1
-        lines += [f"# {text}" for text in notes.get(moment.number, ())]
+        lines += [f"# {text}" for text in notes.get(number, ())]
     return "\n".join(lines) + "\n"
 
 
-def as_test(session: Session, design: Path, test: Path, variant: int = 0) -> str:
+def as_test(timeline: Timeline, design: Path, test: Path, variant: int = 0) -> str:
     """Write what led here as a test: the same events give the same display.
 
     Args:
-        session: What was done.
+        timeline: What was done.
         design: The design's file.
         test: The file that the test is for; it finds the design from its own place, wherever it is run.
         variant: Which variant.
     """
-    trace = as_trace(session, variant)
-    device = Device(session.designs[variant])
+    trace = as_trace(timeline, variant)
+    device = Device(timeline.designs[variant])
     device.tell_all(parse_trace(trace))
-    name = session.designs[variant].name
+    name = timeline.designs[variant].name
     rows = "".join(f"        {row!r},\n" for row in device.screen.rows)
     return (
         f'"""What was done on {_in_docstring(name)} at the desk, kept as a test."""\n\n'

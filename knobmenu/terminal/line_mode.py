@@ -1,4 +1,4 @@
-"""The same device in lines: for screen readers, plain terminals and pipes.
+"""Line mode, the same device in lines of text: for screen readers, plain terminals and pipes.
 
 A line of input is words of a trace, such as ``3 press -2``, or one command. What is printed is what changed, in plain
 sentences: the row that shows something else, the value that is another one, the lamp that went on. Device time stands
@@ -23,9 +23,10 @@ from knobmenu.files.disk import load
 from knobmenu.files.opening import create_text
 from knobmenu.machine.state import value_of
 from knobmenu.session.narration import event_words, value_words
+from knobmenu.session.part import Part
 from knobmenu.session.session import Session
 from knobmenu.session.spoken import effects_said, lamps_changed, rows_changed, rows_said, where_said
-from knobmenu.session.trying import Part
+from knobmenu.session.timeline import Timeline
 from knobmenu.session.writing import as_test, as_trace
 from knobmenu.terminal.desk.views.tally import stroke_words
 
@@ -51,9 +52,9 @@ Commands, one in a line:
   where           say which screen this is and what it is about
   values          say every value
   cost            say what was done since home
-  back, back 3    take steps back; on, on 3: go forward again
+  back, back 3    go back by events; forward, forward 3: go forward again
   start           go back to power-on
-  line            go to the end of another line of steps, where going back began one
+  branch          go to the end of the next branch, where going back began one
   note TEXT       write a note; notes: say them all
   save FILE       write what was done as a trace; load FILE: play one from power-on
   test FILE       write what was done as a test
@@ -108,7 +109,7 @@ class _Talk:
     def __init__(
         self, designs: Sequence[Design], paths: Sequence[str | None], say: Say, chain: NamedChain | None
     ) -> None:
-        self.session = Session(designs, _STILL_MS)
+        self.session = Session(Timeline(designs), _STILL_MS)
         self.say = say
         several = len(designs) > 1
         self.sources = [
@@ -151,7 +152,9 @@ class _Talk:
             return
         if word.isalpha() and word not in trace.WORDS:
             advice = nearest(word, (*_COMMANDS, *trace.WORDS))
-            raise TraceError(f"found {shown(word)}, allowed is a word of help{'; ' + advice if advice else ''}")
+            raise TraceError(
+                f"expected a word of a trace or a command, got {shown(word)}. {advice or 'Write help for all of them.'}"
+            )
         events = self.counted(trace.parse_trace(line))
         began = self.session.at_ms
         for event in events:
@@ -195,7 +198,7 @@ class _Talk:
                 self.say(f"The changed file cannot be used, the last good design stays:\n{error}")
                 continue
             before = self.session.parts
-            dropped = self.session.redesign(variant, design)
+            dropped = self.session.timeline.redesign(variant, design, _STILL_MS)
             self.say("The design changed; place and values are kept.")
             for sentence in dropped:
                 self.say(f"  {sentence}")
@@ -235,10 +238,10 @@ class _Talk:
             )
 
     def back(self, rest: str) -> None:
-        """Take steps back."""
+        """Go back by events."""
         self._go(self.session.history.place - _count(rest))
 
-    def on(self, rest: str) -> None:
+    def forward(self, rest: str) -> None:
         """Go forward again."""
         self._go(self.session.history.place + _count(rest))
 
@@ -246,9 +249,9 @@ class _Talk:
         """Go back to power-on."""
         self._go(0)
 
-    def line(self, _: str) -> None:
-        """Go to the end of another line of steps."""
-        self.session.other_line(_STILL_MS)
+    def branch(self, _: str) -> None:
+        """Go to the end of the next branch."""
+        self.session.next_branch(_STILL_MS)
         self._arrived()
 
     def _go(self, place: int) -> None:
@@ -257,44 +260,44 @@ class _Talk:
 
     def _arrived(self) -> None:
         history = self.session.history
-        self.say(f"Step {history.place} of {history.last}, at {self.session.at_ms} ms.")
+        self.say(f"Event {history.place} of {history.last}, at {self.session.at_ms} ms.")
         self.screen("")
 
     def note(self, rest: str) -> None:
         """Write a note."""
         if not rest:
-            raise TraceError("note: found nothing after it, allowed is a text")
-        self.session.note(rest)
+            raise TraceError("note: expected a text, got nothing")
+        self.session.timeline.note(rest, _STILL_MS)
         self.say("Noted.")
 
     def notes(self, _: str) -> None:
         """Say all notes."""
         for note in self.session.notes:
-            self.say(f"  At step {note.number}: {note.text}")
+            self.say(f"  At event {note.number}: {note.text}")
         if not self.session.notes:
             self.say("No notes.")
 
     def save(self, rest: str) -> None:
         """Write what was done as a trace, notes as remarks."""
-        self._write("save", rest, as_trace(self.session))
+        self._write("save", rest, as_trace(self.session.timeline))
 
     def test(self, rest: str) -> None:
         """Write what was done as a test."""
         path = self.sources[0].path
         if path is None:
-            raise TraceError("test: found a design that is in no file, allowed is a design from a file")
-        self._write("test", rest, as_test(self.session, Path(path), Path(rest)))
+            raise TraceError("test: expected a design from a file, got one that is not in a file")
+        self._write("test", rest, as_test(self.session.timeline, Path(path), Path(rest)))
 
     def _write(self, word: str, name: str, text: str) -> None:
         if not name:
-            raise TraceError(f"{word}: found nothing after it, allowed is the name of a file")
+            raise TraceError(f"{word}: expected the name of a file, got nothing")
         create_text(name, text)
         self.say(f"Written to {name}.")
 
     def load(self, rest: str) -> None:
         """Play a trace from power-on."""
         if not rest:
-            raise TraceError("load: found nothing after it, allowed is the name of a file")
+            raise TraceError("load: expected the name of a file, got nothing")
         try:
             text = Path(rest).read_text(encoding="utf-8")
         except (OSError, UnicodeDecodeError) as error:
@@ -320,8 +323,8 @@ class _Talk:
 _COMMANDS: Mapping[str, Callable[[_Talk, str], None]] = {
     command.__name__: command
     for command in (
-        _Talk.screen, _Talk.where, _Talk.values, _Talk.cost, _Talk.back, _Talk.on, _Talk.start, _Talk.line, _Talk.note,
-        _Talk.notes, _Talk.save, _Talk.test, _Talk.load, _Talk.again, _Talk.help, _Talk.quit,
+        _Talk.screen, _Talk.where, _Talk.values, _Talk.cost, _Talk.back, _Talk.forward, _Talk.start, _Talk.branch,
+        _Talk.note, _Talk.notes, _Talk.save, _Talk.test, _Talk.load, _Talk.again, _Talk.help, _Talk.quit,
     )
 }  # fmt: skip
 
@@ -340,11 +343,11 @@ def _asked(lines: Iterable[str], prompt: Say | None) -> Iterator[str]:
 
 
 def _count(rest: str) -> int:
-    """Read how many steps; one where nothing is said."""
+    """Read how many events; one where no number is given."""
     if not rest:
         return 1
     if not re.fullmatch("[0-9]{1,9}", rest):
-        raise TraceError(f"found {shown(rest)}, allowed is a whole number of steps")
+        raise TraceError(f"expected a whole number of events, got {shown(rest)}")
     return int(rest)
 
 

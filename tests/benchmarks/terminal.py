@@ -20,6 +20,7 @@ from pathlib import Path
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
 from knobmenu.session.session import Session
+from knobmenu.session.timeline import Timeline
 from knobmenu.terminal.drawing.display import draw
 from knobmenu.terminal.drawing.forms import Form, Manner
 from tests.terminal.pty_harness import KNOBMENU, Terminal
@@ -126,7 +127,7 @@ def turn_on_and_on() -> None:
 
 def go_on_for_a_million_events() -> None:
     """Turn a million times, drawing as an app does; print the memory on the way."""
-    session = Session([loads(starter_text())], 0)
+    session = Session(Timeline([loads(starter_text())]), 0)
     display = session.designs[0].display
     print("events     most memory so far [MiB]")
     draw(display, session.parts[0].screen, Form("half"), Manner())

@@ -70,7 +70,7 @@ def lit(design: Design, trace: str) -> list[str]:
 
 def saved(design: Design, trace: str) -> list[str]:
     """Say every write to memory that a trace leads to on a new device."""
-    effects = [effect for step in played(design, trace).steps for effect in step.effects]
+    effects = [effect for moment in played(design, trace).history for effect in moment.effects]
     return [effect_words(design, effect) for effect in effects if isinstance(effect, SaveDue)]
 
 

@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu import Acceleration, Design, Device, EventError, Home, Knob, Menu, Number, Switch
-from knobmenu.events import Event, Press
+from knobmenu.device.pages import PAGE
+from knobmenu.events import Event, Press, Turn
 from tests.strategies import designs, traces
 
 
@@ -41,15 +42,15 @@ def test_quick_detents_are_accelerated_and_a_reversal_is_not(lamp: Device) -> No
     assert lamp.value("level") == 20 + 1 + 4 - 1
 
 
-def test_going_back_is_an_index_and_a_turn_in_the_past_begins_a_branch(lamp: Device) -> None:
+def test_going_back_is_choosing_a_moment_and_a_turn_in_the_past_begins_a_branch(lamp: Device) -> None:
     for _ in range(3):
         lamp.turn(1)
     lamp.go(1)
     lamp.turn(-5)
 
     assert lamp.value("level") == 16
-    assert lamp.line() == (0, 1, 4)
-    assert [step.parent for step in lamp.steps] == [-1, 0, 1, 2, 1]
+    assert list(lamp.history.path()) == [0, 1, 4]
+    assert [lamp.history.parent(number) for number in range(5)] == [-1, 0, 1, 2, 1]
     assert lamp.go(3).state.at_ms == 300
     assert lamp.value("level") == 23
 
@@ -63,8 +64,8 @@ def test_acceleration_after_going_back_is_that_of_the_past(lamp: Device) -> None
     assert lamp.value("level") == 21
 
 
-def test_there_is_no_step_outside_of_those_taken(lamp: Device) -> None:
-    with pytest.raises(IndexError, match="step 1: allowed is 0 to 0"):
+def test_there_is_no_moment_that_never_was(lamp: Device) -> None:
+    with pytest.raises(IndexError, match="moment 1: expected 0 to 0"):
         lamp.go(1)
 
 
@@ -73,7 +74,7 @@ def test_a_refused_event_leaves_the_device_as_it_was(lamp: Device) -> None:
     with pytest.raises(EventError):
         lamp.press(at_ms=50)
 
-    assert (lamp.position, len(lamp.steps)) == (1, 2)
+    assert (lamp.history.number, len(lamp.history)) == (1, 2)
 
 
 def test_contacts_turn_and_press_it(lamp: Device) -> None:
@@ -89,13 +90,13 @@ def test_contacts_turn_and_press_it(lamp: Device) -> None:
 
     lamp.contacts(0, 0, True, 100)
     lamp.contacts(0, 0, False, 200)
-    steps = lamp.contacts(0, 0, False, 300)
+    moments = lamp.contacts(0, 0, False, 300)
 
-    assert [step.event for step in steps] == [Press(205)], "told when the release is believed, 5 ms after it"
+    assert [moment.event for moment in moments] == [Press(205)], "reported when the release is debounced, 5 ms after it"
     assert lamp.state.path
 
 
-def test_going_back_forgets_what_the_wires_told(lamp: Device) -> None:
+def test_going_back_forgets_what_was_read_from_the_wires(lamp: Device) -> None:
     lamp.contacts(0, 0, True, 10)
     lamp.turn(1, at_ms=20)
     lamp.go(0)
@@ -123,14 +124,14 @@ def test_every_past_state_is_kept_and_going_on_from_it_is_going_on_as_then(
     device = Device(design)
     device.tell_all(events)
     there = data.draw(st.integers(0, len(events)))
-    before = device.steps
+    before = list(device.history)
 
     device.go(there)
     again = device.tell_all(events[there:])
 
-    assert device.steps[: len(before)] == before
-    assert [step.state for step in again] == [step.state for step in before[there + 1 :]]
-    assert [step.effects for step in again] == [step.effects for step in before[there + 1 :]]
+    assert list(device.history)[: len(before)] == before
+    assert [moment.state for moment in again] == [moment.state for moment in before[there + 1 :]]
+    assert [moment.effects for moment in again] == [moment.effects for moment in before[there + 1 :]]
 
 
 @given(_stories())
@@ -139,7 +140,35 @@ def test_the_events_that_led_here_lead_here_again(story: tuple[Design, list[Even
     device = Device(design)
     device.tell_all(events)
     twin = Device(design)
-    twin.tell_all(device.events())
+    twin.tell_all(device.events(), final=True)
 
     assert twin.state == device.state
     assert twin.screen == device.screen
+
+
+def test_a_turn_that_is_final_is_not_accelerated_again(lamp: Device) -> None:
+    lamp.turn(1, at_ms=100)
+    lamp.tell(Turn(110, 1), final=True)
+    assert lamp.value("level") == 22
+
+    lamp.turn(1, at_ms=120)
+    assert lamp.value("level") == 26, "the final turn is the one before the next"
+
+
+def test_a_turn_whose_steps_are_given_keeps_them(lamp: Device) -> None:
+    lamp.tell(Turn(100, 1, 3))
+    assert lamp.value("level") == 23
+
+
+@given(_stories(), st.data())
+def test_moments_that_were_packed_are_as_they_were(story: tuple[Design, list[Event]], data: st.DataObject) -> None:
+    """More than one page of moments, of which one page is kept."""
+    design, events = story
+    device = Device(design, live_pages=1)
+    moments = [device.present, *device.tell_all(events)]
+    while len(moments) < 3 * PAGE:
+        device.go(data.draw(st.integers(0, len(moments) - 1)) if len(moments) < 5 else len(moments) - 1)
+        moments.append(device.wait(1))
+
+    for number in data.draw(st.lists(st.integers(0, len(moments) - 1), max_size=8)):
+        assert device.go(number) == moments[number]

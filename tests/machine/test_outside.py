@@ -97,12 +97,12 @@ class Computer:
         """Close the push switch for so long, reading it every 50 ms."""
         start_ms = self.device.state.at_ms + 1000
         self.device.contacts(0, 0, False, start_ms)
-        seen = len(self.device.steps)
+        seen = len(self.device.history)
         for at_ms in range(0, for_ms, 50):
             self.device.contacts(0, 0, True, start_ms + 100 + at_ms)
         for at_ms in range(0, 200, 50):
             self.device.contacts(0, 0, False, start_ms + 100 + for_ms + at_ms)
-        effects = [effect for step in self.device.steps[seen:] for effect in step.effects]
+        effects = [effect for moment in list(self.device.history)[seen:] for effect in moment.effects]
         if ActionRun("cut") in effects:
             self.off, self.device = True, Device(self.design)  # without power nothing is remembered
         elif any(isinstance(effect, ValueChanged) for effect in effects):
@@ -226,7 +226,7 @@ def saves_of_an_evening(save_after_ms: int) -> int:
         for number in range(40):
             device.turn(1 if number % 4 else -2)
         device.wait(20 * 60_000)
-    return sum(isinstance(effect, SaveDue) for step in device.steps for effect in step.effects)
+    return sum(isinstance(effect, SaveDue) for moment in device.history for effect in moment.effects)
 
 
 def test_turning_wears_no_memory() -> None:

@@ -9,10 +9,11 @@ from knobmenu.events import Event, LongPress, Press, Report, Turn, Wait
 from knobmenu.machine.state import Mode, value_of
 from knobmenu.session.hand import STUCK_MS
 from knobmenu.session.session import Session
+from knobmenu.session.timeline import Timeline
 
 
 def session(*designs: Design) -> Session:
-    return Session(designs, real_ms=10_000)
+    return Session(Timeline(designs), real_ms=10_000)
 
 
 def kinds(trial: Session) -> list[type[Event]]:
@@ -110,7 +111,7 @@ def test_time_stands_still_in_the_past_and_runs_on_with_a_turn(kiln: Design) -> 
     assert trial.at_ms == 200
     trial.turn(1, 90_050)
     assert trial.at_ms == 250
-    assert trial.history.lines == 2
+    assert trial.history.branches == 2
 
 
 def test_going_back_clears_what_is_held(kiln: Design) -> None:
@@ -119,7 +120,7 @@ def test_going_back_clears_what_is_held(kiln: Design) -> None:
     trial.press("sticky", 10_200)
     trial.back(10_300)
     assert not trial.hand.down
-    trial.on(10_400)
+    trial.forward(10_400)
     trial.pass_time(20_000)
     assert LongPress not in kinds(trial)
 
@@ -172,7 +173,7 @@ def test_a_changed_design_keeps_place_and_values(kiln: Design) -> None:
     warm = kiln.settings[0]
     assert isinstance(warm, Number)
     wider = attrs.evolve(kiln, settings=(attrs.evolve(warm, high=200), *kiln.settings[1:]))
-    assert trial.redesign(0, wider) == ()
+    assert trial.timeline.redesign(0, wider) == ()
     assert modes(trial) == [Mode.BROWSING]
     assert value_of(wider, trial.parts[0].state, "warm") == 45
     trial.back(10_300, 2)
@@ -184,7 +185,7 @@ def test_a_value_that_a_changed_design_cannot_take_is_said(kiln: Design) -> None
     trial = session(kiln)
     warm = kiln.settings[0]
     assert isinstance(warm, Number)
-    dropped = trial.redesign(
+    dropped = trial.timeline.redesign(
         0, attrs.evolve(kiln, settings=(attrs.evolve(warm, low=50, initial=50), *kiln.settings[1:]))
     )
     assert any("warm" in sentence for sentence in dropped)
@@ -196,13 +197,13 @@ def test_playing_again_gives_the_same_as_a_device_that_is_told_the_same(kiln: De
     trial.click(10_200)
     trial.turn(1, 10_900)
     events = trial.events()
-    trial.redesign(0, attrs.evolve(kiln, name="Another"))
+    trial.timeline.redesign(0, attrs.evolve(kiln, name="Another"))
     trial.play_again(11_000)
     assert trial.events() == events
     device = Device(trial.designs[0])
     device.tell_all(events)
     assert trial.parts[0].state == device.state
-    assert trial.history.lines == 2
+    assert trial.history.branches == 2
 
 
 def test_told_words_come_after_the_present_moment(kiln: Design) -> None:
@@ -214,12 +215,12 @@ def test_told_words_come_after_the_present_moment(kiln: Design) -> None:
 
 
 def test_a_long_day_can_be_gone_back_to_its_beginning(kiln: Design) -> None:
-    trial = Session([kiln], 0, live=1)
+    trial = Session(Timeline([kiln], live_pages=1), 0)
     events = []
     for number in range(1200):
         trial.turn(1 if number % 3 else -1, number * 50)
         events.append(trial.parts[0].event)
-    assert trial.history.kept == 1201
+    assert len(trial.history) == 1201
     assert trial.events() == tuple(events)
     trial.go(1, 100_000)
     assert trial.parts[0].event == events[0]

@@ -11,6 +11,7 @@ from rich.cells import cell_len
 
 from knobmenu.bench.simulated import SimulatedEncoder
 from knobmenu.session.session import Session
+from knobmenu.session.timeline import Timeline
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.layout import PANES
 from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk
@@ -38,7 +39,7 @@ _DONE: dict[str, Callable[[Session, int], object]] = {
     "hold": _hold,
     "wait": Session.pass_time,
     "back": Session.back,
-    "on": Session.on,
+    "on": Session.forward,
     "first": lambda session, at_ms: session.go(0, at_ms),
     "freeze": Session.freeze,
 }
@@ -50,7 +51,7 @@ class Stage:
     def __init__(self, variants: Sequence[Variant]) -> None:
         """Switch the devices on."""
         self.variants = list(variants)
-        self.session = Session([variant.design for variant in variants], 0)
+        self.session = Session(Timeline([variant.design for variant in variants]), 0)
         self.now_ms = 0
         self.said = Said(HINT)
         self.simulated: SimulatedEncoder | None = None
@@ -65,7 +66,7 @@ class Stage:
         for word in words.split():
             self.now_ms += STEP_MS
             if word.startswith("note:"):
-                self.session.note(word.removeprefix("note:").replace("_", " "))
+                self.session.timeline.note(word.removeprefix("note:").replace("_", " "), self.now_ms)
             else:
                 _DONE[word](self.session, self.now_ms)
         return self

@@ -114,14 +114,14 @@ async def test_a_click_into_the_bar_of_steps_goes_there(kiln: Design, clock: Clo
             await hand.key("right")
         x, y = hand.at("bar", 1, 0)
         await clicked(hand, x, y)
-        assert "step 0 of 10" in hand.shows("bar")
+        assert "event 0 of 10" in hand.shows("bar")
         width = hand.shows("bar").index("─  ") if "─  " in hand.shows("bar") else 0
         await clicked(hand, x + width - 1, y)
-        assert "step 10 of 10, live" in hand.shows("bar")
+        assert "event 10 of 10, live" in hand.shows("bar")
         await clicked(hand, x + (width - 1) // 2, y)
-        assert "step 5 of 10" in hand.shows("bar")
+        assert "event 5 of 10" in hand.shows("bar")
         await clicked(hand, 78, y)
-        assert "step 5 of 10" in hand.shows("bar")
+        assert "event 5 of 10" in hand.shows("bar")
 
 
 async def test_a_click_beside_the_knob_does_nothing(kiln: Design) -> None:
@@ -224,10 +224,10 @@ async def test_a_turn_in_the_past_begins_a_line_and_loses_nothing(kiln: Design, 
         await hand.key("comma", "comma")
         clock.later(400)
         await hand.key("left")
-        assert "step 2 of 2, line 2 of 2, live" in hand.shows("bar")
+        assert "event 2 of 2, branch 2 of 2, live" in hand.shows("bar")
         assert "40 %" in hand.screen()[1]
         await hand.key("o")
-        assert "step 3 of 3, line 1 of 2" in hand.shows("bar")
+        assert "event 3 of 3, branch 1 of 2" in hand.shows("bar")
         assert "43 %" in hand.screen()[1]
 
 

@@ -183,23 +183,23 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, "right", "right", name)
     assert "41 %" in hand.screen()[1]
-    assert "step 1 of 2" in hand.shows("bar")
+    assert "event 1 of 2" in hand.shows("bar")
     assert "in the past" in hand.shows("bar")
 
 
 @checks("on")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, "right", "right", "comma", "comma", name)
-    assert "step 1 of 2" in hand.shows("bar")
+    assert "event 1 of 2" in hand.shows("bar")
     await press(hand, clock, name, name)
-    assert "step 2 of 2, live" in hand.shows("bar")
+    assert "event 2 of 2, live" in hand.shows("bar")
     assert "42 %" in hand.screen()[1]
 
 
 @checks("power_on")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, "right", "space", "right", name)
-    assert "step 0 of 3" in hand.shows("bar")
+    assert "event 0 of 3" in hand.shows("bar")
     assert hand.desk.session.parts[0].state.mode is Mode.HOME
     assert "40 %" in hand.screen()[1]
 
@@ -207,20 +207,20 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
 @checks("newest")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, "right", "right", "right", "home", name)
-    assert "step 3 of 3, live" in hand.shows("bar")
+    assert "event 3 of 3, live" in hand.shows("bar")
     assert "43 %" in hand.screen()[1]
 
 
-@checks("other_line")
+@checks("next_branch")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, name)
-    assert "one line only" in hand.shows("header")
+    assert "only one branch" in hand.shows("header")
     await press(hand, clock, "right", "right", "comma", "left")
     assert "40 %" in hand.screen()[1]
-    assert "line 2 of 2" in hand.shows("bar")
+    assert "branch 2 of 2" in hand.shows("bar")
     await press(hand, clock, name)
     assert "42 %" in hand.screen()[1]
-    assert "line 1 of 2" in hand.shows("bar")
+    assert "branch 1 of 2" in hand.shows("bar")
     await press(hand, clock, name)
     assert "40 %" in hand.screen()[1]
 
@@ -243,7 +243,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     events = hand.desk.session.events()
     await press(hand, clock, name)
     assert hand.desk.session.events() == events
-    assert "line 2 of 2" in hand.shows("bar")
+    assert "branch 2 of 2" in hand.shows("bar")
     assert "played from power-on" in hand.shows("header")
 
 

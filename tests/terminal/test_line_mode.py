@@ -61,7 +61,7 @@ def test_what_is_being_changed_is_said(design_file: Path) -> None:
 def test_a_mistyped_word_is_answered_with_the_nearest_and_nothing_is_lost(design_file: Path) -> None:
     said, fine = told(design_file, "pres", "where")
 
-    assert said == ['Cannot: found "pres", allowed is a word of help; did you mean "press"?', "  Home."]
+    assert said == ['Cannot: expected a word of a trace or a command, got "pres". did you mean "press"?', "  Home."]
     assert not fine
 
 
@@ -74,11 +74,11 @@ def test_a_word_that_cannot_be_read_leaves_the_device_as_it_was(design_file: Pat
 
 
 def test_steps_can_be_taken_back_and_a_new_one_loses_none(design_file: Path) -> None:
-    said, _ = told(design_file, "1 1", "back 2", "-1", "line", "values")
+    said, _ = told(design_file, "1 1", "back 2", "-1", "branch", "values")
 
-    assert "Step 0 of 2, at 0 ms." in said
-    assert "Step 2 of 2, at 200 ms." in said
-    assert "  brightness is 70 %." in said[said.index("Step 2 of 2, at 200 ms.") :]
+    assert "Event 0 of 2, at 0 ms." in said
+    assert "Event 2 of 2, at 200 ms." in said
+    assert "  brightness is 70 %." in said[said.index("Event 2 of 2, at 200 ms.") :]
 
 
 def test_a_changed_file_is_taken_with_the_next_line_and_keeps_the_values(design_file: Path) -> None:

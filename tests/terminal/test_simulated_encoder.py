@@ -23,6 +23,7 @@ from knobmenu.events import DoublePress, LongPress, Press, Turn, Wait
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
 from knobmenu.session.session import Session
+from knobmenu.session.timeline import Timeline
 from knobmenu.session.writing import as_trace
 from knobmenu.terminal.desk.views.tally import stroke_words, tally_words
 from knobmenu.terminal.line_mode import converse
@@ -40,7 +41,7 @@ LATE = NamedChain(
 
 
 def simulated(design: Design, chain: NamedChain) -> Session:
-    trial = Session([design], real_ms=10_000)
+    trial = Session(Timeline([design]), real_ms=10_000)
     trial.take_source(SimulatedEncoder(chain, 10_000), 10_000)
     return trial
 
@@ -101,8 +102,8 @@ def test_the_trace_holds_what_was_counted(kiln: Design) -> None:
     tally = encoder_of(trial).tally
     assert tally.turned == 40
     assert tally.counted == sum(abs(number) for number in detents(trial)) != 40
-    played = Session([kiln], real_ms=0)
-    played.play(parse_trace(as_trace(trial)), "played", 0)
+    played = Session(Timeline([kiln]), real_ms=0)
+    played.play(parse_trace(as_trace(trial.timeline)), "played", 0)
     assert played.parts[0].state.values == trial.parts[0].state.values
 
 
@@ -150,7 +151,7 @@ def test_a_turn_in_the_past_goes_on_from_there(kiln: Design) -> None:
     trial.back(14_000)
     trial.turn(-1, 15_000)
     settle(trial, 15_000, 500)
-    assert trial.history.lines == 2
+    assert trial.history.branches == 2
     assert detents(trial) == [-1]
 
 

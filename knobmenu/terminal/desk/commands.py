@@ -35,7 +35,7 @@ def back(desk: Desk) -> None:
 
 def on(desk: Desk) -> None:
     """Go on one step."""
-    desk.session.on(now_ms())
+    desk.session.forward(now_ms())
 
 
 def power_on(desk: Desk) -> None:
@@ -48,12 +48,12 @@ def newest(desk: Desk) -> None:
     desk.session.go(desk.session.history.last, now_ms())
 
 
-def other_line(desk: Desk) -> None:
-    """Go to the other line."""
-    if desk.session.history.lines == 1:
-        desk.say("there is one line only: a turn in the past begins another")
+def next_branch(desk: Desk) -> None:
+    """Go to the next branch."""
+    if desk.session.history.branches == 1:
+        desk.say("there is only one branch: a turn in the past begins another")
     else:
-        desk.session.other_line(now_ms())
+        desk.session.next_branch(now_ms())
 
 
 def freeze(desk: Desk) -> None:
@@ -154,11 +154,11 @@ def _ask(
 
 def note(desk: Desk) -> None:
     """Write a note, about the moment at which it is begun: while it is written, device time goes on."""
-    about = desk.session.history.present
+    about = desk.session.history.number
 
     def written(text: str | None) -> None:
         if text and text.strip():
-            desk.session.note(text.strip(), about)
+            desk.session.timeline.note(text.strip(), now_ms(), about)
             desk.say("noted", "good")
 
     _ask(desk, "A note at this step", written, advice="Going back does not take it away.")
@@ -189,7 +189,7 @@ def words(desk: Desk) -> None:
 
 def save_trace(desk: Desk) -> None:
     """Save what was done as a trace."""
-    _save(desk, "Save the trace as", ".trace", lambda _: writing.as_trace(desk.session, desk.tree_variant))
+    _save(desk, "Save the trace as", ".trace", lambda _: writing.as_trace(desk.session.timeline, desk.tree_variant))
 
 
 def save_test(desk: Desk) -> None:
@@ -198,7 +198,8 @@ def save_test(desk: Desk) -> None:
     if path is None:
         desk.say("a test needs a design's file; knobmenu new writes one to begin with", "caution")
         return
-    _save(desk, "Save the test as", ".py", lambda test: writing.as_test(desk.session, path, test, desk.tree_variant))
+    timeline = desk.session.timeline
+    _save(desk, "Save the test as", ".py", lambda test: writing.as_test(timeline, path, test, desk.tree_variant))
 
 
 def picture(desk: Desk) -> None:
@@ -298,7 +299,7 @@ COMMANDS: dict[str, Callable[[Desk], None]] = {
     "on": on,
     "power_on": power_on,
     "newest": newest,
-    "other_line": other_line,
+    "next_branch": next_branch,
     "freeze": freeze,
     "play_again": play_again,
     "pane_events": pane("events"),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from knobmenu.errors import DesignError
 from knobmenu.files import watching
 from knobmenu.session.variants import Variant
+from knobmenu.terminal.clock import now_ms
 
 if TYPE_CHECKING:
     from knobmenu.terminal.desk.screen import Desk
@@ -40,7 +41,7 @@ async def reload(desk: Desk, variant: Variant) -> None:
         if was_broken:
             desk.say(f"{_which(desk, variant)}good again, and as it was", "good")
     else:
-        dropped = desk.session.redesign(desk.variants.index(variant), design)
+        dropped = desk.session.timeline.redesign(desk.variants.index(variant), design, now_ms())
         variant.design = design
         became = f"but {dropped[0]}" if dropped else "place and values kept"
         desk.say(f"{_which(desk, variant)}read again, {became}", "caution" if dropped else "good")

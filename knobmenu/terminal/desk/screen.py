@@ -14,6 +14,7 @@ from textual.timer import Timer
 
 from knobmenu.session.session import Session
 from knobmenu.session.source import IdealEncoder
+from knobmenu.session.timeline import Timeline
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.parser import KeyUp, is_repeat
@@ -74,7 +75,7 @@ class Desk(Screen[None]):
         """
         super().__init__()
         self.variants = list(variants)
-        self.session = Session([variant.design for variant in variants], now_ms())
+        self.session = Session(Timeline([variant.design for variant in variants]), now_ms())
         self.palette = palette
         self.blinking = blinking
         self.least: Kind = least

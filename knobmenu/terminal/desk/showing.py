@@ -122,7 +122,7 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
             hand = session.hand
             held_ms = session.device_ms(scene.real_ms) - hand.since_ms if hand.down else 0
             detents = scene.variants[0].design.knob.detents_per_turn
-            part = session.held_part(scene.real_ms)
+            part = session.held_fraction(scene.real_ms)
             down = hand.down or scene.clicked
             tally = None if scene.simulated is None else tally_words(scene.simulated.tally)
             shading = scene.shading

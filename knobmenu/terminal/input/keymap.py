@@ -55,7 +55,7 @@ GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
             Key("on", ("full_stop",), ".", "on", "Go on one step."),
             Key("power_on", ("home",), "Home", "", "Go back to power-on."),
             Key("newest", ("end",), "End", "", "Go on to the newest step."),
-            Key("other_line", ("o",), "o", "", "Go to the other line, where a turn in the past began one."),
+            Key("next_branch", ("o",), "o", "", "Go to the next branch; a turn in the past begins one."),
             Key("freeze", ("f",), "f", "", "Let device time stand still, or run again."),
             Key("play_again", ("p",), "p", "", "Play the same steps from power-on with the design as it is now."),
         ),

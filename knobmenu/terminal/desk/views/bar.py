@@ -1,4 +1,4 @@
-"""All moments of the line as a bar, and where the present one is."""
+"""All moments of the branch as a bar, and where the present one is."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ _WORDS = 44
 
 
 def wanted_part(column: int, columns: int) -> float | None:
-    """Return which part of the line a click on the bar means, 0 to 1; None beside the bar.
+    """Return which part of the branch a click on the bar means, 0 to 1; None beside the bar.
 
     Args:
         column: Where the click is. [terminal cells]
@@ -34,9 +34,9 @@ def draw_bar(session: Session, columns: int) -> Drawing:
     past = session.history
     width = _bar(columns)
     filled = width - 1 if not past.last else past.place * (width - 1) // past.last
-    words = f"step {past.place} of {past.last}"
-    if past.lines > 1:
-        words += f", line {past.line_number} of {past.lines}"
+    words = f"event {past.place} of {past.last}"
+    if past.branches > 1:
+        words += f", branch {past.branch} of {past.branches}"
     state, ink = _state(session)
     row: Row = merge(
         [

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from knobmenu.machine.state import Mode
-from knobmenu.session.trying import Cost, Part
+from knobmenu.session.cost import Cost
+from knobmenu.session.part import Part
 from knobmenu.terminal.drawing.fitting import draw_pane, fit
 from knobmenu.terminal.drawing.runs import Drawing, Run
 from knobmenu.terminal.input.keymap import SHOWN

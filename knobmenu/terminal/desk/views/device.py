@@ -11,7 +11,7 @@ from knobmenu.machine.effects import Effect, Flash, Sound
 from knobmenu.machine.indicators import lamps_lit
 from knobmenu.machine.state import State, language_of
 from knobmenu.screen.cells import Screen, Span
-from knobmenu.session.trying import Part
+from knobmenu.session.part import Part
 from knobmenu.terminal.drawing.display import Blink, draw, rows_of
 from knobmenu.terminal.drawing.fitting import cut, fit, wrap
 from knobmenu.terminal.drawing.forms import Form, Manner, size_of

@@ -9,9 +9,8 @@ from knobmenu.events import HeldTurn, Report, Turn, Wait
 from knobmenu.machine.effects import Committed, Effect, Flash, ScreenEntered, Sound, ValueChanged
 from knobmenu.machine.state import Editing
 from knobmenu.session.narration import effect_words, event_words, value_words
-from knobmenu.session.pages import Moment
+from knobmenu.session.part import Part, Snapshot
 from knobmenu.session.session import Session
-from knobmenu.session.trying import Part
 from knobmenu.terminal.drawing.fitting import draw_pane, fit, pad
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.input.keymap import SHOWN
@@ -36,35 +35,35 @@ def draw_events(session: Session, columns: int, height: int) -> Drawing:
     newest = min(past.last, max(past.place + room // 2, room - 1))
     rows: list[Row] = []
     for place in range(newest, max(newest - room, -1), -1):
-        moment = past.at(place)
+        snapshot, number = past.at(place), past.number_at(place)
         when: When = "present" if place == past.place else "past" if place < past.place else "future"
-        notes = tuple(note.text for note in session.notes if note.number == moment.number) if session.notes else ()
-        rows.append(_row(place, moment, when, notes, columns))
+        notes = tuple(note.text for note in session.notes if note.number == number) if session.notes else ()
+        rows.append(_row(place, snapshot, when, notes, columns))
     return draw_pane("events, newest first", rows, columns, height, SHOWN["pane_events"])
 
 
 @lru_cache(maxsize=4096)
-def _row(place: int, moment: Moment, when: When, notes: tuple[str, ...], columns: int) -> Row:
+def _row(place: int, snapshot: Snapshot, when: When, notes: tuple[str, ...], columns: int) -> Row:
     """Write one moment."""
     future = when == "future"
     present = when == "present"
     runs = [
         Run(("▸" if present else " ") + f"{place:>3}", "accent" if present else "dim"),
         Run("✎" if notes else " ", "accent"),
-        Run(f"{_seconds(moment.at_ms):>6}  ", "dim"),
+        Run(f"{_seconds(snapshot.at_ms):>6}  ", "dim"),
     ]
     ink = "dim" if future else "strong" if present else "text"
-    told = [part for part in moment.parts if part.event is not None]
+    told = [part for part in snapshot.parts if part.event is not None]
     if told:
         runs.append(Run(f"{pad(_what(told[0]), _WHAT)} ", "dim" if future else _ink(told[0])))
-        followed = [_effects(part) for part in moment.parts]
+        followed = [_effects(part) for part in snapshot.parts]
         if len(set(followed)) == 1:
             runs.append(Run(followed[0], ink))
         else:
             for letter, words in zip("AB", followed, strict=False):
                 runs += [Run(f"{letter} ", "caution"), Run(f"{words or 'nothing'}  ", ink)]
     else:
-        runs.append(Run(moment.remark, "dim" if future else "good"))
+        runs.append(Run(snapshot.remark, "dim" if future else "good"))
     if notes:
         runs.append(Run(f"  {'; '.join(notes)}", "accent"))
     return fit(runs, columns)

@@ -8,7 +8,7 @@ from knobmenu.machine.advance import next_due_ms
 from knobmenu.machine.state import Asking, Editing, Mode, State, value_of
 from knobmenu.machine.values import at
 from knobmenu.session.narration import value_words
-from knobmenu.session.trying import Part
+from knobmenu.session.part import Part
 from knobmenu.terminal.drawing.fitting import cut, draw_pane, fit, pad
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.input.keymap import SHOWN

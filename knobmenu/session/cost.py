@@ -1,0 +1,53 @@
+"""What it cost the user since home: detents, presses and time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import attrs
+
+from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
+from knobmenu.machine.state import Mode, State
+
+
+@attrs.frozen
+class Cost:
+    """What the user did since the device was last at home; what was turned there counts until it leaves."""
+
+    detents: int = 0
+    presses: int = 0
+    long_presses: int = 0
+    from_ms: int = 0
+    """When the user began. [ms since power-on]"""
+    to_ms: int = 0
+    """When the user last did something. [ms since power-on]"""
+    came_home: bool = True
+    """Whether the device is home again; the next thing that the user does then starts from nothing."""
+
+    @property
+    def lasted_ms(self) -> int:
+        """From the first to the last thing that the user did. [ms]"""
+        return self.to_ms - self.from_ms
+
+
+_PRESSES: Mapping[type[Event], tuple[int, int]] = {Press: (1, 0), DoublePress: (2, 0), LongPress: (0, 1)}
+
+
+def add_cost(cost: Cost, before: State, event: Event, after: State) -> Cost:
+    """Add an event to what was done since home."""
+    came_home = after.mode is Mode.HOME and before.mode is not Mode.HOME
+    detents = abs(event.detents) if isinstance(event, Turn | HeldTurn) else 0
+    presses, long_presses = _PRESSES.get(type(event), (0, 0))
+    if not (detents or presses or long_presses):
+        return attrs.evolve(cost, came_home=True) if came_home else cost
+    leaves_home = before.mode is Mode.HOME and after.mode is not Mode.HOME
+    if cost.came_home or leaves_home:
+        cost = Cost(from_ms=event.at_ms)
+    return Cost(
+        cost.detents + detents,
+        cost.presses + presses,
+        cost.long_presses + long_presses,
+        cost.from_ms,
+        event.at_ms,
+        came_home,
+    )

@@ -1,0 +1,101 @@
+"""One variant of a session at one moment, and all of them together."""
+
+from __future__ import annotations
+
+import attrs
+
+from knobmenu.design.whole import Design
+from knobmenu.device.moment import Moment, power_on, step
+from knobmenu.device.pages import Cause
+from knobmenu.events import Event
+from knobmenu.machine import persistence
+from knobmenu.machine.effects import Effect
+from knobmenu.machine.state import State
+from knobmenu.screen.cells import Screen
+from knobmenu.screen.render import render
+from knobmenu.session.cost import Cost, add_cost
+
+
+@attrs.frozen(eq=False)
+class Part:
+    """One variant at one moment."""
+
+    design: Design
+    moment: Moment
+    """The device; its event is None at power-on, and where something happened to another variant alone."""
+    cost: Cost = attrs.field(factory=Cost)
+    """What was done since home."""
+
+    @property
+    def state(self) -> State:
+        """Everything that the device remembers."""
+        return self.moment.state
+
+    @property
+    def event(self) -> Event | None:
+        """What happened to the device; None at power-on, and where something happened to another variant alone."""
+        return self.moment.event
+
+    @property
+    def effects(self) -> tuple[Effect, ...]:
+        """What the device is to do, in order."""
+        return self.moment.effects
+
+    @property
+    def screen(self) -> Screen:
+        """What its display shows."""
+        return render(self.design, self.state)
+
+
+def switch_on(design: Design) -> Part:
+    """Return a new device at power-on."""
+    return Part(design, power_on(design))
+
+
+def follow(part: Part, event: Event | None, *, final: bool = False) -> Part:
+    """Return what an event makes of a variant.
+
+    Args:
+        part: The variant before.
+        event: What happens; None where something happens to another variant alone.
+        final: Whether a turn is taken as it is, without acceleration; see `knobmenu.device.moment.step`.
+
+    Raises:
+        EventError: The event cannot come now.
+    """
+    if event is None:
+        return Part(part.design, attrs.evolve(part.moment, event=None, effects=()), part.cost)
+    moment = step(part.design, part.moment, event, final=final)
+    return Part(part.design, moment, add_cost(part.cost, part.state, event, moment.state))
+
+
+def migrate(part: Part, design: Design) -> tuple[Part, tuple[str, ...]]:
+    """Carry a variant over into a changed design, by key.
+
+    Returns:
+        The variant there, with nothing that happened to it, and a sentence for each thing that the design cannot take.
+    """
+    migrated = persistence.migrate(part.design, part.state, design)
+    return Part(design, Moment(migrated.state, acceleration=part.moment.acceleration), part.cost), migrated.dropped
+
+
+@attrs.frozen(eq=False)
+class Snapshot:
+    """All variants at one moment of a session."""
+
+    parts: tuple[Part, ...]
+    """Each variant."""
+    remark: str = ""
+    """What happened, where it was not an event."""
+    powered_on: bool = False
+    """Whether all variants were switched on just then."""
+
+    @property
+    def at_ms(self) -> int:
+        """When it was. [ms since power-on]"""
+        return max(part.state.at_ms for part in self.parts)
+
+
+def replay(snapshot: Snapshot, cause: Cause) -> Snapshot:
+    """Work out the snapshot that events make of the one before; events in a history are final."""
+    return Snapshot(tuple(follow(part, event, final=True) for part, event in zip(snapshot.parts, cause, strict=True)))

@@ -1,0 +1,102 @@
+"""Effects, screens and moments as plain data, for programs that read what happened."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import attrs
+
+from knobmenu.codec.events import event_to_plain
+from knobmenu.design.whole import Design
+from knobmenu.device.moment import Moment
+from knobmenu.machine.advance import screen_of
+from knobmenu.machine.effects import (
+    ActionRun,
+    AtLimit,
+    Committed,
+    Effect,
+    Flash,
+    Refused,
+    Reverted,
+    SaveDue,
+    ScreenEntered,
+    Sound,
+    ValueChanged,
+)
+from knobmenu.machine.state import Mode
+from knobmenu.screen.cells import Screen, Span
+
+EFFECTS: Mapping[str, type[Effect]] = {
+    effect.word: effect
+    for effect in (
+        ValueChanged,
+        Committed,
+        Reverted,
+        AtLimit,
+        Refused,
+        ActionRun,
+        SaveDue,
+        ScreenEntered,
+        Sound,
+        Flash,
+    )
+}
+"""Every effect by its word."""
+
+
+def effect_to_plain(effect: Effect) -> dict[str, Any]:
+    """Write an effect as JSON's own types."""
+    fields = attrs.asdict(effect, recurse=False)
+    return {"effect": effect.word, **{name: getattr(value, "value", value) for name, value in fields.items()}}
+
+
+def effect_from_plain(plain: Mapping[str, Any]) -> Effect:
+    """Read an effect.
+
+    Raises:
+        KeyError: There is no such effect.
+        TypeError: It has other fields.
+        ValueError: Its mode is not one.
+    """
+    fields = dict(plain)
+    kind = EFFECTS[fields.pop("effect")]
+    if kind is ScreenEntered:
+        fields["mode"] = Mode(fields.get("mode"))
+    return kind(**fields)
+
+
+def screen_to_plain(screen: Screen) -> dict[str, Any]:
+    """Write what a screen shows as JSON's own types: rows, blinking cells, and lit points where there are any."""
+    plain: dict[str, Any] = {"rows": list(screen.rows), "blinking": [list(span) for span in screen.blinking]}
+    if screen.points:
+        plain["points"] = list(screen.points)
+    return plain
+
+
+def screen_from_plain(plain: Mapping[str, Any]) -> Screen:
+    """Read what a screen shows; what did not fit on it is not written.
+
+    Raises:
+        KeyError: It has no rows.
+        TypeError: It has other fields.
+    """
+    rows = tuple(map(str, plain["rows"]))
+    blinking = tuple(Span(*map(int, span)) for span in plain["blinking"])
+    return Screen(rows, blinking, tuple(map(int, plain.get("points", ()))))
+
+
+def moment_to_plain(design: Design, moment: Moment, screen: Screen) -> dict[str, Any]:
+    """Write a moment as JSON's own types: when, what happened, what the device is to do, and what it shows."""
+    mode, key = screen_of(moment.state)
+    event = None if moment.event is None else event_to_plain(moment.event)
+    return {
+        "at_ms": moment.state.at_ms,
+        "event": event and {name: value for name, value in event.items() if name != "at_ms"},
+        "effects": [effect_to_plain(effect) for effect in moment.effects],
+        "mode": mode.value,
+        "about": key,
+        "screen": list(screen.rows),
+        "blinking": [list(span) for span in screen.blinking],
+        "points": list(screen.points),
+    }

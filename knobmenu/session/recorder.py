@@ -1,0 +1,94 @@
+"""Records of what happens in a session, made as it happens."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from knobmenu.design.whole import Design
+from knobmenu.events import Event
+from knobmenu.screen.cells import Screen
+from knobmenu.session.notes import Mark, Note
+from knobmenu.session.part import Part, Snapshot
+from knobmenu.session.recording import (
+    DesignChanged,
+    HandMoved,
+    Happened,
+    Header,
+    Marked,
+    Noted,
+    PoweredOn,
+    Record,
+    Went,
+    head,
+    identify,
+)
+
+Sink = Callable[[Header | Record], None]
+"""Takes the header of a recording, and each record as it happens; it may write `encode` of them."""
+
+
+class Recorder:
+    """Makes records, and gives each one to a sink."""
+
+    def __init__(self, sink: Sink, real_ms: int, started: str = "") -> None:
+        """Begin.
+
+        Args:
+            sink: Takes the records.
+            real_ms: The real time of the header. [ms]
+            started: The date and time then, as ISO 8601 writes it.
+        """
+        self._sink = sink
+        self._started = started
+        self._began_ms = self._last_ms = real_ms
+        self._screens: tuple[Screen, ...] = ()
+        """What each variant showed when that was last recorded."""
+
+    def begin(self, designs: Sequence[Design], first: Snapshot) -> None:
+        """Record the header, and that the devices were switched on."""
+        self._sink(head(designs, self._started))
+        self.power_on(0, first, self._began_ms)
+
+    def power_on(self, number: int, snapshot: Snapshot, real_ms: int | None) -> None:
+        """Record that all variants were switched on."""
+        self._screens = ()
+        self._sink(PoweredOn(self._ms(real_ms), number, snapshot.remark, self._changed(snapshot.parts)))
+
+    def happen(self, number: int, parts: Sequence[Part], real_ms: int | None) -> None:
+        """Record a moment."""
+        events: tuple[Event | None, ...] = tuple(part.event for part in parts)
+        effects = tuple(part.effects for part in parts)
+        self._sink(Happened(self._ms(real_ms), number, events, effects, self._changed(parts)))
+
+    def move(self, turned: int, down: bool, real_ms: int | None) -> None:
+        """Record what the hand did."""
+        self._sink(HandMoved(self._ms(real_ms), turned, down))
+
+    def go(self, number: int, parts: Sequence[Part], real_ms: int | None) -> None:
+        """Record that another moment is present."""
+        self._sink(Went(self._ms(real_ms), number, self._changed(parts)))
+
+    def redesign(self, variant: int, number: int | None, parts: Sequence[Part], real_ms: int | None) -> None:
+        """Record a changed design."""
+        recorded = identify(parts[variant].design)
+        self._sink(DesignChanged(self._ms(real_ms), variant, recorded, number, self._changed(parts)))
+
+    def note(self, note: Note, real_ms: int | None) -> None:
+        """Record a note."""
+        self._sink(Noted(self._ms(real_ms), note.number, note.at_ms, note.text))
+
+    def mark(self, mark: Mark) -> None:
+        """Record a mark."""
+        self._sink(Marked(self._ms(mark.real_ms), mark.number, mark.name))
+
+    def _ms(self, real_ms: int | None) -> int:
+        """Return a real time since the header; that of the record before where it is not known, or later."""
+        self._last_ms = max(self._last_ms, self._last_ms if real_ms is None else real_ms)
+        return self._last_ms - self._began_ms
+
+    def _changed(self, parts: Sequence[Part]) -> tuple[Screen | None, ...]:
+        """Return what each variant shows; None where it showed the same when that was last recorded."""
+        screens = tuple(part.screen for part in parts)
+        before = self._screens or (None,) * len(screens)
+        self._screens = screens
+        return tuple(None if now == then else now for now, then in zip(screens, before, strict=True))

@@ -1,0 +1,327 @@
+"""Recordings: everything that happens in a session, one JSON object a line.
+
+The first line is the header. Each further line is one record: its kind, its real time in milliseconds since the
+header, and what happened. `encode` and `decode` convert; `knobmenu.session.restoring` makes a session of the records
+again. Nothing here opens a file. The format is described in docs/reference/recording.md.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import partial
+from typing import Any, ClassVar
+
+import attrs
+
+from knobmenu.codec import from_plain, to_plain
+from knobmenu.codec.events import event_from_plain, event_to_plain
+from knobmenu.codec.identity import identity
+from knobmenu.design.whole import Design
+from knobmenu.errors import DesignError, EventError, RecordingError, nearest, one_of, shown
+from knobmenu.events import Event
+from knobmenu.machine.effects import Effect
+from knobmenu.screen.cells import Screen
+from knobmenu.session.plain import effect_from_plain, effect_to_plain, screen_from_plain, screen_to_plain
+
+FORMAT = 1
+"""The version of the format that is written and read."""
+
+
+@attrs.frozen
+class Recorded:
+    """A design of a recording, and the identity that it had when it was recorded."""
+
+    design: Design
+    identity: str
+
+
+@attrs.frozen
+class Header:
+    """How a recording begins."""
+
+    designs: tuple[Recorded, ...]
+    """The variants."""
+    started: str = ""
+    """The date and time at which the session began, as ISO 8601 writes it; empty where nobody said."""
+
+
+@attrs.frozen
+class Record:
+    """Something that happened in a session; only its children are recorded."""
+
+    real_ms: int
+    """When. [ms of real time since the header]"""
+
+    kind: ClassVar[str] = "record"
+
+
+@attrs.frozen
+class PoweredOn(Record):
+    """All variants were switched on, at the begin of the session or to play events from there."""
+
+    number: int
+    """The number of the moment."""
+    remark: str
+    screens: tuple[Screen | None, ...]
+
+    kind: ClassVar[str] = "power-on"
+
+
+@attrs.frozen
+class Happened(Record):
+    """A moment: what happened to each variant, and what came of it."""
+
+    number: int
+    """The number of the moment."""
+    events: tuple[Event | None, ...]
+    """For each variant; None where something happened to another variant alone."""
+    effects: tuple[tuple[Effect, ...], ...]
+    """For each variant, in order."""
+    screens: tuple[Screen | None, ...]
+    """For each variant what it shows now; None where that did not change."""
+
+    kind: ClassVar[str] = "event"
+
+
+@attrs.frozen
+class HandMoved(Record):
+    """The hand turned, pressed or released the knob, whatever was counted."""
+
+    turned: int
+    """How far the knob is turned since the begin, clockwise positive. [detents]"""
+    down: bool
+    """Whether it is held down."""
+
+    kind: ClassVar[str] = "hand"
+
+
+@attrs.frozen
+class Went(Record):
+    """The user went to another moment, back, forward or on another branch."""
+
+    number: int
+    screens: tuple[Screen | None, ...]
+
+    kind: ClassVar[str] = "go"
+
+
+@attrs.frozen
+class DesignChanged(Record):
+    """A variant took a changed design."""
+
+    variant: int
+    """Which, counted from 0."""
+    design: Recorded
+    number: int | None
+    """The number of the moment that follows from it; None where the present moment was in the past."""
+    screens: tuple[Screen | None, ...]
+
+    kind: ClassVar[str] = "design"
+
+
+@attrs.frozen
+class Noted(Record):
+    """The user wrote a remark about a moment."""
+
+    number: int
+    """The number of the moment that it is about."""
+    at_ms: int
+    """When that moment was. [ms since power-on]"""
+    text: str
+
+    kind: ClassVar[str] = "note"
+
+
+@attrs.frozen
+class Marked(Record):
+    """Somebody set a mark, such as the begin of a task."""
+
+    number: int
+    """The number of the moment that was present."""
+    name: str
+
+    kind: ClassVar[str] = "mark"
+
+
+def head(designs: Sequence[Design], started: str = "") -> Header:
+    """Return the header of a recording that begins now.
+
+    Args:
+        designs: The variants.
+        started: The date and time, as ISO 8601 writes it.
+    """
+    return Header(tuple(map(identify, designs)), started)
+
+
+def identify(design: Design) -> Recorded:
+    """Return a design with its identity."""
+    return Recorded(design, identity(design))
+
+
+# Writing.
+
+
+def encode(record: Header | Record) -> str:
+    """Write a header or a record as one line of JSON, with its line end."""
+    return json.dumps(_plain(record), ensure_ascii=False, separators=(",", ":")) + "\n"
+
+
+def _plain(record: Header | Record) -> dict[str, Any]:
+    if isinstance(record, Header):
+        return {
+            "kind": "header",
+            "format": FORMAT,
+            "started": record.started,
+            "designs": [_recorded(one) for one in record.designs],
+        }
+    plain: dict[str, Any] = {"kind": record.kind, "real_ms": record.real_ms}
+    match record:
+        case PoweredOn(_, number, remark, screens):
+            plain |= {"number": number, "remark": remark, "screens": _screens(screens)}
+        case Happened(_, number, events, effects, screens):
+            plain |= {
+                "number": number,
+                "events": [None if event is None else event_to_plain(event) for event in events],
+                "effects": [[effect_to_plain(effect) for effect in some] for some in effects],
+                "screens": _screens(screens),
+            }
+        case Went(_, number, screens):
+            plain |= {"number": number, "screens": _screens(screens)}
+        case DesignChanged(_, variant, design, number, screens):
+            plain |= {"variant": variant, "number": number, "screens": _screens(screens)} | _recorded(design)
+        case _:
+            plain |= attrs.asdict(record, recurse=False)
+    return plain
+
+
+def _recorded(one: Recorded) -> dict[str, Any]:
+    return {"identity": one.identity, "design": to_plain(one.design)}
+
+
+def _screens(screens: tuple[Screen | None, ...]) -> list[dict[str, Any] | None]:
+    return [None if screen is None else screen_to_plain(screen) for screen in screens]
+
+
+# Reading.
+
+
+def decode(lines: Iterable[str], file: str = "recording") -> tuple[Header, Iterator[Record]]:
+    """Read a recording.
+
+    A last line that was cut off while it was written is left out.
+
+    Args:
+        lines: Its lines, with their line ends, as a file gives them.
+        file: What errors call it.
+
+    Returns:
+        The header, and the records in order, each read when it is asked for; reading one raises what `decode` does.
+
+    Raises:
+        RecordingError: The recording cannot be read, or is of a newer format; says the line.
+    """
+    objects = _objects(lines, file)
+    _, first = next(objects, (1, {}))
+    place = f"{file}:1"
+    if first.get("kind") != "header":
+        found = shown(first.get("kind")) if first else "nothing"
+        raise RecordingError(f"{place}: expected the header of a recording, got {found}")
+    version = first.get("format")
+    if type(version) is not int or version > FORMAT or version < 1:
+        newer = type(version) is int and version > FORMAT
+        advice = " This recording is from a newer knobmenu." if newer else ""
+        raise RecordingError(f"{place}: format: expected {FORMAT}, got {shown(version)}.{advice}")
+    header = _read(place, lambda: Header(tuple(map(_recorded_from, first["designs"])), str(first.get("started", ""))))
+    if not header.designs:
+        raise RecordingError(f"{place}: designs: expected at least one design, got none")
+    return header, _records(objects, file)
+
+
+def _records(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Record]:
+    for line, plain in objects:
+        place = f"{file}:{line}"
+        kind = plain.get("kind")
+        read = _READERS.get(kind) if isinstance(kind, str) else None
+        if read is None:
+            advice = nearest(kind, _READERS) if isinstance(kind, str) else ""
+            raise RecordingError(f"{place}: kind: expected {one_of(_READERS)}, got {shown(kind)}. {advice}".strip())
+        yield _read(place, partial(read, plain))
+
+
+def _objects(lines: Iterable[str], file: str) -> Iterator[tuple[int, Mapping[str, Any]]]:
+    """Read the lines as JSON objects, each with its number; a broken line without its end was cut off and is last."""
+    for number, line in enumerate(lines, 1):
+        try:
+            plain = json.loads(line)
+        except (ValueError, RecursionError):
+            plain = None
+        if isinstance(plain, dict):
+            yield number, plain
+        elif line.endswith("\n"):
+            raise RecordingError(f"{file}:{number}: expected a JSON object, got {shown(line.strip())}")
+        else:
+            return
+
+
+def _read(place: str, read: Callable[[], Any]) -> Any:
+    """Read one line, and say where it is whatever is wrong in it."""
+    try:
+        return read()
+    except DesignError as error:
+        raise RecordingError(f"{place}: the design in this line cannot be used:\n{error}") from None
+    except (EventError, RecordingError) as error:
+        raise RecordingError(f"{place}: {error}") from None
+    except KeyError as error:
+        raise RecordingError(f"{place}: expected {error.args[0]}, got a line without it") from None
+    except (TypeError, ValueError, AttributeError):
+        raise RecordingError(f"{place}: expected the fields of this kind of record, got others") from None
+
+
+def _recorded_from(plain: Mapping[str, Any]) -> Recorded:
+    return Recorded(from_plain(plain["design"]), str(plain["identity"]))
+
+
+def _screens_from(plain: Mapping[str, Any]) -> tuple[Screen | None, ...]:
+    return tuple(None if screen is None else screen_from_plain(screen) for screen in plain["screens"])
+
+
+def _whole(plain: Mapping[str, Any], name: str, low: int = 0) -> int:
+    value = plain[name]
+    if type(value) is not int or not low <= value < 2**63:
+        raise RecordingError(f"{name}: expected a whole number from {low}, got {shown(value)}")
+    return value
+
+
+def _happened(plain: Mapping[str, Any]) -> Happened:
+    return Happened(
+        _whole(plain, "real_ms"),
+        _whole(plain, "number"),
+        tuple(None if event is None else event_from_plain(event) for event in plain["events"]),
+        tuple(tuple(map(effect_from_plain, some)) for some in plain["effects"]),
+        _screens_from(plain),
+    )
+
+
+def _design_changed(plain: Mapping[str, Any]) -> DesignChanged:
+    number = None if plain["number"] is None else _whole(plain, "number")
+    return DesignChanged(
+        _whole(plain, "real_ms"), _whole(plain, "variant"), _recorded_from(plain), number, _screens_from(plain)
+    )
+
+
+_READERS: Mapping[str, Callable[[Mapping[str, Any]], Record]] = {
+    PoweredOn.kind: lambda plain: PoweredOn(
+        _whole(plain, "real_ms"), _whole(plain, "number"), str(plain["remark"]), _screens_from(plain)
+    ),
+    Happened.kind: _happened,
+    HandMoved.kind: lambda plain: HandMoved(
+        _whole(plain, "real_ms"), _whole(plain, "turned", -(2**63)), plain["down"] is True
+    ),
+    Went.kind: lambda plain: Went(_whole(plain, "real_ms"), _whole(plain, "number"), _screens_from(plain)),
+    DesignChanged.kind: _design_changed,
+    Noted.kind: lambda plain: Noted(
+        _whole(plain, "real_ms"), _whole(plain, "number"), _whole(plain, "at_ms"), str(plain["text"])
+    ),
+    Marked.kind: lambda plain: Marked(_whole(plain, "real_ms"), _whole(plain, "number"), str(plain["name"])),
+}
