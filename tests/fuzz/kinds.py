@@ -1,0 +1,197 @@
+"""What is read from outside: for each kind its documents, how one is written, and how it is read.
+
+A reader takes bytes and either returns or raises the errors that are documented for it. Reading a design goes on to one
+event and one screen, since a design that loads must also run.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+import tempfile
+import tomllib
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import attrs
+import tomli_w
+
+from knobmenu.bench.capture.file import CaptureFile
+from knobmenu.bench.capture.measure import measure
+from knobmenu.bench.chain import loads as read_chain
+from knobmenu.bench.errors import BenchError
+from knobmenu.design.whole import Design
+from knobmenu.errors import DesignError, StateError, TraceError
+from knobmenu.events import Press, Turn
+from knobmenu.export.reading import read_spec
+from knobmenu.export.spec import spec_text
+from knobmenu.files import json as design_json
+from knobmenu.files import toml as design_toml
+from knobmenu.files.disk import load
+from knobmenu.files.opening import text_of
+from knobmenu.files.plain import from_plain, to_plain
+from knobmenu.machine.advance import advance, advance_all
+from knobmenu.machine.carried import from_json, to_json
+from knobmenu.machine.state import initial_state
+from knobmenu.screen.render import render
+from knobmenu.trace import parse, written
+from tests.fuzz.mutation import Plain, change, splinter
+
+DEMOS = Path(__file__).parents[2] / "demos"
+
+Write = Callable[[Plain], bytes]
+Read = Callable[[bytes], object]
+
+
+@attrs.frozen
+class Kind:
+    """One kind of thing that is read from outside."""
+
+    name: str
+    documents: Callable[[], tuple[Plain, ...]]
+    """Good documents as plain data, made once."""
+    write: Write
+    """Writes plain data as bytes; raises where the form cannot say it, such as a null in TOML."""
+    read: Read
+    refusals: tuple[type[Exception], ...]
+    """What reading may raise."""
+
+    def mutant(self, number: int) -> bytes:
+        """Return the bytes of a changed document; the same number gives the same bytes."""
+        chance = random.Random(f"{self.name} {number}")
+        documents = cache(self.documents)()
+        document = chance.choice(documents)
+        for _ in range(8):
+            try:
+                content = self.write(change(document, chance))
+                break
+            except (TypeError, ValueError, AttributeError, KeyError, RecursionError):
+                continue  # the form cannot say that
+        else:
+            content = self.write(document)
+        return splinter(content, chance) if chance.random() < 0.3 else content
+
+
+def _write_toml(document: Plain) -> bytes:
+    return tomli_w.dumps(document).encode("utf-8", "surrogatepass")
+
+
+def _write_json(document: Plain) -> bytes:
+    return json.dumps(document, ensure_ascii=False, default=str).encode("utf-8", "surrogatepass")
+
+
+def _run_a_little(design: Design) -> None:
+    """Turn and press a loaded design, and draw it."""
+    state = initial_state(design)
+    for event in (Press(100), Turn(200, 1), Press(300)):
+        state, _ = advance(design, state, event)
+        render(design, state)
+
+
+def _read_toml(content: bytes) -> None:
+    _run_a_little(design_toml.loads(text_of(content)))
+
+
+def _read_json(content: bytes) -> None:
+    _run_a_little(design_json.loads(text_of(content)))
+
+
+def _read_spec(content: bytes) -> None:
+    _run_a_little(read_spec(content, from_plain, to_plain))
+
+
+def _designs() -> tuple[Plain, ...]:
+    return tuple(tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted(DEMOS.glob("*.toml")))
+
+
+def _specs() -> tuple[Plain, ...]:
+    designs = [load(path) for path in sorted(DEMOS.glob("*.toml")) if path.stem != "instrument"]
+    return tuple(json.loads(spec_text(design, to_plain(design))) for design in designs)
+
+
+def _chains() -> tuple[Plain, ...]:
+    return tuple(
+        tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted((DEMOS / "chains").glob("*.toml"))
+    )
+
+
+@cache
+def _radio() -> Design:
+    return load(DEMOS / "radio.toml")
+
+
+TRACE = "3 press 2 press 1 press hold wait 500 press press -1 press 2 press held 1 double at 90000 press hold"
+
+
+def _states() -> tuple[Plain, ...]:
+    design = _radio()
+    state, found = initial_state(design), []
+    for event in parse(TRACE):
+        state, _ = advance(design, state, event)
+        found.append(json.loads(to_json(design, state)))
+    return tuple(found)
+
+
+def _read_state(content: bytes) -> None:
+    design = _radio()
+    state = from_json(design, content.decode("utf-8", "replace")).state
+    render(design, advance(design, state, Turn(state.at_ms, 1))[0])
+
+
+def _read_trace(content: bytes) -> None:
+    design = _radio()
+    events = parse(content.decode("utf-8", "replace"))
+    assert parse(written(events)) == events
+    advance_all(design, initial_state(design), events)
+
+
+def _write_words(document: Plain) -> bytes:
+    return " ".join(str(word) for word in document).encode("utf-8", "surrogatepass")
+
+
+def _write_table(document: Plain) -> bytes:
+    return "\n".join(",".join(str(cell) for cell in row) for row in document).encode("utf-8", "surrogatepass")
+
+
+def _write_lines(document: Plain) -> bytes:
+    return "\n".join(" ".join(str(word) for word in line) for line in document).encode("utf-8", "surrogatepass")
+
+
+def _dumps() -> tuple[Plain, ...]:
+    lines = (DEMOS / "captures" / "knob.vcd").read_text(encoding="utf-8").splitlines()
+    return ([line.split(" ") for line in lines[:120]], [line.split(" ") for line in lines[:20]])
+
+
+def _tables() -> tuple[Plain, ...]:
+    rows: list[list[Any]] = [["Time[s]", "A", "B"]]
+    levels = [(1, 1), (0, 1), (0, 0), (1, 0)]
+    rows += [[round(number * 0.01, 3), *levels[number % 4]] for number in range(60)]
+    return (rows, [["time", "B", "A", "clock"], *([row[0], row[1], row[2], row[1]] for row in rows[1:20])])
+
+
+def _read_capture(suffix: str) -> Read:
+    def read(content: bytes) -> None:
+        with tempfile.NamedTemporaryFile(suffix=suffix) as file:
+            file.write(content)
+            file.flush()
+            measure(CaptureFile(Path(file.name)))
+
+    return read
+
+
+KINDS = {
+    kind.name: kind
+    for kind in (
+        Kind("design", _designs, _write_toml, _read_toml, (DesignError,)),
+        Kind("design-json", _designs, _write_json, _read_json, (DesignError,)),
+        Kind("spec", _specs, _write_json, _read_spec, (DesignError,)),
+        Kind("chain", _chains, _write_toml, lambda content: read_chain(content.decode("utf-8", "replace")), (BenchError,)),
+        Kind("state", _states, _write_json, _read_state, (StateError,)),
+        Kind("trace", lambda: (TRACE.split(),), _write_words, _read_trace, (TraceError,)),
+        Kind("capture-vcd", _dumps, _write_lines, _read_capture(".vcd"), (BenchError,)),
+        Kind("capture-csv", _tables, _write_table, _read_capture(".csv"), (BenchError,)),
+    )
+}
+"""Every kind, by name."""
