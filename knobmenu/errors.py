@@ -70,6 +70,21 @@ class StateError(KnobmenuError):
     """A saved state that cannot be read at all."""
 
 
+class FileError(KnobmenuError):
+    """A file that cannot be read or written: says which, what was expected there, what is there, and what to do."""
+
+    def __init__(self, file: str, expected: str, got: str, advice: str = "") -> None:
+        self.file = file
+        self.expected = expected
+        self.got = got
+        self.advice = advice
+        super().__init__(file, expected, got, advice)
+
+    def __str__(self) -> str:
+        sentence = f"expected {self.expected}, got {self.got}. {self.advice}".strip()
+        return printable(f"{self.file}: {sentence}" if self.file else sentence)
+
+
 def shown(value: object, longest: int = 60) -> str:
     """Say a found value as its author would recognise it, cut to `longest` characters.
 

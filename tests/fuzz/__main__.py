@@ -1,4 +1,4 @@
-"""Read many mutants: ``python -m tests.fuzz COUNT [KIND…]`` prints what breaks the promise and keeps it in build/fuzz."""
+"""Read many mutants: ``python -m tests.fuzz COUNT [KIND…]`` prints what fails and keeps it in build/fuzz."""
 
 from __future__ import annotations
 

@@ -102,19 +102,62 @@ def _read_spec(content: bytes) -> None:
     _run_a_little(read_spec(content, from_plain, to_plain))
 
 
+SMALL = tomllib.loads(
+    """
+    format = 1
+    name = "Kiln"
+    [display]
+    kind = "character"
+    columns = 12
+    rows = 2
+    [settings.heat]
+    kind = "number"
+    label = "Heat"
+    low = 0
+    high = "most"
+    initial = 10
+    decimals = 1
+    unit = "%"
+    accelerates = true
+    [settings.most]
+    kind = "number"
+    label = "Most"
+    low = 0
+    high = 100
+    initial = 100
+    decimals = 1
+    confirm = "ask"
+    question = "Sure?"
+    [settings.mode]
+    kind = "choice"
+    label = "Mode"
+    options = [{ key = "slow", label = "Slow" }, { key = "fast", label = "Fast" }]
+    [menus.main]
+    label = "Menu"
+    entries = [{ target = "heat", shown_if = { equal = ["mode", "fast"] } }, "most", "mode", "back"]
+    [home]
+    turn = "heat"
+    press = "main"
+    [idle]
+    after_ms = 5000
+    """
+)
+"""A design that is quick to read, so that most mutants are of it; the demos have what it lacks."""
+
+
 def _designs() -> tuple[Plain, ...]:
-    return tuple(tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted(DEMOS.glob("*.toml")))
+    demos = [tomllib.loads((DEMOS / f"{name}.toml").read_text(encoding="utf-8")) for name in ("radio", "darkroom")]
+    return (*[SMALL] * 28, *demos)
 
 
 def _specs() -> tuple[Plain, ...]:
-    designs = [load(path) for path in sorted(DEMOS.glob("*.toml")) if path.stem != "instrument"]
+    small = design_toml.loads(tomli_w.dumps(SMALL))
+    designs = [*[small] * 28, _radio(), load(DEMOS / "darkroom.toml")]
     return tuple(json.loads(spec_text(design, to_plain(design))) for design in designs)
 
 
 def _chains() -> tuple[Plain, ...]:
-    return tuple(
-        tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted((DEMOS / "chains").glob("*.toml"))
-    )
+    return tuple(tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted((DEMOS / "chains").glob("*.toml")))
 
 
 @cache
@@ -123,6 +166,10 @@ def _radio() -> Design:
 
 
 TRACE = "3 press 2 press 1 press hold wait 500 press press -1 press 2 press held 1 double at 90000 press hold"
+
+
+def _read_chain(content: bytes) -> None:
+    read_chain(content.decode("utf-8", "replace"))
 
 
 def _states() -> tuple[Plain, ...]:
@@ -187,7 +234,7 @@ KINDS = {
         Kind("design", _designs, _write_toml, _read_toml, (DesignError,)),
         Kind("design-json", _designs, _write_json, _read_json, (DesignError,)),
         Kind("spec", _specs, _write_json, _read_spec, (DesignError,)),
-        Kind("chain", _chains, _write_toml, lambda content: read_chain(content.decode("utf-8", "replace")), (BenchError,)),
+        Kind("chain", _chains, _write_toml, _read_chain, (BenchError,)),
         Kind("state", _states, _write_json, _read_state, (StateError,)),
         Kind("trace", lambda: (TRACE.split(),), _write_words, _read_trace, (TraceError,)),
         Kind("capture-vcd", _dumps, _write_lines, _read_capture(".vcd"), (BenchError,)),

@@ -28,9 +28,7 @@ def a_dotted_key() -> str:
 def unknown_references() -> str:
     """Five thousand entries of which none exists."""
     names = ", ".join(f'"nothing{number}"' for number in range(5_000))
-    settings = "".join(
-        f'[settings.value{number}]\nkind = "switch"\nlabel = "V"\n' for number in range(1_000)
-    )
+    settings = "".join(f'[settings.value{number}]\nkind = "switch"\nlabel = "V"\n' for number in range(1_000))
     return _head(names) + settings
 
 

@@ -21,8 +21,8 @@ Place = tuple[Any, Any]
 
 STRANGE: tuple[Any, ...] = (
     0, -1, 1, 2**31 - 1, 2**31, -(2**31) - 1, 2**64, 10**400, True, False, 0.5, -0.0, float("inf"), float("nan"), 1e308,
-    "", " ", "a", "\x1b[2J", "\x00", "\u202e", "é", "語", "\U0001f600", "x" * 300, "y" * 20_000, [], {}, [[]], [{}], [0],
-    [""], {"a": 1}, {"": 0}, date(2026, 11, 25), time(1, 2, 3),
+    "", " ", "a", "\x1b[2J", "\x00", "\u202e", "é", "語", "\U0001f600", "x" * 300, "y" * 20_000, [], {}, [[]], [{}],
+    [0], [""], {"a": 1}, {"": 0}, date(2026, 11, 25), time(1, 2, 3),
 )  # fmt: skip
 """Values of every type, at the ends of every range, and with characters that a terminal obeys."""
 
@@ -156,7 +156,8 @@ def splinter(content: bytes, chance: random.Random) -> bytes:
 
 
 BYTES = (
-    b"\x00", b"\xff\xfe", b"\xef\xbb\xbf", b"\x1b]0;x\x07", b"\x1b[2J", b"\r", b"\xc3(", b"\xf0\x9f\x98\x80", b'"', b"'", b"'''",
-    b'"""', b"[", b"]]", b"{", b"}", b"=", b".", b",", b"#", b"\\", b"\\u0000", b"9" * 400, b"-", b"1e999", b"nan", b"\n\n", b"\t",
+    b"\x00", b"\xff\xfe", b"\xef\xbb\xbf", b"\x1b]0;x\x07", b"\x1b[2J", b"\r", b"\xc3(", b"\xf0\x9f\x98\x80", b'"',
+    b"'", b"'''", b'"""', b"[", b"]]", b"{", b"}", b"=", b".", b",", b"#", b"\\", b"\\u0000", b"9" * 400, b"-",
+    b"1e999", b"nan", b"\n\n", b"\t",
 )  # fmt: skip
 """What readers of text trip over."""

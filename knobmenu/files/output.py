@@ -1,0 +1,187 @@
+"""Files that a command or a prompt writes: whole or not at all, and never over something that must stay.
+
+The content goes to a temporary file in the same folder first. `create` then links it to its name, which fails if
+something has the name already; `replace` renames it over a regular file. So a full disk, a crash or a signal leaves
+either the complete file or nothing. Devices, pipes and folders are never replaced, and a link is never replaced by a
+file: what it leads to is.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import stat
+import tempfile
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from knobmenu.errors import FileError, shown
+
+StrPath = str | os.PathLike[str]
+
+
+def expand(name: str) -> Path:
+    """Return the path that somebody typed, with `~` and `~user` followed.
+
+    Raises:
+        FileError: The name is empty, cannot be a file's name, or names a user that does not exist.
+    """
+    name = name.strip()
+    if not name:
+        raise FileError(name, "a file name", "nothing", "Type the name of a file.")
+    if "\0" in name:
+        raise FileError(name, "a file name", "one with a NUL character", "Choose another name.")
+    try:
+        return Path(name).expanduser()
+    except RuntimeError:
+        user = name.partition("/")[0]
+        raise FileError(name, "a user of this machine", shown(user), "Write the folder's name in full.") from None
+
+
+def create(path: StrPath, content: str | bytes) -> None:
+    """Write a new file; whatever has its name already stays as it is.
+
+    Raises:
+        FileError: There is something of that name, or the file cannot be written.
+    """
+    name = os.fspath(path)
+    with _reported(name):
+        if os.path.lexists(name):
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST))
+        temporary = _written(os.path.dirname(name), content)
+        try:
+            _link(temporary, name)
+        finally:
+            with contextlib.suppress(FileNotFoundError):
+                os.unlink(temporary)
+
+
+def replace(path: StrPath, content: str | bytes, inputs: Iterable[StrPath] = ()) -> None:
+    """Write a file, over one that is there.
+
+    The permissions of the file that is there are kept; a new one gets those that the umask gives. Where the name is a
+    link, the file that it leads to is written.
+
+    Args:
+        path: The file.
+        content: What it is to hold; text is written as UTF-8.
+        inputs: Files that the content was made from: none of them is written over.
+
+    Raises:
+        FileError: The name is that of an input, or of a folder, device or pipe, or the file cannot be written.
+    """
+    name = os.fspath(path)
+    with _reported(name):
+        target = os.path.realpath(name)
+        there = _status(target)
+        if there is not None:
+            _refuse_special(name, there)
+            if any(_is_same(target, given) for given in inputs):
+                raise FileError(name, "a file that is not an input of this command", "an input", _ANOTHER)
+        temporary = _written(os.path.dirname(target), content)
+        try:
+            if there is not None:
+                os.chmod(temporary, stat.S_IMODE(there.st_mode))
+            os.replace(temporary, target)
+        except BaseException:
+            with contextlib.suppress(FileNotFoundError):
+                os.unlink(temporary)
+            raise
+
+
+_ANOTHER = "Choose another name."
+
+
+def _written(folder: str, content: str | bytes) -> str:
+    """Write a temporary file that is on the disk when this returns; return its name."""
+    raw = content.encode("utf-8") if isinstance(content, str) else content
+    handle, temporary = tempfile.mkstemp(dir=folder or ".", prefix=".knobmenu-")
+    try:
+        with open(handle, "wb") as stream:
+            stream.write(raw)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.chmod(temporary, 0o666 & ~_umask())
+    except BaseException:
+        os.unlink(temporary)
+        raise
+    return temporary
+
+
+def _link(temporary: str, name: str) -> None:
+    """Give a temporary file its name, which nothing may have."""
+    try:
+        os.link(temporary, name)
+    except OSError as error:
+        if error.errno not in (errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS):
+            raise
+        # A file system without links: another program may take the name between the two calls, nothing worse.
+        if os.path.lexists(name):
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST)) from None
+        os.rename(temporary, name)
+
+
+def _status(path: str) -> os.stat_result | None:
+    try:
+        return os.stat(path)
+    except FileNotFoundError:
+        return None
+
+
+def _refuse_special(name: str, there: os.stat_result) -> None:
+    for is_special, what in _SPECIAL:
+        if is_special(there.st_mode):
+            raise FileError(name, "a file", what, _ANOTHER)
+
+
+_SPECIAL = (
+    (stat.S_ISDIR, "a folder"),
+    (stat.S_ISFIFO, "a pipe"),
+    (stat.S_ISSOCK, "a socket"),
+    (stat.S_ISBLK, "a device"),
+    (stat.S_ISCHR, "a device"),
+)
+
+
+def _is_same(target: str, given: StrPath) -> bool:
+    try:
+        return os.path.samefile(target, given)
+    except OSError:
+        return False
+
+
+def _umask() -> int:
+    # There is no call that only asks.
+    mask = os.umask(0o077)
+    os.umask(mask)
+    return mask
+
+
+@contextlib.contextmanager
+def _reported(name: str) -> Iterator[None]:
+    """Turn what the system refuses into an error that says what and where."""
+    try:
+        yield
+    except FileExistsError:
+        advice = "Choose another name, or ask for it to be overwritten."
+        raise FileError(name, "the name of a new file", "one that exists", advice) from None
+    except (OSError, ValueError) as error:
+        raise FileError(name, "a file that can be written", *_reason(error)) from None
+
+
+def _reason(error: OSError | ValueError) -> tuple[str, str]:
+    """Return what the system says, and what to do."""
+    if isinstance(error, ValueError):
+        return shown(str(error)), _ANOTHER
+    found = (error.strerror or str(error)).lower()
+    match error.errno:
+        case errno.ENOSPC | errno.EDQUOT:
+            return found, "Make room on the disk, or write elsewhere."
+        case errno.ENOENT:
+            return "a folder that does not exist", "Make the folder first, or write elsewhere."
+        case errno.ENAMETOOLONG:
+            return found, "Choose a shorter name."
+        case errno.EACCES | errno.EPERM | errno.EROFS:
+            return found, "Write to a folder that you may write to."
+    return found, _ANOTHER
