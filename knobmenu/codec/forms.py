@@ -240,7 +240,7 @@ class Tagged:
         place = member(path, "kind")
         found.note(place, shown(kind) if "kind" in value else "nothing", one_of(self.kinds), advice)
         label = value.get("label")
-        return first.stand_in({"label": label} if isinstance(label, str) else {}, **key)
+        return first.stand_in({"label": label} if isinstance(label, str) and "label" in first.fields else {}, **key)
 
     def plain(self, part: Any) -> Plain:
         """Write the kind, then the rest."""

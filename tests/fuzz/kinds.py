@@ -20,7 +20,6 @@ import tomli_w
 
 from knobmenu.bench.capture.file import CaptureFile
 from knobmenu.bench.capture.measure import measure
-from knobmenu.bench.chain import loads as read_chain
 from knobmenu.bench.errors import BenchError
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, StateError, TraceError
@@ -31,12 +30,11 @@ from knobmenu.files import json as design_json
 from knobmenu.files import toml as design_toml
 from knobmenu.files.disk import load
 from knobmenu.files.opening import text_of
-from knobmenu.files.plain import from_plain, to_plain
 from knobmenu.machine.advance import advance, advance_all
-from knobmenu.machine.carried import from_json, to_json
+from knobmenu.machine.persistence import from_json, to_json
 from knobmenu.machine.state import initial_state
 from knobmenu.screen.render import render
-from knobmenu.trace import parse, written
+from knobmenu.trace import format_trace, parse_trace
 from tests.fuzz.mutation import Plain, change, splinter
 
 DEMOS = Path(__file__).parents[2] / "demos"
@@ -61,8 +59,7 @@ class Kind:
     def mutant(self, number: int) -> bytes:
         """Return the bytes of a changed document; the same number gives the same bytes."""
         chance = random.Random(f"{self.name} {number}")
-        documents = cache(self.documents)()
-        document = chance.choice(documents)
+        document = chance.choice(self.documents())
         for _ in range(8):
             try:
                 content = self.write(change(document, chance))
@@ -99,7 +96,7 @@ def _read_json(content: bytes) -> None:
 
 
 def _read_spec(content: bytes) -> None:
-    _run_a_little(read_spec(content, from_plain, to_plain))
+    _run_a_little(read_spec(content))
 
 
 SMALL = tomllib.loads(
@@ -145,19 +142,17 @@ SMALL = tomllib.loads(
 """A design that is quick to read, so that most mutants are of it; the demos have what it lacks."""
 
 
+@cache
 def _designs() -> tuple[Plain, ...]:
     demos = [tomllib.loads((DEMOS / f"{name}.toml").read_text(encoding="utf-8")) for name in ("radio", "darkroom")]
     return (*[SMALL] * 28, *demos)
 
 
+@cache
 def _specs() -> tuple[Plain, ...]:
     small = design_toml.loads(tomli_w.dumps(SMALL))
     designs = [*[small] * 28, _radio(), load(DEMOS / "darkroom.toml")]
-    return tuple(json.loads(spec_text(design, to_plain(design))) for design in designs)
-
-
-def _chains() -> tuple[Plain, ...]:
-    return tuple(tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted((DEMOS / "chains").glob("*.toml")))
+    return tuple(json.loads(spec_text(design)) for design in designs)
 
 
 @cache
@@ -168,14 +163,11 @@ def _radio() -> Design:
 TRACE = "3 press 2 press 1 press hold wait 500 press press -1 press 2 press held 1 double at 90000 press hold"
 
 
-def _read_chain(content: bytes) -> None:
-    read_chain(content.decode("utf-8", "replace"))
-
-
+@cache
 def _states() -> tuple[Plain, ...]:
     design = _radio()
     state, found = initial_state(design), []
-    for event in parse(TRACE):
+    for event in parse_trace(TRACE):
         state, _ = advance(design, state, event)
         found.append(json.loads(to_json(design, state)))
     return tuple(found)
@@ -189,8 +181,8 @@ def _read_state(content: bytes) -> None:
 
 def _read_trace(content: bytes) -> None:
     design = _radio()
-    events = parse(content.decode("utf-8", "replace"))
-    assert parse(written(events)) == events
+    events = parse_trace(content.decode("utf-8", "replace"))
+    assert parse_trace(format_trace(events)) == events
     advance_all(design, initial_state(design), events)
 
 
@@ -206,11 +198,13 @@ def _write_lines(document: Plain) -> bytes:
     return "\n".join(" ".join(str(word) for word in line) for line in document).encode("utf-8", "surrogatepass")
 
 
+@cache
 def _dumps() -> tuple[Plain, ...]:
     lines = (DEMOS / "captures" / "knob.vcd").read_text(encoding="utf-8").splitlines()
     return ([line.split(" ") for line in lines[:120]], [line.split(" ") for line in lines[:20]])
 
 
+@cache
 def _tables() -> tuple[Plain, ...]:
     rows: list[list[Any]] = [["Time[s]", "A", "B"]]
     levels = [(1, 1), (0, 1), (0, 0), (1, 0)]
@@ -234,7 +228,6 @@ KINDS = {
         Kind("design", _designs, _write_toml, _read_toml, (DesignError,)),
         Kind("design-json", _designs, _write_json, _read_json, (DesignError,)),
         Kind("spec", _specs, _write_json, _read_spec, (DesignError,)),
-        Kind("chain", _chains, _write_toml, _read_chain, (BenchError,)),
         Kind("state", _states, _write_json, _read_state, (StateError,)),
         Kind("trace", lambda: (TRACE.split(),), _write_words, _read_trace, (TraceError,)),
         Kind("capture-vcd", _dumps, _write_lines, _read_capture(".vcd"), (BenchError,)),
