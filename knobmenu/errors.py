@@ -1,7 +1,6 @@
-"""What can go wrong, said so that it can be mended.
+"""What can go wrong, with a message that says where, what was expected, what was found and what to do.
 
-One root, few children. Each says where, what was found, what is allowed and what to do. The module is the
-lowest of all, so that nothing ever imports upwards to raise an error.
+One root, few children. The module is the lowest of all, so that nothing ever imports upwards to raise an error.
 """
 
 from __future__ import annotations
@@ -17,12 +16,12 @@ class Problem(NamedTuple):
 
     path: str
     """Where it is inside the design, such as ``settings.volume.high``; empty for the whole."""
-    found: str
+    got: str
     """What stands there, as its author would recognise it."""
-    allowed: str
-    """What may stand there."""
+    expected: str = ""
+    """What may stand there; empty where `got` is a whole sentence that says what is wrong."""
     advice: str = ""
-    """What to do, such as the nearest valid name; empty where `allowed` already says it."""
+    """What to do, such as the nearest valid name; empty where `expected` already says it."""
     file: str = ""
     """The file's name; empty where the design was written in Python."""
     line: int = 0
@@ -33,10 +32,22 @@ class Problem(NamedTuple):
         if self.line:
             place += f":{self.line}" if self.file else f"line {self.line}"
         where = ": ".join(part for part in (place, self.path) if part)
-        sentence = f"found {self.found}, allowed is {self.allowed}"
-        if self.advice:
-            sentence += f"; {self.advice}"
-        return printable(f"{where}: {sentence}" if where else sentence)
+        what = mismatch(self.expected, self.got, self.advice)
+        return printable(f"{where}: {what}" if where else what)
+
+
+def mismatch(expected: str, got: str, advice: str = "") -> str:
+    """Return the message of an error: what was expected, what was found, and what to do.
+
+    Args:
+        expected: What may stand there; empty where `got` says by itself what is wrong.
+        got: What stands there.
+        advice: What to do, as a sentence; its capital and its full stop are added.
+    """
+    message = f"expected {expected}, got {got}" if expected else got
+    if not advice:
+        return message
+    return f"{message}. {advice[0].upper()}{advice[1:]}{'' if advice[-1] in '.?!…' else '.'}"
 
 
 class KnobmenuError(Exception):
@@ -117,7 +128,7 @@ def printable(text: str) -> str:
 def nearest(name: str, allowed: Iterable[str]) -> str:
     """Give advice that names the allowed name most like a mistyped one, or nothing where none is like it."""
     close = difflib.get_close_matches(name, list(allowed), n=1, cutoff=0.6)
-    return f'did you mean "{close[0]}"?' if close else ""
+    return f'Did you mean "{close[0]}"?' if close else ""
 
 
 def one_of(names: Iterable[str], most: int = 12) -> str:

@@ -29,8 +29,8 @@ class _Whole:
     def __call__(self, instance: object, attribute: attrs.Attribute[Any], value: Any) -> None:
         if type(value) is not int or not self.low <= value <= self.high:
             raise EventError(
-                f"{type(instance).__name__}.{attribute.name}: found {shown(value)},"
-                f" allowed is a whole number from {self.low} to {self.high}"
+                f"{type(instance).__name__}.{attribute.name}: expected a whole number"
+                f" from {self.low} to {self.high}, got {shown(value)}"
             )
 
 
@@ -41,8 +41,8 @@ class _Detents:
     def __call__(self, instance: object, attribute: attrs.Attribute[Any], value: Any) -> None:
         if value == 0 or type(value) is not int or not -MOST_DETENTS <= value <= MOST_DETENTS:
             raise EventError(
-                f"{type(instance).__name__}.{attribute.name}: found {shown(value)},"
-                f" allowed is a whole number from -{MOST_DETENTS} to {MOST_DETENTS}, but not 0"
+                f"{type(instance).__name__}.{attribute.name}: expected a whole number"
+                f" from -{MOST_DETENTS} to {MOST_DETENTS}, but not 0, got {shown(value)}"
             )
 
 

@@ -21,7 +21,7 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from knobmenu.errors import EventError, TraceError, nearest, one_of, shown
+from knobmenu.errors import EventError, TraceError, mismatch, nearest, one_of, shown
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 
 GAP_MS = 100
@@ -59,7 +59,7 @@ def parse_trace(text: str) -> tuple[Event, ...]:
         except EventError as error:
             raise _wrong(word, str(error)) from None
         if event.at_ms < now_ms:
-            raise _wrong(word, f"at {event.at_ms} ms time goes back; allowed is {now_ms} ms or later")
+            raise _wrong(word, f"event at {event.at_ms} ms is earlier than the last one ({now_ms} ms)")
         events.append(event)
         now_ms, next_ms = event.at_ms, event.at_ms + GAP_MS
     return tuple(events)
@@ -99,23 +99,23 @@ def _event(word: _Word, words: Iterator[_Word], now_ms: int, next_ms: int) -> Ev
     if word.text == "report":
         key = next(words, None)
         if key is None:
-            raise _wrong(word, "report ends here; allowed is a readout's key and a whole number after it")
+            raise _wrong(word, mismatch("a readout's key and a whole number after report", "nothing"))
         return Report(next_ms, key.text, _number(words, word))
-    advice = nearest(word.text, WORDS)
-    raise _wrong(word, f"allowed is a whole number of detents, or {one_of(WORDS)}{'; ' + advice if advice else ''}")
+    expected = f"a whole number of detents, or {one_of(WORDS)}"
+    raise _wrong(word, mismatch(expected, shown(word.text), nearest(word.text, WORDS)))
 
 
 def _number(words: Iterator[_Word], before: _Word) -> int:
     word = next(words, None)
     if word is None:
-        raise _wrong(before, f"{before.text} ends here; allowed is a whole number after it")
+        raise _wrong(before, mismatch(f"a whole number after {before.text}", "nothing"))
     if not _WHOLE.match(word.text):
-        raise _wrong(word, f"allowed is a whole number after {before.text}")
+        raise _wrong(word, mismatch(f"a whole number after {before.text}", shown(word.text)))
     return int(word.text)
 
 
 def _wrong(word: _Word, what: str) -> TraceError:
-    return TraceError(f"trace, line {word.line}, column {word.column}: found {shown(word.text)}; {what}")
+    return TraceError(f"trace, line {word.line}, column {word.column}: {what}")
 
 
 def _said(event: Event, now_ms: int) -> str:

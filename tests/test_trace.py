@@ -45,16 +45,16 @@ def test_what_is_written_is_read_back(events: list[Event]) -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("3 pres", 'trace, line 1, column 3: found "pres"; allowed is a whole number of detents, or one of "press",'),
-        ("3 pres", 'did you mean "press"?'),
+        ("3 pres", 'trace, line 1, column 3: expected a whole number of detents, or one of "press",'),
+        ("3 pres", 'Did you mean "press"?'),
         ("\n 1 0", "line 2, column 4"),
-        ("wait", "wait ends here; allowed is a whole number after it"),
-        ("wait soon", 'column 6: found "soon"; allowed is a whole number after wait'),
-        ("report", "report ends here; allowed is a readout's key and a whole number after it"),
-        ("press at 50 press", "at 50 ms time goes back; allowed is 100 ms or later"),
-        ("at 99999999999 press", "found 99999999999, allowed is a whole number from 0 to 4294967295"),
-        ("10001", "allowed is a whole number from -10000 to 10000, but not 0"),
-        ("1.5", "allowed is a whole number of detents"),
+        ("wait", "expected a whole number after wait, got nothing"),
+        ("wait soon", 'column 6: expected a whole number after wait, got "soon"'),
+        ("report", "expected a readout's key and a whole number after report, got nothing"),
+        ("press at 50 press", "event at 50 ms is earlier than the last one (100 ms)"),
+        ("at 99999999999 press", "expected a whole number from 0 to 4294967295, got 99999999999"),
+        ("10001", "expected a whole number from -10000 to 10000, but not 0"),
+        ("1.5", "expected a whole number of detents"),
     ],
 )
 def test_what_cannot_be_read_is_said_with_its_place(text: str, message: str) -> None:

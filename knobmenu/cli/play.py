@@ -56,8 +56,8 @@ def _trace(options: argparse.Namespace) -> str:
     from knobmenu.errors import TraceError
 
     if (options.trace is None) == (options.file is None):
-        found = "neither TRACE nor --file" if options.trace is None else "both TRACE and --file"
-        raise TraceError(f"trace: found {found}, allowed is one of them")
+        got = "neither TRACE nor --file" if options.trace is None else "both TRACE and --file"
+        raise TraceError(f"trace: expected one of TRACE and --file, got {got}")
     if options.trace == "-":
         return sys.stdin.read()
     if options.file is None:

@@ -121,7 +121,7 @@ def _texts_are_lost(found: Found) -> bool:
     """Tell whether a text, or a whole section with texts in it, is missing or broken: it may be any text."""
     return any(
         "." not in problem.path
-        or problem.found == "nothing"
+        or problem.got == "nothing"
         or problem.path.startswith("wording")
         or not _TEXTS.isdisjoint(step.partition("[")[0] for step in problem.path.split("."))
         for problem in found.problems

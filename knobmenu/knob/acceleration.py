@@ -64,7 +64,7 @@ def step(knob: Knob, state: AccelerationState, detents: int, at_ms: int) -> tupl
         EventError: the turn is before the one it follows.
     """
     if at_ms < state.at_ms:
-        raise EventError(f"at_ms: found {at_ms}, allowed is {state.at_ms} (the turn before) or later")
+        raise EventError(f"turn at {at_ms} ms is earlier than the last one ({state.at_ms} ms)")
     direction = 1 if detents > 0 else -1
     times = 1
     if direction == state.direction:

@@ -105,8 +105,7 @@ def wait(knob: Knob, state: ButtonState, at_ms: int) -> tuple[ButtonState, tuple
     """
     if type(at_ms) is not int or not state.at_ms <= at_ms <= LATEST_MS:
         raise EventError(
-            f"at_ms: found {shown(at_ms)}, allowed is a whole number from {state.at_ms} (the call before)"
-            f" to {LATEST_MS}"
+            f"at_ms: expected a whole number from {state.at_ms} (the call before) to {LATEST_MS}, got {shown(at_ms)}"
         )
     events: tuple[Event, ...] = ()
     while (due := due_ms(knob, state)) is not None and due <= at_ms:

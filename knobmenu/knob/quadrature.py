@@ -164,7 +164,7 @@ def decode(knob: Knob, state: QuadratureState, codes: bytes) -> tuple[Quadrature
     """
     if codes and max(codes) > 3:
         position = next(index for index, code in enumerate(codes) if code > 3)
-        raise EventError(f"codes[{position}]: found {codes[position]}, allowed is a whole number from 0 to 3")
+        raise EventError(f"codes[{position}]: expected a whole number from 0 to 3, got {codes[position]}")
     table = TABLES[knob.detents_per_period]
     row = state.row
     entries = bytearray(len(codes))
@@ -184,5 +184,5 @@ def decode(knob: Knob, state: QuadratureState, codes: bytes) -> tuple[Quadrature
 def _code(level_a: int, level_b: int) -> int:
     for name, level in (("level_a", level_a), ("level_b", level_b)):
         if level not in (0, 1):
-            raise EventError(f"{name}: found {shown(level)}, allowed is 0 (open) or 1 (closed)")
+            raise EventError(f"{name}: expected 0 (open) or 1 (closed), got {shown(level)}")
     return int(level_a) << 1 | int(level_b)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import attrs
 
 from knobmenu.design.hardware import ANSWERED
-from knobmenu.errors import EventError, nearest, one_of, shown
+from knobmenu.errors import EventError, mismatch, nearest, one_of, shown
 from knobmenu.events import Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.machine.effects import (
     ActionRun,
@@ -101,11 +101,8 @@ def idle_event(design: Design, state: State) -> Wait | None:
 
 def _refusal(state: State, event: Event) -> EventError:
     if event.at_ms < state.at_ms:
-        return EventError(
-            f"{event.word} at {event.at_ms} ms: time goes back, since the event before it was at {state.at_ms} ms;"
-            f" allowed is {state.at_ms} ms or later"
-        )
-    return EventError(f"{type(event).__name__} at {event.at_ms} ms: no device tells such an event")
+        return EventError(f"{event.word} at {event.at_ms} ms is earlier than the last event ({state.at_ms} ms)")
+    return EventError(f"{type(event).__name__} at {event.at_ms} ms: a device cannot take this event")
 
 
 _TOLD = frozenset(event for _, event in TRANSITIONS if event is not IdleExpired) | {Wait, Report}
@@ -115,10 +112,8 @@ def _reported(design: Design, state: State, event: Event) -> State:
     assert isinstance(event, Report)
     if event.key not in design.index.readouts:
         readouts = design.index.readouts
-        raise EventError(
-            f"report of {shown(event.key)}: no readout is called so, allowed is {one_of(readouts)}"
-            + (f"; {advice}" if (advice := nearest(event.key, readouts)) else "")
-        )
+        advice = nearest(event.key, readouts) or (f"Report {one_of(readouts)}." if readouts else "The design has none.")
+        raise EventError(mismatch("", f"unknown readout {shown(event.key)}", advice))
     position = design.index.positions[event.key] - len(design.settings)
     reports = (*state.reports[:position], event.value, *state.reports[position + 1 :])
     return settle(design, attrs.evolve(state, reports=reports))

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import attrs
 
-from knobmenu.errors import StateError, shown
+from knobmenu.errors import StateError, mismatch, shown
 from knobmenu.events import LATEST_MS
 from knobmenu.machine.changing import changed_keys, places
 from knobmenu.machine.effects import Effect, SaveDue
@@ -61,7 +61,7 @@ def from_json(design: Design, text: str) -> Migration:
     try:
         plain = json.loads(text)
     except (ValueError, RecursionError) as error:
-        raise StateError(f"saved state: found text that is no JSON ({error}), allowed is a JSON object") from None
+        raise StateError(f"saved state: expected a JSON object, got text that is not JSON ({error})") from None
     return from_plain(design, plain)
 
 
@@ -347,8 +347,8 @@ def _reverted(design: Design, state: State, item: Mapping[str, Any]) -> State:
 # Reading what may be anything.
 
 
-def _wrong(where: str, found: object, allowed: str) -> StateError:
-    return StateError(f"{': '.join(filter(None, ('saved state', where)))}: found {shown(found)}, allowed is {allowed}")
+def _wrong(where: str, got: object, expected: str) -> StateError:
+    return StateError(f"{': '.join(filter(None, ('saved state', where)))}: {mismatch(expected, shown(got))}")
 
 
 def _object(value: object, where: str) -> Mapping[str, Any]:

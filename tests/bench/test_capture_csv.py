@@ -120,8 +120,8 @@ def test_what_is_no_table_is_refused_with_its_line(file: Path, content: str, lin
 
     (problem,) = refused.value.problems
     assert (problem.file, problem.line) == (file.name, line)
-    assert found in problem.found
-    assert problem.allowed
+    assert found in problem.got
+    assert problem.expected
 
 
 @given(st.binary(max_size=200), st.text(max_size=200), st.integers(0, 60))

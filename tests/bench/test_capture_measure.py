@@ -119,7 +119,7 @@ def test_missing_pins_are_told(pins: dict[str, list[float]], wanted: tuple[str, 
         measure(capture, *wanted)
 
     (problem,) = refused.value.problems
-    assert found in problem.found
+    assert found in problem.got
 
 
 bursts = st.lists(st.lists(st.integers(2, 1500), max_size=7), min_size=1, max_size=20)

@@ -201,8 +201,8 @@ def test_what_is_no_dump_is_refused_with_its_line(file: Path, content: bytes, li
 
     (problem,) = refused.value.problems
     assert (problem.file, problem.line) == (file.name, line)
-    assert found in problem.found
-    assert problem.allowed
+    assert found in problem.got
+    assert problem.expected
 
 
 def test_a_file_that_is_not_there_and_a_folder_are_refused(tmp_path: Path) -> None:

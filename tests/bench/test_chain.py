@@ -48,8 +48,8 @@ def test_each_bad_chain_gives_the_messages_that_are_written_down() -> None:
 def test_every_problem_of_a_bad_chain_names_the_file_what_was_found_and_what_is_allowed(name: str) -> None:
     for problem in refused(name).problems:
         assert problem.file == name
-        assert problem.found
-        assert problem.allowed
+        assert problem.got
+        assert problem.expected
         assert str(problem).isprintable()
 
 
@@ -86,21 +86,21 @@ def test_the_nearest_name_is_offered_for_a_slip() -> None:
         ("motion-unknown", "flicks"),
         ("preset-misspelt", "encoder-3ms"),
     ):
-        assert refused(f"{name}.toml").problems[0].advice == f'did you mean "{advice}"?'
+        assert refused(f"{name}.toml").problems[0].advice == f'Did you mean "{advice}"?'
 
 
 def test_a_file_that_is_too_large_is_refused_before_it_is_read_whole(tmp_path: Path) -> None:
     large = tmp_path / "large.toml"
     large.write_text("# a remark\n" * (LARGEST_FILE // 11 + 2), encoding="utf-8")
 
-    with pytest.raises(BenchError, match=r"large\.toml: found more than 1000000 bytes, allowed is a small TOML file"):
+    with pytest.raises(BenchError, match=r"large\.toml: expected a small TOML file, got more than 1000000 bytes"):
         load(large)
 
 
 def test_a_file_that_is_not_there_or_is_a_directory_is_said_so(tmp_path: Path) -> None:
-    with pytest.raises(BenchError, match=r"none\.toml: found No such file"):
+    with pytest.raises(BenchError, match=r"none\.toml: .* got No such file"):
         load(tmp_path / "none.toml")
-    with pytest.raises(BenchError, match="found Is a directory"):
+    with pytest.raises(BenchError, match="got Is a directory"):
         load(tmp_path)
 
 

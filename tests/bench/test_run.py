@@ -129,7 +129,7 @@ def test_a_long_even_loop_needs_no_memory_and_is_not_refused() -> None:
 def test_a_loop_whose_looks_must_all_be_kept_is_refused_where_they_would_fill_the_memory(reader: Reader) -> None:
     chain = Chain(turning=Turning(kind="steady", detents=4, turns_per_s=0.001), reader=reader)
 
-    with pytest.raises(BenchError, match=r"reader\.period_ms.*looks to keep, allowed is at most 50000000 looks"):
+    with pytest.raises(BenchError, match=r"reader\.period_ms.*looks to keep, expected at most 50000000 looks"):
         run(chain, 1)
 
 

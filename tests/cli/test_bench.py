@@ -148,7 +148,7 @@ def test_png_without_the_extra_says_what_to_install(
     monkeypatch.setitem(sys.modules, "resvg_py", None)
     before = files(tmp_path)
 
-    assert "for .png install knobmenu[png]" in refused(capsys, chain, "--plot", str(tmp_path / "run.png"))
+    assert "For .png install knobmenu[png]" in refused(capsys, chain, "--plot", str(tmp_path / "run.png"))
     assert files(tmp_path) == before
 
 
@@ -168,7 +168,7 @@ def test_a_part_that_is_not_in_the_run_is_refused(
     before = files(tmp_path)
     wanted = [f"--from-ms={wish[0]}", f"--to-ms={wish[1]}"]
 
-    assert "allowed is from before to, within 0 and" in refused(
+    assert "expected from before to, within 0 and" in refused(
         capsys, chain, "--plot", str(tmp_path / "run.svg"), *wanted
     )
     assert files(tmp_path) == before
@@ -207,7 +207,7 @@ def test_the_phases_of_a_capture_can_be_said(chain: str, tmp_path: Path, capsys:
     turned = json.loads(said(capsys, "--capture", str(dump), "--pins", "phase_b", "phase_a", "--json"))
 
     assert turned["detents"] == -20
-    assert 'did you mean "phase_a"?' in refused(capsys, "--capture", str(dump), "--pins", "phase_aa", "phase_b")
+    assert 'Did you mean "phase_a"?' in refused(capsys, "--capture", str(dump), "--pins", "phase_aa", "phase_b")
 
 
 def test_a_sweep_is_a_table_a_map_and_json(chain: str, tmp_path: Path, capsys: Capture) -> None:
@@ -264,9 +264,9 @@ def test_wishes_that_contradict_each_other_are_said_so(chain: str, capsys: Captu
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("no-such.toml",), "no-such.toml: found No such file or directory"),
-        (("--plot", "run.gif"), '--plot: found "run.gif", allowed is a file that ends in .svg or .png'),
-        (("--sweep", "reader.period=1", "turning.turns_per_s=1"), 'did you mean "reader.period_ms"?'),
+        (("no-such.toml",), "got No such file or directory"),
+        (("--plot", "run.gif"), '--plot: expected a file that ends in .svg or .png, got "run.gif"'),
+        (("--sweep", "reader.period=1", "turning.turns_per_s=1"), 'Did you mean "reader.period_ms"?'),
         (("--capture", "no-such.vcd"), "no-such.vcd"),
     ],
 )
@@ -277,15 +277,21 @@ def test_wrong_wishes_are_refused_with_what_is_allowed(words: tuple[str, ...], t
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("--show", "--json"), "--json: found --show beside it, allowed is beside --capture or beside --suggest or"),
-        (("--capture", "x.vcd", "--plot", "a.svg"), "--plot: found --capture beside it, allowed is beside --sweep"),
-        (("--suggest", "1", "2", "--vcd", "a.vcd"), "--vcd: found --suggest beside it, allowed is for a verdict"),
-        (("--sweep", "a", "b", "--suggest", "1", "2"), "--sweep: found --suggest beside it, allowed is one way"),
-        (("--live", "--capture", "x.vcd"), "--capture: found --live beside it, allowed is one way of asking at a time"),
-        (("--pins", "a", "b"), "--pins: found nothing that it belongs to, allowed is beside --capture"),
-        (("--look", "dark"), "--look: found nothing that it belongs to, allowed is beside --live"),
-        (("--from-ms", "3"), "--from-ms: found no --plot beside it, allowed is beside --plot"),
-        (("--vcd", "a.vcd", "--to-ms", "3"), "found no --plot beside it, allowed is beside --plot"),
+        (("--show", "--json"), "got --show beside it"),
+        (
+            ("--capture", "x.vcd", "--plot", "a.svg"),
+            "expected beside --sweep or for a verdict, got --capture beside it",
+        ),
+        (("--suggest", "1", "2", "--vcd", "a.vcd"), "--vcd: expected for a verdict, got --suggest beside it"),
+        (
+            ("--sweep", "a", "b", "--suggest", "1", "2"),
+            "expected one way of asking at a time, got --suggest beside it",
+        ),
+        (("--live", "--capture", "x.vcd"), "--capture: expected one way of asking at a time, got --live beside it"),
+        (("--pins", "a", "b"), "--pins: expected beside --capture, got nothing that it belongs to"),
+        (("--look", "dark"), "--look: expected beside --live, got nothing that it belongs to"),
+        (("--from-ms", "3"), "--from-ms: expected beside --plot, got no --plot beside it"),
+        (("--vcd", "a.vcd", "--to-ms", "3"), "expected beside --plot, got no --plot beside it"),
     ],
     ids=lambda words: "-".join(words) if isinstance(words, tuple) else "",
 )
@@ -339,8 +345,8 @@ def test_a_place_that_cannot_be_written_keeps_what_is_there_and_leaves_nothing_h
     blocked.mkdir()
 
     for option in ("--plot", "--vcd"):
-        assert "allowed is a file that can be written" in refused(capsys, chain, option, str(blocked))
-        assert "allowed is a file that can be written" in refused(
+        assert "expected a file that can be written" in refused(capsys, chain, option, str(blocked))
+        assert "expected a file that can be written" in refused(
             capsys, chain, option, str(tmp_path / "none" / "run.svg")
         )
     assert files(tmp_path) == {"chain.toml", "run.svg"}
@@ -350,7 +356,7 @@ def test_a_capture_that_cannot_be_read_is_refused_with_its_line(tmp_path: Path, 
     cut = tmp_path / "cut.csv"
     cut.write_text("Time [s],A,B\n0,0,0\n1,1,0\n0.5,1,1\n", encoding="utf-8")
 
-    assert "cut.csv:4: found time 0.5 after 1" in refused(capsys, "--capture", str(cut))
+    assert "cut.csv:4: expected a time that goes forward, got time" in refused(capsys, "--capture", str(cut))
 
 
 @pytest.mark.skipif(not hasattr(os, "killpg"), reason="no groups of processes here")

@@ -88,11 +88,11 @@ def test_a_trace_comes_from_a_file_or_from_standard_input_too(radio: str, tmp_pa
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (("play", "RADIO", "3 pres"), 'trace, line 1, column 3: found "pres"'),
-        (("play", "RADIO"), "found neither TRACE nor --file, allowed is one of them"),
-        (("play", "RADIO", "3", "--file", "x"), "found both TRACE and --file, allowed is one of them"),
+        (("play", "RADIO", "3 pres"), "trace, line 1, column 3: expected a whole number of detents"),
+        (("play", "RADIO"), "expected one of TRACE and --file, got neither TRACE nor --file"),
+        (("play", "RADIO", "3", "--file", "x"), "expected one of TRACE and --file, got both TRACE and --file"),
         (("play", "RADIO", "--file", "no.trace"), "no.trace: the trace cannot be read: No such file or directory"),
-        (("play", "RADIO", "report heat 3"), 'report of "heat": no readout is called so'),
+        (("play", "RADIO", "report heat 3"), 'unknown readout "heat"'),
         (("play", "no-such.toml", "3"), "no-such.toml"),
         (("new", "RADIO"), "radio.toml"),
     ],

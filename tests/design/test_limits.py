@@ -105,8 +105,8 @@ def test_a_chain_of_limits_ends_at_the_number_at_its_end() -> None:
         ([number("a", 0, "b", 1), number("b", 0, "a", 1)], "leads back here", ""),
         ([number("a", 0, "b", 7), number("b", 0, 9, 5)], '"a" starting at 7 above "b" at 5', ""),
         ([number("a", 5, "b", 6), number("b", 0, 9, 8)], 'the low end of "a" is 5, that of "b" is 0', ""),
-        ([number("a", 0, 9, 0, step=2)], "9", "write 8 or 10"),
-        ([number("a", 0, 9, 4, step=3)], "4", "the nearest one is 3"),
+        ([number("a", 0, 9, 0, step=2)], "9", "Write 8 or 10"),
+        ([number("a", 0, 9, 4, step=3)], "4", "The nearest one is 3"),
         ([number("a", 9, 9, 9)], "9", ""),
         ([number("a", -(2**31), 2**31 - 1, 0)], "4294967295 above low", ""),
     ],
@@ -115,4 +115,4 @@ def test_a_chain_of_limits_ends_at_the_number_at_its_end() -> None:
 def test_limits_that_leave_no_room_are_told(settings: list[Setting], found: str, hint: str) -> None:
     problems = list(limit_problems({setting.key: setting for setting in settings}))
 
-    assert any(found in problem.found and hint in str(problem) for problem in problems), problems
+    assert any(found in problem.got and hint in str(problem) for problem in problems), problems

@@ -52,7 +52,7 @@ def test_a_spec_loads_back_to_the_same_design(design: Design) -> None:
 def test_an_unknown_version_is_refused(radio: Design) -> None:
     document = document_of(radio) | {"version": {"major": 2, "minor": 0}}
     assert [str(problem) for problem in problems(json.dumps(document).encode())] == [
-        "device.json: version.major: found 2, allowed is 1; read it with a later knobmenu"
+        "device.json: version.major: expected 1, got 2. Read it with a later knobmenu."
     ]
 
 
@@ -60,8 +60,8 @@ def test_an_unknown_field_is_refused_and_the_nearest_one_named(radio: Design) ->
     document = document_of(radio)
     document["settings"][0]["lable"] = document["settings"][0].pop("label")
     assert [str(problem) for problem in problems(json.dumps(document).encode())] == [
-        'device.json: settings[0].label: found nothing, allowed is "Volume", which follows from the design part',
-        'device.json: settings[0].lable: found a field "lable", allowed is no other field here; did you mean "label"?',
+        'device.json: settings[0].label: expected "Volume", which follows from the design part, got nothing',
+        'device.json: settings[0].lable: expected no other field here, got a field "lable". Did you mean "label"?',
     ]
 
 
@@ -77,9 +77,9 @@ def test_a_part_that_contradicts_the_design_is_refused(radio: Design) -> None:
     document["transitions"][2]["action"] = "nothing"
     document["hazards"] = []
     assert [str(problem) for problem in problems(json.dumps(document).encode())] == [
-        "device.json: hazards: found a list of 0, allowed is a list of 1, which follows from the design part",
-        "device.json: settings[0].high: found 40, allowed is 30, which follows from the design part",
-        'device.json: transitions[2].action: found "nothing", allowed is "adjust", which follows from the design part',
+        "device.json: hazards: expected a list of 1, which follows from the design part, got a list of 0",
+        "device.json: settings[0].high: expected 30, which follows from the design part, got 40",
+        'device.json: transitions[2].action: expected "adjust", which follows from the design part, got "nothing"',
     ]
 
 
@@ -99,26 +99,29 @@ def test_very_many_contradictions_are_counted(radio: Design) -> None:
     document = document_of(radio)
     for row in document["transitions"]:
         row["when"] = "?"
-    assert problems(json.dumps(document).encode())[-1].found.endswith("more contradictions")
+    assert problems(json.dumps(document).encode())[-1].got.endswith("more contradictions")
 
 
 @pytest.mark.parametrize(
     ("content", "message"),
     [
-        (b"", "device.json:1: found text that is no JSON in column 1: expecting value, allowed is JSON text"),
-        (b"[]", "device.json: found a list of 0, allowed is a JSON object, as an exported spec is"),
-        (b'{"format": 1}', 'device.json: format: found 1, allowed is "knobmenu-spec"'),
-        (b'{"format": "knobmenu-spec"}', "device.json: version: found nothing, allowed is"),
-        (b'{\n"a": \xff}', "device.json:2: found the byte 0xFF, which is no UTF-8"),
-        (b'{"a": 1, "a": 2}', 'device.json: found the field "a" twice in one object'),
-        (b'{"a": 1.5}', "device.json: found 1.5, allowed is whole numbers"),
-        (b'{"a": NaN}', "device.json: found NaN, allowed is whole numbers"),
-        (b'{"a": ' + b"9" * 5000 + b"}", "device.json: found a number of 5000 digits"),
-        (b"[" * 100_000, "device.json:1: found objects and lists 101 deep"),
-        (b" " * (MOST_BYTES + 1), f"device.json: found a document of {MOST_BYTES + 1} bytes"),
+        (b"", "device.json:1: expected JSON text, got text that is no JSON in column 1: expecting value"),
+        (b"[]", "device.json: expected a JSON object, as an exported spec is, got a list of 0"),
+        (b'{"format": 1}', 'device.json: format: expected "knobmenu-spec", got 1'),
+        (b'{"format": "knobmenu-spec"}', "device.json: version: expected"),
+        (b'{\n"a": \xff}', "device.json:2: expected JSON text in UTF-8, got the byte 0xFF, which is no UTF-8"),
+        (b'{"a": 1, "a": 2}', 'device.json: expected each field once, got the field "a" twice in one object'),
+        (b'{"a": 1.5}', "device.json: expected whole numbers, without point or exponent, got 1.5"),
+        (b'{"a": NaN}', "device.json: expected whole numbers, without point or exponent, got NaN"),
+        (b'{"a": ' + b"9" * 5000 + b"}", "device.json: expected whole numbers of 32 bits, got a number of 5000 digits"),
+        (b"[" * 100_000, "device.json:1: expected at most 100 deep, got objects and lists 101 deep"),
+        (
+            b" " * (MOST_BYTES + 1),
+            f"device.json: expected at most {MOST_BYTES} bytes, got a document of {MOST_BYTES + 1} bytes",
+        ),
         (
             b'{"format": "knobmenu-spec", "version": {"major": 1, "minor": 0}}',
-            "device.json: design: found nothing, allowed is the design as its author wrote it",
+            "device.json: design: expected the design as its author wrote it, got nothing",
         ),
     ],
 )
@@ -185,13 +188,13 @@ def test_mutated_specs_load_or_are_refused_with_a_located_error(radio: Design) -
         except DesignError as error:
             refused += 1
             for problem in error.problems:
-                assert problem.found
-                assert problem.allowed
+                assert problem.got
+                assert problem.expected
                 assert (
                     problem.path
                     or problem.line
-                    or "in one object" in problem.found
-                    or "whole numbers" in problem.allowed
+                    or "in one object" in problem.got
+                    or "whole numbers" in problem.expected
                 ), problem
         else:
             assert read(spec_text(design).encode()) == design

@@ -79,7 +79,7 @@ def judged(content: bytes) -> tuple[bool, bool]:
     except DesignError as error:
         whole = ("a file of", "an empty file", "a number of very many", "lists or tables nested")
         return False, bool(error.problems) and all(
-            problem.line or problem.path or problem.found.startswith(whole) for problem in error.problems
+            problem.line or problem.path or problem.got.startswith(whole) for problem in error.problems
         )
     return True, True
 

@@ -33,16 +33,16 @@ def test_a_missing_file_is_told_with_the_nearest_name_in_its_folder(design_file:
     said = refusal(design_file.with_name("lmap.toml"))
 
     assert said == (
-        'lmap.toml: found no file of this name, allowed is the name of a design file; did you mean "lamp.toml"?'
+        'lmap.toml: expected the name of a design file, got no file of this name. Did you mean "lamp.toml"?'
     )
 
 
 def test_a_missing_folder_is_told(tmp_path: Path) -> None:
-    assert "there is no folder" in refusal(tmp_path / "nowhere" / "lamp.toml")
+    assert "There is no folder" in refusal(tmp_path / "nowhere" / "lamp.toml")
 
 
 def test_a_folder_is_no_design(tmp_path: Path) -> None:
-    assert "found a folder, allowed is a design file; name a file inside of it" in refusal(tmp_path)
+    assert "expected a design file, got a folder. Name a file inside of it." in refusal(tmp_path)
 
 
 @pytest.mark.parametrize("name", ["a\0b.toml", "x" * 5000 + ".toml"])
@@ -56,7 +56,7 @@ def test_a_file_that_may_not_be_read_is_told(design_file: Path, monkeypatch: pyt
 
     monkeypatch.setattr("builtins.open", forbid)
 
-    assert "found a file that may not be read" in refusal(design_file)
+    assert "got a file that may not be read" in refusal(design_file)
 
 
 def test_a_file_that_is_too_large_is_refused_before_it_is_read_whole(tmp_path: Path) -> None:
@@ -64,7 +64,7 @@ def test_a_file_that_is_too_large_is_refused_before_it_is_read_whole(tmp_path: P
     with path.open("wb") as stream:
         stream.truncate(10 * 1024**3)  # ten gibibytes of nothing: a hole in the disk, but no room in memory
 
-    assert refusal(path) == f"large.toml: found a file of more than {LARGEST} bytes, allowed is at most {LARGEST} bytes"
+    assert refusal(path) == f"large.toml: expected at most {LARGEST} bytes, got a file of more than {LARGEST} bytes"
 
 
 def test_a_byte_order_mark_and_lines_of_other_systems_do_no_harm() -> None:
@@ -138,7 +138,7 @@ def test_saving_over_a_file_that_holds_no_design_is_refused(design_file: Path) -
 def test_the_starter_never_overwrites(design_file: Path) -> None:
     design_file.write_text("mine", encoding="utf-8")
 
-    with pytest.raises(DesignError, match="found a file of this name already"):
+    with pytest.raises(DesignError, match="got a file of this name already"):
         write_starter(design_file)
 
     assert design_file.read_text(encoding="utf-8") == "mine"

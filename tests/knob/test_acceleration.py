@@ -49,7 +49,7 @@ def test_no_rules_no_acceleration_and_never_less_than_one(gaps: list[tuple[int, 
 
 
 def test_time_that_goes_back_is_refused() -> None:
-    with pytest.raises(EventError, match=r"at_ms: found 4, allowed is 5 \(the turn before\) or later"):
+    with pytest.raises(EventError, match=r"turn at 4 ms is earlier than the last one \(5 ms\)"):
         acceleration.step(KNOB, AccelerationState(1, 5), 1, 4)
 
 

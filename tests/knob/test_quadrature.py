@@ -177,10 +177,10 @@ def test_every_entry_leads_to_a_row_of_its_own_table(table: bytes) -> None:
 
 
 def test_a_level_that_is_none_is_refused() -> None:
-    with pytest.raises(EventError, match=r"level_b: found 2, allowed is 0 \(open\) or 1 \(closed\)"):
+    with pytest.raises(EventError, match=r"level_b: expected 0 \(open\) or 1 \(closed\), got 2"):
         quadrature.start(FULL, 0, 2)
     state = quadrature.start(FULL, 0, 0)
     with pytest.raises(EventError, match="level_a"):
         quadrature.step(FULL, state, -1, 0)
-    with pytest.raises(EventError, match=r"codes\[1\]: found 4, allowed is a whole number from 0 to 3"):
+    with pytest.raises(EventError, match=r"codes\[1\]: expected a whole number from 0 to 3, got 4"):
         quadrature.decode(FULL, state, b"\x00\x04")

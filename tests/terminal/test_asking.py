@@ -191,7 +191,7 @@ async def test_words_that_are_wrong_can_be_mended_where_they_stand(kiln: Design)
     async with at_desk([kiln]) as hand:
         await hand.key("w")
         await hand.write("2 pres hold")
-        assert 'found "pres"' in wrong(hand)
+        assert 'got "pres"' in wrong(hand)
         assert hand.app.screen.query_one(Input).value == "2 pres hold"
         assert hand.desk.session.events() == ()
         await hand.write("2 press hold")
@@ -203,7 +203,7 @@ async def test_words_that_the_device_cannot_take_are_said(kiln: Design) -> None:
     async with at_desk([kiln], (200, 50)) as hand:
         await hand.key("w")
         await hand.write("report nothing 3")
-        assert "no readout is called so" in hand.shows("header")
+        assert "unknown readout" in hand.shows("header")
 
 
 async def test_a_file_that_cannot_be_written_is_said(kiln_file: Path) -> None:
