@@ -74,7 +74,7 @@ def desk_scenes() -> dict[str, Stage]:
     shown["broken"].said = Said("broken at line 12; the last good design goes on", "wrong")
     shown["broken"].variants[0].problems = (
         Problem("settings.rise.step", "7", "a whole number from 1 to 5", file="box.toml", line=12),
-        Problem("menus.main.entries", "'bel'", "the key of a part", "did you mean 'bell'?", "box.toml", 40),
+        Problem("menus.main.entries", "'bel'", "the key of a part", "Did you mean 'bell'?", "box.toml", 40),
     )
     shown["simulated-encoder"] = Stage([built_in()])
     shown["simulated-encoder"].use(SimulatedEncoder(first_try(built_in().design.knob), 0))

@@ -32,7 +32,7 @@ def test_a_folder_and_a_pipe_are_refused_at_once(tmp_path: Path) -> None:
     pipe = tmp_path / "pipe.csv"
     os.mkfifo(pipe)
     for path in (tmp_path, pipe):
-        with pytest.raises(BenchError, match="write the capture to a file first"):
+        with pytest.raises(BenchError, match="Write the capture to a file first"):
             CaptureFile(path).pieces()
 
 
