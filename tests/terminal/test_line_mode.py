@@ -61,7 +61,7 @@ def test_what_is_being_changed_is_said(design_file: Path) -> None:
 def test_a_mistyped_word_is_answered_with_the_nearest_and_nothing_is_lost(design_file: Path) -> None:
     said, fine = told(design_file, "pres", "where")
 
-    assert said == ['Cannot: expected a word of a trace or a command, got "pres". did you mean "press"?', "  Home."]
+    assert said == ['Cannot: expected a word of a trace or a command, got "pres". Did you mean "press"?', "  Home."]
     assert not fine
 
 
