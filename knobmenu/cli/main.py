@@ -14,7 +14,7 @@ from importlib import import_module
 from keyword import iskeyword
 from typing import Protocol, cast
 
-COMMANDS = ("try", "new", "play", "export", "bench")
+COMMANDS = ("try", "new", "play", "cost", "export", "bench")
 """The commands, in the order of the job; each is a module of this package."""
 
 WRONG_INPUT = 1

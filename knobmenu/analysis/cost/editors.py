@@ -11,6 +11,8 @@ from functools import lru_cache
 from heapq import heappop, heappush
 from typing import TYPE_CHECKING, assert_never
 
+import attrs
+
 from knobmenu.analysis.cost.gestures import HOLD, PRESS, WAIT, Gesture, Way
 from knobmenu.analysis.cost.track import Track, least_turning
 from knobmenu.analysis.cost.weights import Weights
@@ -169,52 +171,103 @@ def _digit_ways(
     assert isinstance(focus.draft, int)
     if not setting.low <= value <= setting.high:
         return
-    if held:
-        yield _digit_search(setting, focus, value, leave, weights)
+    forwards = list(_forward_digits(setting, focus, value, leave))
+    if not held:
+        yield from forwards
         return
-    # Without held turns there is no way back to a digit before. At each digit the two numbers nearest to the value and
-    # the two limits are tried: any other number would leave at least one whole detent of this digit to the digits
-    # after it, each of which needs ten detents for it.
-    last = places(setting) - 1
-    found: dict[int, Way] = {focus.draft: ()}
-    for place in range(focus.place, last + 1):
-        if place > focus.place:
-            found = {number: (*way, PRESS) for number, way in found.items()}
-        found = _digit_turned(setting, found, value, 10 ** (last - place), weights)
-        if value in found and (leave is not PRESS or place == last):
-            yield (*found[value], leave)
+    # Near a limit it can pay to turn a later digit before an earlier one, which held turns allow.
+    least = _DigitBound(setting, value, leave, weights).least(focus.place, focus.draft)
+    best = min(forwards, key=weights.of_way, default=None)
+    if best is not None and weights.of_way(best) <= least + weights.of(leave):
+        yield best
+    else:
+        yield _digit_search(setting, focus, value, leave, weights)
 
 
-def _digit_search(setting: Digits, focus: Editing, value: int, leave: Gesture, weights: Weights) -> Way:
-    """Search over digit and number, since near a limit it can pay to turn a later digit before an earlier one.
+def _forward_digits(setting: Digits, focus: Editing, value: int, leave: Gesture) -> Iterator[Way]:
+    """Turn each digit in its order.
 
-    The search is guided by the detents that would be needed without limits, from here or from a limit.
+    At each digit the two numbers nearest to the value and the two limits are tried. Any other number would leave at
+    least one whole detent of this digit to the digits after it, each of which needs ten detents for it.
     """
     assert isinstance(focus.draft, int)
     last = places(setting) - 1
-    from_limits = min(_signed_digits(abs(value - limit), last) for limit in (setting.low, setting.high))
-    move = min(weights.press, weights.held)
+    found: dict[int, tuple[int, Way]] = {focus.draft: (0, ())}
+    for place in range(focus.place, last + 1):
+        if place > focus.place:
+            found = {number: (detents, (*way, PRESS)) for number, (detents, way) in found.items()}
+        found = _turn_digit_near(setting, found, value, 10 ** (last - place))
+        if value in found and (leave is not PRESS or place == last):
+            yield (*found[value][1], leave)
 
-    def guess(place: int, number: int) -> int:
-        detents = min(_signed_digits(abs(value - number), last), 1 + from_limits)
-        return detents * weights.turn + ((last - place) * move if leave is PRESS else 0)
 
+def _turn_digit_near(
+    setting: Digits, found: dict[int, tuple[int, Way]], value: int, weight: int
+) -> dict[int, tuple[int, Way]]:
+    best: dict[int, tuple[int, Way]] = {}
+
+    def offer(number: int, turned: int, way: Way, *runs: int) -> None:
+        detents = turned + sum(map(abs, runs))
+        if number not in best or detents < best[number][0]:
+            best[number] = (detents, (*way, *(Gesture("turn", run) for run in runs if run)))
+
+    for number, (turned, way) in found.items():
+        starts = [(number, 0)]
+        for limit in (setting.low, setting.high):
+            if limit != number:
+                detents = -(-abs(limit - number) // weight) * (1 if limit > number else -1)
+                starts.append((limit, detents))
+                offer(limit, turned, way, detents)
+        for start, before in starts:
+            fewest = (value - start) // weight
+            for detents in (fewest, fewest + 1):
+                if setting.low <= start + detents * weight <= setting.high:
+                    offer(start + detents * weight, turned, way, before, detents)
+    return best
+
+
+@attrs.frozen
+class _DigitBound:
+    """What turning to a value takes at least, whatever the order of the digits."""
+
+    setting: Digits
+    value: int
+    leave: Gesture
+    weights: Weights
+
+    def least(self, place: int, number: int) -> int:
+        """Weigh what is left at least: the detents without limits, or those to a limit and on from there."""
+        last, value = places(self.setting) - 1, self.value
+        detents = _signed_digits(abs(value - number), last)
+        for limit in (self.setting.low, self.setting.high):
+            to_limit = -(-abs(limit - number) // 10**last)
+            if to_limit < detents:
+                detents = min(detents, to_limit + _signed_digits(abs(value - limit), last))
+        move = min(self.weights.press, self.weights.held)
+        return detents * self.weights.turn + ((last - place) * move if self.leave is PRESS else 0)
+
+
+def _digit_search(setting: Digits, focus: Editing, value: int, leave: Gesture, weights: Weights) -> Way:
+    """Search over digit and number, guided by what is left at least."""
+    assert isinstance(focus.draft, int)
+    last = places(setting) - 1
+    bound = _DigitBound(setting, value, leave, weights)
     start = (focus.place, focus.draft)
     best = {start: 0}
     before: dict[tuple[int, int], tuple[tuple[int, int], Gesture]] = {}
-    heap = [(guess(*start), start)]
+    heap = [(bound.least(*start), start)]
     while heap:
-        bound, node = heappop(heap)
+        estimate, node = heappop(heap)
         place, number = node
         if number == value and (leave is not PRESS or place == last):
             break
-        if bound > best[node] + guess(*node):
+        if estimate > best[node] + bound.least(*node):
             continue
         for gesture, following in _digit_steps(setting, place, number, last):
             weighed = best[node] + weights.of(gesture)
             if following not in best or weighed < best[following]:
                 best[following], before[following] = weighed, (node, gesture)
-                heappush(heap, (weighed + guess(*following), following))
+                heappush(heap, (weighed + bound.least(*following), following))
     way = [leave]
     while node != start:
         node, gesture = before[node]
@@ -249,31 +302,6 @@ def _joined(way: Iterable[Gesture]) -> Way:
             gesture = Gesture(gesture.kind, joined.pop().amount + gesture.amount)
         joined.append(gesture)
     return tuple(joined)
-
-
-def _digit_turned(setting: Digits, found: dict[int, Way], value: int, weight: int, weights: Weights) -> dict[int, Way]:
-    best: dict[int, tuple[int, Way]] = {}
-
-    def offer(number: int, way: Way) -> None:
-        weighed = weights.of_way(way)
-        if number not in best or weighed < best[number][0]:
-            best[number] = (weighed, way)
-
-    for number, way in found.items():
-        starts = [(number, 0)]
-        for limit in (setting.low, setting.high):
-            if limit != number:
-                detents = -(-abs(limit - number) // weight) * (1 if limit > number else -1)
-                starts.append((limit, detents))
-                offer(limit, (*way, Gesture("turn", detents)))
-        for start, before in starts:
-            reached: Way = (*way, Gesture("turn", before)) if before else way
-            fewest = (value - start) // weight
-            for detents in (fewest, fewest + 1):
-                if setting.low <= start + detents * weight <= setting.high:
-                    turned: Way = (*reached, Gesture("turn", detents)) if detents else reached
-                    offer(start + detents * weight, turned)
-    return {number: way for number, (_, way) in best.items()}
 
 
 # Texts.

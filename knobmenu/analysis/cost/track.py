@@ -7,6 +7,7 @@ one place on, a detent with the knob held goes several, and at an end the line s
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 import attrs
 
@@ -26,12 +27,15 @@ class Track:
     """Places that a held detent goes; 0 where the knob does not turn while held, or that does something else."""
 
 
+@lru_cache(maxsize=65_536)
 def least_turning(track: Track, start: int, end: int, weights: Weights) -> Way:
     """Find the turning of least weight from one place to another.
 
     Returns:
         Runs of turning; none where both places are the same.
     """
+    if not track.coarse and not track.wraps:
+        return _runs(("turn", end - start))
     return min(_ways(track, start, end, weights), key=weights.of_way)
 
 

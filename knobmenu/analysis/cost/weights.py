@@ -22,7 +22,7 @@ _WAIT = 10**18
 _REPORT = 10**24
 
 
-@attrs.frozen
+@attrs.frozen(cache_hash=True)
 class Weights:
     """What one of each gesture weighs: one for itself, and its typical milliseconds to decide between equals."""
 

@@ -1,0 +1,172 @@
+"""``knobmenu cost``: what every setting and action costs the person who turns the knob."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from knobmenu.analysis.cost.report import Cost, Report
+    from knobmenu.analysis.cost.routes import Route
+
+_EPILOG = """\
+The table counts gestures: each detent, press and hold is one. "home" is from home once what the part needs is set,
+"on" from a new device at power-on. "mean" and "worst" are the gestures to a value from there on; for a text, "mean"
+is keystrokes per character. "use" is a whole use on average: from home to a value, and home again.
+
+A use profile is a TOML file; all its numbers are relative:
+
+  format = 1
+  use = { volume = 100, station = 20, alarm = 2 }
+  values.volume = { 8 = 3, 20 = 1 }
+  leaving = { back = 1, long-press = 2, idle = 1 }
+
+examples:
+  knobmenu cost radio.toml
+  knobmenu cost radio.toml --to bass --value 3       the least way to a value, as a trace
+  knobmenu cost radio.toml --profile kitchen.toml --html costs.html --plot menu.svg
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command's own parser."""
+    parser = commands.add_parser(
+        "cost",
+        help="count the gestures and seconds to every setting, action and value",
+        description="Count the fewest detents, presses and holds to every setting, action and value of a design.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("design", metavar="DESIGN", help="a design file")
+    parser.add_argument("--profile", metavar="FILE", help="how the device is used; without it everything alike")
+    parser.add_argument("--operators", metavar="FILE", help="how long gestures take, instead of the published values")
+    parser.add_argument("--to", metavar="KEY", help="print the least way to one setting or action, as a trace")
+    parser.add_argument("--value", metavar="VALUE", help="with --to: until the setting is kept at this value")
+    parser.add_argument("--json", action="store_true", help="print everything as JSON")
+    parser.add_argument("--html", metavar="FILE", help="write one HTML file with tables and pictures")
+    parser.add_argument("--plot", metavar="FILE", help="draw the menu with its costs, as .svg or .png")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Count the costs; return the exit code."""
+    from knobmenu.analysis.cost.operators import load_operators
+    from knobmenu.analysis.cost.page import cost_page
+    from knobmenu.analysis.cost.picture import heat_picture
+    from knobmenu.analysis.cost.profile import load_profile
+    from knobmenu.analysis.cost.report import report_costs
+    from knobmenu.cli.outputs import clear_progress, progress_bar, write_page, write_picture
+    from knobmenu.files.disk import load
+
+    design = load(options.design)
+    operators = load_operators(options.operators) if options.operators else None
+    profile = load_profile(options.profile, design) if options.profile else None
+    if options.to:
+        return _print_way(options, design, operators)
+    report = report_costs(design, profile=profile, operators=operators, progress=progress_bar("counting"))
+    clear_progress()
+    if options.json:
+        _print_json(report)
+    else:
+        _print_words(report)
+    if options.html:
+        write_page(options.html, cost_page(report))
+    if options.plot:
+        write_picture(options.plot, heat_picture(report))
+    return 0
+
+
+def _print_json(report: Report) -> None:
+    import json
+
+    from knobmenu.analysis.cost.plain import plain_report
+
+    print(json.dumps(plain_report(report), ensure_ascii=False, indent=2))
+
+
+def _print_words(report: Report) -> None:
+    from knobmenu.analysis.cost.page import needs, verdict
+    from knobmenu.cli.outputs import print_table
+
+    for sentence in verdict(report):
+        print(sentence)
+    print()
+    columns = ("part", "home", "turn", "press", "hold", "on", "seconds", "mean", "worst", "use")
+    print_table(columns, [_row(cost) for cost in report.costs], frozenset(range(1, len(columns))))
+    needing = [(cost.key, needs(cost)) for cost in report.costs if needs(cost)]
+    if needing:
+        print("\nneeds first:")
+        for key, first in needing:
+            print(f"  {key}: {', '.join(first)}")
+
+
+def _row(cost: Cost) -> tuple[str, ...]:
+    home, values = cost.home, cost.values
+    if home is None or cost.power_on is None:
+        return (cost.key[:22], *("-" for _ in range(9)))
+    count = home.tally
+    worst = values.worst.fewest if values and values.worst else None
+    mean = f"{values.mean:.1f}" if values else f"{cost.keystrokes.per_character:.1f}" if cost.keystrokes else ""
+    return (
+        cost.key[:22],
+        str(count.gestures),
+        str(count.detents + count.held_detents),
+        str(count.presses),
+        str(count.holds + count.doubles),
+        str(cost.power_on.tally.gestures),
+        f"{home.seconds.low:.1f}-{home.seconds.high:.1f}",
+        mean,
+        str(worst.gestures) if worst else "",
+        f"{cost.expected:.1f}" if cost.expected is not None else "",
+    )
+
+
+def _print_way(options: argparse.Namespace, design: object, operators: object) -> int:
+    from knobmenu.analysis.cost.operators import Operators, published_operators
+    from knobmenu.analysis.cost.profile import read_value
+    from knobmenu.analysis.cost.routes import Model, least_route_to_value, least_routes
+    from knobmenu.design.whole import Design
+    from knobmenu.errors import DesignError, Problem, nearest, one_of
+    from knobmenu.machine.state import initial_state
+
+    assert isinstance(design, Design)
+    model = Model(design, operators if isinstance(operators, Operators) else published_operators())
+    parts = [part.key for part in (*design.settings, *design.actions, *design.menus)]
+    if options.to not in parts:
+        raise DesignError([Problem("--to", f'"{options.to}"', one_of(parts), nearest(options.to, parts))])
+    start = initial_state(design)
+    route: Route | None
+    if options.value is None:
+        found = least_routes(model, start, [options.to])
+        route, undecided = found.routes.get(options.to), found.undecided.get(options.to)
+    else:
+        value = read_value(design, options.to, options.value)
+        if value is None:
+            raise DesignError([Problem("--value", f'"{options.value}"', f'a value of the setting "{options.to}"')])
+        undecided = None
+        try:
+            route = least_route_to_value(model, start, options.to, value)
+        except OverflowError as error:
+            print(error)
+            return 1
+    if route is None:
+        print(f"not decided: {undecided} states" if undecided else f'"{options.to}" cannot be reached so by hand')
+        return 1
+    _print_route(options, route)
+    return 0
+
+
+def _print_route(options: argparse.Namespace, route: Route) -> None:
+    from knobmenu.analysis.cost.page import seconds_words
+    from knobmenu.analysis.cost.picture import tally_words
+    from knobmenu.analysis.cost.plain import plain_route
+
+    if options.json:
+        import json
+
+        print(json.dumps(plain_route(route), indent=2))
+        return
+    print(f"# {route.tally.gestures} gestures: {tally_words(route.tally)}")
+    print(f"# about {route.seconds.typical:.1f} s ({seconds_words(route.seconds)})")
+    if not route.proved:
+        print("# there may be a shorter way: not every value was tried")
+    print(route.trace, end="")
