@@ -151,12 +151,14 @@ def _live(chain: Chain, options: argparse.Namespace) -> None:
     if not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
         raise _wrong("--live", "no terminal that can be drawn on", "a terminal", "without --live lines are printed")
     from knobmenu.bench.simulated import NamedChain
+    from knobmenu.terminal.backend.ends import run as run_app
     from knobmenu.terminal.bench.app import BenchApp
     from knobmenu.terminal.drawing.palettes import palette_named
 
     name = Path(options.chain).name if options.chain else "built-in chain"
     look = palette_named(options.look.replace("-", " ")) if options.look else None
-    BenchApp(NamedChain(chain, name), look).run()
+    if status := run_app(BenchApp(NamedChain(chain, name), look)):
+        raise SystemExit(status)
 
 
 def _wrong(path: str, found: str, allowed: str, advice: str = "") -> Exception:

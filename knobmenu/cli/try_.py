@@ -82,12 +82,12 @@ def _tried(options: argparse.Namespace) -> int:
     if options.plain or not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
         return _plain(variants, chain)
     from knobmenu.terminal.app import KnobApp
+    from knobmenu.terminal.backend.ends import run as run_app
     from knobmenu.terminal.drawing.palettes import palette_named
 
     look = palette_named(options.look.replace("-", " ")) if options.look else None
     app = KnobApp(variants, look, blinking=not options.no_blink, chain=chain)
-    app.run()
-    return app.return_code or 0
+    return run_app(app)
 
 
 def _chain(options: argparse.Namespace, knob: Knob) -> NamedChain | None:

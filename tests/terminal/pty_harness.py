@@ -131,8 +131,23 @@ class Terminal:
         if self.process.poll() is None:
             self.process.kill()
             self.process.wait()
-        os.close(self._slave)
-        os.close(self._master)
+        self.close()
+
+    def close(self) -> subprocess.Popen[bytes]:
+        """Close the terminal, as its window's button does; return the program, which has lost it."""
+        for descriptor in (self._slave, self._master):
+            with contextlib.suppress(OSError):
+                os.close(descriptor)
+        return self.process
+
+    def flood(self, keys: bytes) -> None:
+        """Type as much as the line takes, and read nothing of what that gives."""
+        os.set_blocking(self._master, False)
+        until = time.monotonic() + 1.5
+        while time.monotonic() < until:
+            with contextlib.suppress(BlockingIOError):
+                os.write(self._master, keys)
+            time.sleep(0.05)
 
     # The keyboard.
 

@@ -48,6 +48,10 @@ class Canvas(Widget, can_focus=False):
                 return name, box
         return None
 
+    def forget(self) -> None:
+        """Draw everything at the next opportunity: something else was written over it."""
+        self._whole_due = True
+
     def paint(self, palette: Palette, pictures: Pictures) -> None:
         """Show pictures instead of those before."""
         before, self._pictures = self._pictures, pictures
@@ -55,8 +59,10 @@ class Canvas(Widget, can_focus=False):
         places = {name: box for name, (box, _) in pictures.items()}
         if palette is not self._palette or places != {name: box for name, (box, _) in before.items()}:
             self._palette = palette
-            self._whole_due = True
-            self.refresh()
+            if not self._whole_due:
+                # Before the first whole drawing one comes anyway; a second would delay what is first seen.
+                self._whole_due = True
+                self.refresh()
             return
         changed = [
             change

@@ -1,7 +1,7 @@
 """The terminal: Textual's driver, asking for key releases, and surviving a terminal that goes away.
 
-Nothing of Textual's is replaced: `HoldDriver` reads the keys in a loop of its own and writes through a file of its
-own, and puts the process's signal handlers back when it closes. It uses these private names of Textual: the attributes
+Nothing of Textual's is replaced: `HoldDriver` reads the keys in a loop of its own and writes through a file of its own.
+It uses these private names of Textual: the attributes
 ``_file``, ``_app``, ``_loop`` and ``_debug`` of its drivers, ``exit_event`` and ``run_input_thread`` of its Linux
 driver. `driver_for_platform` takes the stock driver where one of them is missing.
 """
@@ -11,7 +11,6 @@ from __future__ import annotations
 import codecs
 import os
 import selectors
-import signal
 import sys
 from collections.abc import Callable
 from contextlib import suppress
@@ -30,8 +29,6 @@ GONE = 128 + 1
 """Exit status once the terminal is gone, as after the signal that says so (SIGHUP)."""
 
 _POLL_S = 0.1
-_HANDLED = ("SIGTSTP", "SIGCONT", "SIGWINCH", "SIGTTOU", "SIGTTIN")
-"""The signals whose handlers Textual's driver replaces."""
 
 
 class TerminalFile:
@@ -88,9 +85,6 @@ def driver_for_platform(stock: type[Driver]) -> type[Driver]:
         """Textual's driver, asking for releases."""
 
         def __init__(self, *arguments: Any, **options: Any) -> None:
-            self._handlers = {
-                number: signal.getsignal(number) for name in _HANDLED if (number := getattr(signal, name, None))
-            }
             super().__init__(*arguments, **options)
             if self._file is not None:
                 self._file = TerminalFile(self._file, self._leave)  # type: ignore[assignment]
@@ -119,11 +113,6 @@ def driver_for_platform(stock: type[Driver]) -> type[Driver]:
                             self._process(parser.feed(text))
                     self._process(parser.tick())
                 list(parser.feed(""))
-
-        def close(self) -> None:
-            super().close()
-            for number, handler in self._handlers.items():
-                signal.signal(number, handler)
 
         def _process(self, messages: Any) -> None:
             for message in messages:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from textual.app import App, SystemCommand
+from textual.app import SystemCommand
 from textual.screen import Screen
 
 from knobmenu.bench.simulated import NamedChain
-from knobmenu.terminal.backend.looks import begin_look, commands_of, no_colour_asked
+from knobmenu.terminal.backend.app import TerminalApp, commands_of
 from knobmenu.terminal.bench.screen import BenchScreen, Left
 from knobmenu.terminal.drawing.palettes import Palette
 
@@ -27,13 +27,11 @@ class LoneBench(BenchScreen):
             super().leave()
 
 
-class BenchApp(App[Left]):
+class BenchApp(TerminalApp[Left]):
     """A chain on the screen, and its knobs to turn."""
 
     CSS_PATH = "../look.tcss"
     TITLE = "knobmenu bench"
-    ENABLE_COMMAND_PALETTE = True
-    COMMAND_PALETTE_BINDING = "ctrl+p"
 
     def __init__(self, named: NamedChain, look: Palette | None = None) -> None:
         """Make the app.
@@ -42,11 +40,12 @@ class BenchApp(App[Left]):
             named: The chain.
             look: The look to begin with; None: what suits the terminal.
         """
-        super().__init__(ansi_color=no_colour_asked())
-        self.bench = LoneBench(named, begin_look(self, look))
+        super().__init__(look)
+        self.bench = LoneBench(named, self.look)
 
     def on_mount(self) -> None:
         """Begin at the bench, and leave with it."""
+        super().on_mount()
         self.push_screen(self.bench, self.exit)
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:

@@ -13,7 +13,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from knobmenu.terminal.input.keymap import GROUPS, Key
-from knobmenu.terminal.prompts.prompt import TypedAhead
+from knobmenu.terminal.prompts.prompt import LOOK, TypedAhead
 
 CAUTION = (
     "A menu limit is no protective function: heat, mains, hearing and motion need protection that does not depend on"
@@ -23,6 +23,8 @@ CAUTION = (
 
 class Help(ModalScreen[None]):
     """Every key, and how the knob is pressed here."""
+
+    CSS_PATH = LOOK
 
     def __init__(self, pressing: str) -> None:
         super().__init__()

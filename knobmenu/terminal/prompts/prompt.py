@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 from textual import events
 from textual.app import ComposeResult
@@ -11,6 +12,9 @@ from textual.containers import Vertical
 from textual.message import Message
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label
+
+LOOK = Path(__file__).with_name("look.tcss")
+"""The style sheet of all screens that stand in front of another; read when the first of them is opened."""
 
 
 class TypedAhead(Message, bubble=False):
@@ -44,6 +48,8 @@ _EDITS = {binding.key: binding.action for binding in Binding.make_bindings(Input
 
 class Prompt(ModalScreen[str | None]):
     """A question whose answer is one line; Escape gives none."""
+
+    CSS_PATH = LOOK
 
     def __init__(
         self, question: str, answer: str = "", advice: str = "", wrong: Callable[[str], str] = lambda _: ""

@@ -1,0 +1,83 @@
+"""What every app of this package is: its driver, its look, its palette of commands, and its pauses."""
+
+from __future__ import annotations
+
+import gc
+import os
+from collections.abc import Callable, Iterable
+from functools import partial
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, cast
+
+from textual.app import App, SystemCommand
+from textual.binding import Binding, BindingType
+
+from knobmenu.terminal.backend.canvas import Canvas
+from knobmenu.terminal.backend.driver import driver_for_platform
+from knobmenu.terminal.backend.styles import theme
+from knobmenu.terminal.drawing.palettes import PALETTES, Palette, palette_for
+from knobmenu.terminal.input.keymap import Key
+
+if TYPE_CHECKING:
+    from textual.driver import Driver
+
+_COLOURS = {"standard": 16, "windows": 16, "256": 256, "truecolor": 1 << 24}
+
+Result = TypeVar("Result")
+
+
+class TerminalApp(App[Result]):
+    """An app in a terminal."""
+
+    ENABLE_COMMAND_PALETTE = True
+    COMMAND_PALETTE_BINDING = "ctrl+p"
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("ctrl+z", "suspend_process", "Suspend", show=False, priority=True)]
+
+    def __init__(self, look: Palette | None) -> None:
+        """Make the app.
+
+        Args:
+            look: The look to begin with; None: what suits the terminal.
+        """
+        # Without this a terminal that asks for no colour is sent greys, which are colours too.
+        super().__init__(ansi_color=True if os.environ.get("NO_COLOR") else None)
+        for palette in PALETTES:
+            self.register_theme(theme(palette))
+        colours = 0 if os.environ.get("NO_COLOR") else _COLOURS.get(self.console.color_system or "", 0)
+        self.look = look or palette_for(colours)
+        """The look to begin with."""
+        self.theme = theme(self.look).name
+
+    def get_driver_class(self) -> type[Driver]:
+        """Take the driver that asks for releases, where there is one."""
+        return driver_for_platform(super().get_driver_class())
+
+    def on_mount(self) -> None:
+        """Draw everything again after a pause: the shell has written over it."""
+        self.app_resume_signal.subscribe(self, lambda _: self._draw_again())
+
+    def on_ready(self) -> None:
+        """Collect garbage again, if that was put off until the first frame, but not what was loaded so far."""
+        if not gc.isenabled():
+            gc.freeze()
+            gc.enable()
+
+    def action_command_palette(self) -> None:
+        """Find a command by its name."""
+        # Late, so that the first frame need not wait for what only a question needs.
+        from knobmenu.terminal.prompts.palette import CommandPalette
+
+        if not CommandPalette.is_open(cast(App[Any], self)):
+            self.push_screen(CommandPalette(id="--command-palette"))
+
+    def _draw_again(self) -> None:
+        for screen in self.screen_stack:
+            for canvas in screen.query(Canvas):
+                canvas.forget()
+            screen.refresh(layout=True)
+
+
+def commands_of(keys: Iterable[Key], run: Callable[[str], None]) -> Iterable[SystemCommand]:
+    """Offer everything that keys do, by its words, but the palette of commands itself."""
+    for key in keys:
+        if key.does != "commands":
+            yield SystemCommand(key.words.rstrip("."), f"Key {key.shown}", partial(run, key.does))
