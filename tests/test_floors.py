@@ -54,6 +54,8 @@ KNOWN_CYCLES = [
 HEAVY_HOMES = {
     "tomllib": {"files", "analysis", "bench", "export"},
     "numpy": {"analysis", "bench"},
+    "scipy": {"review"},
+    "statsmodels": {"review"},
     "textual": {"terminal"},
     "rich": {"terminal"},
     "watchfiles": {"files"},

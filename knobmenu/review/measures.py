@@ -1,0 +1,181 @@
+"""Usability measures, each by its published definition.
+
+Functions of numbers, with the source beside each. Statistics come from scipy and statsmodels, which are loaded when a
+measure needs them (the extra `review`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import attrs
+
+CONFIDENCE = 0.95
+"""The confidence of every interval."""
+
+FEWEST_FOR_DIFFERENCE = 5
+"""Pairs below which a comparison says only that there are too few people (common practice)."""
+
+ITEMS = 10
+"""Items of the usability scale."""
+
+SCALE = 5
+"""Answers to each of its items, from 1, strongly disagree, to 5, strongly agree."""
+
+
+@attrs.frozen
+class Interval:
+    """An estimate with its confidence interval."""
+
+    estimate: float
+    low: float
+    high: float
+
+
+def estimate_success(successes: int, attempts: int) -> Interval:
+    """Return the success rate with its adjusted-Wald interval, clipped to 0 and 1.
+
+    The estimate is the plain proportion; the interval is that of Agresti and Coull (The American Statistician 52, 1998,
+    119-126), which J. Sauro and J. R. Lewis recommend for small samples.
+
+    Args:
+        successes: Attempts that succeeded.
+        attempts: All attempts, at least 1.
+    """
+    from statsmodels.stats.proportion import proportion_confint
+
+    low, high = proportion_confint(successes, attempts, alpha=1 - CONFIDENCE, method="agresti_coull")
+    return Interval(successes / attempts, max(0.0, float(low)), min(1.0, float(high)))
+
+
+def estimate_time(times_s: Sequence[float]) -> Interval:
+    """Return the geometric mean of task times with its confidence interval. [s]
+
+    The interval is Student's on the logarithms of the times, which makes it skewed as task times are (J. Sauro, 2006).
+
+    Args:
+        times_s: Times of successful attempts, each above 0; with fewer than two the interval is unbounded. [s]
+    """
+    from scipy import stats
+
+    logs = [math.log(time_s) for time_s in times_s]
+    mean = math.fsum(logs) / len(logs)
+    if len(logs) < 2:
+        return Interval(math.exp(mean), 0.0, math.inf)
+    error = float(stats.sem(logs))
+    half = float(stats.t.ppf((1 + CONFIDENCE) / 2, len(logs) - 1)) * error
+    return Interval(math.exp(mean), math.exp(mean - half), math.exp(mean + half))
+
+
+def estimate_mean(values: Sequence[float]) -> Interval:
+    """Return the mean of scores with Student's confidence interval; unbounded with fewer than two."""
+    from scipy import stats
+
+    mean = math.fsum(values) / len(values)
+    if len(values) < 2:
+        return Interval(mean, -math.inf, math.inf)
+    half = float(stats.t.ppf((1 + CONFIDENCE) / 2, len(values) - 1)) * float(stats.sem(values))
+    return Interval(mean, mean - half, mean + half)
+
+
+def measure_lostness(visited: Sequence[str], fewest: int) -> float:
+    """Return how lost somebody was, 0 for the shortest way; about 0.4 and more is visibly lost.
+
+    L = sqrt((N/S - 1)^2 + (R/N - 1)^2) with N different screens, S visits in all and R the fewest that are needed
+    (P. A. Smith, Interacting with Computers 8(4), 1996, 365-381). Where fewer screens were visited than are needed, as
+    by somebody who gave up at once, R/N has no meaning and counts as 1.
+
+    Args:
+        visited: Each screen that was visited, in order, the first included; at least one.
+        fewest: R, at least 1.
+    """
+    total, different = len(visited), len(set(visited))
+    return math.hypot(different / total - 1, min(fewest / different, 1.0) - 1)
+
+
+def score_usability(answers: Sequence[int]) -> float:
+    """Return the score of the ten-item usability scale, 0 to 100.
+
+    Odd items count their answer less 1, even items 5 less their answer; the sum is multiplied by 2.5 (J. Brooke, 1996).
+    The score is not a percentage; an average product scores about 68.
+
+    Args:
+        answers: Ten answers from 1 to 5, in the order of the items.
+
+    Raises:
+        ValueError: There are not ten answers from 1 to 5.
+    """
+    if len(answers) != ITEMS or not all(1 <= answer <= SCALE for answer in answers):
+        raise ValueError(f"expected {ITEMS} answers from 1 to {SCALE}, got {list(answers)}")
+    return 2.5 * sum(answer - 1 if item % 2 == 0 else SCALE - answer for item, answer in enumerate(answers))
+
+
+def count_overshoots(values: Sequence[int], target: int) -> int:
+    """Count how often a value went past its target while it was set.
+
+    Args:
+        values: The value before the edit and after each turn, in order.
+        target: What it was to become.
+    """
+    sides = [(value > target) - (value < target) for value in values]
+    away = [side for side in sides if side]
+    return sum(before != after for before, after in pairwise(away))
+
+
+@attrs.frozen
+class Difference:
+    """How two variants differ in one measure, over people who tried both."""
+
+    pairs: int
+    mean: Interval
+    """The second variant less the first; for times the ratio of geometric means."""
+    p: float
+    """The chance of at least such a difference where there is none; 1 with too few pairs."""
+    effect: float
+    """Cohen's d of the pairs: the mean difference in standard deviations of the differences."""
+
+    @property
+    def says_something(self) -> bool:
+        """Whether there are enough pairs and the interval excludes no difference."""
+        return self.pairs >= FEWEST_FOR_DIFFERENCE and self.p < 1 - CONFIDENCE
+
+
+def compare_paired(first: Sequence[float], second: Sequence[float]) -> Difference:
+    """Compare scores of the same people with two variants, by Student's paired test.
+
+    Args:
+        first: One value for each person.
+        second: The same people's values with the other variant, in the same order; at least two.
+    """
+    from scipy import stats
+
+    differences = [after - before for before, after in zip(first, second, strict=True)]
+    mean = estimate_mean(differences)
+    deviation = float(stats.tstd(differences))
+    if deviation == 0:  # everybody differs by the same: the test has no answer, the difference is certain or none
+        certain = math.copysign(math.inf, mean.estimate) if mean.estimate else 0.0
+        return Difference(len(differences), mean, 0.0 if certain else 1.0, certain)
+    return Difference(len(differences), mean, float(stats.ttest_rel(second, first).pvalue), mean.estimate / deviation)
+
+
+def compare_times(first_s: Sequence[float], second_s: Sequence[float]) -> Difference:
+    """Compare times of the same people with two variants, on their logarithms; the mean is a ratio."""
+    logs = compare_paired([math.log(time) for time in first_s], [math.log(time) for time in second_s])
+    ratio = Interval(*(math.exp(value) for value in (logs.mean.estimate, logs.mean.low, logs.mean.high)))
+    return attrs.evolve(logs, mean=ratio)
+
+
+def compare_success(first: Sequence[bool], second: Sequence[bool]) -> float:
+    """Return McNemar's exact p of two variants' success with the same people (Q. McNemar, 1947).
+
+    Args:
+        first: Whether each person succeeded.
+        second: The same people with the other variant.
+    """
+    from scipy import stats
+
+    gained = sum(after and not before for before, after in zip(first, second, strict=True))
+    lost = sum(before and not after for before, after in zip(first, second, strict=True))
+    return float(stats.binomtest(gained, gained + lost).pvalue) if gained + lost else 1.0
