@@ -1,7 +1,7 @@
 """Limits that may refer to other settings, and the steps between them.
 
-Where the high limit of A is B, or the low limit of B is A, then A <= B always holds. Whoever edits stops at a limit
-that the edited setting itself declares, and pushes along a setting that declares it: so a low alarm may stop at the
+Where the high limit of A is B, or the low limit of B is A, A is never above B (`knobmenu.design.pairs`). A setting
+stops at limits that it declares itself and pushes settings that declare it as their limit: a low alarm may stop at the
 high alarm while the high alarm pushes the low one down. The rules below make sure, when a design is made, that a push
 always finds room.
 """
@@ -9,11 +9,12 @@ always finds room.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 import attrs
 
 from knobmenu.design.fields import INT32_HIGH
+from knobmenu.design.pairs import Pair, find_cycles, group_pairs, order_keys, order_pairs, pairs_of
 from knobmenu.design.settings import Number, Scale, Setting
 from knobmenu.errors import Problem, nearest, one_of
 
@@ -36,6 +37,8 @@ class Limits:
     """Settings that must stay at or below this one."""
     pushed_up: tuple[str, ...] = ()
     """Settings that must stay at or above this one."""
+    pairs: tuple[Pair, ...] = attrs.field(default=(), repr=False)
+    """All pairs that a change of this setting can move, directly or through others, in topological order."""
 
 
 def step_at_most(setting: Limited, value: int) -> int:
@@ -102,46 +105,73 @@ def _declared(setting: Limited, side: str) -> int | str | None:
     return setting.low if side == "low" else setting.high
 
 
-def _fixed(settings: Mapping[str, Setting], key: str, side: str) -> int:
-    """Follow a limit from setting to setting to the number that it ends at, and lay that on each one's steps."""
-    setting = settings[key]
-    if not isinstance(setting, Limited):
-        raise KeyError(key)
+def _end(setting: Limited, side: str) -> int:
+    """Return the end of a setting that declares no other setting for it. [units of the last place]"""
     declared = _declared(setting, side)
-    if isinstance(declared, str):
-        bound = _fixed(settings, declared, side)
-    elif declared is not None:
-        bound = declared
-    else:
-        assert isinstance(setting, Scale)
-        bound = setting.steps[0] if side == "low" else setting.steps[-1]
-    return step_at_least(setting, bound) if side == "low" else step_at_most(setting, bound)
+    if isinstance(declared, int):
+        return declared
+    assert isinstance(setting, Scale), "only a scale may leave its limits to its list"
+    return setting.steps[0] if side == "low" else setting.steps[-1]
+
+
+def _ends(limited: Mapping[str, Limited], order: Sequence[str]) -> dict[str, tuple[int, int]]:
+    """Follow the limits from setting to setting to the numbers that they end at, and lay those on each one's steps."""
+    low: dict[str, int] = {}
+    high: dict[str, int] = {}
+    for key in order:
+        setting = limited[key]
+        other = _declared(setting, "low")
+        low[key] = step_at_least(setting, low[other] if isinstance(other, str) else _end(setting, "low"))
+    for key in reversed(order):
+        setting = limited[key]
+        other = _declared(setting, "high")
+        high[key] = step_at_most(setting, high[other] if isinstance(other, str) else _end(setting, "high"))
+    return {key: (low[key], high[key]) for key in order}
+
+
+def _limited(settings: Mapping[str, Setting]) -> dict[str, Limited]:
+    return {key: setting for key, setting in settings.items() if isinstance(setting, Limited)}
+
+
+def bound_pairs(settings: Mapping[str, Setting]) -> tuple[Pair, ...]:
+    """Return the pairs of settings of which the one is at most the other, in the order in which they push.
+
+    Raises:
+        graphlib.CycleError: The limits lead back to themselves; `limit_problems` says where.
+    """
+    limited = _limited(settings)
+    return order_pairs(limited, _declared_pairs(limited))
+
+
+def _declared_pairs(limited: Mapping[str, Limited]) -> list[Pair]:
+    return pairs_of({key: (setting.low, setting.high) for key, setting in limited.items()})
 
 
 def resolve_limits(settings: Mapping[str, Setting]) -> dict[str, Limits]:
     """Work out the limits of every number and scale of a design whose limits are sound.
 
     Raises:
-        KeyError: A limit names no number or scale; `limit_problems` says which.
+        KeyError: A limit does not name a number or scale; `limit_problems` says which.
+        graphlib.CycleError: The limits lead back to themselves; `limit_problems` says where.
     """
+    limited = _limited(settings)
+    pairs = bound_pairs(settings)
+    groups = group_pairs(pairs)
+    ends = _ends(limited, order_keys(limited, pairs))
     down: dict[str, list[str]] = {}
     up: dict[str, list[str]] = {}
-    limited = {key: setting for key, setting in settings.items() if isinstance(setting, Limited)}
-    for key, setting in limited.items():
-        if isinstance(setting.high, str):
-            down.setdefault(setting.high, []).append(key)
-            up.setdefault(key, []).append(setting.high)
-        if isinstance(setting.low, str):
-            up.setdefault(setting.low, []).append(key)
-            down.setdefault(key, []).append(setting.low)
+    for lower, upper in pairs:
+        down.setdefault(upper, []).append(lower)
+        up.setdefault(lower, []).append(upper)
     return {
         key: Limits(
-            low=_fixed(settings, key, "low"),
-            high=_fixed(settings, key, "high"),
+            low=ends[key][0],
+            high=ends[key][1],
             low_from=setting.low if isinstance(setting.low, str) else "",
             high_from=setting.high if isinstance(setting.high, str) else "",
-            pushed_down=tuple(dict.fromkeys(down.get(key, ()))),
-            pushed_up=tuple(dict.fromkeys(up.get(key, ()))),
+            pushed_down=tuple(down.get(key, ())),
+            pushed_up=tuple(up.get(key, ())),
+            pairs=groups.get(key, ()),
         )
         for key, setting in limited.items()
     }
@@ -149,8 +179,8 @@ def resolve_limits(settings: Mapping[str, Setting]) -> dict[str, Limits]:
 
 def limit_problems(settings: Mapping[str, Setting]) -> Iterator[Problem]:
     """Find what is wrong with the limits of a design's numbers and scales."""
-    limited = {key: setting for key, setting in settings.items() if isinstance(setting, Limited)}
-    unsound = list(_reference_problems(limited))
+    limited = _limited(settings)
+    unsound = list(_reference_problems(limited)) or list(_cycle_problems(limited))
     yield from unsound
     if unsound:
         return
@@ -170,8 +200,8 @@ def _reference_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
             other, path = _declared(setting, side), f"settings.{key}.{side}"
             if not isinstance(other, str):
                 continue
-            others = [name for name in limited if name != key]
-            if other not in others:
+            if other not in limited or other == key:
+                others = [name for name in limited if name != key]
                 found = f'"{other}"' + (", the setting itself" if other == key else "")
                 allowed = f"a whole number, or the key of another number or scale: {one_of(others)}"
                 if not others:
@@ -183,19 +213,15 @@ def _reference_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
                     f'"{other}", which has {limited[other].decimals} decimals',
                     f"a setting with {setting.decimals} decimals, as this one has",
                 )
-            elif _circular(limited, key, side):
-                yield Problem(path, f'"{other}", whose own {side} limit leads back here', "limits that end at a number")
 
 
-def _circular(limited: Mapping[str, Limited], key: str, side: str) -> bool:
-    seen: set[str] = set()
-    at: int | str | None = key
-    while isinstance(at, str) and at in limited:
-        if at in seen:
-            return at == key
-        seen.add(at)
-        at = _declared(limited[at], side)
-    return False
+def _cycle_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
+    """Find the cycles of settings that are to be at most each other, each at one of the limits that close it."""
+    for cycle in find_cycles(_declared_pairs(limited)):
+        lower, upper = cycle[-2:]
+        key, side = (lower, "high") if limited[lower].high == upper else (upper, "low")
+        names = " at most ".join(f'"{name}"' for name in cycle)
+        yield Problem(f"settings.{key}.{side}", f"the cycle {names}", "limits that do not lead back to a setting")
 
 
 def _range_problems(key: str, setting: Limited, limits: Limits) -> Iterator[Problem]:

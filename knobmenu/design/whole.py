@@ -22,8 +22,9 @@ from knobmenu.design.hardware import (
     Tone,
 )
 from knobmenu.design.home import Gestures, Home, Idle, Translation, Wording
-from knobmenu.design.limits import Limits, resolve_limits
+from knobmenu.design.limits import Limits, bound_pairs, resolve_limits
 from knobmenu.design.menu import BACK, Action, Menu, Readout
+from knobmenu.design.pairs import Pair
 from knobmenu.design.rules import problems_of
 from knobmenu.design.settings import SETTINGS, Choice, Setting, Switch
 from knobmenu.errors import DesignError
@@ -125,6 +126,8 @@ class Index:
     """Where each menu stands among the menus."""
     limits: Mapping[str, Limits]
     """Of each number and scale."""
+    pairs: tuple[Pair, ...]
+    """The settings of which the one is never above the other, in the order in which they push."""
     shown: Mapping[str, tuple[Resolved | None, ...]]
     """For each menu, when each of its entries is shown."""
     enabled: Mapping[str, tuple[Resolved | None, ...]]
@@ -177,6 +180,7 @@ def _index(design: Design) -> Index:
         positions=positions,
         menu_positions={menu.key: position for position, menu in enumerate(design.menus)},
         limits=resolve_limits(settings),
+        pairs=bound_pairs(settings),
         shown=shown,
         enabled={
             menu.key: tuple(

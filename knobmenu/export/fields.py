@@ -35,6 +35,7 @@ SECTIONS = {
     "marks": "6.21",
     "cell_sign": "6.22",
     "replaced_sign": "6.23",
+    "pair": "6.24",
     "condition": "7",
 }
 """The section of the standard that numbers the fields of each definition; the document's own stand in the first."""

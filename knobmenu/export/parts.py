@@ -99,8 +99,6 @@ def _limited_part(design: Design, setting: Number | Scale) -> Plain:
     return part | {
         "low_from": positions[limits.low_from] if limits.low_from else None,
         "high_from": positions[limits.high_from] if limits.high_from else None,
-        "pushes_down": [positions[key] for key in limits.pushed_down],
-        "pushes_up": [positions[key] for key in limits.pushed_up],
         "wraps": setting.ends == "wrap",
         "accelerates": setting.accelerates,
         "decimals": setting.decimals,

@@ -71,6 +71,10 @@ def spec(design: Design) -> Plain:
         "language_from": design.index.positions[design.language] if design.language else None,
         "texts": _texts_part(design),
         "settings": [setting_part(design, setting) for setting in design.settings],
+        "pairs": [
+            {"lower": design.index.positions[pair.lower], "upper": design.index.positions[pair.upper]}
+            for pair in design.index.pairs
+        ],
         "readouts": [readout_part(design, readout) for readout in design.readouts],
         "actions": [action_part(action) for action in design.actions],
         "menus": [menu_part(design, menu) for menu in design.menus],

@@ -23,20 +23,25 @@ def number(design: Design, values: Values, key: str) -> int:
 def assign(design: Design, values: Values, key: str, value: Value) -> Values:
     """Give a setting a value, and push the settings whose limit it is.
 
-    A push goes one way only, since each setting pushes its neighbours in the direction in which it went itself; the
-    rules of a design make sure that there is room.
+    A push goes one way, that in which the value went; one walk through the pairs in their order settles all of them.
+    The rules of a design make sure that there is room.
     """
-    values = replace_value(values, design.index.positions[key], value)
+    positions = design.index.positions
+    position = positions[key]
     limits = design.index.limits.get(key)
-    if limits is None:
-        return values
+    if limits is None or not limits.pairs:
+        return replace_value(values, position, value)
+    before = at(values, position)
     assert isinstance(value, int)
-    for other in limits.pushed_down:
-        if number(design, values, other) > value:
-            values = assign(design, values, other, step_at_most(_limited(design, other), value))
-    for other in limits.pushed_up:
-        if number(design, values, other) < value:
-            values = assign(design, values, other, step_at_least(_limited(design, other), value))
+    assert isinstance(before, int)
+    values = replace_value(values, position, value)
+    rises = value > before
+    for lower, upper in limits.pairs if rises else reversed(limits.pairs):
+        low, high = number(design, values, lower), number(design, values, upper)
+        if low > high and rises:
+            values = replace_value(values, positions[upper], step_at_least(_limited(design, upper), low))
+        elif low > high:
+            values = replace_value(values, positions[lower], step_at_most(_limited(design, lower), high))
     return values
 
 

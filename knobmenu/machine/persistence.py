@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING, Any
 
 import attrs
 
+from knobmenu.design.pairs import Pair
 from knobmenu.errors import StateError, mismatch, shown
 from knobmenu.events import LATEST_MS
-from knobmenu.machine.changing import changed_keys, places
+from knobmenu.machine.changing import changed_keys, number, places
 from knobmenu.machine.effects import Effect, SaveDue
 from knobmenu.machine.state import (
     Asking,
@@ -216,22 +217,17 @@ def _with_values(design: Design, values: Values, items: Mapping[str, Stored], dr
         except UnfitError as unfit:
             dropped.append(f"value of {key}: {unfit.reason}")
     while (pair := next(_broken_pairs(design, values), None)) is not None:
-        dropped.append(f"values of {pair[0]} and {pair[1]}: the first may not be above the second now")
+        dropped.append(f"values of {pair.lower} and {pair.upper}: the first may not be above the second now")
         for key in pair:
             position = design.index.positions[key]
             values = replace_value(values, position, at(before, position))
     return values
 
 
-def _broken_pairs(design: Design, values: Values) -> Iterator[tuple[str, str]]:
-    positions = design.index.positions
-    for upper, limits in design.index.limits.items():
-        for lower in limits.pushed_down:
-            low, high = at(values, positions[lower]), at(values, positions[upper])
-            assert isinstance(low, int)
-            assert isinstance(high, int)
-            if low > high:
-                yield lower, upper
+def _broken_pairs(design: Design, values: Values) -> Iterator[Pair]:
+    return (
+        pair for pair in design.index.pairs if number(design, values, pair.lower) > number(design, values, pair.upper)
+    )
 
 
 def _reports(design: Design, items: Mapping[str, Stored], dropped: list[str]) -> tuple[int, ...]:
@@ -249,8 +245,8 @@ def _reports(design: Design, items: Mapping[str, Stored], dropped: list[str]) ->
 def _path(design: Design, items: list[Any], dropped: list[str]) -> tuple[Place, ...]:
     """Follow the stored places as far as the design still leads from each to the next."""
     path: list[Place] = []
-    for number, item in enumerate(items):
-        stored_place = _object(item, f"path[{number}]")
+    for depth, item in enumerate(items):
+        stored_place = _object(item, f"path[{depth}]")
         menu = stored_place.get("menu")
         if not isinstance(menu, str) or menu not in design.index.menus:
             dropped.append(f"open menu {shown(menu)}: there is no such menu any more")

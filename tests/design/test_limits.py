@@ -102,7 +102,7 @@ def test_a_chain_of_limits_ends_at_the_number_at_its_end() -> None:
     [
         ([number("low", 0, "hgih", 1), number("high", 0, 9, 5)], '"hgih"', "high"),
         ([number("low", 0, "low", 1)], "the setting itself", ""),
-        ([number("a", 0, "b", 1), number("b", 0, "a", 1)], "leads back here", ""),
+        ([number("a", 0, "b", 1), number("b", 0, "a", 1)], 'the cycle "b" at most "a" at most "b"', ""),
         ([number("a", 0, "b", 7), number("b", 0, 9, 5)], '"a" starting at 7 above "b" at 5', ""),
         ([number("a", 5, "b", 6), number("b", 0, 9, 8)], 'the low end of "a" is 5, that of "b" is 0', ""),
         ([number("a", 0, 9, 0, step=2)], "9", "Write 8 or 10"),

@@ -43,10 +43,9 @@ class IndependentDevice:
         return self.values[self.by_key[key]["position"]]
 
     def pair_in_wrong_order(self) -> tuple[int, int] | None:
-        for upper, setting in enumerate(self.settings):
-            for lower in setting.get("pushes_down", []):
-                if self.values[lower] > self.values[upper]:
-                    return lower, upper
+        for pair in self.spec["pairs"]:
+            if self.values[pair["lower"]] > self.values[pair["upper"]]:
+                return pair["lower"], pair["upper"]
         return None
 
     # 5.2
@@ -407,13 +406,14 @@ class IndependentDevice:
         return int(value + (setting["low"] - value) % setting["step"])
 
     def assign(self, position: int, value: Any) -> None:
+        rose, fell = self.values[position] < value, value < self.values[position]
         self.values[position] = value
-        for other in self.settings[position].get("pushes_down", []):
-            if self.values[other] > value:
-                self.assign(other, self.at_most(self.settings[other], value))
-        for other in self.settings[position].get("pushes_up", []):
-            if self.values[other] < value:
-                self.assign(other, self.at_least(self.settings[other], value))
+        for pair in self.spec["pairs"] if rose else reversed(self.spec["pairs"]) if fell else ():
+            lower, upper = self.values[pair["lower"]], self.values[pair["upper"]]
+            if lower > upper and rose:
+                self.values[pair["upper"]] = self.at_least(self.settings[pair["upper"]], lower)
+            elif lower > upper:
+                self.values[pair["lower"]] = self.at_most(self.settings[pair["lower"]], upper)
 
     # 9.5
 
