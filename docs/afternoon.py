@@ -13,7 +13,8 @@ from pathlib import Path
 import attrs
 
 from knobmenu.bench import plot
-from knobmenu.bench.chain import Chain, load
+from knobmenu.bench.chain import Chain
+from knobmenu.bench.chain_file import load
 from knobmenu.bench.run import Count, run
 from knobmenu.bench.verdict import interval, row, try_speeds
 

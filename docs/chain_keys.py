@@ -8,13 +8,12 @@ from textwrap import dedent
 
 import attrs
 
-from knobmenu.bench.chain import Chain
+from knobmenu.bench.chain import SECTIONS, Chain
 from knobmenu.bench.contact import PRESETS, Burst
-from knobmenu.bench.keys import SECTIONS
 
 _OTHERS = {
-    "contact.preset": "A contact with published figures, see below; not beside figures of your own.",
-    "contact.break": "The same of the opening edge; as at the closing edge, if not said.",
+    "contact.preset": "A contact with published figures, see below; not together with your own figures.",
+    "contact.break": "The same for the opening edge; as at the closing edge, if left out.",
     "decoder.kind": "What counts: one edge of phase A, both of its edges, or the project's transition table.",
 }
 """What no field says: a contact's file is flat, and a decoder is a word."""
@@ -32,7 +31,7 @@ def keys_table(section: str) -> str:
         if key.startswith("break_"):
             continue
         meaning = meanings.get(key) or _OTHERS[f"{section}.{key}"]
-        lines.append(f"| `{key}` | {_shown(shown.get(key))} | {_allowed(rule.fault(None))} | {meaning} |")
+        lines.append(f"| `{key}` | {_shown(shown.get(key))} | {_allowed(rule.expected())} | {meaning} |")
     if section == "contact":
         breaks = ", ".join(f"`{key}`" for key in SECTIONS[section] if key.startswith("break_"))
         lines.append(f"| {breaks} | | as above | {_OTHERS['contact.break']} |")
@@ -52,7 +51,7 @@ def presets_table() -> str:
             else:
                 lines.append(
                     f"| `{name}` | {edge} | {burst.mean_ms:.3g} | {burst.longest_ms:g} | {burst.bounces:.3g}"
-                    f" | {burst.clean_share:.0%} |"
+                    f" | {burst.no_bounce_fraction:.0%} |"
                 )
     return "\n".join(lines) + "\n"
 

@@ -15,7 +15,7 @@ from functools import partial
 from pathlib import Path
 
 from docs import afternoon, chain_keys
-from knobmenu.bench import keys
+from knobmenu.bench import chain
 from knobmenu.design.whole import Design
 from knobmenu.export import diagram
 from knobmenu.export.fields import SECTIONS, field_tables
@@ -35,7 +35,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "transitions": diagram.transition_table,
     **{f"mode {mode.value}": partial(_mermaid, partial(diagram.mode_diagram, mode)) for mode in Mode},
     **{f"fields {section}": partial(field_tables, name) for name, section in SECTIONS.items()},
-    **{f"chain {section}": partial(chain_keys.keys_table, section) for section in keys.SECTIONS},
+    **{f"chain {section}": partial(chain_keys.keys_table, section) for section in chain.SECTIONS},
     "presets": chain_keys.presets_table,
     "afternoon figures": afternoon.figures_table,
     "afternoon claims": afternoon.claims_table,

@@ -16,7 +16,7 @@ import attrs
 
 from knobmenu.bench.chain import Judging
 from knobmenu.bench.filter import Filter
-from knobmenu.bench.live import POOR
+from knobmenu.bench.live import FIRST_TRY
 from knobmenu.bench.simulated import SimulatedEncoder, first_try
 from knobmenu.errors import Problem
 from knobmenu.files.disk import load
@@ -47,7 +47,7 @@ def scenes() -> dict[str, Stage | BenchStage]:
 def bench_scenes() -> dict[str, BenchStage]:
     """Return what there is to be pictured of the bench."""
     # Fewer runs than the bench does, since this is done for each look at it.
-    first = attrs.evolve(POOR, judging=Judging(seeds=4))
+    first = attrs.evolve(FIRST_TRY, judging=Judging(seeds=4))
     filtered = attrs.evolve(
         first, decoder="table", filter=Filter(series_ohm=10_000.0, capacitor_f=1e-7, rising_v=2.9, falling_v=1.9)
     )

@@ -1,4 +1,4 @@
-"""From believed codes to counted detents: what people write first, and the project's own decoder, unchanged."""
+"""From accepted codes to counted detents: what people write first, and the project's own decoder, unchanged."""
 
 from __future__ import annotations
 
@@ -14,39 +14,55 @@ from knobmenu.knob import quadrature
 
 DecoderKind = Literal["one-edge", "two-edges", "table"]
 
+Counts = NDArray[np.int64]
+"""Detents, signed; clockwise is positive."""
 
-def decode(
-    kind: DecoderKind, encoder: Encoder, first: int, at_s: Floats, seen: Bytes
-) -> tuple[Floats, NDArray[np.int64]]:
-    """Count detents.
 
-    Args:
-        kind: ``one-edge`` counts when A closes and asks B for the direction; ``two-edges`` counts whenever A changes;
-            ``table`` is `knobmenu.knob.quadrature`.
-        encoder: says the detents per period, which the table needs.
-        first: the code at power-on.
-        at_s: when each code was read. [s]
-        seen: the codes, ``A << 1 | B``.
+class Counter:
+    """A decoder, and what it remembers."""
 
-    Returns:
-        When detents were counted, and how many, signed; clockwise is positive. [s, detents]
-    """
-    before = np.concatenate(([first], seen[:-1])).astype(np.uint8)[: len(seen)]
-    # A code that is the one before it changes nothing in any decoder.
-    changed = seen != before
-    at_s, seen, before = at_s[changed], seen[changed], before[changed]
-    if kind == "table":
-        knob = Knob(
+    def __init__(self, kind: DecoderKind, encoder: Encoder, code: int) -> None:
+        """Switch it on.
+
+        Args:
+            kind: ``one-edge`` counts when A closes and asks B for the direction; ``two-edges`` counts whenever A
+                changes; ``table`` is `knobmenu.knob.quadrature`.
+            encoder: states the detents per period, which the table needs.
+            code: of the pins at power-on, ``A << 1 | B``.
+        """
+        self._kind = kind
+        self._knob = Knob(
             pulses_per_turn=encoder.pulses_per_turn,
             detents_per_period=encoder.detents_per_period,
             detents_per_turn=encoder.detents_per_turn,
         )
-        _, told = quadrature.decode(knob, quadrature.start(knob, first >> 1, first & 1), seen.tobytes())
-        detents = np.array(told, dtype=np.int64)
-    else:
-        a, b = (seen >> 1).astype(np.int64), (seen & 1).astype(np.int64)
-        counts = (before >> 1 != seen >> 1) & ((a == 1) | (kind == "two-edges"))
-        # A leads clockwise: where A has just changed, it differs from B.
-        detents = np.where(counts, np.where(a != b, 1, -1), 0)
-    counted = detents != 0
-    return at_s[counted], detents[counted]
+        self._code = code
+        self._state = quadrature.start(self._knob, code >> 1, code & 1)
+
+    def feed(self, at_s: Floats, codes: Bytes) -> tuple[Floats, Counts]:
+        """Take codes.
+
+        Args:
+            at_s: when each code was sampled. [s]
+            codes: those accepted since the call before, in order.
+
+        Returns:
+            When detents were counted, and how many each time. [s, detents]
+        """
+        before = np.concatenate(([self._code], codes[:-1])).astype(np.uint8)[: len(codes)]
+        # A code that is the one before it changes nothing in any decoder.
+        changed = codes != before
+        at_s, codes, before = at_s[changed], codes[changed], before[changed]
+        if not len(codes):
+            return at_s, np.zeros(0, dtype=np.int64)
+        self._code = int(codes[-1])
+        if self._kind == "table":
+            self._state, found = quadrature.decode(self._knob, self._state, codes.tobytes())
+            detents = np.array(found, dtype=np.int64)
+        else:
+            a, b = (codes >> 1).astype(np.int64), (codes & 1).astype(np.int64)
+            counts = (before >> 1 != codes >> 1) & ((a == 1) | (self._kind == "two-edges"))
+            # A leads clockwise: where A has just changed, it differs from B.
+            detents = np.where(counts, np.where(a != b, 1, -1), 0)
+        counted = detents != 0
+        return at_s[counted], detents[counted]

@@ -10,22 +10,36 @@ from __future__ import annotations
 import attrs
 import numpy as np
 
-from knobmenu.bench.motion import Motion
-from knobmenu.bench.signal import Floats, Signal
+from knobmenu.bench.randomness import Source, stream
+from knobmenu.bench.rules import Number, refuse
+from knobmenu.bench.signal import NO_MOMENTS, Floats, Signal
+from knobmenu.errors import Problem
 
 
 @attrs.frozen(kw_only=True)
 class Encoder:
     """A mechanical incremental encoder with detents."""
 
-    pulses_per_turn: int = 20
+    pulses_per_turn: int = attrs.field(default=20, validator=Number(1, 250, whole=True))
     """Periods of either phase in one turn. [periods per revolution]"""
-    detents_per_period: int = 1
+    detents_per_period: int = attrs.field(default=1, validator=Number(1, 4, whole=True))
     """Detents in one period, 1, 2 or 4. [detents per period]"""
-    phase_error_deg: float = 0.0
+    phase_error_deg: float = attrs.field(default=0.0, validator=Number(-80, 80, "degrees"))
     """How far B lags where it should be, in electrical degrees; 360 is one period. [deg]"""
-    dwell_tolerance_deg: float = 0.0
+    dwell_tolerance_deg: float = attrs.field(default=0.0, validator=Number(0, 40, "degrees"))
     """How far each edge of each contact may lie off its place, either way, in electrical degrees. [deg]"""
+
+    def __attrs_post_init__(self) -> None:
+        problems = []
+        if self.detents_per_period == 3:
+            problems.append(Problem("detents_per_period", "3", "1, 2 or 4"))
+        if abs(self.phase_error_deg) + 2 * self.dwell_tolerance_deg >= 90:
+            found = (
+                f"{self.phase_error_deg:g} degrees of phase error and twice {self.dwell_tolerance_deg:g} of tolerance"
+            )
+            allowed = "together less than 90 degrees, or the phases lose their order in the part itself"
+            problems.append(Problem("dwell_tolerance_deg", found, allowed))
+        refuse(problems)
 
     @property
     def detents_per_turn(self) -> int:
@@ -33,26 +47,77 @@ class Encoder:
         return self.pulses_per_turn * self.detents_per_period
 
 
-def contacts(encoder: Encoder, motion: Motion, generator: np.random.Generator) -> tuple[Signal, Signal]:
-    """Close and open the contacts as the knob turns.
+class Shaft:
+    """The knob's shaft, which closes and opens two contacts as it turns; the contacts do not bounce yet."""
 
-    Args:
-        encoder: the part; its edges keep their places over all turns of one call.
-        motion: how the knob is turned.
-        generator: draws where each edge of the part lies, within its dwell tolerance.
+    def __init__(self, encoder: Encoder, seed: int, detents: float = 0.0) -> None:
+        """Begin at rest.
 
-    Returns:
-        Phases A and B, without bounce; 1 while closed.
-    """
-    angle = motion.detents / encoder.detents_per_period
-    lowest, highest = int(np.floor(angle.min())) - 1, int(np.ceil(angle.max())) + 1
-    off = encoder.dwell_tolerance_deg / 360 * generator.uniform(-1, 1, (4, encoder.pulses_per_turn))
-    periods = np.arange(lowest, highest + 1)
-    pads = periods % encoder.pulses_per_turn
-    lag = encoder.phase_error_deg / 360
-    closing_a, opening_a = periods + 1 / 8 + off[0, pads], periods + 5 / 8 + off[1, pads]
-    closing_b, opening_b = periods + 3 / 8 + lag + off[2, pads], periods + 7 / 8 + lag + off[3, pads]
-    return _crossings(motion.at_s, angle, closing_a, opening_a), _crossings(motion.at_s, angle, closing_b, opening_b)
+        Args:
+            encoder: the part; its edges keep their places.
+            seed: settles where each edge of the part lies, within its dwell tolerance.
+            detents: the angle at rest. [detents]
+        """
+        self._encoder = encoder
+        off = stream(seed, Source.PART).uniform(-1, 1, (4, encoder.pulses_per_turn))
+        self._off = encoder.dwell_tolerance_deg / 360 * off
+        self._course = np.zeros(1), np.array([float(detents)])
+        self._pending = [NO_MOMENTS, NO_MOMENTS]
+        self._levels = [phase.first for phase in self._phases(*self._course)]
+
+    @property
+    def levels(self) -> tuple[int, int]:
+        """The levels of phases A and B now, 1 while closed."""
+        return self._levels[0], self._levels[1]
+
+    @property
+    def settled(self) -> bool:
+        """Whether no edge will come any more on the course that was fed."""
+        return not any(map(len, self._pending))
+
+    def angle(self, at_s: float) -> float:
+        """Return the angle at a moment of the course that was fed last; before it and after it, its ends. [detents]"""
+        return float(np.interp(at_s, *self._course))
+
+    def feed(self, at_s: Floats, detents: Floats, until_s: float) -> tuple[Floats, Floats]:
+        """Turn along a course of straight lines, and let time pass.
+
+        Args:
+            at_s: moments of the course's knots, never going back. From the first one on, this course takes the place
+                of the one before; no knots: the one before goes on. [s]
+            detents: the angle at each. [detents]
+            until_s: up to when, inclusive; not before the call before, nor after a later course's beginning. [s]
+
+        Returns:
+            The edges of phases A and B since the call before, in order. [s]
+        """
+        if len(at_s):
+            self._course = at_s, detents
+            for phase, signal in enumerate(self._phases(at_s, detents)):
+                pending_s = self._pending[phase]
+                before_s = pending_s[: np.searchsorted(pending_s, at_s[0], side="right")]
+                # Where the angle lies on an edge but for rounding, that edge is passed at the first knot.
+                differs = signal.first != self._levels[phase] ^ len(before_s) & 1
+                first_s = at_s[:1] if differs else NO_MOMENTS
+                self._pending[phase] = np.concatenate((before_s, first_s, signal.changes_s))
+        passed = []
+        for phase, pending_s in enumerate(self._pending):
+            count = int(np.searchsorted(pending_s, until_s, side="right"))
+            self._levels[phase] ^= count & 1
+            self._pending[phase] = pending_s[count:]
+            passed.append(pending_s[:count])
+        return passed[0], passed[1]
+
+    def _phases(self, at_s: Floats, detents: Floats) -> tuple[Signal, Signal]:
+        """Return both phases along a course."""
+        angle = detents / self._encoder.detents_per_period
+        lowest, highest = int(np.floor(angle.min())) - 1, int(np.ceil(angle.max())) + 1
+        periods = np.arange(lowest, highest + 1)
+        pads = periods % self._encoder.pulses_per_turn
+        lag, off = self._encoder.phase_error_deg / 360, self._off[:, pads]
+        closing_a, opening_a = periods + 1 / 8 + off[0], periods + 5 / 8 + off[1]
+        closing_b, opening_b = periods + 3 / 8 + lag + off[2], periods + 7 / 8 + lag + off[3]
+        return _crossings(at_s, angle, closing_a, opening_a), _crossings(at_s, angle, closing_b, opening_b)
 
 
 def _crossings(at_s: Floats, angle: Floats, closing: Floats, opening: Floats) -> Signal:

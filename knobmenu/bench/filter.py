@@ -18,27 +18,40 @@ import math
 import attrs
 import numpy as np
 
-from knobmenu.bench.signal import Floats, Signal
+from knobmenu.bench.rules import Number, refuse
+from knobmenu.bench.signal import NO_MOMENTS, Floats, Signal
+from knobmenu.errors import Problem
 
 
 @attrs.frozen(kw_only=True)
 class Filter:
     """The parts between one contact and one pin."""
 
-    supply_v: float = 5.0
+    supply_v: float = attrs.field(default=5.0, validator=Number(0, 60, "V", above=True))
     """Supply. [V]"""
-    pull_up_ohm: float = 10_000.0
+    pull_up_ohm: float = attrs.field(default=10_000.0, validator=Number(0, 1e9, "ohm", above=True))
     """Pull-up, above 0. [ohm]"""
-    series_ohm: float = 0.0
+    series_ohm: float = attrs.field(default=0.0, validator=Number(0, 1e9, "ohm"))
     """Series resistor between contact and capacitor; 0: there is none. [ohm]"""
-    capacitor_f: float = 0.0
+    capacitor_f: float = attrs.field(default=0.0, validator=Number(0, 1, "F", advice="100 nF is 100e-9"))
     """Capacitor; 0: there is none, and the pin follows the contact. [F]"""
-    contact_ohm: float = 0.1
+    contact_ohm: float = attrs.field(default=0.1, validator=Number(0, 1e6, "ohm", above=True))
     """Resistance of the closed contact, above 0; 0.1 is a common figure (common practice). [ohm]"""
-    rising_v: float = 2.5
+    rising_v: float = attrs.field(default=2.5, validator=Number(0, 60, "V", above=True))
     """Threshold of a voltage that rises. [V]"""
-    falling_v: float = 2.5
+    falling_v: float = attrs.field(default=2.5, validator=Number(0, 60, "V", above=True))
     """Threshold of a voltage that falls; the same for a plain input, lower for a Schmitt trigger. [V]"""
+
+    def __attrs_post_init__(self) -> None:
+        between = f"a threshold between {self.closed_v:.3g} V (contact closed) and {self.supply_v:g} V (supply)"
+        problems = [
+            Problem(key, f"{volts:g} V", between)
+            for key, volts in (("rising_v", self.rising_v), ("falling_v", self.falling_v))
+            if not self.closed_v < volts < self.supply_v
+        ]
+        if self.falling_v > self.rising_v:
+            problems.append(Problem("falling_v", f"{self.falling_v:g} V", f"at most rising_v, {self.rising_v:g} V"))
+        refuse(problems)
 
     @property
     def open_s(self) -> float:
@@ -80,73 +93,105 @@ class Judgement:
         return min(self.longest_make_removed_s, self.longest_break_removed_s)
 
 
-def solve(parts: Filter, contact: Signal) -> tuple[Signal, Floats]:
-    """Find what the pin sees.
+class Pin:
+    """A pin behind a filter: between two edges of the contact its voltage follows one exponential."""
 
-    Args:
-        parts: the filter; before the first edge it has settled.
-        contact: the contact, 1 while closed.
+    def __init__(self, parts: Filter, level: int) -> None:
+        """Begin settled.
 
-    Returns:
-        The contact as the pin sees it, 1 while seen as closed (so the pin is low), and the voltage at each edge of
-        the contact. [V]
-    """
-    edges = contact.changes_s
-    if not parts.capacitor_f:
-        settled = np.where((np.arange(len(edges)) + contact.first) & 1, parts.closed_v, parts.supply_v)
-        return contact, settled
-    if not len(edges):
-        return contact, edges
-    # How much of the way to where the voltage goes is left at the end of the piece after each edge.
-    left = np.empty(len(edges))
-    left[:-1] = edges[:-1] - edges[1:]
-    left[-1] = -math.inf
-    left[contact.first :: 2] /= parts.closed_s
-    left[1 - contact.first :: 2] /= parts.open_s
-    np.exp(left, out=left)
+        Args:
+            parts: the filter.
+            level: of the contact, 1 while closed, else 0.
+        """
+        self._parts = parts
+        self._closed = self._seen = bool(level)
+        self._begin_s = 0.0
+        self._begin_v = parts.closed_v if level else parts.supply_v
+        self._passes_s = math.inf
 
-    closed, seen = bool(contact.first), bool(contact.first)
-    volts = parts.closed_v if closed else parts.supply_v
-    supply_v, closed_v, falling_v, rising_v = parts.supply_v, parts.closed_v, parts.falling_v, parts.rising_v
-    open_s, closed_s = parts.open_s, parts.closed_s
-    at_edges_v, passes_s = [], []
-    for edge_s, share in zip(edges.tolist(), left.tolist(), strict=True):
-        at_edges_v.append(volts)
-        closed = not closed
-        if closed:
-            way_v = volts - closed_v
-            volts = closed_v + way_v * share
-            if not seen and volts < falling_v:
-                passes_s.append(edge_s + closed_s * math.log(way_v / (falling_v - closed_v)))
-                seen = True
-        else:
-            way_v = supply_v - volts
-            volts = supply_v - way_v * share
-            if seen and volts > rising_v:
-                passes_s.append(edge_s + open_s * math.log(way_v / (supply_v - rising_v)))
-                seen = False
-    return Signal(contact.first, np.array(passes_s)), np.array(at_edges_v)
+    @property
+    def settled(self) -> bool:
+        """Whether no threshold will be passed any more."""
+        return math.isinf(self._passes_s)
+
+    def feed(self, contact_s: Floats, until_s: float) -> Floats:
+        """Let time pass.
+
+        Args:
+            contact_s: the edges of the contact since the call before, in order, none after `until_s`. [s]
+            until_s: up to when, inclusive; not before the call before. [s]
+
+        Returns:
+            The edges of the pin since then, in order; a pin without a capacitor follows its contact. [s]
+        """
+        if not self._parts.capacitor_f:
+            return contact_s
+        passes_s, _ = self.walk(contact_s)
+        if not self.settled and self._passes_s <= until_s:
+            passes_s.append(self._passes_s)
+            self._seen = not self._seen
+            self._passes_s = math.inf
+        return np.array(passes_s) if passes_s else NO_MOMENTS
+
+    def walk(self, contact_s: Floats) -> tuple[list[float], list[float]]:
+        """Walk from edge to edge of the contact.
+
+        Returns:
+            The edges of the pin up to the last edge of the contact, and the voltage at each edge of the contact.
+            [s, V]
+        """
+        passes_s: list[float] = []
+        at_edges_v: list[float] = []
+        if not len(contact_s):
+            return passes_s, at_edges_v
+        parts = self._parts
+        closed, seen, volts, next_s = self._closed, self._seen, self._begin_v, self._passes_s
+        supply_v, closed_v, falling_v, rising_v = parts.supply_v, parts.closed_v, parts.falling_v, parts.rising_v
+        open_s, closed_s = parts.open_s, parts.closed_s
+        # How much of the way to where the voltage goes is left at each edge.
+        left = -np.diff(contact_s, prepend=self._begin_s)
+        left[int(closed) :: 2] /= open_s
+        left[int(not closed) :: 2] /= closed_s
+        np.exp(left, out=left)
+        for edge_s, remaining in zip(contact_s.tolist(), left.tolist(), strict=True):
+            if next_s <= edge_s:
+                passes_s.append(next_s)
+                seen = not seen
+            next_s = math.inf
+            if closed:
+                volts = closed_v + (volts - closed_v) * remaining
+                closed = False
+                if seen:
+                    next_s = edge_s + open_s * math.log(max((supply_v - volts) / (supply_v - rising_v), 1.0))
+            else:
+                volts = supply_v - (supply_v - volts) * remaining
+                closed = True
+                if not seen:
+                    next_s = edge_s + closed_s * math.log(max((volts - closed_v) / (falling_v - closed_v), 1.0))
+            at_edges_v.append(volts)
+        self._closed, self._seen, self._begin_s, self._begin_v, self._passes_s = closed, seen, edge_s, volts, next_s
+        return passes_s, at_edges_v
 
 
 def voltage(parts: Filter, contact: Signal, at_s: Floats) -> Floats:
-    """Give the voltage at the pin at moments, to draw it. [V]
+    """Return the voltage at the pin at moments, to draw it. [V]
 
     Args:
         parts: the filter.
         contact: the contact, 1 while closed.
         at_s: moments, in any order. [s]
     """
-    _, start_v = solve(parts, contact)
     place = np.searchsorted(contact.changes_s, at_s, side="right")
     closed = (place + contact.first) % 2 == 1
     target_v = np.where(closed, parts.closed_v, parts.supply_v)
     if not parts.capacitor_f:
         return target_v
-    begin_v = np.concatenate(([parts.closed_v if contact.first else parts.supply_v], start_v))
+    _, at_edges_v = Pin(parts, contact.first).walk(contact.changes_s)
+    begin_v = np.concatenate(([parts.closed_v if contact.first else parts.supply_v], at_edges_v))
     begin_s = np.concatenate(([-np.inf], contact.changes_s))
-    start = np.where(place == 0, begin_v[0], begin_v[place])
     gone_s = at_s - begin_s[place]
-    return np.asarray(target_v + (start - target_v) * np.exp(-gone_s / np.where(closed, parts.closed_s, parts.open_s)))
+    constant_s = np.where(closed, parts.closed_s, parts.open_s)
+    return np.asarray(target_v + (begin_v[place] - target_v) * np.exp(-gone_s / constant_s))
 
 
 def opening_delay_s(parts: Filter) -> float:

@@ -1,26 +1,24 @@
-"""A poor knob: wanted detents go in as the designer turns, and out come those that the firmware would have counted.
+"""A chain that is turned now: requested detents go in, and out come those that the firmware would have counted.
 
-Its push switch likewise: what goes in is pushed and let go, what comes out is what the firmware finds.
-The terminal calls it. It knows nothing of screens and reads no clock: the caller says the time, in whole milliseconds.
+Its push switch likewise: what goes in is pushed and released, what comes out is what the firmware finds. It reads no
+clock: the caller states the time, in whole milliseconds.
 """
 
 from __future__ import annotations
 
 import math
-from collections import deque
 
 import attrs
 import numpy as np
 
-from knobmenu.bench import encoder
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.contact import PRESETS
-from knobmenu.bench.firmware import Counter, Looks
-from knobmenu.bench.motion import Motion
+from knobmenu.bench.engine import Engine
 from knobmenu.bench.reader import Reader
-from knobmenu.bench.stream import ContactStream, PinStream
+from knobmenu.bench.signal import NO_MOMENTS, Floats
+from knobmenu.bench.switch import SwitchLine
 
-POOR = Chain(
+FIRST_TRY = Chain(
     contact=PRESETS["encoder-10ms"],
     reader=Reader(period_ms=1.0, blocked_for_ms=120.0, blocked_every_ms=600.0),
     decoder="one-edge",
@@ -68,43 +66,33 @@ class Tally:
         )
 
 
-class PoorKnob:
+class SimulatedKnob:
     """A knob turned by hand now, whose detents pass through a chain.
 
-    A turn begins when it is told, and each of its detents takes as long as at the chain's speed; a turn that is told
-    while the one before is under way takes what is left of that along, so that a quick hand turns quickly. What is
-    counted late (a filter, a busy loop) is told by a later `wait`. The same turns at the same moments with the same
-    seed are counted the same, and nothing that was told changes by what comes later.
+    A turn begins when it is reported, and each of its detents takes as long as at the chain's speed; a turn that is
+    reported while the one before is under way takes what is left of that along, so that a quick hand turns quickly.
+    What is counted late (a filter, a busy loop) is returned by a later `wait`. The same turns at the same moments with
+    the same seed are counted the same, and what was returned does not change by what comes later.
 
     Example::
 
-        knob = PoorKnob(chain, seed=1)
+        knob = SimulatedKnob(chain, seed=1)
         counted = knob.turn(1, at_ms=1000)  # what was counted up to 1000 ms: nothing yet
         counted = knob.wait(at_ms=1050)     # [(1020, 1)], say: one detent, counted at 1020 ms
     """
 
     def __init__(self, chain: Chain, seed: int = 1) -> None:
-        """Lay a hand on a knob at rest.
+        """Begin at rest.
 
         Args:
             chain: the chain; of its `turning` the speed alone is used, the caller turns.
-            seed: settles all chance.
+            seed: the random seed.
         """
-        # Each source of chance has its own stream: what is drawn for the last edge does not move the first one.
-        self._part_seed = [seed, 0]
-        self._chain = chain
-        self._contacts = tuple(
-            ContactStream(chain.contact, 0, np.random.default_rng([seed, number])) for number in (1, 2)
-        )
-        self._pins = (PinStream(chain.filter, 0), PinStream(chain.filter, 0))
-        self._looks = Looks(chain.reader, 0, seed, np.random.default_rng([seed, 3]))
-        self._counter = Counter(chain, 0)
-        self._ideal: tuple[deque[float], deque[float]] = (deque(), deque())
-        self._levels = [0, 0]
+        self._engine = Engine(chain, seed)
+        self._detents_per_s = max(chain.turning.turns_per_s * chain.encoder.detents_per_turn, 1e-3)
         self._base_ms: int | None = None
-        self._now_s = 0.0
-        self._from = (0.0, 0.0)
-        self._to = (0.0, 0.0)
+        self._now_s = self._rest_s = 0.0
+        self._target = 0
         self._stroke = _Stroke()
         self._last = self._settled = Tally()
 
@@ -112,60 +100,47 @@ class PoorKnob:
         """Turn the knob from this moment on.
 
         Args:
-            detents: wanted, signed; clockwise is positive. [detents]
+            detents: requested, signed; clockwise is positive. [detents]
             at_ms: when the movement begins; a moment before that of an earlier call counts as that one. [ms]
 
         Returns:
-            What was counted up to this moment and has not been told yet, in order.
+            What was counted up to this moment and was not returned yet, in order.
         """
         if self._base_ms is None:
             self._base_ms = at_ms
         counted = self.wait(at_ms)
         if not detents:
             return counted
-        angle = self._angle()
-        target = self._to[1] + detents
-        speed = max(self._chain.turning.turns_per_s * self._chain.encoder.detents_per_turn, 1e-3)
-        self._from, self._to = (self._now_s, angle), (self._now_s + abs(detents) / speed, target)
-        self._plan()
+        angle = self._engine.angle(self._now_s)
+        self._target += detents
+        self._rest_s = self._now_s + abs(detents) / self._detents_per_s
         self._stroke.turn(detents)
-        return counted
+        course = np.array([self._now_s, self._rest_s]), np.array([angle, self._target])
+        return counted + self._feed(self._now_s, *course)
 
     def wait(self, at_ms: int) -> list[Counted]:
         """Let time pass up to a moment, inclusive; see `turn` for what it returns."""
         if self._base_ms is None:
             return []
-        to_s = max((at_ms - self._base_ms) / 1000, self._now_s)
-        self._now_s = to_s
-        edges = []
-        for phase, (ideal, contact, pin) in enumerate(zip(self._ideal, self._contacts, self._pins, strict=True)):
-            passed = []
-            while ideal and ideal[0] <= to_s:
-                passed.append(ideal.popleft())
-                self._levels[phase] = 1 - self._levels[phase]
-            edges += [(edge_s, phase) for edge_s in pin.until(contact.until(passed, to_s), to_s)]
-        edges.sort()
-        told = []
-        for look_s, code in self._looks.until(edges, to_s):
-            if detents := self._counter.take(code):
-                self._stroke.count(detents, look_s - self._to[0])
-                told.append((self._base_ms + _whole_ms(look_s), detents))
+        self._now_s = max((at_ms - self._base_ms) / 1000, self._now_s)
+        return self._feed(self._now_s)
+
+    def _feed(self, until_s: float, at_s: Floats = NO_MOMENTS, detents: Floats = NO_MOMENTS) -> list[Counted]:
+        counting = self._engine.feed(until_s, at_s, detents).counting
+        counted = []
+        for moment_s, number in zip(counting.counted_s.tolist(), counting.counted.tolist(), strict=True):
+            self._stroke.count(number, moment_s - self._rest_s)
+            counted.append(((self._base_ms or 0) + _whole_ms(moment_s), number))
         if self.settled and self._stroke.begun:
             self._last = self._stroke.settled()
             self._settled += self._last
             self._stroke = _Stroke()
-        return told
+        return counted
 
     @property
     def settled(self) -> bool:
         """Whether nothing more will be counted until the knob is turned again."""
-        return (
-            self._now_s >= self._to[0]
-            and not any(self._ideal)
-            and all(contact.settled for contact in self._contacts)
-            and all(pin.settled for pin in self._pins)
-            and self._looks.settled
-        )
+        return self._now_s >= self._rest_s and self._engine.settled
 
     @property
     def tally(self) -> Tally:
@@ -177,47 +152,28 @@ class PoorKnob:
         """The stroke that settled last, alone; an empty one before the first."""
         return self._last
 
-    def _angle(self) -> float:
-        (from_s, from_angle), (to_s, to_angle) = self._from, self._to
-        if self._now_s >= to_s:
-            return to_angle
-        return from_angle + (to_angle - from_angle) * (self._now_s - from_s) / (to_s - from_s)
 
-    def _plan(self) -> None:
-        """Find the ideal edges of the movement that begins now; those of the one before it are given up."""
-        moved = Motion(np.array([self._from[0], self._to[0]]), np.array([self._from[1], self._to[1]]), ())
-        phases = encoder.contacts(self._chain.encoder, moved, np.random.default_rng(self._part_seed))
-        for planned, level, signal in zip(self._ideal, self._levels, phases, strict=True):
-            planned.clear()
-            if signal.first != level:
-                # The angle lies on an edge but for rounding: that edge is passed now.
-                planned.append(self._now_s)
-            planned.extend(signal.changes_s.tolist())
-
-
-class PoorSwitch:
+class SimulatedSwitch:
     """The push switch of the same knob: it bounces, and the same filter and reader lie behind it.
 
     What comes out are levels; the timing of presses, with its debouncing, is left to the device.
     """
 
     def __init__(self, chain: Chain, seed: int = 1) -> None:
-        """Lay a finger on a switch at rest.
+        """Begin at rest.
 
         Args:
             chain: the chain; of its `pressing` the switch alone is used, the caller presses.
-            seed: settles all chance.
+            seed: the random seed.
         """
-        self._contact = ContactStream(PRESETS[chain.pressing.preset], 0, np.random.default_rng([seed, 4]))
-        self._pin = PinStream(chain.filter, 0)
-        self._looks = Looks(chain.reader, 0, seed, np.random.default_rng([seed, 3]))
+        self._line = SwitchLine(chain, seed)
         self._level = 0
-        self._seen = 0
+        self._found = False
         self._base_ms: int | None = None
         self._now_s = 0.0
 
     def push(self, down: bool, at_ms: int) -> list[tuple[int, bool]]:
-        """Push the switch down, or let it go.
+        """Push the switch down, or release it.
 
         Args:
             down: whether it is down from now on.
@@ -228,32 +184,30 @@ class PoorSwitch:
         """
         if self._base_ms is None:
             self._base_ms = at_ms
-        told = self.wait(at_ms)
+        found = self.wait(at_ms)
         if down != self._level:
             self._level = int(down)
-            told += self._until([self._now_s], self._now_s)
-        return told
+            found += self._feed(np.array([self._now_s]))
+        return found
 
     def wait(self, at_ms: int) -> list[tuple[int, bool]]:
         """Let time pass up to a moment, inclusive; see `push` for what it returns."""
         if self._base_ms is None:
             return []
         self._now_s = max((at_ms - self._base_ms) / 1000, self._now_s)
-        return self._until([], self._now_s)
+        return self._feed(NO_MOMENTS)
 
-    def _until(self, ideal_s: list[float], to_s: float) -> list[tuple[int, bool]]:
-        edges = [(edge_s, 0) for edge_s in self._pin.until(self._contact.until(ideal_s, to_s), to_s)]
-        told = []
-        for look_s, code in self._looks.until(edges, to_s):
-            if code >> 1 != self._seen:
-                self._seen = code >> 1
-                told.append(((self._base_ms or 0) + _whole_ms(look_s), bool(self._seen)))
-        return told
+    def _feed(self, ideal_s: Floats) -> list[tuple[int, bool]]:
+        found = []
+        for moment_s in self._line.feed(ideal_s, self._now_s).changes_s.tolist():
+            self._found = not self._found
+            found.append(((self._base_ms or 0) + _whole_ms(moment_s), self._found))
+        return found
 
     @property
     def settled(self) -> bool:
-        """Whether the firmware will find nothing more until the switch is pushed or let go."""
-        return self._contact.settled and self._pin.settled and self._looks.settled
+        """Whether the firmware will find nothing more until the switch is pushed or released."""
+        return self._line.settled
 
 
 def _whole_ms(moment_s: float) -> int:

@@ -17,7 +17,7 @@ WIDTH, LEFT, RIGHT = 1100, 150, 30
 """Width of a picture and its margins. [px]"""
 
 INK, FAINT, GRID = "#1d2433", "#6b7385", "#dfe3ea"
-PHASE_A, PHASE_B, LOOK, COUNT, WRONG = "#0b62a8", "#b3541e", "#5b6b2f", "#1c7c54", "#c02440"
+PHASE_A, PHASE_B, SAMPLE, COUNT, WRONG = "#0b62a8", "#b3541e", "#5b6b2f", "#1c7c54", "#c02440"
 _X = Callable[[float], float]
 """From seconds to pixels."""
 
@@ -25,7 +25,7 @@ FONT = "font-family=\"'DejaVu Sans', 'Liberation Sans', Arial, sans-serif\""
 
 
 def waveforms(chain: Chain, done: Run, begin_s: float, end_s: float) -> str:
-    """Draw what happened between two moments: contacts, voltage with thresholds, pins, looks and counts.
+    """Draw what happened between two moments: contacts, voltage with thresholds, pins, samples and counts.
 
     Args:
         chain: the chain of the run.
@@ -52,7 +52,7 @@ def waveforms(chain: Chain, done: Run, begin_s: float, end_s: float) -> str:
             drawn.append(_steps(signal, begin_s, end_s, x, top, high, colour))
             top += high + 16
         top += 8
-    top = _looks(drawn, done, begin_s, end_s, x, top)
+    top = _samples(drawn, done, begin_s, end_s, x, top)
     top = _counts(drawn, done, begin_s, end_s, x, top)
     axis: list[str] = []
     _time_axis(axis, begin_s, end_s, x, 66, top)
@@ -71,22 +71,22 @@ def error_map(found: Map) -> str:
     wide = (WIDTH - LEFT - RIGHT) / columns
     high = min(max(460 / rows, 16.0), 60.0)
     drawn = []
-    for row, shares in enumerate(found.shares):
+    for row, rates in enumerate(found.error_rates):
         y = 84 + row * high
         drawn.append(_text(LEFT - 10, y + high / 2 + 4, f"{found.down.values[row]:.3g}", anchor="end"))
-        for column, share in enumerate(shares):
+        for column, rate in enumerate(rates):
             x = LEFT + column * wide
-            words = "cannot be" if share is None else f"{share:.2%}"
+            words = "not a chain" if rate is None else f"{rate:.2%}"
             tip = (
                 f"{found.down.path} {found.down.values[row]:.3g}, {found.across.path} {found.across.values[column]:.3g}"
             )
             drawn.append(
-                f'<rect x="{x:.1f}" y="{y:.1f}" width="{wide - 1:.1f}" height="{high - 1:.1f}" fill="{_heat(share)}">'
+                f'<rect x="{x:.1f}" y="{y:.1f}" width="{wide - 1:.1f}" height="{high - 1:.1f}" fill="{_heat(rate)}">'
                 f"<title>{escape(tip)}: {words}</title></rect>"
             )
-            if wide > 44 and share is not None:
-                ink = "#ffffff" if share > 0.05 else INK
-                label = f"{share * 100:.3g}"
+            if wide > 44 and rate is not None:
+                ink = "#ffffff" if rate > 0.05 else INK
+                label = f"{rate * 100:.3g}"
                 drawn.append(_text(x + wide / 2, y + high / 2 + 4, label, anchor="middle", fill=ink, size=11))
     bottom = 84 + rows * high
     every = max(1, round(60 / wide))
@@ -98,7 +98,7 @@ def error_map(found: Map) -> str:
     drawn.append(_text(LEFT + (WIDTH - LEFT - RIGHT) / 2, bottom + 42, found.across.path, anchor="middle", weight=600))
     drawn.append(_text(14, 72, found.down.path, weight=600))
     title = "Errors for each 100 detents"
-    return _document(title, "lost, extra and reversed together; grey cells cannot be", bottom + 60, drawn)
+    return _document(title, "lost, extra and reversed together; grey: such a chain cannot be", bottom + 60, drawn)
 
 
 def _voltages(drawn: list[str], chain: Chain, done: Run, begin_s: float, end_s: float, top: float) -> float:
@@ -127,11 +127,11 @@ def _voltages(drawn: list[str], chain: Chain, done: Run, begin_s: float, end_s: 
     return top + 6
 
 
-def _looks(drawn: list[str], done: Run, begin_s: float, end_s: float, x: _X, top: float) -> float:
-    _label(drawn, top + 10, "looks", "that follow an edge")
-    looks = done.looks_s[(done.looks_s >= begin_s) & (done.looks_s <= end_s)]
-    ticks = "".join(f"M{x(at):.1f} {top:.1f}v16" for at in looks[:5000].tolist())
-    drawn.append(f'<path d="{ticks or "M0 0"}" stroke="{LOOK}" stroke-width="1" fill="none"/>')
+def _samples(drawn: list[str], done: Run, begin_s: float, end_s: float, x: _X, top: float) -> float:
+    _label(drawn, top + 10, "samples", "that follow an edge")
+    samples = done.samples_s[(done.samples_s >= begin_s) & (done.samples_s <= end_s)]
+    ticks = "".join(f"M{x(at):.1f} {top:.1f}v16" for at in samples[:5000].tolist())
+    drawn.append(f'<path d="{ticks or "M0 0"}" stroke="{SAMPLE}" stroke-width="1" fill="none"/>')
     return top + 34
 
 
@@ -194,13 +194,13 @@ def _text(
     )
 
 
-def _heat(share: float | None) -> str:
-    """Give a colour for a share of errors: white for none, darker by equal ratios from 0.1 % to 100 %."""
-    if share is None:
+def _heat(rate: float | None) -> str:
+    """Give a colour for an error rate: white for none, darker by equal ratios from 0.1 % to 100 %."""
+    if rate is None:
         return "#c9ccd3"
-    if share <= 0:
+    if rate <= 0:
         return "#eef6f0"
-    way = float(np.clip((np.log10(share) + 3) / 3, 0, 1))
+    way = float(np.clip((np.log10(rate) + 3) / 3, 0, 1))
     mixed = [round(light + (dark - light) * way) for light, dark in zip((250, 226, 200), (122, 10, 46), strict=True)]
     return "#{:02x}{:02x}{:02x}".format(*mixed)
 

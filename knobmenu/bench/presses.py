@@ -7,7 +7,7 @@ from collections.abc import Callable
 import attrs
 
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.pressing import PressCount, count, press
+from knobmenu.bench.press_run import PressCount, count, press
 from knobmenu.bench.verdict import interval
 
 DEBOUNCES_MS: tuple[int | None, ...] = (None, 0, 1, 2, 5, 10, 20, 50, 100)
@@ -22,7 +22,7 @@ class PressRow:
     """The debounce; None: every closing is taken for a press. [ms]"""
     counts: tuple[PressCount, ...]
     """One for each seed."""
-    share: float
+    error_rate: float
     """Errors for each press, mean over the seeds. [unitless]"""
     low: float
     """Where the mean lies with 95 % confidence: from here. [unitless]"""
@@ -49,25 +49,25 @@ def judge_presses(chain: Chain, progress: Callable[[str], None] = lambda words: 
 
     Args:
         chain: the chain; its `pressing`, filter, reader and judging are used.
-        progress: told now and then what is being tried.
+        progress: called now and then with what is being tried.
     """
-    wish, first = chain.pressing, chain.judging.first_seed
+    pressing, first = chain.pressing, chain.judging.first_seed
     done = []
     for seed in range(first, first + chain.judging.seeds):
         progress(f"pressing, {seed - first + 1} of {chain.judging.seeds}")
-        done.append(press(wish, chain.filter, chain.reader, seed))
+        done.append(press(chain, seed))
     rows = []
     for debounce_ms in DEBOUNCES_MS:
-        if debounce_ms is not None and debounce_ms >= wish.long_press_ms:
+        if debounce_ms is not None and debounce_ms >= pressing.long_press_ms:
             continue
-        counts = tuple(count(one, wish, debounce_ms) for one in done)
+        counts = tuple(count(one, pressing, debounce_ms) for one in done)
         shares = [one.errors / one.true for one in counts]
         low, high = interval(shares, sum(one.true for one in counts))
         rows.append(
-            PressRow(debounce_ms=debounce_ms, counts=counts, share=sum(shares) / len(shares), low=low, high=high)
+            PressRow(debounce_ms=debounce_ms, counts=counts, error_rate=sum(shares) / len(shares), low=low, high=high)
         )
-    borne = chain.judging.error_share
-    right = tuple(one.debounce_ms for one in rows if one.debounce_ms is not None and one.share <= borne)
+    borne = chain.judging.tolerated_error_rate
+    right = tuple(one.debounce_ms for one in rows if one.debounce_ms is not None and one.error_rate <= borne)
     return PressVerdict(chain=chain, rows=tuple(rows), right_ms=right, advice=_advise(right))
 
 

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import attrs
 import numpy as np
-from numpy.typing import NDArray
 
-from knobmenu.bench import contact, decoder, encoder, filter, motion, reader
+from knobmenu.bench import motion
 from knobmenu.bench.chain import Chain
+from knobmenu.bench.decoder import Counts
+from knobmenu.bench.engine import Engine
 from knobmenu.bench.errors import BenchError
+from knobmenu.bench.firmware import Counting
 from knobmenu.bench.motion import Motion
-from knobmenu.bench.reader import Reader
+from knobmenu.bench.randomness import Source, stream
 from knobmenu.bench.signal import Bytes, Floats, Signal
 from knobmenu.errors import Problem
 
-MOST_LOOKS = 50_000_000
-"""Most looks of one run that must be kept; a chain that needs more is refused instead of filling the memory."""
+MOST_SAMPLES = 50_000_000
+"""Most samples of one run that must be kept; a chain that needs more is refused instead of filling the memory."""
 
 
 @attrs.frozen(eq=False)
@@ -28,14 +30,28 @@ class Run:
     """Phases A and B at the contacts, with bounce."""
     pins: tuple[Signal, Signal]
     """Phases A and B as the pins see them; 1 is closed, which is low."""
-    looks_s: Floats
-    """When the firmware looked. [s]"""
-    seen: Bytes
-    """What it believed at each look, ``A << 1 | B``."""
-    counted_s: Floats
-    """When it counted. [s]"""
-    counted: NDArray[np.int64]
-    """What it counted each time, signed; clockwise is positive. [detents]"""
+    counting: Counting
+    """What the firmware sampled and counted."""
+
+    @property
+    def samples_s(self) -> Floats:
+        """When the firmware sampled. [s]"""
+        return self.counting.samples_s
+
+    @property
+    def codes(self) -> Bytes:
+        """What it accepted at each sample, ``A << 1 | B``."""
+        return self.counting.codes
+
+    @property
+    def counted_s(self) -> Floats:
+        """When it counted. [s]"""
+        return self.counting.counted_s
+
+    @property
+    def counted(self) -> Counts:
+        """What it counted each time, signed; clockwise is positive. [detents]"""
+        return self.counting.counted
 
 
 @attrs.frozen(kw_only=True)
@@ -61,26 +77,28 @@ class Count:
         return self.lost + self.extra + self.reversed
 
 
-def turn(chain: Chain, turns_per_s: float, generator: np.random.Generator) -> Motion:
+def turn(chain: Chain, turns_per_s: float, seed: int) -> Motion:
     """Turn the knob of a chain at a speed.
 
     Args:
         chain: says how and how far.
-        turns_per_s: wanted speed; a recorded motion keeps its own. [turns/s]
-        generator: draws the hand's chance.
+        turns_per_s: requested speed; a recorded motion keeps its own. [turns/s]
+        seed: settles what is random about the hand.
     """
-    wish = chain.turning
+    turning, generator = chain.turning, stream(seed, Source.HAND)
     speed = turns_per_s * chain.encoder.detents_per_turn
-    if wish.kind == "steady":
-        return motion.steady(wish.detents, speed)
-    if wish.kind == "flicks":
-        return motion.flicks(wish.detents, speed, generator)
-    if wish.kind == "reversals":
-        return motion.reversals(wish.detents, speed, generator)
-    if wish.kind == "dither":
-        # Seen at a full-period contact, half a detent away is where its neighbour's rest begins.
-        return motion.dither(abs(wish.detents), speed, generator)
-    return motion.recorded(np.array(wish.recorded_ms) / 1000, np.array(wish.recorded_detents))
+    match turning.kind:
+        case "steady":
+            return motion.steady(turning.detents, speed)
+        case "flicks":
+            return motion.flicks(turning.detents, speed, generator)
+        case "reversals":
+            return motion.reversals(turning.detents, speed, generator)
+        case "dither":
+            # Seen at a full-period contact, half a detent away is where its neighbour's rest begins.
+            return motion.dither(abs(turning.detents), speed, generator)
+        case "recorded":
+            return motion.recorded(np.array(turning.recorded_ms) / 1000, np.array(turning.recorded_detents))
 
 
 def run(chain: Chain, seed: int, turns_per_s: float | None = None) -> Run:
@@ -92,52 +110,45 @@ def run(chain: Chain, seed: int, turns_per_s: float | None = None) -> Run:
         turns_per_s: another speed than the chain's own. [turns/s]
 
     Raises:
-        BenchError: the run would keep more than `MOST_LOOKS` looks.
+        BenchError: the run would keep more than `MOST_SAMPLES` samples.
     """
-    generator = np.random.default_rng(seed)
-    moved = turn(chain, chain.turning.turns_per_s if turns_per_s is None else turns_per_s, generator)
-    phases = encoder.contacts(chain.encoder, moved, generator)
-    bounced = (
-        contact.bouncing(chain.contact, phases[0], generator),
-        contact.bouncing(chain.contact, phases[1], generator),
+    speed = chain.turning.turns_per_s if turns_per_s is None else turns_per_s
+    return turn_along(chain, turn(chain, speed, seed), seed)
+
+
+def turn_along(chain: Chain, moved: Motion, seed: int) -> Run:
+    """Send a motion through a chain; see `run`."""
+    engine = Engine(chain, seed, float(moved.detents[0]))
+    _refuse_too_many_samples(chain, moved)
+    traces = engine.feed(moved.end_s, moved.at_s, moved.detents)
+    (first_a, first_b), (a_s, b_s), (pin_a_s, pin_b_s) = engine.levels, traces.contacts, traces.pins
+    return Run(
+        moved,
+        (Signal(first_a, a_s), Signal(first_b, b_s)),
+        (Signal(first_a, pin_a_s), Signal(first_b, pin_b_s)),
+        traces.counting,
     )
-    pins = (filter.solve(chain.filter, bounced[0])[0], filter.solve(chain.filter, bounced[1])[0])
-    return finish(chain, moved, bounced, pins, generator)
 
 
-def finish(
-    chain: Chain,
-    moved: Motion,
-    contacts: tuple[Signal, Signal],
-    pins: tuple[Signal, Signal],
-    generator: np.random.Generator,
-) -> Run:
-    """Read and decode what the pins see."""
-    looks = _kept_looks(chain.reader, moved.end_s, sum(len(pin.changes_s) for pin in pins))
-    if looks > MOST_LOOKS:
+def _refuse_too_many_samples(chain: Chain, moved: Motion) -> None:
+    """Refuse a run in which too many samples follow the edges."""
+    look = chain.reader
+    if look.kind == "interrupt" or look.debounce not in ("integrator", "equal"):
+        return
+    bursts = [burst.bounces for burst in (chain.contact.on_make, chain.contact.on_break) if burst is not None]
+    edges = 4 * float(np.abs(np.diff(moved.detents)).sum()) / chain.encoder.detents_per_period
+    samples = min(edges * (1 + 2 * max(bursts, default=0.0)) * (look.samples + 1), moved.end_s * 1000 / look.period_ms)
+    if samples > MOST_SAMPLES:
         raise BenchError(
             [
                 Problem(
                     "reader.period_ms",
-                    f"{chain.reader.period_ms:g} ms over {moved.end_s:.3g} s, {looks:.3g} looks to keep",
-                    f"at most {MOST_LOOKS} looks",
-                    "turn fewer detents, or faster, or look less often",
+                    f"{look.period_ms:g} ms over {moved.end_s:.3g} s, {samples:.3g} samples to keep",
+                    f"at most {MOST_SAMPLES} samples",
+                    "turn fewer detents, or faster, or sample less often",
                 )
             ]
         )
-    looks_s, seen = reader.read(chain.reader, *pins, moved.end_s, generator)
-    first = pins[0].first << 1 | pins[1].first
-    counted_s, counted = decoder.decode(chain.decoder, chain.encoder, first, looks_s, seen)
-    return Run(moved, contacts, pins, looks_s, seen, counted_s, counted)
-
-
-def _kept_looks(looking: Reader, end_s: float, edges: int) -> float:
-    """Say how many looks must be kept: all that are not evenly spaced, and those that follow each edge."""
-    if looking.kind == "interrupt":
-        return edges
-    uneven = looking.jitter_ms or looking.blocked_every_ms
-    after_each = looking.looks + 1 if looking.debounce in ("integrator", "equal") else 1
-    return edges * after_each + (end_s * 1000 / looking.period_ms if uneven else 0)
 
 
 def count(done: Run) -> Count:

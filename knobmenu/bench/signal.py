@@ -9,10 +9,13 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
 
+NO_MOMENTS: Floats = np.zeros(0)
+"""Nothing happens."""
+
 
 @attrs.frozen(eq=False)
 class Signal:
-    """A level that changes at moments; it keeps the last one for ever."""
+    """A level that changes at moments; it keeps the last one from then on."""
 
     first: int
     """The level before the first change, 0 or 1."""
@@ -49,4 +52,11 @@ def codes(a: Signal, b: Signal, at_s: Floats) -> Bytes:
 
 def moments(*signals: Signal) -> Floats:
     """Give every moment at which any of the signals changes, in order, each once. [s]"""
-    return np.unique(np.concatenate([signal.changes_s for signal in signals]))
+    return merge(*(signal.changes_s for signal in signals))
+
+
+def merge(*moments_s: Floats) -> Floats:
+    """Merge moments into one order, each once. [s]"""
+    every_s = np.concatenate(moments_s)
+    every_s.sort(kind="stable")  # it consists of sorted pieces, which a stable sort merges
+    return every_s[np.diff(every_s, prepend=-np.inf) > 0]

@@ -11,10 +11,11 @@ from typing import NamedTuple
 
 import attrs
 
-from knobmenu.bench.chain import Chain, load
+from knobmenu.bench.chain import Chain
+from knobmenu.bench.chain_file import load
 from knobmenu.bench.decoder import DecoderKind
 from knobmenu.bench.encoder import Encoder
-from knobmenu.bench.live import POOR, PoorKnob, PoorSwitch, Tally
+from knobmenu.bench.live import FIRST_TRY, SimulatedKnob, SimulatedSwitch, Tally
 from knobmenu.design.hardware import Knob
 from knobmenu.events import Event, Turn
 from knobmenu.session.source import Reading
@@ -52,8 +53,8 @@ class SimulatedEncoder:
         self._begin()
 
     def _begin(self) -> None:
-        self._knob = PoorKnob(self.named.chain, self._seed)
-        self._switch = PoorSwitch(self.named.chain, self._seed)
+        self._knob = SimulatedKnob(self.named.chain, self._seed)
+        self._switch = SimulatedSwitch(self.named.chain, self._seed)
         # One clock for both, so that the loop that blocks is the same one.
         self._knob.turn(0, self._asked_ms)
         self._switch.push(False, self._asked_ms)
@@ -109,7 +110,7 @@ def first_try(knob: Knob) -> NamedChain:
     """
     part = Encoder(pulses_per_turn=min(knob.pulses_per_turn, MOST_PULSES), detents_per_period=knob.detents_per_period)
     decoder: DecoderKind = "one-edge" if knob.detents_per_period == 1 else "two-edges"
-    return NamedChain(attrs.evolve(POOR, encoder=part, decoder=decoder), "a first try")
+    return NamedChain(attrs.evolve(FIRST_TRY, encoder=part, decoder=decoder), "a first try")
 
 
 def from_file(path: Path) -> NamedChain:
@@ -132,7 +133,7 @@ def through(chain: Chain, events: Iterable[Event], seed: int) -> tuple[list[Even
     Returns:
         The events as the firmware would tell them, up to where all has settled, and how it counted.
     """
-    knob = PoorKnob(chain, seed)
+    knob = SimulatedKnob(chain, seed)
     told: list[Event] = []
     at_ms = 0
     knob.turn(0, at_ms)

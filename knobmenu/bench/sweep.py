@@ -10,9 +10,9 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 
 import attrs
 
-from knobmenu.bench.chain import Chain, check
+from knobmenu.bench.chain import SECTIONS, Chain, change
 from knobmenu.bench.errors import BenchError
-from knobmenu.bench.keys import SECTIONS
+from knobmenu.bench.rules import Number, problem
 from knobmenu.bench.verdict import row
 from knobmenu.errors import Problem, nearest, one_of, shown
 
@@ -41,7 +41,7 @@ class Map:
     """The parameter whose values are the columns."""
     down: Axis
     """The parameter whose values are the rows."""
-    shares: tuple[tuple[float | None, ...], ...]
+    error_rates: tuple[tuple[float | None, ...], ...]
     """Errors for each true detent, a tuple a row; nothing where such a chain cannot be. [unitless]"""
 
 
@@ -53,12 +53,13 @@ def axis(text: str) -> Axis:
     Raises:
         BenchError: it cannot be read, or there is no such number in a chain.
     """
-    path, _, values_text = text.partition("=")
-    section, _, key = path.strip().partition(".")
-    rule = SECTIONS[section].get(key) if section in SWEPT else None
-    numbers = [f"{name}.{one}" for name in SWEPT for one, kind in SECTIONS[name].items() if hasattr(kind, "low")]
-    if rule is None or not hasattr(rule, "low"):
-        raise BenchError([Problem("sweep", shown(path.strip()), one_of(numbers, 6), nearest(path.strip(), numbers))])
+    path, _, values_text = (part.strip() for part in text.partition("="))
+    rule = _rule(path)
+    if rule is None:
+        numbers = [
+            f"{section}.{key}" for section in SWEPT for key, one in SECTIONS[section].items() if isinstance(one, Number)
+        ]
+        raise BenchError([Problem("sweep", shown(path), one_of(numbers, 6), nearest(path, numbers))])
     try:
         if ":" in values_text:
             low_text, high_text, number_text = values_text.split(":")
@@ -66,49 +67,44 @@ def axis(text: str) -> Axis:
         else:
             values = tuple(float(value) for value in values_text.split(","))
     except ValueError:
-        allowed = f"{path.strip()}=LOW:HIGH:NUMBER, or values with commas between"
+        allowed = f"{path}=LOW:HIGH:NUMBER, or values with commas between"
         raise BenchError([Problem("sweep", shown(text), allowed)]) from None
-    if getattr(rule, "whole", False):
+    if rule.whole:
         values = tuple(dict.fromkeys(float(round(value)) for value in values))
     for value in values:
-        fault = rule.fault(int(value) if getattr(rule, "whole", False) else value)
-        if fault:
-            raise BenchError([Problem(f"sweep.{path.strip()}", f"{value:g}", fault)])
-    return Axis(path=path.strip(), values=values)
+        typed = int(value) if value.is_integer() else value
+        if not rule.accepts(typed):
+            raise BenchError([problem(rule, f"sweep.{path}", typed)])
+    return Axis(path=path, values=values)
+
+
+def _rule(path: str) -> Number | None:
+    """Return the rule of a number that can be swept; None: it is not one."""
+    section, _, key = path.partition(".")
+    rule = SECTIONS[section].get(key) if section in SWEPT else None
+    return rule if isinstance(rule, Number) else None
 
 
 def _spread(low: float, high: float, number: int) -> tuple[float, ...]:
     if not 2 <= number <= 1000 or high <= low:
         raise ValueError
-    shares = [index / (number - 1) for index in range(number)]
+    error_rates = [index / (number - 1) for index in range(number)]
     if low > 0 and high / low > 10:
-        return tuple(float(low * (high / low) ** share) for share in shares)
-    return tuple(low + (high - low) * share for share in shares)
-
-
-def changed(chain: Chain, path: str, value: float) -> Chain:
-    """Give a chain with one of its numbers changed."""
-    section, _, key = path.partition(".")
-    kept = getattr(chain, section)
-    if section == "contact":
-        # As in a chain's file: what is said of a closing is so of an opening too, unless that is said by itself.
-        names = ("on_break",) if key.startswith("break_") else ("on_make", "on_break")
-        bursts = {
-            name: attrs.evolve(burst, **{key.removeprefix("break_"): value})
-            for name in names
-            if (burst := getattr(kept, name)) is not None
-        }
-        return attrs.evolve(chain, contact=attrs.evolve(kept, **bursts))
-    whole = getattr(SECTIONS[section][key], "whole", False)
-    return attrs.evolve(chain, **{section: attrs.evolve(kept, **{key: int(value) if whole else value})})
+        return tuple(float(low * (high / low) ** error_rate) for error_rate in error_rates)
+    return tuple(low + (high - low) * error_rate for error_rate in error_rates)
 
 
 def cell(chain: Chain, down: tuple[str, float], across: tuple[str, float], seeds: int) -> float | None:
-    """Work out one cell of a map: the share of errors, or nothing where such a chain cannot be."""
-    tried = changed(changed(chain, *down), *across)
-    if check(tried):
+    """Work out one cell of a map: the error rate, or None where such a chain cannot be."""
+    try:
+        tried = change(chain, {path: _typed(path, value) for path, value in (down, across)})
+    except BenchError:
         return None
-    return row(tried, tried.turning.turns_per_s, seeds).share
+    return row(tried, tried.turning.turns_per_s, seeds).error_rate
+
+
+def _typed(path: str, value: float) -> float:
+    return int(value) if getattr(_rule(path), "whole", False) else value
 
 
 def sweep(
@@ -138,15 +134,15 @@ def sweep(
         raise BenchError([Problem("sweep", f"{cells} cells", f"at most {MOST_CELLS}", "ask for fewer values")])
     if down.path == across.path:
         raise BenchError([Problem("sweep", f"{down.path} twice", "two parameters that differ")])
-    shares: dict[tuple[int, int], float | None] = {}
-    for place, share in _work(chain, down, across, seeds, workers or os.cpu_count() or 1):
-        shares[place] = share
-        progress(len(shares), cells)
+    error_rates: dict[tuple[int, int], float | None] = {}
+    for place, error_rate in _work(chain, down, across, seeds, workers or os.cpu_count() or 1):
+        error_rates[place] = error_rate
+        progress(len(error_rates), cells)
     return Map(
         across=across,
         down=down,
-        shares=tuple(
-            tuple(shares[line, column] for column in range(len(across.values))) for line in range(len(down.values))
+        error_rates=tuple(
+            tuple(error_rates[line, column] for column in range(len(across.values))) for line in range(len(down.values))
         ),
     )
 

@@ -7,8 +7,9 @@ from collections.abc import Callable, Iterable
 
 import attrs
 
-from knobmenu.bench.chain import Chain, check
+from knobmenu.bench.chain import Chain
 from knobmenu.bench.contact import Burst
+from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import Filter, judge
 from knobmenu.bench.preferred import values
 from knobmenu.bench.run import Count, count, run
@@ -17,7 +18,7 @@ SPEEDS = (0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0)
 """Speeds that a verdict tries. A data sheet's limit is commonly 1 turn/s; a hand can be faster. [turns/s]"""
 
 ALL_SEEN_MS = 0.25
-"""A loop that looks more often than this sees what an interrupt would (common practice). [ms]"""
+"""A loop that samples more often than this sees what an interrupt would (common practice). [ms]"""
 
 _T_975 = (
     12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228,
@@ -35,7 +36,7 @@ class Row:
     """The speed. [turns/s]"""
     counts: tuple[Count, ...]
     """One for each seed."""
-    share: float
+    error_rate: float
     """Errors for each true detent, mean over the seeds. [unitless]"""
     low: float
     """Where the mean lies with 95 % confidence: from here. [unitless]"""
@@ -105,7 +106,7 @@ def row(chain: Chain, turns_per_s: float, seeds: int | None = None) -> Row:
     true = [one.true or abs(chain.turning.detents) for one in counts]
     shares = [one.errors / detents for one, detents in zip(counts, true, strict=True)]
     low, high = interval(shares, sum(true))
-    return Row(turns_per_s=turns_per_s, counts=counts, share=math.fsum(shares) / len(shares), low=low, high=high)
+    return Row(turns_per_s=turns_per_s, counts=counts, error_rate=math.fsum(shares) / len(shares), low=low, high=high)
 
 
 def try_speeds(chain: Chain, progress: Callable[[str], None] = lambda words: None) -> tuple[tuple[Row, ...], float]:
@@ -119,7 +120,7 @@ def try_speeds(chain: Chain, progress: Callable[[str], None] = lambda words: Non
         The speeds, from slow to fast; and the fastest speed below which every tried one errs less than is borne, 0 if
         none does. [turns/s]
     """
-    limit = chain.judging.error_share
+    limit = chain.judging.tolerated_error_rate
     speeds = SPEEDS if chain.turning.kind != "recorded" else (chain.turning.turns_per_s,)
     rows = []
     for speed in speeds:
@@ -134,12 +135,12 @@ def try_speeds(chain: Chain, progress: Callable[[str], None] = lambda words: Non
     for _ in range(4):
         progress(f"trying between {slow:.2g} and {fast:.2g} turns/s")
         middle = math.sqrt(slow * fast)
-        slow, fast = (middle, fast) if row(chain, middle).share <= limit else (slow, middle)
+        slow, fast = (middle, fast) if row(chain, middle).error_rate <= limit else (slow, middle)
     return tuple(rows), slow
 
 
 def _first_failing(chain: Chain, rows: Iterable[Row]) -> Row | None:
-    return next((one for one in rows if one.share > chain.judging.error_share), None)
+    return next((one for one in rows if one.error_rate > chain.judging.tolerated_error_rate), None)
 
 
 def verdict(chain: Chain, progress: Callable[[str], None] = lambda words: None) -> Verdict:
@@ -187,33 +188,28 @@ def _changes(chain: Chain) -> list[_Change]:
         plain = attrs.evolve(look, debounce="none")
         name, figure = {
             "lockout": ("the lock-out", f"of {look.lockout_ms:g} ms"),
-            "integrator": ("the integrator", f"over {look.looks} looks"),
-            "equal": ("the wait", f"for {look.looks} equal looks"),
+            "integrator": ("the integrator", f"over {look.samples} samples"),
+            "equal": ("the wait", f"for {look.samples} equal samples"),
         }[look.debounce]
         remedy = f"leave {name} out" + (", the transition table needs none" if chain.decoder == "table" else "")
         fault = f"{name} {figure} swallows edges"
         changes.append(_Change("debounce", fault, remedy, attrs.evolve(chain, reader=plain)))
-    if look.blocked_for_ms and look.blocked_every_ms:
-        stops = {"polled": "the loop blocks", "timer": "the timer is masked", "interrupt": "interrupts are masked"}
-        freed = attrs.evolve(look, blocked_for_ms=0.0, blocked_every_ms=0.0)
+    if look.held_up[0]:
         if look.kind == "polled":
+            fault = f"the loop blocks for {look.blocked_for_ms:g} ms at a time"
             remedy = "read both phases in an interrupt, or in a timer every 1 ms, and leave the loop out of it"
-            # An interrupt has no equal looks to wait for.
-            freed = attrs.evolve(freed, kind="interrupt", debounce="lockout" if look.debounce == "lockout" else "none")
+            # An interrupt has no equal samples to wait for.
+            freed = attrs.evolve(look, kind="interrupt", debounce="lockout" if look.debounce == "lockout" else "none")
         else:
+            what = "the timer is" if look.kind == "timer" else "interrupts are"
+            fault = f"{what} masked for {look.masked_for_ms:g} ms at a time"
             remedy = "keep masked sections shorter than the time between two edges"
-        changes.append(
-            _Change(
-                "time",
-                f"{stops[look.kind]} for {look.blocked_for_ms:g} ms at a time",
-                remedy,
-                attrs.evolve(chain, reader=freed),
-            )
-        )
+            freed = attrs.evolve(look, masked_for_ms=0.0, masked_every_ms=0.0)
+        changes.append(_Change("time", fault, remedy, attrs.evolve(chain, reader=freed)))
     if look.kind == "interrupt" and look.phases == "a":
         changes.append(
             _Change(
-                "looks",
+                "samples",
                 "only phase A interrupts",
                 "interrupt on both phases",
                 attrs.evolve(chain, reader=attrs.evolve(look, phases="both")),
@@ -223,7 +219,7 @@ def _changes(chain: Chain) -> list[_Change]:
         faster = attrs.evolve(look, period_ms=1.0, jitter_ms=min(look.jitter_ms, 0.2))
         changes.append(
             _Change(
-                "looks",
+                "samples",
                 f"the pins are read only every {look.period_ms:g} ms",
                 "read the pins every 1 ms",
                 attrs.evolve(chain, reader=faster),
@@ -233,12 +229,12 @@ def _changes(chain: Chain) -> list[_Change]:
         look.kind != "interrupt"
         and look.debounce == "none"
         and ALL_SEEN_MS < look.period_ms <= 1
-        and not look.blocked_for_ms
+        and not look.held_up[0]
     ):
         woken = attrs.evolve(look, kind="interrupt", jitter_ms=0.0)
         changes.append(
             _Change(
-                "looks",
+                "samples",
                 f"the pins are read only every {look.period_ms:g} ms",
                 "interrupt on both phases",
                 attrs.evolve(chain, reader=woken),
@@ -268,18 +264,21 @@ def _changes(chain: Chain) -> list[_Change]:
             )
             for schmitt in _schmitt_filters(parts, longest_ms)
         ]
-    return [change for change in changes if not check(change.chain)]
+    return changes
 
 
 def _schmitt_filters(parts: Filter, longest_ms: float) -> list[Filter]:
     """Give filters to try: 100 nF, which is in every drawer, and what it takes to remove the longest burst."""
-    usual = attrs.evolve(
-        parts,
-        series_ohm=parts.pull_up_ohm,
-        capacitor_f=1e-7,
-        rising_v=parts.supply_v * 0.53,
-        falling_v=parts.supply_v * 0.34,
-    )
+    try:
+        usual = attrs.evolve(
+            parts,
+            series_ohm=parts.pull_up_ohm,
+            capacitor_f=1e-7,
+            rising_v=parts.supply_v * 0.53,
+            falling_v=parts.supply_v * 0.34,
+        )
+    except BenchError:  # the closed contact is above the thresholds
+        return []
     removed_ms = judge(usual).longest_bounce_removed_s * 1000
     needed_f = usual.capacitor_f * longest_ms / removed_ms
     return [usual, attrs.evolve(usual, capacitor_f=values("E6", needed_f, needed_f * 10)[0])]
@@ -292,13 +291,13 @@ def _advise(chain: Chain, failing: Row | None, fastest: float, progress: Callabl
 
     def share_of(changes: tuple[_Change, ...]) -> float:
         progress("trying: " + ", and ".join(change.remedy for change in changes))
-        return row(changes[-1].chain, failing.turns_per_s).share
+        return row(changes[-1].chain, failing.turns_per_s).error_rate
 
     singles: dict[tuple[_Change, ...], float] = {}
     for change in _changes(chain):
         singles[change,] = share_of((change,))
-    best, share = _least(singles, failing.share)
-    if share > chain.judging.error_share:
+    best, share = _least(singles, failing.error_rate)
+    if share > chain.judging.tolerated_error_rate:
         pairs: dict[tuple[_Change, ...], float] = {}
         # What helps most alone is said first, where the order is all the same.
         for (first,) in sorted(singles, key=lambda changes: singles[changes]):
@@ -307,7 +306,7 @@ def _advise(chain: Chain, failing: Row | None, fastest: float, progress: Callabl
                     pairs[first, second] = share_of((first, second))
         # A second change is worth its trouble where it is enough, or mends half of what is left.
         other, least = _least(pairs, share)
-        if least <= max(chain.judging.error_share, share / 2):
+        if least <= max(chain.judging.tolerated_error_rate, share / 2):
             best, share = other, least
     what, speed = _what(failing), failing.turns_per_s
     where = f"above {fastest:.2g} turns/s" if fastest else f"already at {speed:g} turns/s"
@@ -317,8 +316,8 @@ def _advise(chain: Chain, failing: Row | None, fastest: float, progress: Callabl
     return (
         f"{fault[0].upper()}{fault[1:]}: {where} {what}; {', and '.join(change.remedy for change in best)}."
         f" At {speed:g} turns/s that takes the errors"
-        f" from {failing.share * 100:.3g} % to {share * 100:.3g} %"
-        + ("." if share <= chain.judging.error_share else "; judge the changed chain again, it needs more.")
+        f" from {failing.error_rate * 100:.3g} % to {share * 100:.3g} %"
+        + ("." if share <= chain.judging.tolerated_error_rate else "; judge the changed chain again, it needs more.")
     )
 
 

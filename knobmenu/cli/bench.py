@@ -66,7 +66,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 def run(options: argparse.Namespace) -> int:
     """Judge a chain; return the exit code."""
-    from knobmenu.bench.chain import Chain, load
+    from knobmenu.bench.chain import Chain
+    from knobmenu.bench.chain_file import load
 
     _refuse_what_does_not_go_together(options)
     chain = load(Path(options.chain)) if options.chain else Chain()
@@ -125,16 +126,15 @@ def _is_given(options: argparse.Namespace, name: str) -> bool:
 
 
 def _show(chain: Chain) -> None:
-    from knobmenu.bench.writing import toml_text
+    from knobmenu.bench.chain_file import toml_text
 
     print(toml_text(chain), end="")
 
 
 def _show_captured(chain: Chain, capture: str) -> None:
     """Print a chain with what was captured, unless no chain may be like that."""
-    from knobmenu.bench.chain import loads
+    from knobmenu.bench.chain_file import loads, toml_text
     from knobmenu.bench.errors import BenchError
-    from knobmenu.bench.writing import toml_text
 
     text = toml_text(chain)
     try:
@@ -294,7 +294,7 @@ def _sweep(chain: Chain, options: argparse.Namespace) -> None:
                 {
                     "rows": {found.down.path: found.down.values},
                     "columns": {found.across.path: found.across.values},
-                    "error_share": found.shares,
+                    "error_rates": found.error_rates,
                 },
                 indent=2,
             )

@@ -12,9 +12,9 @@ def _sums(row: Row | PressRow, *names: str) -> dict[str, float]:
     """Add figures up over all seeds of a row, and say its share of errors."""
     return {
         **{name: sum(getattr(one, name) for one in row.counts) for name in names},
-        "error_share": row.share,
-        "error_share_low": row.low,
-        "error_share_high": row.high,
+        "error_rate": row.error_rate,
+        "error_rate_low": row.low,
+        "error_rate_high": row.high,
     }
 
 
@@ -46,9 +46,9 @@ def verdict_words(found: Verdict) -> str:
         sums = _turned(row)
         lines.append(
             f"{row.turns_per_s:7.2f} {sums['true']:7} {sums['counted']:8} {sums['lost']:8} {sums['extra']:8}"
-            f" {sums['reversed']:9} {row.share * 100:15.2f}  ({row.low * 100:.2f} to {row.high * 100:.2f})"
+            f" {sums['reversed']:9} {row.error_rate * 100:15.2f}  ({row.low * 100:.2f} to {row.high * 100:.2f})"
         )
-    limit = f"{chain.judging.error_share * 100:g} errors in 100 detents"
+    limit = f"{chain.judging.tolerated_error_rate * 100:g} errors in 100 detents"
     if found.fastest_turns_per_s >= found.searched_to_turns_per_s:
         fastest = f"Counts right up to {found.searched_to_turns_per_s:g} turns/s, the fastest that was tried ({limit})."
     elif found.fastest_turns_per_s:
@@ -80,14 +80,14 @@ def map_words(found: Map) -> str:
     """Say a map as a table."""
     lines = [f"errors for each 100 detents; rows {found.down.path}, columns {found.across.path}"]
     lines.append(" " * 10 + "".join(f"{value:9.3g}" for value in found.across.values))
-    for value, shares in zip(found.down.values, found.shares, strict=True):
+    for value, shares in zip(found.down.values, found.error_rates, strict=True):
         cells = "".join("        -" if share is None else f"{share * 100:9.3g}" for share in shares)
         lines.append(f"{value:10.3g}{cells}")
     return "\n".join(lines)
 
 
 def _pressed(row: PressRow) -> dict[str, float | None]:
-    return {"debounce_ms": row.debounce_ms, **_sums(row, "true", "told", "lost", "extra", "mistaken")}
+    return {"debounce_ms": row.debounce_ms, **_sums(row, "true", "reported", "lost", "extra", "mistaken")}
 
 
 def presses_json(found: PressVerdict) -> dict[str, object]:
@@ -106,13 +106,13 @@ def presses_words(found: PressVerdict) -> str:
         f"switch {wish.preset}, {found.chain.reader.kind} reader; {found.chain.judging.seeds} runs of {wish.presses}"
         f" presses of {wish.shortest_ms:g} to {wish.longest_ms:g} ms, long from {wish.long_press_ms} ms",
         "",
-        "debounce        true     told     lost    extra  mistaken   errors in 100  (95 % confidence)",
+        "debounce        true reported     lost    extra  mistaken   errors in 100  (95 % confidence)",
     ]
     for row in found.rows:
         sums = _pressed(row)
         name = "every closing" if row.debounce_ms is None else f"{row.debounce_ms} ms"
         lines.append(
-            f"{name:13} {sums['true']:6} {sums['told']:8} {sums['lost']:8} {sums['extra']:8} {sums['mistaken']:9}"
-            f" {row.share * 100:15.2f}  ({row.low * 100:.2f} to {row.high * 100:.2f})"
+            f"{name:13} {sums['true']:6} {sums['reported']:8} {sums['lost']:8} {sums['extra']:8} {sums['mistaken']:9}"
+            f" {row.error_rate * 100:15.2f}  ({row.low * 100:.2f} to {row.high * 100:.2f})"
         )
     return "\n".join([*lines, "", found.advice])

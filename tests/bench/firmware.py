@@ -22,6 +22,7 @@ from knobmenu.bench.capture import vcd
 from knobmenu.bench.capture.recording import Recording
 from knobmenu.bench.decoder import DecoderKind
 from knobmenu.bench.reader import Reader
+from knobmenu.bench.schedule import Beginning
 from knobmenu.bench.signal import Signal
 from knobmenu.knob.quadrature import FULL_PERIOD
 
@@ -106,7 +107,7 @@ STRATEGIES = {
     "interrupts": Strategy(source="interrupts", reader=INTERRUPT, decoder="table"),
     "interrupts_masked": Strategy(
         source="interrupts_masked",
-        reader=attrs.evolve(INTERRUPT, blocked_for_ms=20.0, blocked_every_ms=100.0),
+        reader=attrs.evolve(INTERRUPT, masked_for_ms=20.0, masked_every_ms=100.0),
         decoder="table",
     ),
     "timer": Strategy(source="timer", reader=TIMER, decoder="table"),
@@ -119,40 +120,30 @@ STRATEGIES = {
     "timer_integrator": Strategy(
         source="timer_debounced",
         step="integrator_step",
-        reader=attrs.evolve(TIMER, debounce="integrator", looks=4),
+        reader=attrs.evolve(TIMER, debounce="integrator", samples=4),
         decoder="table",
     ),
     "timer_equal": Strategy(
         source="timer_debounced",
         step="equal_step",
-        reader=attrs.evolve(TIMER, debounce="equal", looks=4),
+        reader=attrs.evolve(TIMER, debounce="equal", samples=4),
         decoder="table",
     ),
 }
 """By their names."""
 
 
-class KnownPhase(np.random.Generator):
-    """Chance that is none: the bench is told when this firmware first looks, and when it first stands still."""
+def known_beginning(strategy: Strategy, first_ms: float) -> Beginning:
+    """Return where a firmware begins, which is known.
 
-    def __init__(self, strategy: Strategy, first_ms: float) -> None:
-        """Know it.
-
-        Args:
-            strategy: of the firmware.
-            first_ms: when it first looks, or masks interrupts. [ms]
-        """
-        super().__init__(np.random.PCG64(0))
-        reader = strategy.reader
-        # The loop stands still after its rounds; what masks interrupts begins at once.
-        stands_ms = first_ms + (ROUNDS * reader.period_ms if reader.kind == "polled" and reader.blocked_for_ms else 0.0)
-        self._left_s = [stands_ms / 1000, first_ms / 1000]
-
-    def uniform(self, low: float, high: float) -> float:  # type: ignore[override]
-        """Give the next known moment, which must be one that could have been drawn."""
-        moment_s = self._left_s.pop(0)
-        assert low <= moment_s < high
-        return moment_s
+    Args:
+        strategy: of the firmware.
+        first_ms: when it first samples, or masks interrupts. [ms]
+    """
+    reader = strategy.reader
+    # The loop stands still after its rounds; what masks interrupts begins immediately.
+    rounds_ms = ROUNDS * reader.period_ms if reader.kind == "polled" and reader.blocked_for_ms else 0.0
+    return Beginning(first_ms / 1000, (first_ms + rounds_ms) / 1000)
 
 
 @attrs.frozen
@@ -161,7 +152,7 @@ class Tally:
 
     up: int
     down: int
-    looks: int
+    samples: int
 
 
 def build(directory: Path) -> None:

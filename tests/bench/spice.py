@@ -17,8 +17,8 @@ NGSPICE = shutil.which("ngspice")
 RAMP_S = 1e-9
 
 
-STEPS = 30
-"""Steps in which it must walk each shorter time constant; with 20, some crossings are off by more than is allowed."""
+STEPS = 45
+"""Steps in which it must walk each shorter time constant; with 30, some crossings are off by more than is allowed."""
 
 
 @attrs.frozen(eq=False)

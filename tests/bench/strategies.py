@@ -8,15 +8,16 @@ import attrs
 import numpy as np
 from hypothesis import strategies as st
 
-from knobmenu.bench import contact, encoder, filter, motion
+from knobmenu.bench import filter, motion
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.contact import Burst, Contact
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.reader import Reader
-from knobmenu.bench.run import Run, finish
+from knobmenu.bench.run import Run, turn_along
 from knobmenu.bench.signal import Signal, moments
+from tests.bench import stages
 
 seeds = st.integers(0, 2**32 - 1)
 
@@ -58,8 +59,8 @@ def motions(draw: st.DrawFn) -> Motion:
 
 
 bursts: st.SearchStrategy[Burst] = st.builds(
-    lambda longest_ms, part, bounces, clean_share: Burst(
-        mean_ms=longest_ms * part, longest_ms=longest_ms, bounces=bounces, clean_share=clean_share
+    lambda longest_ms, part, bounces, no_bounce_fraction: Burst(
+        mean_ms=longest_ms * part, longest_ms=longest_ms, bounces=bounces, no_bounce_fraction=no_bounce_fraction
     ),
     numbers(0.01, 30),
     numbers(0.05, 1),
@@ -90,19 +91,22 @@ def filters(draw: st.DrawFn) -> Filter:
 def readers(draw: st.DrawFn, *, debounce: tuple[Literal["none", "lockout", "integrator", "equal"], ...]) -> Reader:
     """Readers of both phases, with everything that puts a look off."""
     kind: Any = draw(st.sampled_from(("polled", "timer", "interrupt")))
-    blocked_for_ms = draw(st.just(0.0) | numbers(0.01, 50))
+    period_ms = draw(numbers(0.05, 20))
+    blocked_for_ms, masked_for_ms = (draw(st.just(0.0) | numbers(0.01, 50)) for _ in range(2))
     chosen = draw(st.sampled_from(debounce))
     return Reader(
         kind=kind,
-        period_ms=draw(numbers(0.05, 20)),
-        jitter_ms=draw(st.just(0.0) | numbers(0, 5)),
+        period_ms=period_ms,
+        jitter_ms=draw(st.just(0.0) | numbers(0, 1)) * period_ms,
         latency_ms=draw(numbers(0, 1)),
         service_ms=draw(numbers(0, 1)),
         blocked_for_ms=blocked_for_ms,
         blocked_every_ms=blocked_for_ms and blocked_for_ms * draw(numbers(1.01, 10)),
+        masked_for_ms=masked_for_ms,
+        masked_every_ms=masked_for_ms and masked_for_ms * draw(numbers(1.01, 10)),
         debounce="none" if kind == "interrupt" and chosen in ("integrator", "equal") else chosen,
         lockout_ms=draw(numbers(0.1, 20)),
-        looks=draw(st.integers(1, 6)),
+        samples=draw(st.integers(1, 6)),
     )
 
 
@@ -123,13 +127,13 @@ def chains(
 def settling_s(chain: Chain) -> float:
     """Return how long after an edge of an ideal contact the firmware surely knows of it. [s]
 
-    The longest burst, then the slower way through the filter, then the longest time until a look.
+    The longest burst, then the slower way through the filter, then the longest time until a sample.
     """
     bursts_ms = [burst.longest_ms for burst in (chain.contact.on_make, chain.contact.on_break) if burst is not None]
     delays_s = (filter.opening_delay_s(chain.filter), filter.closing_delay_s(chain.filter))
     look = chain.reader
-    looks_ms = look.latency_ms + look.service_ms if look.kind == "interrupt" else look.period_ms + look.jitter_ms
-    return max(bursts_ms, default=0.0) / 1000 + max(delays_s) + (looks_ms + look.blocked_for_ms) / 1000
+    samples_ms = look.latency_ms + look.service_ms if look.kind == "interrupt" else look.period_ms + look.jitter_ms
+    return max(bursts_ms, default=0.0) / 1000 + max(delays_s) + (samples_ms + look.held_up[0]) / 1000
 
 
 def scaled(moved: Motion, factor: float) -> Motion:
@@ -143,19 +147,12 @@ def scaled(moved: Motion, factor: float) -> Motion:
 
 def send(chain: Chain, moved: Motion, seed: int) -> Run:
     """Send a motion of one's own through a chain."""
-    generator = np.random.default_rng(seed)
-    return _send(chain, moved, encoder.contacts(chain.encoder, moved, generator), generator)
-
-
-def _send(chain: Chain, moved: Motion, phases: tuple[Signal, Signal], generator: np.random.Generator) -> Run:
-    a, b = (contact.bouncing(chain.contact, phase, generator) for phase in phases)
-    pins = (filter.solve(chain.filter, a)[0], filter.solve(chain.filter, b)[0])
-    return finish(chain, moved, (a, b), pins, generator)
+    return turn_along(chain, moved, seed)
 
 
 def shortest_gap_s(chain: Chain, moved: Motion, seed: int) -> float:
     """Return the shortest time between two edges of the ideal contacts, of either phase; infinity without edges. [s]"""
-    phases = encoder.contacts(chain.encoder, moved, np.random.default_rng(seed))
+    phases = stages.contacts(chain.encoder, moved, seed)
     gaps_s = np.diff(moments(*phases))
     return float(gaps_s.min()) if len(gaps_s) else float("inf")
 

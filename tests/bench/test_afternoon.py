@@ -28,7 +28,7 @@ def test_every_chain_of_the_demos_is_part_of_the_afternoon_and_has_twenty_detent
     assert sorted(names()) == sorted(path.stem for path in CHAINS.glob("*.toml"))
     for name in names():
         assert chain(name).encoder.detents_per_turn == 20
-        assert chain(name).judging.error_share == BORNE
+        assert chain(name).judging.tolerated_error_rate == BORNE
 
 
 @pytest.mark.parametrize("speed", SPEEDS)
@@ -123,7 +123,7 @@ def test_where_interrupts_on_both_phases_err_the_contacts_chatter_longer_than_a_
     clean = attrs.evolve(chain("interrupts-both"), contact=Contact())
 
     assert cell("interrupts-both", 3.0).errors.low > BORNE
-    assert row(clean, 3.0).share == 0
+    assert row(clean, 3.0).error_rate == 0
 
 
 def test_a_saying_is_open_where_its_interval_crosses_an_end_of_the_band() -> None:

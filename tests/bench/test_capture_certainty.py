@@ -12,13 +12,14 @@ import attrs
 import numpy as np
 import pytest
 
-from knobmenu.bench import contact, encoder, motion
+from knobmenu.bench import motion
 from knobmenu.bench.capture.measure import Measured, measure
 from knobmenu.bench.capture.recording import Recording
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.signal import Signal
+from tests.bench.stages import bouncing_phases, contacts
 from tests.sampling import sampled
 
 CAPTURES = sampled(whole=10_000, sample=200)
@@ -49,7 +50,7 @@ def draw_contact(generator: np.random.Generator) -> Contact:
             mean_ms=longest_ms * float(generator.uniform(0.1, 0.6)),
             longest_ms=longest_ms,
             bounces=float(generator.uniform(1, 8)),
-            clean_share=float(generator.uniform(0, 0.5)),
+            no_bounce_fraction=float(generator.uniform(0, 0.5)),
         )
         for _ in range(2)
     )
@@ -82,8 +83,8 @@ def draw_capture(seed: int) -> tuple[Recording, Truth]:
     )
     moved = draw_motion(generator, part.detents_per_turn)
     bounce = draw_contact(generator)
-    ideal = encoder.contacts(part, moved, generator)
-    bounced = [contact.bouncing(bounce, one, generator) for one in ideal]
+    ideal = contacts(part, moved, seed)
+    bounced = bouncing_phases(bounce, ideal, seed)
     lengths_s = [
         after.changes_s - before.changes_s[np.searchsorted(before.changes_s, after.changes_s, side="right") - 1]
         for before, after in zip(ideal, bounced, strict=True)

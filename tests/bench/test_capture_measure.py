@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.bench import contact, encoder, motion
+from knobmenu.bench import motion
 from knobmenu.bench.capture.bounce import BIN_LIMITS_S
 from knobmenu.bench.capture.fitting import fit, nearest_preset
 from knobmenu.bench.capture.measure import Measured, measure
@@ -20,6 +20,7 @@ from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.signal import Floats, Signal
+from tests.bench.stages import bouncing_phases, contacts
 
 
 @attrs.frozen(eq=False)
@@ -45,9 +46,7 @@ def captured(
     part: Encoder, moved: Motion, bounce: Contact = PRESETS["clean"], *, pull_up: bool = True, seed: int = 1
 ) -> Recording:
     """Capture a turn, at pins named CLK and DT, beside a busy and an idle one."""
-    generator = np.random.default_rng(seed)
-    phases = encoder.contacts(part, moved, generator)
-    bounced = [contact.bouncing(bounce, phase, generator) for phase in phases]
+    bounced = bouncing_phases(bounce, contacts(part, moved, seed), seed)
     a, b = (Signal(1 - one.first if pull_up else one.first, one.changes_s) for one in bounced)
     return Recording({"GND": Signal(0, np.zeros(0)), "CLK": a, "DT": b, "SW": Signal(1, np.array([0.1]))}, moved.end_s)
 
@@ -204,7 +203,7 @@ def test_a_fitted_contact_bounces_as_the_one_that_was_captured(name: str) -> Non
         assert isinstance(got, Burst)
         cut = np.minimum(np.random.default_rng(2).gamma(2.0, drawn.mean_ms / 2.0, 100_000), drawn.longest_ms).mean()
         assert got.mean_ms == pytest.approx(cut, rel=0.1)
-        assert got.clean_share == pytest.approx(drawn.clean_share, abs=0.03)
+        assert got.no_bounce_fraction == pytest.approx(drawn.no_bounce_fraction, abs=0.03)
         assert got.bounces == pytest.approx(drawn.bounces, rel=0.1)
         assert got.longest_ms <= drawn.longest_ms + 1e-9
     assert nearest_preset(found) == name

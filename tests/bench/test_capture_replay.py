@@ -10,17 +10,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.bench import decoder, filter, reader, run
+from knobmenu.bench import run
 from knobmenu.bench.capture.measure import measure
 from knobmenu.bench.capture.recording import Recording
 from knobmenu.bench.capture.replay import replay
 from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.encoder import Encoder
-from knobmenu.bench.filter import Filter
+from knobmenu.bench.filter import Filter, opening_delay_s
 from knobmenu.bench.motion import SETTLING_S
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.signal import Signal
+from tests.bench import stages
 
 SLOW = Filter(series_ohm=10_000.0, capacitor_f=1e-7, rising_v=2.9, falling_v=1.9)
 
@@ -29,7 +30,7 @@ READERS = (
     Reader(kind="polled", period_ms=3.0, blocked_for_ms=40.0, blocked_every_ms=300.0),
     Reader(kind="timer", period_ms=2.0, debounce="lockout"),
     Reader(kind="timer", period_ms=1.0, debounce="integrator"),
-    Reader(kind="polled", period_ms=1.0, debounce="equal", looks=3),
+    Reader(kind="polled", period_ms=1.0, debounce="equal", samples=3),
     Reader(kind="interrupt"),
     Reader(kind="interrupt", phases="a", latency_ms=0.5, blocked_for_ms=20.0, blocked_every_ms=150.0),
 )
@@ -85,9 +86,9 @@ def test_a_replay_counts_what_the_bench_counts_on_the_same_pins(
     chain = attrs.evolve(
         chain, encoder=attrs.evolve(chain.encoder, detents_per_period=measured.detents_per_period or 1)
     )
-    pins = tuple(filter.solve(chain.filter, one)[0] for one in done.contacts) if filtered else done.contacts
-    seen = reader.read(chain.reader, pins[0], pins[1], done.motion.end_s + SETTLING_S, np.random.default_rng(seed))
-    _, counted = decoder.decode(chain.decoder, chain.encoder, 0, *seen)
+    pins = tuple(stages.filtered(chain.filter, one) for one in done.contacts) if filtered else done.contacts
+    seen = stages.read(chain.reader, pins[0], pins[1], done.motion.end_s + SETTLING_S, seed)
+    _, counted = stages.decode(chain.decoder, chain.encoder, 0, *seen)
 
     told = replay(Cut(capture, length_s), measured, chain, seed, filtered=filtered)
 
@@ -114,7 +115,7 @@ def test_what_a_filter_delays_past_the_end_still_arrives() -> None:
     last_s = max(float(one.changes_s[-1]) for one in done.contacts)
     capture = captured(done.contacts, last_s + 0.001)
     chain = Chain(filter=SLOW, reader=Reader(kind="interrupt"))
-    assert filter.opening_delay_s(SLOW) > 0.001
+    assert opening_delay_s(SLOW) > 0.001
 
     measured = attrs.evolve(measure(capture, "a", "b"), detents_per_period=1)
 

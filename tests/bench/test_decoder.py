@@ -7,10 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.bench.decoder import DecoderKind, decode
+from knobmenu.bench.decoder import DecoderKind
 from knobmenu.bench.encoder import Encoder
 from knobmenu.design.hardware import Knob
 from knobmenu.knob import quadrature
+from tests.bench.stages import decode
 
 CLOCKWISE = (0, 2, 3, 1)
 KINDS: tuple[DecoderKind, ...] = ("one-edge", "two-edges", "table")

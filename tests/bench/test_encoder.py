@@ -6,15 +6,16 @@ import numpy as np
 import pytest
 from hypothesis import given
 
-from knobmenu.bench import encoder, motion
+from knobmenu.bench import motion
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.signal import Floats, Signal, codes, moments
+from tests.bench.stages import contacts
 from tests.bench.strategies import encoders, motions, seeds
 
 
 def turned(part: Encoder, moved: Motion, seed: int = 1) -> tuple[Signal, Signal]:
-    return encoder.contacts(part, moved, np.random.default_rng(seed))
+    return contacts(part, moved, seed)
 
 
 def read(part: Encoder, moved: Motion) -> list[int]:

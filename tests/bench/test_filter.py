@@ -10,17 +10,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.bench import encoder, filter, motion
+from knobmenu.bench import filter, motion
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.signal import Signal
+from tests.bench.stages import contacts, filtered
 from tests.bench.strategies import encoders, filters, numbers, seeds, trains
 
 A_LONG_TIME_S = 1e3
 
 
 def sight(parts: Filter, contact: Signal) -> list[float]:
-    return [float(at_s) for at_s in filter.solve(parts, contact)[0].changes_s]
+    return [float(at_s) for at_s in filtered(parts, contact).changes_s]
 
 
 @pytest.mark.parametrize(
@@ -114,7 +115,7 @@ def test_the_pin_rests_as_the_contact_does_and_never_changes_before_it(
     parts: Filter, edges: list[float], first: int
 ) -> None:
     contact = Signal(first, np.array(sorted(edges)))
-    seen, _ = filter.solve(parts, contact)
+    seen = filtered(parts, contact)
 
     assert seen.first == contact.first
     assert seen.last == contact.last
@@ -153,7 +154,7 @@ def even_turn(parts: Filter, periods_per_s: float, first: int) -> tuple[bool, bo
     """
     half_s = 0.5 / periods_per_s
     beats = np.arange(1, 400, dtype=np.float64) * half_s
-    a, b = (filter.solve(parts, Signal(first, beats + lag))[0].changes_s for lag in (0.0, half_s / 2))
+    a, b = (filtered(parts, Signal(first, beats + lag)).changes_s for lag in (0.0, half_s / 2))
     if not len(a) == len(b) == len(beats):
         return True, False
     return False, bool(np.any(a >= b) or np.any(b[:-1] >= a[1:]))
@@ -244,8 +245,8 @@ def test_an_uneven_part_turned_evenly_below_the_stated_speed_arrives_whole_and_i
     judgement = filter.judge(parts, part.phase_error_deg, part.dwell_tolerance_deg)
     detents_per_s = judgement.fastest_periods_per_s * share * part.detents_per_period
     moved = motion.steady(way * 20 * part.detents_per_period, detents_per_s)
-    ideal = encoder.contacts(part, moved, np.random.default_rng(seed))
-    seen = [filter.solve(parts, phase)[0] for phase in ideal]
+    ideal = contacts(part, moved, seed)
+    seen = [filtered(parts, phase) for phase in ideal]
 
     assert order(seen[0], seen[1]) == order(*ideal)
 

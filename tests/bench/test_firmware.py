@@ -19,9 +19,22 @@ import pytest
 from knobmenu.bench.capture import vcd
 from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.contact import PRESETS
-from knobmenu.bench.run import Run, finish, run
+from knobmenu.bench.firmware import Firmware
+from knobmenu.bench.run import Run, run
+from knobmenu.bench.schedule import Beginning
 from knobmenu.bench.signal import Signal, moments
-from tests.bench.firmware import COMPILER, SIMULATOR, STRATEGIES, UNSURE_MS, KnownPhase, Tally, build, dump, simulate
+from tests.bench.firmware import (
+    COMPILER,
+    SIMULATOR,
+    STRATEGIES,
+    UNSURE_MS,
+    Tally,
+    build,
+    dump,
+    known_beginning,
+    simulate,
+)
+from tests.bench.stages import before
 from tests.sampling import sampled
 
 pytestmark = pytest.mark.skipif(
@@ -85,9 +98,12 @@ class Outcome:
     pins: tuple[Signal, Signal]
     printed: Tally
 
-    def predicted(self, trial: Trial, generator: np.random.Generator) -> Run:
+    def predicted(self, trial: Trial, beginning: Beginning) -> Run:
         """Read and decode the same levels in the bench."""
-        return finish(trial.chain, self.sent.motion, self.sent.contacts, self.pins, generator)
+        a, b = self.pins
+        firmware = Firmware(trial.chain, a.first << 1 | b.first, trial.seed, beginning)
+        end_s = self.sent.motion.end_s
+        return attrs.evolve(self.sent, counting=firmware.feed(before(a, end_s), before(b, end_s), end_s))
 
 
 def carried_out(trial: Trial, built: Path) -> Outcome:
@@ -121,7 +137,9 @@ def predictions(trial: Trial, outcome: Outcome) -> set[tuple[int, int]]:
     """Give the counts up and down that the bench predicts, over what is not known of the firmware's looks."""
     strategy = STRATEGIES[trial.strategy]
     firsts_ms = strategy.first_ms + np.linspace(-UNSURE_MS, UNSURE_MS, 5)
-    return {up_and_down(outcome.predicted(trial, KnownPhase(strategy, first_ms))) for first_ms in firsts_ms.tolist()}
+    return {
+        up_and_down(outcome.predicted(trial, known_beginning(strategy, first_ms))) for first_ms in firsts_ms.tolist()
+    }
 
 
 def test_nearly_every_such_count_is_predicted_without_a_choice(outcomes: dict[Trial, Outcome]) -> None:
@@ -145,7 +163,7 @@ def test_what_polling_makes_of_bounce_lies_where_99_of_100_predictions_lie(
     for trial in trials:
         outcome = outcomes[trial]
         for phase in range(PHASES):
-            known = KnownPhase(STRATEGIES[strategy], chance.uniform(0, trial.chain.reader.period_ms))
+            known = known_beginning(STRATEGIES[strategy], chance.uniform(0, trial.chain.reader.period_ms))
             sums[phase] += up_and_down(outcome.predicted(trial, known))
     low, high = np.quantile(sums, (0.005, 0.995), axis=0, method="closest_observation")
 
@@ -162,7 +180,7 @@ def test_a_loop_and_a_timer_look_as_often_as_their_cycles_say(trial: Trial, outc
     """The rounds that were counted in the listing are those that this compiler made, to 1 look in 1000."""
     looks = outcomes[trial].sent.motion.end_s * 1000 / trial.chain.reader.period_ms
 
-    assert outcomes[trial].printed.looks == pytest.approx(looks, rel=0.001, abs=1)
+    assert outcomes[trial].printed.samples == pytest.approx(looks, rel=0.001, abs=1)
 
 
 @pytest.mark.parametrize("trial", [trial for trial in TRIALS if trial.strategy == "interrupts"], ids=str)
@@ -176,9 +194,9 @@ def test_an_interrupt_looks_at_least_as_often_as_predicted_and_at_most_once_an_e
     """
     outcome = outcomes[trial]
     strategy = STRATEGIES[trial.strategy]
-    predicted = outcome.predicted(trial, KnownPhase(strategy, strategy.first_ms))
+    predicted = outcome.predicted(trial, known_beginning(strategy, strategy.first_ms))
 
-    assert len(predicted.looks_s) <= outcome.printed.looks <= len(moments(*outcome.sent.pins))
+    assert len(predicted.samples_s) <= outcome.printed.samples <= len(moments(*outcome.sent.pins))
 
 
 def test_every_strategy_counts_wrong_when_a_bouncing_knob_is_turned_too_fast(outcomes: dict[Trial, Outcome]) -> None:

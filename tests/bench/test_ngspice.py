@@ -11,12 +11,13 @@ from tempfile import mkdtemp
 import numpy as np
 import pytest
 
-from knobmenu.bench import contact, encoder, filter, motion
+from knobmenu.bench import motion
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.encoder import Encoder
-from knobmenu.bench.filter import Filter
+from knobmenu.bench.filter import Filter, Pin
 from knobmenu.bench.signal import Signal
 from tests.bench import spice
+from tests.bench.stages import bouncing, contacts, filtered
 
 pytestmark = pytest.mark.skipif(spice.NGSPICE is None, reason="ngspice is not installed (package ngspice)")
 
@@ -49,12 +50,12 @@ def random_case(seed: int) -> tuple[Filter, Signal, float]:
         if not (parts.closed_s > 1e-5 and parts.open_s < 5e-2 and parts.closed_v < parts.falling_v):
             continue
         moved = motion.steady(2, float(generator.uniform(5, 60)))
-        phase, _ = encoder.contacts(Encoder(), moved, generator)
+        phase, _ = contacts(Encoder(), moved, seed)
         preset = PRESETS[str(generator.choice(["encoder-2ms", "encoder-3ms", "encoder-10ms", "switch"]))]
         # The long rests before and after take ngspice time and show nothing.
-        bounced = contact.bouncing(preset, phase, generator)
+        bounced = bouncing(preset, phase, int(generator.integers(2**31)))
         bounced = Signal(bounced.first, bounced.changes_s - bounced.changes_s[0] + 1e-3)
-        _, volts = filter.solve(parts, bounced)
+        volts = np.array(Pin(parts, bounced.first).walk(bounced.changes_s)[1])
         nearest = min(np.abs(volts - parts.rising_v).min(), np.abs(volts - parts.falling_v).min())
         if np.diff(bounced.changes_s).min() > 1e-6 and nearest > GRAZING_V:
             return parts, bounced, float(bounced.changes_s[-1]) + 5 * parts.open_s
@@ -76,7 +77,7 @@ def test_threshold_crossings_are_those_of_ngspice(tmp_path: Path, capsys: pytest
 def apart(case: tuple[Filter, Signal, float], wave: spice.Waveform) -> float:
     """Give how far the crossings are apart at most, as a share of what is allowed; none may be missed or invented."""
     parts, bounced, end_s = case
-    seen, _ = filter.solve(parts, bounced)
+    seen = filtered(parts, bounced)
     ours, expected = seen.changes_s[seen.changes_s < end_s], spice.crossings(parts, bounced.first, wave)
     assert len(ours) == len(expected), f"{parts}: a crossing is missed or invented"
     # The delay since the edge that caused it is what 0.1 % is taken of.
@@ -98,7 +99,7 @@ def test_the_filter_is_a_thousand_times_as_fast_as_ngspice(tmp_path: Path, capsy
     begun_s = time.process_time()
     for _ in range(REPEATS):
         for parts, bounced, _ in cases:
-            filter.solve(parts, bounced)
+            filtered(parts, bounced)
     ours_s = (time.process_time() - begun_s) / REPEATS
 
     walking_s = theirs_s - len(cases) * start_s

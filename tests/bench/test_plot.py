@@ -12,7 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.bench import plot
-from knobmenu.bench.chain import Chain, loads
+from knobmenu.bench.chain import Chain
+from knobmenu.bench.chain_file import loads
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.run import Run, run
 from knobmenu.bench.sweep import Axis, Map
@@ -47,7 +48,7 @@ def test_a_picture_names_every_stage_with_both_phases() -> None:
     for stage in ("contact", "voltage", "pin"):
         assert f"{stage} A" in said
         assert f"{stage} B" in said
-    assert {"looks", "counted", "2.65 V", "1.7 V", "0 to 5 V"} <= set(said)
+    assert {"samples", "counted", "2.65 V", "1.7 V", "0 to 5 V"} <= set(said)
 
 
 def test_a_chain_without_a_capacitor_has_no_voltages_to_draw() -> None:
@@ -65,9 +66,9 @@ def test_every_edge_within_the_picture_is_a_step() -> None:
 def test_every_look_is_a_tick_and_every_count_a_triangle_red_where_it_goes_against_the_hand() -> None:
     done = run(PLAIN, 1)
     picture = drawn(PLAIN, done, 0.0, done.motion.end_s)
-    ticks = next(part.get("d", "") for part in picture.iter(f"{SVG}path") if part.get("stroke") == plot.LOOK)
+    ticks = next(part.get("d", "") for part in picture.iter(f"{SVG}path") if part.get("stroke") == plot.SAMPLE)
 
-    assert ticks.count("v16") == len(done.looks_s)
+    assert ticks.count("v16") == len(done.samples_s)
     assert triangles(picture, plot.COUNT) == int((done.counted > 0).sum()) > 6
     assert triangles(picture, plot.WRONG) == int((done.counted < 0).sum()) > 0
 
@@ -126,13 +127,13 @@ def test_a_map_has_a_cell_for_each_pair_and_says_which_cannot_be() -> None:
     found = Map(
         across=Axis(path="reader.period_ms", values=(1.0, 2.0, 5.0)),
         down=Axis(path="filter.supply_v", values=(2.0, 5.0)),
-        shares=((None, None, None), (0.0, 0.012, 1.2)),
+        error_rates=((None, None, None), (0.0, 0.012, 1.2)),
     )
     picture = ElementTree.fromstring(plot.error_map(found))
     tips = [part.text for part in picture.iter(f"{SVG}title")]
 
     assert len(tips) == 6
-    assert tips.count("filter.supply_v 2, reader.period_ms 1: cannot be") == 1
+    assert tips.count("filter.supply_v 2, reader.period_ms 1: not a chain") == 1
     assert tips[-1] == "filter.supply_v 5, reader.period_ms 5: 120.00%"
     assert {"reader.period_ms", "filter.supply_v", "0", "1.2", "120"} <= set(words(picture))
 
@@ -150,7 +151,7 @@ def test_a_map_of_very_many_cells_is_still_well_formed() -> None:
     found = Map(
         across=Axis(path="a", values=values),
         down=Axis(path="b", values=values),
-        shares=tuple(tuple(one * other / 1e4 for one in values) for other in values),
+        error_rates=tuple(tuple(one * other / 1e4 for one in values) for other in values),
     )
     picture = ElementTree.fromstring(plot.error_map(found))
 

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.bench import contact, filter
 from knobmenu.bench.contact import Burst, Contact
 from knobmenu.bench.filter import Filter, judge
 from knobmenu.bench.preferred import E24, SERIES, Corners, at_corners, suggest, values
 from knobmenu.bench.signal import Signal
+from tests.bench.stages import bouncing, filtered
 from tests.bench.strategies import filters
 
 PULL_UP = Filter(supply_v=4.5)
@@ -60,7 +60,11 @@ def test_values_take_both_bounds_in() -> None:
 
 @given(filters())
 def test_the_corners_are_all_sixteen_but_those_whose_thresholds_cross(parts: Filter) -> None:
-    corners = Corners(rising_v=(2.0, 3.0), falling_v=(1.0, 2.5))
+    low, way = parts.closed_v / 0.95, parts.supply_v - parts.closed_v / 0.95
+    corners = Corners(
+        rising_v=(low + 0.4 * way, low + 0.6 * way),
+        falling_v=(low + 0.2 * way, low + 0.5 * way),
+    )
     found = at_corners(parts, corners)
 
     assert len(found) == 12
@@ -73,8 +77,8 @@ def test_a_suggested_pair_removes_the_bounce_and_passes_the_turn_at_every_corner
     bounce_s, periods_per_s = 2e-3, 30.0
     found = suggest(PULL_UP, Corners(), bounce_s, periods_per_s)
     burst = Burst(mean_ms=2.0, longest_ms=2.0, bounces=4.0)
-    bouncing = Contact(on_make=burst, on_break=burst)
-    burst_train = contact.bouncing(bouncing, Signal(0, np.arange(100.0)), np.random.default_rng(1))
+    bounce = Contact(on_make=burst, on_break=burst)
+    burst_train = bouncing(bounce, Signal(0, np.arange(100.0)), 1)
     half_s = 0.5 / periods_per_s
     beats = np.arange(1, 200, dtype=np.float64) * half_s
 
@@ -82,8 +86,8 @@ def test_a_suggested_pair_removes_the_bounce_and_passes_the_turn_at_every_corner
     for one in found[:5]:
         pair = attrs.evolve(PULL_UP, series_ohm=one.series_ohm, capacitor_f=one.capacitor_f)
         for corner in at_corners(pair, Corners()):
-            assert len(filter.solve(corner, burst_train)[0].changes_s) == 100
-            a, b = (filter.solve(corner, Signal(0, beats + lag))[0].changes_s for lag in (0.0, half_s / 2))
+            assert len(filtered(corner, burst_train).changes_s) == 100
+            a, b = (filtered(corner, Signal(0, beats + lag)).changes_s for lag in (0.0, half_s / 2))
             assert len(a) == len(b) == len(beats)
             assert np.all(a < b)
             assert np.all(b[:-1] < a[1:])

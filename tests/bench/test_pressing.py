@@ -8,11 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.bench.chain import Chain, Judging, loads
+from knobmenu.bench.chain import Chain, Judging
+from knobmenu.bench.chain_file import loads
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.filter import Filter
+from knobmenu.bench.press_run import PressCount, PressRun, count, press, report
 from knobmenu.bench.presses import DEBOUNCES_MS, judge_presses
-from knobmenu.bench.pressing import PressCount, Pressing, PressRun, count, press, told
+from knobmenu.bench.pressing import Pressing
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.signal import Signal
 from tests.bench.strategies import numbers, seeds
@@ -23,8 +25,8 @@ FAST = Reader(period_ms=0.1)
 
 def believed(*edges_ms: float) -> PressRun:
     """Two presses, from 100 to 200 ms and from 400 to 1000 ms, of which the firmware believes these edges."""
-    seen = Signal(0, np.array(edges_ms) / 1000)
-    return PressRun(((0.1, 0.2), (0.4, 1.0)), seen, seen, 2.0)
+    accepted = Signal(0, np.array(edges_ms) / 1000)
+    return PressRun(((0.1, 0.2), (0.4, 1.0)), accepted, 2.0)
 
 
 LONG = Pressing(longest_ms=900, long_press_ms=500)
@@ -33,25 +35,25 @@ LONG = Pressing(longest_ms=900, long_press_ms=500)
 def test_a_clean_switch_is_told_once_for_each_press_short_and_long() -> None:
     done = believed(100, 200, 400, 1000)
 
-    assert told(done, LONG, 5) == [(0.205, False), (0.905, True)]
-    assert count(done, LONG, 5) == PressCount(true=2, told=2, lost=0, extra=0, mistaken=0)
+    assert report(done, LONG, 5) == [(0.205, False), (0.905, True)]
+    assert count(done, LONG, 5) == PressCount(true=2, reported=2, lost=0, extra=0, mistaken=0)
 
 
 def test_every_closing_taken_for_a_press_knows_no_long_ones() -> None:
     done = believed(100, 101, 102, 200, 400, 1000)
 
-    assert told(done, LONG, None) == [(0.1, False), (0.102, False), (0.4, False)]
-    assert count(done, LONG, None) == PressCount(true=2, told=3, lost=0, extra=1, mistaken=1)
+    assert report(done, LONG, None) == [(0.1, False), (0.102, False), (0.4, False)]
+    assert count(done, LONG, None) == PressCount(true=2, reported=3, lost=0, extra=1, mistaken=1)
 
 
 def test_a_press_that_nothing_is_told_of_is_lost() -> None:
-    assert count(believed(100, 103, 400, 1000), LONG, 5) == PressCount(true=2, told=1, lost=1, extra=0, mistaken=0)
+    assert count(believed(100, 103, 400, 1000), LONG, 5) == PressCount(true=2, reported=1, lost=1, extra=0, mistaken=0)
 
 
 def test_a_long_press_that_parts_in_the_middle_is_mistaken_for_short_ones() -> None:
     found = count(believed(100, 200, 400, 600, 650, 1000), LONG, 5)
 
-    assert found == PressCount(true=2, told=3, lost=0, extra=1, mistaken=1)
+    assert found == PressCount(true=2, reported=3, lost=0, extra=1, mistaken=1)
     assert found.errors == 2
 
 
@@ -62,7 +64,7 @@ def test_with_a_debounce_longer_than_the_burst_every_press_is_told_once(
     """Where each press and each pause is longer than debounce and burst together."""
     burst = PRESETS[preset].on_make
     debounce_ms = int(burst.longest_ms) + 1 if burst else 0
-    wish = Pressing(
+    pressing = Pressing(
         preset=preset,
         presses=presses,
         shortest_ms=shortest_ms + 2 * debounce_ms,
@@ -70,9 +72,9 @@ def test_with_a_debounce_longer_than_the_burst_every_press_is_told_once(
         apart_ms=shortest_ms + 2 * debounce_ms,
         long_press_ms=2000,
     )
-    found = count(press(wish, Filter(), AT_EVERY_EDGE, seed), wish, debounce_ms)
+    found = count(press(Chain(pressing=pressing, reader=AT_EVERY_EDGE), seed), pressing, debounce_ms)
 
-    assert found == PressCount(true=presses, told=presses, lost=0, extra=0, mistaken=0)
+    assert found == PressCount(true=presses, reported=presses, lost=0, extra=0, mistaken=0)
 
 
 def test_the_switches_of_a_published_guide_are_told_right_with_ten_milliseconds() -> None:
@@ -96,7 +98,7 @@ def test_a_debounce_longer_than_a_short_press_loses_it() -> None:
 
     assert rows[100].low > 0.1
     assert all(one.lost == one.errors for one in rows[100].counts)
-    assert rows[None].share == rows[0].share > 0.1
+    assert rows[None].error_rate == rows[0].error_rate > 0.1
 
 
 def test_a_filter_in_hardware_does_what_a_debounce_does() -> None:
@@ -107,7 +109,7 @@ def test_a_filter_in_hardware_does_what_a_debounce_does() -> None:
 
 
 def test_a_reader_that_debounces_itself_needs_no_more() -> None:
-    reader = attrs.evolve(Reader(period_ms=1.0, looks=8), debounce="integrator")
+    reader = attrs.evolve(Reader(period_ms=1.0, samples=8), debounce="integrator")
 
     assert judge_presses(Chain(reader=reader)).right_ms[0] == 0
 
@@ -152,14 +154,14 @@ def test_the_same_seed_is_the_same_hand_and_progress_is_told() -> None:
 
 
 def test_each_press_and_each_pause_is_within_its_bounds() -> None:
-    wish = Pressing(presses=200, shortest_ms=60, longest_ms=90, apart_ms=100)
-    done = press(wish, Filter(), FAST, 1)
+    pressing = Pressing(presses=200, shortest_ms=60, longest_ms=90, apart_ms=100)
+    done = press(Chain(pressing=pressing, reader=FAST), 1)
     lengths_ms = [(end - begin) * 1000 for begin, end in done.pressed_s]
     pauses_ms = [(later[0] - one[1]) * 1000 for one, later in zip(done.pressed_s, done.pressed_s[1:], strict=False)]
 
     assert 60 <= min(lengths_ms) < max(lengths_ms) <= 90
     assert 100 <= min(pauses_ms) < max(pauses_ms) <= 200
-    assert done.contact.last == done.seen.last == 0
+    assert done.accepted.last == 0
 
 
 def test_every_debounce_is_tried_in_order() -> None:

@@ -7,15 +7,16 @@ import numpy as np
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from knobmenu.bench import contact, encoder, motion
+from knobmenu.bench import motion
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.contact import Burst, Contact
-from knobmenu.bench.decoder import decode
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.run import count
 from knobmenu.bench.signal import Signal, codes, moments
+from tests.bench.stages import bouncing_phases, decode
+from tests.bench.stages import contacts as contacts_of
 from tests.bench.strategies import (
     chains,
     contacts,
@@ -61,7 +62,7 @@ def test_and_stroke_by_stroke_too_where_each_stroke_ends_on_a_detent(
     assert slow is not None
 
     done = send(chain, slow, seed)
-    ideal = encoder.contacts(chain.encoder, slow, np.random.default_rng(seed))
+    ideal = contacts_of(chain.encoder, slow, seed)
     edges_s = np.concatenate(([0.0], moments(*ideal)))
     ends_s = np.array([end for _, end, _ in slow.strokes])
     assume(np.all(ends_s - edges_s[np.searchsorted(edges_s, ends_s) - 1] > settling_s(chain)))
@@ -124,8 +125,7 @@ def test_time_run_backwards_mirrors_the_count_bounce_and_all(
     part: Encoder, bouncing: Contact, moved: Motion, seed: int
 ) -> None:
     """Where every edge is seen, and no two edges come at the very same moment."""
-    generator = np.random.default_rng(seed)
-    forward = tuple(contact.bouncing(bouncing, phase, generator) for phase in encoder.contacts(part, moved, generator))
+    forward = bouncing_phases(bouncing, contacts_of(part, moved, seed), seed)
     backward = tuple(Signal(pin.last, (moved.end_s + 1 - pin.changes_s)[::-1]) for pin in forward)
     every = np.concatenate([pin.changes_s for pin in forward])
     assume(len(np.unique(every)) == len(every))
@@ -142,15 +142,15 @@ def test_at_rest_a_decoded_position_differs_from_the_truth_by_whole_periods_only
     chain: Chain, moved: Motion, seed: int, slower: float
 ) -> None:
     """However many edges are missed: once the code that the knob rests at is believed, only whole periods are gone."""
-    rests_s = 1.0 + settling_s(chain) * 2 + chain.reader.looks * chain.reader.period_ms / 500
+    rests_s = 1.0 + settling_s(chain) * 2 + chain.reader.samples * chain.reader.period_ms / 500
     moved = attrs.evolve(
         moved,
         at_s=np.append(moved.at_s * slower, moved.end_s * slower + rests_s),
         detents=np.append(moved.detents, moved.detents[-1]),
     )
     done = send(chain, moved, seed)
-    ideal = encoder.contacts(chain.encoder, moved, np.random.default_rng(seed))
-    believed = int(done.seen[-1]) if len(done.seen) else ideal[0].first << 1 | ideal[1].first
+    ideal = contacts_of(chain.encoder, moved, seed)
+    believed = int(done.codes[-1]) if len(done.codes) else ideal[0].first << 1 | ideal[1].first
     assume(believed == (ideal[0].last << 1 | ideal[1].last))
 
     truth = round(float(moved.detents[-1] - moved.detents[0]))

@@ -10,8 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.bench.reader import DebounceKind, Reader, ReaderKind, read
+from knobmenu.bench.reader import DebounceKind, Reader, ReaderKind
+from knobmenu.bench.schedule import Beginning
 from knobmenu.bench.signal import Bytes, Floats, Signal, codes
+from tests.bench.stages import read
 from tests.bench.strategies import numbers, readers, seeds
 
 QUIET = Signal(0, np.zeros(0))
@@ -24,7 +26,7 @@ def pins(draw: st.DrawFn) -> Signal:
 
 
 def looked(reader: Reader, a: Signal, b: Signal = QUIET, end_s: float = 1.0, seed: int = 1) -> tuple[Floats, Bytes]:
-    return read(reader, a, b, end_s, np.random.default_rng(seed))
+    return read(reader, a, b, end_s, seed)
 
 
 def believed(at_s: Floats, seen: Bytes, first: int, asked_s: Floats) -> list[int]:
@@ -43,16 +45,16 @@ def lock_out(reader: Reader, at_s: list[float], levels: list[int], level: int) -
 
 
 def integrator(reader: Reader, at_s: list[float], levels: list[int], level: int) -> list[int]:
-    total, told = level * reader.looks, []
+    total, told = level * reader.samples, []
     for found in levels:
-        total = max(0, min(reader.looks, total + (1 if found else -1)))
-        level = {0: 0, reader.looks: 1}.get(total, level)
+        total = max(0, min(reader.samples, total + (1 if found else -1)))
+        level = {0: 0, reader.samples: 1}.get(total, level)
         told.append(level)
     return told
 
 
 def equal_looks(reader: Reader, at_s: list[float], levels: list[int], level: int) -> list[int]:
-    last, told = [level] * reader.looks, []
+    last, told = [level] * reader.samples, []
     for found in levels:
         last = [*last[1:], found]
         if len(set(last)) == 1:
@@ -91,13 +93,10 @@ def test_a_loop_believes_what_firmware_that_looks_every_time_believes(
     seed: int,
 ) -> None:
     """The bench leaves out looks that change nothing; here every one is taken."""
-    reader = Reader(kind=kind, period_ms=period_ms, debounce=debounce, lockout_ms=lockout_ms, looks=looks)
+    reader = Reader(kind=kind, period_ms=period_ms, debounce=debounce, lockout_ms=lockout_ms, samples=looks)
     first = a.first << 1 | b.first
     at_s, seen = looked(reader, a, b, 1.5, seed)
-    # The loop begins anywhere in its first period; the first draw is for blocked stretches, which it has none of.
-    generator = np.random.default_rng(seed)
-    generator.uniform(0, 1)
-    every_s = np.arange(generator.uniform(0, period_ms / 1000), 1.5, period_ms / 1000)
+    every_s = np.arange(Beginning.draw(reader, seed).sample_s, 1.5, period_ms / 1000)
 
     plain = codes(a, b, every_s)
     if debounce == "none":
@@ -124,8 +123,9 @@ def test_every_look_believes_what_the_pins_are_then_and_the_last_change_is_seen_
         assert seen[-1] == a.last << 1 | b.last
 
 
-@given(numbers(0.1, 20), numbers(0, 5), seeds)
-def test_an_edge_is_seen_within_a_period_and_its_jitter(period_ms: float, jitter_ms: float, seed: int) -> None:
+@given(numbers(0.1, 20), numbers(0, 1), seeds)
+def test_an_edge_is_seen_within_a_period_and_its_jitter(period_ms: float, jitter: float, seed: int) -> None:
+    jitter_ms = jitter * period_ms
     reader = Reader(period_ms=period_ms, jitter_ms=jitter_ms)
     at_s, _ = looked(reader, Signal(0, np.array([0.3])), seed=seed)
 
@@ -146,9 +146,16 @@ def test_a_loop_without_jitter_looks_evenly_and_one_with_jitter_does_not() -> No
     assert np.ptp(np.diff(uneven)) > 1e-3
 
 
+def held_up(kind: ReaderKind, period_ms: float) -> Reader:
+    """Disturb a loop or a timer for 30 of every 100 ms, each by what disturbs it."""
+    if kind == "polled":
+        return Reader(kind=kind, period_ms=period_ms, blocked_for_ms=30.0, blocked_every_ms=100.0)
+    return Reader(kind=kind, period_ms=period_ms, masked_for_ms=30.0, masked_every_ms=100.0)
+
+
 @pytest.mark.parametrize("kind", LOOPS)
 def test_no_look_falls_into_a_blocked_stretch_and_one_waits_at_its_end(kind: ReaderKind) -> None:
-    reader = Reader(kind=kind, period_ms=1.0, blocked_for_ms=30.0, blocked_every_ms=100.0)
+    reader = held_up(kind, period_ms=1.0)
     at_s, _ = looked(reader, crowd(2.0), end_s=2.0)
     gaps = np.diff(at_s)
 
@@ -158,9 +165,8 @@ def test_no_look_falls_into_a_blocked_stretch_and_one_waits_at_its_end(kind: Rea
 
 
 def test_after_a_blocked_stretch_a_loop_goes_round_anew_and_a_timer_keeps_its_beat() -> None:
-    blocked = Reader(period_ms=7.0, blocked_for_ms=30.0, blocked_every_ms=100.0)
-    loop, _ = looked(blocked, crowd(2.0), end_s=2.0)
-    timer, _ = looked(attrs.evolve(blocked, kind="timer"), crowd(2.0), end_s=2.0)
+    loop, _ = looked(held_up("polled", 7.0), crowd(2.0), end_s=2.0)
+    timer, _ = looked(held_up("timer", 7.0), crowd(2.0), end_s=2.0)
 
     def beats(at_s: Floats) -> Floats:
         """Where in the timer's period each look lies that follows no stretch. [s]"""
@@ -207,7 +213,7 @@ def test_edges_before_the_pins_are_read_are_one_look_and_edges_while_the_handler
 
 
 def test_edges_in_a_masked_section_are_remembered_once_and_read_at_its_end() -> None:
-    reader = Reader(kind="interrupt", latency_ms=0.1, blocked_for_ms=50.0, blocked_every_ms=100.0)
+    reader = Reader(kind="interrupt", latency_ms=0.1, masked_for_ms=50.0, masked_every_ms=100.0)
     at_s, _ = looked(reader, Signal(0, np.arange(0.001, 2.0, 0.001)), end_s=2.0)
     gaps = np.diff(at_s)
     starts = np.flatnonzero(gaps > 0.04)
@@ -221,7 +227,7 @@ def test_a_lock_out_believes_a_change_at_once_and_then_ignores_its_chatter() -> 
     chatter = Signal(0, np.array([0.1, 0.101, 0.102, 0.103, 0.104]))
     at_s, seen = looked(reader, chatter)
 
-    assert seen.tolist() == [2]
+    assert set(seen.tolist()) == {2}
     assert at_s[0] == pytest.approx(0.1, abs=1.01e-4)
 
 
@@ -232,15 +238,16 @@ def test_a_lock_out_in_an_interrupt_believes_a_level_that_it_missed_only_at_the_
     interrupt, told = looked(attrs.evolve(reader, kind="interrupt"), touched, other)
     loop, seen = looked(reader, touched, other)
 
-    assert told.tolist() == [2, 1, 3]
-    assert interrupt == pytest.approx([0.1, 0.2, 0.3])
-    assert seen.tolist() == [2, 0, 1, 3]
-    assert loop[1] == pytest.approx(0.105, abs=2.1e-4)
+    # What was found at 102 ms is ignored for the time being.
+    assert told.tolist() == [2, 2, 1, 3]
+    assert interrupt == pytest.approx([0.1, 0.102, 0.2, 0.3])
+    assert seen.tolist() == [2, 2, 0, 1, 3]
+    assert loop[2] == pytest.approx(0.105, abs=2.1e-4)
 
 
 def test_an_integrator_and_equal_looks_delay_a_clean_edge_by_their_looks_and_swallow_a_shorter_glitch() -> None:
     for debounce in DEBOUNCES[2:]:
-        reader = Reader(period_ms=1.0, debounce=debounce, looks=4)
+        reader = Reader(period_ms=1.0, debounce=debounce, samples=4)
         glitch = Signal(0, np.array([0.1, 0.1025, 0.3]))
         at_s, seen = looked(reader, glitch)
         change = np.flatnonzero(np.diff(np.concatenate(([0], seen >> 1))))

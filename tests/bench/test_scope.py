@@ -11,14 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.bench import filter
-from knobmenu.bench.chain import Chain, Turning, loads
+from knobmenu.bench.chain import Chain, Turning
+from knobmenu.bench.chain_file import loads, toml_text
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.motion import flicks, reversals, steady
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.scope import Window, levels, marked, reached, volts
 from knobmenu.bench.signal import Floats, Signal
-from knobmenu.bench.writing import toml_text
 
 RC = Filter(series_ohm=10_000.0, capacitor_f=1e-7, rising_v=2.9, falling_v=1.9)
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 import attrs
 import pytest
 
-from knobmenu.bench.chain import Chain, Turning
+from knobmenu.bench.chain import SECTIONS, Chain, Turning, change, value_of
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
-from knobmenu.bench.keys import SECTIONS
-from knobmenu.bench.sweep import MOST_CELLS, Axis, Map, axis, cell, changed, sweep
+from knobmenu.bench.sweep import MOST_CELLS, Axis, Map, axis, cell, sweep
 from knobmenu.bench.verdict import row
 
 CHAIN = Chain(turning=Turning(detents=20), contact=PRESETS["encoder-3ms"], decoder="one-edge")
@@ -69,9 +68,10 @@ def test_every_number_of_a_chain_that_can_be_swept_can_be_changed() -> None:
         for key, rule in SECTIONS[section].items():
             if not hasattr(rule, "low"):
                 continue
-            other = changed(CHAIN, f"{section}.{key}", 1.0)
-            whole = changed(other, f"{section}.{key}", 1.0)
-            assert other == whole
+            # Values that contradict nothing else in the chain.
+            value = {"supply_v": 6, "rising_v": 3, "blocked_for_ms": 0, "masked_for_ms": 0}.get(key, 1)
+            other = change(CHAIN, {f"{section}.{key}": value})
+            assert value_of(other, f"{section}.{key}") == value
             assert attrs.evolve(other, **{section: getattr(CHAIN, section)}) == CHAIN
 
 
@@ -80,20 +80,20 @@ def test_figures_of_a_contact_change_at_both_edges_or_at_the_opening_alone() -> 
     chain = attrs.evolve(CHAIN, contact=Contact(on_make=burst, on_break=burst))
     other = attrs.evolve(burst, mean_ms=1.5)
 
-    assert changed(chain, "contact.mean_ms", 1.5).contact == Contact(on_make=other, on_break=other)
-    assert changed(chain, "contact.break_mean_ms", 1.5).contact == Contact(on_make=burst, on_break=other)
+    assert change(chain, {"contact.mean_ms": 1.5}).contact == Contact(on_make=other, on_break=other)
+    assert change(chain, {"contact.break_mean_ms": 1.5}).contact == Contact(on_make=burst, on_break=other)
 
 
 def test_a_contact_that_does_not_bounce_stays_so() -> None:
     clean = attrs.evolve(CHAIN, contact=Contact(on_make=Burst(mean_ms=1.0, longest_ms=2.0, bounces=2.0)))
 
-    assert changed(clean, "contact.bounces", 5.0).contact.on_break is None
+    assert change(clean, {"contact.bounces": 5.0}).contact.on_break is None
 
 
 def test_a_cell_is_the_mean_error_of_its_chain() -> None:
-    tried = changed(changed(CHAIN, "reader.period_ms", 5.0), "turning.turns_per_s", 3.0)
+    tried = change(CHAIN, {"reader.period_ms": 5.0, "turning.turns_per_s": 3.0})
 
-    assert cell(CHAIN, ("reader.period_ms", 5.0), ("turning.turns_per_s", 3.0), 4) == row(tried, 3.0, 4).share
+    assert cell(CHAIN, ("reader.period_ms", 5.0), ("turning.turns_per_s", 3.0), 4) == row(tried, 3.0, 4).error_rate
 
 
 def test_a_cell_of_a_chain_that_cannot_be_is_empty() -> None:
@@ -107,8 +107,8 @@ def test_a_map_is_the_same_on_one_core_and_on_all_and_tells_how_far_it_is() -> N
 
     assert alone == shared
     assert told == [(done, 8) for done in range(1, 9)]
-    assert [len(line) for line in alone.shares] == [2, 2, 2, 2]
-    assert alone.shares[1][1] == cell(CHAIN, ("reader.period_ms", 5.0), ("turning.turns_per_s", 3.0), 2)
+    assert [len(line) for line in alone.error_rates] == [2, 2, 2, 2]
+    assert alone.error_rates[1][1] == cell(CHAIN, ("reader.period_ms", 5.0), ("turning.turns_per_s", 3.0), 2)
 
 
 def test_a_map_that_is_too_large_or_of_one_parameter_twice_is_refused() -> None:

@@ -17,7 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
-from knobmenu.bench import contact, decoder, encoder, filter, motion, reader
+from knobmenu.bench import motion
 from knobmenu.bench.capture import vcd
 from knobmenu.bench.capture.recording import Recording
 from knobmenu.bench.contact import PRESETS
@@ -25,6 +25,7 @@ from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.signal import Signal
+from tests.bench.stages import bouncing_phases, contacts, decode, filtered, read
 
 EDGES = 1_000_000
 """At least so many edges of both contacts."""
@@ -35,13 +36,16 @@ RC = Filter(series_ohm=10_000.0, capacitor_f=1e-8, rising_v=2.9, falling_v=1.9)
 
 READERS = {
     "loop of 1 ms": Reader(kind="polled", period_ms=1.0),
-    "loop of 1 ms, uneven and held up": Reader(
+    "loop of 1 ms, uneven and blocked": Reader(
         kind="polled", period_ms=1.0, jitter_ms=0.2, blocked_for_ms=20.0, blocked_every_ms=500.0
     ),
     "timer of 1 ms": Reader(kind="timer", period_ms=1.0),
     "timer of 1 ms, lock-out": Reader(kind="timer", period_ms=1.0, debounce="lockout"),
     "timer of 1 ms, integrator": Reader(kind="timer", period_ms=1.0, debounce="integrator"),
-    "timer of 1 ms, equal looks": Reader(kind="timer", period_ms=1.0, debounce="equal"),
+    "timer of 1 ms, equal samples": Reader(kind="timer", period_ms=1.0, debounce="equal"),
+    "timer of 1 ms, uneven and masked": Reader(
+        kind="timer", period_ms=1.0, jitter_ms=0.2, masked_for_ms=20.0, masked_every_ms=500.0, debounce="equal"
+    ),
     "interrupts": Reader(kind="interrupt"),
 }
 
@@ -72,27 +76,25 @@ def main() -> None:
 
 def stages() -> None:
     """Print the time of each stage and of the whole."""
-    generator = np.random.default_rng(1)
-    moved = motion.flicks(DETENTS, 20.0, generator)
+    moved = motion.flicks(DETENTS, 20.0, np.random.default_rng(1))
 
     begun = time.process_time()
-    ideal = encoder.contacts(PART, moved, generator)
-    bounced = [contact.bouncing(PRESETS["encoder-2ms"], phase, generator) for phase in ideal]
+    bounced = bouncing_phases(PRESETS["encoder-2ms"], contacts(PART, moved, 1), 1)
     bouncing_s = time.process_time() - begun
     edges = sum(len(phase.changes_s) for phase in bounced)
     assert edges >= EDGES
 
     begun = time.process_time()
-    filtered = [filter.solve(RC, phase)[0] for phase in bounced]
+    pins = filtered(RC, bounced[0]), filtered(RC, bounced[1])
     filtering_s = time.process_time() - begun
     print(f"{edges} edges of {DETENTS} detents in {moved.end_s:.0f} s of turning")
     print(f"contacts {bouncing_s:.2f} s, filter {filtering_s:.2f} s; the whole, goal under 2 s:")
     slowest_s = 0.0
-    for pins, before_s, words in ((filtered, bouncing_s + filtering_s, "filtered"), (bounced, bouncing_s, "bare")):
+    for levels, before_s, words in ((pins, bouncing_s + filtering_s, "filtered"), (bounced, bouncing_s, "bare")):
         for name, look in READERS.items():
             begun = time.process_time()
-            seen = reader.read(look, pins[0], pins[1], moved.end_s, np.random.default_rng(2))
-            _, counted = decoder.decode("table", PART, 0, *seen)
+            seen = read(look, levels[0], levels[1], moved.end_s, 2)
+            _, counted = decode("table", PART, 0, *seen)
             reading_s = time.process_time() - begun
             whole_s = before_s + reading_s
             slowest_s = max(slowest_s, whole_s)
@@ -109,13 +111,9 @@ def captures() -> None:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "knob.vcd"
         for detents in LENGTHS:
-            generator = np.random.default_rng(1)
-            moved = motion.flicks(detents, 20.0, generator)
-            a, b = encoder.contacts(PART, moved, generator)
-            pins = {
-                name: Signal(1, contact.bouncing(PRESETS["encoder-2ms"], phase, generator).changes_s)
-                for name, phase in (("a", a), ("b", b))
-            }
+            moved = motion.flicks(detents, 20.0, np.random.default_rng(1))
+            bounced = bouncing_phases(PRESETS["encoder-2ms"], contacts(PART, moved, 1), 1)
+            pins = {name: Signal(1, phase.changes_s) for name, phase in zip("ab", bounced, strict=True)}
             path.write_text(vcd.text(Recording(pins, moved.end_s)))
             done = subprocess.run([sys.executable, "-c", REPLAY, path], check=True, capture_output=True, text=True)
             net, took_s, memory_kb = done.stdout.split()

@@ -16,7 +16,7 @@ import attrs
 from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.filter import Filter
-from knobmenu.bench.live import POOR, PoorKnob
+from knobmenu.bench.live import FIRST_TRY, SimulatedKnob
 from knobmenu.bench.run import run
 
 TURNS = 2000
@@ -26,14 +26,14 @@ ASKED_MS = 15
 RC = Filter(series_ohm=10_000.0, capacitor_f=1e-7, rising_v=2.9, falling_v=1.9)
 CHAINS = {
     "built-in": Chain(),
-    "a first try": POOR,
-    "30 ms of bounce behind an RC": attrs.evolve(POOR, contact=PRESETS["encoder-30ms"], filter=RC),
+    "a first try": FIRST_TRY,
+    "30 ms of bounce behind an RC": attrs.evolve(FIRST_TRY, contact=PRESETS["encoder-30ms"], filter=RC),
 }
 
 
 def turns_s(chain: Chain) -> list[float]:
     """Give the processor time of each turn, with the asking up to the next. [s]"""
-    knob, taken = PoorKnob(chain), []
+    knob, taken = SimulatedKnob(chain), []
     for number in range(TURNS):
         at_ms = number * EVERY_MS
         began = time.process_time()

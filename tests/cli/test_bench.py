@@ -15,7 +15,7 @@ from xml.etree import ElementTree
 import pytest
 
 from knobmenu.bench.capture import vcd
-from knobmenu.bench.chain import load
+from knobmenu.bench.chain_file import load
 from knobmenu.bench.run import run
 from knobmenu.bench.verdict import verdict
 from knobmenu.cli.main import WRONG_INPUT, main, parser
@@ -94,8 +94,8 @@ def test_json_says_the_same_in_numbers(chain: str, capsys: Capture) -> None:
     assert told["searched_to_turns_per_s"] == 5.0
     assert told["advice"] == found.advice
     for row, one in zip(told["rows"], found.rows, strict=True):
-        assert row["error_share"] == one.share
-        assert (row["error_share_low"], row["error_share_high"]) == (one.low, one.high)
+        assert row["error_rate"] == one.error_rate
+        assert (row["error_rate_low"], row["error_rate_high"]) == (one.low, one.high)
         assert row["counted"] == sum(count.counted for count in one.counts)
 
 
@@ -118,7 +118,9 @@ def test_what_show_prints_is_a_chain_with_the_same_verdict(chain: str, tmp_path:
 
 def test_figures_of_a_contact_that_is_no_preset_are_shown_and_judged_the_same(tmp_path: Path, capsys: Capture) -> None:
     own, written = tmp_path / "own.toml", tmp_path / "shown.toml"
-    own.write_text(CHAIN.replace('preset = "encoder-3ms"', "longest_ms = 4\nbreak_clean_share = 1"), encoding="utf-8")
+    own.write_text(
+        CHAIN.replace('preset = "encoder-3ms"', "longest_ms = 4\nbreak_no_bounce_fraction = 1"), encoding="utf-8"
+    )
     written.write_text(said(capsys, str(own), "--show"), encoding="utf-8")
 
     assert load(own).contact.on_break is None
@@ -220,7 +222,7 @@ def test_a_sweep_is_a_table_a_map_and_json(chain: str, tmp_path: Path, capsys: C
     assert words[1].split() == ["0.5", "1", "2"]
     assert [line.split()[0] for line in words[2:]] == ["1", "10"]
     assert told["rows"] == {"reader.period_ms": [1.0, 10.0]}
-    assert told["error_share"][1][2] * 100 == pytest.approx(float(words[3].split()[3]), rel=0.01)
+    assert told["error_rates"][1][2] * 100 == pytest.approx(float(words[3].split()[3]), rel=0.01)
     assert len(list(ElementTree.parse(picture).getroot().iter("{http://www.w3.org/2000/svg}title"))) == 6
 
 
@@ -326,7 +328,7 @@ def test_a_captured_knob_is_shown_as_a_chain_that_bounces_as_it_did(tmp_path: Pa
         assert fitted.longest_ms == pytest.approx(burst.longest_ms, rel=0.2)
         assert fitted.longest_ms <= burst.longest_ms * 1.001
         assert fitted.bounces == pytest.approx(burst.bounces, rel=0.1)
-        assert fitted.clean_share == pytest.approx(burst.clean_share, abs=0.05)
+        assert fitted.no_bounce_fraction == pytest.approx(burst.no_bounce_fraction, abs=0.05)
 
 
 def test_a_bad_chain_is_refused_with_every_problem_a_line(tmp_path: Path, capsys: Capture) -> None:

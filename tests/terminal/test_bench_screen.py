@@ -16,7 +16,8 @@ from textual.app import App
 from textual.pilot import Pilot
 from textual.widgets import Label
 
-from knobmenu.bench.chain import Chain, Judging, Turning, load
+from knobmenu.bench.chain import Chain, Judging, Turning
+from knobmenu.bench.chain_file import load
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.simulated import NamedChain
@@ -134,7 +135,7 @@ async def _(hand: Bench, name: str) -> None:
     await hand.key(name, name)
     assert "→ pulses a turn" in hand.shows("knobs")
     await hand.key(*[name] * 50)
-    assert "→ errors borne" in hand.shows("knobs")
+    assert "→ error rate" in hand.shows("knobs")
 
 
 @checks("choose_before")
@@ -407,11 +408,11 @@ async def test_keys_are_heard_while_something_is_found_out(monkeypatch: pytest.M
         done.set()
 
 
-async def test_a_chain_that_takes_too_many_looks_says_so_and_the_next_one_is_judged_again() -> None:
+async def test_a_chain_that_takes_too_many_samples_says_so_and_the_next_one_is_judged_again() -> None:
     endless = attrs.evolve(
         QUICK,
-        turning=Turning(kind="recorded", recorded_ms=(0.0, 1e8), recorded_detents=(0.0, 1.0)),
-        reader=Reader(period_ms=0.001, jitter_ms=0.05),
+        turning=Turning(kind="recorded", recorded_ms=(0.0, 1e8), recorded_detents=(0.0, 20_000.0)),
+        reader=Reader(period_ms=0.001, debounce="equal", samples=1000),
     )
     app = BenchApp(NamedChain(endless, "mine.toml"), DARK)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -421,7 +422,7 @@ async def test_a_chain_that_takes_too_many_looks_says_so_and_the_next_one_is_jud
                 break
             await pilot.pause(0.01)
         await hand.settle()
-        assert "looks" in hand.bench.trial.found.fault
+        assert "samples" in hand.bench.trial.found.fault
         await hand.choose("reader.kind")
         await hand.key("right", "right")
         assert hand.chain.reader.kind == "interrupt"

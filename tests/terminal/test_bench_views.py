@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.filter import Filter
-from knobmenu.bench.live import POOR
+from knobmenu.bench.firmware import Counting
+from knobmenu.bench.live import FIRST_TRY
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.presses import PressVerdict, judge_presses
 from knobmenu.bench.reader import Reader
@@ -49,7 +50,7 @@ CLEAN = Chain(
 def tried(turns_per_s: float, lost: int, of: int = 200) -> Row:
     count = Count(true=of, counted=of - lost, lost=lost, extra=0, reversed=0, net=of - lost)
     share = lost / of
-    return Row(turns_per_s=turns_per_s, counts=(count, count), share=share, low=share / 2, high=share * 2)
+    return Row(turns_per_s=turns_per_s, counts=(count, count), error_rate=share, low=share / 2, high=share * 2)
 
 
 ROWS = tuple(tried(speed, lost) for speed, lost in ((0.5, 0), (1.0, 1), (2.0, 5), (3.0, 20), (5.0, 60)))
@@ -85,7 +86,7 @@ def test_a_scene_looks_as_it_was_agreed(name: str, columns: int, rows: int) -> N
     assert shown == file.read_text(encoding="utf-8"), f"if this is meant: KNOBMENU_UPDATE=1, then read {file.name}"
 
 
-@given(st.integers(LEAST.columns, 260), st.integers(LEAST.rows, 80), st.sampled_from((CLEAN, POOR, Chain())))
+@given(st.integers(LEAST.columns, 260), st.integers(LEAST.rows, 80), st.sampled_from((CLEAN, FIRST_TRY, Chain())))
 def test_at_every_size_everything_has_its_place_and_stays_in_it(columns: int, rows: int, chain: Chain) -> None:
     plan = bench_plan(columns, rows)
     assert plan is not None
@@ -109,7 +110,7 @@ def test_a_terminal_that_is_too_small_is_told_what_is_needed(columns: int, rows:
 
 
 def test_every_ink_is_in_every_look() -> None:
-    for chain in (CLEAN, POOR):
+    for chain in (CLEAN, FIRST_TRY):
         for _, drawing in bench_pictures(judged_trial(chain), "trying", 120, 40).values():
             for row in drawing:
                 for part in row:
@@ -154,10 +155,7 @@ def test_up_is_an_open_contact_and_a_high_pin() -> None:
         still,
         (closed_late, closed_late),
         (closed_late, closed_late),
-        nothing,
-        np.array([], dtype=np.uint8),
-        nothing,
-        np.array([], dtype=np.int64),
+        Counting(nothing, np.array([], dtype=np.uint8), nothing, np.array([], dtype=np.int64)),
     )
     drawing = waveform_rows(attrs.evolve(CLEAN, filter=Filter()), done, View(0.0, 1.0), "", LABELS + 20, 9)
     for label in ("contact A", "pin B"):
@@ -228,7 +226,7 @@ def test_a_hand_that_rocks_or_is_slow_is_shown_from_its_beginning() -> None:
 # The list.
 
 
-@given(st.sampled_from((CLEAN, POOR)), st.integers(4, 60), st.data())
+@given(st.sampled_from((CLEAN, FIRST_TRY)), st.integers(4, 60), st.data())
 def test_the_chosen_knob_is_always_seen_and_a_click_on_a_row_finds_what_is_there(
     chain: Chain, height: int, data: st.DataObject
 ) -> None:
@@ -244,9 +242,9 @@ def test_the_chosen_knob_is_always_seen_and_a_click_on_a_row_finds_what_is_there
 
 @pytest.mark.parametrize(("chosen", "height", "sign"), [(0, 9, "↓"), (10, 9, "↑ ↓"), (19, 9, "↑"), (0, 60, "─")])
 def test_the_list_says_where_it_goes_on(chosen: int, height: int, sign: str) -> None:
-    known = parameters(POOR)
+    known = parameters(FIRST_TRY)
     chosen = min(chosen, len(known) - 1)
-    shown = plain_text(knob_list_rows(POOR, known, chosen, frozenset(), 29, height))
+    shown = plain_text(knob_list_rows(FIRST_TRY, known, chosen, frozenset(), 29, height))
     assert shown.startswith(f"the chain {sign}")
 
 
@@ -276,7 +274,7 @@ def test_advice_of_another_chain_is_said_to_be_so() -> None:
     verdict = found_verdict()
     fresh = plain_text(advice_rows(CLEAN, verdict, None, "", 78, 5))
     assert fresh.startswith("counts right up to 1.5 turns/s; what to change first ─")
-    stale = plain_text(advice_rows(POOR, verdict, None, "trying 2 turns/s", 78, 5))
+    stale = plain_text(advice_rows(FIRST_TRY, verdict, None, "trying 2 turns/s", 78, 5))
     assert stale.startswith("before: counts right up to 1.5 turns/s (trying 2 turns/s) ─")
     never = attrs.evolve(verdict, fastest_turns_per_s=0.0)
     assert plain_text(advice_rows(CLEAN, never, None, "", 78, 5)).startswith("errs more than 1 in 100 at every speed")
@@ -294,9 +292,9 @@ def test_advice_that_is_too_long_says_that_it_goes_on() -> None:
 
 def test_the_filter_is_said_in_numbers_at_once_while_the_verdict_is_still_the_old_one() -> None:
     """RC closed forms: 20 kΩ times 100 nF times ln(5 / 2.1), and 10 kΩ times 100 nF times ln(5 / 1.9)."""
-    shown = plain_text(advice_rows(CLEAN, found_verdict(POOR), None, "", 100, 7))
+    shown = plain_text(advice_rows(CLEAN, found_verdict(FIRST_TRY), None, "", 100, 7))
     assert "delays 1.7 ms opening, 0.97 ms closing" in shown
-    assert "delays" not in plain_text(advice_rows(POOR, found_verdict(), None, "", 100, 7))
+    assert "delays" not in plain_text(advice_rows(FIRST_TRY, found_verdict(), None, "", 100, 7))
 
 
 def test_what_debouncing_the_switch_needs_is_said_where_there_is_room() -> None:

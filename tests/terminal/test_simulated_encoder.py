@@ -10,12 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.bench.chain import Chain, Turning
-from knobmenu.bench.chain import loads as loads_chain
+from knobmenu.bench.chain_file import loads as loads_chain
+from knobmenu.bench.chain_file import toml_text
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.live import Tally
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.simulated import NamedChain, SimulatedEncoder, first_try, from_file, through
-from knobmenu.bench.writing import toml_text
 from knobmenu.cli.main import main
 from knobmenu.design.hardware import Knob
 from knobmenu.design.whole import Design

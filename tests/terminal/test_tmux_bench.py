@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from knobmenu.bench.chain import load
+from knobmenu.bench.chain_file import load
 from tests.terminal.pty_harness import KNOBMENU, Terminal, Tmux, environment
 
 in_tmux = pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed here; CI installs it")

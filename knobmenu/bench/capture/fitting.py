@@ -41,5 +41,5 @@ def _fit(bounce: Bounce) -> Burst | None:
         mean_ms=bounce.mean_s * 1000,
         longest_ms=bounce.longest_s * 1000,
         bounces=bounce.bounces / bounce.bounced,
-        clean_share=1 - bounce.bounced / bounce.edges,
+        no_bounce_fraction=1 - bounce.bounced / bounce.edges,
     )

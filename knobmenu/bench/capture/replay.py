@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import heapq
 from collections.abc import Iterator
 
 import attrs
@@ -11,10 +10,10 @@ import numpy as np
 from knobmenu.bench.capture.measure import Measured, closed
 from knobmenu.bench.capture.recording import Capture
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.firmware import Counter, Looks
+from knobmenu.bench.filter import Pin
+from knobmenu.bench.firmware import Firmware
 from knobmenu.bench.motion import SETTLING_S
 from knobmenu.bench.signal import Signal
-from knobmenu.bench.stream import PinStream
 
 
 @attrs.frozen
@@ -50,21 +49,18 @@ def replay(capture: Capture, measured: Measured, chain: Chain, seed: int, *, fil
     """
     part = attrs.evolve(chain.encoder, detents_per_period=measured.detents_per_period)
     chain = attrs.evolve(chain, encoder=part)
-    firmware: tuple[Looks, Counter] | None = None
-    pins: list[PinStream] = []
+    firmware: Firmware | None = None
+    pins: list[Pin] = []
     up = down = 0
     for a, b, end_s in _contacts(capture, measured):
         if firmware is None:
-            code = a.first << 1 | b.first
-            firmware = Looks(chain.reader, code, seed, np.random.default_rng(seed)), Counter(chain, code)
-            pins = [PinStream(chain.filter, level) for level in (a.first, b.first)] if filtered else []
-        edges = [contact.changes_s.tolist() for contact in (a, b)]
+            firmware = Firmware(chain, a.first << 1 | b.first, seed)
+            pins = [Pin(chain.filter, level) for level in (a.first, b.first)] if filtered else []
+        edges = [contact.changes_s for contact in (a, b)]
         if filtered:
-            edges = [pin.until(contact_s, end_s) for pin, contact_s in zip(pins, edges, strict=True)]
-        looks, counter = firmware
-        for _, believed in looks.until(_merged(*edges), end_s):
-            detents = counter.take(believed)
-            up, down = up + max(detents, 0), down + max(-detents, 0)
+            edges = [pin.feed(contact_s, end_s) for pin, contact_s in zip(pins, edges, strict=True)]
+        counted = firmware.feed(edges[0], edges[1], end_s).counted
+        up, down = up + int(counted[counted > 0].sum()), down - int(counted[counted < 0].sum())
     return Replayed(up, down)
 
 
@@ -76,7 +72,3 @@ def _contacts(capture: Capture, measured: Measured) -> Iterator[tuple[Signal, Si
         last = a.last, b.last
         yield a, b, piece.end_s
     yield Signal(last[0], np.zeros(0)), Signal(last[1], np.zeros(0)), measured.end_s + SETTLING_S
-
-
-def _merged(a_s: list[float], b_s: list[float]) -> Iterator[tuple[float, int]]:
-    return heapq.merge(((at_s, 0) for at_s in a_s), ((at_s, 1) for at_s in b_s))

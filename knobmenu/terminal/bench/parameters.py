@@ -11,12 +11,10 @@ from collections.abc import Callable
 
 import attrs
 
-from knobmenu.bench.chain import Chain, check
+from knobmenu.bench.chain import Chain, Value, change, value_of
 from knobmenu.bench.contact import PRESETS
+from knobmenu.bench.errors import BenchError
 from knobmenu.bench.preferred import values
-from knobmenu.bench.writing import preset_of
-
-Value = float | str
 
 OWN_FIGURES = "own figures"
 """What a contact is called that is no preset."""
@@ -46,12 +44,8 @@ class Parameter:
 
     def of(self, chain: Chain) -> Value:
         """Read its value."""
-        if self.section == "contact":
-            return preset_of(chain.contact) or OWN_FIGURES
-        if self.section == "decoder":
-            return chain.decoder
-        value: Value = getattr(getattr(chain, self.section), self.key)
-        return value
+        value = value_of(chain, self.path)
+        return OWN_FIGURES if value is None else value
 
     def words(self, chain: Chain) -> str:
         """Say its value."""
@@ -180,11 +174,11 @@ _EVERY: tuple[Parameter, ...] = (
     ),
     Parameter(
         "reader", "period_ms", "every", _one_two_five(0.05, 200.0), _ms,
-        "From one look at the pins to the next.",
+        "From one sample of the pins to the next.",
     ),
     Parameter(
         "reader", "jitter_ms", "jitter", (0.0, *_one_two_five(0.05, 100.0)), _ms,
-        "Each look is late by up to this.",
+        "Each sample is late by up to this.",
     ),
     Parameter(
         "reader", "phases", "interrupts on", ("a", "both"), _number,
@@ -200,31 +194,39 @@ _EVERY: tuple[Parameter, ...] = (
     ),
     Parameter(
         "reader", "blocked_for_ms", "blocked for", (0.0, *_one_two_five(0.1, 5000.0)), _ms,
-        "How long other work stops the loop, or masks timer and interrupts, at a stretch.",
+        "How long other work holds up the main loop at a time.",
     ),
     Parameter(
         "reader", "blocked_every_ms", "blocked every", _one_two_five(1.0, 50_000.0), _ms,
         "From the beginning of one such stretch to the next.",
     ),
     Parameter(
+        "reader", "masked_for_ms", "masked for", (0.0, *_one_two_five(0.1, 5000.0)), _ms,
+        "How long code masks interrupts at a time, the timer's too.",
+    ),
+    Parameter(
+        "reader", "masked_every_ms", "masked every", _one_two_five(1.0, 50_000.0), _ms,
+        "From the beginning of one such section to the next.",
+    ),
+    Parameter(
         "reader", "debounce", "debounce", ("none", "lockout", "integrator", "equal"), _number,
-        "In software: a lock-out after each change, an integrator, or so many equal looks.",
+        "In software: a lock-out after each change, an integrator, or so many equal samples.",
     ),
     Parameter(
         "reader", "lockout_ms", "lock-out", _one_two_five(0.1, 200.0), _ms,
         "How long a phase is ignored after it changed.",
     ),
     Parameter(
-        "reader", "looks", "looks", (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 32), _number,
-        "Looks that an integrator counts up and down, or that must be equal.",
+        "reader", "samples", "samples", (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 32), _number,
+        "Samples that an integrator counts up and down, or that must be equal.",
     ),
     Parameter(
         "decoder", "kind", "counted by", ("one-edge", "two-edges", "table"), _number,
         "One edge of one phase, both its edges, or the transition table of both phases.",
     ),
     Parameter(
-        "judging", "error_share", "errors borne", (0.0001, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1), _share,
-        "Errors for each true detent that are still borne.",
+        "judging", "tolerated_error_rate", "error rate", (0.0001, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1), _share,
+        "Errors for each true detent that are tolerated.",
     ),
 )  # fmt: skip
 
@@ -243,11 +245,17 @@ def _works(chain: Chain, parameter: Parameter) -> bool:
             return look.kind != "interrupt"
         case "reader.phases" | "reader.latency_ms" | "reader.service_ms":
             return look.kind == "interrupt"
+        case "reader.blocked_for_ms":
+            return look.kind == "polled"
         case "reader.blocked_every_ms":
-            return look.blocked_for_ms > 0
+            return look.kind == "polled" and look.blocked_for_ms > 0
+        case "reader.masked_for_ms":
+            return look.kind != "polled"
+        case "reader.masked_every_ms":
+            return look.kind != "polled" and look.masked_for_ms > 0
         case "reader.lockout_ms":
             return look.debounce == "lockout"
-        case "reader.looks":
+        case "reader.samples":
             return look.debounce in ("integrator", "equal")
     return True
 
@@ -267,11 +275,12 @@ def turned(chain: Chain, parameter: Parameter, steps: int) -> Turned:
     if value == parameter.of(chain):
         end = "last" if steps > 0 else "first"
         return Turned(chain, f"{parameter.label}: {parameter.words(chain)} is the {end} that is offered", refused=True)
-    after, remark = _taken_along(chain, parameter.path, _with(chain, parameter, value))
-    problems = check(after)
-    if problems:
-        return Turned(chain, f"{parameter.label} stays: {problems[0]}", refused=True)
-    return Turned(after, remark)
+    changes = {parameter.path: value}
+    follows, remark = _follow(chain, parameter.path, value)
+    try:
+        return Turned(change(chain, changes | follows), remark)
+    except BenchError as error:
+        return Turned(chain, f"{parameter.label} stays: {error.problems[0]}", refused=True)
 
 
 def next_value(ladder: tuple[Value, ...], value: Value, steps: int) -> Value:
@@ -288,34 +297,28 @@ def next_value(ladder: tuple[Value, ...], value: Value, steps: int) -> Value:
     return ladder[max(below[-1] + steps + 1, 0)] if below else value
 
 
-def _with(chain: Chain, parameter: Parameter, value: Value) -> Chain:
-    if parameter.section == "contact":
-        return attrs.evolve(chain, contact=PRESETS[str(value)])
-    if parameter.section == "decoder":
-        return attrs.evolve(chain, **{"decoder": value})  # type: ignore[arg-type]
-    section = attrs.evolve(getattr(chain, parameter.section), **{parameter.key: value})
-    return attrs.evolve(chain, **{parameter.section: section})
-
-
-def _taken_along(before: Chain, path: str, after: Chain) -> tuple[Chain, str]:
-    """Change what follows from a change in one obvious way; say what."""
-    parts, look = after.filter, after.reader
+def _follow(chain: Chain, path: str, value: Value) -> tuple[dict[str, Value], str]:
+    """Find what follows from a change in one obvious way; describe it."""
+    parts, look = chain.filter, chain.reader
+    if isinstance(value, str):
+        if path == "reader.kind" and value == "interrupt" and look.debounce in ("integrator", "equal"):
+            return {"reader.debounce": "none"}, f"without {look.debounce} samples, which need a loop"
+        return {}, ""
     match path:
         case "filter.supply_v":
-            share = parts.supply_v / before.filter.supply_v
-            rising, falling = round(parts.rising_v * share, 2), round(parts.falling_v * share, 2)
-            parts = attrs.evolve(parts, rising_v=rising, falling_v=falling)
-            return attrs.evolve(after, filter=parts), f"the thresholds go along: {rising:g} V and {falling:g} V"
-        case "filter.rising_v" if parts.rising_v < parts.falling_v:
-            parts = attrs.evolve(parts, falling_v=parts.rising_v)
-            return attrs.evolve(after, filter=parts), "the falling threshold goes along"
-        case "filter.falling_v" if parts.falling_v > parts.rising_v:
-            parts = attrs.evolve(parts, rising_v=parts.falling_v)
-            return attrs.evolve(after, filter=parts), "the rising threshold goes along"
-        case "reader.kind" if look.kind == "interrupt" and look.debounce in ("integrator", "equal"):
-            look = attrs.evolve(look, debounce="none")
-            return attrs.evolve(after, reader=look), f"without {before.reader.debounce} looks, which need a loop"
-        case "reader.blocked_for_ms" if look.blocked_for_ms > look.blocked_every_ms:
-            look = attrs.evolve(look, blocked_every_ms=look.blocked_for_ms * 5)
-            return attrs.evolve(after, reader=look), f"every {look.blocked_every_ms:g} ms"
-    return after, ""
+            rising, falling = (round(volts * value / parts.supply_v, 2) for volts in (parts.rising_v, parts.falling_v))
+            return {
+                "filter.rising_v": rising,
+                "filter.falling_v": falling,
+            }, f"the thresholds go along: {rising:g} V and {falling:g} V"
+        case "filter.rising_v" if value < parts.falling_v:
+            return {"filter.falling_v": value}, "the falling threshold goes along"
+        case "filter.falling_v" if value > parts.rising_v:
+            return {"filter.rising_v": value}, "the rising threshold goes along"
+        case "reader.period_ms" if value < look.jitter_ms:
+            return {"reader.jitter_ms": value}, f"the jitter goes along: {value:g} ms"
+        case "reader.blocked_for_ms" if value > look.blocked_every_ms:
+            return {"reader.blocked_every_ms": value * 5}, f"every {value * 5:g} ms"
+        case "reader.masked_for_ms" if value > look.masked_every_ms:
+            return {"reader.masked_every_ms": value * 5}, f"every {value * 5:g} ms"
+    return {}, ""

@@ -12,9 +12,9 @@ from textual import events
 from textual.app import ComposeResult
 from textual.screen import Screen
 
+from knobmenu.bench.chain_file import toml_text
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.simulated import NamedChain
-from knobmenu.bench.writing import toml_text
 from knobmenu.terminal import keeping
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.styles import theme

@@ -47,7 +47,7 @@ def _picture(trial: Trial, doing: str, name: str, box: Box) -> Drawing:
             remark = f"draw {trial.seed}" if found.chain is chain else "before the change"
             return waveform_rows(found.chain, found.run, trial.seen, remark, box.columns, box.rows)
         case "table":
-            return table_rows(found.rows, found.fresh, chain.judging.error_share, box.columns, box.rows)
+            return table_rows(found.rows, found.fresh, chain.judging.tolerated_error_rate, box.columns, box.rows)
         case "advice":
             return advice_rows(chain, found.verdict, found.presses, doing or found.fault, box.columns, box.rows)
         case "about":

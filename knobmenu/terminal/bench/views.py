@@ -112,7 +112,7 @@ def table_rows(rows: Sequence[Tried], fresh: int, limit: float, columns: int, he
     heads = ["turns/s", "detents", "lost", "extra", "back", "errors in 100"]
     title = "".join(f"{head:>{width}}" for head, width in zip(heads, _WIDTHS, strict=True))
     room = max(height - 1, 1)
-    failing = next((number for number, one in enumerate(rows) if one.share > limit), len(rows))
+    failing = next((number for number, one in enumerate(rows) if one.error_rate > limit), len(rows))
     start = max(0, min(failing - room // 2, len(rows) - room))
     shown = [
         fit(_tried(one, start + number < fresh, limit, wide), columns)
@@ -127,10 +127,10 @@ _WIDTHS = (7, 8, 6, 6, 5, 14)
 
 def _tried(one: Tried, fresh: bool, limit: float, wide: bool) -> list[Run]:
     lost, extra, back = (sum(getattr(count, name) for count in one.counts) for name in ("lost", "extra", "reversed"))
-    bad = one.share > limit
+    bad = one.error_rate > limit
     numbers = (f"{one.turns_per_s:g}", str(one.true), str(lost), str(extra), str(back))
     ink = "text" if fresh else "dim"
-    share = f"{one.share * 100:.3g}"
+    share = f"{one.error_rate * 100:.3g}"
     return [
         *(Run(f"{number:>{width}}", ink) for number, width in zip(numbers, _WIDTHS, strict=False)),
         Run(f"{share:>9} ", ("wrong" if bad else "good") if fresh else "dim"),
@@ -177,7 +177,7 @@ def advice_rows(
 
 
 def _speed_words(found: Verdict) -> str:
-    limit = f"{found.chain.judging.error_share * 100:g} in 100"
+    limit = f"{found.chain.judging.tolerated_error_rate * 100:g} in 100"
     if not found.fastest_turns_per_s:
         return f"errs more than {limit} at every speed"
     if found.fastest_turns_per_s >= found.searched_to_turns_per_s:

@@ -147,7 +147,7 @@ def _after(row: Row, columns: int) -> list[Text]:
 
 def _looks(done: Run, window: Window, across: int) -> Row:
     canvas = DotField(across, 1)
-    for x, looked in enumerate(scope.marked(done.looks_s, window)):
+    for x, looked in enumerate(scope.marked(done.samples_s, window)):
         if looked:
             for y in range(1, DOWN):
                 canvas.dot(x, y, "dim")

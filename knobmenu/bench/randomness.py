@@ -1,0 +1,67 @@
+"""Repeatable randomness: every source has a stream of its own, so that one does not disturb another.
+
+A run is settled by one seed. Two chains run with the same seed share the hand, the part and the bursts of the
+contacts, whatever lies behind them; so their results can be compared pair by pair.
+"""
+
+from __future__ import annotations
+
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from knobmenu.bench.signal import Floats
+
+
+class Source(IntEnum):
+    """What a stream of random numbers is for."""
+
+    PART = 0
+    """Where each edge of the encoder lies."""
+    PHASE_A = 1
+    """Bursts of phase A."""
+    PHASE_B = 2
+    """Bursts of phase B."""
+    READER = 3
+    """Where in its period the firmware begins."""
+    SWITCH = 4
+    """Bursts of the push switch."""
+    HAND = 5
+    """Flicks, reversals, presses."""
+    JITTER = 6
+    """How late each sample is."""
+
+
+def stream(seed: int, *source: int) -> np.random.Generator:
+    """Return the stream of one source in a run.
+
+    Args:
+        seed: of the run.
+        source: a `Source`, and the number of a stream within it.
+    """
+    return np.random.default_rng([seed, *source])
+
+
+_GOLDEN = np.uint64(0x9E3779B97F4A7C15)
+_MIX_1 = np.uint64(0xBF58476D1CE4E5B9)
+_MIX_2 = np.uint64(0x94D049BB133111EB)
+
+
+def key(seed: int, source: Source) -> np.uint64:
+    """Return the key of `fractions` for one source in a run."""
+    return np.uint64(np.random.SeedSequence([seed, source]).generate_state(1, np.uint64)[0])
+
+
+def fractions(key: np.uint64, numbers: NDArray[np.int64]) -> Floats:
+    """Return a random fraction for each of some numbers, from 0 to below 1, the same whenever it is asked for.
+
+    It is the output function of SplitMix64 at a counter (G. L. Steele, D. Lea and C. H. Flood, *Fast splittable
+    pseudorandom number generators*, OOPSLA 2014; the constants from memory), so that any sample's jitter is known
+    without that of the samples before it.
+    """
+    mixed = key + (numbers.astype(np.uint64) + np.uint64(1)) * _GOLDEN
+    mixed = (mixed ^ (mixed >> np.uint64(30))) * _MIX_1
+    mixed = (mixed ^ (mixed >> np.uint64(27))) * _MIX_2
+    mixed ^= mixed >> np.uint64(31)
+    return np.asarray((mixed >> np.uint64(11)) * 2.0**-53, dtype=np.float64)

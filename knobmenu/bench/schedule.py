@@ -1,0 +1,180 @@
+"""When a loop or a timer samples: each sample has a number, and its moment is known without those before it.
+
+A masked section delays every sample of a timer that is due in it to the section's end, where all of them are one. A
+main loop that is held up has a time of its own, which stands still meanwhile.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+from knobmenu.bench.randomness import Source, fractions, key, stream
+from knobmenu.bench.reader import Reader
+from knobmenu.bench.signal import Floats
+
+SLACK_S = 1e-9
+"""What ends just as something else begins is over by then, whatever the last bit of a float says. [s]"""
+
+Numbers = NDArray[np.int64]
+
+
+@attrs.frozen
+class Beginning:
+    """Where a reader begins."""
+
+    sample_s: float
+    """When a loop or a timer samples first. [s]"""
+    held_up_s: float
+    """When other work first holds up the loop, or code first masks interrupts; the time before may be within it. [s]"""
+
+    @classmethod
+    def draw(cls, reader: Reader, seed: int) -> Beginning:
+        """Draw a beginning anywhere within the first period."""
+        generator = stream(seed, Source.READER)
+        held_up_s = float(generator.uniform(0, max(reader.held_up[1], 1.0) / 1000))
+        return cls(float(generator.uniform(0, reader.period_ms / 1000)), held_up_s)
+
+
+class OwnTime(Protocol):
+    """How the time of what samples goes by, beside the real one."""
+
+    def real_s(self, own_s: Floats) -> Floats:
+        """Return the real moments of some of its own. [s]"""
+        ...
+
+    def own_s(self, real_s: Floats) -> Floats:
+        """Return the earliest of its own moments that comes at a real one or later, for each of some. [s]"""
+        ...
+
+
+class RealTime:
+    """Nothing disturbs it."""
+
+    def real_s(self, own_s: Floats) -> Floats:
+        """Return the moments themselves."""
+        return own_s
+
+    def own_s(self, real_s: Floats) -> Floats:
+        """Return the moments themselves."""
+        return real_s
+
+
+@attrs.frozen
+class MaskedTime:
+    """Time in which sections are masked: what is due in one comes at its end."""
+
+    begin_s: float
+    """When the first section begins; one of them may begin before power-on. [s]"""
+    every_s: float
+    """From the beginning of one to the next. [s]"""
+    length_s: float
+    """How long each is. [s]"""
+
+    def real_s(self, own_s: Floats) -> Floats:
+        """Return the moments, those within a section put off to its end; all within one are the very same. [s]"""
+        # By the number of the section, so that rounding is the same for all in one.
+        section_s = self._section_s(own_s)
+        return np.where(own_s - section_s < self.length_s, section_s + self.length_s, own_s)
+
+    def own_s(self, real_s: Floats) -> Floats:
+        """Return the moments, those within a section brought forward to its beginning. [s]"""
+        section_s = self._section_s(real_s)
+        return np.where(real_s <= section_s + self.length_s, section_s, real_s)
+
+    def _section_s(self, at_s: Floats) -> Floats:
+        return self.begin_s + np.floor((at_s - self.begin_s) / self.every_s) * self.every_s
+
+
+@attrs.frozen
+class LoopTime:
+    """The time that a loop has for itself: it stands still while other work holds the loop up.
+
+    Even where work is due again immediately, the loop gets round between two stretches, since it calls that work
+    itself.
+    """
+
+    begin_s: float
+    """When the first whole stretch begins, in the loop's own time. [s]"""
+    free_s: float
+    """From the end of one to the beginning of the next. [s]"""
+    length_s: float
+    """How long each is. [s]"""
+    late_s: float
+    """What is left at power-on of a stretch that began before. [s]"""
+
+    @classmethod
+    def of(cls, reader: Reader, offset_s: float) -> LoopTime:
+        """Make the time of a loop that is held up.
+
+        Args:
+            reader: a polled one; its blocked stretches have a length.
+            offset_s: when the first stretch begins; the one before it may have begun before power-on. [s]
+        """
+        length_s = reader.blocked_for_ms / 1000
+        free_s = max(reader.blocked_every_ms - reader.blocked_for_ms, reader.period_ms) / 1000
+        return cls(min(offset_s, free_s), free_s, length_s, min(max(offset_s - free_s, 0.0), length_s))
+
+    def real_s(self, own_s: Floats) -> Floats:
+        """Return the moments at which the loop has run for so long; at a stretch's beginning, those at its end. [s]"""
+        stretches = np.maximum(np.floor((own_s - self.begin_s + SLACK_S) / self.free_s) + 1, 0)
+        return np.asarray(self.late_s + own_s + stretches * self.length_s, dtype=np.float64)
+
+    def own_s(self, real_s: Floats) -> Floats:
+        """Return how long the loop has run at some moments. [s]"""
+        since_s = real_s - self.late_s - self.begin_s
+        stretch, into_s = np.divmod(since_s, self.free_s + self.length_s)
+        later_s = stretch * self.free_s + np.maximum(into_s - self.length_s, 0.0)
+        return np.asarray(self.begin_s + np.where(since_s < 0, since_s, later_s), dtype=np.float64)
+
+
+def masked(reader: Reader, beginning: Beginning) -> RealTime | MaskedTime:
+    """Return the time of a timer or of interrupts."""
+    for_ms, every_ms = reader.held_up
+    return MaskedTime(beginning.held_up_s, every_ms / 1000, for_ms / 1000) if for_ms else RealTime()
+
+
+class Schedule:
+    """The samples of a loop or a timer."""
+
+    def __init__(self, reader: Reader, beginning: Beginning, seed: int) -> None:
+        """Settle them.
+
+        Args:
+            reader: a loop or a timer.
+            beginning: where it begins.
+            seed: settles the jitter of each sample.
+        """
+        held_up_loop = reader.kind == "polled" and reader.blocked_for_ms
+        self._time: OwnTime = LoopTime.of(reader, beginning.held_up_s) if held_up_loop else masked(reader, beginning)
+        self._merges = isinstance(self._time, MaskedTime)
+        self._start_s = beginning.sample_s
+        self._period_s, self._jitter_s = reader.period_ms / 1000, reader.jitter_ms / 1000
+        self._key = key(seed, Source.JITTER)
+
+    def at_s(self, numbers: Numbers) -> Floats:
+        """Return the moments of samples by their numbers, counted from 0. [s]"""
+        own_s = self._start_s + numbers * self._period_s
+        if self._jitter_s:
+            own_s = own_s + self._jitter_s * fractions(self._key, numbers)
+        return self._time.real_s(np.asarray(own_s, dtype=np.float64))
+
+    def first(self, moments_s: Floats) -> Numbers:
+        """Return the number of the first sample at or after each of some moments."""
+        own_s = self._time.own_s(moments_s)
+        numbers = np.maximum(np.floor((own_s - self._start_s) / self._period_s), 0).astype(np.int64)
+        # It is that sample or the next one; or the one after, where rounding has taken the floor one too low.
+        numbers += self.at_s(numbers) < moments_s
+        numbers += self.at_s(numbers) < moments_s
+        return numbers
+
+    def after(self, numbers: Numbers) -> Numbers:
+        """Return the number of the next sample that comes later, for each of some samples."""
+        return self.first(np.nextafter(self.at_s(numbers), np.inf)) if self._merges else numbers + 1
+
+    def next_s(self, moment_s: float) -> float:
+        """Return the first sample at or after a moment. [s]"""
+        return float(self.at_s(self.first(np.array([moment_s])))[0])
