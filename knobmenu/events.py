@@ -12,8 +12,11 @@ import attrs
 
 from knobmenu.errors import EventError, shown
 
-LATEST_MS = 2**32 - 1
-"""The last moment that can be told, 49 days after power-on. [ms]"""
+CLOCK_MS = 2**32 - 1
+"""The latest time that a machine's clock holds, 49 days; `knobmenu.machine.clock` moves it on. [ms]"""
+
+LATEST_MS = 2**53 - 1
+"""The latest time of an event; any program that reads JSON holds it exactly. [ms since power-on]"""
 
 MOST_DETENTS = 10_000
 """Most detents in one event; a reader that is slower than that tells them in several. [detents]"""

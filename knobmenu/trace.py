@@ -32,7 +32,7 @@ WORDS = ("press", "hold", "double", "held", "wait", "report", "at")
 
 _PRESSES: dict[str, type[Event]] = {"press": Press, "hold": LongPress, "double": DoublePress}
 _WORD = re.compile(r"#[^\n]*|\S+")
-_WHOLE = re.compile(r"[+-]?[0-9]{1,12}\Z")
+_WHOLE = re.compile(r"[+-]?[0-9]{1,16}\Z")
 
 
 class _Word(NamedTuple):

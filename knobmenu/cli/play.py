@@ -73,7 +73,7 @@ def _say_words(device: Device) -> None:
     from knobmenu.session.narration import boxed, effect_words, event_words
 
     moment = device.present
-    print(f"{moment.state.at_ms:>8} ms  {event_words(device.design, moment.event)}")
+    print(f"{moment.at_ms:>8} ms  {event_words(device.design, moment.event)}")
     for effect in moment.effects:
         print(f"{'':>13}{effect_words(device.design, effect)}")
     for line in boxed(device.screen):

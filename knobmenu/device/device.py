@@ -9,15 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import partial
 
-import attrs
-
 from knobmenu.design.whole import Design
 from knobmenu.device.history import History
-from knobmenu.device.moment import Moment, power_on, step
+from knobmenu.device.moment import Moment, due_ms, power_on, step
 from knobmenu.device.pages import LIVE, Cause
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
-from knobmenu.knob import button, quadrature
-from knobmenu.machine.advance import next_due_ms
+from knobmenu.knob import contacts
+from knobmenu.knob.contacts import ContactsState
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.indicators import lamps_lit
 from knobmenu.machine.state import State, value_of
@@ -25,14 +23,6 @@ from knobmenu.machine.values import Value
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.render import render
 from knobmenu.trace import GAP_MS
-
-
-@attrs.frozen
-class _Contacts:
-    """What was read from the levels on the wires so far."""
-
-    wheel: quadrature.QuadratureState
-    switch: button.ButtonState
 
 
 class Device:
@@ -56,7 +46,7 @@ class Device:
             power_on(design) if state is None else Moment(state), partial(_replay, design), live_pages
         )
         """Every moment so far, on all branches, by number; 0 is power-on."""
-        self._contacts: _Contacts | None = None
+        self._contacts: ContactsState | None = None
 
     # What it shows and does.
 
@@ -88,7 +78,7 @@ class Device:
     @property
     def due_ms(self) -> int | None:
         """When something happens by time alone, or None where nothing will. [ms since power-on]"""
-        return next_due_ms(self.design, self.state)
+        return due_ms(self.design, self.present)
 
     def value(self, key: str) -> Value:
         """Return the present value of a setting or readout.
@@ -122,7 +112,7 @@ class Device:
 
     def wait(self, for_ms: int) -> Moment:
         """Let time pass. [ms]"""
-        return self.tell(Wait(self.state.at_ms + for_ms))
+        return self.tell(Wait(self.present.at_ms + for_ms))
 
     def report(self, key: str, value: int, at_ms: int | None = None) -> Moment:
         """Let the device report a readout's value, as a whole number with the readout's decimals."""
@@ -164,16 +154,9 @@ class Device:
         """
         knob = self.design.knob
         if self._contacts is None:
-            self._contacts = _Contacts(
-                quadrature.start(knob, level_a, level_b), button.ButtonState(at_ms=self.state.at_ms)
-            )
-        switch, events = button.step(knob, self._contacts.switch, pressed, at_ms)
-        wheel, detents = quadrature.step(knob, self._contacts.wheel, level_a, level_b)
-        if detents:
-            switch, more = button.turn(knob, switch, detents, 1, at_ms)
-            events += more
-        self._contacts = _Contacts(wheel, switch)
-        return self.tell_all(events)
+            self._contacts = contacts.start(knob, level_a, level_b, self.present.at_ms, self.present.acceleration)
+        self._contacts, events = contacts.step(knob, self._contacts, level_a, level_b, pressed, at_ms)
+        return self.tell_all(events, final=True)
 
     # What it was.
 
@@ -192,7 +175,7 @@ class Device:
         return tuple(moment.event for moment in moments if moment.event is not None)
 
     def _when(self, at_ms: int | None) -> int:
-        return self.state.at_ms + GAP_MS if at_ms is None else at_ms
+        return self.present.at_ms + GAP_MS if at_ms is None else at_ms
 
 
 def _replay(design: Design, moment: Moment, cause: Cause) -> Moment:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.design.whole import Design
-from knobmenu.events import Event, Turn
+from knobmenu.events import CLOCK_MS, Event, Turn
 from knobmenu.knob import acceleration
 from knobmenu.knob.acceleration import AccelerationState
-from knobmenu.machine.advance import advance
+from knobmenu.machine.advance import advance, next_due_ms
+from knobmenu.machine.clock import make_room
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.state import State, initial_state
 
@@ -25,11 +26,24 @@ class Moment:
     """What the device is to do, in order."""
     acceleration: AccelerationState = attrs.field(factory=AccelerationState)
     """The last turn, from which the next one is accelerated."""
+    base_ms: int = 0
+    """By how much the clock of the state was moved back; see `knobmenu.machine.clock`. [ms]"""
+
+    @property
+    def at_ms(self) -> int:
+        """When it was. [ms since power-on]"""
+        return self.base_ms + self.state.at_ms
 
 
 def power_on(design: Design) -> Moment:
     """Return a new device at power-on."""
     return Moment(initial_state(design))
+
+
+def due_ms(design: Design, moment: Moment) -> int | None:
+    """Return when something happens by time alone, or None where nothing will. [ms since power-on]"""
+    due = next_due_ms(design, moment.state)
+    return None if due is None else moment.base_ms + due
 
 
 def step(design: Design, previous: Moment, event: Event, *, final: bool = False) -> Moment:
@@ -44,10 +58,19 @@ def step(design: Design, previous: Moment, event: Event, *, final: bool = False)
     Raises:
         EventError: The event cannot come now.
     """
-    turned = previous.acceleration
-    if isinstance(event, Turn):
-        turned, times = acceleration.step(design.knob, turned, event.detents, event.at_ms)
-        if event.times == 1 and times != 1 and not final:
-            event = Turn(event.at_ms, event.detents, times)
-    state, effects = advance(design, previous.state, event)
-    return Moment(state, event, effects, turned)
+    turned, accelerated = acceleration.accelerate(design.knob, previous.acceleration, event)
+    if isinstance(event, Turn) and event.times == 1 and not final:
+        event = accelerated
+    state, base_ms = previous.state, previous.base_ms
+    if event.at_ms - base_ms <= CLOCK_MS:
+        state, effects = advance(design, state, _at(event, base_ms))
+    else:
+        state, base_ms, before = make_room(design, state, base_ms, event.at_ms)
+        state, after = advance(design, state, _at(event, base_ms))
+        effects = before + after
+    return Moment(state, event, effects, turned, base_ms)
+
+
+def _at(event: Event, base_ms: int) -> Event:
+    """Return an event at its time on the clock of a state."""
+    return attrs.evolve(event, at_ms=max(event.at_ms - base_ms, 0)) if base_ms else event

@@ -12,6 +12,7 @@ import attrs
 
 from knobmenu.design.hardware import Knob
 from knobmenu.errors import EventError
+from knobmenu.events import Event, Turn
 
 
 @attrs.frozen
@@ -73,3 +74,15 @@ def step(knob: Knob, state: AccelerationState, detents: int, at_ms: int) -> tupl
                 times = rule.times
                 break
     return AccelerationState(direction, at_ms), times
+
+
+def accelerate(knob: Knob, state: AccelerationState, event: Event) -> tuple[AccelerationState, Event]:
+    """Give a turn the steps that each of its detents is worth; every other event passes as it is.
+
+    Raises:
+        EventError: The turn is before the one it follows.
+    """
+    if not isinstance(event, Turn):
+        return state, event
+    state, times = step(knob, state, event.detents, event.at_ms)
+    return state, Turn(event.at_ms, event.detents, times)

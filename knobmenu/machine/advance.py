@@ -9,7 +9,7 @@ import attrs
 
 from knobmenu.design.hardware import ANSWERED
 from knobmenu.errors import EventError, mismatch, nearest, one_of, shown
-from knobmenu.events import Event, HeldTurn, LongPress, Press, Report, Turn, Wait
+from knobmenu.events import CLOCK_MS, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.machine.effects import (
     ActionRun,
     AtLimit,
@@ -46,10 +46,11 @@ def advance(design: Design, state: State, event: Event) -> tuple[State, tuple[Ef
         The device after the event, and what it is to do, in order.
 
     Raises:
-        EventError: The event is older than the state, or reports a value of no readout. Nothing has changed.
+        EventError: The event is older than the state, later than its clock holds, or reports a value of an unknown
+            readout. Nothing has changed.
     """
     kind, at_ms = type(event), event.at_ms
-    if at_ms < state.at_ms or kind not in _TOLD:
+    if not state.at_ms <= at_ms <= CLOCK_MS or kind not in _TOLD:
         raise _refusal(state, event)
     effects: list[Effect] = []
     if (due_ms := next_due_ms(design, state)) is not None and due_ms <= at_ms:
@@ -102,6 +103,9 @@ def idle_event(design: Design, state: State) -> Wait | None:
 def _refusal(state: State, event: Event) -> EventError:
     if event.at_ms < state.at_ms:
         return EventError(f"{event.word} at {event.at_ms} ms is earlier than the last event ({state.at_ms} ms)")
+    if event.at_ms > CLOCK_MS:
+        got = f"{event.word} at {event.at_ms} ms"
+        return EventError(mismatch(f"an event at {CLOCK_MS} ms or earlier", got, "Move the clock with rebase_time"))
     return EventError(f"{type(event).__name__} at {event.at_ms} ms: a device cannot take this event")
 
 

@@ -14,7 +14,7 @@ import attrs
 
 from knobmenu.design.pairs import Pair
 from knobmenu.errors import StateError, mismatch, shown
-from knobmenu.events import LATEST_MS
+from knobmenu.events import CLOCK_MS
 from knobmenu.machine.changing import changed_keys, number, places
 from knobmenu.machine.effects import Effect, SaveDue
 from knobmenu.machine.state import (
@@ -181,7 +181,7 @@ def from_plain(design: Design, plain: object) -> Migration:
     if whole.get("format") != FORMAT:
         raise _wrong("format", whole.get("format"), f"{FORMAT}, which this version writes")
     dropped: list[str] = []
-    at_ms = _whole(whole, "at_ms", LATEST_MS)
+    at_ms = _whole(whole, "at_ms", CLOCK_MS)
     state = attrs.evolve(
         initial_state(design),
         at_ms=at_ms,

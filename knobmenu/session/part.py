@@ -76,7 +76,8 @@ def migrate(part: Part, design: Design) -> tuple[Part, tuple[str, ...]]:
         The variant there, with nothing that happened to it, and a sentence for each thing that the design cannot take.
     """
     migrated = persistence.migrate(part.design, part.state, design)
-    return Part(design, Moment(migrated.state, acceleration=part.moment.acceleration), part.cost), migrated.dropped
+    moment = Moment(migrated.state, acceleration=part.moment.acceleration, base_ms=part.moment.base_ms)
+    return Part(design, moment, part.cost), migrated.dropped
 
 
 @attrs.frozen(eq=False)
@@ -93,7 +94,7 @@ class Snapshot:
     @property
     def at_ms(self) -> int:
         """When it was. [ms since power-on]"""
-        return max(part.state.at_ms for part in self.parts)
+        return max(part.moment.at_ms for part in self.parts)
 
 
 def replay(snapshot: Snapshot, cause: Cause) -> Snapshot:

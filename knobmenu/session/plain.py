@@ -91,7 +91,7 @@ def moment_to_plain(design: Design, moment: Moment, screen: Screen) -> dict[str,
     mode, key = screen_of(moment.state)
     event = None if moment.event is None else event_to_plain(moment.event)
     return {
-        "at_ms": moment.state.at_ms,
+        "at_ms": moment.at_ms,
         "event": event and {name: value for name, value in event.items() if name != "at_ms"},
         "effects": [effect_to_plain(effect) for effect in moment.effects],
         "mode": mode.value,

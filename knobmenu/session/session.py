@@ -18,8 +18,8 @@ import attrs
 from knobmenu.design.hardware import Knob
 from knobmenu.design.whole import Design
 from knobmenu.device.history import History
+from knobmenu.device.moment import due_ms
 from knobmenu.events import Event, Turn, Wait
-from knobmenu.machine.advance import next_due_ms
 from knobmenu.session import hand
 from knobmenu.session.buttons import Buttons, Told, without_debounce
 from knobmenu.session.clock import Clock
@@ -220,7 +220,7 @@ class Session:
         if self._clock is None:
             return self.source.due_ms
         candidates = [hand.release_due_ms(self.hand, self.measured_ms), self._buttons.due_ms(self._knobs)]
-        candidates += [next_due_ms(part.design, part.state) for part in self.parts]
+        candidates += [due_ms(part.design, part.moment) for part in self.parts]
         due = min((candidate for candidate in candidates if candidate is not None), default=None)
         real = None if due is None else self._clock.to_real(due)
         return min((moment for moment in (real, self.source.due_ms) if moment is not None), default=None)
@@ -240,7 +240,7 @@ class Session:
         if until is not None and until <= at_ms:
             self._release(Hand(), until)
         self._tell(self._buttons.wait(self._knobs, at_ms))
-        dues = [next_due_ms(part.design, part.state) for part in self.parts]
+        dues = [due_ms(part.design, part.moment) for part in self.parts]
         fell_due = [due for due in dues if due is not None and due <= at_ms]
         if fell_due:
             self._tell([(Wait(max(max(fell_due), self.at_ms)),)] * len(self.designs))

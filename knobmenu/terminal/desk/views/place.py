@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from knobmenu.machine.advance import next_due_ms
+from knobmenu.device.moment import due_ms
 from knobmenu.machine.state import Asking, Editing, Mode, State, value_of
 from knobmenu.machine.values import at
 from knobmenu.session.narration import value_words
@@ -76,7 +76,7 @@ def _facts(part: Part) -> dict[str, str]:
         )
     elif isinstance(state.focus, Asking):
         facts["answer"] = "yes" if state.focus.yes else "no"
-    due = next_due_ms(design, state)
+    due = due_ms(design, part.moment)
     if due is not None:
         facts["next"] = f"{'save' if state.unsaved else 'idle'} at {due / 1000:.1f} s"
     return facts

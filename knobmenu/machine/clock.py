@@ -1,0 +1,72 @@
+"""The machine's clock: 32 bits of milliseconds, moved back before they run out.
+
+A state holds times up to `CLOCK_MS`, 49 days. Only differences between them matter: how long nothing changed, how long
+nobody touched the knob. So all of them may be moved back together, and the device continues exactly as it would have.
+Whoever keeps a device running, firmware or a simulation, moves the clock of its state and adds what it moved to the
+base of its own.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import attrs
+
+from knobmenu.errors import EventError, mismatch, shown
+from knobmenu.events import CLOCK_MS, Wait
+from knobmenu.machine.advance import advance, next_due_ms
+from knobmenu.machine.effects import Effect
+from knobmenu.machine.state import State
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+RECENT_MS = 86_400_000
+"""How much of the past can still matter: the longest time after which a device idles or saves, a day. [ms]"""
+
+
+def rebase_time(state: State, by_ms: int) -> State:
+    """Return a state whose clock is moved back; times before its new zero become zero.
+
+    Args:
+        state: The device, at the time of its last event.
+        by_ms: By how much, at most the time of the state. Up to `RECENT_MS` before that time, nothing is lost: every
+            later event, moved back as much, does exactly what it would have done. [ms]
+
+    Raises:
+        EventError: The amount is not a whole number from 0 to the time of the state.
+    """
+    if type(by_ms) is not int or not 0 <= by_ms <= state.at_ms:
+        raise EventError(f"by_ms: {mismatch(f'a whole number from 0 to {state.at_ms}', shown(by_ms))}")
+    return attrs.evolve(
+        state,
+        at_ms=state.at_ms - by_ms,
+        idle_from_ms=max(state.idle_from_ms - by_ms, 0),
+        changed_ms=max(state.changed_ms - by_ms, 0),
+    )
+
+
+def make_room(design: Design, state: State, base_ms: int, at_ms: int) -> tuple[State, int, tuple[Effect, ...]]:
+    """Let a state's clock hold a time, however far that is in the future.
+
+    Args:
+        design: The design.
+        state: The device.
+        base_ms: By how much the state's clock was moved back since power-on. [ms]
+        at_ms: The time that is to come, since power-on. [ms]
+
+    Returns:
+        The state, by how much its clock is moved back now, and the effects of what fell due on the way.
+    """
+    effects: tuple[Effect, ...] = ()
+    while at_ms - base_ms > CLOCK_MS:
+        due_ms = next_due_ms(design, state)
+        if due_ms is None:
+            return rebase_time(state, state.at_ms), at_ms, effects
+        if due_ms > CLOCK_MS:
+            by_ms = state.at_ms - RECENT_MS
+            state, base_ms = rebase_time(state, by_ms), base_ms + by_ms
+        else:
+            state, more = advance(design, state, Wait(due_ms))
+            effects += more
+    return state, base_ms, effects
