@@ -20,6 +20,8 @@ from knobmenu.analysis.cones import Cone
 from knobmenu.analysis.sites import ALWAYS, HOME, Site, Sites, Way
 from knobmenu.analysis.space import Bits, Operation, Space, positions_in
 from knobmenu.design.conditions import Resolved
+from knobmenu.design.settings import Number, Scale
+from knobmenu.design.whole import Design
 
 MOST_BITS = 2**28
 """Most abstract states that a search looks at. [states]"""
@@ -99,7 +101,7 @@ def _moves_at(abstraction: Abstraction, sites: Sites, cone: Cone, places: dict[s
             if way.to in cone.sites:
                 yield Move(way, site, way.to, (), False)
         elif way.target in design.index.settings:
-            if way.target in places:
+            if way.target in places and not _is_coarser(design, way):
                 variable = abstraction.variable(way.target)
                 yield Move(way, site, site, ((places[way.target], edit_relation(abstraction, variable, way)),), False)
         elif all(key in places for key in _keys_in(abstraction, way.when)):
@@ -108,6 +110,15 @@ def _moves_at(abstraction: Abstraction, sites: Sites, cone: Cone, places: dict[s
             resets = design.index.actions[way.target].resets if way.target in design.index.actions else ()
             if changed := {places[key] for key in resets if key in places}:
                 yield Move(way, site, way.to, tuple((place, None) for place in sorted(changed)), True)
+
+
+def _is_coarser(design: Design, way: Way) -> bool:
+    """Tell whether a way turns at home, by several steps, what turning there changes by single ones."""
+    return (
+        way.by == "held_turn"
+        and way.target == design.home.turn
+        and isinstance(design.index.settings[way.target], Number | Scale)
+    )
 
 
 def edit_relation(abstraction: Abstraction, variable: Variable, way: Way) -> Relation:

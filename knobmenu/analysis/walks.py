@@ -1,0 +1,251 @@
+"""From abstract moves to gestures that can be played: a hand that walks a design along a way that a search found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import product
+
+import attrs
+
+from knobmenu.analysis.abstraction import Abstraction, Relation
+from knobmenu.analysis.cost.editors import least_commit
+from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Kind, perform, timed
+from knobmenu.analysis.cost.weights import Weights
+from knobmenu.analysis.reachability import Move, Reached
+from knobmenu.analysis.sites import ALWAYS, Site, Way
+from knobmenu.analysis.space import positions_in
+from knobmenu.design.conditions import Resolved, holds
+from knobmenu.design.limits import Limited, steps_between
+from knobmenu.design.settings import Choice, Switch
+from knobmenu.design.whole import Design
+from knobmenu.machine.changing import bounds, number
+from knobmenu.machine.state import Asking, Editing, Holding, State, initial_state, number_at
+from knobmenu.machine.walking import is_shown
+from knobmenu.trace import format_trace
+
+_EVEN = Weights(turn=1, held=1, press=1, hold=1, double=1, wait=1000)
+
+_GESTURES = {"press": PRESS, "long_press": HOLD, "double_press": DOUBLE, "idle": WAIT}
+
+
+class LostError(Exception):
+    """A way that the machine does not take: an error of the analysis, never of the design."""
+
+
+@attrs.define
+class Hand:
+    """Someone at a device who does gestures one after the other; they are collected."""
+
+    design: Design
+    state: State = attrs.field(init=False)
+    gestures: list[Gesture] = attrs.field(factory=list)
+
+    def __attrs_post_init__(self) -> None:
+        """Switch a new device on."""
+        self.state = initial_state(self.design)
+
+    def do(self, *gestures: Gesture) -> None:
+        """Do gestures."""
+        for gesture in gestures:
+            self.state, _ = perform(self.design, self.state, gesture)
+            self.gestures.append(gesture)
+
+    def trace(self) -> str:
+        """Write what was done as words for ``knobmenu play``; nothing where the design leaves no time to do it."""
+        try:
+            events = timed(self.design, initial_state(self.design), self.gestures)
+        except ValueError:
+            return ""
+        return " ".join(format_trace(events).split("\n")).strip()
+
+    def meet(self, condition: Resolved) -> None:
+        """Let the device report what a condition still needs."""
+        if self._holds(condition, {}):
+            return
+        design = self.design
+        positions = sorted({at for at in positions_in(condition) if at >= len(design.settings)})
+        abstraction = Abstraction(design)
+        readouts = [design.readouts[position - len(design.settings)] for position in positions]
+        present = [number_at(design, self.state, position) for position in positions]
+        each = [(at, *abstraction.readout_values(part.key)) for at, part in zip(present, readouts, strict=True)]
+        able = [
+            values for values in product(*each) if self._holds(condition, dict(zip(positions, values, strict=True)))
+        ]
+        if not able:
+            raise LostError
+        wanted = min(able, key=lambda values: sum(one != at for one, at in zip(values, present, strict=True)))
+        for part, value, at in zip(readouts, wanted, present, strict=True):
+            if value != at:
+                self.do(Gesture("report", value, key=part.key))
+
+    def _holds(self, condition: Resolved, reported: dict[int, int]) -> bool:
+        return holds(condition, lambda at: reported[at] if at in reported else number_at(self.design, self.state, at))
+
+    def select(self, entry: int) -> None:
+        """Turn to an entry of the list that is open."""
+        place = self.state.path[-1]
+        menu = self.design.index.menus[place.menu]
+        if place.menu in self.design.index.conditional:
+            there = [at for at in range(len(menu.entries)) if is_shown(self.design, self.state, place.menu, at)]
+        else:
+            there = range(len(menu.entries))  # type: ignore[assignment]
+        if entry not in there or place.entry not in there:
+            raise LostError
+        self.turn(_shorter(there.index(entry) - there.index(place.entry), len(there), menu.ends == "wrap"))
+
+    def turn(self, detents: int) -> None:
+        """Turn by detents; by none, do nothing."""
+        if detents:
+            self.do(Gesture("turn", detents))
+
+    def start(self, way: Way) -> None:
+        """Do a way up to its confirmation, as far as a gesture or a press goes."""
+        self.meet(way.when)
+        if way.by == "entry":
+            self.select(way.entry)
+            self.do(PRESS)
+        else:
+            self.do(PRESS if way.by == "empty" else _GESTURES[way.by])
+
+    def confirm(self) -> None:
+        """Say yes to a question, hold for a request to hold."""
+        if isinstance(self.state.focus, Asking):
+            self.turn(0 if self.state.focus.yes else 1)
+            self.do(PRESS)
+        elif isinstance(self.state.focus, Holding):
+            self.do(HOLD)
+
+    def take(self, reached: Reached, move: Move, before: int, after: int) -> None:
+        """Take one move of a search.
+
+        Args:
+            reached: The search.
+            move: The move.
+            before: The joint state that it leads from.
+            after: The joint state that it leads to.
+        """
+        way, space = move.way, reached.model.space
+        if way.target not in self.design.index.settings:
+            self.start(way)
+            self.confirm()
+            return
+        ((place, relation),) = move.operations
+        variable = space.variables[place]
+        start, end = space.variable_states(before)[place], space.variable_states(after)[place]
+        if way.by == "held_turn" and isinstance(self.design.index.settings[way.target], Limited):
+            self._hold_and_turn(reached.model.space.abstraction, way.target, variable.keys, variable.states[end])
+            return
+        steps = [end] if relation is None else _least_steps(variable.assignments[way.target], start, end)
+        targets = [variable.class_of(way.target, step) for step in steps]
+        if way.by in ("turn", "held_turn"):
+            for item in targets:
+                self._adjust(way, item.low, item.high)
+            return
+        self.start(way)
+        self.confirm()
+        if isinstance(self.state.focus, Editing):
+            for item in targets[:-1]:
+                self._dial(item.low, item.high)
+            self.keep(targets[-1].low, targets[-1].high)
+
+    def keep(self, low: int, high: int) -> None:
+        """Keep the nearest value from `low` to `high` in the editor that is open."""
+        focus = self.state.focus
+        assert isinstance(focus, Editing)
+        value = self._nearest(focus.setting, int(focus.draft), low, high)
+        found = least_commit(self.design, self.state, value, _EVEN, held=False)
+        if found is None:
+            raise LostError
+        self.do(*found)
+
+    def _dial(self, low: int, high: int) -> None:
+        """Turn the live draft of a number or scale to a value, and leave the editor open."""
+        focus = self.state.focus
+        assert isinstance(focus, Editing)
+        setting = self.design.index.settings[focus.setting]
+        assert isinstance(setting, Limited)
+        value = self._nearest(focus.setting, int(focus.draft), low, high)
+        self.turn(steps_between(setting, int(focus.draft), value))
+
+    def _adjust(self, way: Way, low: int, high: int) -> None:
+        """Turn the value that turning, or turning while held, changes at home."""
+        key = way.target
+        kind: Kind = "turn" if way.by == "turn" else "held"
+        setting = self.design.index.settings[key]
+        present = number(self.design, self.state.values, key)
+        value = self._nearest(key, present, low, high)
+        if isinstance(setting, Limited):
+            detents = steps_between(setting, present, value)
+        elif isinstance(setting, Switch):
+            detents = 1 if value else -1
+        else:
+            assert isinstance(setting, Choice)
+            detents = value - present
+        if detents:
+            self.do(Gesture(kind, detents))
+
+    def _hold_and_turn(self, abstraction: Abstraction, key: str, keys: Sequence[str], wanted: Sequence[int]) -> None:
+        variable = abstraction.variable(key)
+        for detents in (1, -1):
+            state, _ = perform(self.design, self.state, Gesture("held", detents))
+            values = {key: number(self.design, state.values, key) for key in keys}
+            if variable.states[variable.state_of(values)] == tuple(wanted):
+                self.do(Gesture("held", detents))
+                return
+        raise LostError
+
+    def _nearest(self, key: str, present: int, low: int, high: int) -> int:
+        """Return the value nearest to the present one that the limits allow now and that lies in a class."""
+        if isinstance(self.design.index.settings[key], Limited):
+            least, most = bounds(self.design, self.state.values, key)
+            low, high = max(low, least), min(high, most)
+        return min(max(present, low), high)
+
+
+def _shorter(distance: int, size: int, wraps: bool) -> int:
+    """Return the shorter of two ways round a ring, or the only one along a list that ends."""
+    if not wraps:
+        return distance
+    ahead = distance % size
+    return ahead if ahead <= size - ahead else ahead - size
+
+
+def _least_steps(relation: Relation, start: int, end: int) -> list[int]:
+    """Return the fewest single assignments from one state to another."""
+    assert relation is not None
+    before = {start: start}
+    ahead = [start]
+    for state in ahead:  # grows while it is walked
+        for following in relation[state]:
+            if following not in before:
+                before[following] = state
+                ahead.append(following)
+    steps = [end]
+    while before[steps[-1]] != start:
+        steps.append(before[steps[-1]])
+    return steps[::-1]
+
+
+def walk_to(reached: Reached, layer: int, site: Site, state: int) -> Hand:
+    """Walk a shortest way to an abstract state that a search reached.
+
+    Raises:
+        LostError: The machine does not go that way.
+    """
+    design = reached.model.space.abstraction.design
+    hand = Hand(design)
+    before = reached.model.space.number_of([0] * len(reached.model.space.variables))
+    for move, after in reached.moves_to(layer, site, state):
+        hand.take(reached, move, before, after)
+        before = after
+    if tuple(place.menu for place in hand.state.path) != site:
+        raise LostError
+    return hand
+
+
+def meeting(hand: Hand, conditions: Iterable[Resolved]) -> Hand:
+    """Let the device report what conditions need, all of them together."""
+    parts = tuple(condition for condition in conditions if condition != ALWAYS)
+    if parts:
+        hand.meet(Resolved("all", parts=parts))
+    return hand
