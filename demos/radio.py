@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from knobmenu import (
     Acceleration,
+    Accepted,
     Action,
     All,
     CharacterDisplay,
@@ -181,6 +182,10 @@ GERMAN = {
     "Volume": "Lautstärke",
     "Mute": "Stumm",
     "Station": "Sender",
+    "Band": "Band",
+    "MW": "MW",
+    "Radio": "Radio",
+    "Lang": "Spr.",
     "Valley Radio": "Radio Talwärts",
     "Valley": "Talwärts",
     "Mill Brook FM": "Mühlbach FM",
@@ -243,6 +248,18 @@ RADIO = Design(
     language="language",
     words={"de": GERMAN},
     wording=Wording(hold="Hold to reset"),
+    accepted=[
+        Accepted(
+            finding="hidden-caution",
+            place="settings.loudest.hazard",
+            reason="Two rows have no room for it: it is printed on the radio, as the comment above says.",
+        ),
+        Accepted(
+            finding="unannounced",
+            place="home.long_press",
+            reason="The sign of a crossed-out speaker with the word hold is printed below the knob.",
+        ),
+    ],
     save_after_ms=3000,
     display=CharacterDisplay(
         columns=16,
@@ -270,7 +287,7 @@ RADIO = Design(
         press="main",
         long_press="mute",
     ),
-    idle=Idle(after_ms=15_000),
+    idle=Idle(after_ms=20_000),
     settings=[*SOUND, *WAKING, *ITSELF],
     menus=MENUS,
     actions=[Action(key="factory", label="Factory reset", short="Reset", confirm="hold", then="home")],

@@ -111,7 +111,7 @@ class Abstraction:
         cuts = {key: set(values) for key, values in thresholds_of(design).items()}
         for key, values in self.extra_cuts.items():
             cuts.setdefault(key, set()).update(values)
-        for key in _held_alone(design):
+        for key in held_alone(design):
             for partner in tied_to(design, key):
                 domain = domain_of(design, partner)
                 if any(cuts.get(other) for other in tied_to(design, key)) and len(domain) <= MOST_STATES:
@@ -121,11 +121,10 @@ class Abstraction:
 
     def readout_values(self, key: str) -> tuple[int, ...]:
         """Return one value of each class of a readout; the first is its initial value."""
-        domain, cuts = domain_of(self.design, key), self.cuts.get(key, ())
-        initial = self.design.index.readouts[key].initial
-        home = bisect_right(cuts, initial)
-        lowest = (domain[0], *cuts)
-        return (initial, *(value for number, value in enumerate(lowest) if number != home))
+        cuts, initial = self.cuts.get(key, ()), self.design.index.readouts[key].initial
+        above = bisect_right(cuts, initial)
+        # Of each class the value nearest to the initial one: that is the likeliest to mean something.
+        return (initial, *cuts[above:], *(cut - 1 for cut in reversed(cuts[:above])))
 
     def variable(self, key: str) -> Variable:
         """Return the variable of a setting.
@@ -154,7 +153,7 @@ def tied_to(design: Design, key: str) -> tuple[str, ...]:
     return tuple(sorted(found, key=design.index.positions.__getitem__))
 
 
-def _held_alone(design: Design) -> tuple[str, ...]:
+def held_alone(design: Design) -> tuple[str, ...]:
     """Return the setting that held turns adjust by several steps at home, unless a turn there is finer."""
     key = design.home.held_turn
     coarse = bool(key) and key != design.home.turn and isinstance(design.index.settings[key], Number | Scale)
@@ -194,7 +193,7 @@ def _variable(abstraction: Abstraction, keys: tuple[str, ...]) -> Variable:
         bisect_left(of, int(initial_value(design.index.settings[key])), key=lambda item: item.high)
         for key, of in zip(keys, classes, strict=True)
     )
-    coarse = _held_alone(design)
+    coarse = held_alone(design)
     told_apart = all(item.low == item.high for of in classes for item in of)
     if any(key in coarse for key in keys) and not told_apart and any(len(of) > 1 for of in classes):
         raise TooLargeError(max(len(domain_of(design, key)) for key in keys))

@@ -93,6 +93,42 @@ class Hand:
             raise LostError
         self.turn(_shorter(there.index(entry) - there.index(place.entry), len(there), menu.ends == "wrap"))
 
+    def press(self) -> Hand:
+        """Press the knob."""
+        self.do(PRESS)
+        return self
+
+    def edit(self, entry: int, low: int, high: int) -> None:
+        """Give the setting of an entry the nearest value from `low` to `high`.
+
+        Raises:
+            LostError: Its limits do not allow that now.
+        """
+        self.select(entry)
+        self.do(PRESS)
+        self.confirm()
+        if isinstance(self.state.focus, Editing):
+            self.keep(low, high)
+
+    def nudge(self, held: bool = False) -> None:
+        """Turn by one detent, in a direction that changes something."""
+        kind: Kind = "held" if held else "turn"
+        for detents in (1, -1):
+            state, _ = perform(self.design, self.state, Gesture(kind, detents))
+            if state.values != self.state.values or state.focus != self.state.focus:
+                self.do(Gesture(kind, detents))
+                return
+        raise LostError
+
+    def finish(self) -> None:
+        """Keep the draft of the editor that is open."""
+        focus = self.state.focus
+        assert isinstance(focus, Editing)
+        found = least_commit(self.design, self.state, focus.draft, _EVEN, held=False)
+        if found is None:
+            raise LostError
+        self.do(*found)
+
     def turn(self, detents: int) -> None:
         """Turn by detents; by none, do nothing."""
         if detents:
@@ -145,7 +181,7 @@ class Hand:
         self.confirm()
         if isinstance(self.state.focus, Editing):
             for item in targets[:-1]:
-                self._dial(item.low, item.high)
+                self.dial(item.low, item.high)
             self.keep(targets[-1].low, targets[-1].high)
 
     def keep(self, low: int, high: int) -> None:
@@ -158,14 +194,24 @@ class Hand:
             raise LostError
         self.do(*found)
 
-    def _dial(self, low: int, high: int) -> None:
-        """Turn the live draft of a number or scale to a value, and leave the editor open."""
+    def dial(self, low: int, high: int) -> None:
+        """Turn the draft to the nearest value from `low` to `high`, and leave the editor open."""
         focus = self.state.focus
         assert isinstance(focus, Editing)
         setting = self.design.index.settings[focus.setting]
-        assert isinstance(setting, Limited)
         value = self._nearest(focus.setting, int(focus.draft), low, high)
-        self.turn(steps_between(setting, int(focus.draft), value))
+        if isinstance(setting, Limited):
+            self.turn(steps_between(setting, int(focus.draft), value))
+        else:
+            found = least_commit(self.design, self.state, value, _EVEN, held=False)
+            if found is None:
+                raise LostError
+            self.do(*found[:-1])
+
+    def hear(self, key: str, value: int) -> Hand:
+        """Let the device report a value."""
+        self.do(Gesture("report", value, key=key))
+        return self
 
     def _adjust(self, way: Way, low: int, high: int) -> None:
         """Turn the value that turning, or turning while held, changes at home."""

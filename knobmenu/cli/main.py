@@ -1,6 +1,7 @@
 """Which commands there are, and what every one of them does when something is wrong.
 
-Exit codes: 0 done, 1 the input is wrong (said on standard error), 2 the command line itself is wrong, 130 interrupted.
+Exit codes: 0 done, 1 the input is wrong (said on standard error), 2 the command line itself is wrong, 130 interrupted;
+`check` has 3 for warnings and 4 for errors in a design.
 A command's own imports happen when it runs, so that ``--help`` is as quick as the interpreter.
 """
 
@@ -14,7 +15,7 @@ from importlib import import_module
 from keyword import iskeyword
 from typing import Protocol, cast
 
-COMMANDS = ("try", "new", "play", "cost", "export", "bench")
+COMMANDS = ("try", "new", "play", "check", "cost", "export", "bench")
 """The commands, in the order of the job; each is a module of this package."""
 
 WRONG_INPUT = 1
@@ -26,6 +27,7 @@ examples:
   knobmenu new thermostat.toml                   write a starter design to change
   knobmenu try thermostat.toml                   turn its knob while you change the file
   knobmenu play thermostat.toml "3 press -2 hold wait 500"
+  knobmenu check thermostat.toml                 find what is wrong with it
   knobmenu export thermostat.toml --to spec
 
 A menu limit is no protective function: heat, mains, hearing and motion need protection that does not depend on it.

@@ -59,7 +59,7 @@ def test_an_alarm_stops_at_the_target_and_pushes_nothing() -> None:
         "low-alarm kept at 27.0 °C",
         "screen browsing alarms",
     ]
-    assert does(DESIGN, "press 4 press 1 press -99 press") == [
+    assert does(DESIGN, "press 4 press 1 press 1 press -99 press") == [
         "high-alarm is 27.0 °C",
         "high-alarm kept at 27.0 °C",
         "screen browsing alarms",

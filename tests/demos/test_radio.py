@@ -158,7 +158,7 @@ def test_an_alarm_is_set_field_by_field() -> None:
 
 
 def test_who_sets_the_alarm_and_walks_off_is_woken_then() -> None:
-    trace = "press 2 press press 1 press 1 press 15 wait 15000"
+    trace = "press 2 press press 1 press 1 press 15 wait 20000"
 
     assert "alarm-time kept at 07:45" in does(DESIGN, trace)
     assert lit(DESIGN, trace) == ["wakes"]

@@ -152,7 +152,7 @@ def timed(design: Design, start: State, way: Iterable[Gesture]) -> list[Event]:
     """
     rules = design.knob.acceleration
     slow_ms = rules[-1].faster_than_ms if rules else 0
-    idle_ms = design.idle.after_ms or GAP_MS + slow_ms * MOST_DETENTS
+    idle_ms = design.idle.after_ms or GAP_MS + 1 + slow_ms * MOST_DETENTS
     events: list[Event] = []
     state, direction = start, 0
     for gesture in way:

@@ -1,0 +1,77 @@
+"""A check of a whole design: what is proved wrong, what can hurt, what does not fit, what people stumble over."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+
+import attrs
+
+from knobmenu.analysis.abstraction import TooLargeError
+from knobmenu.analysis.check.findings import Finding, Report
+from knobmenu.analysis.check.fit import fit_findings
+from knobmenu.analysis.check.habit import habit_findings
+from knobmenu.analysis.check.hazards import hazard_findings
+from knobmenu.analysis.check.proofs import entry_findings, lamp_findings, list_findings, part_findings, undecided
+from knobmenu.analysis.check.subject import Subject
+from knobmenu.analysis.check.values import value_findings
+from knobmenu.design.whole import Design
+
+Progress = Callable[[int, int], None]
+"""Is called with how many parts of a check are done, and how many there are."""
+
+PARTS: tuple[Callable[[Subject], Iterator[Finding]], ...] = (
+    part_findings,
+    entry_findings,
+    list_findings,
+    value_findings,
+    lamp_findings,
+    hazard_findings,
+    fit_findings,
+    habit_findings,
+)
+"""The parts of a check, in the order in which findings are listed."""
+
+
+def check_design(design: Design, progress: Progress | None = None) -> Report:
+    """Check a whole design.
+
+    Args:
+        design: What to check.
+        progress: Is called before each part, and once at the end.
+
+    Returns:
+        Everything that was found, accepted findings too.
+    """
+    language = design.index.settings.get(design.language)
+    cuts = {design.language: tuple(range(1, len(design.languages)))} if language is not None else {}
+    subject = Subject(design, cuts)
+    findings: list[Finding] = []
+    for done, part in enumerate(PARTS):
+        if progress is not None:
+            progress(done, len(PARTS))
+        try:
+            findings += part(subject)
+        except TooLargeError as error:  # the menus themselves are too many to walk through
+            findings.append(undecided("menus", error))
+            break
+    if progress is not None:
+        progress(len(PARTS), len(PARTS))
+    return Report(tuple(_accept(design, findings)), subject.states)
+
+
+def _accept(design: Design, findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Mark what the designer accepts, and find what is accepted and was not found."""
+    used: set[int] = set()
+    for finding in findings:
+        fitting = [
+            number
+            for number, item in enumerate(design.accepted)
+            if item.finding == finding.rule and item.place in ("", finding.place)
+        ]
+        used.update(fitting)
+        yield attrs.evolve(finding, accepted=design.accepted[fitting[0]].reason) if fitting else finding
+    for number, item in enumerate(design.accepted):
+        if number not in used:
+            where = f' at "{item.place}"' if item.place else ""
+            message = f'"{item.finding}"{where} is accepted, and not found.'
+            yield Finding("unused-acceptance", f"accepted[{number}]", message, "Remove it, or correct its place.")

@@ -1,0 +1,154 @@
+"""What a check can find: each kind with its identifier, its severity and what it means; and one that was found."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import Enum
+
+import attrs
+
+
+class Severity(Enum):
+    """How much a finding matters."""
+
+    ERROR = "error"
+    """Someone can be hurt, or something in the design cannot work."""
+    WARNING = "warning"
+    """Someone will be stopped or misled."""
+    NOTE = "note"
+    """Worth knowing."""
+
+
+@attrs.frozen
+class Rule:
+    """A kind of finding."""
+
+    key: str
+    """Its identifier."""
+    severity: Severity
+    title: str
+    """What is wrong, in general."""
+    why: str
+    """Why it matters, and where it is known from."""
+
+
+_E, _W, _N = Severity.ERROR, Severity.WARNING, Severity.NOTE
+_TIMING = "Common practice: a person who reads, thinks or is called away needs longer than one who only acts."
+
+_RULES = (
+    # Proved.
+    Rule("unreachable", _E, "no one can ever see the entry", "Its condition never holds where its list is open."),
+    Rule("never-enabled", _E, "the entry can never be pressed", "It is shown, but its condition never holds."),
+    Rule("no-way", _W, "nothing leads to it", "No menu lists it, and no gesture at home works on it."),
+    Rule("after-report", _N, "it can be seen only after a report", "Readouts begin at values that hide it."),
+    Rule(
+        "after-device",
+        _N,
+        "it can be seen only after the device changed values by itself",
+        "Only a reset by an action or a power cycle leads there.",
+    ),
+    Rule("lost-for-good", _E, "the entry can be lost for good", "Not even switching off and on brings it back."),
+    Rule("lost-until-power-off", _W, "the entry can be lost until power-off", "Nothing at the knob brings it back."),
+    Rule("hides-itself", _W, "the setting can hide its own entry", "A slip cannot be put right where it was made."),
+    Rule("empty-list", _W, "the list can be empty", "Nothing but a press leaves it, and nothing says so."),
+    Rule("trapped", _E, "the list cannot be left", "No gesture, no entry and no idle time leads out of it."),
+    Rule("unsettable", _W, "some values can never be set", "They are declared, but no turn of the knob reaches them."),
+    Rule("condition-always", _W, "the condition always holds", "It says nothing, or not what was meant."),
+    Rule("lamp-never", _W, "the lamp is never lit", "Its condition never holds."),
+    Rule("lamp-always", _W, "the lamp is always lit", "A lamp that never goes out reports nothing."),
+    Rule("not-decided", _N, "not decided", "There are too many states to look at, so nothing is claimed."),
+    # Hazards.
+    Rule("hazard-live", _E, "a hazardous setting changes with each detent", "A slip takes effect before it is seen."),
+    Rule("hazard-unconfirmed", _E, "a hazard is not confirmed", "A slip is enough; see docs/explanation/safety.md."),
+    Rule("hazard-on-idle", _E, "idling keeps a hazardous draft", "The device acts when its user has walked away."),
+    Rule(
+        "hazard-stays-open",
+        _W,
+        "a question about a hazard stays open for any length of time",
+        "A later, unrelated press can answer it.",
+    ),
+    Rule("hidden-caution", _W, "a caution is not shown whole", "People cannot heed what they cannot read."),
+    # Fit.
+    Rule("cut-text", _W, "a text is cut off", "What is left may mean something else."),
+    Rule("same-when-cut", _W, "two entries look the same once they are cut", "No one can tell which is which."),
+    Rule("untranslated", _W, "texts are not translated", "They appear in another language than the rest."),
+    Rule("missing-character", _W, "the display lacks a character", "Something else stands for it."),
+    Rule("segment-letters", _W, "seven segments cannot show a letter", "A hyphen or nothing stands for it."),
+    # Habit.
+    Rule(
+        "short-timeout",
+        _W,
+        "the idle time is shorter than published guidance",
+        "WCAG 2.2, success criterion 2.2.1, gives at least 20 seconds to react to a time limit (from memory). "
+        + _TIMING,
+    ),
+    Rule(
+        "unannounced",
+        _W,
+        "nothing on the display announces the only way to it",
+        "A long press, a double press and a held turn cannot be seen; who does not know them does not find them "
+        "(common practice).",
+    ),
+    Rule(
+        "double-press-delay",
+        _W,
+        "waiting for a double press delays every press",
+        "A press is reported only when no second one followed. 300 ms is the longest double-tap time among the "
+        "published platform constants (Android ViewConfiguration); 100 ms is what feels immediate (Nielsen).",
+    ),
+    Rule(
+        "direction",
+        _W,
+        "clockwise decreases",
+        "IEC 60447 and MIL-STD-1472 have clockwise increase; valves are their exception.",
+    ),
+    Rule(
+        "many-detents",
+        _W,
+        "the farthest value is many detents away",
+        "Five turns of the knob are common practice as a limit; acceleration, larger steps or digits shorten the way.",
+    ),
+    Rule("unconfirmed-reset", _W, "an action resets settings without asking", "A slip loses what was set by hand."),
+    # The check itself.
+    Rule("unused-acceptance", _W, "an accepted finding is not found", "It was fixed, or its place was renamed."),
+)
+
+RULES: Mapping[str, Rule] = {rule.key: rule for rule in _RULES}
+"""Every kind of finding, by identifier."""
+
+
+@attrs.frozen
+class Finding:
+    """Something that a check found in a design."""
+
+    rule: str
+    """What kind it is: a key of `RULES`."""
+    place: str
+    """Where it is inside the design, such as ``menus.main.entries[3]``."""
+    message: str
+    """What is wrong, as a sentence."""
+    advice: str
+    """What to do, as a sentence."""
+    trace: str = ""
+    """A shortest trace that shows it, for ``knobmenu play``; empty where nothing can show it."""
+    accepted: str = ""
+    """The reason for which the designer accepts it; empty: not accepted."""
+
+    @property
+    def severity(self) -> Severity:
+        """How much it matters."""
+        return RULES[self.rule].severity
+
+
+@attrs.frozen
+class Report:
+    """What a check of a whole design found."""
+
+    findings: tuple[Finding, ...]
+    """In the order of the rules; accepted ones too."""
+    states: int
+    """How many abstract states the proofs looked at."""
+
+    def open(self, severity: Severity) -> tuple[Finding, ...]:
+        """Return the findings of a severity that are not accepted."""
+        return tuple(item for item in self.findings if item.severity is severity and not item.accepted)

@@ -1,0 +1,229 @@
+"""What does not fit the display: cut texts, missing characters, missing translations, cautions that nobody sees."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from knobmenu.analysis.abstraction import TooLargeError
+from knobmenu.analysis.check.findings import Finding
+from knobmenu.analysis.check.screens import Shot, shots
+from knobmenu.analysis.check.subject import Subject
+from knobmenu.analysis.sites import ALWAYS
+from knobmenu.analysis.walks import Hand, LostError, meeting
+from knobmenu.codec.forms import member
+from knobmenu.design.conditions import Resolved
+from knobmenu.design.hardware import SegmentDisplay
+from knobmenu.design.menu import Action
+from knobmenu.design.settings import Switch
+from knobmenu.design.whole import Design
+from knobmenu.design.words import PLACEHOLDER, texts, translated
+from knobmenu.errors import printable
+from knobmenu.machine.state import Editing
+from knobmenu.screen.glass import glass_of
+from knobmenu.screen.lists import captions
+
+
+def fit_findings(subject: Subject) -> Iterator[Finding]:
+    """Check every screen in every language."""
+    taken = tuple(shots(subject.design))
+    yield from _cut(subject, taken)
+    yield from _replaced(subject, taken)
+    yield from _same(subject, taken)
+    yield from _cautions(subject, taken)
+    yield from _untranslated(subject.design)
+
+
+def _cut(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
+    design = subject.design
+    on_segments = isinstance(design.display, SegmentDisplay)
+    cautions = {
+        translated(design, language, part.hazard)
+        for part in design.index.hazards.values()
+        for language in range(len(design.languages))
+    }
+    found: set[tuple[int, str]] = set()
+    for shot in taken:
+        asks = bool(shot.target) and shot.value is None
+        for text in shot.screen.cut:
+            # Seven segments ask with the answer alone; no question has room, however short it is.
+            if text in cautions or (shot.language, text) in found or (on_segments and asks):
+                continue
+            found.add((shot.language, text))
+            words = f"“{printable(text)}” does not fit{_spoken(design, shot)}: it is shown as “{_shown(shot)}”."
+            advice = "Shorten it, give it a short form, or show it on a larger display."
+            yield Finding("cut-text", _place(design, shot, text), words, advice, _trace(subject, shot))
+
+
+def _spoken(design: Design, shot: Shot) -> str:
+    return f" in {design.languages[shot.language]}" if len(design.languages) > 1 else ""
+
+
+def _shown(shot: Shot) -> str:
+    return " / ".join(" ".join(row.split()) for row in shot.screen.rows if row.strip())
+
+
+def _place(design: Design, shot: Shot, text: str) -> str:
+    """Return where a shown text is written: its own field, its translation, or what shows it."""
+    for path, own in _own_texts(design, shot):
+        if translated(design, shot.language, own) == text:
+            return path if own == text else member(f"words.{design.languages[shot.language]}", own)
+    return shot.place
+
+
+def _own_texts(design: Design, shot: Shot) -> Iterator[tuple[str, str]]:
+    if shot.menu and not shot.target:
+        target = design.index.menus[shot.menu].entries[shot.entry].target
+        yield from ((path, text) for path, text in texts(design) if f".{target}." in f".{path}." or path == shot.place)
+    yield from texts(design)
+
+
+def _replaced(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
+    design = subject.design
+    rule = "segment-letters" if isinstance(design.display, SegmentDisplay) else "missing-character"
+    found: set[tuple[int, str]] = set()
+    for shot in taken:
+        missing = [sign for sign in shot.screen.replaced if (shot.language, sign) not in found]
+        if missing:
+            found.update((shot.language, sign) for sign in missing)
+            signs = ", ".join(f"“{printable(sign)}”" for sign in missing)
+            what = "Seven segments cannot show" if rule == "segment-letters" else "The display does not have"
+            message = f"{what} {signs}{_spoken(design, shot)}: “{_shown(shot)}” is shown."
+            advice = "Reword it, give it a short form in other characters, or add a glyph where the display takes any."
+            yield Finding(rule, shot.place, message, advice, _trace(subject, shot))
+
+
+def _same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
+    """Find entries of one list whose names differ, and look the same once they are cut."""
+    design = subject.design
+    seen: dict[tuple[int, str, str], tuple[int, str]] = {}
+    told: set[tuple[str, int]] = set()
+    for shot in taken:
+        if not shot.menu or shot.target or shot.value is not None:
+            continue
+        label = captions(design, design.index.words[shot.language], shot.menu, shot.entry)[0]
+        cut = label in shot.screen.cut or any(label == text for text in shot.screen.cut)
+        shown = _name_shown(design, shot, label)
+        other, words = seen.setdefault((shot.language, shot.menu, shown), (shot.entry, label))
+        if other == shot.entry or words == label or (shot.menu, shot.entry) in told:
+            continue
+        if not (cut or len(shown) < len(label)) or not _together(subject, shot.menu, other, shot.entry):
+            continue
+        told.add((shot.menu, shot.entry))
+        message = f"“{words}” and “{label}” both show as “{shown}”{_spoken(design, shot)}."
+        yield Finding("same-when-cut", shot.place, message, "Give them different short forms.", _trace(subject, shot))
+
+
+def _name_shown(design: Design, shot: Shot, label: str) -> str:
+    """Return what of an entry's name is shown in its row."""
+    row = shot.screen.rows[0].rstrip()
+    if isinstance(design.display, SegmentDisplay):
+        return row
+    glass = glass_of(design.display)
+    row = row.removeprefix(glass.selected).strip("() ")
+    whole = glass.fitted(label).text
+    if row.startswith(whole):
+        return whole
+    head, mark, _ = row.partition(glass.cut)
+    return head + mark if label in shot.screen.cut and mark else " ".join(row.split("  ")[0].split())
+
+
+def _together(subject: Subject, menu: str, one: int, other: int) -> bool:
+    """Tell whether a list can show two entries at the same time."""
+    sites = subject.sites
+    both = tuple(when for when in (sites.shown_when(menu, one), sites.shown_when(menu, other)) if when != ALWAYS)
+    if not both:
+        return True
+    condition = Resolved("all", parts=both)
+    try:
+        free = subject.searches(subject.cone(sites.of_menu[menu], (condition,))).free
+    except TooLargeError:
+        return True
+    return any(free.at(site) & free.mask(condition) for site in sites.of_menu[menu])
+
+
+def _cautions(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
+    """Find cautions that no question and no editor shows whole."""
+    design = subject.design
+    for key, part in design.index.hazards.items():
+        if part.confirm == "none" and isinstance(part, Action | Switch):
+            continue  # nothing asks, so nothing could show it: another finding
+        for language in range(len(design.languages)):
+            caution = translated(design, language, part.hazard)
+            about = [shot for shot in taken if shot.target == key and shot.language == language]
+            if about and all(caution in shot.screen.cut for shot in about):
+                words = f"The caution of “{key}” is not shown whole{_spoken(design, about[0])}: “{printable(caution)}”"
+                place = f"{'actions' if isinstance(part, Action) else 'settings'}.{key}.hazard"
+                advice = "Shorten it, or print it beside the knob and accept this finding."
+                yield Finding("hidden-caution", place, words, advice, _trace(subject, about[0]))
+                break
+
+
+def _untranslated(design: Design) -> Iterator[Finding]:
+    own = [text for path, text in texts(design) if not _needs_no_translation(design, path, text)]
+    for number, language in enumerate(design.languages[1:], 1):
+        missing = [text for text in dict.fromkeys(own) if text not in design.index.words[number]]
+        if missing:
+            first = ", ".join(f"“{text}”" for text in missing[:3])
+            more = f" and {len(missing) - 3} more" if len(missing) > 3 else ""
+            message = f"Not translated into {language}: {first}{more}."
+            advice = f"Add them to [words.{language}], with the same text where it stays as it is."
+            yield Finding("untranslated", f"words.{language}", message, advice)
+
+
+def _needs_no_translation(design: Design, path: str, text: str) -> bool:
+    if path == "name":
+        return bool(design.home.rows)
+    unspoken = path.startswith((f"settings.{design.language}.options", "lamps.")) or path.endswith(".unit")
+    return unspoken or not any(sign.isalpha() for sign in PLACEHOLDER.sub("", text))
+
+
+def _trace(subject: Subject, shot: Shot) -> str:
+    """Return a trace to a screen; empty where no gesture leads there."""
+    hand = _hand(subject, shot)
+    return "" if hand is None else hand.trace()
+
+
+def _hand(subject: Subject, shot: Shot) -> Hand | None:
+    design, sites = subject.design, subject.sites
+    spoken = (design.language,) if design.language and shot.language else ()
+    where = sites.of_menu[shot.menu] if shot.menu else ((),)
+    when = ALWAYS
+    if shot.menu:
+        when = (sites.pressed_when if shot.target else sites.shown_when)(shot.menu, shot.entry)
+    try:
+        free = subject.searches(subject.cone(where, (when,), spoken)).free
+    except TooLargeError:
+        return None
+    bits = free.mask(when)
+    if spoken:
+        variable = subject.abstraction.variable(design.language)
+        place = free.model.space.variables.index(variable)
+        bits &= free.model.space.slice(place, variable.state_of({design.language: shot.language}))
+    hand = subject.walk(free, lambda site: bits if site in where else 0)
+    if hand is None or not shot.menu:
+        return hand if shot.value is None else None
+    try:
+        return _to_entry(hand, subject, shot)
+    except LostError:
+        return None
+
+
+def _to_entry(hand: Hand, subject: Subject, shot: Shot) -> Hand:
+    sites = subject.sites
+    target = subject.design.index.menus[shot.menu].entries[shot.entry].target
+    if not shot.target:
+        if shot.value is not None and target in subject.design.index.settings:
+            meeting(hand, [sites.pressed_when(shot.menu, shot.entry)]).edit(shot.entry, shot.value, shot.value)
+        elif shot.value is not None:
+            meeting(hand, [sites.shown_when(shot.menu, shot.entry)]).hear(target, shot.value)
+            hand.select(shot.entry)
+        else:
+            meeting(hand, [sites.shown_when(shot.menu, shot.entry)]).select(shot.entry)
+        return hand
+    meeting(hand, [sites.pressed_when(shot.menu, shot.entry)]).select(shot.entry)
+    hand.press()
+    if shot.value is not None:
+        hand.confirm()
+        if isinstance(hand.state.focus, Editing):
+            hand.dial(shot.value, shot.value)
+    return hand

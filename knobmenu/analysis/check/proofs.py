@@ -1,0 +1,270 @@
+"""What is proved about a design: which entries can be reached, lost and left, over all states that it can have."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from knobmenu.analysis.abstraction import TooLargeError
+from knobmenu.analysis.check.findings import Finding
+from knobmenu.analysis.check.subject import Searches, Subject
+from knobmenu.analysis.reachability import Reached, edit_relation, search_back
+from knobmenu.analysis.sites import ALWAYS, HOME, NEVER, Site, Way
+from knobmenu.analysis.space import Bits, positions_in
+from knobmenu.analysis.walks import Hand, LostError, meeting
+from knobmenu.design.conditions import Resolved
+from knobmenu.design.menu import BACK
+from knobmenu.design.whole import Kind
+from knobmenu.errors import one_of
+
+
+def _not(condition: Resolved) -> Resolved:
+    return Resolved("not", parts=(condition,))
+
+
+def _all(*conditions: Resolved) -> Resolved:
+    return Resolved("all", parts=conditions)
+
+
+def undecided(place: str, error: TooLargeError) -> Finding:
+    """Report that a question was not decided."""
+    return Finding(
+        "not-decided",
+        place,
+        f"Not decided: it depends on {error.states:,} states.",
+        "Read fewer settings in one condition, or accept this finding.",
+    )
+
+
+# Entries.
+
+
+def entry_findings(subject: Subject) -> Iterator[Finding]:
+    """Check every entry that has a condition: whether it can be seen, pressed, lost."""
+    for menu in subject.design.menus:
+        for number in range(len(menu.entries)):
+            if subject.sites.pressed_when(menu.key, number) != ALWAYS and subject.sites.of_menu[menu.key]:
+                question = EntryQuestion(subject, menu.key, number)
+                try:
+                    yield from question.findings()
+                except TooLargeError as error:
+                    yield undecided(question.place, error)
+
+
+class EntryQuestion:
+    """One entry and the states in which its list is open."""
+
+    def __init__(self, subject: Subject, menu: str, number: int) -> None:
+        self.subject, self.menu, self.number = subject, menu, number
+        entry = subject.design.index.menus[menu].entries[number]
+        self.target = entry.target
+        self.place = f"menus.{menu}.entries[{number}]"
+        self.sites = subject.sites.of_menu[menu]
+        self.shown = subject.sites.shown_when(menu, number)
+        self.pressed = subject.sites.pressed_when(menu, number)
+
+    def findings(self) -> Iterator[Finding]:
+        """Walk what is wrong with it; the first proof that tells of it ends the walk."""
+        searches = self.subject.searches(self.subject.cone(self.sites, (self.pressed,)))
+        everything, free = searches.everything, searches.free
+        if not _any(everything, self.sites):
+            return  # the entry that leads to its list tells of it
+        name = f'"{self.target}"'
+        if not _any(everything, self.sites, self.shown):
+            hand = self._walk(free, ALWAYS)
+            yield self._finding("unreachable", f"No one can ever see {name} in this list.", _UNSHOWN, hand)
+            return
+        if not _any(everything, self.sites, self.pressed) and self._can_be_pressed():
+            hand = self._walk(free, self.shown, press=True)
+            yield self._finding("never-enabled", f"{name} is shown but can never be pressed.", _UNSHOWN, hand)
+            return
+        if not _any(free, self.sites, self.shown):
+            message = f"{name} can be seen only after the device changed values by itself or was switched off and on."
+            yield self._finding("after-device", message, "Make sure that this is meant.", None)
+            return
+        if not _any(searches.frozen, self.sites, self.shown):
+            yield self._after_report(searches)
+        yield from self._lost(searches)
+        yield from self._always(everything)
+
+    def _can_be_pressed(self) -> bool:
+        return self.target == BACK or self.subject.design.index.kinds[self.target] is not Kind.READOUT
+
+    def _finding(self, rule: str, message: str, advice: str, hand: Hand | None) -> Finding:
+        return Finding(rule, self.place, message, advice, "" if hand is None else hand.trace())
+
+    def _walk(self, reached: Reached, when: Resolved, press: bool = False) -> Hand | None:
+        """Walk to the list, to the entry where it is to be shown, and press it where that is asked for."""
+        hand = self.subject.walk(reached, lambda site: reached.mask(when) if site in self.sites else 0)
+        if hand is None or when == ALWAYS:
+            return hand
+        try:
+            meeting(hand, [when]).select(self.number)
+        except LostError:
+            return None
+        return hand.press() if press else hand
+
+    def _after_report(self, searches: Searches) -> Finding:
+        hand = self._walk(searches.free, self.shown)
+        keys = list(dict.fromkeys(gesture.key for gesture in hand.gestures if gesture.key)) if hand else []
+        which = f" of {one_of(keys)}" if len(keys) == 1 else f" of {', '.join(keys)}" if keys else ""
+        message = f'"{self.target}" can be seen only after a report{which}.'
+        return self._finding("after-report", message, "Nothing needs to change if the device reports it.", hand)
+
+    # Lost.
+
+    def _lost(self, searches: Searches) -> Iterator[Finding]:
+        free = searches.free
+        if searches.returns or not _any(free, self.sites, self.pressed):
+            return
+        lost = _never_again(searches, {site: free.mask(self.pressed) for site in self.sites}, assumed=False)
+        if not lost or not lost & ~_never_again(searches, dict.fromkeys(self.sites, searches.model.space.full), False):
+            yield from self._hides_itself(free)
+            return
+        for_good = _never_again(searches, {site: free.mask(self.pressed) for site in self.sites}, assumed=True)
+        rule, bits = ("lost-for-good", for_good) if for_good else ("lost-until-power-off", lost)
+        hand = self.subject.walk_to_site(free, HOME, bits)
+        how = "not even by switching off and on" if for_good else "until it is switched off and on"
+        message = f'From here on "{self.target}" cannot be reached any more, {how}.'
+        yield self._finding(rule, message, _KEEP, hand)
+
+    def _hides_itself(self, free: Reached) -> Iterator[Finding]:
+        """Find whether editing the entry's own setting takes the entry away."""
+        subject, space = self.subject, free.model.space
+        settings = subject.design.index.settings
+        if self.target not in settings:
+            return
+        keys = {subject.design.settings[at].key for at in positions_in(self.shown) if at < len(settings)}
+        variable = subject.abstraction.variable(self.target)
+        if not keys & set(variable.keys):
+            return
+        place = space.variables.index(variable)
+        way = Way("entry", self.target, self.number, self.pressed, ())
+        relation = edit_relation(subject.abstraction, variable, way)
+        hidden = free.model.space.full & ~free.mask(self.shown)
+        for site in self.sites:
+            if space.image(free.at(site) & free.mask(self.pressed), ((place, relation),)) & hidden & free.at(site):
+                before = space.preimage(hidden & free.at(site), ((place, relation),)) & free.mask(self.pressed)
+                hand = self.subject.walk_to_site(free, site, before)
+                if hand is not None:
+                    self._hide(free, hand, hidden & free.at(site), place)
+                message = f'Some values of "{self.target}" hide its own entry here.'
+                yield self._finding("hides-itself", message, "Read other settings in its condition.", hand)
+                return
+
+    def _hide(self, free: Reached, hand: Hand, hidden: Bits, place: int) -> None:
+        """Give the setting a value that hides its entry."""
+        space = free.model.space
+        variable = space.variables[place]
+        for state in range(len(variable.states)):
+            if hidden & space.slice(place, state):
+                item = variable.class_of(self.target, state)
+                try:
+                    hand.edit(self.number, item.low, item.high)
+                except LostError:
+                    continue
+                return
+
+    # Conditions.
+
+    def _always(self, everything: Reached) -> Iterator[Finding]:
+        index = self.subject.design.index
+        for field, rule, there in (
+            ("shown_if", index.shown[self.menu][self.number], ALWAYS),
+            ("enabled_if", index.enabled[self.menu][self.number], self.shown),
+        ):
+            if rule is not None and not _any(everything, self.sites, _all(there, _not(rule))):
+                message = f'The condition of "{self.target}" always holds where its list is open.'
+                yield Finding("condition-always", f"{self.place}.{field}", message, "Leave it out, or correct it.")
+
+
+_UNSHOWN = "Change its condition, or make what the condition reads reachable; else remove the entry."
+_KEEP = "Leave a way back: another entry for what its condition reads, or a condition that cannot shut itself out."
+
+
+def _any(reached: Reached, sites: Iterable[Site], when: Resolved = ALWAYS) -> bool:
+    mask = reached.mask(when)
+    return any(reached.at(site) & mask for site in sites)
+
+
+def _never_again(searches: Searches, goals: dict[Site, Bits], assumed: bool) -> Bits:
+    """Return the states at home that are reached and from which no goal is reached any more."""
+    back = search_back(searches.model, goals, assumed=assumed)
+    return searches.free.at(HOME) & ~back.get(HOME, 0)
+
+
+# Lists.
+
+
+def list_findings(subject: Subject) -> Iterator[Finding]:
+    """Check every list: whether it can be empty, and whether it can always be left."""
+    for menu in subject.design.menus:
+        place = f"menus.{menu.key}"
+        try:
+            yield from _empty(subject, menu.key, place)
+            yield from _trapped(subject, menu.key, place)
+        except TooLargeError as error:
+            yield undecided(place, error)
+
+
+def _empty(subject: Subject, menu: str, place: str) -> Iterator[Finding]:
+    empty = subject.sites.empty_when(menu)
+    if empty == NEVER or not subject.sites.of_menu[menu]:
+        return
+    sites = subject.sites.of_menu[menu]
+    free = subject.searches(subject.cone(sites, (empty,))).free
+    if _any(free, sites, empty):
+        hand = subject.walk(free, lambda site: free.mask(empty) if site in sites else 0)
+        message = f'The list "{menu}" can be empty.'
+        advice = "Give it an entry without a condition, such as back, or hide the entry that opens it."
+        yield Finding("empty-list", place, message, advice, "" if hand is None else meeting(hand, [empty]).trace())
+
+
+def _trapped(subject: Subject, menu: str, place: str) -> Iterator[Finding]:
+    for site in subject.sites.of_menu[menu]:
+        if any(way.when == ALWAYS and len(way.to) < len(site) for way in subject.sites.gestures_out(site)):
+            return
+        searches = subject.searches(subject.cone([site]))
+        back = search_back(searches.model, {HOME: searches.model.space.full})
+        if stuck := searches.free.at(site) & ~back.get(site, 0):
+            hand = subject.walk_to_site(searches.free, site, stuck)
+            message = f'Nothing leads out of the list "{menu}".'
+            advice = "Add a back entry without a condition, let a long press leave lists, or set idle.after_ms."
+            yield Finding("trapped", place, message, advice, "" if hand is None else hand.trace())
+            return
+
+
+# Parts and lamps.
+
+
+def part_findings(subject: Subject) -> Iterator[Finding]:
+    """Find settings, menus and actions that nothing leads to."""
+    design, offered = subject.design, subject.sites.of_target
+    orphans = {menu.key for menu in design.menus if menu.key not in offered}
+    inside = {entry.target for menu in design.menus if menu.key in orphans for entry in menu.entries}
+    for kind, parts in (("settings", design.settings), ("menus", design.menus), ("actions", design.actions)):
+        for part in parts:
+            if part.key not in offered and part.key not in inside:
+                yield Finding(
+                    "no-way",
+                    f"{kind}.{part.key}",
+                    f'No entry and no gesture at home leads to "{part.key}".',
+                    "List it in a menu, or remove it.",
+                )
+
+
+def lamp_findings(subject: Subject) -> Iterator[Finding]:
+    """Find lamps that are never lit or always lit by their condition."""
+    for key, condition in subject.design.index.lit.items():
+        if condition is None:
+            continue
+        place = f"lamps.{key}.lit_if"
+        try:
+            everything = subject.searches(subject.cone(conditions=(condition,))).everything
+        except TooLargeError as error:
+            yield undecided(place, error)
+            continue
+        values = everything.anywhere()
+        if not values & everything.mask(condition):
+            yield Finding("lamp-never", place, f'The condition of the lamp "{key}" never holds.', "Change it.")
+        elif not values & everything.mask(_not(condition)):
+            yield Finding("lamp-always", place, f'The condition of the lamp "{key}" always holds.', "Change it.")

@@ -1,0 +1,137 @@
+"""Every screen of a design that could cut a text, in every language."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import attrs
+
+from knobmenu.design.hardware import SegmentDisplay
+from knobmenu.design.home import Row
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch
+from knobmenu.design.whole import Design
+from knobmenu.design.words import PLACEHOLDER
+from knobmenu.machine.state import Asking, Editing, Focus, Holding, Place, State, initial_state
+from knobmenu.machine.values import Value, at, replace_value
+from knobmenu.screen.cells import Screen
+from knobmenu.screen.glass import glass_of
+from knobmenu.screen.lists import entry_line
+from knobmenu.screen.render import render
+
+MOST_OPTIONS = 200
+"""Options of one choice that are looked at."""
+
+
+@attrs.frozen
+class Shot:
+    """One screen, or one row of a list."""
+
+    language: int
+    """The place of its language."""
+    place: str
+    """The place in the design that it shows."""
+    screen: Screen
+    menu: str = ""
+    """The list that is open or that its entry is in; empty at home."""
+    entry: int = -1
+    """The entry that is shown, or that leads here."""
+    target: str = ""
+    """What is edited, asked about or to be held for; empty in a list and at home."""
+    value: int | None = None
+    """The value that is shown, where it is not the initial one."""
+
+
+def shots(design: Design) -> Iterator[Shot]:
+    """Walk the screens of a design: home, each entry, each editor and each question, with their widest values."""
+    for language in range(len(design.languages)):
+        state = _speaking(design, language)
+        yield from _home(design, language, state)
+        for menu in design.menus:
+            for entry in range(len(menu.entries)):
+                yield from _entry(design, language, state, menu.key, entry)
+
+
+def _speaking(design: Design, language: int) -> State:
+    state = initial_state(design)
+    return _with_value(design, state, design.language, language) if design.language else state
+
+
+def _with_value(design: Design, state: State, key: str, value: int) -> State:
+    position = design.index.positions[key] - len(design.settings)
+    if position >= 0:
+        return attrs.evolve(state, reports=(*state.reports[:position], value, *state.reports[position + 1 :]))
+    values = replace_value(state.values, design.index.positions[key], value)
+    return attrs.evolve(state, values=values)
+
+
+def _home(design: Design, language: int, state: State) -> Iterator[Shot]:
+    yield Shot(language, "home", render(design, state))
+    rows = design.home.rows or (Row(f"{{{design.home.turn}}}"),) if design.home.turn else design.home.rows
+    for number, row in enumerate(rows):
+        for key in dict.fromkeys(PLACEHOLDER.findall(row.left + row.right)):
+            for value in wide_values(design, key):
+                if key != design.language:
+                    shown = render(design, _with_value(design, state, key, value))
+                    yield Shot(language, f"home.rows[{number}]", shown, value=value)
+
+
+def _entry(design: Design, language: int, state: State, menu: str, entry: int) -> Iterator[Shot]:
+    target = design.index.menus[menu].entries[entry].target
+    place = f"menus.{menu}.entries[{entry}]"
+    here = attrs.evolve(state, path=(Place(menu, entry),))
+    yield Shot(language, place, _listed(design, here), menu, entry)
+    part = design.index.settings.get(target) or design.index.actions.get(target)
+    if target != design.language:
+        for value in wide_values(design, target):
+            yield Shot(
+                language, place, _listed(design, _with_value(design, here, target, value)), menu, entry, "", value
+            )
+    if part is None:
+        return
+    own = f"settings.{target}" if target in design.index.settings else f"actions.{target}"
+    if part.confirm != "none":
+        focus: Focus = Asking(target) if part.confirm == "ask" else Holding(target)
+        yield Shot(language, own, render(design, attrs.evolve(here, focus=focus)), menu, entry, target)
+    setting = design.index.settings.get(target)
+    if setting is None or isinstance(setting, Switch):
+        return
+    draft = at(state.values, design.index.positions[target])
+    drafts: list[Value] = [draft, *(wide for wide in wide_values(design, target) if wide != draft)]
+    for kept in drafts if target != design.language else drafts[:1]:
+        screen = render(design, attrs.evolve(here, focus=Editing(target, kept, state.values)))
+        yield Shot(language, own, screen, menu, entry, target, kept if isinstance(kept, int) else None)
+
+
+def _listed(design: Design, state: State) -> Screen:
+    """Show an entry: on a display of cells its row alone, since the rows around it are shots of their own."""
+    if isinstance(design.display, SegmentDisplay):
+        return render(design, state)
+    glass, place = glass_of(design.display), state.path[-1]
+    words = design.index.words[_language(design, state)]
+    line = entry_line(design, state, glass, words, place, place.entry)
+    return Screen(rows=(line.text,), replaced=line.replaced, cut=line.cut)
+
+
+def _language(design: Design, state: State) -> int:
+    return int(at(state.values, design.index.positions[design.language])) if design.language else 0
+
+
+def wide_values(design: Design, key: str) -> list[int]:
+    """Return the values of a setting or readout whose texts can be the longest, each once."""
+    readout, setting = design.index.readouts.get(key), design.index.settings.get(key)
+    found: list[int] = []
+    if readout is not None:
+        ends = (end for end in (readout.low, readout.high) if end is not None)
+        found = [readout.initial, *ends, *(value for value, _ in readout.names)]
+    elif isinstance(setting, Number | Scale):
+        limits = design.index.limits[key]
+        found = [limits.low, limits.high, *(value for value, _ in setting.names)]
+    elif isinstance(setting, Choice):
+        found = list(range(min(len(setting.options), MOST_OPTIONS)))
+    elif isinstance(setting, Switch):
+        found = [0, 1]
+    elif isinstance(setting, Clock):
+        found = [setting.highest]
+    elif isinstance(setting, Digits):
+        found = [setting.high]
+    return list(dict.fromkeys(found))

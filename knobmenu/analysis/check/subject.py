@@ -1,0 +1,155 @@
+"""A design under check: its abstraction, its cones, and the searches that questions share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from functools import cached_property
+
+import attrs
+
+from knobmenu.analysis.abstraction import Abstraction
+from knobmenu.analysis.cones import Cone, Cones
+from knobmenu.analysis.reachability import Model, Reached, build_model, search, search_back
+from knobmenu.analysis.sites import HOME, Site, Sites, settings_in
+from knobmenu.analysis.space import Bits
+from knobmenu.analysis.walks import Hand, LostError, walk_to
+from knobmenu.design.conditions import Resolved
+from knobmenu.design.whole import Design
+
+SHARED_STATES = 4096
+"""Cones are put together while their settings have no more joint states than this: one search answers for all."""
+
+RECENT = 8
+"""How many groups a cone is tried with, so that thousands of cones are put together quickly."""
+
+
+@attrs.frozen(eq=False)
+class Searches:
+    """The model of a group of cones, searched once in each way that a question asks for."""
+
+    model: Model
+
+    @cached_property
+    def free(self) -> Reached:
+        """What the knob and any reports lead to: this can be played."""
+        return search(self.model)
+
+    @cached_property
+    def frozen(self) -> Reached:
+        """What the knob alone leads to, with every readout at its initial value."""
+        return search(self.model, reports=False)
+
+    @cached_property
+    def everything(self) -> Reached:
+        """What the device itself may lead to besides: resets by actions, power cycles."""
+        return search(self.model, assumed=True)
+
+    @cached_property
+    def returns(self) -> bool:
+        """Tell whether a new device's state can be restored from every state at home; then nothing is ever lost."""
+        start = self.model.space.number_of([0] * len(self.model.space.variables))
+        back = search_back(self.model, {HOME: 1 << start})
+        return not self.everything.at(HOME) & ~back.get(HOME, 0)
+
+
+@attrs.define
+class _Group:
+    keys: set[str]
+    sites: set[Site]
+    states: int
+
+
+@attrs.frozen(eq=False)
+class Subject:
+    """A design under check."""
+
+    design: Design
+    extra_cuts: Mapping[str, tuple[int, ...]] = attrs.field(factory=dict)
+    """Values at which more classes begin, for questions about certain values."""
+    _groups: list[_Group] = attrs.field(init=False, factory=list, repr=False)
+    _searches: dict[int, Searches] = attrs.field(init=False, factory=dict, repr=False)
+    _group_of: dict[Cone, int] = attrs.field(init=False, factory=dict, repr=False)
+
+    @cached_property
+    def abstraction(self) -> Abstraction:
+        """The classes of its values."""
+        return Abstraction(self.design, self.extra_cuts)
+
+    @cached_property
+    def sites(self) -> Sites:
+        """Where a user can be."""
+        return Sites(self.design)
+
+    @cached_property
+    def cones(self) -> Cones:
+        """What each question depends on."""
+        return Cones(self.sites)
+
+    def cone(self, sites: Iterable[Site] = (), conditions: Iterable[Resolved] = (), keys: Iterable[str] = ()) -> Cone:
+        """Return the cone of a question about sites, conditions and settings."""
+        read = (key for condition in conditions for key in settings_in(self.design, condition))
+        return self.cones.cone_of(sites, (*read, *keys))
+
+    def plan(self, cones: Iterable[Cone]) -> None:
+        """Put cones together that can share a search.
+
+        Raises:
+            TooLargeError: A variable has too many states.
+        """
+        for cone in cones:
+            if cone not in self._group_of:
+                self._group_of[cone] = self._join(cone)
+
+    def _join(self, cone: Cone) -> int:
+        # A larger cone that is closed as well gives the same answers, so any two may be put together.
+        first = max(len(self._groups) - RECENT, 0)
+        for number in range(first, len(self._groups)):
+            group = self._groups[number]
+            states = self._states(group.keys | cone.keys)
+            if number not in self._searches and (cone.keys <= group.keys or states <= SHARED_STATES):
+                group.keys |= cone.keys
+                group.sites |= cone.sites
+                return number
+            if cone.keys <= group.keys and cone.sites <= group.sites:
+                return number
+        self._groups.append(_Group(set(cone.keys), set(cone.sites), 0))
+        return len(self._groups) - 1
+
+    def _states(self, keys: Iterable[str]) -> int:
+        states = 1
+        for variable in {self.abstraction.variable(key) for key in keys}:
+            states *= len(variable.states)
+        return states
+
+    def searches(self, cone: Cone) -> Searches:
+        """Return the searches that answer for a cone.
+
+        Raises:
+            TooLargeError: It has too many states.
+        """
+        self.plan([cone])
+        number = self._group_of[cone]
+        if number not in self._searches:
+            group = self._groups[number]
+            whole = Cone(frozenset(group.keys), frozenset(group.sites))
+            self._searches[number] = Searches(build_model(self.abstraction, self.sites, whole))
+        return self._searches[number]
+
+    @property
+    def states(self) -> int:
+        """Count the abstract states that were reached so far."""
+        return sum(searches.everything.count() for searches in self._searches.values())
+
+    def walk_to_site(self, reached: Reached, site: Site, bits: Bits) -> Hand | None:
+        """Walk to the nearest of some states at one site; None where there is no way that can be played."""
+        return self.walk(reached, lambda at: bits if at == site else 0)
+
+    def walk(self, reached: Reached, wanted: Callable[[Site], Bits]) -> Hand | None:
+        """Walk to the nearest of some states; None where there is no way that can be played."""
+        found = reached.first(wanted)
+        if found is None:
+            return None
+        try:
+            return walk_to(reached, *found)
+        except LostError:
+            return None

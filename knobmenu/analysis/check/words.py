@@ -1,0 +1,69 @@
+"""Findings in words for people, and as plain data for JSON."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import attrs
+
+from knobmenu.analysis.check.findings import RULES, Finding, Report, Severity
+from knobmenu.errors import printable
+
+
+def report_words(report: Report, file: str, line_of: Callable[[str], int]) -> str:
+    """Return a report as lines, each finding as a compiler writes it, and how many there are."""
+    lines: list[str] = []
+    for finding in report.findings:
+        lines += _finding_words(finding, file, line_of(finding.place))
+    return "\n".join([*lines, summary(report)])
+
+
+def _finding_words(finding: Finding, file: str, line: int) -> Iterator[str]:
+    where = f"{file}:{line}" if line else file
+    severity = f"{finding.severity.value}, accepted" if finding.accepted else finding.severity.value
+    yield printable(f"{where}: {severity}: {finding.place}: {finding.message} [{finding.rule}]")
+    if finding.accepted:
+        yield printable(f"    Accepted: {finding.accepted}")
+        return
+    yield printable(f"    {finding.advice}")
+    if finding.trace:
+        yield printable(f"    To see it: knobmenu play {shlex.quote(file)} {shlex.quote(finding.trace)}")
+
+
+def summary(report: Report) -> str:
+    """Return how many findings of each severity a report has."""
+    counts = [_count(len(report.open(severity)), severity.value) for severity in Severity]
+    accepted = sum(bool(finding.accepted) for finding in report.findings)
+    rest = f"; {accepted} accepted" if accepted else ""
+    return f"{', '.join(counts)}{rest}. {_count(report.states, 'state')} looked at."
+
+
+def _count(number: int, name: str) -> str:
+    return f"{number:,} {name}" if number == 1 else f"{number:,} {name}s"
+
+
+def report_data(report: Report, file: str, line_of: Callable[[str], int]) -> dict[str, Any]:
+    """Return a report as plain data."""
+    return {
+        "file": file,
+        "counts": {severity.value: len(report.open(severity)) for severity in Severity},
+        "states": report.states,
+        "findings": [
+            {
+                **attrs.asdict(finding),
+                "severity": finding.severity.value,
+                "title": RULES[finding.rule].title,
+                "line": line_of(finding.place),
+            }
+            for finding in report.findings
+        ],
+    }
+
+
+def rules_words() -> str:
+    """Return the kinds of finding as lines."""
+    return "\n".join(
+        f"{rule.key:22} {rule.severity.value:8} {rule.title}\n{'':31} {rule.why}" for rule in RULES.values()
+    )

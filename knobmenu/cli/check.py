@@ -1,0 +1,97 @@
+"""``knobmenu check``: find what is wrong with a design, over all states that it can have."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+
+WARNINGS = 3
+"""Exit code: the worst open finding is a warning."""
+
+ERRORS = 4
+"""Exit code: the worst open finding is an error."""
+
+_EPILOG = """\
+Each finding has an identifier, a place in the file, what to do and, where it can be shown, a trace for knobmenu play.
+To accept a finding, write into the design:
+
+  [[accepted]]
+  finding = "hidden-caution"
+  place = "settings.loudest.hazard"
+  reason = "Two rows have no room for it; it is printed on the device."
+
+examples:
+  knobmenu check radio.toml
+  knobmenu check radio.toml --sarif > radio.sarif
+  knobmenu check --rules
+
+exit codes: 0 no open errors or warnings, 3 warnings, 4 errors.
+
+A menu limit is no protective function: heat, mains, hearing and motion need protection that does not depend on it.
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command's own parser."""
+    parser = commands.add_parser(
+        "check",
+        help="find what is wrong with a design",
+        description="Find entries that no one can reach, hazards, texts that do not fit and what people stumble over.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("design", metavar="DESIGN", nargs="?", help="a design file")
+    how = parser.add_mutually_exclusive_group()
+    how.add_argument("--json", action="store_true", help="print JSON")
+    how.add_argument("--sarif", action="store_true", help="print SARIF 2.1.0, for code hosts")
+    how.add_argument("--rules", action="store_true", help="list every kind of finding and leave")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Check a design; return the exit code."""
+    import json
+    from importlib.metadata import version
+
+    from knobmenu.analysis.check import check_design
+    from knobmenu.analysis.check.findings import Severity
+    from knobmenu.analysis.check.sarif import sarif_log
+    from knobmenu.analysis.check.words import report_data, report_words, rules_words
+    from knobmenu.errors import DesignError, Problem
+    from knobmenu.files.disk import load
+    from knobmenu.files.places import line_finder
+
+    if options.rules:
+        print(rules_words())
+        return 0
+    if options.design is None:
+        raise DesignError([Problem("", "no design file", "the name of a design file")])
+    bar = _Bar()
+    report = check_design(load(options.design), bar.show)
+    line_of = line_finder(options.design)
+    if options.json:
+        print(json.dumps(report_data(report, options.design, line_of), ensure_ascii=False, indent=2))
+    elif options.sarif:
+        print(json.dumps(sarif_log(report, options.design, line_of, version("knobmenu")), ensure_ascii=False, indent=2))
+    else:
+        print(report_words(report, options.design, line_of))
+    if report.open(Severity.ERROR):
+        return ERRORS
+    return WARNINGS if report.open(Severity.WARNING) else 0
+
+
+class _Bar:
+    """A bar on standard error, from one second on, where someone can see it."""
+
+    def __init__(self) -> None:
+        self.started_s = time.monotonic()
+        self.shown = False
+
+    def show(self, done: int, parts: int) -> None:
+        """Show how far a check is; take the bar away at the end."""
+        if not sys.stderr.isatty() or (not self.shown and time.monotonic() - self.started_s < 1):
+            return
+        self.shown = True
+        filled = 30 * done // parts
+        text = f"\rchecking [{'#' * filled}{'.' * (30 - filled)}]" if done < parts else "\r\x1b[K"
+        print(text, end="", file=sys.stderr, flush=True)
