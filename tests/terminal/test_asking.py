@@ -162,7 +162,7 @@ async def test_a_file_that_is_there_is_not_written_over_and_another_name_is_offe
         offered = hand.app.screen.query_one(Input).value
         assert re.fullmatch(rf"{written.stem}-2\{written.suffix}", offered)
         await hand.write(written.name)
-        assert "is there already" in wrong(hand)
+        assert "exists already" in wrong(hand)
         assert written.read_text(encoding="utf-8") == kept
 
 
@@ -171,7 +171,7 @@ async def test_a_file_that_is_there_is_not_written_over_and_another_name_is_offe
     [
         ("nowhere/x.trace", "No such file"),
         ("wrong.trace", '"turm"'),
-        ("bytes.trace", "no text in UTF-8"),
+        ("bytes.trace", "it is not text in UTF-8"),
         ("kiln.toml", "kiln.toml"),
     ],
 )
@@ -210,7 +210,31 @@ async def test_a_file_that_cannot_be_written_is_said(kiln_file: Path) -> None:
     async with at_desk([kiln_file], (120, 40)) as hand:
         await hand.key("s")
         await hand.write("nowhere/kiln.trace")
-        assert "cannot be written: No such file or directory" in hand.shows("header")
+        assert "cannot be written: nowhere is not a folder" in wrong(hand)
+
+
+@pytest.mark.parametrize("key", ["s", "t", "x", "i"])
+@pytest.mark.parametrize("name", ["~nosuch/x.svg", f"{'n' * 300}.svg", "a\0b.svg"], ids=["nobody", "long", "nul"])
+async def test_a_name_that_cannot_be_is_refused_in_the_prompt_which_keeps_it(
+    kiln_file: Path, key: str, name: str
+) -> None:
+    async with at_desk([kiln_file], (120, 40)) as hand:
+        await hand.key(key)
+        line = hand.app.screen.query_one(Input)
+        line.value = name
+        await hand.key("enter")
+        assert "cannot be" in wrong(hand)
+        assert hand.app.screen.query_one(Input).value == name
+
+
+async def test_a_picture_of_another_format_is_refused_in_the_prompt(kiln_file: Path) -> None:
+    async with at_desk([kiln_file], (120, 40)) as hand:
+        await hand.key("x")
+        await hand.write("kiln.jpg")
+        assert "expected a name that ends in .svg or .png" in wrong(hand)
+        await hand.write("kiln.png")
+        await hand.settle()
+        assert kiln_file.with_name("kiln.png").read_bytes().startswith(b"\x89PNG")
 
 
 async def test_a_test_of_the_demo_needs_a_file_first(kiln: Design) -> None:

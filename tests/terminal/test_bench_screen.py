@@ -264,7 +264,7 @@ async def _(hand: Bench, name: str) -> None:
     await hand.key("right", name)
     assert "kept.toml (changed)" in hand.shows("head")
     await hand.write("kept.toml")
-    assert "is there already and stays" in str(hand.app.screen.query_one(".wrong", Label).render())
+    assert "exists already and stays" in str(hand.app.screen.query_one(".wrong", Label).render())
     assert Path("kept.toml").read_text(encoding="utf-8") == kept
     await hand.pilot.press("escape")
     await hand.key(name)
@@ -524,12 +524,12 @@ async def test_the_chain_of_the_bench_is_kept_for_when_the_simulated_encoder_is_
 async def test_the_palette_offers_what_the_screen_in_front_can_do(kiln: Design) -> None:
     async with at_desk([kiln]) as hand:
         titles = {command.title for command in hand.app.get_system_commands(hand.app.screen)}
-        assert "Write a note at this step" in titles
+        assert "Write a note on this event" in titles
         await hand.key("e")
         await came(hand)
         titles = {command.title for command in hand.app.get_system_commands(hand.app.screen)}
         assert "Let chance draw another run" in titles
-        assert "Write a note at this step" not in titles
+        assert "Write a note on this event" not in titles
 
 
 def test_without_a_terminal_the_bench_says_what_to_do(capsys: pytest.CaptureFixture[str]) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from textual import events
-from textual.command import CommandList, CommandPalette
+from textual.command import CommandList
 from textual.widgets import Input
 
 from knobmenu.design.whole import Design
@@ -19,6 +19,7 @@ from knobmenu.terminal.desk.screen import Desk
 from knobmenu.terminal.drawing.palettes import PALETTES
 from knobmenu.terminal.input.keymap import ALL, Key
 from knobmenu.terminal.prompts.help import Help
+from knobmenu.terminal.prompts.palette import CommandPalette
 from knobmenu.terminal.prompts.prompt import Prompt
 from tests.terminal.clock import Clock
 from tests.terminal.desk import Hand, at_desk
@@ -28,7 +29,7 @@ Check = Callable[[Hand, str, Clock], Awaitable[None]]
 CHECKS: dict[str, Check] = {}
 """For each thing that keys do, what must become of it; each begins at the desk with the kiln just switched on."""
 
-ELSEWHERE = {"simulated_encoder": "test_simulated_encoder.py"}
+ELSEWHERE = {"simulated_encoder": "test_simulated_encoder.py", "suspend": "test_ends.py"}
 """What is checked in a file of its own."""
 
 
@@ -402,7 +403,7 @@ async def test_what_a_key_does_is_in_the_command_palette_too(kiln_file: Path) ->
         offered = {command.title for command in hand.app.get_system_commands(hand.app.screen)}
         assert offered == {key.words.rstrip(".") for key in ALL if key.does != "commands"}
         await hand.key("colon")
-        for character in "stand still":
+        for character in "stop device":
             await hand.pilot.press("space" if character == " " else character)
         found = hand.app.screen.query_one(CommandList)
         await hand.until(lambda: found.option_count == 1)

@@ -15,6 +15,7 @@ from textual.screen import Screen
 from knobmenu.bench.chain_file import toml_text
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.simulated import NamedChain
+from knobmenu.files.pictures import picture_bytes, picture_problem
 from knobmenu.terminal import keeping
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.styles import theme
@@ -208,26 +209,37 @@ class BenchScreen(Screen[Left]):
         def kept(name: str) -> None:
             self.trial = attrs.evolve(self.trial, name=name, kept=chain)
 
-        self._save("Save the chain as", ".toml", toml_text(chain), kept)
+        self._save("Save the chain as", ".toml", lambda _: toml_text(chain), kept)
 
     def save_picture(self) -> None:
         """Save a picture of the screen."""
         drawn = svg(self.palette, self._canvas.pictures, *self.size, self.trial.name)
-        self._save("Save the picture as", ".svg", drawn)
+        self._save("Save the picture as", ".svg", lambda name: picture_bytes(name, drawn), problem=picture_problem)
 
-    def _save(self, question: str, ending: str, text: str, kept: Callable[[str], None] = lambda name: None) -> None:
-        """Ask for a file's name and write a text there; what was written is told by its name."""
+    def _save(
+        self,
+        question: str,
+        ending: str,
+        content: Callable[[str], str | bytes],
+        kept: Callable[[str], None] = lambda name: None,
+        problem: Callable[[str], str] = lambda name: "",
+    ) -> None:
+        """Ask for a file's name and write a file there; what was written is named in the header."""
         stem = Path(self.trial.name).stem.replace(" ", "-") or "chain"
 
         def written(name: str | None) -> None:
             if name and name.strip():
-                said, ink = keeping.keep(name.strip(), text)
+                said, ink = keeping.keep(name, content(name))
                 if ink == "good":
                     kept(Path(name.strip()).name)
                 self.say(said, ink)
 
         suggested = str(keeping.free_path(stem, ending, Path()))
-        self.app.push_screen(Prompt(question, suggested, "No file is overwritten.", keeping.taken), written)
+
+        def wrong(name: str) -> str:
+            return keeping.name_problem(name) or problem(name)
+
+        self.app.push_screen(Prompt(question, suggested, "No file is overwritten.", wrong), written)
 
     def next_look(self) -> None:
         """Take the next look."""

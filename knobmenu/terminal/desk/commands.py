@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from knobmenu.errors import EventError, TraceError
+from knobmenu.files.pictures import picture_bytes, picture_problem
 from knobmenu.session import writing
 from knobmenu.terminal import keeping
 from knobmenu.terminal.clock import now_ms
@@ -205,10 +206,16 @@ def save_test(desk: Desk) -> None:
 def picture(desk: Desk) -> None:
     """Save a picture of the app."""
     drawn = desk.picture()
-    _save(desk, "Save the picture as", ".svg", lambda _: drawn)
+    _save(desk, "Save the picture as", ".svg", lambda name: picture_bytes(str(name), drawn), picture_problem)
 
 
-def _save(desk: Desk, question: str, ending: str, text: Callable[[Path], str]) -> None:
+def _save(
+    desk: Desk,
+    question: str,
+    ending: str,
+    content: Callable[[Path], str | bytes],
+    problem: Callable[[str], str] = lambda _: "",
+) -> None:
     path = desk.variants[desk.tree_variant].path
     stem = "demo" if path is None else path.stem
     if ending == ".py":
@@ -217,9 +224,12 @@ def _save(desk: Desk, question: str, ending: str, text: Callable[[Path], str]) -
 
     def written(name: str | None) -> None:
         if name and name.strip():
-            desk.say(*keeping.keep(name.strip(), text(Path(name.strip()).expanduser())))
+            desk.say(*keeping.keep(name, content(Path(name.strip()))))
 
-    _ask(desk, question, written, str(suggested), "No file is overwritten.", keeping.taken)
+    def wrong(name: str) -> str:
+        return keeping.name_problem(name) or problem(name)
+
+    _ask(desk, question, written, str(suggested), "No file is overwritten.", wrong)
 
 
 def open_trace(desk: Desk) -> None:
@@ -228,7 +238,7 @@ def open_trace(desk: Desk) -> None:
     def written(name: str | None) -> None:
         if not name or not name.strip():
             return
-        events, _ = keeping.opened(name)
+        events, _ = keeping.read_trace(name)
         short = Path(name.strip()).name
         try:
             desk.session.play(events, f"played {short}", now_ms())
@@ -239,7 +249,7 @@ def open_trace(desk: Desk) -> None:
         desk.changed()
 
     advice = "It begins at power-on, as a line of its own."
-    _ask(desk, "Play the trace in", written, advice=advice, wrong=lambda name: keeping.opened(name)[1])
+    _ask(desk, "Play the trace in", written, advice=advice, wrong=lambda name: keeping.read_trace(name)[1])
 
 
 def reload(desk: Desk) -> None:
@@ -287,6 +297,11 @@ def show_help(desk: Desk) -> None:
     desk.app.push_screen(Help(EXACT if desk.releases else CLICKS))
 
 
+def suspend(desk: Desk) -> None:
+    """Suspend the app."""
+    desk.app.action_suspend_process()
+
+
 def leave(desk: Desk) -> None:
     """Quit."""
     desk.app.exit()
@@ -320,6 +335,7 @@ COMMANDS: dict[str, Callable[[Desk], None]] = {
     "blinking": blinking,
     "commands": commands,
     "help": show_help,
+    "suspend": suspend,
     "leave": leave,
 }
 """What `knobmenu.terminal.input.keymap.Key.does` names, besides what moves the knob."""

@@ -34,7 +34,7 @@ from knobmenu.terminal.input import repeats
 from knobmenu.terminal.input.keymap import BY_KEY
 from knobmenu.terminal.input.mouse import Drag, around, dragged
 from knobmenu.terminal.input.repeats import Repeats
-from knobmenu.terminal.input.turning import KNOB
+from knobmenu.terminal.input.turning import KNOB, PRESSES, WAITS
 from knobmenu.terminal.saying import HINT, Said, on_key_at
 
 if TYPE_CHECKING:
@@ -96,6 +96,8 @@ class Desk(Screen[None]):
         self._plan: Plan | None = None
         self._repeats = Repeats()
         self._guard_told = False
+        self._waiting: list[str] = []
+        """What keys asked for while a press was simulated, in order."""
         self._drag: Drag | None = None
         self._strokes = 0
         self._painting = False
@@ -228,6 +230,7 @@ class Desk(Screen[None]):
     # Timers: each runs only while it has something to do.
 
     def _see_to_timers(self) -> None:
+        self._do_what_waited()
         due = self.session.due_ms()
         if due is not None and (self._due is None or due < self._due[0]):
             if self._due is not None:
@@ -287,26 +290,47 @@ class Desk(Screen[None]):
             self._repeats = Repeats()
         if key.does == "press":
             self._press_key(event)
-        elif key.does in KNOB:
-            KNOB[key.does](self.session, real_ms(event))
-            self.changed()
-        elif not is_repeat(event) or key.does in ("back", "on"):
-            self.run(key.does)
+        elif key.does in KNOB or not is_repeat(event) or key.does in ("back", "on"):
+            self.run(key.does, real_ms(event))
 
-    def run(self, does: str) -> None:
-        """Do what a key does, by its name."""
+    def run(self, does: str, at_ms: int | None = None) -> None:
+        """Do what a key does, by its name.
+
+        Args:
+            does: What.
+            at_ms: When; None: now. [ms of real time]
+        """
+        moment = now_ms() if at_ms is None else at_ms
+        if self._is_deferred(does, moment):
+            return
         if does in KNOB:
-            KNOB[does](self.session, now_ms())
-        elif does == "press":
-            self.session.click(now_ms())
+            KNOB[does](self.session, moment)
         else:
             COMMANDS[does](self)
         self.changed()
 
+    def _is_deferred(self, does: str, at_ms: int) -> bool:
+        """Queue what cannot be done while a press is simulated, and refuse a press while the knob is held."""
+        if self.session.hand.by == "measured":
+            # It may be over already, before a timer says so.
+            self.session.pass_time(at_ms)
+        hand = self.session.hand
+        if hand.by == "measured" and does in WAITS:
+            self._waiting.append(does)
+            return True
+        if hand.down and does in PRESSES and not (hand.by == "sticky" and does == "hold"):
+            self.say("the knob is held down already: release it first", "caution")
+            return True
+        return False
+
+    def _do_what_waited(self) -> None:
+        while self._waiting and self.session.hand.by != "measured":
+            self.run(self._waiting.pop(0))
+
     def _press_key(self, event: events.Key) -> None:
         at_ms = real_ms(event)
         if self.releases:
-            if not is_repeat(event):
+            if not is_repeat(event) and not self._is_deferred("press", at_ms):
                 self.session.press("key", at_ms, event.key)
         else:
             self._repeats, repeated = repeats.follow(self._repeats, event.key, at_ms)
@@ -315,7 +339,7 @@ class Desk(Screen[None]):
                     self._guard_told = True
                     self.say("keys click here: l presses long, h holds", "caution")
                 return
-            self.session.click(at_ms)
+            self.run("press", at_ms)
             self._show_click()
         self.changed()
 
@@ -361,10 +385,10 @@ class Desk(Screen[None]):
         elif name == "knob":
             self._canvas.capture_mouse()
             turn, on_middle = around(box, place.x, place.y)
-            if on_middle:
-                self.session.press("mouse", real_ms(event))
-            else:
+            if not on_middle:
                 self._drag = Drag(turn)
+            elif not self._is_deferred("press", real_ms(event)):
+                self.session.press("mouse", real_ms(event))
         self.changed()
 
     def on_mouse_move(self, event: events.MouseMove) -> None:

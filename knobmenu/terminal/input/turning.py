@@ -23,8 +23,14 @@ KNOB: dict[str, Callable[[Session, int], None]] = {
     "turn_back": lambda session, at_ms: session.turn(-1, at_ms),
     "spin_clockwise": lambda session, at_ms: session.spin(SPIN, at_ms),
     "spin_back": lambda session, at_ms: session.spin(-SPIN, at_ms),
+    "press": Session.click,
     "long_press": Session.long_press,
     "hold": hold,
     "double_press": Session.double_press,
 }
-"""What `knobmenu.terminal.input.keymap.Key.does` names, where it moves the knob and is no press."""
+"""What `knobmenu.terminal.input.keymap.Key.does` names, where it moves the knob."""
+
+PRESSES = frozenset({"press", "long_press", "hold", "double_press"})
+
+WAITS = PRESSES | {"back", "on", "power_on", "newest", "next_branch", "freeze", "play_again", "simulated_encoder"}
+"""What waits until a press that is simulated is over: it would end the press early, or be lost."""

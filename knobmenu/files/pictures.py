@@ -1,0 +1,34 @@
+"""Pictures in the format that their file's name asks for."""
+
+from __future__ import annotations
+
+from importlib.util import find_spec
+from pathlib import PurePath
+
+FORMATS = (".svg", ".png")
+"""The endings of pictures that can be written."""
+
+
+def picture_problem(name: str) -> str:
+    """Return why no picture can be written under a name; nothing if one can."""
+    ending = PurePath(name.strip()).suffix.lower()
+    if ending not in FORMATS:
+        return f'expected a name that ends in .svg or .png, got "{PurePath(name.strip()).name}"'
+    if ending == ".png" and find_spec("resvg_py") is None:
+        return "a picture in PNG needs resvg-py: pip install 'knobmenu[png]', or choose a name that ends in .svg"
+    return ""
+
+
+def picture_bytes(name: str, svg: str) -> bytes:
+    """Return a picture as its file holds it.
+
+    Args:
+        name: The file's name, without a problem.
+        svg: The picture.
+    """
+    if PurePath(name.strip()).suffix.lower() == ".svg":
+        return svg.encode()
+    # Late, since it is an extra.
+    import resvg_py
+
+    return bytes(resvg_py.svg_to_bytes(svg_string=svg))
