@@ -39,6 +39,8 @@ class Timeline:
         self.marks: list[Mark] = []
         self.recorder = recorder
         """Records what happens; None: nobody does."""
+        self._known = list(designs)
+        """Every design so far; one that is equal to one of these is that one, so that its moments stay as they are."""
         self._power_ons = [0]
         """The numbers of the moments at which all variants were switched on."""
         self._shown: tuple[Snapshot, tuple[Part, ...]] | None = None
@@ -110,6 +112,10 @@ class Timeline:
         Returns:
             A sentence for each thing that the changed design could not take.
         """
+        if design in self._known:
+            design = self._known[self._known.index(design)]
+        else:
+            self._known.append(design)
         part, dropped = migrate(self.parts[variant], design)
         parts = tuple(part if place == variant else follow(other, None) for place, other in enumerate(self.parts))
         self.designs[variant] = design
