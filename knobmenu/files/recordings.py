@@ -1,0 +1,82 @@
+"""Recordings on disk: written line by line as a session happens, and read again."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from types import TracebackType
+
+from knobmenu.errors import RecordingError
+from knobmenu.files.opening import StrPath
+from knobmenu.session.recording import Header, Record, decode, encode
+
+
+class RecordingFile:
+    """A new file to which a session is recorded, for `knobmenu.session.recorder.Recorder`.
+
+    Each record is on disk, as far as the process is concerned, before the next thing happens: a killed process loses at
+    most the line in flight.
+    """
+
+    def __init__(self, path: StrPath) -> None:
+        """Create the file.
+
+        Raises:
+            RecordingError: There is something of that name already, or it cannot be written.
+        """
+        self.path = Path(path)
+        try:
+            self._stream = self.path.open("xb", buffering=0)
+        except (OSError, ValueError) as error:
+            raise RecordingError(f"{self.path}: the recording cannot be created: {_reason(error)}") from None
+
+    def __call__(self, record: Header | Record) -> None:
+        """Write a header or a record.
+
+        Raises:
+            RecordingError: It cannot be written, as on a full disk. What was written before stays.
+        """
+        line = encode(record).encode("utf-8", "backslashreplace")
+        try:
+            while line:
+                line = line[self._stream.write(line) :]
+        except (OSError, ValueError) as error:
+            raise RecordingError(f"{self.path}: the recording cannot be written: {_reason(error)}") from None
+
+    def close(self) -> None:
+        """Close the file."""
+        self._stream.close()
+
+    def __enter__(self) -> RecordingFile:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+
+def read_recording(path: StrPath) -> tuple[Header, Iterator[Record]]:
+    """Read a recording from a file.
+
+    Returns:
+        The header, and the records, each read when it is asked for; reading one may raise, too.
+
+    Raises:
+        RecordingError: It cannot be read; says the file and the line.
+    """
+    return decode(_lines(path), os.fspath(path))
+
+
+def _lines(path: StrPath) -> Iterator[str]:
+    try:
+        # A character that was cut off becomes a stand-in, and its line is one that was cut off.
+        with open(path, encoding="utf-8", errors="replace", newline="\n") as stream:
+            yield from stream
+    except (OSError, ValueError) as error:
+        raise RecordingError(f"{os.fspath(path)}: the recording cannot be read: {_reason(error)}") from None
+
+
+def _reason(error: OSError | ValueError) -> str:
+    return (error.strerror or str(error)) if isinstance(error, OSError) else str(error)
