@@ -140,6 +140,9 @@ class Index:
     """For each thing that the sounder answers, how."""
     words: tuple[Mapping[str, str], ...]
     """For each language, its translations."""
+    faces: dict[int, object] = attrs.field(factory=dict, eq=False, repr=False)
+    """For each language, what `knobmenu.screen` has made of the texts; kept here, so that it lives and dies with the
+    design."""
 
 
 def operand_number(design_settings: Mapping[str, Setting], key: str, operand: Operand) -> int:

@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Mapping
-from functools import lru_cache
 from typing import NamedTuple
 
 _ASCII = {chr(code): code for code in range(0x20, 0x7F)}
@@ -25,7 +24,7 @@ _KATAKANA = {chr(0xFF61 + offset): 0xA1 + offset for offset in range(0xDF - 0xA1
 """Half-width forms, JIS X 0201: U+FF61 is A1."""
 
 _A00: dict[str, int] = {
-    **{sign: code for sign, code in _ASCII.items() if sign not in "\\~"},
+    **{character: code for character, code in _ASCII.items() if character not in "\\~"},
     "¥": 0x5C, "→": 0x7E, "←": 0x7F,
     **_KATAKANA,
     "·": 0xA5, "°": 0xDF,
@@ -39,9 +38,9 @@ _A02_DOUBTFUL = frozenset("¨¬­¯´¸\xa0Øø")
 
 _A02: dict[str, int] = {
     **_ASCII,
-    **{sign: 0x10 + offset for offset, sign in enumerate("▶◀“”")},
+    **{character: 0x10 + offset for offset, character in enumerate("▶◀“”")},
     "●": 0x16, "↵": 0x17, "↑": 0x18, "↓": 0x19, "→": 0x1A, "←": 0x1B, "≤": 0x1C, "≥": 0x1D, "▲": 0x1E, "▼": 0x1F,
-    **{sign: 0x80 + offset for offset, sign in enumerate("БДЖЗИЙЛПУЦЧШЩЪЫЭ")},
+    **{character: 0x80 + offset for offset, character in enumerate("БДЖЗИЙЛПУЦЧШЩЪЫЭ")},
     "α": 0x90, "♪": 0x91, "Γ": 0x92, "π": 0x93, "Σ": 0x94, "σ": 0x95, "τ": 0x97, "Θ": 0x99, "Ω": 0x9A,
     "δ": 0x9B, "∞": 0x9C, "♥": 0x9D, "ε": 0x9E, "∩": 0x9F,
     **{chr(code): code for code in range(0xA1, 0x100) if chr(code) not in _A02_DOUBTFUL},
@@ -73,29 +72,35 @@ _RESEMBLING: dict[str, str] = {
 }  # fmt: skip
 
 
-class Fitted(NamedTuple):
+class CellText(NamedTuple):
     """A text in characters that a display has."""
 
     text: str
-    replaced: tuple[str, ...]
+    """What is shown. On cells each character has a cell; on seven segments a full stop has none, see `segments`."""
+    replaced: tuple[str, ...] = ()
     """The characters that the display lacks, in order of appearance, each once."""
+    source: str = ""
+    """The text as it was written."""
 
 
-def code_of(character_set: str, sign: str) -> int | None:
+EMPTY = CellText("")
+"""No text."""
+
+
+def code_of(character_set: str, character: str) -> int | None:
     """Return the code of a character in a set, or None where the set lacks it.
 
     Args:
         character_set: One of `knobmenu.design.hardware.CHARACTER_SETS`. The code is that of the ROM for ``lcd-a00``
             and ``lcd-a02``, the code point for ``unicode``, and the byte for the others.
-        sign: One character.
+        character: One character.
     """
     if character_set == "unicode":
-        return ord(sign) if sign.isprintable() and not _is_mark(sign) else None
-    return _SETS[character_set].get(sign)
+        return ord(character) if character.isprintable() and not _is_mark(character) else None
+    return _SETS[character_set].get(character)
 
 
-@lru_cache(maxsize=8192)
-def fitted(character_set: str, glyphs: str, text: str) -> Fitted:
+def fit(character_set: str, glyphs: str, text: str) -> CellText:
     """Write a text in the characters that a display has; it may become longer or shorter.
 
     A letter with a mark becomes the letter, a long dash a hyphen, an ellipsis three points, and so on; what nothing
@@ -103,53 +108,40 @@ def fitted(character_set: str, glyphs: str, text: str) -> Fitted:
 
     Args:
         character_set: One of `knobmenu.design.hardware.CHARACTER_SETS`.
-        glyphs: The signs of the display's own glyphs; it has these too.
+        glyphs: The characters of the display's own glyphs; it has these too.
         text: What is to be shown.
     """
     if _WHOLE[character_set].issuperset(text):
-        return Fitted(text, ())
-    signs: list[str] = []
+        return CellText(text, (), text)
+    characters: list[str] = []
     replaced: dict[str, None] = {}
-    for sign in unicodedata.normalize("NFC", text):
-        if _present(character_set, glyphs, sign):
-            signs.append(sign)
+    for character in unicodedata.normalize("NFC", text):
+        if _present(character_set, glyphs, character):
+            characters.append(character)
         else:
-            replaced[sign] = None
-            signs.append(_replacement(character_set, glyphs, sign))
-    return Fitted("".join(signs), tuple(replaced))
+            replaced[character] = None
+            characters.append(_replacement(character_set, glyphs, character))
+    return CellText("".join(characters), tuple(replaced), text)
 
 
-@lru_cache(maxsize=8192)
-def fitted_in_place(character_set: str, glyphs: str, text: str) -> Fitted:
-    """Write a text in the characters that a display has, one cell for each of its characters.
-
-    As `fitted`, but for texts whose characters are counted: each keeps its place.
-    """
-    each = [fitted(character_set, glyphs, sign) for sign in text]
-    return Fitted(
-        "".join((one.text or MISSING)[0] for one in each),
-        tuple(dict.fromkeys(sign for one in each for sign in one.replaced)),
-    )
-
-
-def _is_mark(sign: str) -> bool:
+def _is_mark(character: str) -> bool:
     """Tell whether a character has no cell of its own but is drawn over the one before it."""
-    return unicodedata.category(sign) in ("Mn", "Me")
+    return unicodedata.category(character) in ("Mn", "Me")
 
 
-def _present(character_set: str, glyphs: str, sign: str) -> bool:
-    return sign in glyphs or code_of(character_set, sign) is not None
+def _present(character_set: str, glyphs: str, character: str) -> bool:
+    return character in glyphs or code_of(character_set, character) is not None
 
 
-def _replacement(character_set: str, glyphs: str, sign: str) -> str:
+def _replacement(character_set: str, glyphs: str, character: str) -> str:
     """Give what stands for one character that a display lacks."""
-    if _is_mark(sign):
+    if _is_mark(character):
         return ""
-    resembling = _RESEMBLING.get(sign)
+    resembling = _RESEMBLING.get(character)
     if resembling is None:
-        apart = unicodedata.normalize("NFKD", sign)
+        apart = unicodedata.normalize("NFKD", character)
         resembling = "".join(_RESEMBLING.get(part, part) for part in apart if not _is_mark(part))
-        if resembling == sign:
+        if resembling == character:
             return MISSING
     known = all(_present(character_set, glyphs, part) for part in resembling)
     return resembling if known else MISSING
@@ -169,7 +161,7 @@ def row_address(columns: int, rows: int, row: int) -> RowAddress:
 
     A controller holds 80 cells, as one line from 00 or as two lines of 40 from 00 and 40 (Hitachi, ADE-207-272(Z),
     "Display Data RAM"); the third and fourth row go on where the first and second end. Some 16 by 1 displays are two
-    halves that begin at 00 and 40; their data sheet tells, this function takes them for one row.
+    halves that begin at 00 and 40; see their data sheet; this function takes them as one row.
 
     Args:
         columns: Cells in a row, 8 to 40.

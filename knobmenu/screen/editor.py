@@ -10,12 +10,13 @@ rows has the rows below the draft for it.
 from __future__ import annotations
 
 from bisect import bisect_left
-from typing import TYPE_CHECKING
 
 from knobmenu.design.settings import Choice, Digits, Number, Scale, TextSetting
-from knobmenu.machine.state import Editing, State
+from knobmenu.machine.state import Editing
 from knobmenu.machine.values import Value
-from knobmenu.screen.glass import Glass
+from knobmenu.screen.cells import Screen
+from knobmenu.screen.characters import EMPTY, CellText
+from knobmenu.screen.face import Face
 from knobmenu.screen.lines import (
     Line,
     bar_cells,
@@ -24,87 +25,88 @@ from knobmenu.screen.lines import (
     labelled,
     labelled_draft,
     labelled_text,
+    note_cut,
     plain,
-    without,
+    screen_of,
     wrapped,
     written,
 )
-from knobmenu.screen.values import Words, draft_text, number_text, part_at_hand, with_unit
-
-if TYPE_CHECKING:
-    from knobmenu.design.whole import Design
+from knobmenu.screen.panel import CellPanel
+from knobmenu.screen.values import draft_text, format_number, join_texts
 
 
-def editor_lines(design: Design, state: State, glass: Glass, words: Words) -> list[Line]:
+def editor_screen(face: Face, panel: CellPanel, focus: Editing) -> Screen:
     """Compose the editor of the setting that has a draft."""
-    focus = state.focus
-    assert isinstance(focus, Editing)
-    setting = design.index.settings[focus.setting]
-    label, short = words.get(setting.label, setting.label), words.get(setting.short, setting.short)
-    caution = words.get(setting.hazard, setting.hazard)
+    return screen_of(_editor_lines(face, panel, focus), panel)
+
+
+def _editor_lines(face: Face, panel: CellPanel, focus: Editing) -> list[Line]:
+    setting = face.design.index.settings[focus.setting]
+    label, short = face.caption(setting.label), face.caption(setting.short)
+    caution = face.caption(setting.hazard)
+    bar, limits = None, None
     if isinstance(setting, TextSetting):
-        pick, own = _pick(glass, setting, focus.pick)
-        if glass.rows == 1:
-            line = labelled_text(glass, label, short, str(focus.draft), pick, own, setting.longest)
-            return [without(line, caution)]
-        draft = written(glass, str(focus.draft), pick, own)
-        limits = bar = None
+        text = join_texts(*panel.fit_each(str(focus.draft)))
+        pick, apart = _pick(panel, setting, focus.pick)
+        if panel.rows == 1:
+            return [note_cut(labelled_text(panel, label, short, text, pick, apart, setting.longest), caution.source)]
+        draft = written(panel, text, pick, apart)
     else:
-        text = draft_text(design, focus.setting, focus.draft, words)
-        start, stop = part_at_hand(setting, text, focus.place)
-        if glass.rows == 1:
-            return [without(labelled_draft(glass, label, short, text, start, stop), caution)]
-        bar = fraction(design, focus.setting, focus.draft) if getattr(setting, "bar", False) else None
-        limits = _limits_line(design, glass, words, focus.setting, focus.draft) if glass.rows > 2 else None
-        draft = framed(glass, text, start, stop, bar if glass.rows < 4 else None)
-    title = labelled(glass, "", label, short)
-    if glass.rows == 2:
-        return [title, without(draft, caution)]
-    blank = plain(glass, "")
-    if glass.rows == 3:
-        return [title, *(wrapped(glass, caution, 1) or [limits or blank]), draft]
-    drawn = blank if bar is None else Line(bar_cells(glass, glass.columns, *bar))
-    if glass.rows == 4:
-        return [title, *(wrapped(glass, caution, 1) or [drawn]), limits or blank, draft]
-    return [title, drawn, limits or blank, draft, *wrapped(glass, caution, glass.rows - 4)]
+        value = draft_text(face, focus.setting, focus.draft, focus.place)
+        if panel.rows == 1:
+            return [note_cut(labelled_draft(panel, label, short, value), caution.source)]
+        if isinstance(setting, Number | Scale) and setting.bar:
+            bar = fraction(face, focus.setting, focus.draft)
+        if panel.rows > 2:
+            limits = _limits_line(face, panel, focus.setting, focus.draft)
+        draft = framed(panel, value, bar if panel.rows < 4 else None)
+    title = labelled(panel, "", label, short)
+    blank = plain(panel)
+    if panel.rows == 2:
+        return [title, note_cut(draft, caution.source)]
+    if panel.rows == 3:
+        return [title, *(wrapped(panel, caution, 1) or [limits or blank]), draft]
+    drawn = blank if bar is None else Line(bar_cells(panel, panel.columns, *bar))
+    if panel.rows == 4:
+        return [title, *(wrapped(panel, caution, 1) or [drawn]), limits or blank, draft]
+    return [title, drawn, limits or blank, draft, *wrapped(panel, caution, panel.rows - 4)]
 
 
-def _pick(glass: Glass, setting: TextSetting, pick: int) -> tuple[str, bool]:
+def _pick(panel: CellPanel, setting: TextSetting, pick: int) -> tuple[CellText, bool]:
+    """Return what is picked, and whether it is a mark, which stands apart from the text."""
     if pick < len(setting.characters):
-        return setting.characters[pick], False
-    return (glass.delete if pick == len(setting.characters) else glass.done), True
+        return panel.fit_each(setting.characters[pick])[0], False
+    return CellText(panel.delete if pick == len(setting.characters) else panel.done), True
 
 
-def fraction(design: Design, key: str, value: object) -> tuple[int, int]:
+def fraction(face: Face, key: str, value: Value) -> tuple[int, int]:
     """Return how far a number or scale is along its values, as a part and its whole; a scale counts its steps."""
-    setting, limits = design.index.settings[key], design.index.limits[key]
-    assert isinstance(value, int)
+    setting, limits = face.design.index.settings[key], face.design.index.limits[key]
     if isinstance(setting, Scale):
         low = bisect_left(setting.steps, limits.low)
-        return bisect_left(setting.steps, value) - low, bisect_left(setting.steps, limits.high) - low
-    return value - limits.low, limits.high - limits.low
+        return bisect_left(setting.steps, int(value)) - low, bisect_left(setting.steps, limits.high) - low
+    return int(value) - limits.low, limits.high - limits.low
 
 
-def _limits_line(design: Design, glass: Glass, words: Words, key: str, draft: Value) -> Line | None:
+def _limits_line(face: Face, panel: CellPanel, key: str, draft: Value) -> Line | None:
     """Compose the least and the most that a number may ever be, or which of its options a choice is at.
 
     Returns:
-        The line; None where there is no such thing, or no room for it.
+        The line; None if there is no such thing, or no room for it.
     """
-    setting = design.index.settings[key]
+    setting = face.design.index.settings[key]
     if isinstance(setting, Choice):
-        assert isinstance(draft, int)
-        return ends(glass, "", f"{draft + 1}/{len(setting.options)}")
+        return ends(panel, EMPTY, CellText(f"{int(draft) + 1}/{len(setting.options)}"))
     if isinstance(setting, Number | Scale):
-        limits = design.index.limits[key]
+        limits = face.design.index.limits[key]
         low, high = limits.low, limits.high
     elif isinstance(setting, Digits):
         low, high = setting.low, setting.high
     else:
         return None
-    unit = words.get(setting.unit, setting.unit)
-    for behind in (unit, ""):
-        first, last = (with_unit(number_text(value, setting.decimals), behind) for value in (low, high))
-        if len(glass.fitted(first).text) + len(glass.fitted(last).text) < glass.columns:
-            return ends(glass, first, last)
+    first, last = (CellText(format_number(value, setting.decimals)) for value in (low, high))
+    for suffix in (face.suffix(setting.unit), EMPTY):
+        left, right = join_texts(first, suffix), join_texts(last, suffix)
+        if len(left.text) + len(right.text) < panel.columns:
+            return ends(panel, left, right)
     return None

@@ -1,61 +1,88 @@
 """The home screen on a display of cells.
 
-It shows the rows that the design gives it, from the top. Where the design gives none, it shows the device's name in
-the first row and the value that turning changes in the last; one row shows the value alone.
+It shows the rows that the design gives it, from the top. If the design gives none, it shows the device's name in the
+first row and the value that turning changes in the last; one row shows the value alone.
 """
 
 from __future__ import annotations
 
-import re
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Mapping
 
 from knobmenu.design.home import Row
 from knobmenu.design.settings import Number, Scale
-from knobmenu.design.words import PLACEHOLDER
-from knobmenu.machine.state import State, value_of
+from knobmenu.machine.values import Value
+from knobmenu.screen.cells import Screen
+from knobmenu.screen.characters import EMPTY, CellText
 from knobmenu.screen.editor import fraction
-from knobmenu.screen.glass import Glass
-from knobmenu.screen.lines import Line, barred, ends, labelled, plain
-from knobmenu.screen.values import Words, value_text
-
-if TYPE_CHECKING:
-    from knobmenu.design.whole import Design
+from knobmenu.screen.face import Face
+from knobmenu.screen.lines import Line, barred, ends, labelled, plain, screen_of
+from knobmenu.screen.panel import CellPanel
+from knobmenu.screen.values import ValueText, join_texts, longest_form, value_text
 
 
-def home_lines(design: Design, state: State, glass: Glass, words: Words) -> list[Line]:
-    """Compose the home screen."""
+def home_keys(face: Face) -> tuple[str, ...]:
+    """Return the keys of the settings and readouts whose values the home screen shows, in any order, each once."""
+    return face.recall("home keys", lambda: _home_keys(face))
+
+
+def _home_keys(face: Face) -> tuple[str, ...]:
+    home = face.design.home
+    if not home.rows:
+        return (home.turn,) if home.turn else ()
+    keys = [key for row in home.rows for text in (row.left, row.right) for key in face.template(text).keys]
+    return tuple(dict.fromkeys([*keys, *(row.bar for row in home.rows if row.bar)]))
+
+
+def home_screen(face: Face, panel: CellPanel, values: Mapping[str, Value]) -> Screen:
+    """Compose the home screen.
+
+    Args:
+        face: The design on its display.
+        panel: The display.
+        values: The values of `home_keys`.
+    """
+    return screen_of(_home_lines(face, panel, values), panel)
+
+
+def _home_lines(face: Face, panel: CellPanel, values: Mapping[str, Value]) -> list[Line]:
+    design = face.design
     if design.home.rows:
-        return [_row_line(design, state, glass, words, row) for row in design.home.rows]
-    name = plain(glass, words.get(design.name, design.name))
+        return [_row_line(face, panel, values, row) for row in design.home.rows]
+    name = plain(panel, face.caption(design.name))
     if not design.home.turn:
         return [name]
     setting = design.index.settings[design.home.turn]
-    value = value_text(design, state, setting.key, words)
-    turned = labelled(
-        glass, "", words.get(setting.label, setting.label), words.get(setting.short, setting.short), value
-    )
-    if glass.rows == 1:
+    value = value_text(face, setting.key, values[setting.key])
+    turned = labelled(panel, "", face.caption(setting.label), face.caption(setting.short), value)
+    if panel.rows == 1:
         return [turned]
-    between = [plain(glass, "")] * (glass.rows - 2)
+    between = [plain(panel)] * (panel.rows - 2)
     if between and isinstance(setting, Number | Scale) and setting.bar:
-        between[-1] = barred(glass, "", "", *fraction(design, setting.key, value_of(design, state, setting.key)))
+        between[-1] = barred(panel, EMPTY, EMPTY, *fraction(face, setting.key, values[setting.key]))
     return [name, *between, turned]
 
 
-def filled(design: Design, state: State, words: Words, text: str) -> str:
-    """Put the present values in the place of their keys, each in its field."""
+def fill(
+    face: Face, text: str, values: Mapping[str, Value], choose: Callable[[ValueText], CellText] = longest_form
+) -> CellText:
+    """Put present values in the place of their keys, each in its field.
 
-    def value(match: re.Match[str]) -> str:
-        return value_text(design, state, match[1], words).full
+    Args:
+        face: The design on its display.
+        text: A text of the design, with ``{key}`` in it.
+        values: The values.
+        choose: Chooses a form of each value.
+    """
+    template = face.template(text)
+    pieces = [template.texts[0]]
+    for key, following in zip(template.keys, template.texts[1:], strict=True):
+        pieces += [choose(value_text(face, key, values[key])), following]
+    return join_texts(*pieces)
 
-    text = words.get(text, text)
-    return PLACEHOLDER.sub(value, text) if "{" in text else text
 
-
-def _row_line(design: Design, state: State, glass: Glass, words: Words, row: Row) -> Line:
-    left = filled(design, state, words, row.left)
-    right = filled(design, state, words, row.right)
+def _row_line(face: Face, panel: CellPanel, values: Mapping[str, Value], row: Row) -> Line:
+    left, right = fill(face, row.left, values), fill(face, row.right, values)
     if row.bar:
-        return barred(glass, left, right, *fraction(design, row.bar, value_of(design, state, row.bar)))
+        return barred(panel, left, right, *fraction(face, row.bar, values[row.bar]))
     # A field at the right ends where its digits end, so the blanks before them need not press on the left text.
-    return ends(glass, left, right.lstrip())
+    return ends(panel, left, right._replace(text=right.text.lstrip()))

@@ -9,39 +9,121 @@ selection alone, and only the rows that are shown are looked at, however long th
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from knobmenu.design.menu import BACK, Action, Menu, Readout
+from knobmenu.design.settings import Setting
 from knobmenu.design.whole import Kind
-from knobmenu.machine.state import Place, State
+from knobmenu.machine.state import Place, State, value_of
+from knobmenu.machine.values import Value
 from knobmenu.machine.walking import condition_holds, neighbour
-from knobmenu.screen.glass import Glass
-from knobmenu.screen.lines import Line, labelled, plain
-from knobmenu.screen.values import NO_VALUE, ValueText, Words, value_text
+from knobmenu.screen.cells import Screen
+from knobmenu.screen.characters import EMPTY, CellText
+from knobmenu.screen.face import Face
+from knobmenu.screen.lines import Line, labelled, plain, screen_of
+from knobmenu.screen.panel import CellPanel
+from knobmenu.screen.values import NO_VALUE, ValueText, value_text
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 
-def list_lines(design: Design, state: State, glass: Glass, words: Words) -> list[Line]:
-    """Compose the list of the menu that is open."""
+class EntryView(NamedTuple):
+    """What a shown entry depends on besides the design."""
+
+    entry: int
+    """Its place in the menu."""
+    value: Value | None
+    """The present value of the setting or readout that it stands for."""
+    enabled: bool
+    """Whether it can be pressed."""
+
+
+class ListView(NamedTuple):
+    """What the screen of a list depends on besides the design."""
+
+    menu: str
+    selected: int
+    """The entry; -1 if every entry is hidden."""
+    entries: tuple[EntryView, ...]
+    """Those that are shown."""
+    more_above: bool
+    """Whether the list goes on above them."""
+    more_below: bool
+    """Whether the list goes on below them."""
+
+
+def list_view(design: Design, state: State, rows: int) -> ListView:
+    """Gather what the screen of the open menu depends on.
+
+    Args:
+        design: The device's design.
+        state: The device; a menu is open.
+        rows: Rows of the display.
+    """
     place = state.path[-1]
-    menu = design.index.menus[place.menu]
     if place.entry < 0:
-        empty = plain(glass, words.get(design.wording.empty, design.wording.empty))
-        return [empty] if glass.rows == 1 else [_title(glass, menu, words, "", ""), empty]
-    rows = glass.rows
+        return ListView(place.menu, -1, (), False, False)
     entries = window(design, state, place, rows if rows < 3 else rows - 1)
-    lines = [entry_line(design, state, glass, words, place, entry) for entry in entries]
-    if rows == 2 and len(lines) == 1:
-        return [_title(glass, menu, words, "", ""), *lines]
-    if rows > 2:
-        more_above = neighbour(design, state, place.menu, entries[0], -1) is not None
-        more_below = neighbour(design, state, place.menu, entries[-1], 1) is not None
-        lines.insert(
-            0, _title(glass, menu, words, glass.above if more_above else "", glass.below if more_below else "")
+    views = tuple([_entry_view(design, state, place.menu, entry) for entry in entries])
+    if rows < 3:
+        return ListView(place.menu, place.entry, views, False, False)
+    above = neighbour(design, state, place.menu, entries[0], -1) is not None
+    below = neighbour(design, state, place.menu, entries[-1], 1) is not None
+    return ListView(place.menu, place.entry, views, above, below)
+
+
+def _entry_view(design: Design, state: State, menu: str, entry: int) -> EntryView:
+    index = design.index
+    target = index.menus[menu].entries[entry].target
+    condition = index.enabled[menu][entry]
+    return EntryView(
+        entry,
+        value_of(design, state, target) if target in index.positions else None,
+        condition is None or condition_holds(design, state, condition),
+    )
+
+
+def list_screen(face: Face, panel: CellPanel, view: ListView) -> Screen:
+    """Compose the list of the menu that is open."""
+    return screen_of(_list_lines(face, panel, view), panel)
+
+
+def _list_lines(face: Face, panel: CellPanel, view: ListView) -> list[Line]:
+    menu = face.design.index.menus[view.menu]
+    if view.selected < 0:
+        empty = plain(panel, face.caption(face.design.wording.empty))
+        return [empty] if panel.rows == 1 else [_title(face, panel, menu, view), empty]
+    lines = [
+        face.recall(
+            ("entry", view.menu, shown, shown.entry == view.selected),
+            lambda shown=shown: _entry_line(face, panel, view.menu, shown, shown.entry == view.selected),  # type: ignore[misc]
         )
+        for shown in view.entries
+    ]
+    if panel.rows > 2 or (panel.rows == 2 and len(lines) == 1):
+        return [_title(face, panel, menu, view), *lines]
     return lines
+
+
+def _title(face: Face, panel: CellPanel, menu: Menu, view: ListView) -> Line:
+    hints = NO_VALUE
+    if view.more_above or view.more_below:
+        above, below = panel.above if view.more_above else " ", panel.below if view.more_below else " "
+        hints = ValueText((CellText(above + below),))
+    return labelled(panel, "", face.caption(menu.label), face.caption(menu.short), hints)
+
+
+def _entry_line(face: Face, panel: CellPanel, menu: str, shown: EntryView, selected: bool) -> Line:
+    """Compose one entry: label and value, or a mark that it opens a menu; in brackets if it cannot be pressed."""
+    target = face.design.index.menus[menu].entries[shown.entry].target
+    label, short = captions(face, menu, shown.entry)
+    value = NO_VALUE
+    if shown.value is not None:
+        value = value_text(face, target, shown.value)
+    elif face.design.index.kinds[target] is Kind.MENU:
+        value = ValueText((CellText(panel.inside),))
+    return labelled(panel, panel.selected if selected else " ", label, short, value, "" if shown.enabled else "()")
 
 
 def window(design: Design, state: State, place: Place, size: int) -> Sequence[int]:
@@ -54,7 +136,7 @@ def window(design: Design, state: State, place: Place, size: int) -> Sequence[in
         size: How many entries there is room for.
 
     Returns:
-        Entries in their order, the selected one among them; fewer than `size` only where the list has fewer.
+        Entries in their order, the selected one among them; fewer than `size` only if the list has fewer.
     """
     if place.menu not in design.index.conditional:
         count = len(design.index.menus[place.menu].entries)
@@ -77,41 +159,17 @@ def _following(design: Design, state: State, place: Place, direction: int, most:
     return entries
 
 
-def _title(glass: Glass, menu: Menu, words: Words, above: str, below: str) -> Line:
-    hints = ValueText(f"{above or ' '}{below or ' '}", "", True) if above or below else NO_VALUE
-    return labelled(glass, "", words.get(menu.label, menu.label), words.get(menu.short, menu.short), hints)
-
-
-def entry_line(design: Design, state: State, glass: Glass, words: Words, place: Place, number: int) -> Line:
-    """Compose one entry: label and value, or a mark that it opens a menu; in brackets where it cannot be pressed."""
-    index = design.index
-    target = index.menus[place.menu].entries[number].target
-    kind = index.kinds[target]
-    label, short = captions(design, words, place.menu, number)
-    if kind is Kind.SETTING or kind is Kind.READOUT:
-        value = value_text(design, state, target, words)
-    elif kind is Kind.MENU:
-        value = glass.inside
-    else:
-        value = NO_VALUE
-    condition = index.enabled[place.menu][number]
-    around = "" if condition is None or condition_holds(design, state, condition) else "()"
-    return labelled(glass, glass.selected if number == place.entry else " ", label, short, value, around)
-
-
-def captions(design: Design, words: Words, menu: str, number: int) -> tuple[str, str]:
+def captions(face: Face, menu: str, number: int) -> tuple[CellText, CellText]:
     """Return an entry's label and its short form, in the language that is spoken."""
+    design = face.design
+    entry = design.index.menus[menu].entries[number]
+    if entry.target == BACK:
+        return face.caption(entry.label or design.wording.back), EMPTY
+    part = _part_of(design, entry.target)
+    return face.caption(entry.label or part.label), face.caption(part.short)
+
+
+def _part_of(design: Design, key: str) -> Setting | Menu | Action | Readout:
+    """Return what a key names."""
     index = design.index
-    entry = index.menus[menu].entries[number]
-    target = entry.target
-    if target == BACK:
-        label, short = entry.label or design.wording.back, ""
-    else:
-        part = index.settings.get(target) or index.menus.get(target) or _action_or_readout(design, target)
-        label, short = entry.label or part.label, part.short
-    return (words.get(label, label), words.get(short, short)) if words else (label, short)
-
-
-def _action_or_readout(design: Design, key: str) -> Action | Readout:
-    """Return the action or readout of a key."""
-    return design.index.actions.get(key) or design.index.readouts[key]
+    return index.settings.get(key) or index.menus.get(key) or index.actions.get(key) or index.readouts[key]

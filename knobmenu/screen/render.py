@@ -1,22 +1,31 @@
-"""The screen of a state."""
+"""The screen of a state.
+
+For each mode, what its screen depends on is gathered from the state first; the screen is composed of that and of the
+design's face, and of nothing else. So a screen that was composed before is looked up.
+"""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 import attrs
 
-from knobmenu.design.hardware import SegmentDisplay
-from knobmenu.machine.state import Asking, Editing, State, language_of
+from knobmenu.machine.state import Asking, Editing, Holding, State, language_of, value_of
+from knobmenu.machine.values import Value
 from knobmenu.screen.cells import Screen
-from knobmenu.screen.digits import digits_screen
-from knobmenu.screen.editor import editor_lines
-from knobmenu.screen.glass import glass_of
-from knobmenu.screen.home import home_lines
-from knobmenu.screen.lines import screen_of
-from knobmenu.screen.lists import list_lines
-from knobmenu.screen.question import hold_lines, question_lines, unasked
-from knobmenu.screen.values import Words
+from knobmenu.screen.editor import editor_screen
+from knobmenu.screen.face import Face, face_of
+from knobmenu.screen.home import home_keys, home_screen
+from knobmenu.screen.lists import ListView, list_screen, list_view
+from knobmenu.screen.panel import CellPanel
+from knobmenu.screen.question import hold_screen, question_screen, unasked_cautions
+from knobmenu.screen.segment_layout import (
+    segment_editor,
+    segment_entry,
+    segment_hold,
+    segment_home,
+    segment_question,
+)
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -33,23 +42,52 @@ def render(design: Design, state: State) -> Screen:
         A screen of exactly the display's size, of characters that the display has. The same design and state always
         give an equal one. It says which characters were replaced and which texts are not shown whole.
     """
-    words = design.index.words[language_of(design, state)]
-    screen = _composed(design, state, words)
-    cautions = unasked(design, state, words) if state.focus is None else ()
+    face = face_of(design, language_of(design, state))
+    focus = state.focus
+    match focus:
+        case Editing(setting, draft, _, place, pick):
+            return face.recall(("editing", setting, draft, place, pick), lambda: _editor(face, focus))
+        case Asking(target, yes):
+            return face.recall(("asking", target, yes), lambda: _question(face, focus))
+        case Holding(target):
+            return face.recall(("holding", target), lambda: _hold(face, target))
+        case None if state.path:
+            view = list_view(design, state, face.panel.rows)
+            return face.recall(("list", view), lambda: _with_cautions(face, state, _list(face, view)))
+        case None:
+            values = tuple([value_of(design, state, key) for key in home_keys(face)])
+            return face.recall(("home", values), lambda: _with_cautions(face, state, _home(face, values)))
+        case _:
+            assert_never(focus)
+
+
+def _with_cautions(face: Face, state: State, screen: Screen) -> Screen:
+    """Report on a screen the cautions of what can be done from it without any question."""
+    cautions = [face.translate(caution) for caution in unasked_cautions(face.design, state)]
     return attrs.evolve(screen, cut=tuple(dict.fromkeys((*screen.cut, *cautions)))) if cautions else screen
 
 
-def _composed(design: Design, state: State, words: Words) -> Screen:
-    display, focus = design.display, state.focus
-    if isinstance(display, SegmentDisplay):
-        return digits_screen(design, state, display.digits, words)
-    glass = glass_of(display)
-    if focus is None:
-        lines = (list_lines if state.path else home_lines)(design, state, glass, words)
-    elif isinstance(focus, Editing):
-        lines = editor_lines(design, state, glass, words)
-    elif isinstance(focus, Asking):
-        lines = question_lines(design, state, glass, words)
-    else:
-        lines = hold_lines(design, state, glass, words)
-    return screen_of(tuple(lines), glass.columns, glass.rows)
+def _editor(face: Face, focus: Editing) -> Screen:
+    panel = face.panel
+    return editor_screen(face, panel, focus) if isinstance(panel, CellPanel) else segment_editor(face, panel, focus)
+
+
+def _question(face: Face, focus: Asking) -> Screen:
+    panel = face.panel
+    return question_screen(face, panel, focus) if isinstance(panel, CellPanel) else segment_question(face, panel, focus)
+
+
+def _hold(face: Face, target: str) -> Screen:
+    panel = face.panel
+    return hold_screen(face, panel, target) if isinstance(panel, CellPanel) else segment_hold(face, panel, target)
+
+
+def _list(face: Face, view: ListView) -> Screen:
+    panel = face.panel
+    return list_screen(face, panel, view) if isinstance(panel, CellPanel) else segment_entry(face, panel, view)
+
+
+def _home(face: Face, values: tuple[Value, ...]) -> Screen:
+    panel = face.panel
+    by_key = dict(zip(home_keys(face), values, strict=True))
+    return home_screen(face, panel, by_key) if isinstance(panel, CellPanel) else segment_home(face, panel, by_key)

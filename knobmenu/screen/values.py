@@ -1,96 +1,149 @@
 """Values as text: what stands on the display for a whole number.
 
 A number has a field as wide as the widest value of its setting, and stands at the right of it: so digits and units
-keep their places while the knob turns. A unit follows after a blank, and without one where it is a degree, minute or
-second of arc (Bureau international des poids et mesures, "The International System of Units", 9th edition, 5.4.3).
+keep their places while the knob turns. What is measured are cells of the display. A unit follows after a blank, and
+without one if it is a degree, minute or second of arc (Bureau international des poids et mesures, "The International
+System of Units", 9th edition, 5.4.3).
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple, assert_never
 
 from knobmenu.design.menu import Readout
-from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
-from knobmenu.machine.state import State, value_of
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+from knobmenu.design.whole import Design
 from knobmenu.machine.values import Value
-
-if TYPE_CHECKING:
-    from knobmenu.design.whole import Design
-
-Words = Mapping[str, str]
-"""The translations into one language: `design.index.words` of that language."""
+from knobmenu.screen.characters import EMPTY, CellText
+from knobmenu.screen.face import UNSPACED, Face
 
 
 class ValueText(NamedTuple):
-    """A value as text, in two lengths."""
+    """A value as the display shows it."""
 
-    full: str
-    """The whole, with its unit."""
-    short: str
-    """What will do where there is no room: a number without its unit, an option's short label; may be empty."""
-    in_words: bool
+    forms: tuple[CellText, ...]
+    """The longest first: with its unit and without, a label and its short form. A number stands at the right of its
+    field, after blanks."""
+    in_words: bool = True
     """Whether it may be cut; a number that is cut is another number."""
+    at_hand: tuple[int, int] = (0, 0)
+    """Of a draft: which cells of its longest form, without the blanks before it, the knob changes now: the first, and
+    one beyond the last."""
+
+    @property
+    def full(self) -> CellText:
+        """Its longest form."""
+        return self.forms[0]
 
 
-_LIMITED = (Number, Scale)
-
-NO_VALUE = ValueText("", "", True)
+NO_VALUE = ValueText((EMPTY,))
 
 
-def value_text(design: Design, state: State, key: str, words: Words) -> ValueText:
-    """Give the present value of a setting or readout as text."""
-    return text_of(design, key, value_of(design, state, key), words)
+def longest_form(value: ValueText) -> CellText:
+    """Return the longest form of a value."""
+    return value.forms[0]
 
 
-def text_of(design: Design, key: str, value: Value, words: Words) -> ValueText:
-    """Give a value of a setting or readout as text, such as a draft or a limit.
+def shortest_form(value: ValueText) -> CellText:
+    """Return the shortest form of a value, in its field."""
+    return value.forms[-1]
+
+
+def bare_form(value: ValueText) -> CellText:
+    """Return the shortest form of a value, without the blanks at its ends."""
+    return value.forms[-1]._replace(text=value.forms[-1].text.strip())
+
+
+def value_text(face: Face, key: str, value: Value) -> ValueText:
+    """Write a value of a setting or readout, such as its present one or a limit.
+
+    Args:
+        face: The design on its display.
+        key: The key of the setting or readout.
+        value: The value.
+    """
+    setting = face.design.index.settings.get(key)
+    match setting:
+        case None:
+            return _readout_text(face, face.design.index.readouts[key], int(value))
+        case TextSetting():
+            return _written_text(face, str(value))
+        case Number() | Scale():
+            limits = face.design.index.limits[key]
+            return _number_text(face, setting, int(value), limits.low, limits.high, setting.names)
+        case Digits():
+            return _number_text(face, setting, int(value), setting.low, setting.high, ())
+        case Choice():
+            option = setting.options[int(value)]
+            return _words(face, option.label, option.short)
+        case Switch():
+            on, off = face.caption(setting.on_label), face.caption(setting.off_label)
+            field = max(face.panel.width(on.text), face.panel.width(off.text))
+            shown = on if value else off
+            return ValueText((_justify(face, shown, field),), True, (0, face.panel.width(shown.text)))
+        case Clock():
+            time = face.panel.fit(format_time(setting, int(value)))
+            return ValueText((time,), False, (0, face.panel.width(time.text)))
+        case _:
+            assert_never(setting)
+
+
+def draft_text(face: Face, key: str, draft: Value, place: int) -> ValueText:
+    """Write a draft: as `value_text`, but of digits that are edited one by one all are there.
+
+    Args:
+        face: The design on its display.
+        key: The key of the setting; not of a text, which has a pick instead.
+        draft: The draft.
+        place: The field or digit at hand, from the left.
+    """
+    setting = face.design.index.settings[key]
+    match setting:
+        case Digits():
+            return _digits_draft(face, setting, int(draft), place)
+        case Clock():
+            text = value_text(face, key, draft)
+            first = len(str(setting.sizes[0] - 1))
+            start, stop = (0, first) if place == 0 else (first + 3 * place - 2, first + 3 * place)
+            return text._replace(at_hand=_cells_of(face, text.full.text, start, stop))
+        case _:
+            return value_text(face, key, draft)
+
+
+def describe_value(design: Design, key: str, value: Value, language: int = 0) -> str:
+    """Write a value of a setting or readout in words for people, whatever the display can show.
 
     Args:
         design: The device's design.
-        key: Whose value; a setting or a readout.
+        key: The key of the setting or readout.
         value: The value.
-        words: The language.
+        language: The place of the language among the design's languages.
     """
-    index = design.index
-    setting = index.settings.get(key)
-    if setting is None:
-        return _readout_text(index.readouts[key], value, words)
-    if isinstance(setting, TextSetting):
-        return ValueText(str(value), "", True)
-    assert isinstance(value, int)
-    if isinstance(setting, _LIMITED):
-        limits = index.limits[key]
-        names, unit = setting.names, setting.unit
-        if words:
-            names, unit = tuple([(named, words.get(text, text)) for named, text in names]), words.get(unit, unit)
-        return _numeric(value, limits.low, limits.high, setting.decimals, unit, names)
-    if isinstance(setting, Choice):
-        option = setting.options[value]
-        return ValueText(words.get(option.label, option.label), words.get(option.short, option.short), True)
-    if isinstance(setting, Switch):
-        return _switch(
-            value, words.get(setting.on_label, setting.on_label), words.get(setting.off_label, setting.off_label)
-        )
-    if isinstance(setting, Clock):
-        time = clock_text(setting, value)
-        return ValueText(time, time, False)
-    return _numeric(value, 0, setting.high, setting.decimals, words.get(setting.unit, setting.unit), ())
+    part = design.index.settings.get(key) or design.index.readouts[key]
+    translations = design.index.words[language]
+    match part:
+        case TextSetting():
+            return str(value)
+        case Choice():
+            label = part.options[int(value)].label
+            return translations.get(label, label)
+        case Switch():
+            label = part.on_label if value else part.off_label
+            return translations.get(label, label)
+        case Clock():
+            return format_time(part, int(value))
+        case Digits():
+            return _with_unit(format_number(int(value), part.decimals), translations.get(part.unit, part.unit))
+        case Number() | Scale() | Readout():
+            for number, name in part.names:
+                if number == value:
+                    return translations.get(name, name)
+            return _with_unit(format_number(int(value), part.decimals), translations.get(part.unit, part.unit))
+        case _:
+            assert_never(part)
 
 
-def draft_text(design: Design, key: str, draft: Value, words: Words) -> ValueText:
-    """Give a draft as text: as `text_of`, but digits that are edited one by one are all there."""
-    setting = design.index.settings[key]
-    if isinstance(setting, Digits):
-        assert isinstance(draft, int)
-        number = number_text(draft, setting.decimals).rjust(_digit_cells(setting), "0")
-        unit = words.get(setting.unit, setting.unit)
-        return ValueText(with_unit(number, unit), number, False)
-    return text_of(design, key, draft, words)
-
-
-def number_text(value: int, decimals: int) -> str:
+def format_number(value: int, decimals: int) -> str:
     """Write a whole number with its decimals: 125 with one is 12.5.
 
     Args:
@@ -103,14 +156,7 @@ def number_text(value: int, decimals: int) -> str:
     return f"{'-' if value < 0 else ''}{digits[:-decimals]}.{digits[-decimals:]}"
 
 
-def with_unit(number: str, unit: str) -> str:
-    """Put a unit behind a number."""
-    if not unit:
-        return number
-    return f"{number}{unit}" if unit[0] in "°′″'\"" and len(unit) == 1 else f"{number} {unit}"
-
-
-def clock_text(setting: Clock, value: int) -> str:
+def format_time(setting: Clock, value: int) -> str:
     """Write a time: fields of two digits with colons between them; the first as wide as its largest value.
 
     Args:
@@ -124,58 +170,78 @@ def clock_text(setting: Clock, value: int) -> str:
     return ":".join(reversed(fields))
 
 
-def part_at_hand(setting: Setting, text: ValueText, place: int) -> tuple[int, int]:
-    """Return which characters of a draft's text the knob changes now: first, and one beyond the last.
-
-    Args:
-        setting: The setting that is edited; not a text, which has a pick instead.
-        text: Its draft, from `draft_text`.
-        place: The field or digit, from the left.
-    """
-    if isinstance(setting, Clock):
-        first = len(str(setting.sizes[0] - 1))
-        return (0, first) if place == 0 else (first + 3 * place - 2, first + 3 * place)
-    if isinstance(setting, Digits):
-        beyond_point = setting.decimals and place >= setting.places - setting.decimals
-        start = place + 1 if beyond_point else place
-        return start, start + 1
-    if text.in_words:
-        return 0, len(text.full)
-    return len(text.short) - len(text.short.lstrip()), len(text.short)
-
-
-def _digit_cells(setting: Digits) -> int:
-    return setting.places + (1 if setting.decimals else 0)
-
-
-@lru_cache(maxsize=8192)
-def _numeric(
-    value: int, low: int, high: int, decimals: int, unit: str, names: tuple[tuple[int, str], ...]
-) -> ValueText:
-    """Write a value of a number in a field for all of its values."""
-    bare = max(len(number_text(low, decimals)), len(number_text(high, decimals)))
-    behind = len(with_unit("", unit))
-    longest = max((len(text) for _, text in names), default=0)
-    name = next((text for named, text in names if named == value), None)
-    if name is not None:
-        return ValueText(name.rjust(max(bare + behind, longest)), name.rjust(max(bare, longest)), True)
-    number = number_text(value, decimals)
-    return ValueText(
-        with_unit(number, unit).rjust(max(bare + behind, longest)), number.rjust(max(bare, longest - behind)), False
+def join_texts(*texts: CellText) -> CellText:
+    """Put texts behind each other."""
+    return CellText(
+        "".join([text.text for text in texts]),
+        tuple(dict.fromkeys([character for text in texts for character in text.replaced])),
+        "".join([text.source for text in texts]),
     )
 
 
-@lru_cache(maxsize=1024)
-def _switch(value: int, on_label: str, off_label: str) -> ValueText:
-    text = (on_label if value else off_label).rjust(max(len(on_label), len(off_label)))
-    return ValueText(text, "", True)
+def _number_text(
+    face: Face, setting: Number | Scale | Digits, value: int, low: int, high: int, names: tuple[tuple[int, str], ...]
+) -> ValueText:
+    """Write a value of a number in a field for all of its values."""
+    width = face.panel.width
+    bare = max(width(format_number(end, setting.decimals)) for end in (low, high))
+    suffix = face.suffix(setting.unit)
+    behind = width(suffix.text)
+    captions = {number: face.caption(name) for number, name in names}
+    longest = max((width(caption.text) for caption in captions.values()), default=0)
+    name = captions.get(value)
+    if name is not None:
+        forms = (_justify(face, name, max(bare + behind, longest)), _justify(face, name, max(bare, longest)))
+        return ValueText(forms, True, (0, width(name.text)))
+    return _numeric(face, format_number(value, setting.decimals), setting.unit, max(bare, longest - behind))
 
 
-def _readout_text(readout: Readout, value: Value, words: Words) -> ValueText:
-    """Write what the device reports; it can be any number, so that its field has no width of its own."""
-    assert isinstance(value, int)
-    for named, text in readout.names:
-        if named == value:
-            return ValueText(words.get(text, text), "", True)
-    number = number_text(value, readout.decimals)
-    return ValueText(with_unit(number, words.get(readout.unit, readout.unit)), number, False)
+def _numeric(face: Face, number: str, unit: str, field: int = 0) -> ValueText:
+    """Write a number with its unit and without, in a field for the number alone."""
+    suffix = face.suffix(unit)
+    source = _with_unit(number, face.translate(unit))
+    bare = _justify(face, CellText(number, (), source), field)
+    full = CellText(bare.text + suffix.text, suffix.replaced, source)
+    return ValueText((full, bare) if suffix.text else (full,), False, (0, face.panel.width(number)))
+
+
+def _digits_draft(face: Face, setting: Digits, value: int, place: int) -> ValueText:
+    number = format_number(value, setting.decimals)
+    number = number.zfill(setting.places + (1 if setting.decimals else 0))
+    start = place + (1 if setting.decimals and place >= setting.places - setting.decimals else 0)
+    return _numeric(face, number, setting.unit)._replace(at_hand=_cells_of(face, number, start, start + 1))
+
+
+def _readout_text(face: Face, readout: Readout, value: int) -> ValueText:
+    """Write what the device reports; it can be any number, so its field has no width of its own."""
+    for number, name in readout.names:
+        if number == value:
+            return _words(face, name, "")
+    return _numeric(face, format_number(value, readout.decimals), readout.unit)
+
+
+def _written_text(face: Face, text: str) -> ValueText:
+    """Write a text, one cell for each of its characters."""
+    shown = join_texts(*face.panel.fit_each(text))
+    return ValueText((shown,), True, (0, face.panel.width(shown.text)))
+
+
+def _words(face: Face, label: str, short: str) -> ValueText:
+    full = face.caption(label)
+    forms = (full, face.caption(short)) if short else (full,)
+    return ValueText(forms, True, (0, face.panel.width(full.text)))
+
+
+def _with_unit(number: str, unit: str) -> str:
+    return number + (unit if not unit or unit in UNSPACED else f" {unit}")
+
+
+def _justify(face: Face, text: CellText, field: int) -> CellText:
+    """Put a text at the right of a field."""
+    blanks = field - face.panel.width(text.text)
+    return text._replace(text=" " * blanks + text.text) if blanks > 0 else text
+
+
+def _cells_of(face: Face, text: str, start: int, stop: int) -> tuple[int, int]:
+    """Say which cells the characters of a text from `start` to `stop` take."""
+    return face.panel.width(text[:start]), face.panel.width(text[:stop])

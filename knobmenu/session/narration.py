@@ -20,12 +20,12 @@ from knobmenu.machine.effects import (
 )
 from knobmenu.machine.values import Value
 from knobmenu.screen.cells import Screen
-from knobmenu.screen.values import text_of
+from knobmenu.screen.values import describe_value
 
 
 def value_words(design: Design, key: str, value: Value) -> str:
     """Say a value of a setting or readout as the display would, in the design's first language."""
-    return text_of(design, key, value, design.index.words[0]).full.strip()
+    return describe_value(design, key, value)
 
 
 def event_words(design: Design, event: Event | None) -> str:

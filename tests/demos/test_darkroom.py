@@ -1,7 +1,7 @@
 """The darkroom timer, as it is met in the dark."""
 
 from knobmenu.design.settings import Scale
-from knobmenu.screen.segments import spelled
+from knobmenu.screen.segments import fit
 from tests.demos.playing import demo, does, every_entry, heard, lit, saved, shows, wandered
 
 DESIGN = demo("darkroom")
@@ -152,5 +152,5 @@ def test_no_two_entries_of_a_menu_look_alike() -> None:
             or DESIGN.index.readouts.get(entry.target)
             for entry in menu.entries
         ]
-        shown = [spelled(part.short).text if part else "back" for part in parts]
+        shown = [fit(part.short).text if part else "back" for part in parts]
         assert len(set(shown)) == len(shown)

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.design.hardware import CHARACTER_SETS
-from knobmenu.screen.characters import RowAddress, code_of, fitted, fitted_in_place, row_address
+from knobmenu.design.hardware import CHARACTER_SETS, CharacterDisplay, PixelDisplay
+from knobmenu.screen.characters import RowAddress, code_of, fit, row_address
+from knobmenu.screen.panel import CellPanel, panel_of
 
 
 @pytest.mark.parametrize(
@@ -85,33 +86,40 @@ def test_every_set_has_printable_ascii_but_for_two_characters_of_one_rom(charact
     ],
 )
 def test_a_character_that_is_lacking_gives_way_to_what_resembles_it(text: str, character_set: str, shown: str) -> None:
-    assert fitted(character_set, "", text).text == shown
+    assert fit(character_set, "", text).text == shown
 
 
 def test_what_was_replaced_is_told_once_and_in_order() -> None:
-    assert fitted("ascii", "", "für Bär und Brühe").replaced == ("ü", "ä")
-    assert fitted("ascii", "", "plain").replaced == ()
+    assert fit("ascii", "", "für Bär und Brühe").replaced == ("ü", "ä")
+    assert fit("ascii", "", "plain").replaced == ()
 
 
 def test_a_glyph_of_the_display_counts_as_a_character_that_it_has() -> None:
-    assert fitted("ascii", "♫", "♫ on").text == "♫ on"
-    assert fitted("ascii", "", "♫ on").text == "? on"
+    assert fit("ascii", "♫", "♫ on").text == "♫ on"
+    assert fit("ascii", "", "♫ on").text == "? on"
 
 
 def test_a_text_whose_characters_are_counted_keeps_one_cell_for_each() -> None:
-    assert fitted_in_place("ascii", "", "Größe…°").text == "Grose.?"
+    assert "".join(one.text for one in _panel("ascii").fit_each("Größe…°")) == "Grose.?"
+
+
+def _panel(character_set: str) -> CellPanel:
+    display = PixelDisplay() if character_set == "unicode" else CharacterDisplay(characters=character_set)  # type: ignore[arg-type]
+    panel = panel_of(display)
+    assert isinstance(panel, CellPanel)
+    return panel
 
 
 @given(st.sampled_from(CHARACTER_SETS), st.text(st.characters(categories=["L", "M", "N", "P", "S", "Zs"])))
 def test_whatever_is_written_only_characters_of_the_set_are_shown(character_set: str, text: str) -> None:
-    first = fitted(character_set, "", text)
+    first = fit(character_set, "", text)
 
     assert all(code_of(character_set, sign) is not None for sign in first.text)
-    assert fitted(character_set, "", first.text) == (first.text, ())
+    assert fit(character_set, "", first.text) == (first.text, (), first.text)
     assert set(first.replaced) <= set(unicodedata.normalize("NFC", text))
-    in_place = fitted_in_place(character_set, "", text)
-    assert len(in_place.text) == len(text)
-    assert all(code_of(character_set, sign) is not None for sign in in_place.text)
+    each = _panel(character_set).fit_each(text)
+    assert [len(one.text) for one in each] == [1] * len(text)
+    assert all(code_of(character_set, one.text) is not None for one in each)
 
 
 @pytest.mark.parametrize(

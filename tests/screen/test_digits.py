@@ -4,7 +4,7 @@ import attrs
 import pytest
 
 from knobmenu.design.hardware import SegmentDisplay
-from knobmenu.design.home import Home
+from knobmenu.design.home import Home, Row
 from knobmenu.design.settings import Number, TextSetting
 from knobmenu.machine.values import Value
 from knobmenu.screen.render import render
@@ -41,10 +41,10 @@ def test_a_label_is_cut_without_a_mark_and_reported() -> None:
     assert render(FOUR, after(FOUR, "press")).cut == ("Light",)
 
 
-def test_a_letter_that_cannot_be_shown_is_a_low_line_and_reported() -> None:
+def test_a_letter_without_a_published_form_falls_back_and_is_reported() -> None:
     screen = render(FOUR, after(FOUR, "press", 4))
 
-    assert screen.rows == ("_orE",)
+    assert screen.rows == ("MorE",)
     assert screen.replaced == ("M",)
 
 
@@ -60,8 +60,8 @@ def test_a_readout_shows_its_value_alone_where_there_is_no_room_for_its_label() 
 
 
 def test_an_entry_that_cannot_be_pressed_lights_the_first_point() -> None:
-    assert shows(FOUR, "press", 9) == "\n|L.oc_|\n"
-    assert shows(FOUR, "press", 3, "press", 6) == "\n|Loc_|\n"
+    assert shows(FOUR, "press", 9) == "\n|L.ocK|\n"
+    assert shows(FOUR, "press", 3, "press", 6) == "\n|LocK|\n"
 
 
 def test_an_editor_shows_the_value_and_the_part_at_hand_blinks() -> None:
@@ -117,3 +117,33 @@ def test_a_request_to_hold_shows_as_much_of_its_words_as_fits() -> None:
 def test_a_unit_is_shown_where_it_fits_and_can_be_spelled() -> None:
     assert drawn(render(EIGHT, editing(EIGHT, "warmth", 285))) == "\n|  28.5 °C|\n   ~~~~\n"
     assert "_" not in drawn(render(EIGHT, editing(EIGHT, "light", 42)))
+
+
+@pytest.mark.parametrize(
+    ("about", "value", "shown"),
+    [
+        ({"high": 20_000, "unit": "Hz"}, 20_000, "|20000"),
+        ({"high": 2000, "unit": "°C"}, 1500, "|1500"),
+        ({"high": 100, "unit": "%"}, 42, "| 42"),
+        ({"high": 99, "unit": "%", "names": ((0, "Stand-by"),)}, 7, "|   7"),
+    ],
+)
+def test_a_value_that_does_not_fit_gives_up_its_unit_and_then_its_blanks(
+    about: dict[str, object], value: int, shown: str
+) -> None:
+    digits = len(shown) - 1
+    setting = Number(key="wide", label="Wide", low=0, initial=value, **about)  # type: ignore[arg-type]
+    home = Home(rows=(Row("", right="{wide}"),), turn="wide", press="main")
+    for rows in (home, attrs.evolve(home, rows=())):
+        design = attrs.evolve(
+            proofer(SegmentDisplay(digits=max(digits, 4))), settings=(*FOUR.settings, setting), home=rows
+        )
+        number = f"{value:>{design.display.columns}}"
+
+        assert shows(design) == f"\n|{number}|\n"
+        assert drawn(render(design, editing(design, "wide", value))).startswith(f"\n|{number}|\n")
+
+
+def test_a_home_row_gives_up_its_unit_before_it_becomes_hyphens() -> None:
+    assert shows(proofer(SegmentDisplay(digits=4), rows=("{warmth}",))) == "\n|28.5 |\n"
+    assert shows(proofer(SegmentDisplay(digits=8), rows=("In {warmth}",))) == "\n|In 28.5  |\n"

@@ -7,18 +7,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.design.hardware import CharacterDisplay, SegmentDisplay
-from knobmenu.design.settings import Number, Scale
+from knobmenu.design.settings import Clock, Digits, Number, Scale, Setting
 from knobmenu.design.whole import Design
 from knobmenu.machine.advance import advance
 from knobmenu.machine.state import Editing, Mode, State, initial_state, language_of
 from knobmenu.machine.walking import is_shown
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.characters import code_of
-from knobmenu.screen.glass import glass_of
+from knobmenu.screen.face import face_of
 from knobmenu.screen.lists import window
+from knobmenu.screen.panel import CellPanel, panel_of
 from knobmenu.screen.render import render
-from knobmenu.screen.segments import PATTERNS, spelled
-from knobmenu.screen.values import draft_text, number_text, part_at_hand
+from knobmenu.screen.segments import PATTERNS
+from knobmenu.screen.values import draft_text, format_number
 from tests.strategies import designs, traces
 
 
@@ -72,7 +73,9 @@ def test_the_selected_entry_is_always_in_view_and_it_alone_is_marked(design: Des
     display = design.display
     if isinstance(display, SegmentDisplay):
         return
-    mark = glass_of(display).selected
+    panel = panel_of(display)
+    assert isinstance(panel, CellPanel)
+    mark = panel.selected
     for state in states_of(data, design):
         if state.mode is not Mode.BROWSING or state.path[-1].entry < 0:
             continue
@@ -122,17 +125,31 @@ def test_what_blinks_is_the_number_at_hand_whole_or_hyphens_that_are_reported(
         if not isinstance(focus, Editing) or not isinstance(focus.draft, int):
             continue
         setting = design.index.settings[focus.setting]
-        text = draft_text(design, focus.setting, focus.draft, design.index.words[language_of(design, state)])
+        text = draft_text(face_of(design, language_of(design, state)), focus.setting, focus.draft, focus.place)
         if text.in_words:
             continue
-        start, stop = part_at_hand(setting, text, focus.place)
-        at_hand = text.full[start:stop]
-        if isinstance(setting, Number | Scale):
-            assert at_hand == number_text(focus.draft, setting.decimals)
         screen = render(design, state)
         (span,) = screen.blinking
         shown = screen.rows[span.row][span.start : span.stop]
         if set(shown) == {"-"} and len(shown) > 1:
-            assert text.full.strip() in screen.cut
+            assert text.full.source in screen.cut
         else:
-            assert shown == (spelled(at_hand).text if isinstance(design.display, SegmentDisplay) else at_hand)
+            assert shown == _part_at_hand(design, setting, focus)
+
+
+def _part_at_hand(design: Design, setting: Setting, focus: Editing) -> str:
+    """Work out what the knob changes: a whole number, a digit, or a field of a clock."""
+    value = int(focus.draft)
+    match setting:
+        case Number() | Scale():
+            number = format_number(value, setting.decimals)
+            return number.replace(".", "") if isinstance(design.display, SegmentDisplay) else number
+        case Digits():
+            return str(value // 10 ** (setting.places - 1 - focus.place) % 10)
+        case Clock():
+            sizes = setting.sizes[focus.place :]
+            for size in reversed(sizes[1:]):
+                value //= size
+            return str(value % sizes[0]).zfill(len(str(sizes[0] - 1)))
+        case _:
+            raise AssertionError(setting)

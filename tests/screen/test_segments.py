@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.screen.segments import PATTERNS, spelled
+from knobmenu.screen.panel import SegmentPanel
+from knobmenu.screen.segments import PATTERNS, fit, lay_out
 
 
 def test_the_hexadecimal_digits_have_the_published_patterns() -> None:
@@ -28,16 +29,25 @@ def test_the_other_letters_have_the_published_patterns() -> None:
     assert {form: PATTERNS[form] for form in published} == published
 
 
-@pytest.mark.parametrize("letter", "KMVWXZkmvwxz")
-def test_six_letters_cannot_be_shown(letter: str) -> None:
-    """WikiChip, as above: K, M, V, W, X and Z."""
-    assert letter not in PATTERNS
-    assert spelled(letter) == ("_", (), (letter,))
+@pytest.mark.parametrize(("letters", "shown"), [("KMVWXZ", "KMUUH2"), ("kmvwxz", "KMuuH2")])
+def test_six_letters_fall_back_to_what_is_common_practice_and_are_reported(letters: str, shown: str) -> None:
+    """WikiChip, as above, has no form for K, M, V, W, X and Z. What stands for them is common practice."""
+    assert fit(letters) == (shown, tuple(letters), letters)
+
+
+@pytest.mark.parametrize("text", ["%", "Hz", "kHz", "V", "kW", "Ω", "km/h"])
+def test_a_unit_that_seven_segments_cannot_write_is_left_out(text: str) -> None:
+    assert SegmentPanel(8).fit_unit(text).text == ""
+
+
+@pytest.mark.parametrize("text", ["°C", "h", "A", "L", "°", "in", "pH"])
+def test_a_unit_whose_characters_have_published_forms_is_kept(text: str) -> None:
+    assert SegmentPanel(8).fit_unit(text).text.lower() == text.lower()
 
 
 def test_every_other_letter_and_every_digit_can_be_shown() -> None:
     for letter in "abcdefghijlnopqrstuyABCDEFGHIJLNOPQRSTUY0123456789":
-        shown = spelled(letter)
+        shown = fit(letter)
         assert shown.text.lower() == letter.lower()
         assert not shown.replaced
 
@@ -66,23 +76,31 @@ def test_letters_that_look_like_digits_are_only_the_known_ones() -> None:
     ],
 )
 def test_a_text_is_spelled_in_the_forms_that_there_are(text: str, cells: str, points: tuple[int, ...]) -> None:
-    assert spelled(text) == (cells, points, ())
+    assert lay_out(fit(text).text) == (cells, points)
+    assert fit(text).replaced == ()
 
 
 @pytest.mark.parametrize(
     ("text", "cells", "replaced"),
-    [("Größe", "GroSSE", ("ö", "ß")), ("−5", "-5", ("−",)), ("Zoo", "_oo", ("Z",)), ("\u0301", "", ("\u0301",))],
+    [
+        ("Größe", "GroSSE", ("ö", "ß")),
+        ("−5", "-5", ("−",)),
+        ("Zoo", "2oo", ("Z",)),
+        ("\u0301", "", ("\u0301",)),
+        ("5 %", "5  ", ("%",)),
+        ("音", "_", ("音",)),
+    ],
 )
 def test_what_has_no_form_gives_way_to_what_resembles_it_and_is_told(
     text: str, cells: str, replaced: tuple[str, ...]
 ) -> None:
-    assert spelled(text) == (cells, (), replaced)
+    assert fit(text) == (cells, replaced, text)
 
 
 @given(st.text())
 def test_whatever_is_spelled_every_cell_has_a_pattern_and_every_point_a_cell(text: str) -> None:
-    shown = spelled(text)
+    shown = lay_out(fit(text).text)
 
-    assert set(shown.text) <= set(PATTERNS)
+    assert set(shown.cells) <= set(PATTERNS)
     assert list(shown.points) == sorted(set(shown.points))
-    assert all(0 <= point < len(shown.text) for point in shown.points)
+    assert all(0 <= point < len(shown.cells) for point in shown.points)

@@ -2,15 +2,19 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+import attrs
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from knobmenu.design.hardware import PixelDisplay
 from knobmenu.design.home import Home
 from knobmenu.design.menu import Menu
-from knobmenu.design.settings import Clock, Digits, Number
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, Setting, TextSetting
 from knobmenu.design.whole import Design
-from knobmenu.screen.values import clock_text, draft_text, number_text, part_at_hand, text_of, with_unit
+from knobmenu.machine.values import Value
+from knobmenu.screen.face import face_of
+from knobmenu.screen.values import ValueText, describe_value, draft_text, format_number, format_time, value_text
 from tests.screen.drawing import glass, proofer
 
 INT32 = st.integers(-(2**31), 2**31 - 1)
@@ -19,7 +23,7 @@ INT32 = st.integers(-(2**31), 2**31 - 1)
 @given(INT32, st.integers(0, 9))
 def test_a_number_with_decimals_is_written_as_exact_decimal_arithmetic_writes_it(value: int, decimals: int) -> None:
     """Against Python's decimal arithmetic."""
-    assert number_text(value, decimals) == f"{Decimal(value).scaleb(-decimals):f}"
+    assert format_number(value, decimals) == f"{Decimal(value).scaleb(-decimals):f}"
 
 
 @pytest.mark.parametrize(
@@ -28,16 +32,37 @@ def test_a_number_with_decimals_is_written_as_exact_decimal_arithmetic_writes_it
 )
 def test_a_unit_follows_after_a_blank_but_for_angles(number: str, unit: str, text: str) -> None:
     """BIPM, The International System of Units, 9th edition, 5.4.3 and 5.4.7."""
-    assert with_unit(number, unit) == text
+    setting = Number(key="d", label="D", low=0, high=int(number), initial=0, unit=unit)
+
+    assert _forms(_design(setting, "unicode"), "d", int(number))[0] == text
 
 
 @given(st.integers(-50, 450))
 def test_every_value_of_a_number_takes_the_same_field(value: int) -> None:
-    design = proofer(glass(16, 2))
-    text = text_of(design, "warmth", value, {})
+    text = _text(proofer(glass(16, 2)), "warmth", value)
 
-    assert len(text.full) == len("-5.0 °C")
+    assert [len(form.text) for form in text.forms] == [len("-5.0 °C"), len("-5.0")]
     assert text.in_words == (value == -50)
+
+
+def test_a_field_is_measured_in_characters_that_the_display_has() -> None:
+    setting = Number(key="d", label="D", low=0, high=9, initial=0, unit="Ω", names=((0, "…"),))
+
+    assert _forms(_design(setting, "unicode"), "d", 5) == ["5 Ω", "5"]
+    assert _forms(_design(setting, "ascii"), "d", 5) == ["5 Ohm", "5"]
+    assert _forms(_design(setting, "ascii"), "d", 0) == ["  ...", "..."]
+
+
+def test_a_unit_that_leaves_no_character_leaves_no_blank() -> None:
+    setting = Number(key="d", label="D", low=0, high=9, initial=0, unit="°")
+
+    assert _forms(_design(setting, "ascii"), "d", 5) == ["5"]
+
+
+def test_a_text_takes_one_cell_for_each_character_wherever_it_stands() -> None:
+    setting = TextSetting(key="d", label="D", characters="Oß°…", longest=4)
+
+    assert _forms(_design(setting, "ascii"), "d", "ß°…O") == ["s?.O"]
 
 
 @given(st.data())
@@ -45,12 +70,12 @@ def test_a_clock_is_written_as_hours_minutes_and_seconds(data: st.DataObject) ->
     clock = Clock(key="t", label="T", fields="hours-minutes-seconds", most=23)
     value = data.draw(st.integers(0, clock.highest))
 
-    assert clock_text(clock, value) == f"{value // 3600:02}:{value // 60 % 60:02}:{value % 60:02}"
+    assert format_time(clock, value) == f"{value // 3600:02}:{value // 60 % 60:02}:{value % 60:02}"
 
 
 def test_the_first_field_of_a_clock_is_as_wide_as_its_largest_value() -> None:
-    assert clock_text(Clock(key="t", label="T", most=9), 65) == "1:05"
-    assert clock_text(Clock(key="t", label="T", fields="minutes-seconds", most=99), 65) == "01:05"
+    assert format_time(Clock(key="t", label="T", most=9), 65) == "1:05"
+    assert format_time(Clock(key="t", label="T", fields="minutes-seconds", most=99), 65) == "01:05"
 
 
 @given(st.data())
@@ -60,37 +85,57 @@ def test_the_part_at_hand_of_digits_is_the_digit_that_turning_changes(data: st.D
     design = _design(setting)
     value = data.draw(st.integers(0, setting.high))
     place = data.draw(st.integers(0, setting.places - 1))
-    text = draft_text(design, "d", value, {})
-    start, stop = part_at_hand(setting, text, place)
+    text = draft_text(face_of(design, 0), "d", value, place)
+    start, stop = text.at_hand
 
-    assert text.full[start:stop] == str(value // 10 ** (setting.places - 1 - place) % 10)
+    assert text.full.text[start:stop] == str(value // 10 ** (setting.places - 1 - place) % 10)
 
 
 def test_a_number_without_its_unit_is_the_same_number() -> None:
-    text = text_of(proofer(glass(16, 2)), "warmth", 285, {})
+    text = _text(proofer(glass(16, 2)), "warmth", 285)
 
-    assert text == ("28.5 °C", "28.5", False)
+    assert ([form.text for form in text.forms], text.in_words) == (["28.5 °C", "28.5"], False)
 
 
 def test_names_and_units_are_translated() -> None:
-    design = proofer(glass(16, 2))
+    design = attrs.evolve(
+        proofer(glass(16, 2)),
+        languages=("en", "de"),
+        language="dough",
+        settings=[
+            attrs.evolve(setting, options=(Option(key="en", label="en"), Option(key="de", label="de")))
+            if isinstance(setting, Choice)
+            else setting
+            for setting in proofer(glass(16, 2)).settings
+        ],
+        words={"de": {"Off": "Aus", "rpm": "U/min", "On": "Ein"}},
+    )
+    german = face_of(design, 1)
 
-    assert text_of(design, "warmth", -50, {"Off": "Aus"}).full.strip() == "Aus"
-    assert text_of(design, "fan", 20, {"rpm": "U/min"}).full.strip() == "20 U/min"
-    assert text_of(design, "beep", 1, {"On": "Ein"}).full.strip() == "Ein"
+    for key, value, shown in (("warmth", -50, "Aus"), ("fan", 20, "20 U/min"), ("beep", 1, "Ein")):
+        assert value_text(german, key, value).full.text.strip() == shown
+        assert describe_value(design, key, value, 1) == shown
 
 
 def test_a_field_is_wide_enough_for_the_longest_name() -> None:
     setting = Number(key="d", label="D", low=0, high=9, initial=0, unit="s", names=((0, "For ever"), (9, "x")))
     design = _design(setting)
 
-    assert [text_of(design, "d", value, {}).full for value in (0, 5, 9)] == ["For ever", "     5 s", "       x"]
+    assert [_forms(design, "d", value)[0] for value in (0, 5, 9)] == ["For ever", "     5 s", "       x"]
 
 
-def _design(setting: Number | Digits) -> Design:
+def _text(design: Design, key: str, value: Value) -> ValueText:
+    return value_text(face_of(design, 0), key, value)
+
+
+def _forms(design: Design, key: str, value: Value) -> list[str]:
+    return [form.text for form in _text(design, key, value).forms]
+
+
+def _design(setting: Setting, characters: str = "lcd-a00") -> Design:
     return Design(
         name="One",
-        display=glass(16, 2),
+        display=PixelDisplay() if characters == "unicode" else glass(16, 2, characters),
         settings=(setting,),
         menus=(Menu(key="m", label="M", entries=("d",)),),
         home=Home(press="m"),

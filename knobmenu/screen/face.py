@@ -1,0 +1,116 @@
+"""A design's face: its texts, in one language, on its display.
+
+Texts are translated, fitted to the display's characters and measured here, once. Layouts are made of what a face gives
+and of nothing else, so that a row depends on cells alone. What was composed before is kept with the face, and the face
+with its design.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Mapping
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
+
+import attrs
+
+from knobmenu.design.words import PLACEHOLDER
+from knobmenu.screen.characters import EMPTY, CellText
+from knobmenu.screen.panel import Panel, panel_of
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+MOST_KEPT = 8192
+"""Most compositions that a face keeps; then it begins again."""
+
+Composed = TypeVar("Composed")
+
+
+class Template(NamedTuple):
+    """A text with values in it: fitted texts, and the keys of the values between them."""
+
+    texts: tuple[CellText, ...]
+    """One more than there are keys."""
+    keys: tuple[str, ...]
+    """Whose value stands behind each text but the last."""
+
+
+@attrs.frozen(eq=False)
+class Face:
+    """The texts of a design in one language on its display."""
+
+    design: Design
+    translations: Mapping[str, str]
+    """From a text of the design to what it is in this language; a text that is not there stays as it is."""
+    panel: Panel
+    """The display."""
+    _kept: dict[Hashable, object] = attrs.field(factory=dict, repr=False)
+
+    def recall(self, what: Hashable, compose: Callable[[], Composed]) -> Composed:
+        """Return what was composed before under the same name, or compose it now.
+
+        Args:
+            what: Names the composition: everything that it depends on besides the face.
+            compose: Makes it.
+        """
+        kept = self._kept.get(what)
+        if kept is None:
+            kept = compose()
+            if len(self._kept) >= MOST_KEPT:
+                self._kept.clear()
+            self._kept[what] = kept
+        return kept  # type: ignore[return-value]  # a name is used for one kind of thing
+
+    def translate(self, text: str) -> str:
+        """Return a text of the design in this language."""
+        return self.translations.get(text, text)
+
+    def caption(self, text: str) -> CellText:
+        """Return a text of the design in this language as the display shows it.
+
+        It neither begins nor ends with a blank, and of a text that has characters at least one is shown.
+        """
+        return self.recall(("caption", text), lambda: self._caption(text)) if text else EMPTY
+
+    def _caption(self, text: str) -> CellText:
+        fitted = self.panel.fit(self.translate(text))
+        shown = fitted.text.strip()
+        return fitted._replace(text=shown or (self.panel.missing if fitted.source else ""))
+
+    def suffix(self, unit: str) -> CellText:
+        """Return what stands behind a number with this unit: the unit, after a blank unless it measures an angle."""
+        return self.recall(("suffix", unit), lambda: self._suffix(unit)) if unit else EMPTY
+
+    def _suffix(self, unit: str) -> CellText:
+        fitted = self.panel.fit_unit(self.translate(unit))
+        text = fitted.text.strip()
+        return fitted._replace(text=text if not text or text in UNSPACED else f" {text}")
+
+    def template(self, text: str) -> Template:
+        """Return a text with ``{key}`` in it; each piece of it is fitted by itself."""
+        return self.recall(("template", text), lambda: self._template(text))
+
+    def _template(self, text: str) -> Template:
+        pieces = PLACEHOLDER.split(self.translate(text))
+        return Template(tuple([self.panel.fit(piece) for piece in pieces[::2]]), tuple(pieces[1::2]))
+
+
+UNSPACED = ("°", "′", "″", "'", '"')
+"""Degree, minute and second of arc, as displays show them: they follow a number without a blank.
+
+Bureau international des poids et mesures, "The International System of Units", 9th edition, 5.4.3.
+"""
+
+
+def face_of(design: Design, language: int) -> Face:
+    """Return the face of a design.
+
+    Args:
+        design: The device's design.
+        language: The place of the language among the design's languages.
+    """
+    faces = design.index.faces
+    face = faces.get(language)
+    if face is None:
+        face = faces[language] = Face(design, design.index.words[language], panel_of(design.display))
+    assert isinstance(face, Face)
+    return face

@@ -1,0 +1,146 @@
+"""A display as the layouts see it: its size, what it makes of a text, and the characters of its marks."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import attrs
+
+from knobmenu.design.hardware import CharacterDisplay, Display, PixelDisplay, SegmentDisplay
+from knobmenu.screen import characters, segments
+from knobmenu.screen.characters import CellText, code_of
+
+
+@attrs.frozen
+class CellPanel:
+    """A display of cells, each of which shows one character."""
+
+    columns: int
+    """Cells in a row."""
+    rows: int
+    """Rows."""
+    characters: str
+    """Its character set."""
+    glyphs: str
+    """The characters of its own glyphs."""
+    selected: str
+    """Stands before the selected entry or answer; one character."""
+    inside: str
+    """Stands behind an entry that opens a menu."""
+    above: str
+    """Says that a list goes on above."""
+    below: str
+    """Says that a list goes on below."""
+    cut: str
+    """Ends a text that is not shown whole."""
+    delete: str
+    """While a text is written: takes the last character back."""
+    done: str
+    """While a text is written: ends it."""
+    bar: str
+    """A cell of a bar, from empty to full in equal steps."""
+
+    @property
+    def missing(self) -> str:
+        """Stands for a character that nothing resembles."""
+        return characters.MISSING
+
+    def fit(self, text: str) -> CellText:
+        """Write a text in the characters that the display has."""
+        return characters.fit(self.characters, self.glyphs, text)
+
+    def fit_unit(self, text: str) -> CellText:
+        """Write a unit in the characters that the display has."""
+        return self.fit(text)
+
+    def fit_each(self, text: str) -> tuple[CellText, ...]:
+        """Write each character of a text in one cell; one that would leave nothing becomes `characters.MISSING`."""
+        each = ((character, self.fit(character)) for character in text)
+        return tuple(
+            [CellText((one.text or characters.MISSING)[0], one.replaced, character) for character, one in each]
+        )
+
+    def width(self, text: str) -> int:
+        """Count the cells that a fitted text takes."""
+        return len(text)
+
+
+@attrs.frozen
+class SegmentPanel:
+    """A row of seven-segment digits, each a cell with a point of its own."""
+
+    columns: int
+    """Digits."""
+    rows: int = 1
+
+    @property
+    def missing(self) -> str:
+        """Stands for a letter that cannot be shown."""
+        return segments.MISSING
+
+    def fit(self, text: str) -> CellText:
+        """Write a text in the forms that seven segments have."""
+        return segments.fit(text)
+
+    def fit_unit(self, text: str) -> CellText:
+        """Write a unit, or nothing if any character of it lacks a form of its own: it would read as something else."""
+        unit = segments.fit(text)
+        return CellText("", (), text) if unit.replaced else unit
+
+    def fit_each(self, text: str) -> tuple[CellText, ...]:
+        """Write each character of a text in one cell; a point lights the point of an empty one."""
+        return tuple([self._in_one_cell(character) for character in text])
+
+    def _in_one_cell(self, character: str) -> CellText:
+        form = segments.fit(character)
+        cells, points = segments.lay_out(form.text)
+        first = cells[:1] if cells[:1].strip() or character == " " or points[:1] == (0,) else segments.MISSING
+        return CellText(first + (segments.POINT if points[:1] == (0,) else ""), form.replaced, character)
+
+    def width(self, text: str) -> int:
+        """Count the cells that a fitted text takes; a point takes none."""
+        return len(segments.lay_out(text).cells)
+
+
+Panel = CellPanel | SegmentPanel
+
+
+def panel_of(display: Display) -> Panel:
+    """Return a display as the layouts see it."""
+    match display:
+        case SegmentDisplay():
+            return SegmentPanel(display.digits)
+        case PixelDisplay():
+            return _cell_panel(display.columns, display.rows, "unicode", "")
+        case CharacterDisplay():
+            glyphs = "".join([glyph.sign for glyph in display.glyphs])
+            return _cell_panel(display.columns, display.rows, display.characters, glyphs)
+
+
+_BARS = ("·▏▎▍▌▋▊▉█", "·█", "·=", ".=")
+
+
+@lru_cache(maxsize=64)
+def _cell_panel(columns: int, rows: int, character_set: str, glyphs: str) -> CellPanel:
+    def first(*candidates: str) -> str:
+        """Choose the first candidate that the display can show; the last one every display can."""
+        return next(
+            candidate
+            for candidate in candidates
+            if all(part in glyphs or code_of(character_set, part) is not None for part in candidate)
+        )
+
+    return CellPanel(
+        columns=columns,
+        rows=rows,
+        characters=character_set,
+        glyphs=glyphs,
+        selected=first("▸", "▶", ">"),
+        inside=first("›", "»", "→", ">"),
+        above=first("↑", "^"),
+        below=first("↓", "v"),
+        cut=first("…", "."),
+        delete=first("←", "<-"),
+        done=first("✓", "OK"),
+        bar=first(*_BARS),
+    )
