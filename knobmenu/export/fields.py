@@ -33,9 +33,10 @@ SECTIONS = {
     "name": "6.19",
     "glyph": "6.20",
     "marks": "6.21",
-    "cell_sign": "6.22",
-    "replaced_sign": "6.23",
+    "cell_character": "6.22",
+    "replaced_character": "6.23",
     "pair": "6.24",
+    "unit": "6.25",
     "condition": "7",
 }
 """The section of the standard that numbers the fields of each definition; the document's own stand in the first."""

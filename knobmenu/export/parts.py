@@ -1,7 +1,8 @@
-"""The parts of a design, spelled out: nothing is left that a reader would have to work out.
+"""The parts of a design, spelled out: nothing is left for a reader to work out.
 
-Names have become positions, limits that refer have been followed to their ends, made scales are listed, a missing
-question is the label. Each function gives JSON's own types, with the fields that the standard numbers, in its order.
+Names have become positions, limits that refer have been followed to their ends, made scales are listed, and what the
+display shows of each text is worked out. Each function gives JSON's own types, with the fields that the standard
+numbers, in its order.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from knobmenu.design.settings import (
     TextSetting,
     initial_value,
 )
+from knobmenu.screen.panel import panel_of
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -45,7 +47,7 @@ def setting_part(design: Design, setting: Setting) -> Plain:
         "on_idle": setting.on_idle,
         "saved": setting.saved,
         "confirm": setting.confirm,
-        "question": setting.question or setting.label,
+        "question": setting.question,
         **_kind_part(design, setting),
     }
 
@@ -74,6 +76,7 @@ def _kind_part(design: Design, setting: Setting) -> Plain:
         case TextSetting():
             return {
                 "characters": setting.characters,
+                "cells": [one.text for one in panel_of(design.display).fit_each(setting.characters)],
                 "longest": setting.longest,
                 "after_each": setting.after_each,
             }
@@ -142,7 +145,7 @@ def action_part(action: Action) -> Plain:
         "short": action.short,
         "caution": action.hazard,
         "confirm": action.confirm,
-        "question": action.question or action.label,
+        "question": action.question,
         "then": action.then,
     }
 

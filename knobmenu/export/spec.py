@@ -13,8 +13,8 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Any, cast
 
 from knobmenu.codec import to_plain
-from knobmenu.design.words import texts, translated
 from knobmenu.errors import DesignError, Problem
+from knobmenu.export.display import display_part, row_part, texts_part, units_part
 from knobmenu.export.parts import (
     Plain,
     action_part,
@@ -24,7 +24,6 @@ from knobmenu.export.parts import (
     setting_part,
     target_part,
 )
-from knobmenu.export.signs import display_part
 from knobmenu.export.table import transition_rows
 from knobmenu.machine.advance import MOST_TELLING
 
@@ -34,7 +33,7 @@ if TYPE_CHECKING:
 FORMAT = "knobmenu-spec"
 """What the document says that it is."""
 
-VERSION = (1, 0)
+VERSION = (2, 0)
 """The version of the standard, docs/reference/spec.md: major, minor."""
 
 MOST_BYTES = 32 * 2**20
@@ -69,7 +68,8 @@ def spec(design: Design) -> Plain:
         "display": display_part(design),
         "languages": list(design.languages),
         "language_from": design.index.positions[design.language] if design.language else None,
-        "texts": _texts_part(design),
+        "texts": texts_part(design),
+        "units": units_part(design),
         "settings": [setting_part(design, setting) for setting in design.settings],
         "pairs": [
             {"lower": design.index.positions[pair.lower], "upper": design.index.positions[pair.upper]}
@@ -149,21 +149,13 @@ def _knob_part(design: Design) -> Plain:
     }
 
 
-def _texts_part(design: Design) -> list[Plain]:
-    each = dict.fromkeys(text for _, text in texts(design))
-    return [
-        {
-            "text": text,
-            "in": {key: translated(design, place, text) for place, key in enumerate(design.languages)},
-        }
-        for text in each
-    ]
-
-
 def _home_part(design: Design) -> dict[str, Any]:
     home = design.home
     return {
-        "rows": [{"left": row.left, "right": row.right, "bar": row.bar} for row in home.rows],
+        "rows": [
+            {"left": row_part(design, row.left), "right": row_part(design, row.right), "bar": row.bar}
+            for row in home.rows
+        ],
         **{
             gesture: target_part(design, key) if (key := getattr(home, gesture)) else None
             for gesture in ("turn", "held_turn", "press", "long_press", "double_press")

@@ -227,8 +227,8 @@ def _written_text(face: Face, text: str) -> ValueText:
 
 
 def _words(face: Face, label: str, short: str) -> ValueText:
-    full = face.caption(label)
-    forms = (full, face.caption(short)) if short else (full,)
+    full, abbreviated = face.caption(label), face.caption(short)
+    forms = (full, abbreviated) if abbreviated.text else (full,)
     return ValueText(forms, True, (0, face.panel.width(full.text)))
 
 

@@ -1,6 +1,6 @@
-"""A device built from the standard and the spec alone does what the machine does, after every event.
+"""A device built from the standard and the spec alone does and shows what the machine does, after every event.
 
-The other device is tests/export/independent.py, which imports nothing of the project.
+The other device is tests/export/independent.py and independent_screen.py, which import nothing of the project.
 """
 
 from __future__ import annotations
@@ -8,22 +8,28 @@ from __future__ import annotations
 import json
 import random
 from collections.abc import Iterable, Iterator
+from pathlib import Path
 from typing import Any
 
 import attrs
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.export.spec import spec_text
+from knobmenu.files.disk import load
 from knobmenu.machine.advance import advance, advance_all, screen_of
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.indicators import lamps_lit
 from knobmenu.machine.persistence import power_on, saved_values
 from knobmenu.machine.state import Asking, Editing, State, committed_values, initial_state, value_of
 from knobmenu.machine.values import at, unpack
+from knobmenu.screen.cells import Screen
+from knobmenu.screen.render import render
 from tests.export.independent import IndependentDevice
+from tests.export.independent_screen import IndependentDisplay, Shown
 from tests.strategies import designs, traces
 
 Json = dict[str, Any]
@@ -68,6 +74,14 @@ def picture_of_the_other(other: IndependentDevice) -> Json:
     }
 
 
+def shown(screen: Screen) -> Shown:
+    return Shown(
+        list(screen.rows),
+        {(span.row, cell) for span in screen.blinking for cell in range(span.start, span.stop)},
+        {(0, cell) for cell in screen.points},
+    )
+
+
 @st.composite
 def stories(draw: st.DrawFn) -> tuple[Design, list[Event]]:
     design = draw(designs())
@@ -75,15 +89,18 @@ def stories(draw: st.DrawFn) -> tuple[Design, list[Event]]:
 
 
 def agree(design: Design, events: Iterable[Event]) -> None:
-    """Assert that the machine and the other device do the same, after each event."""
+    """Assert that the machine and the other device do and show the same, after each event."""
     document = json.loads(spec_text(design))
     del document["design"]
     state, other = initial_state(design), IndependentDevice(document)
+    display = IndependentDisplay(other)
     assert picture_of_the_other(other) == picture_of_the_machine(design, state)
+    assert display.screen() == shown(render(design, state))
     for event in events:
         state, effects = advance(design, state, event)
         assert other.take(as_json(event, "event")) == [as_json(effect, "effect") for effect in effects]
         assert picture_of_the_other(other) == picture_of_the_machine(design, state)
+        assert display.screen() == shown(render(design, state))
 
 
 @given(stories())
@@ -133,3 +150,12 @@ def test_the_standard_is_enough_to_power_the_device_on_again(story: tuple[Design
     positions = design.index.positions
     other.restore({part.key: at(values, positions[part.key]) for part in design.settings if part.saved})
     assert picture_of_the_other(other) == picture_of_the_machine(design, again)
+
+
+@pytest.mark.parametrize(
+    "path", sorted((Path(__file__).parents[2] / "demos").glob("*.toml")), ids=lambda path: path.stem
+)
+def test_the_standard_is_enough_to_build_every_demo(path: Path) -> None:
+    design = load(path)
+    for seed in range(4):
+        agree(design, long_walk(design, seed, length=600))

@@ -50,9 +50,9 @@ def test_a_spec_loads_back_to_the_same_design(design: Design) -> None:
 
 
 def test_an_unknown_version_is_refused(radio: Design) -> None:
-    document = document_of(radio) | {"version": {"major": 2, "minor": 0}}
+    document = document_of(radio) | {"version": {"major": 3, "minor": 0}}
     assert [str(problem) for problem in problems(json.dumps(document).encode())] == [
-        "device.json: version.major: expected 1, got 2. Read it with a later knobmenu."
+        "device.json: version.major: expected 2, got 3. Read it with a later knobmenu."
     ]
 
 
@@ -66,7 +66,7 @@ def test_an_unknown_field_is_refused_and_the_nearest_one_named(radio: Design) ->
 
 
 def test_an_unknown_field_of_a_later_minor_version_is_ignored(radio: Design) -> None:
-    document = document_of(radio) | {"version": {"major": 1, "minor": 7}, "novelty": 1}
+    document = document_of(radio) | {"version": {"major": 2, "minor": 7}, "novelty": 1}
     document["settings"][0]["novelty"] = [1, 2]
     assert read_plain(document) == radio
 
@@ -120,7 +120,7 @@ def test_very_many_contradictions_are_counted(radio: Design) -> None:
             f"device.json: expected at most {MOST_BYTES} bytes, got a document of {MOST_BYTES + 1} bytes",
         ),
         (
-            b'{"format": "knobmenu-spec", "version": {"major": 1, "minor": 0}}',
+            b'{"format": "knobmenu-spec", "version": {"major": 2, "minor": 0}}',
             "device.json: design: expected the design as its author wrote it, got nothing",
         ),
     ],

@@ -41,11 +41,11 @@ def test_every_spec_is_valid_by_the_schema(design: Design) -> None:
 
 
 def _places(value: Any) -> Iterator[Any]:
-    """Walk the objects in a document whose fields the schema names; the design part and translations are open."""
+    """Walk the objects whose fields the schema names; the design part and what is listed by language are open."""
     if isinstance(value, dict):
         yield value
         for name, part in value.items():
-            if name not in ("design", "in"):
+            if name not in ("design", "in", "cells", "suffix", "left", "right"):
                 yield from _places(part)
     elif isinstance(value, list):
         for part in value:

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from knobmenu.design.hardware import CharacterDisplay, SegmentDisplay
 from knobmenu.design.whole import Design
 from knobmenu.events import Event
-from knobmenu.export.signs import display_part
+from knobmenu.export.display import display_part
 from knobmenu.machine.advance import advance
 from knobmenu.machine.state import initial_state
 from knobmenu.screen.render import render
@@ -26,8 +26,8 @@ def stories(draw: st.DrawFn) -> tuple[Design, list[Event]]:
 def test_no_screen_needs_a_character_that_the_spec_does_not_list(story: tuple[Design, list[Event]]) -> None:
     design, events = story
     part = display_part(design)
-    listed = {sign["sign"] for sign in part["signs"]}
-    replaced = {sign["sign"] for sign in part["replaced"]}
+    listed = {one["character"] for one in part["characters"]}
+    replaced = {one["character"] for one in part["replaced"]}
     state = initial_state(design)
     for event in [None, *events]:
         if event is not None:
@@ -42,12 +42,12 @@ def test_no_screen_needs_a_character_that_the_spec_does_not_list(story: tuple[De
 @given(designs())
 def test_every_listed_character_has_a_code_a_glyph_or_a_form(design: Design) -> None:
     part = display_part(design)
-    glyphs = {glyph["sign"] for glyph in part.get("glyphs", ())}
-    for sign in part["signs"]:
+    glyphs = {glyph["character"] for glyph in part.get("glyphs", ())}
+    for one in part["characters"]:
         if isinstance(design.display, SegmentDisplay):
-            assert PATTERNS[sign["sign"]] == sign["segments"]
+            assert PATTERNS[one["character"]] == one["segments"]
         else:
-            assert (sign["code"] is None) == (sign["sign"] in glyphs)
+            assert (one["code"] is None) == (one["character"] in glyphs)
     if isinstance(design.display, CharacterDisplay):
         assert {glyph.sign for glyph in design.display.glyphs} == glyphs
-    assert [sign["sign"] for sign in part["signs"]] == sorted({sign["sign"] for sign in part["signs"]})
+    assert [one["character"] for one in part["characters"]] == sorted({one["character"] for one in part["characters"]})
