@@ -65,7 +65,7 @@ def list_view(design: Design, state: State, rows: int) -> ListView:
     if place.entry < 0:
         return ListView(place.menu, -1, (), False, False)
     entries = window(design, state, place, rows if rows < 3 else rows - 1)
-    views = tuple([_entry_view(design, state, place.menu, entry) for entry in entries])
+    views = tuple([entry_view(design, state, place.menu, entry) for entry in entries])
     if rows < 3:
         return ListView(place.menu, place.entry, views, False, False)
     above = neighbour(design, state, place.menu, entries[0], -1) is not None
@@ -73,7 +73,8 @@ def list_view(design: Design, state: State, rows: int) -> ListView:
     return ListView(place.menu, place.entry, views, above, below)
 
 
-def _entry_view(design: Design, state: State, menu: str, entry: int) -> EntryView:
+def entry_view(design: Design, state: State, menu: str, entry: int) -> EntryView:
+    """Gather what a shown entry depends on."""
     index = design.index
     target = index.menus[menu].entries[entry].target
     condition = index.enabled[menu][entry]
@@ -97,7 +98,7 @@ def _list_lines(face: Face, panel: CellPanel, view: ListView) -> list[Line]:
     lines = [
         face.recall(
             ("entry", view.menu, shown, shown.entry == view.selected),
-            lambda shown=shown: _entry_line(face, panel, view.menu, shown, shown.entry == view.selected),  # type: ignore[misc]
+            lambda shown=shown: entry_line(face, panel, view.menu, shown, shown.entry == view.selected),  # type: ignore[misc]
         )
         for shown in view.entries
     ]
@@ -114,7 +115,7 @@ def _title(face: Face, panel: CellPanel, menu: Menu, view: ListView) -> Line:
     return labelled(panel, "", face.caption(menu.label), face.caption(menu.short), hints)
 
 
-def _entry_line(face: Face, panel: CellPanel, menu: str, shown: EntryView, selected: bool) -> Line:
+def entry_line(face: Face, panel: CellPanel, menu: str, shown: EntryView, selected: bool) -> Line:
     """Compose one entry: label and value, or a mark that it opens a menu; in brackets if it cannot be pressed."""
     target = face.design.index.menus[menu].entries[shown.entry].target
     label, short = captions(face, menu, shown.entry)

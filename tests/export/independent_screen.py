@@ -39,7 +39,8 @@ class IndependentDisplay:
         self.device = device
         self.spec = device.spec
         self.display = self.spec["display"]
-        self.columns, self.rows = self.display["columns"], self.display["rows"]
+        self.columns: int = self.display["columns"]
+        self.rows: int = self.display["rows"]
         self.marks = self.display.get("marks", {})
         self.cells_of = {text["text"]: text["cells"] for text in self.spec["texts"]}
         self.in_of = {text["text"]: text["in"] for text in self.spec["texts"]}

@@ -19,8 +19,10 @@ from knobmenu.design.whole import Design
 from knobmenu.design.words import PLACEHOLDER, texts, translated
 from knobmenu.errors import printable
 from knobmenu.machine.state import Editing
-from knobmenu.screen.glass import glass_of
+from knobmenu.screen.characters import CellText
+from knobmenu.screen.face import face_of
 from knobmenu.screen.lists import captions
+from knobmenu.screen.panel import CellPanel
 
 
 def fit_findings(subject: Subject) -> Iterator[Finding]:
@@ -100,9 +102,10 @@ def _same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
     for shot in taken:
         if not shot.menu or shot.target or shot.value is not None:
             continue
-        label = captions(design, design.index.words[shot.language], shot.menu, shot.entry)[0]
-        cut = label in shot.screen.cut or any(label == text for text in shot.screen.cut)
-        shown = _name_shown(design, shot, label)
+        caption = captions(face_of(design, shot.language), shot.menu, shot.entry)[0]
+        label = caption.source
+        cut = label in shot.screen.cut
+        shown = _name_shown(design, shot, caption)
         other, words = seen.setdefault((shot.language, shot.menu, shown), (shot.entry, label))
         if other == shot.entry or words == label or (shot.menu, shot.entry) in told:
             continue
@@ -113,18 +116,17 @@ def _same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
         yield Finding("same-when-cut", shot.place, message, "Give them different short forms.", _trace(subject, shot))
 
 
-def _name_shown(design: Design, shot: Shot, label: str) -> str:
+def _name_shown(design: Design, shot: Shot, label: CellText) -> str:
     """Return what of an entry's name is shown in its row."""
     row = shot.screen.rows[0].rstrip()
-    if isinstance(design.display, SegmentDisplay):
+    panel = face_of(design, shot.language).panel
+    if not isinstance(panel, CellPanel):
         return row
-    glass = glass_of(design.display)
-    row = row.removeprefix(glass.selected).strip("() ")
-    whole = glass.fitted(label).text
-    if row.startswith(whole):
-        return whole
-    head, mark, _ = row.partition(glass.cut)
-    return head + mark if label in shot.screen.cut and mark else " ".join(row.split("  ")[0].split())
+    row = row.removeprefix(panel.selected).strip("() ")
+    if row.startswith(label.text):
+        return label.text
+    head, mark, _ = row.partition(panel.cut)
+    return head + mark if label.source in shot.screen.cut and mark else " ".join(row.split("  ")[0].split())
 
 
 def _together(subject: Subject, menu: str, one: int, other: int) -> bool:

@@ -6,16 +6,16 @@ from collections.abc import Iterator
 
 import attrs
 
-from knobmenu.design.hardware import SegmentDisplay
 from knobmenu.design.home import Row
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch
 from knobmenu.design.whole import Design
 from knobmenu.design.words import PLACEHOLDER
-from knobmenu.machine.state import Asking, Editing, Focus, Holding, Place, State, initial_state
+from knobmenu.machine.state import Asking, Editing, Focus, Holding, Place, State, initial_state, language_of
 from knobmenu.machine.values import Value, at, replace_value
 from knobmenu.screen.cells import Screen
-from knobmenu.screen.glass import glass_of
-from knobmenu.screen.lists import entry_line
+from knobmenu.screen.face import face_of
+from knobmenu.screen.lists import entry_line, entry_view
+from knobmenu.screen.panel import CellPanel
 from knobmenu.screen.render import render
 
 MOST_OPTIONS = 200
@@ -104,16 +104,11 @@ def _entry(design: Design, language: int, state: State, menu: str, entry: int) -
 
 def _listed(design: Design, state: State) -> Screen:
     """Show an entry: on a display of cells its row alone, since the rows around it are shots of their own."""
-    if isinstance(design.display, SegmentDisplay):
+    face, place = face_of(design, language_of(design, state)), state.path[-1]
+    if not isinstance(face.panel, CellPanel):
         return render(design, state)
-    glass, place = glass_of(design.display), state.path[-1]
-    words = design.index.words[_language(design, state)]
-    line = entry_line(design, state, glass, words, place, place.entry)
+    line = entry_line(face, face.panel, place.menu, entry_view(design, state, place.menu, place.entry), True)
     return Screen(rows=(line.text,), replaced=line.replaced, cut=line.cut)
-
-
-def _language(design: Design, state: State) -> int:
-    return int(at(state.values, design.index.positions[design.language])) if design.language else 0
 
 
 def wide_values(design: Design, key: str) -> list[int]:
