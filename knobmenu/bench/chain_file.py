@@ -28,6 +28,8 @@ RENAMED = {
 }
 """Keys that an earlier version had, and what they are called now."""
 
+_OTHER_COMMANDS = '"knobmenu try" tries a design; "knobmenu bench show" prints a chain to start from'
+
 
 def load(path: Path) -> Chain:
     """Read a chain's file.
@@ -36,6 +38,8 @@ def load(path: Path) -> Chain:
         BenchError: the file cannot be read, or describes what cannot be; all problems together.
     """
     name = path.name
+    if path.suffix in (".py", ".json"):
+        raise BenchError([Problem("", f"a {path.suffix} file", "a chain in TOML", _OTHER_COMMANDS, name)])
     try:
         with path.open("rb") as file:
             content = file.read(LARGEST_FILE + 1)
@@ -70,8 +74,7 @@ def loads(text: str, name: str = "") -> Chain:
         line = int(place[1]) if place else 0
         raise BenchError([Problem("", shown(str(error), 100), "valid TOML", file=name, line=line)]) from None
     if "settings" in tables or "menus" in tables:
-        advice = '"knobmenu try" tries a design; "knobmenu bench --show" prints a chain to start from'
-        raise BenchError([Problem("", "a design", "a chain", advice, name, 1)])
+        raise BenchError([Problem("", "a design", "a chain", _OTHER_COMMANDS, name, 1)])
     problems: list[Problem] = []
     parts: dict[str, Any] = {}
     for section, table in tables.items():

@@ -6,6 +6,8 @@ import argparse
 import sys
 import time
 
+from knobmenu.cli.parsing import Parser
+
 WARNINGS = 3
 """Exit code: the worst open finding is a warning."""
 
@@ -32,7 +34,7 @@ A menu limit is no protective function: heat, mains, hearing and motion need pro
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
     parser = commands.add_parser(
         "check",

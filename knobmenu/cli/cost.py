@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from knobmenu.cli.parsing import Parser
+
 if TYPE_CHECKING:
     from knobmenu.analysis.cost.report import Cost, Report
     from knobmenu.analysis.cost.routes import Route
@@ -28,7 +30,7 @@ examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
     parser = commands.add_parser(
         "cost",

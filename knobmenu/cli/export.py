@@ -7,6 +7,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from knobmenu.cli.parsing import Parser
+
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
@@ -25,7 +27,7 @@ A menu limit is no protective function: heat, mains, hearing and motion need pro
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
     parser = commands.add_parser(
         "export",

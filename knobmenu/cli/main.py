@@ -15,6 +15,8 @@ from importlib import import_module
 from keyword import iskeyword
 from typing import Protocol, cast
 
+from knobmenu.cli.parsing import Parser
+
 COMMANDS = ("try", "new", "play", "check", "cost", "export", "bench")
 """The commands, in the order of the job; each is a module of this package."""
 
@@ -34,9 +36,9 @@ A menu limit is no protective function: heat, mains, hearing and motion need pro
 """
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """Build the parser of the whole command line."""
-    whole = argparse.ArgumentParser(
+    whole = Parser(
         prog="knobmenu",
         description="Design, try, prove and hand over the interaction of a device worked with one knob.",
         epilog=_EPILOG,
@@ -58,7 +60,7 @@ def parser() -> argparse.ArgumentParser:
 class Module(Protocol):
     """What the module of a command offers."""
 
-    def add_parser(self, commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    def add_parser(self, commands: argparse._SubParsersAction[Parser]) -> None:
         """Add the command's own parser."""
 
     def run(self, options: argparse.Namespace) -> int:

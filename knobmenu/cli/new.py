@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 
+from knobmenu.cli.parsing import Parser
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
     parser = commands.add_parser(
         "new",

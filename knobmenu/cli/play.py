@@ -7,6 +7,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from knobmenu.cli.parsing import Parser
+
 if TYPE_CHECKING:
     from knobmenu.device import Device
 
@@ -21,7 +23,7 @@ examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
     parser = commands.add_parser(
         "play",

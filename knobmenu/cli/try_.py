@@ -9,6 +9,8 @@ import sys
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from knobmenu.cli.parsing import Parser
+
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain
     from knobmenu.design.hardware import Knob
@@ -30,7 +32,7 @@ examples:
 LOOKS = ("dark", "light", "high-contrast", "16-colours", "no-colour")
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
     parser = commands.add_parser(
         "try",
@@ -54,7 +56,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     encoder.add_argument(
         "--chain",
         metavar="FILE",
-        help="begin with a simulated encoder whose signal chain is in a TOML file (see knobmenu bench --show)",
+        help="begin with a simulated encoder whose signal chain is in a TOML file (see knobmenu bench show)",
     )
     parser.add_argument("--look", choices=LOOKS, help="the look to begin with; otherwise what suits the terminal")
     parser.add_argument("--no-blink", action="store_true", help="let nothing blink")

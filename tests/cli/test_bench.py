@@ -100,17 +100,17 @@ def test_json_says_the_same_in_numbers(chain: str, capsys: Capture) -> None:
 
 
 def test_without_a_chain_the_built_in_one_is_judged_and_shown(tmp_path: Path, capsys: Capture) -> None:
-    shown = said(capsys, "--show")
+    shown = said(capsys, "show")
     written = tmp_path / "shown.toml"
     written.write_text(shown, encoding="utf-8")
 
-    assert said(capsys, str(written), "--show") == shown
+    assert said(capsys, "show", str(written)) == shown
     assert said(capsys, str(written)) == said(capsys)
 
 
 def test_what_show_prints_is_a_chain_with_the_same_verdict(chain: str, tmp_path: Path, capsys: Capture) -> None:
     written = tmp_path / "shown.toml"
-    written.write_text(said(capsys, chain, "--show"), encoding="utf-8")
+    written.write_text(said(capsys, "show", chain), encoding="utf-8")
 
     assert load(written) == load(Path(chain))
     assert said(capsys, str(written), "--json") == said(capsys, chain, "--json")
@@ -121,7 +121,7 @@ def test_figures_of_a_contact_that_is_no_preset_are_shown_and_judged_the_same(tm
     own.write_text(
         CHAIN.replace('preset = "encoder-3ms"', "longest_ms = 4\nbreak_no_bounce_fraction = 1"), encoding="utf-8"
     )
-    written.write_text(said(capsys, str(own), "--show"), encoding="utf-8")
+    written.write_text(said(capsys, "show", str(own)), encoding="utf-8")
 
     assert load(own).contact.on_break is None
     assert load(written) == load(own)
@@ -192,8 +192,8 @@ def test_a_dump_of_the_bench_is_measured_and_replayed(chain: str, tmp_path: Path
     dump = tmp_path / "run.vcd"
     main(["bench", chain, "--vcd", str(dump)])
     capsys.readouterr()
-    told = json.loads(said(capsys, "--capture", str(dump), "--json"))
-    words = said(capsys, "--capture", str(dump))
+    told = json.loads(said(capsys, "capture", str(dump), "--json"))
+    words = said(capsys, "capture", str(dump))
 
     assert told["phases"] == ["phase_a", "phase_b"]
     assert (told["detents"], told["net"]) == (20, 20)
@@ -206,17 +206,17 @@ def test_the_phases_of_a_capture_can_be_said(chain: str, tmp_path: Path, capsys:
     dump = tmp_path / "run.vcd"
     main(["bench", chain, "--vcd", str(dump)])
     capsys.readouterr()
-    turned = json.loads(said(capsys, "--capture", str(dump), "--pins", "phase_b", "phase_a", "--json"))
+    turned = json.loads(said(capsys, "capture", str(dump), "--pins", "phase_b", "phase_a", "--json"))
 
     assert turned["detents"] == -20
-    assert 'Did you mean "phase_a"?' in refused(capsys, "--capture", str(dump), "--pins", "phase_aa", "phase_b")
+    assert 'Did you mean "phase_a"?' in refused(capsys, "capture", str(dump), "--pins", "phase_aa", "phase_b")
 
 
 def test_a_sweep_is_a_table_a_map_and_json(chain: str, tmp_path: Path, capsys: Capture) -> None:
     picture = tmp_path / "map.svg"
     axes = ("reader.period_ms=1,10", "turning.turns_per_s=0.5,1,2")
-    words = said(capsys, chain, "--sweep", *axes, "--plot", str(picture)).splitlines()
-    told = json.loads(said(capsys, chain, "--sweep", *axes, "--json"))
+    words = said(capsys, "sweep", chain, *axes, "--plot", str(picture)).splitlines()
+    told = json.loads(said(capsys, "sweep", chain, *axes, "--json"))
 
     assert words[0] == "errors for each 100 detents; rows reader.period_ms, columns turning.turns_per_s"
     assert words[1].split() == ["0.5", "1", "2"]
@@ -227,14 +227,14 @@ def test_a_sweep_is_a_table_a_map_and_json(chain: str, tmp_path: Path, capsys: C
 
 
 def test_cells_that_cannot_be_are_a_dash(chain: str, capsys: Capture) -> None:
-    words = said(capsys, chain, "--sweep", "filter.supply_v=2,5", "reader.period_ms=1,2").splitlines()
+    words = said(capsys, "sweep", chain, "filter.supply_v=2,5", "reader.period_ms=1,2").splitlines()
 
     assert words[2].split() == ["2", "-", "-"]
 
 
 def test_parts_are_suggested_in_words_and_in_json(chain: str, capsys: Capture) -> None:
-    words = said(capsys, chain, "--suggest", "2", "1.5").splitlines()
-    told = json.loads(said(capsys, chain, "--suggest", "2", "1.5", "--json"))
+    words = said(capsys, "suggest", chain, "2", "1.5").splitlines()
+    told = json.loads(said(capsys, "suggest", chain, "2", "1.5", "--json"))
 
     assert words[0].startswith("Pull-up 10000 ohm, 5 V, Schmitt trigger; parts for bounce of 2 ms at 1.5 turns/s")
     assert re.match(r" +\d+ ohm +\d+ nF   removes \d\.\d\d ms, passes \d+\.\d\d turns/s", words[1])
@@ -243,8 +243,8 @@ def test_parts_are_suggested_in_words_and_in_json(chain: str, capsys: Capture) -
 
 
 def test_the_push_switch_is_judged_in_words_and_in_json(chain: str, capsys: Capture) -> None:
-    words = said(capsys, chain, "--press").splitlines()
-    told = json.loads(said(capsys, chain, "--press", "--json"))
+    words = said(capsys, "press", chain).splitlines()
+    told = json.loads(said(capsys, "press", chain, "--json"))
 
     assert words[0] == ("switch tactile-5ms, polled reader; 2 runs of 50 presses of 60 to 250 ms, long from 500 ms")
     assert [line.split("  ")[0] for line in words[3:-2]] == [
@@ -258,9 +258,9 @@ def test_the_push_switch_is_judged_in_words_and_in_json(chain: str, capsys: Capt
 
 
 def test_wishes_that_contradict_each_other_are_said_so(chain: str, capsys: Capture) -> None:
-    assert "None: these wishes contradict each other." in said(capsys, chain, "--suggest", "50", "5")
+    assert "None: these two requests contradict each other." in said(capsys, "suggest", chain, "50", "5")
     for wish in (("0", "1"), ("-1", "1"), ("1", "0"), ("nan", "1"), ("1", "inf")):
-        assert "both above 0" in refused(capsys, chain, "--suggest", *wish)
+        assert "both above 0" in refused(capsys, "suggest", chain, "--", *wish)
 
 
 @pytest.mark.parametrize(
@@ -268,42 +268,55 @@ def test_wishes_that_contradict_each_other_are_said_so(chain: str, capsys: Captu
     [
         (("no-such.toml",), "got No such file or directory"),
         (("--plot", "run.gif"), '--plot: expected a file that ends in .svg or .png, got "run.gif"'),
-        (("--sweep", "reader.period=1", "turning.turns_per_s=1"), 'Did you mean "reader.period_ms"?'),
-        (("--capture", "no-such.vcd"), "no-such.vcd"),
+        (("sweep", "reader.period=1", "turning.turns_per_s=1"), 'Did you mean "reader.period_ms"?'),
+        (("capture", "no-such.vcd"), "no-such.vcd"),
     ],
 )
 def test_wrong_wishes_are_refused_with_what_is_allowed(words: tuple[str, ...], told: str, capsys: Capture) -> None:
     assert told in refused(capsys, *words)
 
 
-@pytest.mark.parametrize(
-    ("words", "told"),
-    [
-        (("--show", "--json"), "got --show beside it"),
-        (
-            ("--capture", "x.vcd", "--plot", "a.svg"),
-            "expected beside --sweep or for a verdict, got --capture beside it",
-        ),
-        (("--suggest", "1", "2", "--vcd", "a.vcd"), "--vcd: expected for a verdict, got --suggest beside it"),
-        (
-            ("--sweep", "a", "b", "--suggest", "1", "2"),
-            "expected one way of asking at a time, got --suggest beside it",
-        ),
-        (("--live", "--capture", "x.vcd"), "--capture: expected one way of asking at a time, got --live beside it"),
-        (("--pins", "a", "b"), "--pins: expected beside --capture, got nothing that it belongs to"),
-        (("--look", "dark"), "--look: expected beside --live, got nothing that it belongs to"),
-        (("--from-ms", "3"), "--from-ms: expected beside --plot, got no --plot beside it"),
-        (("--vcd", "a.vcd", "--to-ms", "3"), "expected beside --plot, got no --plot beside it"),
-    ],
-    ids=lambda words: "-".join(words) if isinstance(words, tuple) else "",
-)
-def test_what_does_not_go_together_is_refused_and_never_silently_left_undone(
-    words: tuple[str, ...], told: str, capsys: Capture, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize("words", [("--from-ms", "3"), ("--vcd", "a.vcd", "--to-ms", "3")], ids="-".join)
+def test_a_part_of_a_picture_without_a_picture_is_refused(
+    words: tuple[str, ...], capsys: Capture, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
 
-    assert told in refused(capsys, *words)
+    assert "--from-ms: expected --plot" in refused(capsys, *words)
     assert files(tmp_path) == set()
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("show", "--json"),
+        ("capture", "x.vcd", "--plot", "a.svg"),
+        ("capture", "x.vcd", "--show", "--json"),
+        ("suggest", "1", "2", "--vcd", "a.vcd"),
+        ("press", "--pins", "a", "b"),
+        ("judge", "--look", "dark"),
+        ("live", "--json"),
+        ("sweep", "a"),
+        ("suggest", "fast"),
+    ],
+    ids="-".join,
+)
+def test_each_question_takes_its_own_options_alone(words: tuple[str, ...], capsys: Capture) -> None:
+    with pytest.raises(SystemExit) as left:
+        main(["bench", *words])
+
+    assert left.value.code == 2
+    assert f"usage: knobmenu bench {words[0]}" in capsys.readouterr().err
+
+
+def test_to_judge_is_what_is_asked_where_no_question_is_named(chain: str, capsys: Capture) -> None:
+    assert said(capsys, chain) == said(capsys, "judge", chain)
+
+
+def test_a_design_is_sent_to_the_command_that_tries_it(tmp_path: Path, capsys: Capture) -> None:
+    for name, text in (("device.toml", "[settings.volume]\n"), ("device.py", "design = 1\n"), ("device.json", "{}")):
+        (tmp_path / name).write_text(text, encoding="utf-8")
+        assert '"knobmenu try" tries a design' in refused(capsys, str(tmp_path / name))
 
 
 def test_a_captured_knob_is_shown_as_a_chain_that_bounces_as_it_did(tmp_path: Path, capsys: Capture) -> None:
@@ -313,7 +326,7 @@ def test_a_captured_knob_is_shown_as_a_chain_that_bounces_as_it_did(tmp_path: Pa
     own.write_text(text + "[judging]\nseeds = 2", encoding="utf-8")
     main(["bench", str(own), "--vcd", str(dump)])
     capsys.readouterr()
-    real.write_text(said(capsys, str(own), "--capture", str(dump), "--show"), encoding="utf-8")
+    real.write_text(said(capsys, "capture", str(dump), str(own), "--show"), encoding="utf-8")
     known, found = load(own), load(real)
 
     assert found.filter == known.filter
@@ -347,10 +360,8 @@ def test_a_place_that_cannot_be_written_keeps_what_is_there_and_leaves_nothing_h
     blocked.mkdir()
 
     for option in ("--plot", "--vcd"):
-        assert "expected a file that can be written" in refused(capsys, chain, option, str(blocked))
-        assert "expected a file that can be written" in refused(
-            capsys, chain, option, str(tmp_path / "none" / "run.svg")
-        )
+        assert "cannot be written" in refused(capsys, chain, option, str(blocked))
+        assert "cannot be written" in refused(capsys, chain, option, str(tmp_path / "none" / "run.svg"))
     assert files(tmp_path) == {"chain.toml", "run.svg"}
 
 
@@ -358,7 +369,7 @@ def test_a_capture_that_cannot_be_read_is_refused_with_its_line(tmp_path: Path, 
     cut = tmp_path / "cut.csv"
     cut.write_text("Time [s],A,B\n0,0,0\n1,1,0\n0.5,1,1\n", encoding="utf-8")
 
-    assert "cut.csv:4: expected a time that goes forward, got time" in refused(capsys, "--capture", str(cut))
+    assert "cut.csv:4: expected a time that goes forward, got time" in refused(capsys, "capture", str(cut))
 
 
 @pytest.mark.skipif(not hasattr(os, "killpg"), reason="no groups of processes here")
@@ -379,11 +390,11 @@ def test_a_long_sweep_that_is_interrupted_ends_at_once_and_without_a_traceback()
 
 INTERRUPTED_SWEEP = """
 import sys
-from knobmenu.cli import bench
+from knobmenu.cli.bench import answering
 from knobmenu.cli.main import main
 
-bench._progress = lambda words: print("a cell is done", flush=True)
-sys.exit(main(["bench", "--sweep", "reader.period_ms=1:50:100", "turning.turns_per_s=0.2:5:100"]))
+answering.show_progress = lambda words: print("a cell is done", flush=True)
+sys.exit(main(["bench", "sweep", "reader.period_ms=1:50:100", "turning.turns_per_s=0.2:5:100"]))
 """
 
 

@@ -1,4 +1,4 @@
-"""``knobmenu bench --capture``: what is said of a capture, and what the chain makes of it."""
+"""``knobmenu bench capture``: what is said of a capture, and what the chain makes of it."""
 
 from __future__ import annotations
 
@@ -56,8 +56,8 @@ def test_a_capture_of_bare_contacts_is_sent_through_the_filter_where_that_is_ask
     chain = tmp_path / "chain.toml"
     chain.write_text(FILTERED)
 
-    as_captured = told(capsys, str(chain), "--capture", bare)
-    filtered = told(capsys, str(chain), "--capture", bare, "--bare")
+    as_captured = told(capsys, "capture", bare, str(chain))
+    filtered = told(capsys, "capture", bare, str(chain), "--bare")
 
     assert filtered["turned_up"] == filtered["counted_up"]
     assert filtered["turned_down"] == filtered["counted_down"]
@@ -65,8 +65,8 @@ def test_a_capture_of_bare_contacts_is_sent_through_the_filter_where_that_is_ask
 
 
 def test_a_capture_tells_the_distribution_of_its_bounce(bare: str, capsys: Said) -> None:
-    found = told(capsys, "--capture", bare)["bounce"]
-    assert main(["bench", "--capture", bare]) == 0
+    found = told(capsys, "capture", bare)["bounce"]
+    assert main(["bench", "capture", bare]) == 0
     words = capsys.readouterr().out
 
     assert isinstance(found, dict)
@@ -86,7 +86,7 @@ def test_a_capture_that_no_contact_can_be_is_not_written_as_a_chain(tmp_path: Pa
     path = tmp_path / "chatter.vcd"
     path.write_text(vcd.text(Recording({"A": Signal(1, np.array(a)), "B": Signal(1, np.array(b))}, 8.0)))
 
-    assert main(["bench", "--capture", str(path), "--show"]) == 1
+    assert main(["bench", "capture", str(path), "--show"]) == 1
     said = capsys.readouterr()
     assert said.out == ""
     assert "A changes 3019 times and B 20 times" in said.err

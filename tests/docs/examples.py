@@ -32,7 +32,7 @@ ROOT = Path(__file__).parents[2]
 _INSTALLS = re.compile(r"\bpip install\b|-m venv\b|-m pytest\b|-m tests\.|-m ruff\b|-m mypy\b|\bapt-get\b")
 """What sets a machine up or runs the suite itself; CI does that by the same lines."""
 
-_INTERACTIVE = re.compile(r"knobmenu (?:try|bench live|bench --live|watch)\b(?!.*--(?:line|plain|help))")
+_INTERACTIVE = re.compile(r"knobmenu (?:try|bench live|watch)\b(?!.*--(?:line|plain|help))")
 """What takes the terminal until it is left."""
 
 

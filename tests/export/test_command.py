@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import argparse
 from pathlib import Path
 
 import pytest
 
 from docs.draw import EXAMPLE, example, example_spec
 from knobmenu.cli import export
+from knobmenu.cli.parsing import Parser
 from knobmenu.errors import DesignError
 from knobmenu.files.disk import load, save
 
@@ -21,7 +21,7 @@ def box(tmp_path: Path) -> str:
 
 
 def run(*words: str) -> int:
-    parser = argparse.ArgumentParser()
+    parser = Parser()
     export.add_parser(parser.add_subparsers())
     return export.run(parser.parse_args(["export", *words]))
 

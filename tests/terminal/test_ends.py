@@ -89,7 +89,7 @@ SAMPLED = ENDS if WHOLE else [end for number, end in enumerate(ENDS) if number %
 
 
 def command(name: str, design_file: Path) -> tuple[str, ...]:
-    return (*KNOBMENU, "try", str(design_file)) if name == "try" else (*KNOBMENU, "bench", "--live")
+    return (*KNOBMENU, "try", str(design_file)) if name == "try" else (*KNOBMENU, "bench", "live")
 
 
 @pytest.mark.parametrize(

@@ -28,7 +28,7 @@ def chain_file(tmp_path: Path) -> Path:
 @pytest.mark.parametrize(("columns", "rows"), [(80, 24), (200, 50)])
 def test_a_chain_is_turned_and_kept_in_tmux(chain_file: Path, columns: int, rows: int) -> None:
     kept = chain_file.with_name("kept.toml")
-    with Tmux((*KNOBMENU, "bench", str(chain_file), "--live"), columns, rows) as window:
+    with Tmux((*KNOBMENU, "bench", "live", str(chain_file)), columns, rows) as window:
         window.wait_for("→ motion")
         window.wait_for("counts right")
         window.type("Down", "Right")
@@ -57,7 +57,7 @@ def test_the_simulated_encoder_and_its_bench_in_tmux(chain_file: Path) -> None:
 
 
 def test_the_bench_gives_the_terminal_back_while_it_is_still_judging() -> None:
-    with Terminal((*KNOBMENU, "bench", "--live"), 100, 30) as terminal:
+    with Terminal((*KNOBMENU, "bench", "live"), 100, 30) as terminal:
         terminal.wait_for("→ motion")
         terminal.type("q")
         assert terminal.wait() == 0
@@ -66,7 +66,7 @@ def test_the_bench_gives_the_terminal_back_while_it_is_still_judging() -> None:
 
 def test_the_bench_without_colour_sends_none(chain_file: Path) -> None:
     env = environment(NO_COLOR="1")
-    with Terminal((*KNOBMENU, "bench", str(chain_file), "--live"), 80, 24, env=env) as terminal:
+    with Terminal((*KNOBMENU, "bench", "live", str(chain_file)), 80, 24, env=env) as terminal:
         terminal.wait_for("counts right")
         assert terminal.colour_codes == []
         terminal.type("q")

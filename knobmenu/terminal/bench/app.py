@@ -1,4 +1,4 @@
-"""The bench as an app of its own: ``knobmenu bench --live``."""
+"""The bench as an app of its own: ``knobmenu bench live``."""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ def bench_pictures(trial: Trial, doing: str, columns: int, rows: int) -> Picture
 def _too_small(columns: int, rows: int) -> Drawing:
     text = (
         f"This terminal is {columns} by {rows}; the bench needs {LEAST.columns} by {LEAST.rows}."
-        " Make it larger, or leave with q and use knobmenu bench without --live."
+        " Make it larger, or leave with q and use knobmenu bench judge."
     )
     return tuple((Run(line, "text"),) for line in wrap(text, max(columns, 10)))
 

@@ -76,6 +76,15 @@ def _duration(seconds: float) -> str:
     return f"{seconds * 1000:.3g} ms" if seconds >= 1e-6 else "less than 1 us"
 
 
+def map_json(found: Map) -> dict[str, object]:
+    """Return a map as plain data."""
+    return {
+        "rows": {found.down.path: found.down.values},
+        "columns": {found.across.path: found.across.values},
+        "error_rates": found.error_rates,
+    }
+
+
 def map_words(found: Map) -> str:
     """Say a map as a table."""
     lines = [f"errors for each 100 detents; rows {found.down.path}, columns {found.across.path}"]

@@ -1,0 +1,45 @@
+"""What the subcommands of the bench share: the chain's argument, refusals, progress."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+
+from knobmenu.errors import KnobmenuError, shown
+
+
+def add_chain(parser: argparse.ArgumentParser) -> None:
+    """Add the argument for a chain's file."""
+    parser.add_argument("chain", metavar="CHAIN", nargs="?", help="a chain's TOML file; the built-in one if not given")
+
+
+def add_json(parser: argparse._ActionsContainer) -> None:
+    """Add the option for JSON."""
+    parser.add_argument("--json", action="store_true", help="print JSON instead of a table")
+
+
+def print_json(plain: object) -> None:
+    """Print plain data as JSON."""
+    print(json.dumps(plain, indent=2))
+
+
+def refusal(path: str, found: str, expected: str, advice: str = "") -> KnobmenuError:
+    """Make the error for an argument that cannot be taken."""
+    from knobmenu.bench.errors import BenchError
+    from knobmenu.errors import Problem
+
+    return BenchError([Problem(path, found, expected, advice)])
+
+
+def check_picture(name: str | None) -> None:
+    """Refuse a picture whose name ends in something else than a kind that can be drawn, before any work is done."""
+    if name and Path(name).suffix not in (".svg", ".png"):
+        raise refusal("--plot", shown(name), "a file that ends in .svg or .png")
+
+
+def show_progress(words: str) -> None:
+    """Show a person what is being done, on a line of its own that the next one replaces; nothing clears it."""
+    if sys.stderr.isatty():
+        print(f"\r\x1b[K{words}", end="", file=sys.stderr, flush=True)

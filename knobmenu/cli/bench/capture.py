@@ -1,0 +1,72 @@
+"""``knobmenu bench capture``: measure a capture of a real knob, and send it through a chain."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from knobmenu.cli.bench.answering import add_chain, add_json, print_json, show_progress
+from knobmenu.cli.parsing import Parser
+from knobmenu.errors import printable
+
+if TYPE_CHECKING:
+    from knobmenu.bench.capture.measure import Measured
+    from knobmenu.bench.chain import Chain
+
+
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
+    """Add the subcommand's own parser."""
+    parser = commands.add_parser("capture", help="measure a capture of a real knob, and send it through the chain")
+    parser.add_argument("capture", metavar="FILE", help="a VCD or CSV file of a logic analyser")
+    add_chain(parser)
+    parser.add_argument("--pins", nargs=2, metavar=("A", "B"), help="the capture's phases; found out if not given")
+    parser.add_argument(
+        "--bare", action="store_true", help="the capture is of bare contacts: replay it through the chain's filter, too"
+    )
+    what = parser.add_mutually_exclusive_group()
+    what.add_argument("--show", action="store_true", help="print the chain with the captured contacts as TOML")
+    add_json(what)
+
+
+def run(chain: Chain, options: argparse.Namespace) -> int:
+    """Measure a capture and replay it, or print the chain that it makes."""
+    from knobmenu.bench.capture.file import CaptureFile
+    from knobmenu.bench.capture.measure import measure
+    from knobmenu.bench.capture.replay import replay
+    from knobmenu.bench.chain_file import toml_text
+    from knobmenu.cli.bench import captures
+
+    path = Path(options.capture)
+    capture = CaptureFile(path, progress=lambda part: show_progress(f"reading {printable(path.name)}: {part:.0%}"))
+    pins = options.pins or ("", "")
+    try:
+        measured = measure(capture, *pins, assumed_detents_per_period=chain.encoder.detents_per_period)
+        if not options.show:
+            done = replay(capture, measured, chain, chain.judging.first_seed, filtered=options.bare)
+    finally:
+        show_progress("")
+    if options.show:
+        print(captures.format_doubts(measured), end="", file=sys.stderr)
+        print(toml_text(_captured_chain(chain, measured, path.name)), end="")
+    elif options.json:
+        print_json(captures.format_json(measured, done))
+    else:
+        print(captures.format_text(measured, done, chain))
+    return 0
+
+
+def _captured_chain(chain: Chain, measured: Measured, file: str) -> Chain:
+    """Make the chain with what was captured, unless no chain can be like that."""
+    import attrs
+
+    from knobmenu.bench.capture.fitting import fit
+    from knobmenu.bench.errors import BenchError
+
+    try:
+        encoder = attrs.evolve(chain.encoder, detents_per_period=measured.detents_per_period)
+        return attrs.evolve(chain, encoder=encoder, contact=fit(measured))
+    except BenchError as error:
+        advice = "name the pins of the two phases with --pins, or capture with fewer disturbances"
+        raise BenchError([one._replace(file=file, advice=one.advice or advice) for one in error.problems]) from None

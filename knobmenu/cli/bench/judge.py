@@ -1,0 +1,76 @@
+"""``knobmenu bench judge``: up to which speed does a chain count right, and what helps?"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+from knobmenu.cli.bench.answering import add_chain, add_json, check_picture, print_json, refusal, show_progress
+from knobmenu.cli.outputs import write_picture
+from knobmenu.cli.parsing import Parser
+
+if TYPE_CHECKING:
+    from knobmenu.bench.chain import Chain
+    from knobmenu.bench.run import Run
+
+
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
+    """Add the subcommand's own parser."""
+    parser = commands.add_parser("judge", help="up to which speed does it count right? (the default)")
+    add_chain(parser)
+    parser.add_argument("--plot", metavar="FILE", help="draw one run as .svg or .png")
+    parser.add_argument("--from-ms", type=float, metavar="MS", help="where the picture begins")
+    parser.add_argument("--to-ms", type=float, metavar="MS", help="where it ends")
+    parser.add_argument("--vcd", metavar="FILE", help="write one run's pins as a value change dump")
+    add_json(parser)
+
+
+def run(chain: Chain, options: argparse.Namespace) -> int:
+    """Judge a chain, and draw or write one of its runs where that is requested."""
+    from knobmenu.bench.run import run as run_chain
+    from knobmenu.bench.verdict import verdict
+    from knobmenu.cli.bench import findings
+
+    check_picture(options.plot)
+    if not options.plot and (options.from_ms, options.to_ms) != (None, None):
+        raise refusal("--from-ms", "no --plot beside it", "--plot, for which it states a part of the run")
+    if options.plot or options.vcd:
+        done = run_chain(chain, chain.judging.first_seed)
+        if options.plot:
+            _plot(chain, done, options)
+        if options.vcd:
+            _write_dump(options.vcd, done)
+    found = verdict(chain, show_progress)
+    show_progress("")
+    if options.json:
+        print_json(findings.verdict_json(found))
+    else:
+        print(findings.verdict_words(found))
+    return 0
+
+
+def _plot(chain: Chain, done: Run, options: argparse.Namespace) -> None:
+    from knobmenu.bench import plot
+
+    begin, first = done.motion.strokes[0][0], done.motion.strokes[0][1]
+    from_s = begin - 0.005 if options.from_ms is None else options.from_ms / 1000
+    to_s = min(first, begin + 0.25) if options.to_ms is None else options.to_ms / 1000
+    if not 0 <= from_s < to_s <= done.motion.end_s:
+        expected = f"from before to, within 0 and {done.motion.end_s * 1000:.0f} ms"
+        raise refusal("--from-ms", f"{from_s * 1000:g} to {to_s * 1000:g} ms", expected)
+    write_picture(options.plot, plot.waveforms(chain, done, from_s, to_s))
+
+
+def _write_dump(name: str, done: Run) -> None:
+    from knobmenu.bench.capture import vcd
+    from knobmenu.bench.capture.recording import Recording
+    from knobmenu.bench.signal import Signal
+    from knobmenu.files.opening import write_text
+
+    # A closed contact pulls its pin low.
+    levels = {
+        name: Signal(1 - pin.first, pin.changes_s) for name, pin in zip(("phase_a", "phase_b"), done.pins, strict=True)
+    }
+    write_text(name, vcd.text(Recording(levels, done.motion.end_s)))
+    print(f"wrote {name}", file=sys.stderr)

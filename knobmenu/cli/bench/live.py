@@ -1,0 +1,38 @@
+"""``knobmenu bench live``: change the parts of a chain in the terminal, and watch."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from knobmenu.cli.bench.answering import add_chain, refusal
+from knobmenu.cli.parsing import Parser
+from knobmenu.cli.try_ import LOOKS, can_draw
+
+if TYPE_CHECKING:
+    from knobmenu.bench.chain import Chain
+
+
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
+    """Add the subcommand's own parser."""
+    parser = commands.add_parser("live", help="change its parts in the terminal, and watch")
+    add_chain(parser)
+    parser.add_argument("--look", choices=LOOKS, help="the look; otherwise what suits the terminal")
+
+
+def run(chain: Chain, options: argparse.Namespace) -> int:
+    """Open the bench's screen."""
+    if not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
+        advice = "use knobmenu bench judge, which prints lines"
+        raise refusal("live", "no terminal that can be drawn on", "a terminal", advice)
+    from knobmenu.bench.simulated import NamedChain
+    from knobmenu.terminal.backend.ends import run as run_app
+    from knobmenu.terminal.bench.app import BenchApp
+    from knobmenu.terminal.drawing.palettes import palette_named
+
+    name = Path(options.chain).name if options.chain else "built-in chain"
+    look = palette_named(options.look.replace("-", " ")) if options.look else None
+    return run_app(BenchApp(NamedChain(chain, name), look))

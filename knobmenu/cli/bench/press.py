@@ -1,0 +1,33 @@
+"""``knobmenu bench press``: which debounce does the push switch need?"""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from knobmenu.cli.bench.answering import add_chain, add_json, print_json, show_progress
+from knobmenu.cli.parsing import Parser
+
+if TYPE_CHECKING:
+    from knobmenu.bench.chain import Chain
+
+
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
+    """Add the subcommand's own parser."""
+    parser = commands.add_parser("press", help="judge the push switch: which debounce does it need?")
+    add_chain(parser)
+    add_json(parser)
+
+
+def run(chain: Chain, options: argparse.Namespace) -> int:
+    """Judge the push switch."""
+    from knobmenu.bench.presses import judge_presses
+    from knobmenu.cli.bench import findings
+
+    found = judge_presses(chain, show_progress)
+    show_progress("")
+    if options.json:
+        print_json(findings.presses_json(found))
+    else:
+        print(findings.presses_words(found))
+    return 0

@@ -1,0 +1,25 @@
+"""``knobmenu bench show``: print a whole chain, to start from."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from knobmenu.cli.bench.answering import add_chain
+from knobmenu.cli.parsing import Parser
+
+if TYPE_CHECKING:
+    from knobmenu.bench.chain import Chain
+
+
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
+    """Add the subcommand's own parser."""
+    add_chain(commands.add_parser("show", help="print the chain as TOML, with every key"))
+
+
+def run(chain: Chain, options: argparse.Namespace) -> int:
+    """Print a chain."""
+    from knobmenu.bench.chain_file import toml_text
+
+    print(toml_text(chain), end="")
+    return 0

@@ -1,0 +1,48 @@
+"""``knobmenu bench sweep``: a map of errors over two numbers of a chain."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from knobmenu.cli.bench import answering
+from knobmenu.cli.bench.answering import add_chain, add_json, check_picture, print_json
+from knobmenu.cli.outputs import write_picture
+from knobmenu.cli.parsing import Parser
+
+if TYPE_CHECKING:
+    from knobmenu.bench.chain import Chain
+
+_EPILOG = """\
+ROWS and COLUMNS are each a number of the chain and its values, such as reader.period_ms=1,2,5 or
+turning.turns_per_s=0.2:5:8, eight values from 0.2 to 5.
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
+    """Add the subcommand's own parser."""
+    parser = commands.add_parser("sweep", help="map the errors over two of its numbers", epilog=_EPILOG)
+    add_chain(parser)
+    parser.add_argument("rows", metavar="ROWS", help="the number that the rows vary")
+    parser.add_argument("columns", metavar="COLUMNS", help="the number that the columns vary")
+    parser.add_argument("--plot", metavar="FILE", help="draw the map as .svg or .png")
+    add_json(parser)
+
+
+def run(chain: Chain, options: argparse.Namespace) -> int:
+    """Work out a map, and draw it where that is requested."""
+    from knobmenu.bench import plot
+    from knobmenu.bench.sweep import axis, sweep
+    from knobmenu.cli.bench import findings
+
+    check_picture(options.plot)
+    down, across = axis(options.rows), axis(options.columns)
+    found = sweep(chain, down, across, progress=lambda done, cells: answering.show_progress(f"{done} of {cells} cells"))
+    answering.show_progress("")
+    if options.json:
+        print_json(findings.map_json(found))
+    else:
+        print(findings.map_words(found))
+    if options.plot:
+        write_picture(options.plot, plot.error_map(found))
+    return 0
