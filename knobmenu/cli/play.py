@@ -72,13 +72,13 @@ def _trace(options: argparse.Namespace) -> str:
 
 
 def _say_words(device: Device) -> None:
-    from knobmenu.session.narration import boxed, effect_words, event_words
+    from knobmenu.session.narration import draw_box, effect_words, event_words
 
     moment = device.present
     print(f"{moment.at_ms:>8} ms  {event_words(device.design, moment.event)}")
     for effect in moment.effects:
         print(f"{'':>13}{effect_words(device.design, effect)}")
-    for line in boxed(device.screen):
+    for line in draw_box(device.screen):
         print(f"{'':>13}{line}")
 
 

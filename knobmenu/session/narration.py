@@ -93,7 +93,7 @@ def sound_words(sound: Sound) -> str:
     return f"{sound.answers.replace('_', ' ')}, {sound.pitch_hz} Hz for {sound.length_ms} ms"
 
 
-def boxed(screen: Screen) -> tuple[str, ...]:
+def draw_box(screen: Screen) -> tuple[str, ...]:
     """Draw a screen in a frame; a row with blinking cells has them marked with ``^`` below it."""
     width = max(map(len, screen.rows))
     lines = ["┌" + "─" * width + "┐"]

@@ -24,8 +24,14 @@ from knobmenu.files.opening import create_text
 from knobmenu.machine.state import value_of
 from knobmenu.session.narration import event_words, value_words
 from knobmenu.session.part import Part
+from knobmenu.session.sentences import (
+    describe_changed_lamps,
+    describe_changed_rows,
+    describe_effects,
+    describe_place,
+    describe_rows,
+)
 from knobmenu.session.session import Session
-from knobmenu.session.spoken import effects_said, lamps_changed, rows_changed, rows_said, where_said
 from knobmenu.session.timeline import Timeline
 from knobmenu.session.writing import as_test, as_trace
 from knobmenu.terminal.desk.views.tally import stroke_words
@@ -179,7 +185,7 @@ class _Talk:
     def changes(self, before: Sequence[Part]) -> None:
         """Say what is different now."""
         for source, old, new in zip(self.sources, before, self.session.parts, strict=True):
-            said = [*effects_said(new), *rows_changed(old, new), *lamps_changed(old, new)]
+            said = [*describe_effects(new), *describe_changed_rows(old, new), *describe_changed_lamps(old, new)]
             for sentence in said or ["Nothing changes."]:
                 self.say(f"  {source.name + ': ' if source.name else ''}{sentence}")
 
@@ -212,13 +218,13 @@ class _Talk:
         for source, part in zip(self.sources, self.session.parts, strict=True):
             if source.name:
                 self.say(f"{source.name}:")
-            for number, row in enumerate(rows_said(part.screen), 1):
+            for number, row in enumerate(describe_rows(part.screen), 1):
                 self.say(f"  Row {number}: {row}")
 
     def where(self, _: str) -> None:
         """Say which screen is shown."""
         for source, part in zip(self.sources, self.session.parts, strict=True):
-            self.say(f"  {source.name + ': ' if source.name else ''}{where_said(part)}")
+            self.say(f"  {source.name + ': ' if source.name else ''}{describe_place(part)}")
 
     def values(self, _: str) -> None:
         """Say every value."""

@@ -17,8 +17,8 @@ from knobmenu.session.part import Part
 _BAR = re.compile("[·▏▎▍▌▋▊▉█]{3,}")
 
 
-def effects_said(part: Part) -> Iterator[str]:
-    """Say the effects; the screen that is entered is said as its caution, if it has one, and then row by row."""
+def describe_effects(part: Part) -> Iterator[str]:
+    """Describe the effects; of a screen that is entered only its caution, if it has one."""
     for effect in part.effects:
         if not isinstance(effect, ScreenEntered):
             yield effect_words(part.design, effect) + "."
@@ -29,28 +29,28 @@ def effects_said(part: Part) -> Iterator[str]:
             yield f"Caution: {thing.hazard}"
 
 
-def rows_changed(old: Part, new: Part) -> Iterator[str]:
-    """Say the rows of the display that show something else."""
-    before, after = rows_said(old.screen), rows_said(new.screen)
+def describe_changed_rows(old: Part, new: Part) -> Iterator[str]:
+    """Describe the rows of the display that show something else."""
+    before, after = describe_rows(old.screen), describe_rows(new.screen)
     for number, row in enumerate(after):
         if number >= len(before) or before[number] != row:
             yield f"Row {number + 1}: {row}"
 
 
-def lamps_changed(old: Part, new: Part) -> Iterator[str]:
-    """Say the lamps that went on or off."""
+def describe_changed_lamps(old: Part, new: Part) -> Iterator[str]:
+    """Describe the lamps that went on or off."""
     lit_before = dict(zip((lamp.key for lamp in old.design.lamps), lamps_lit(old.design, old.state), strict=True))
     for lamp, lit in zip(new.design.lamps, lamps_lit(new.design, new.state), strict=True):
         if lit_before.get(lamp.key) is not lit:
             yield f"Lamp {lamp.label}: {lamp_words(lamp, lit)}."
 
 
-def rows_said(screen: Screen) -> list[str]:
-    """Say each row: points where they are lit, a bar as a number, and what blinks."""
+def describe_rows(screen: Screen) -> list[str]:
+    """Describe each row: points where they are lit, a bar as a number, and what blinks."""
     rows = []
     for number, row in enumerate(screen.rows):
         points = screen.points if number == 0 else ()
-        text = "".join(sign + ("." if cell in points else "") for cell, sign in enumerate(row))
+        text = "".join(character + ("." if cell in points else "") for cell, character in enumerate(row))
         text = " ".join(_BAR.sub(_bar_words, text).split())
         blinking = [row[span.start : span.stop].strip() for span in screen.blinking if span.row == number]
         told = ", ".join(part for part in blinking if part)
@@ -63,8 +63,8 @@ def _bar_words(bar: re.Match[str]) -> str:
     return f" bar {len(cells.replace('·', ''))} of {len(cells)} "
 
 
-def where_said(part: Part) -> str:
-    """Say which screen is shown, such as ``Menu, Range: Dimmest is being edited``."""
+def describe_place(part: Part) -> str:
+    """Describe which screen is shown, such as ``Menu, Range: Dimmest is being edited``."""
     design, state = part.design, part.state
     index = design.index
     menus = ", ".join(index.menus[place.menu].label for place in state.path) or "Home"
