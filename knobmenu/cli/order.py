@@ -1,0 +1,147 @@
+"""``knobmenu order``: the order of entries that costs its users least."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from knobmenu.analysis.cost.profile import Profile
+    from knobmenu.analysis.order.menus import MenuOrder
+    from knobmenu.design.whole import Design
+
+_EPILOG = """\
+The cost of an order is the detents of a use on average, turned plainly. It follows from the profile: what is used how
+often, and how people leave. See knobmenu cost --help for the form of a profile.
+
+A back entry at an end of its list stays there, unless --move-back is given. Entries are named by their targets.
+
+examples:
+  knobmenu order radio.toml --profile kitchen.toml
+  knobmenu order radio.toml --menu main --pin station --together bass,treble -o better.toml
+  knobmenu order radio.toml --group main --groups 5 --longest 8 -o grouped.toml
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command's own parser."""
+    parser = commands.add_parser(
+        "order",
+        help="find the order of entries that takes the fewest detents",
+        description="Find the order of each menu's entries that costs least under a use profile.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    add = parser.add_argument
+    add("design", metavar="DESIGN", help="a design file")
+    add("--profile", metavar="FILE", help="how the device is used; without it everything alike")
+    add("--menu", metavar="KEY", action="append", help="order this menu; may be given again; without it all menus")
+    add("--pin", metavar="KEYS", default="", help="entries that stay where they are, with commas between them")
+    add("--first", metavar="KEYS", default="", help="entries that stand at the top, in this order")
+    add("--together", metavar="KEYS", action="append", default=[], help="entries that follow each other")
+    add("--sequence", metavar="KEYS", action="append", default=[], help="entries that come in this order")
+    add("--move-back", action="store_true", help="let back entries move, too")
+    add("--group", metavar="MENU", help="cut this menu into submenus of neighbours instead")
+    add("--groups", metavar="N", type=int, default=7, help="with --group: most entries afterwards (7)")
+    add("--longest", metavar="N", type=int, default=9, help="with --group: most entries of a submenu (9)")
+    add("--json", action="store_true", help="print JSON")
+    add("--html", metavar="FILE", help="write one HTML file")
+    add("-o", "--output", metavar="FILE", help="write the design with the better orders; comments are kept")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Find better orders; return the exit code."""
+    from knobmenu.analysis.cost.profile import even_profile, load_profile
+    from knobmenu.files.disk import load
+
+    design = load(options.design)
+    profile = load_profile(options.profile, design) if options.profile else even_profile(design)
+    if options.group:
+        return _group(options, design, profile)
+    return _order(options, design, profile)
+
+
+def _keys(words: str) -> tuple[str, ...]:
+    return tuple(word.strip() for word in words.split(",") if word.strip())
+
+
+def _order(options: argparse.Namespace, design: Design, profile: Profile) -> int:
+    from knobmenu.analysis.cost.report import report_costs
+    from knobmenu.analysis.order.menus import OrderRules, order_menus, reorder
+    from knobmenu.analysis.order.report import order_page, plain_orders
+    from knobmenu.cli.outputs import write_page
+
+    rules = OrderRules(
+        pinned=_keys(options.pin),
+        first=_keys(options.first),
+        together=tuple(map(_keys, options.together)),
+        sequence=tuple(map(_keys, options.sequence)),
+        moves_back=options.move_back,
+    )
+    orders = order_menus(design, profile=profile, menus=options.menu, rules=rules)
+    better = reorder(design, orders)
+    before, after = report_costs(design, profile=profile), report_costs(better, profile=profile)
+    if options.json:
+        import json
+
+        print(json.dumps(plain_orders(design, orders, before, after), indent=2))
+    else:
+        from knobmenu.analysis.order.report import verdict
+
+        _print_orders(design, orders, verdict(orders, before, after))
+    if options.html:
+        write_page(options.html, order_page(design, orders, before, after))
+    _write(options, better)
+    return 0
+
+
+def _print_orders(design: Design, orders: tuple[MenuOrder, ...], verdict: list[str]) -> None:
+    import textwrap
+
+    from knobmenu.analysis.order.report import entry_names, how_sure
+
+    for sentence in verdict:
+        print(sentence)
+    for order in orders:
+        if order.changes:
+            words = f"{order.present:.2f} -> {order.solution.cost:.2f} detents a use, {how_sure(order)}"
+            print(f"\n{order.menu}: {words}")
+            names = ", ".join(entry_names(design, order))
+            print(textwrap.fill(names, 78, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False))
+
+
+def _group(options: argparse.Namespace, design: Design, profile: Profile) -> int:
+    from knobmenu.analysis.cost.report import report_costs
+    from knobmenu.analysis.order.grouping import group_menu
+    from knobmenu.analysis.order.menus import usage_of
+
+    usage = usage_of(design, profile)
+    grouped, found = group_menu(design, usage, options.group, most_groups=options.groups, longest=options.longest)
+    before, after = report_costs(design, profile=profile), report_costs(grouped, profile=profile)
+    menu = grouped.index.menus[options.group]
+    if options.json:
+        import json
+
+        entries = [entry.target for entry in menu.entries]
+        print(json.dumps({"format": 1, "menu": options.group, "entries": entries, "starts": found.starts}, indent=2))
+    else:
+        print(f"A use takes {after.expected:.2f} gestures instead of {before.expected:.2f}.")
+        for entry in menu.entries:
+            inside = grouped.index.menus.get(entry.target)
+            new = inside is not None and entry.target not in design.index.menus
+            names = ": " + ", ".join(item.target for item in inside.entries) if inside is not None and new else ""
+            print(f"  {entry.target}{names}")
+    _write(options, grouped)
+    return 0
+
+
+def _write(options: argparse.Namespace, design: Design) -> None:
+    if not options.output:
+        return
+    import sys
+
+    from knobmenu.files.opening import read_text, write_text
+    from knobmenu.files.rewriting import updated
+
+    write_text(options.output, updated(read_text(options.design), design, options.design))
+    print(f"wrote {options.output}", file=sys.stderr)
