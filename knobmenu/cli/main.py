@@ -17,7 +17,7 @@ from typing import Protocol, cast
 
 from knobmenu.cli.parsing import Parser
 
-COMMANDS = ("try", "new", "play", "check", "cost", "order", "export", "bench")
+COMMANDS = ("try", "new", "play", "check", "cost", "order", "compare", "export", "bench")
 """The commands, in the order of the job; each is a module of this package."""
 
 WRONG_INPUT = 1

@@ -1,0 +1,250 @@
+"""The changes from one design to another: what was added, removed, moved, renamed and set otherwise.
+
+Parts are the same where their keys are. What only says something to people is a change of words; what the device does
+otherwise is a change of its behaviour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING, Any, Literal, cast
+
+import attrs
+
+from knobmenu.analysis.check import check_design
+from knobmenu.analysis.check.findings import Finding
+from knobmenu.design.conditions import All, AtLeast, Condition, Equal, Less, Not, Unequal
+from knobmenu.design.conditions import Any as AnyOf
+from knobmenu.design.menu import Entry, Menu
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+About = Literal["device", "settings", "entries", "words"]
+ABOUT: tuple[About, ...] = ("device", "settings", "entries", "words")
+"""What a change can be about, in the order in which changes are told."""
+
+_WORDS = frozenset(
+    ("label", "short", "question", "hazard", "on_label", "off_label", "unit", "names", "about", "name", "colour")
+)
+"""The fields that only say something to people."""
+
+
+@attrs.frozen
+class Change:
+    """One thing that is otherwise."""
+
+    about: About
+    place: str
+    """Where, as a path inside the design."""
+    what: str
+    """What, as a short sentence."""
+
+
+def changes_between(old: Design, new: Design) -> tuple[Change, ...]:
+    """List what changed from one design to another."""
+    found = [
+        *_device_changes(old, new),
+        *_part_changes("settings", "setting", old.settings, new.settings),
+        *_part_changes("actions", "action", old.actions, new.actions),
+        *_part_changes("readouts", "readout", old.readouts, new.readouts),
+        *_part_changes("lamps", "lamp", old.lamps, new.lamps, "device"),
+        *_menu_changes(old, new),
+        *_translation_changes(old, new),
+    ]
+    return tuple(sorted(found, key=lambda change: ABOUT.index(change.about)))
+
+
+def _device_changes(old: Design, new: Design) -> Iterator[Change]:
+    for name in ("name", "about", "save_after_ms", "languages", "language"):
+        yield from _field_changes("", old, new, [name], "device")
+    for name in ("display", "knob", "home", "idle", "gestures", "sounder", "wording"):
+        one, other = getattr(old, name), getattr(new, name)
+        if type(one) is not type(other):
+            yield Change("device", name, f"{_words(one)} became {_words(other)}")
+        elif one is not None:
+            fields = [field.name for field in attrs.fields(type(one))]
+            yield from _field_changes(name, one, other, fields, "words" if name == "wording" else "device")
+
+
+def _field_changes(place: str, old: object, new: object, names: Iterable[str], about: About) -> Iterator[Change]:
+    for name in names:
+        one, other = getattr(old, name), getattr(new, name)
+        if one != other:
+            path = f"{place}.{name}" if place else name
+            yield Change("words" if name in _WORDS else about, path, f"{_words(one)} became {_words(other)}")
+
+
+def _part_changes(
+    section: str, word: str, old: Iterable[Any], new: Iterable[Any], about: About = "settings"
+) -> Iterator[Change]:
+    before, after = {part.key: part for part in old}, {part.key: part for part in new}
+    for key in before.keys() - after.keys():
+        yield Change(about, f"{section}.{key}", f'{word} "{before[key].label}" removed')
+    for key, part in after.items():
+        place = f"{section}.{key}"
+        if key not in before:
+            yield Change(about, place, f'{word} "{part.label}" added')
+        elif type(part) is not type(before[key]):
+            yield Change(about, place, f"{type(before[key]).__name__} became {type(part).__name__}")
+        else:
+            fields = [field.name for field in attrs.fields(type(part)) if field.init and field.name != "options"]
+            yield from _field_changes(place, before[key], part, fields, about)
+            if hasattr(part, "options"):
+                yield from _part_changes(f"{place}.options", "option", before[key].options, part.options)
+                yield from _moves(
+                    place, [item.key for item in before[key].options], [item.key for item in part.options], "settings"
+                )
+
+
+# Menus.
+
+
+def _menu_changes(old: Design, new: Design) -> Iterator[Change]:
+    before, after = old.index.menus, new.index.menus
+    for key in before.keys() - after.keys():
+        yield Change("entries", f"menus.{key}", f'menu "{before[key].label}" removed')
+    for key, menu in after.items():
+        place = f"menus.{key}"
+        if key not in before:
+            listed = ", ".join(entry.target for entry in menu.entries)
+            yield Change("entries", place, f'menu "{menu.label}" added, with {listed}')
+            continue
+        yield from _field_changes(place, before[key], menu, ("label", "short", "ends", "reopens"), "entries")
+        yield from _entry_changes(place, before[key], menu)
+
+
+def _numbered(menu: Menu) -> dict[tuple[str, int], Entry]:
+    """Tell entries of one target apart by their number."""
+    found: dict[tuple[str, int], Entry] = {}
+    for entry in menu.entries:
+        found[entry.target, sum(target == entry.target for target, _ in found)] = entry
+    return found
+
+
+def _entry_changes(place: str, old: Menu, new: Menu) -> Iterator[Change]:
+    before, after = _numbered(old), _numbered(new)
+    for target, _ in [key for key in before if key not in after]:
+        yield Change("entries", place, f'entry "{target}" removed')
+    for number, key in enumerate(after, 1):
+        target = key[0]
+        if key not in before:
+            yield Change("entries", place, f'entry "{target}" added in place {number}')
+            continue
+        one, other = before[key], after[key]
+        if one.label != other.label:
+            yield Change("words", f"{place}.{target}", f"{_words(one.label)} became {_words(other.label)}")
+        for name, word in (("shown_if", "shown"), ("enabled_if", "enabled")):
+            now = getattr(other, name)
+            if getattr(one, name) != now:
+                when = "always" if now is None else f"if {condition_words(now)}"
+                yield Change("entries", f"{place}.{target}", f"{word} {when}")
+    names = {key: f"{key[0]}" if not key[1] else f"{key[0]} ({key[1] + 1})" for key in (*before, *after)}
+    yield from _moves(place, [names[key] for key in before], [names[key] for key in after], "entries")
+
+
+def _moves(place: str, old: list[str], new: list[str], about: About) -> Iterator[Change]:
+    """Tell what moved: the fewest items that must be taken out so that the order of the others is the same."""
+    common = [name for name in old if name in new]
+    places = {name: number for number, name in enumerate(common)}
+    order = [name for name in new if name in places]
+    stayed = _longest_ascending([places[name] for name in order])
+    for name in order:
+        if places[name] not in stayed:
+            yield Change(about, place, f'"{name}" moved from place {old.index(name) + 1} to {new.index(name) + 1}')
+
+
+def _longest_ascending(numbers: list[int]) -> set[int]:
+    from bisect import bisect_left
+
+    tails: list[int] = []
+    before: dict[int, int | None] = {}
+    for number in numbers:
+        place = bisect_left(tails, number)
+        before[number] = tails[place - 1] if place else None
+        tails[place : place + 1] = [number]
+    found, here = set[int](), tails[-1] if tails else None
+    while here is not None:
+        found.add(here)
+        here = before[here]
+    return found
+
+
+# Words.
+
+
+def _translation_changes(old: Design, new: Design) -> Iterator[Change]:
+    before = {item.language: dict(item.texts) for item in old.words}
+    after = {item.language: dict(item.texts) for item in new.words}
+    for language in sorted(before.keys() | after.keys()):
+        one, other = before.get(language, {}), after.get(language, {})
+        for text in (*one, *(text for text in other if text not in one)):
+            if one.get(text) != other.get(text):
+                what = f"{_words(one.get(text))} became {_words(other.get(text))}"
+                yield Change("words", f'words.{language}."{text}"', what)
+
+
+def _words(value: object) -> str:
+    match value:
+        case None | "" | ():
+            return "nothing"
+        case bool():
+            return "yes" if value else "no"
+        case str():
+            return f'"{value}"'
+        case int():
+            return str(value)
+        case tuple():
+            return "[" + ", ".join(_words(item) for item in value) + "]"
+        case Equal() | Unequal() | Less() | AtLeast() | All() | AnyOf() | Not():
+            return condition_words(value)
+        case _ if attrs.has(type(value)):
+            fields = attrs.asdict(cast(Any, value), recurse=False).items()
+            told = (f"{name} {_words(item)}" for name, item in fields if item not in ("", (), None))
+            return "{" + ", ".join(told) + "}"
+        case _:
+            return str(value)
+
+
+def condition_words(condition: Condition) -> str:
+    """Say a condition in words."""
+    match condition:
+        case Equal():
+            return f"{condition.key} is {condition.value}"
+        case Unequal():
+            return f"{condition.key} is not {condition.value}"
+        case Less():
+            return f"{condition.key} is less than {condition.value}"
+        case AtLeast():
+            return f"{condition.key} is at least {condition.value}"
+        case All():
+            return "(" + " and ".join(map(condition_words, condition.of)) + ")"
+        case AnyOf():
+            return "(" + " or ".join(map(condition_words, condition.of)) + ")"
+        case Not():
+            return f"not {condition_words(condition.of)}"
+
+
+# Findings.
+
+
+@attrs.frozen
+class FindingChanges:
+    """Findings that one of two designs has and the other has not."""
+
+    added: tuple[Finding, ...]
+    gone: tuple[Finding, ...]
+
+
+def compare_findings(old: Design, new: Design) -> FindingChanges:
+    """Check both designs, and tell their findings apart by kind and place; accepted ones are left out."""
+    before, after = _open(old), _open(new)
+    return FindingChanges(
+        tuple(finding for key, finding in after.items() if key not in before),
+        tuple(finding for key, finding in before.items() if key not in after),
+    )
+
+
+def _open(design: Design) -> Mapping[tuple[str, str], Finding]:
+    findings = check_design(design).findings
+    return {(finding.rule, finding.place): finding for finding in findings if not finding.accepted}

@@ -1,0 +1,145 @@
+"""A comparison of two designs as words, data and a page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import attrs
+
+from knobmenu.analysis.compare.changes import ABOUT, Change, FindingChanges, changes_between, compare_findings
+from knobmenu.analysis.cost.profile import Profile
+from knobmenu.analysis.cost.report import Report, report_costs
+from knobmenu.analysis.page import heading, page, table
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+
+@attrs.frozen
+class CostChange:
+    """What one setting or action costs in both designs."""
+
+    key: str
+    label: str
+    home: tuple[int | None, int | None]
+    """Gestures from home; None: it is not there, or cannot be reached."""
+    use: tuple[float | None, float | None]
+    """Gestures of a use on average, from home to a value and home again."""
+
+
+@attrs.frozen
+class Comparison:
+    """Everything that is otherwise in one of two designs."""
+
+    old: Design = attrs.field(repr=False)
+    new: Design = attrs.field(repr=False)
+    changes: tuple[Change, ...]
+    costs: tuple[CostChange, ...]
+    """Of those parts whose costs differ."""
+    expected: tuple[float, float]
+    """Gestures of a use on average, over all uses."""
+    findings: FindingChanges
+
+
+def compare_designs(old: Design, new: Design, profile: Profile | None = None) -> Comparison:
+    """Compare two designs.
+
+    Args:
+        old: The one before.
+        new: The one after.
+        profile: How both are used; everything alike, without one.
+    """
+    before = report_costs(old, profile=None if profile is None else _within(profile, old))
+    after = report_costs(new, profile=None if profile is None else _within(profile, new))
+    return Comparison(
+        old,
+        new,
+        changes_between(old, new),
+        _cost_changes(before, after),
+        (before.expected, after.expected),
+        compare_findings(old, new),
+    )
+
+
+def _within(profile: Profile, design: Design) -> Profile:
+    """Leave out of a profile what a design does not have."""
+    index = design.index
+    use = {key: often for key, often in profile.use.items() if key in index.settings or key in index.actions}
+    values = {key: often for key, often in profile.values.items() if key in index.settings}
+    return attrs.evolve(profile, use=use, values=values)
+
+
+def _cost_changes(before: Report, after: Report) -> tuple[CostChange, ...]:
+    one, other = {cost.key: cost for cost in before.costs}, {cost.key: cost for cost in after.costs}
+    found = []
+    for key in dict.fromkeys((*one, *other)):
+        costs = (one.get(key), other.get(key))
+        home = tuple(None if cost is None or cost.home is None else cost.home.tally.gestures for cost in costs)
+        use = tuple(None if cost is None or cost.expected is None else round(cost.expected, 6) for cost in costs)
+        label = (other.get(key) or one[key]).label
+        if home[0] != home[1] or use[0] != use[1]:
+            found.append(CostChange(key, label, (home[0], home[1]), (use[0], use[1])))
+    return tuple(found)
+
+
+def verdict(found: Comparison) -> list[str]:
+    """Say what matters most, in sentences."""
+    if found.old == found.new:
+        return ["Both designs are the same."]
+    counts = [
+        f"{number} in {about}" for about in ABOUT if (number := sum(item.about == about for item in found.changes))
+    ]
+    said = [f"{len(found.changes)} changes: {', '.join(counts)}." if counts else "No change that users meet."]
+    before, after = found.expected
+    if abs(before - after) > 1e-9:
+        word = "less" if after < before else "more"
+        said.append(f"A use takes {after:.2f} gestures instead of {before:.2f}: {abs(after - before):.2f} {word}.")
+    added, gone = len(found.findings.added), len(found.findings.gone)
+    said.append(f"Findings: {added} new, {gone} gone.")
+    return said
+
+
+def plain_comparison(found: Comparison) -> dict[str, Any]:
+    """Give a comparison in JSON's own types."""
+    return {
+        "format": 1,
+        "old": found.old.name,
+        "new": found.new.name,
+        "expected_gestures": [round(number, 3) for number in found.expected],
+        "changes": [attrs.asdict(change) for change in found.changes],
+        "costs": [{"key": item.key, "from_home": list(item.home), "use": list(item.use)} for item in found.costs],
+        "findings": {
+            "added": [attrs.asdict(finding) for finding in found.findings.added],
+            "gone": [attrs.asdict(finding) for finding in found.findings.gone],
+        },
+    }
+
+
+def _number(value: float | None) -> str:
+    return "–" if value is None else f"{value:.1f}" if isinstance(value, float) else str(value)
+
+
+def cost_rows(found: Comparison) -> list[tuple[str, ...]]:
+    """Give the costs that differ as rows: part, from home before and after, a use before and after."""
+    return [
+        (item.key, *(_number(value) for value in item.home), *(_number(value) for value in item.use))
+        for item in found.costs
+    ]
+
+
+def comparison_page(found: Comparison) -> str:
+    """Write a comparison as one HTML file."""
+    parts = []
+    for about in ABOUT:
+        rows = [(change.place, change.what) for change in found.changes if change.about == about]
+        if rows:
+            parts += [heading(about.capitalize()), table(("where", "what"), rows)]
+    if found.costs:
+        remark = "Gestures from home, and of a use on average with its value and the way back."
+        columns = ("part", "home before", "home after", "use before", "use after")
+        parts += [heading("Costs", remark), table(columns, cost_rows(found), numeric=(1, 2, 3, 4))]
+    for word, findings in (("New findings", found.findings.added), ("Findings gone", found.findings.gone)):
+        if findings:
+            rows = [(f"{finding.rule} at {finding.place}", finding.message) for finding in findings]
+            parts += [heading(word), table(("finding", "what"), rows)]
+    return page(f"{found.old.name}: what changed", verdict(found), parts)

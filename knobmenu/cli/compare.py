@@ -1,0 +1,82 @@
+"""``knobmenu compare``: what changed between two designs."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from knobmenu.analysis.compare.report import Comparison
+
+_EPILOG = """\
+Parts are the same where their keys are. Costs are told apart for a use on average; see knobmenu cost --help.
+
+examples:
+  knobmenu compare radio.toml better.toml
+  git show HEAD:radio.toml > /tmp/before.toml && knobmenu compare /tmp/before.toml radio.toml
+  knobmenu compare radio.toml better.toml --html changes.html
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the command's own parser."""
+    parser = commands.add_parser(
+        "compare",
+        help="list what changed between two designs: entries, words, costs, findings",
+        description="List what changed from one design to another, as a designer reads it.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("old", metavar="OLD", help="the design before")
+    parser.add_argument("new", metavar="NEW", help="the design after")
+    parser.add_argument("--profile", metavar="FILE", help="how both are used; without it everything alike")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+    parser.add_argument("--html", metavar="FILE", help="write one HTML file")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Compare two designs; return the exit code."""
+    from knobmenu.analysis.compare.report import compare_designs, comparison_page, plain_comparison
+    from knobmenu.analysis.cost.profile import load_profile
+    from knobmenu.cli.outputs import write_page
+    from knobmenu.files.disk import load
+
+    old, new = load(options.old), load(options.new)
+    profile = load_profile(options.profile, new) if options.profile else None
+    found = compare_designs(old, new, profile)
+    if options.json:
+        import json
+
+        print(json.dumps(plain_comparison(found), ensure_ascii=False, indent=2))
+    else:
+        _print_words(found)
+    if options.html:
+        write_page(options.html, comparison_page(found))
+    return 0
+
+
+def _print_words(found: Comparison) -> None:
+    from knobmenu.analysis.compare.changes import ABOUT
+    from knobmenu.analysis.compare.report import cost_rows, verdict
+    from knobmenu.cli.outputs import print_table
+
+    for sentence in verdict(found):
+        print(sentence)
+    for about in ABOUT:
+        changes = [change for change in found.changes if change.about == about]
+        if changes:
+            print(f"\n{about}")
+            for change in changes:
+                print(f"  {change.place}: {change.what}")
+    if found.costs:
+        print("\ncosts, before and after")
+        print_table(
+            ("  part", "home", "", "use", ""),
+            [(f"  {row[0]}", *row[1:]) for row in cost_rows(found)],
+            frozenset({1, 2, 3, 4}),
+        )
+    for word, findings in (("new findings", found.findings.added), ("findings gone", found.findings.gone)):
+        if findings:
+            print(f"\n{word}")
+            for finding in findings:
+                print(f"  {finding.place}: {finding.message} [{finding.rule}]")
