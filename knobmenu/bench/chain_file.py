@@ -15,6 +15,7 @@ from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.rules import located, problem
+from knobmenu.codec.recognition import Document, recognize, recognize_json
 from knobmenu.errors import Problem, nearest, one_of, shown
 
 LARGEST_FILE = 1_000_000
@@ -28,8 +29,6 @@ RENAMED = {
 }
 """Keys that an earlier version had, and what they are called now."""
 
-_OTHER_COMMANDS = '"knobmenu try" tries a design; "knobmenu bench show" prints a chain to start from'
-
 
 def load(path: Path) -> Chain:
     """Read a chain's file.
@@ -38,8 +37,9 @@ def load(path: Path) -> Chain:
         BenchError: the file cannot be read, or describes what cannot be; all problems together.
     """
     name = path.name
-    if path.suffix in (".py", ".json"):
-        raise BenchError([Problem("", f"a {path.suffix} file", "a chain in TOML", _OTHER_COMMANDS, name)])
+    if path.suffix == ".py":
+        advice = '"knobmenu bench show" prints a chain to start from'
+        raise BenchError([Problem("", "a .py file", "a chain in TOML", advice, name)])
     try:
         with path.open("rb") as file:
             content = file.read(LARGEST_FILE + 1)
@@ -70,11 +70,11 @@ def loads(text: str, name: str = "") -> Chain:
     try:
         tables = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        _refuse_other(recognize_json(text), name)
         place = re.search(r"at line (\d+)", str(error))
         line = int(place[1]) if place else 0
         raise BenchError([Problem("", shown(str(error), 100), "valid TOML", file=name, line=line)]) from None
-    if "settings" in tables or "menus" in tables:
-        raise BenchError([Problem("", "a design", "a chain", _OTHER_COMMANDS, name, 1)])
+    _refuse_other(recognize(tables), name)
     problems: list[Problem] = []
     parts: dict[str, Any] = {}
     for section, table in tables.items():
@@ -93,6 +93,12 @@ def loads(text: str, name: str = "") -> Chain:
     if problems:
         raise BenchError([one._replace(file=name, line=_line(text, *one.path.split(".", 1))) for one in problems])
     return Chain(**parts)
+
+
+def _refuse_other(found: Document | None, name: str) -> None:
+    """Refuse a document that is recognised as something else, with the command that takes it."""
+    if found is not None and found is not Document.CHAIN:
+        raise BenchError([Problem("", found.noun, Document.CHAIN.noun, found.advice, name, 1)])
 
 
 def _faults(section: str, table: dict[str, Any]) -> list[Problem]:

@@ -13,10 +13,12 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         "new",
         help="write a starter design to change",
         description="Write a commented starter design. A file that exists is never overwritten.",
-        epilog="example:\n  knobmenu new thermostat.toml",
+        epilog="example:\n  knobmenu new thermostat.toml\n  knobmenu new thermostat.json",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("file", metavar="FILE", help="the file to write; it may not exist yet")
+    parser.add_argument(
+        "file", metavar="FILE", help="the file to write, TOML or JSON by its ending; it must not exist yet"
+    )
 
 
 def run(options: argparse.Namespace) -> int:
@@ -24,5 +26,5 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.files.starter import write_starter
 
     write_starter(options.file)
-    print(f"{options.file} is written. Turn its knob: knobmenu try {options.file}")
+    print(f"Wrote {options.file}. Try it: knobmenu try {options.file}")
     return 0

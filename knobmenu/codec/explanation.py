@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from knobmenu.codec.forms import Found, Plain
+from knobmenu.codec.recognition import Document, recognize, refuse_other
 from knobmenu.codec.tables import DESIGN, FORMAT, ORDER
 from knobmenu.design import hardware
 from knobmenu.design.whole import Design
@@ -26,6 +27,7 @@ def explain(data: Plain) -> Design:
     Raises:
         DesignError: With every problem, each with its path.
     """
+    refuse_other(recognize(data), Document.DESIGN)
     found = Found()
     if not isinstance(data, dict):
         raise DesignError([Problem("", shown(data), "a table of " + one_of(ORDER).removeprefix("one of "))])

@@ -1,21 +1,36 @@
-"""The commented design that somebody begins with."""
+"""The commented design to begin with."""
 
 from __future__ import annotations
 
+import os
 from importlib.resources import files
 
+from knobmenu.errors import DesignError, Problem
+from knobmenu.files import json, toml
 from knobmenu.files.opening import StrPath, create_text
 
 
 def starter_text() -> str:
-    """Give the starter design, a small invented device with every section explained."""
+    """Return the starter design as TOML, a small invented device with every section explained."""
     return files("knobmenu.files").joinpath("starter.toml").read_text(encoding="utf-8")
 
 
 def write_starter(path: StrPath) -> None:
-    """Write the starter design into a new file.
+    """Write the starter design into a new file, in the format of its name.
+
+    Args:
+        path: The file; TOML with comments if its name ends in ``.toml``, JSON if it ends in ``.json``.
 
     Raises:
-        DesignError: There is something of that name already, which is left as it is; or it cannot be written.
+        DesignError: The name ends in something else, the file exists, or it cannot be written.
     """
-    create_text(path, starter_text())
+    file = os.fspath(path)
+    match os.path.splitext(file)[1].lower():
+        case ".toml":
+            create_text(file, starter_text())
+        case ".json":
+            create_text(file, json.dumps(toml.loads(starter_text())))
+        case suffix:
+            got = f'a name that ends in "{suffix}"' if suffix else "a name without an ending"
+            advice = f"write {os.path.splitext(file)[0]}.toml"
+            raise DesignError([Problem("", got, "a name that ends in .toml or .json", advice, file)])

@@ -11,6 +11,7 @@ import tomllib
 from typing import Any
 
 from knobmenu.codec import from_plain, to_plain
+from knobmenu.codec.recognition import Document, recognize_json, refuse_other
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, shown
 from knobmenu.files import writing
@@ -54,6 +55,9 @@ def parsed(text: str, file: str = "") -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
+        if text.lstrip().startswith("{"):
+            refuse_other(recognize_json(text), Document.DESIGN, file)
+            raise failed(file, "JSON", "TOML", "give the file a name that ends in .json", 1) from None
         raise DesignError([_syntax(str(error), text)._replace(file=file)]) from None
     except ValueError:
         raise failed(file, "a number of very many digits", "whole numbers in 32 bits") from None

@@ -152,3 +152,26 @@ def test_the_starter_is_a_design_for_every_kind_of_setting_but_the_rarest() -> N
     kinds = {type(setting) for setting in toml.loads(starter_text()).settings}
 
     assert set(SETTINGS) - kinds == {TextSetting, Digits}
+
+
+def test_a_new_design_is_written_in_the_format_of_its_name(tmp_path: Path) -> None:
+    for name in ("box.toml", "box.json", "BOX2.JSON"):
+        write_starter(tmp_path / name)
+
+        assert load(tmp_path / name) == toml.loads(starter_text())
+    assert (tmp_path / "box.toml").read_text(encoding="utf-8") == starter_text()
+    assert (tmp_path / "box.json").read_text(encoding="utf-8").startswith("{")
+
+
+@pytest.mark.parametrize(
+    ("name", "got"), [("box.txt", 'a name that ends in ".txt"'), ("box", "a name without an ending")]
+)
+def test_a_new_design_of_no_known_format_is_refused(name: str, got: str, tmp_path: Path) -> None:
+    with pytest.raises(DesignError) as refused:
+        write_starter(tmp_path / name)
+
+    file = tmp_path / "box"
+    assert str(refused.value) == (
+        f"{tmp_path / name}: expected a name that ends in .toml or .json, got {got}. Write {file}.toml."
+    )
+    assert not (tmp_path / name).exists()

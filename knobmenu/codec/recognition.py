@@ -1,0 +1,68 @@
+"""What a document is, by its plain data: so that a file given to the wrong command leads to the right one."""
+
+from __future__ import annotations
+
+import json
+from enum import Enum
+
+from knobmenu.codec.forms import Plain
+from knobmenu.codec.tables import ORDER
+from knobmenu.errors import DesignError, Problem
+
+CHAIN_SECTIONS = ("turning", "encoder", "contact", "filter", "reader", "pressing", "decoder", "judging")
+"""The sections of a signal chain."""
+
+USE_SECTIONS = ("use", "values", "leaving", "shown")
+"""The sections of a use profile."""
+
+
+class Document(Enum):
+    """The kinds of document that knobmenu reads, each with what it is called and which command takes it."""
+
+    DESIGN = ("a design", "Give it to knobmenu try, play, check, cost or export")
+    CHAIN = ("a signal chain", "Give it to knobmenu bench, or to knobmenu try with --chain")
+    SPEC = ("a spec", "Write the design in it with: knobmenu export FILE --to design")
+    RECORDING = ("a recording of a session", "Python reads it with knobmenu.files.recordings")
+    USE_PROFILE = ("a use profile", "Give it to knobmenu cost with --profile")
+
+    def __init__(self, noun: str, advice: str) -> None:
+        self.noun = noun
+        self.advice = advice
+
+
+def recognize(data: Plain) -> Document | None:
+    """Return what kind of document plain data are, sound or not; None if they are like none of them."""
+    if not isinstance(data, dict):
+        return None
+    if data.get("format") == "knobmenu-spec":
+        return Document.SPEC
+    if data.get("kind") == "header" and "designs" in data:
+        return Document.RECORDING
+    keys = data.keys() - {"format"}
+    if keys & {"home", "menus", "settings", "name"}:
+        return Document.DESIGN
+    if keys and keys <= set(CHAIN_SECTIONS):
+        return Document.CHAIN
+    if keys and keys <= set(USE_SECTIONS):
+        return Document.USE_PROFILE
+    return Document.DESIGN if keys & set(ORDER) else None
+
+
+def recognize_json(text: str) -> Document | None:
+    """Return what kind of document a JSON text is, by the whole or by its first line; None if it is none of them."""
+    for part in (text, text.lstrip().partition("\n")[0]):
+        try:
+            return recognize(json.loads(part))
+        except (ValueError, RecursionError):
+            continue
+    return None
+
+
+def refuse_other(found: Document | None, expected: Document, file: str = "") -> None:
+    """Refuse a document that is recognised as one of another kind.
+
+    Raises:
+        DesignError: It is; says which command takes it.
+    """
+    if found is not None and found is not expected:
+        raise DesignError([Problem("", found.noun, expected.noun, found.advice, file)])
