@@ -67,7 +67,7 @@ def _trace(options: argparse.Namespace) -> str:
     try:
         return Path(options.file).read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        reason = error.strerror if isinstance(error, OSError) else "it is no text in UTF-8"
+        reason = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
         raise TraceError(f"{options.file}: the trace cannot be read: {reason}") from None
 
 

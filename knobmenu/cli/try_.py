@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from knobmenu.session.variants import Variant
 
 _EPILOG = """\
-Without a design a built-in demo is tried. Two designs are tried side by side, one knob turning both.
-The design's file may be changed meanwhile: what changed is shown at once, place and values are kept.
+Without a design, try opens a built-in demo. Two designs run side by side, and one knob turns both.
+Edit the file while it runs: the device reloads and keeps its place and values.
 
 examples:
   knobmenu try
@@ -36,7 +36,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
     parser = commands.add_parser(
         "try",
-        help="turn the knob in the terminal while you change the design",
+        help="try a design in the terminal; it reloads as you edit the file",
         description="Turn a simulated knob on a simulated device, in the terminal.",
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
@@ -45,7 +45,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser.add_argument(
         "--plain",
         action="store_true",
-        help="lines instead of a screen: for screen readers, simple terminals and pipes",
+        help="line mode: text in, text out, for screen readers, simple terminals and pipes",
     )
     encoder = parser.add_mutually_exclusive_group()
     encoder.add_argument(
@@ -58,8 +58,8 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         metavar="FILE",
         help="begin with a simulated encoder whose signal chain is in a TOML file (see knobmenu bench show)",
     )
-    parser.add_argument("--look", choices=LOOKS, help="the look to begin with; otherwise what suits the terminal")
-    parser.add_argument("--no-blink", action="store_true", help="let nothing blink")
+    parser.add_argument("--look", choices=LOOKS, help="the colours to begin with; by default what suits the terminal")
+    parser.add_argument("--no-blink", action="store_true", help="stop all blinking")
 
 
 def run(options: argparse.Namespace) -> int:

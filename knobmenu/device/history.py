@@ -39,7 +39,7 @@ class History(Generic[T]):
         """The numbers on the branch that is walked, in runs."""
         self._starts = [0]
         """The places at which those runs start."""
-        self._place = 0
+        self._place = self._number = 0
         self._ends = [0]
         """The number at the end of each branch."""
         self._walked = 0
@@ -69,7 +69,7 @@ class History(Generic[T]):
     @property
     def number(self) -> int:
         """The number of the present moment."""
-        return self.number_at(self._place)
+        return self._number
 
     @property
     def place(self) -> int:
@@ -147,7 +147,7 @@ class History(Generic[T]):
         Returns:
             Its number.
         """
-        parent, number = self.number, len(self._pages)
+        parent, number = self._number, len(self._pages)
         if self.in_past:
             self._cut()
             self._walked = len(self._ends)
@@ -163,13 +163,14 @@ class History(Generic[T]):
             self._branch.append(range(number, number + 1))
         self._pages.add(moment, cause if parent == number - 1 else None)
         self._place += 1
-        self._present = moment
+        self._number, self._present = number, moment
         return number
 
     def go(self, place: int) -> T:
         """Go to a place of the branch; beyond its ends, to its ends."""
         self._place = min(max(place, 0), self.last)
-        self._present = self.at(self._place)
+        self._number = self.number_at(self._place)
+        self._present = self._pages[self._number]
         return self._present
 
     def go_to(self, number: int) -> T:

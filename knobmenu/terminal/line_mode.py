@@ -69,8 +69,8 @@ Commands, one in a line:
   quit            leave; the end of the input does too"""
 
 
-class _Left(Exception):  # noqa: N818 - no error: the person asked to leave
-    """The person is done."""
+class _Left(Exception):  # noqa: N818 - not an error: the user asked to leave
+    """The user is done."""
 
 
 @attrs.frozen
@@ -307,7 +307,7 @@ class _Talk:
         try:
             text = Path(rest).read_text(encoding="utf-8")
         except (OSError, UnicodeDecodeError) as error:
-            reason = error.strerror if isinstance(error, OSError) else "it is no text in UTF-8"
+            reason = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
             raise TraceError(f"{rest}: the trace cannot be read: {reason}") from None
         self.session.play(trace.parse_trace(text), f"played {rest}", _STILL_MS)
         self._arrived()

@@ -95,7 +95,7 @@ def stories(draw: st.DrawFn, redesigned: bool = True) -> Story:
     """Draw a session with two variants and its recording; of designs that change, unless they must not."""
     one = draw(designs())
     variants = one, turned_round(one)
-    other = attrs.evolve(one, save_after_ms=one.save_after_ms + 500)
+    other = attrs.evolve(one, save_after_ms=(one.save_after_ms + 500) % 3_600_000)
     session, lines = record(
         variants, other, [move for move in draw(st.lists(moves, max_size=25)) if redesigned or move[0] != "redesign"]
     )

@@ -32,7 +32,7 @@ def test_a_session_that_packs_early_is_the_one_that_does_not(
     one: Design, done: list[tuple[str, int]], page: int
 ) -> None:
     variants = one, turned_round(one)
-    other = attrs.evolve(one, save_after_ms=one.save_after_ms + 500)
+    other = attrs.evolve(one, save_after_ms=(one.save_after_ms + 500) % 3_600_000)
     plain, small = Session(Timeline(variants), 5000), Session(packed(Timeline(variants), page), 5000)
     for trial in (plain, small):
         with contextlib.suppress(EventError):
