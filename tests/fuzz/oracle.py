@@ -87,8 +87,8 @@ def judge_batch(name: str, numbers: range) -> list[Failure]:
 def judge_mutants(name: str, count: int, first: int = 0, batch: int = 500) -> Iterator[Failure]:
     """Read many mutants of a kind, on every processor; walk those that break the promise."""
     batches = [range(at, min(at + batch, first + count)) for at in range(first, first + count, batch)]
-    context = multiprocessing.get_context("fork")
-    with ProcessPoolExecutor(mp_context=context, max_tasks_per_child=None) as pool:
+    # New processes: a fork would begin with all that the suite holds by now.
+    with ProcessPoolExecutor(mp_context=multiprocessing.get_context("spawn")) as pool:
         for failures in pool.map(judge_batch, [name] * len(batches), batches):
             yield from failures
 
