@@ -13,6 +13,7 @@ h1 { font-size: 1.5rem; margin: 0 0 .25rem; } h2 { font-size: 1.1rem; margin: 2.
 p.verdict { font-size: 1.1rem; margin: .5rem 0 1rem; } p.remark, caption { color: #5c6577; text-align: left; }
 table { border-collapse: collapse; width: 100%; font-size: 13px; } th { text-align: left; font-weight: 600; }
 th, td { padding: .28rem .6rem .28rem 0; border-bottom: 1px solid #dfe3ea; vertical-align: top; }
+td:first-child { width: 30%; }
 td.n, th.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
 code { font: 12px/1.4 "DejaVu Sans Mono", "Liberation Mono", monospace; overflow-wrap: anywhere; }
 svg { max-width: 100%; height: auto; } details { margin: .3rem 0; } summary { cursor: pointer; }

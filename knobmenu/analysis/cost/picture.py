@@ -18,7 +18,7 @@ from knobmenu.design.whole import Kind
 INK, FAINT, LINE, PAPER = "#1d2433", "#5c6577", "#dfe3ea", "#ffffff"
 FONT = "font-family=\"'DejaVu Sans', 'Liberation Sans', Arial, sans-serif\""
 
-_ROW, _TOP, _WIDTH, _BAR, _BAR_WIDTH = 22, 74, 880, 372, 250
+_ROW, _TOP, _WIDTH, _BAR, _BAR_WIDTH = 22, 74, 960, 372, 250
 
 
 @attrs.frozen
@@ -79,7 +79,8 @@ def heat_picture(report: Report) -> str:
     for number, row in enumerate(rows):
         y = _TOP + number * _ROW
         weight = 600 if row.heading else 400
-        drawn.append(_text(14 + 16 * row.depth, y + 15, _cut(row.label, 40 - 2 * row.depth), weight=weight))
+        label = f"{row.label} *" if row.cost is not None and _needs_more(row.cost) else row.label
+        drawn.append(_text(14 + 16 * row.depth, y + 15, _cut(label, 42 - 2 * row.depth), weight=weight))
         if row.cost is None:
             if row.heading:
                 drawn.append(f'<line x1="14" y1="{y}" x2="{_WIDTH - 14}" y2="{y}" stroke="{LINE}"/>')
@@ -97,13 +98,11 @@ def heat_picture(report: Report) -> str:
         )
         drawn.append(_text(_BAR - 8, y + 15, str(count), anchor="end", weight=600))
         drawn.append(_text(_BAR + _BAR_WIDTH + 12, y + 15, tally_words(route.tally), fill=FAINT, size=11))
-        if _first(row.cost):
-            drawn.append(_text(_BAR + _BAR_WIDTH + 150, y + 15, "needs more first", fill=INK, size=11))
-    remark = f"gestures from home; the mean of a use is {report.expected:.1f}, with its value and the way back"
+    remark = "gestures from home; * once something else is set or reported"
     return document(report.design.name, remark, _TOP + len(rows) * _ROW + 20, drawn, _WIDTH)
 
 
-def _first(cost: Cost) -> bool:
+def _needs_more(cost: Cost) -> bool:
     return bool(cost.power_on and cost.home and cost.power_on.way != cost.home.way)
 
 

@@ -8,8 +8,9 @@ Which one is right follows from the trips:
 - Nothing is hidden and every trip begins at the first entry or touches one hub, such as the back entry: for each place
   of the hub, the most used entry gets the cheapest place (rearrangement inequality).
 - Otherwise the order is a linear arrangement: dynamic programming over subsets (M. Held and R. M. Karp, 1962).
-- A list that goes on from its other end, and longer lists: all orders of a short one, else the best order that a search
-  finds, with a bound below which no order can be.
+- A list that goes on from its other end, of an even number of entries that are all shown: a shortest way through its
+  half-rings (see `knobmenu.analysis.order.rings`).
+- Otherwise: all orders of a short list, else the best order that a search finds, with a bound below which none can be.
 """
 
 from __future__ import annotations
@@ -23,15 +24,18 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
+from knobmenu.analysis.order.rings import best_ring
 from knobmenu.analysis.order.trips import Constraints, Order, Trips
 
-Method = Literal["sorted", "places", "subsets", "all orders", "searched"]
+Method = Literal["sorted", "places", "subsets", "half-rings", "all orders", "searched"]
 Numbers = NDArray[np.float64]
 
 MOST_SUBSETS = 22
 """Entries up to which subsets are gone through, where nothing is hidden."""
 MOST_HIDDEN_SUBSETS = 18
 """The same where entries may be hidden, which takes a table for each entry."""
+MOST_RING = 16
+"""Entries up to which the half-rings of a list that wraps are gone through."""
 MOST_ORDERS = 8
 """Entries up to which all orders are tried."""
 
@@ -71,7 +75,27 @@ def least_order(trips: Trips, constraints: Constraints | None = None) -> Solutio
         return _solved(trips, _by_subsets(trips, constraints), "subsets")
     if count <= MOST_ORDERS:
         return _solved(trips, _of_all(trips, constraints), "all orders")
+    if _is_ring(trips, constraints):
+        return _solved(trips, _turned(best_ring(_cuts(_matrix(trips, None)[0]), count), constraints), "half-rings")
     return _searched(trips, constraints)
+
+
+def _is_ring(trips: Trips, constraints: Constraints) -> bool:
+    """Tell whether a list is a ring of equals: no place is special, nothing is hidden, nothing is to be kept.
+
+    A single entry that is pinned is no constraint, since a ring can be turned.
+    """
+    free = len(constraints.pinned) < 2 and not constraints.together and not constraints.sequence
+    small = trips.count % 2 == 0 and trips.count <= MOST_RING
+    return free and small and trips.wraps and trips.all_shown and all(trip.start is not None for trip in trips.trips)
+
+
+def _turned(order: Order, constraints: Constraints) -> Order:
+    """Turn a ring until the entry that is pinned stands at its place."""
+    for entry, place in constraints.pinned.items():
+        first = order.index(entry) - place
+        return tuple(order[(first + index) % len(order)] for index in range(len(order)))
+    return order
 
 
 def _solved(trips: Trips, order: Order, method: Method) -> Solution:

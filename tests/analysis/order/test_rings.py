@@ -1,0 +1,51 @@
+"""The best order of a ring equals the best of all orders."""
+
+from __future__ import annotations
+
+import random
+import time
+
+import pytest
+
+from knobmenu.analysis.order.rings import best_ring
+from knobmenu.analysis.order.solvers import _cuts, _matrix, _searched, least_order, orders
+from knobmenu.analysis.order.trips import Constraints, Trip, Trips, merge
+from tests.sampling import sampled
+
+
+def ring(chance: random.Random, count: int) -> Trips:
+    shown = (1.0,) * count
+    pairs = [(one, other) for one in range(count) for other in range(count) if one != other]
+    return merge(count, True, [Trip(*pair, chance.choice((0.0, 1.0, 5 * chance.random())), shown) for pair in pairs])
+
+
+@pytest.mark.parametrize("count", [4, 6, 8])
+def test_the_shortest_way_through_half_rings_is_the_best_of_all_orders(count: int) -> None:
+    chance = random.Random(count)
+    for _ in range(sampled(10, 1) if count == 8 else 12):
+        trips = ring(chance, count)
+        found = best_ring(_cuts(_matrix(trips, None)[0]), count)
+        # A ring can be turned, so that the first entry may be taken to stay.
+        best = min(trips.cost(order) for order in orders(count, Constraints({0: 0})))
+        assert sorted(found) == list(range(count))
+        assert trips.cost(found) == pytest.approx(best)
+
+
+def test_a_pinned_entry_stands_at_its_place() -> None:
+    trips = ring(random.Random(1), 10)
+    free, pinned = least_order(trips), least_order(trips, Constraints({3: 7}))
+
+    assert free.method == pinned.method == "half-rings"
+    assert pinned.order[7] == 3
+    assert pinned.cost == pytest.approx(free.cost)
+
+
+def test_sixteen_entries_that_wrap_are_ordered_in_seconds_and_no_search_finds_a_better_order() -> None:
+    trips = ring(random.Random(2), 16)
+    before = time.process_time()
+    solution = least_order(trips)
+    taken = time.process_time() - before
+
+    assert solution.method == "half-rings"
+    assert taken < 6
+    assert solution.cost <= _searched(trips, Constraints(), 3000).cost + 1e-9
