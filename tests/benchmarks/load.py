@@ -6,6 +6,7 @@ The same file with one mistake is timed too, since a broken file is read again t
 
 from __future__ import annotations
 
+import sys
 import tempfile
 import time
 import tomllib
@@ -14,6 +15,7 @@ from pathlib import Path
 
 from knobmenu.errors import DesignError
 from knobmenu.files import load, toml
+from tests.benchmarks._alone import most_memory, run_alone
 
 SETTINGS = 10_000
 MENU = 100
@@ -81,5 +83,17 @@ def main() -> None:
     print(f"write:           {writing:.3f} s, {writing / parser:.2f} times tomllib alone")
 
 
+def hold_memory() -> None:
+    """Print the most memory that loading takes, beside that of the interpreter with what loading imports."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "large.toml"
+        path.write_text(design_text(), encoding="utf-8")
+        before = most_memory()
+        design = load(path)
+        assert len(design.settings) == SETTINGS
+        print(f"memory: {most_memory():.0f} MiB at most while loading, {before:.0f} MiB before")
+
+
 if __name__ == "__main__":
     main()
+    sys.stdout.write(run_alone("tests.benchmarks.load", "hold_memory"))

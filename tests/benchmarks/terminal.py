@@ -10,7 +10,6 @@ machine that drifts drifts for both; the minimal app shows as much text (`_minim
 from __future__ import annotations
 
 import random
-import resource
 import statistics
 import sys
 import time
@@ -23,6 +22,7 @@ from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from knobmenu.terminal.drawing.display import draw
 from knobmenu.terminal.drawing.forms import Form, Manner
+from tests.benchmarks._alone import most_memory, run_alone
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 
 MINIMAL = (sys.executable, str(Path(__file__).with_name("_minimal.py")))
@@ -131,13 +131,13 @@ def go_on_for_a_million_events() -> None:
     display = session.designs[0].display
     print("events     most memory so far [MiB]")
     draw(display, session.parts[0].screen, Form("half"), Manner())
-    print(f"{0:>9} {_most_memory():12.1f}")
+    print(f"{0:>9} {most_memory():12.1f}")
     for number in range(1, 1_000_001):
         session.turn(1 if number % 20 < 10 else -1, 100 * number)
         if number % 10 == 0:
             draw(display, session.parts[0].screen, Form("half"), Manner())
         if number in (100_000, 200_000, 500_000, 1_000_000):
-            print(f"{number:>9} {_most_memory():12.1f}")
+            print(f"{number:>9} {most_memory():12.1f}")
     for place, name in ((1, "the first event"), (session.history.last // 2, "the middle")):
         began = time.perf_counter()
         session.go(place, 200_000_000)
@@ -145,8 +145,25 @@ def go_on_for_a_million_events() -> None:
         print(f"back to {name}: {1000 * (time.perf_counter() - began):.0f} ms")
 
 
-def _most_memory() -> float:
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+def hold_memory_of_the_app() -> None:
+    """Print the most memory of both apps in a terminal of 120 by 40, after the first frame and after 1000 keys."""
+    print("most memory of the process [MiB]    first frame   after 1000 keys")
+    for name, command in (("minimal", MINIMAL), ("app", APP)):
+        terminal, _ = started(command, 120, 40)
+        with terminal:
+            held = [_most_memory_of(terminal.process.pid)]
+            for number in range(1000):
+                terminal.type(UP if number % 20 < 10 else DOWN)
+                terminal.pump(0)
+            terminal.settle(0.3)
+            held.append(_most_memory_of(terminal.process.pid))
+        print(f"  {name}".ljust(34) + f"{held[0]:13.1f} {held[1]:17.1f}")
+
+
+def _most_memory_of(process: int) -> float:
+    """Return the most memory that another process has held (proc(5), VmHWM). [MiB]"""
+    status = Path(f"/proc/{process}/status").read_text(encoding="ascii", errors="replace")
+    return int(status.partition("VmHWM:")[2].split()[0]) / 1024
 
 
 APP = (*KNOBMENU, "try")
@@ -155,4 +172,5 @@ if __name__ == "__main__":
     compare_keys()
     compare_first_frames()
     turn_on_and_on()
-    go_on_for_a_million_events()
+    sys.stdout.write(run_alone("tests.benchmarks.terminal", "go_on_for_a_million_events"))
+    sys.stdout.write(run_alone("tests.benchmarks.terminal", "hold_memory_of_the_app"))
