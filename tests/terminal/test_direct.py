@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from textual.app import App
 from textual.drivers.linux_driver import LinuxDriver
+from textual.screen import Screen
 
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 from tests.terminal.reading import steady_lamp
@@ -57,3 +58,5 @@ def test_a_turn_sends_a_small_part_of_the_screen() -> None:
 def test_the_private_names_are_there() -> None:
     assert {"_driver", "_sync_available"} <= vars(App()).keys()
     assert callable(LinuxDriver.write)
+    assert "_disable_notifications" in vars(App())
+    assert {"_layout_required", "_repaint_required", "_dirty_widgets"} <= vars(Screen()).keys()

@@ -1,7 +1,12 @@
-"""What every app of this package is: its driver, its look, its palette of commands, and its pauses."""
+"""What every app of this package is: its driver, its look, its palette of commands, and its pauses.
+
+Private names of Textual are used: `App._disable_notifications`, and of a screen `_layout_required`, `_repaint_required`
+and `_dirty_widgets`. Without them there would be one drawing more.
+"""
 
 from __future__ import annotations
 
+import asyncio
 import gc
 import os
 from collections.abc import Callable, Iterable
@@ -19,6 +24,9 @@ from knobmenu.terminal.input.keymap import Key
 
 if TYPE_CHECKING:
     from textual.driver import Driver
+
+_BEFORE_NEXT_FRAME_S = 0.004
+"""After what became due with the first frame, and before the next of 60 in a second. [s]"""
 
 _COLOURS = {"standard": 16, "windows": 16, "256": 256, "truecolor": 1 << 24}
 
@@ -46,6 +54,8 @@ class TerminalApp(App[Result]):
         self.look = look or palette_for(colours)
         """The look to begin with."""
         self.theme = theme(self.look).name
+        # Nothing here pops up, and the place for it would cost a layout before the first frame.
+        self._disable_notifications = True
 
     def get_driver_class(self) -> type[Driver]:
         """Take the driver that asks for releases, where there is one."""
@@ -56,10 +66,17 @@ class TerminalApp(App[Result]):
         self.app_resume_signal.subscribe(self, lambda _: self._draw_again())
 
     def on_ready(self) -> None:
-        """Collect garbage again, if that was put off until the first frame, but not what was loaded so far."""
+        """Leave the first frame as it is, and collect garbage again where that was put off until then."""
+        asyncio.get_running_loop().call_later(_BEFORE_NEXT_FRAME_S, self._keep_first_frame)
         if not gc.isenabled():
             gc.freeze()
             gc.enable()
+
+    def _keep_first_frame(self) -> None:
+        """Drop the library's second drawing of a first frame that is whole already."""
+        if self.is_running and all(canvas.is_drawn for canvas in self.screen.query(Canvas)):
+            self.screen._layout_required = self.screen._repaint_required = False
+            self.screen._dirty_widgets.clear()
 
     def action_command_palette(self) -> None:
         """Find a command by its name."""

@@ -6,6 +6,7 @@ One widget and not one for each pane, so that the changes of all of them go to t
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import Self
 
 from rich.segment import Segment
 from textual.geometry import Region
@@ -47,6 +48,15 @@ class Canvas(Widget, can_focus=False):
             if box.x <= x < box.x + box.columns and box.y <= y < box.y + box.rows:
                 return name, box
         return None
+
+    def refresh(self, *regions: Region, repaint: bool = True, layout: bool = False, recompose: bool = False) -> Self:
+        """Draw regions again, or everything; what a canvas shows never asks for another layout of the screen."""
+        return super().refresh(*regions, repaint=repaint)
+
+    @property
+    def is_drawn(self) -> bool:
+        """Whether the pictures are on the terminal, as far as is known."""
+        return not self._whole_due
 
     def forget(self) -> None:
         """Draw everything at the next opportunity: something else was written over it."""
