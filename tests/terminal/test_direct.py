@@ -32,7 +32,7 @@ def test_a_walk_leaves_the_screen_as_a_whole_drawing_of_it_does(
             terminal.type("nagain\r" if key == "n" else key)
             if chance.random() < 0.5:
                 terminal.settle(0.05)
-        terminal.wait_for("step ")
+        terminal.wait_for("event ")
         terminal.settle(0.4)
         after_the_walk = terminal.cells
         terminal.type("?")
