@@ -231,6 +231,7 @@ class Tone:
     """A sound of the sounder, and what it answers."""
 
     answers: tuple[str, ...] = attrs.field(converter=listed, validator=Each(OneOf(ANSWERED), 1, 8))
+    """What makes it sound."""
     length_ms: int = attrs.field(default=20, validator=Whole(1, 10_000))
     """How long it sounds. [ms]"""
     pitch_hz: int = attrs.field(default=2000, validator=Whole(20, 20_000))

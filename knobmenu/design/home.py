@@ -47,8 +47,11 @@ class Home:
     turn: str = attrs.field(default="", validator=Key(optional=True))
     """The setting that turning changes at once."""
     press: str = attrs.field(default="", validator=Key(optional=True))
+    """The menu that a press opens, the setting that it edits, or the action that it does; empty: none."""
     long_press: str = attrs.field(default="", validator=Key(optional=True))
+    """The same for a long press."""
     double_press: str = attrs.field(default="", validator=Key(optional=True))
+    """The same for a double press; the knob's `double_press_ms` must not be 0."""
     held_turn: str = attrs.field(default="", validator=Key(optional=True))
     """The setting that turning while held changes at once."""
 
@@ -84,9 +87,11 @@ class Gestures:
     long_press: Literal["back", "home", "nothing"] = attrs.field(
         default="back", validator=OneOf(("back", "home", "nothing"))
     )
+    """A long press: one level up, to the home screen, or nothing."""
     double_press: Literal["back", "home", "nothing"] = attrs.field(
         default="nothing", validator=OneOf(("back", "home", "nothing"))
     )
+    """A double press: one level up, to the home screen, or nothing."""
 
 
 @attrs.frozen(kw_only=True)
@@ -94,10 +99,15 @@ class Wording:
     """The words that the machine itself needs; translated in the design's words like every label."""
 
     back: str = attrs.field(default="Back", validator=Text(1))
+    """An entry that leaves its menu."""
     yes: str = attrs.field(default="Yes", validator=Text(1))
+    """The answer that confirms."""
     no: str = attrs.field(default="No", validator=Text(1))
+    """The answer that does not; a question opens at it."""
     hold: str = attrs.field(default="Hold to confirm", validator=Text(1))
+    """The request to hold the knob down."""
     empty: str = attrs.field(default="Nothing here", validator=Text(1))
+    """A menu whose entries are all hidden."""
 
 
 def _text_pairs(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:

@@ -65,6 +65,7 @@ class Action:
 
     key: str = attrs.field(validator=Key())
     label: str = attrs.field(validator=Text(1))
+    """Its name on the display."""
     short: str = attrs.field(default="", validator=Text())
     """A shorter label for displays that cannot show the label."""
     confirm: Confirm = attrs.field(default="none", validator=OneOf(CONFIRM))
@@ -86,6 +87,7 @@ class Readout:
 
     key: str = attrs.field(validator=Key())
     label: str = attrs.field(validator=Text(1))
+    """Its name on the display."""
     short: str = attrs.field(default="", validator=Text())
     """A shorter label for displays that cannot show the label."""
     initial: int = attrs.field(default=0, validator=Whole())
