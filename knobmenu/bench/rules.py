@@ -48,8 +48,9 @@ class Number:
         return (
             isinstance(value, int if self.whole else (int, float))
             and not isinstance(value, bool)
-            and math.isfinite(value)
+            # The bounds first: a whole number of hundreds of digits fits no float.
             and self.low <= value <= self.high
+            and math.isfinite(value)
             and not (self.above and value == self.low)
         )
 

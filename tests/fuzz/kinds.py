@@ -20,8 +20,10 @@ import tomli_w
 
 from knobmenu.bench.capture.file import CaptureFile
 from knobmenu.bench.capture.measure import measure
+from knobmenu.bench.chain_file import loads as read_chain
 from knobmenu.bench.errors import BenchError
 from knobmenu.design.whole import Design
+from knobmenu.device.device import Device
 from knobmenu.errors import DesignError, StateError, TraceError
 from knobmenu.events import Press, Turn
 from knobmenu.export.reading import read_spec
@@ -30,7 +32,7 @@ from knobmenu.files import json as design_json
 from knobmenu.files import toml as design_toml
 from knobmenu.files.disk import load
 from knobmenu.files.opening import text_of
-from knobmenu.machine.advance import advance, advance_all
+from knobmenu.machine.advance import advance
 from knobmenu.machine.persistence import from_json, to_json
 from knobmenu.machine.state import initial_state
 from knobmenu.screen.render import render
@@ -164,6 +166,15 @@ TRACE = "3 press 2 press 1 press hold wait 500 press press -1 press 2 press held
 
 
 @cache
+def _chains() -> tuple[Plain, ...]:
+    return tuple(tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted((DEMOS / "chains").glob("*.toml")))
+
+
+def _read_chain(content: bytes) -> None:
+    read_chain(content.decode("utf-8", "replace"))
+
+
+@cache
 def _states() -> tuple[Plain, ...]:
     design = _radio()
     state, found = initial_state(design), []
@@ -180,10 +191,9 @@ def _read_state(content: bytes) -> None:
 
 
 def _read_trace(content: bytes) -> None:
-    design = _radio()
     events = parse_trace(content.decode("utf-8", "replace"))
     assert parse_trace(format_trace(events)) == events
-    advance_all(design, initial_state(design), events)
+    Device(_radio()).tell_all(events)
 
 
 def _write_words(document: Plain) -> bytes:
@@ -228,6 +238,7 @@ KINDS = {
         Kind("design", _designs, _write_toml, _read_toml, (DesignError,)),
         Kind("design-json", _designs, _write_json, _read_json, (DesignError,)),
         Kind("spec", _specs, _write_json, _read_spec, (DesignError,)),
+        Kind("chain", _chains, _write_toml, _read_chain, (BenchError,)),
         Kind("state", _states, _write_json, _read_state, (StateError,)),
         Kind("trace", lambda: (TRACE.split(),), _write_words, _read_trace, (TraceError,)),
         Kind("capture-vcd", _dumps, _write_lines, _read_capture(".vcd"), (BenchError,)),
