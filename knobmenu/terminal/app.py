@@ -50,19 +50,19 @@ class KnobApp(TerminalApp[None]):
         return self.desk
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """Offer everything that a key does on the screen in front, by its words."""
+        """Offer every command of the screen in front."""
         front = self.desk.bench
         return commands_of(ALL, self.desk.run) if front is None else commands_of(front.KEYS, front.run)
 
     def on_key_up(self, event: KeyUp) -> None:
-        """Pass a release on, behind the press that may still wait in the desk's queue."""
+        """Pass a release to the desk, behind the press that may still be in its queue."""
         self.desk.post_message(event)
 
     def on_releases_reported(self, event: ReleasesReported) -> None:
-        """Learn whether releases are told."""
+        """Learn whether the terminal reports releases."""
         self.desk.releases = event.reported
         self.desk.changed()
 
     def on_app_blur(self, event: events.AppBlur) -> None:
-        """Let go what will not be told."""
+        """Release what the terminal will not report as released."""
         self.desk.blurred(real_ms(event))

@@ -110,7 +110,7 @@ def converse(
 
 
 class _Talk:
-    """A session, and how it is told in words."""
+    """A session, and how it is reported in sentences."""
 
     def __init__(
         self, designs: Sequence[Design], paths: Sequence[str | None], say: Say, chain: NamedChain | None

@@ -1,4 +1,4 @@
-"""What the head says, and for how long."""
+"""What the header says, and for how long."""
 
 from __future__ import annotations
 

@@ -94,7 +94,7 @@ class TerminalApp(App[Result]):
 
 
 def commands_of(keys: Iterable[Key], run: Callable[[str], None]) -> Iterable[SystemCommand]:
-    """Offer everything that keys do, by its words, but the palette of commands itself."""
+    """Offer every command that has a key, except the command palette itself."""
     for key in keys:
         if key.does != "commands":
             yield SystemCommand(key.words.rstrip("."), f"Key {key.shown}", partial(run, key.does))

@@ -1,6 +1,6 @@
 """Changes, written straight to the terminal.
 
-Textual puts a whole row together anew, and sends it from the left edge of its widget, where any of it changed; for a
+Textual composes a whole row again and sends it from the left edge of its widget, where any of it changed; for a
 picture of a display beside a knob that is most of what a turn costs. Here only the pieces that changed are sent, in
 one write that a terminal shows at once. Everything that is more than a change of some pieces is left to Textual.
 

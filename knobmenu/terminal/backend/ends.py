@@ -109,7 +109,7 @@ def _drop_unwritable() -> None:
 
 
 def _line_settings() -> list[Any] | None:
-    """Return how the terminal treats lines; None where there is no terminal."""
+    """Return the terminal's line settings; None without a terminal."""
     if sys.platform == "win32":
         return None
     import termios

@@ -89,7 +89,7 @@ class BenchScreen(Screen[Left]):
     # Showing.
 
     def on_resize(self) -> None:
-        """Lay everything out anew."""
+        """Lay everything out again."""
         self._paint()
 
     def _changed(self) -> None:
@@ -159,7 +159,7 @@ class BenchScreen(Screen[Left]):
     # Keys and mouse.
 
     def on_key(self, event: events.Key) -> None:
-        """Do what a key does; one that came after a question was opened belongs to the question."""
+        """Run a key's command; a key that came after a question was opened belongs to the question."""
         if self.app.screen is not self:
             event.stop()
             self.app.screen.post_message(TypedAhead(event.key, event.character))
@@ -177,7 +177,7 @@ class BenchScreen(Screen[Left]):
             self.run(key.does)
 
     def run(self, does: str) -> None:
-        """Do what a key does, by its name."""
+        """Run a command by its name."""
         _DOES[does](self)
 
     def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
@@ -242,7 +242,7 @@ class BenchScreen(Screen[Left]):
         self.app.push_screen(Prompt(question, suggested, "No file is overwritten.", wrong), written)
 
     def next_look(self) -> None:
-        """Take the next look."""
+        """Change to the next look."""
         self.palette = PALETTES[(PALETTES.index(self.palette) + 1) % len(PALETTES)]
         self.app.theme = theme(self.palette).name
         self.say(f"look: {self.palette.name}")

@@ -119,7 +119,7 @@ def bench(desk: Desk) -> None:
 
 
 def pane(name: str) -> Callable[[Desk], None]:
-    """Return what shows a pane or puts it away."""
+    """Return the command that shows or hides a pane."""
 
     def toggle(desk: Desk) -> None:
         desk.toggle_pane(name)
@@ -264,7 +264,7 @@ def reload(desk: Desk) -> None:
 
 
 def look(desk: Desk) -> None:
-    """Take the next look."""
+    """Change to the next look."""
     desk.take_look(PALETTES[(PALETTES.index(desk.palette) + 1) % len(PALETTES)])
     desk.say(f"look: {desk.palette.name}")
 
@@ -274,7 +274,7 @@ def form(desk: Desk) -> None:
     before = desk.box("device-0") if desk.shown("device-0") else None
     for _ in KINDS:
         desk.draw_no_larger_than(KINDS[(KINDS.index(desk.least) + 1) % len(KINDS)])
-        # A form that there is no room for changes nothing; so the next is taken.
+        # A form that does not fit changes nothing, so the next one is tried.
         if before is None or desk.box("device-0") != before:
             return
 

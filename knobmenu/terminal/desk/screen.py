@@ -45,7 +45,7 @@ BLINK_S = 0.5
 """Half a period of what blinks: once a second. [s]"""
 
 HELD_S = 0.06
-"""How often the picture of a held knob is drawn anew. [s]"""
+"""How often a held knob is drawn again. [s]"""
 
 CLICK_SHOWN_S = 0.15
 """How long a click is seen. [s]"""
@@ -86,7 +86,7 @@ class Desk(Screen[None]):
         self.bench: BenchScreen | None = None
         """The bench, while it stands in front."""
         self.panes: list[str] | None = None
-        """The panes that are wanted, the most wanted last; None while that follows from the room."""
+        """The requested panes, the most wanted last; None: all, as far as there is room."""
         self.releases = False
         """Whether the terminal reports releases."""
         self.tree_variant = 0
@@ -123,18 +123,18 @@ class Desk(Screen[None]):
         self.lay_out()
 
     def on_unmount(self) -> None:
-        """Let no time pass any more."""
+        """Stop the clock."""
         if self._due is not None:
             self._due[1].cancel()
 
     # Showing.
 
     def on_resize(self) -> None:
-        """Lay everything out anew."""
+        """Lay everything out again."""
         self.lay_out()
 
     def wanted_panes(self) -> tuple[str, ...]:
-        """Return the panes that are wanted, the most wanted last."""
+        """Return the requested panes, the most wanted last."""
         if self.panes is not None:
             return tuple(self.panes)
         return ("notes", "menu", "cost", "place", "events")
@@ -200,7 +200,7 @@ class Desk(Screen[None]):
         self.session.take_source(IdealEncoder(), now_ms())
 
     def toggle_pane(self, name: str) -> None:
-        """Show a pane, or put it away."""
+        """Show or hide a pane."""
         panes = list(self.wanted_panes())
         shown = self._plan is not None and name in self._plan.boxes
         if name in panes:
@@ -211,7 +211,7 @@ class Desk(Screen[None]):
         self.lay_out()
 
     def take_look(self, palette: Palette) -> None:
-        """Take another look."""
+        """Change the look."""
         self.palette = palette
         self.app.theme = theme(palette).name
         self.lay_out()
@@ -223,7 +223,7 @@ class Desk(Screen[None]):
         self.say(f"drawn as {self._plan.form}" if self._plan else "")
 
     def say(self, text: str, ink: str = "dim") -> None:
-        """Say something in the head, until something else is said or a key is struck after a while."""
+        """Show a message in the header, until another replaces it or a key is struck after a while."""
         self._said = Said(text, ink, now_ms())
         self.changed()
 
@@ -269,7 +269,7 @@ class Desk(Screen[None]):
     # Keys.
 
     def on_key(self, event: events.Key) -> None:
-        """Do what a key does; one that came after a question was opened belongs to the question."""
+        """Run a key's command; a key that came after a question was opened belongs to the question."""
         if self.app.screen is not self:
             # Late, as in the commands.
             from knobmenu.terminal.prompts.help import Help
@@ -294,7 +294,7 @@ class Desk(Screen[None]):
             self.run(key.does, real_ms(event))
 
     def run(self, does: str, at_ms: int | None = None) -> None:
-        """Do what a key does, by its name.
+        """Run a command by its name.
 
         Args:
             does: What.
@@ -353,7 +353,7 @@ class Desk(Screen[None]):
         self.changed()
 
     def on_key_up(self, event: KeyUp) -> None:
-        """Let the knob go, if it was this key that pressed it."""
+        """Release the knob, if this key pressed it."""
         self.session.release("key", real_ms(event), event.key)
         self.changed()
 
@@ -372,7 +372,7 @@ class Desk(Screen[None]):
         self.changed()
 
     def on_mouse_down(self, event: events.MouseDown) -> None:
-        """Press the knob's middle, take hold of its rim, or go to a place of the line."""
+        """Press the knob's middle, grab its rim, or go to a place in the history."""
         place = event.screen_offset
         found = self._canvas.box_at(place.x, place.y)
         if found is None:
@@ -403,14 +403,14 @@ class Desk(Screen[None]):
             self.changed()
 
     def on_mouse_up(self, event: events.MouseUp) -> None:
-        """Let the knob go."""
+        """Release the knob."""
         self._canvas.release_mouse()
         self._drag = None
         self.session.release("mouse", real_ms(event))
         self.changed()
 
     def blurred(self, at_ms: int) -> None:
-        """Let go what a window without focus hears no release of."""
+        """Release what a window without focus gets no release of."""
         self._canvas.release_mouse()
         self._drag = None
         self.session.blur(at_ms)

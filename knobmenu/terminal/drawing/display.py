@@ -188,7 +188,7 @@ def _characters(
     for number, sign in enumerate(text):
         ink = f"{glass}-mark" if number in marked else f"{glass}-ink"
         spaced = form.kind == "spaced" and number < len(text) - 1
-        # As wide as the terminal draws it; a sign for which there is no room is seen to be there.
+        # As wide as the terminal draws it; a character that does not fit is shown as a box.
         width = cell_len(sign)
         has_room = width == 1 or (width == 2 and spaced)
         runs.append(Run(sign if has_room else "□", ink, ground))

@@ -54,7 +54,7 @@ def draw_pane(title: str, rows: list[Row], columns: int, height: int, key: str =
         rows: Its rows.
         columns: Width of the pane. [terminal cells]
         height: Height of it, title and all. [terminal cells]
-        key: What puts it away, if anything does; it stands at the end of the title's line.
+        key: The key that hides it, if any; it stands at the end of the title's line.
     """
     end = f" {key}" if key else ""
     line = " " + "─" * max(columns - len(title) - 1 - len(end), 0)

@@ -36,7 +36,7 @@ GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
                 "Press it, for as long as the key is down where the terminal reports that.",
             ),
             Key("long_press", ("l",), "l", "long", "Long press: press it for as long as that takes."),
-            Key("hold", ("h",), "h", "hold", "Hold it down until the next h; a turn meanwhile is a turn while held."),
+            Key("hold", ("h",), "h", "hold", "Hold it down until the next h; turns until then are turns while held."),
             Key("double_press", ("d",), "d", "", "Double press: press it twice quickly."),
             Key(
                 "simulated_encoder",

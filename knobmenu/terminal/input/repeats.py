@@ -8,7 +8,7 @@ REPEAT_MS = 60
 """Presses of one key that are closer than this come from a key that is held. [ms]"""
 
 EVEN_MS = 130
-"""Slower repeats are told by their evenness up to this gap. [ms]"""
+"""Slower repeats are recognised by their evenness up to this gap. [ms]"""
 
 EVEN_WITHIN_MS = 10
 """Gaps that differ by no more than this are even; a hand's differ more. [ms]"""

@@ -16,7 +16,7 @@ from knobmenu.terminal.input.keymap import GROUPS, Key
 from knobmenu.terminal.prompts.prompt import LOOK, TypedAhead
 
 CAUTION = (
-    "A menu limit is no protective function: heat, mains, hearing and motion need protection that does not depend on"
+    "A menu limit is not a protective function: heat, mains, hearing and motion need protection that does not depend on"
     " it, by the applicable standards, local codes and a qualified person."
 )
 

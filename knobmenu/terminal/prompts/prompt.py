@@ -60,7 +60,7 @@ class Prompt(ModalScreen[str | None]):
             question: What is asked.
             answer: What is suggested.
             advice: What may be written.
-            wrong: Says what is wrong in an answer, nothing if nothing is; one that is wrong can be mended.
+            wrong: Returns what is wrong in an answer, nothing if it is right; a wrong one can be corrected.
         """
         super().__init__()
         self._question = question
@@ -74,7 +74,7 @@ class Prompt(ModalScreen[str | None]):
             yield Label(self._question, markup=False)
             yield Line(self._answer)
             yield Label("", classes="wrong", markup=False)
-            yield Label(f"{self._advice}  Enter: do it. Esc: leave it.".strip(), classes="advice", markup=False)
+            yield Label(f"{self._advice}  Enter: accept. Esc: cancel.".strip(), classes="advice", markup=False)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Give the answer, or say what is wrong in it."""

@@ -7,7 +7,7 @@ from knobmenu.terminal.drawing.runs import Drawing, Run, cells_of
 
 
 def draw_header(names: tuple[tuple[str, str], ...], message: str, ink: str, mode: str, columns: int) -> Drawing:
-    """Write the head.
+    """Draw the header.
 
     Args:
         names: For each design its name with its file, and its name alone for where there is not room for both.

@@ -19,7 +19,7 @@ def draw_problems(problems: tuple[Problem, ...], columns: int, height: int) -> D
     """
     rows: list[Row] = []
     for problem in problems:
-        # The file's name alone: which folder it is in is no news, and takes the room of what is wrong.
+        # The file's name alone: its folder is known, and would take the room of the problem.
         said = str(problem._replace(file=PurePath(problem.file).name))
         for number, line in enumerate(wrap(said, columns - 2)):
             rows.append((Run("✗ " if number == 0 else "  ", "wrong"), Run(line, "text")))
