@@ -91,9 +91,10 @@ def steps_between(setting: Limited, value: int, end: int) -> int:
 
 
 def _moved(index: int, steps: int, last: int, ends: str) -> int:
-    if ends == "wrap":
-        return (index + steps) % (last + 1)
-    return min(max(index + steps, 0), last)
+    index += steps
+    if 0 <= index <= last:
+        return index
+    return index % (last + 1) if ends == "wrap" else 0 if index < 0 else last
 
 
 def _origin(setting: Number) -> int:

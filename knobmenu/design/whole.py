@@ -108,10 +108,15 @@ class Design:
         return _index(self)
 
 
-@attrs.frozen
+@attrs.frozen(eq=False)
 class Index:
-    """A design's parts by key and by position: derived, never written."""
+    """A design's parts by key and by position: derived, never written.
 
+    It is compared by identity, so that what is worked out from it can be kept under it at no cost.
+    """
+
+    design: Design = attrs.field(repr=False)
+    """Whose parts they are."""
     kinds: Mapping[str, Kind]
     """What each key names."""
     settings: Mapping[str, Setting]
@@ -174,6 +179,7 @@ def _index(design: Design) -> Index:
     }
     translations = {translation.language: dict(translation.texts) for translation in design.words}
     return Index(
+        design=design,
         kinds=kinds,
         settings=settings,
         menus={menu.key: menu for menu in design.menus},

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-import attrs
-
 from knobmenu.design.hardware import ANSWERED
 from knobmenu.errors import EventError, mismatch, nearest, one_of, shown
 from knobmenu.events import CLOCK_MS, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
@@ -62,7 +60,7 @@ def advance(design: Design, state: State, event: Event) -> tuple[State, tuple[Ef
         if state.unsaved and not design.save_after_ms:
             state = _saved(design, state, effects)
     if state.at_ms != at_ms:
-        state = attrs.evolve(state, at_ms=at_ms)
+        state = state._replace(at_ms=at_ms)
     return state, tuple(effects)
 
 
@@ -120,7 +118,7 @@ def _reported(design: Design, state: State, event: Event) -> State:
         raise EventError(mismatch("", f"unknown readout {shown(event.key)}", advice))
     position = design.index.positions[event.key] - len(design.settings)
     reports = (*state.reports[:position], event.value, *state.reports[position + 1 :])
-    return settle(design, attrs.evolve(state, reports=reports))
+    return settle(design, state._replace(reports=reports))
 
 
 def _transition(design: Design, before: State, event: Event, effects: list[Effect]) -> State:
@@ -129,19 +127,13 @@ def _transition(design: Design, before: State, event: Event, effects: list[Effec
     row = TRANSITIONS[before.mode, type(event)]
     state = row.arcs[row.case(design, before, event)].do(design, before, event, effects)
     if state is not before:
-        state = settle(design, state)
-        _tell_screen(before, state, effects)
+        if state.focus is None and state.path:
+            state = settle(design, state)
+        if type(state.focus) is not type(before.focus) or len(state.path) != len(before.path):
+            effects.append(ScreenEntered(*screen_of(state)))  # a turned draft and a moved selection are on the same one
     if design.sounder is not None or design.lamps:
         _answer(design, event, state is not before, effects, first)
     return state if state is not before and state.idle_from_ms == event.at_ms else touch(state, event.at_ms)
-
-
-def _tell_screen(before: State, state: State, effects: list[Effect]) -> None:
-    """Say that another screen is shown; a turned draft and a moved selection are on the same one."""
-    if type(state.focus) is type(before.focus) and len(state.path) == len(before.path):
-        return
-    mode, key = screen_of(state)
-    effects.append(ScreenEntered(mode, key))
 
 
 def screen_of(state: State) -> tuple[Mode, str]:
@@ -149,7 +141,7 @@ def screen_of(state: State) -> tuple[Mode, str]:
     focus = state.focus
     if isinstance(focus, Editing):
         return Mode.EDITING, focus.setting
-    if isinstance(focus, Asking | Holding):
+    if isinstance(focus, (Asking, Holding)):
         return state.mode, focus.target
     return (Mode.BROWSING, state.path[-1].menu) if state.path else (Mode.HOME, "")
 
@@ -186,7 +178,7 @@ def _saved(design: Design, state: State, effects: list[Effect]) -> State:
     """Save what is unsaved. A draft is never saved: what stood before the edit is, and the commit saves again."""
     values, positions = committed_values(state), design.index.positions
     effects += [SaveDue(key, at(values, positions[key])) for key in state.unsaved]
-    return attrs.evolve(state, unsaved=())
+    return state._replace(unsaved=())
 
 
 # Answers: at most one sound an event, the most telling one; each lamp flashes at most once.

@@ -68,13 +68,12 @@ def turn_value(design: Design, values: Values, setting: Setting, value: int, ste
     Returns:
         The value then, and whether an end was met.
     """
-    if isinstance(setting, Number | Scale):
+    if isinstance(setting, (Number, Scale)):
         low, high = bounds(design, values, setting.key)
         new = stepped(setting, value, steps, low, high)
-        if setting.ends == "wrap":
-            return new, False
-        end = high if steps > 0 else low
-        return new, abs(steps) > abs(steps_between(setting, value, end))
+        # Only a value at an end can have been turned beyond it.
+        ended = setting.ends == "stop" and new in (low, high) and steps_between(setting, value, new) != steps
+        return new, ended
     if isinstance(setting, Choice):
         last = len(setting.options) - 1
         if setting.ends == "wrap":

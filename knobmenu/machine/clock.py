@@ -10,8 +10,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import attrs
-
 from knobmenu.errors import EventError, mismatch, shown
 from knobmenu.events import CLOCK_MS, Wait
 from knobmenu.machine.advance import advance, next_due_ms
@@ -38,8 +36,7 @@ def rebase_time(state: State, by_ms: int) -> State:
     """
     if type(by_ms) is not int or not 0 <= by_ms <= state.at_ms:
         raise EventError(f"by_ms: {mismatch(f'a whole number from 0 to {state.at_ms}', shown(by_ms))}")
-    return attrs.evolve(
-        state,
+    return state._replace(
         at_ms=state.at_ms - by_ms,
         idle_from_ms=max(state.idle_from_ms - by_ms, 0),
         changed_ms=max(state.changed_ms - by_ms, 0),

@@ -119,7 +119,7 @@ def power_on(design: Design, memory: Mapping[str, Stored]) -> Migration:
     values = _with_values(design, state.values, kept_items, dropped)
     held = _stored_values(design, values, [key for key in kept_items if key in design.index.settings])
     unsaved = in_order(design, (key for key in held if held[key] != kept_items[key]))
-    return Migration(attrs.evolve(state, values=values, unsaved=unsaved), tuple(dropped))
+    return Migration(state._replace(values=values, unsaved=unsaved), tuple(dropped))
 
 
 def to_plain(design: Design, state: State) -> dict[str, Any]:
@@ -182,16 +182,14 @@ def from_plain(design: Design, plain: object) -> Migration:
         raise _wrong("format", whole.get("format"), f"{FORMAT}, which this version writes")
     dropped: list[str] = []
     at_ms = _whole(whole, "at_ms", CLOCK_MS)
-    state = attrs.evolve(
-        initial_state(design),
+    state = initial_state(design)._replace(
         at_ms=at_ms,
         idle_from_ms=_whole(whole, "idle_from_ms", at_ms),
         changed_ms=_whole(whole, "changed_ms", at_ms),
     )
     values = _with_values(design, state.values, _objects(whole.get("values"), "values"), dropped)
     unsaved = [key for key in _list(whole, "unsaved") if isinstance(key, str) and key in design.index.settings]
-    state = attrs.evolve(
-        state,
+    state = state._replace(
         values=values,
         reports=_reports(design, _objects(whole.get("reports"), "reports"), dropped),
         path=_path(design, _list(whole, "path"), dropped),
@@ -302,7 +300,7 @@ def _with_focus(design: Design, state: State, item: Mapping[str, Any], dropped: 
     if guarded.confirm != ("ask" if mode == "asking" else "hold"):
         dropped.append(f"{mode} of {key}: it is not confirmed like that any more")
         return state
-    return attrs.evolve(state, focus=focus)
+    return state._replace(focus=focus)
 
 
 def _home_targets(design: Design) -> tuple[str, ...]:
@@ -327,7 +325,7 @@ def _edited(design: Design, state: State, key: str, item: Mapping[str, Any], dro
         dropped.append(f"draft of {key}: {unfit.reason}")
         return _reverted(design, state, item)
     before = _before(design, state, item)
-    return attrs.evolve(state, focus=Editing(key, draft, before, place, pick))
+    return state._replace(focus=Editing(key, draft, before, place, pick))
 
 
 def _before(design: Design, state: State, item: Mapping[str, Any]) -> Values:
@@ -337,7 +335,7 @@ def _before(design: Design, state: State, item: Mapping[str, Any]) -> Values:
 def _reverted(design: Design, state: State, item: Mapping[str, Any]) -> State:
     if item.get("mode") != "editing":
         return state
-    return attrs.evolve(state, values=_before(design, state, item))
+    return state._replace(values=_before(design, state, item))
 
 
 # Reading what may be anything.

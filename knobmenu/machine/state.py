@@ -1,12 +1,14 @@
-"""Everything that a device remembers, as one immutable value."""
+"""Everything that a device remembers, as one immutable value.
+
+The parts of a state are named tuples: an event makes two or three of them, and they are made in a third of the time
+that a frozen class takes.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from enum import Enum
-from typing import TYPE_CHECKING
-
-import attrs
+from typing import TYPE_CHECKING, NamedTuple
 
 from knobmenu.design.settings import initial_value
 from knobmenu.machine.values import Value, Values, at, pack
@@ -33,8 +35,7 @@ class Mode(Enum):
     __hash__ = object.__hash__
 
 
-@attrs.frozen
-class Place:
+class Place(NamedTuple):
     """An open menu and the entry that is selected in it."""
 
     menu: str
@@ -43,8 +44,7 @@ class Place:
     """The selected entry's place among all entries, hidden ones too; -1 while every entry is hidden."""
 
 
-@attrs.frozen
-class Editing:
+class Editing(NamedTuple):
     """A draft that is being made."""
 
     setting: str
@@ -59,8 +59,7 @@ class Editing:
     """For a text: what is picked, its characters first, then delete and done."""
 
 
-@attrs.frozen
-class Asking:
+class Asking(NamedTuple):
     """A question before something is changed or done."""
 
     target: str
@@ -69,8 +68,7 @@ class Asking:
     """Whether yes is selected; it opens at no."""
 
 
-@attrs.frozen
-class Holding:
+class Holding(NamedTuple):
     """A request to hold the knob before something is changed or done."""
 
     target: str
@@ -82,8 +80,7 @@ Focus = Editing | Asking | Holding
 _MODES: dict[type, Mode] = {Editing: Mode.EDITING, Asking: Mode.ASKING, Holding: Mode.HOLDING}
 
 
-@attrs.frozen
-class State:
+class State(NamedTuple):
     """A device at one moment. Immutable and hashable; what follows from it is never kept in it."""
 
     at_ms: int
@@ -113,7 +110,7 @@ class State:
         return Mode.BROWSING if self.path else Mode.HOME
 
 
-# Copies for the steps that every touch at `at_ms` takes: `attrs.evolve` costs three times as much.
+# Copies for the steps that every touch at `at_ms` takes: `_replace` costs three times as much.
 
 
 def touch(state: State, at_ms: int) -> State:
@@ -204,7 +201,7 @@ def strip_time(state: State) -> State:
 
     Two states with the same timeless part answer every gesture alike; they differ in when they idle and save.
     """
-    return attrs.evolve(state, at_ms=0, idle_from_ms=0, unsaved=(), changed_ms=0)
+    return state._replace(at_ms=0, idle_from_ms=0, unsaved=(), changed_ms=0)
 
 
 def value_of(design: Design, state: State, key: str) -> Value:

@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
-import attrs
-
 from knobmenu.design.settings import Clock, Digits, Number, Scale, TextSetting
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
 from knobmenu.machine.changing import (
@@ -40,7 +38,7 @@ COARSE = 10
 
 def target_of(design: Design, state: State, event: Event) -> str:
     """Return the key that a gesture works on now: what the focus is about, the selected entry's, or home's."""
-    if isinstance(state.focus, Asking | Holding):
+    if isinstance(state.focus, (Asking, Holding)):
         return state.focus.target
     if state.path:
         place = state.path[-1]
@@ -77,7 +75,7 @@ def refuse(design: Design, state: State, event: Event, effects: Effects) -> Stat
 
 def move(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Move the selection; a turn while held moves by a screen's worth of rows."""
-    assert isinstance(event, Turn | HeldTurn)
+    assert isinstance(event, (Turn, HeldTurn))
     place = state.path[-1]
     detents = event.detents * (max(design.display.rows, 2) if isinstance(event, HeldTurn) else 1)
     entry, ended = move_selection(design, state, place, detents)
@@ -123,7 +121,7 @@ def want_hold(design: Design, state: State, event: Event, effects: Effects) -> S
 
 def choose(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Select yes by turning up, and no by turning down."""
-    assert isinstance(event, Turn | HeldTurn)
+    assert isinstance(event, (Turn, HeldTurn))
     assert isinstance(state.focus, Asking)
     yes = event.detents > 0
     return state if yes == state.focus.yes else set_focus(state, Asking(state.focus.target, yes), event.at_ms)
@@ -150,7 +148,7 @@ def toggle(design: Design, state: State, event: Event, effects: Effects) -> Stat
 
 def adjust(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Turn the value that the home screen turns; that takes effect at once."""
-    assert isinstance(event, Turn | HeldTurn)
+    assert isinstance(event, (Turn, HeldTurn))
     key = target_of(design, state, event)
     setting = design.index.settings[key]
     before = number(design, state.values, key)
@@ -165,8 +163,8 @@ def adjust(design: Design, state: State, event: Event, effects: Effects) -> Stat
 def _steps(setting: object, event: Turn | HeldTurn) -> int:
     if isinstance(event, HeldTurn):
         # Ten options on would skip most of a choice, and nobody reads words ten at a time.
-        return event.detents * (COARSE if isinstance(setting, Number | Scale) else 1)
-    return event.detents * (event.times if getattr(setting, "accelerates", False) else 1)
+        return event.detents * (COARSE if isinstance(setting, (Number, Scale)) else 1)
+    return event.detents * event.times if event.times != 1 and getattr(setting, "accelerates", False) else event.detents
 
 
 def _kept(design: Design, state: State, event: Event, effects: Effects, key: str, values: Values) -> State:
@@ -185,8 +183,11 @@ def _tell_changes(design: Design, before: Values, after: Values, effects: Effect
 
 def _unsaved(design: Design, state: State, changed: Iterable[str]) -> tuple[str, ...]:
     """Add the saved settings among those that changed to what waits to be saved; the same tuple where none is."""
-    more = [key for key in changed if design.index.settings[key].saved]
-    return in_order(design, (*state.unsaved, *more)) if more else state.unsaved
+    settings = design.index.settings
+    more = tuple([key for key in changed if settings[key].saved])
+    if not more or not state.unsaved:
+        return more or state.unsaved  # they changed in order of position
+    return in_order(design, (*state.unsaved, *more))
 
 
 # Editing.
@@ -200,13 +201,13 @@ def edit(design: Design, state: State, event: Event, effects: Effects) -> State:
 
 def change(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Turn the draft; one that applies live takes effect at once."""
-    assert isinstance(event, Turn | HeldTurn)
+    assert isinstance(event, (Turn, HeldTurn))
     focus = state.focus
     assert isinstance(focus, Editing)
     setting = design.index.settings[focus.setting]
     if isinstance(setting, TextSetting):
         pick = _picked(setting, focus.pick, event)
-        return state if pick == focus.pick else set_focus(state, attrs.evolve(focus, pick=pick), event.at_ms)
+        return state if pick == focus.pick else set_focus(state, focus._replace(pick=pick), event.at_ms)
     assert isinstance(focus.draft, int)
     ended = False
     if isinstance(setting, Clock):
@@ -230,7 +231,7 @@ def _picked(setting: TextSetting, pick: int, event: Turn | HeldTurn) -> int:
 def next_place(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Go on to the next field or digit."""
     assert isinstance(state.focus, Editing)
-    return set_focus(state, attrs.evolve(state.focus, place=state.focus.place + 1), event.at_ms)
+    return set_focus(state, state.focus._replace(place=state.focus.place + 1), event.at_ms)
 
 
 def move_place(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -241,7 +242,7 @@ def move_place(design: Design, state: State, event: Event, effects: Effects) -> 
     place = min(max(state.focus.place + event.detents, 0), places(setting) - 1)
     if place == state.focus.place:
         return state
-    return set_focus(state, attrs.evolve(state.focus, place=place), event.at_ms)
+    return set_focus(state, state.focus._replace(place=place), event.at_ms)
 
 
 def take_character(design: Design, state: State, event: Event, effects: Effects) -> State:
@@ -282,7 +283,7 @@ def _drafted(design: Design, state: State, event: Event, effects: Effects, draft
         return state
     values = assign(design, state.values, focus.setting, draft)
     _tell_changes(design, state.values, values, effects)
-    return attrs.evolve(state, values=values)
+    return state._replace(values=values)
 
 
 def fill_and_commit(design: Design, state: State, event: Event, effects: Effects) -> State:

@@ -41,7 +41,7 @@ class UnfitError(Exception):
 def store(setting: Setting, value: Value) -> Stored:
     """Store a value of a setting."""
     kind = _KINDS[type(setting)]
-    if isinstance(setting, Number | Scale | Digits):
+    if isinstance(setting, (Number, Scale, Digits)):
         return {"kind": kind, "decimals": setting.decimals, "value": value}
     if isinstance(setting, Clock):
         return {"kind": kind, "fields": setting.fields, "value": value}
@@ -66,7 +66,7 @@ def restore(setting: Setting, limits: Limits | None, item: Stored) -> Value:
     if item.get("kind") != kind:
         raise UnfitError(f"it was a {shown(item.get('kind'))}, and is a {kind} now")
     value = item.get("value")
-    if isinstance(setting, Number | Scale | Digits):
+    if isinstance(setting, (Number, Scale, Digits)):
         number = rescale(value, item.get("decimals"), setting.decimals)
         if isinstance(setting, Digits):
             low, high, step = setting.low, setting.high, number

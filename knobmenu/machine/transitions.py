@@ -13,11 +13,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from enum import Enum
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import attrs
 
-from knobmenu.design.menu import BACK
 from knobmenu.design.settings import Clock, Digits, Switch, TextSetting
 from knobmenu.design.whole import Kind
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
@@ -27,7 +27,7 @@ from knobmenu.machine.state import Asking, Editing, Holding, Mode, State
 from knobmenu.machine.walking import is_enabled
 
 if TYPE_CHECKING:
-    from knobmenu.design.whole import Design
+    from knobmenu.design.whole import Design, Index
 
 
 @attrs.frozen
@@ -146,16 +146,21 @@ def press_case(design: Design, target: str) -> Case:
     Returns:
         `Case.OPEN`, `EDIT`, `TOGGLE`, `RUN`, `ASK`, `HOLD`, `READ` or `LEAVE`.
     """
-    kind = design.index.kinds[target]
+    return _press_case(design.index, target)
+
+
+@lru_cache(maxsize=4096)
+def _press_case(index: Index, target: str) -> Case:
+    kind = index.kinds[target]
     if kind is Kind.MENU:
         return Case.OPEN
     if kind is Kind.READOUT:
         return Case.READ
-    if target == BACK:
+    if kind is Kind.BACK:
         return Case.LEAVE
-    guarded = design.index.actions[target] if kind is Kind.ACTION else design.index.settings[target]
+    guarded = index.actions[target] if kind is Kind.ACTION else index.settings[target]
     if guarded.confirm == "none":
-        return confirmed_case(design, target)
+        return confirmed_case(index.design, target)
     return Case.ASK if guarded.confirm == "ask" else Case.HOLD
 
 
@@ -177,7 +182,7 @@ def _held(design: Design, state: State, event: Event) -> Case:
 
 def _if_still_enabled(design: Design, state: State) -> Case:
     """Tell what a confirmed target leads to; a condition may have disabled it while the question was open."""
-    assert isinstance(state.focus, Asking | Holding)
+    assert isinstance(state.focus, (Asking, Holding))
     if state.path:
         place = state.path[-1]
         if not is_enabled(design, state, place.menu, place.entry):
@@ -203,7 +208,7 @@ def _edit_press(design: Design, state: State, event: Event) -> Case:
 
 def _edit_held_turn(design: Design, state: State, event: Event) -> Case:
     assert isinstance(state.focus, Editing)
-    parts = isinstance(design.index.settings[state.focus.setting], Clock | Digits)
+    parts = isinstance(design.index.settings[state.focus.setting], (Clock, Digits))
     return Case.PARTS if parts else Case.ALWAYS
 
 

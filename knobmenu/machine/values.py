@@ -40,9 +40,7 @@ def differences(before: Values, after: Values) -> Iterator[int]:
     """Walk the positions at which two sets of values of one design differ; shared chunks are passed over."""
     for row, (old, new) in enumerate(zip(before, after, strict=True)):
         if old is not new:
-            for column, (was, now) in enumerate(zip(old, new, strict=True)):
-                if was != now:
-                    yield (row << 6) + column
+            yield from [(row << 6) + column for column, was in enumerate(old) if was != new[column]]
 
 
 def unpack(values: Values) -> Iterator[Value]:

@@ -10,8 +10,6 @@ from collections.abc import Iterable, Iterator
 from itertools import chain, islice
 from typing import TYPE_CHECKING
 
-import attrs
-
 from knobmenu.design.conditions import Resolved, holds
 from knobmenu.machine.state import Place, State, number_at
 from knobmenu.machine.values import Values, at, replace_value
@@ -32,7 +30,10 @@ def is_shown(design: Design, state: State, menu: str, entry: int) -> bool:
 
 def is_enabled(design: Design, state: State, menu: str, entry: int) -> bool:
     """Tell whether an entry of a menu can be pressed now; a hidden one cannot."""
-    return is_shown(design, state, menu, entry) and condition_holds(design, state, design.index.enabled[menu][entry])
+    shown, enabled = design.index.shown[menu][entry], design.index.enabled[menu][entry]
+    if shown is None and enabled is None:
+        return True
+    return condition_holds(design, state, shown) and condition_holds(design, state, enabled)
 
 
 def neighbour(design: Design, state: State, menu: str, entry: int, direction: int) -> int | None:
@@ -55,6 +56,8 @@ def _shown_among(design: Design, state: State, menu: str, entries: Iterable[int]
 
 def nearest_shown(design: Design, state: State, menu: str, entry: int) -> int:
     """Find the entry to select where `entry` was: itself, the next, the one before, or -1 where none is shown."""
+    if menu not in design.index.conditional:
+        return max(entry, 0)
     onwards = chain([max(entry, 0)], _range_after(design, menu, max(entry, 0)))
     following = next(_shown_among(design, state, menu, onwards), None)
     if following is not None:
@@ -133,4 +136,4 @@ def settle(design: Design, state: State) -> State:
     entry = nearest_shown(design, state, place.menu, place.entry)
     if entry == place.entry:
         return state
-    return attrs.evolve(state, path=(*state.path[:-1], Place(place.menu, entry)))
+    return state._replace(path=(*state.path[:-1], Place(place.menu, entry)))

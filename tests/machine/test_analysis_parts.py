@@ -76,7 +76,7 @@ def test_the_way_of_an_event_ends_in_one_of_its_modes(place: tuple[Design, State
     design, state = place
     for kind in gestures_of(design.knob):
         event = gesture(kind, state.at_ms, detents)
-        still = attrs.evolve(state, idle_from_ms=state.at_ms)
+        still = state._replace(idle_from_ms=state.at_ms)
         case = event_case(design, still, event)
         assert advance(design, still, event)[0].mode in TRANSITIONS[still.mode, kind].arcs[case].to
     assert event_case(design, state, IdleExpired(state.at_ms)) in TRANSITIONS[state.mode, IdleExpired].arcs

@@ -65,7 +65,7 @@ def test_every_screen_has_the_size_of_its_display_and_only_its_characters(design
 def test_a_state_always_gives_the_same_screen(design: Design, data: st.DataObject) -> None:
     again = attrs.evolve(design)
     for state in states_of(data, design):
-        assert render(design, state) == render(again, attrs.evolve(state))
+        assert render(design, state) == render(again, state._replace())
 
 
 @given(designs(), st.data())

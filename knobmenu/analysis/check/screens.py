@@ -59,9 +59,9 @@ def _speaking(design: Design, language: int) -> State:
 def _with_value(design: Design, state: State, key: str, value: int) -> State:
     position = design.index.positions[key] - len(design.settings)
     if position >= 0:
-        return attrs.evolve(state, reports=(*state.reports[:position], value, *state.reports[position + 1 :]))
+        return state._replace(reports=(*state.reports[:position], value, *state.reports[position + 1 :]))
     values = replace_value(state.values, design.index.positions[key], value)
-    return attrs.evolve(state, values=values)
+    return state._replace(values=values)
 
 
 def _home(design: Design, language: int, state: State) -> Iterator[Shot]:
@@ -78,7 +78,7 @@ def _home(design: Design, language: int, state: State) -> Iterator[Shot]:
 def _entry(design: Design, language: int, state: State, menu: str, entry: int) -> Iterator[Shot]:
     target = design.index.menus[menu].entries[entry].target
     place = f"menus.{menu}.entries[{entry}]"
-    here = attrs.evolve(state, path=(Place(menu, entry),))
+    here = state._replace(path=(Place(menu, entry),))
     yield Shot(language, place, _listed(design, here), menu, entry)
     part = design.index.settings.get(target) or design.index.actions.get(target)
     if target != design.language:
@@ -91,14 +91,14 @@ def _entry(design: Design, language: int, state: State, menu: str, entry: int) -
     own = f"settings.{target}" if target in design.index.settings else f"actions.{target}"
     if part.confirm != "none":
         focus: Focus = Asking(target) if part.confirm == "ask" else Holding(target)
-        yield Shot(language, own, render(design, attrs.evolve(here, focus=focus)), menu, entry, target)
+        yield Shot(language, own, render(design, here._replace(focus=focus)), menu, entry, target)
     setting = design.index.settings.get(target)
     if setting is None or isinstance(setting, Switch):
         return
     draft = at(state.values, design.index.positions[target])
     drafts: list[Value] = [draft, *(wide for wide in wide_values(design, target) if wide != draft)]
     for kept in drafts if target != design.language else drafts[:1]:
-        screen = render(design, attrs.evolve(here, focus=Editing(target, kept, state.values)))
+        screen = render(design, here._replace(focus=Editing(target, kept, state.values)))
         yield Shot(language, own, screen, menu, entry, target, kept if isinstance(kept, int) else None)
 
 

@@ -132,7 +132,7 @@ def home_routes(model: Model, start: State, routes: Mapping[str, Route]) -> dict
     home = {key: route for key, route in routes.items() if not _needs(design, key, route)}
     for key, route in routes.items():
         if key not in home:
-            ready = attrs.evolve(start, values=_values_before(design, key, start, route), reports=route.end.reports)
+            ready = start._replace(values=_values_before(design, key, start, route), reports=route.end.reports)
             again = direct_routes(model, ready, [key])
             home[key] = again.get(key, route)
     return home
@@ -206,7 +206,7 @@ def _expected(
     if values is not None or keystrokes is not None:
         seconds += operators.seconds("M")
     # The draft is kept by then, which leaves the hand in the list, or at home.
-    left = attrs.evolve(home.end, focus=None)
+    left = home.end._replace(focus=None)
     for how in LEAVING:
         often = profile.leaves_by(how)
         if often:

@@ -262,7 +262,7 @@ class Search:
             weight = turning_weight(track, here, index, self.weights)
             selected = state
             if index != here:
-                selected = attrs.evolve(state, path=(*state.path[:-1], Place(place.menu, entry)))
+                selected = state._replace(path=(*state.path[:-1], Place(place.menu, entry)))
             if pressed:
                 after, effects = perform(design, selected, PRESS)
                 yield weight + self.weights.press, (*turning, PRESS), after, effects
