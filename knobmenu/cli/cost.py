@@ -26,6 +26,7 @@ A use profile is a TOML file; all its numbers are relative:
 examples:
   knobmenu cost radio.toml
   knobmenu cost radio.toml --to bass --value 3       the least way to a value, as a trace
+  knobmenu cost radio.toml --values fm               what each value of a setting costs
   knobmenu cost radio.toml --profile kitchen.toml --html costs.html --plot menu.svg
 """
 
@@ -44,6 +45,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser.add_argument("--operators", metavar="FILE", help="how long gestures take, instead of the published values")
     parser.add_argument("--to", metavar="KEY", help="print the least way to one setting or action, as a trace")
     parser.add_argument("--value", metavar="VALUE", help="with --to: until the setting is kept at this value")
+    parser.add_argument("--values", metavar="KEY", help="print what each value of a setting costs")
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
     parser.add_argument("--html", metavar="FILE", help="write one HTML file with tables and pictures")
     parser.add_argument("--plot", metavar="FILE", help="draw the menu with its costs, as .svg or .png")
@@ -66,7 +68,9 @@ def run(options: argparse.Namespace) -> int:
         return _print_way(options, design, operators)
     report = report_costs(design, profile=profile, operators=operators, progress=progress_bar("counting"))
     clear_progress()
-    if options.json:
+    if options.values:
+        _print_values(options, report)
+    elif options.json:
         _print_json(report)
     else:
         _print_words(report)
@@ -120,6 +124,36 @@ def _row(cost: Cost) -> tuple[str, ...]:
         str(worst.gestures) if worst else "",
         f"{cost.expected:.1f}" if cost.expected is not None else "",
     )
+
+
+def _print_values(options: argparse.Namespace, report: Report) -> None:
+    """Print the gestures to each value from where the setting can be turned, three ways."""
+    from knobmenu.analysis.cost.gestures import Way, tally
+    from knobmenu.analysis.cost.plain import plain_values
+    from knobmenu.cli.outputs import print_table
+    from knobmenu.errors import DesignError, Problem, nearest, one_of
+
+    counted = {cost.key: cost.values for cost in report.costs if cost.values is not None}
+    values = counted.get(options.values)
+    if values is None:
+        advice = nearest(options.values, counted)
+        raise DesignError(
+            [Problem("--values", f'"{options.values}"', f"a setting with values: {one_of(counted)}", advice)]
+        )
+    if options.json:
+        import json
+
+        print(json.dumps(plain_values(values), indent=2))
+        return
+
+    def words(way: Way | None) -> str:
+        return "-" if way is None else str(tally(way).gestures)
+
+    print(f"{values.count} values, from {values.start}; gestures to keep each one:")
+    if not values.whole:
+        print(f"{len(values.listed)} of them are listed.")
+    rows = [(str(item.value), words(item.plain), words(item.held), words(item.fast)) for item in values.listed]
+    print_table(("value", "plain", "held", "fast"), rows, frozenset(range(4)))
 
 
 def _print_way(options: argparse.Namespace, design: object, operators: object) -> int:

@@ -69,7 +69,7 @@ def _order(options: argparse.Namespace, design: Design, profile: Profile) -> int
     from knobmenu.analysis.cost.report import report_costs
     from knobmenu.analysis.order.menus import OrderRules, order_menus, reorder
     from knobmenu.analysis.order.report import order_page, plain_orders
-    from knobmenu.cli.outputs import write_page
+    from knobmenu.cli.outputs import clear_progress, progress_bar, write_page
 
     rules = OrderRules(
         pinned=_keys(options.pin),
@@ -78,7 +78,9 @@ def _order(options: argparse.Namespace, design: Design, profile: Profile) -> int
         sequence=tuple(map(_keys, options.sequence)),
         moves_back=options.move_back,
     )
-    orders = order_menus(design, profile=profile, menus=options.menu, rules=rules)
+    bar = progress_bar("ordering")
+    orders = order_menus(design, profile=profile, menus=options.menu, rules=rules, progress=bar)
+    clear_progress()
     better = reorder(design, orders)
     before, after = report_costs(design, profile=profile), report_costs(better, profile=profile)
     if options.json:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from knobmenu.errors import DesignError, Problem
@@ -62,7 +62,7 @@ def clear_progress() -> None:
         print("\r\x1b[K", end="", file=sys.stderr, flush=True)
 
 
-def print_table(columns: tuple[str, ...], rows: list[tuple[str, ...]], numeric: frozenset[int]) -> None:
+def print_table(columns: tuple[str, ...], rows: Sequence[tuple[str, ...]], numeric: frozenset[int]) -> None:
     """Print rows in columns, numbers at the right."""
     widths = [max(len(row[index]) for row in [columns, *rows]) for index in range(len(columns))]
     for row in (columns, *rows):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING
 
 import attrs
@@ -107,6 +107,7 @@ def order_menus(
     profile: Profile | None = None,
     menus: Iterable[str] | None = None,
     rules: OrderRules | None = None,
+    progress: Callable[[int, int], None] | None = None,
 ) -> tuple[MenuOrder, ...]:
     """Find the best order of a design's menus.
 
@@ -115,6 +116,7 @@ def order_menus(
         profile: How it is used; everything alike, without one.
         menus: Which menus; all, without any.
         rules: What the orders must keep.
+        progress: Is called with the menus that are done and all of them.
 
     Raises:
         DesignError: A menu or a target is not one of the design, or the rules contradict each other.
@@ -125,7 +127,9 @@ def order_menus(
     _check(design, chosen, rules)
     usage = usage_of(design, profile)
     found = []
-    for menu in chosen:
+    for number, menu in enumerate(chosen):
+        if progress is not None:
+            progress(number, len(chosen))
         trips = trips_through(usage, menu)
         constraints = constraints_of(design, menu, rules)
         try:

@@ -106,6 +106,31 @@ def test_direct_routes_of_demos_have_as_few_gestures_as_a_breadth_first_search(n
     assert len(fewest.keys() & found.keys()) > len(found) * 0.3
 
 
+@pytest.mark.parametrize("name", DEMO_NAMES)
+def test_routes_of_demos_that_change_settings_weigh_what_dijkstra_finds(name: str) -> None:
+    """The walks vary every setting that a condition on the way reads, gesture by gesture; there are too many others."""
+    model = demo(name)
+    start = initial_state(model.design)
+    found = least_routes(model, start, parts(model)).routes
+    direct = direct_routes(model, start, parts(model))
+    compared = 0
+    seen: dict[frozenset[str], dict[str, int]] = {}
+    for key in parts(model):
+        cone = model.reading.cone([key])
+        if key in direct or cone.readouts or len(cone.settings) > sampled(3, 1):
+            continue
+        if cone.settings not in seen and len(seen) == sampled(100, 3):
+            continue
+        if cone.settings not in seen:
+            everything = walks(model.design, start, varying=cone.settings, most_states=sampled(60_000, 10_000))
+            seen[cone.settings] = least_weights(everything, model.weights, set()) if everything.done else {}
+        if key in seen[cone.settings]:
+            assert model.weights.of_way(found[key].way) == seen[cone.settings][key], key
+            compared += 1
+
+    assert compared > 0 or name in ("darkroom", "proofer", "radio")
+
+
 def reaches(route: Route, key: str) -> bool:
     """Play the trace of a route on a device, and tell whether its last event reaches a part."""
     device = Device(route.design)

@@ -10,9 +10,11 @@ import networkx
 from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, perform
 from knobmenu.analysis.cost.ways import reached_parts
 from knobmenu.analysis.cost.weights import Weights
+from knobmenu.design.domains import thresholds_of
 from knobmenu.design.whole import Design
+from knobmenu.machine.changing import changed_keys
 from knobmenu.machine.effects import ActionRun
-from knobmenu.machine.state import State, strip_time
+from knobmenu.machine.state import Editing, State, strip_time
 from tests.sampling import sampled
 
 
@@ -45,12 +47,31 @@ def single_gestures(design: Design, reports: bool) -> list[Gesture]:
     if design.idle.after_ms:
         gestures.append(WAIT)
     if reports:
-        gestures += [Gesture("report", value, key=part.key) for part in design.readouts for value in range(-1, 4)]
+        thresholds = thresholds_of(design)
+        gestures += [
+            Gesture("report", value, key=part.key)
+            for part in design.readouts
+            for cut in thresholds.get(part.key, ())
+            for value in (cut - 1, cut)
+        ]
     return gestures
 
 
+def within(design: Design, start: State, state: State, varying: frozenset[str]) -> bool:
+    """Tell whether a state differs from the start in the values and the draft of certain settings alone."""
+    if isinstance(state.focus, Editing) and state.focus.setting not in varying:
+        return False
+    return state.values == start.values or varying.issuperset(changed_keys(design, start.values, state.values))
+
+
 def walks(
-    design: Design, start: State, *, frozen: bool, reports: bool, most_states: int = sampled(25_000, 5_000)
+    design: Design,
+    start: State,
+    *,
+    frozen: bool = False,
+    reports: bool = False,
+    varying: frozenset[str] | None = None,
+    most_states: int = sampled(25_000, 5_000),
 ) -> Walks:
     """Walk through all states, breadth first.
 
@@ -59,6 +80,7 @@ def walks(
         start: Where to begin.
         frozen: Whether to go on only from states whose values are those of the start.
         reports: Whether the device may report.
+        varying: The settings whose values and drafts the walk changes; None: all.
         most_states: States after which to give up.
     """
     names = reached_parts(design)
@@ -72,7 +94,9 @@ def walks(
         for gesture in gestures:
             after, effects = perform(design, state, gesture)
             reached = tuple(names(after, effects))
-            ends = any(isinstance(effect, ActionRun) for effect in effects) or (frozen and after.values != start.values)
+            ends = any(isinstance(effect, ActionRun) for effect in effects)
+            ends = ends or (frozen and after.values != start.values)
+            ends = ends or (varying is not None and not within(design, start, after, varying))
             if ends:
                 if reached:
                     edges.append(Edge(here, here, gesture, reached))
