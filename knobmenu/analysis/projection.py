@@ -8,7 +8,7 @@ from typing import NamedTuple, assert_never
 
 from knobmenu.analysis.abstraction import Abstraction, ValueClass
 from knobmenu.analysis.reachability import Reached, edit_relation
-from knobmenu.analysis.sites import Site
+from knobmenu.analysis.sites import TURNS, Site
 from knobmenu.analysis.space import Bits
 from knobmenu.design.menu import Action
 from knobmenu.design.settings import Switch
@@ -70,7 +70,7 @@ def abstract_states(reached: Reached) -> set[AbstractState]:
         add(site, Mode.BROWSING if site else Mode.HOME, "", bits)
         for way in reached.model.site_ways(site):
             part = index.actions.get(way.target) or index.settings.get(way.target)
-            if part is None or way.by in ("turn", "held_turn"):
+            if part is None or way.by in TURNS:
                 continue
             able = bits & reached.mask(way.when)
             if part.confirm != "none":

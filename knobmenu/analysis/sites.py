@@ -32,6 +32,10 @@ NEVER = Resolved("any")
 By = Literal["turn", "held_turn", "press", "long_press", "double_press", "entry", "empty", "idle", "power"]
 
 
+TURNS = ("turn", "held_turn")
+"""The ways that change a setting at home without an editor."""
+
+
 class Way(NamedTuple):
     """Something that a user can do at a site."""
 

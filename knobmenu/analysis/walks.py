@@ -12,7 +12,7 @@ from knobmenu.analysis.cost.editors import least_commit
 from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Kind, perform, timed
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.analysis.reachability import Move, Reached
-from knobmenu.analysis.sites import ALWAYS, Site, Way
+from knobmenu.analysis.sites import ALWAYS, TURNS, Site, Way
 from knobmenu.analysis.space import positions_in
 from knobmenu.design.conditions import Resolved, holds
 from knobmenu.design.limits import Limited, steps_between
@@ -120,10 +120,23 @@ class Hand:
                 return
         raise LostError
 
+    def write(self) -> None:
+        """Take the character that is picked in the editor of a text.
+
+        Raises:
+            LostError: The text has no room.
+        """
+        before = self.state.focus
+        self.do(PRESS)
+        after = self.state.focus
+        if isinstance(before, Editing) and isinstance(after, Editing) and before.draft == after.draft:
+            raise LostError
+
     def finish(self) -> None:
-        """Keep the draft of the editor that is open."""
+        """Keep the draft of the editor that is open, if one is."""
         focus = self.state.focus
-        assert isinstance(focus, Editing)
+        if not isinstance(focus, Editing):
+            return
         found = least_commit(self.design, self.state, focus.draft, _EVEN, held=False)
         if found is None:
             raise LostError
@@ -173,7 +186,7 @@ class Hand:
             return
         steps = [end] if relation is None else _least_steps(variable.assignments[way.target], start, end)
         targets = [variable.class_of(way.target, step) for step in steps]
-        if way.by in ("turn", "held_turn"):
+        if way.by in TURNS:
             for item in targets:
                 self._adjust(way, item.low, item.high)
             return

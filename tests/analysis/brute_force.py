@@ -57,7 +57,14 @@ def events_of(design: Design, state: State, reports: bool) -> Iterator[Event]:
 
 def explore(design: Design, reports: bool = True, most: int = 20_000) -> Graph | None:
     """Find every state from power-on; None where there are more than `most`."""
-    start = strip_time(initial_state(design))
+    return explore_from(design, initial_state(design), reports, most)
+
+
+def explore_from(design: Design, state: State, reports: bool = True, most: int = 20_000) -> Graph | None:
+    """Find every state from one on; None where there are more than `most`, or where values have no small range."""
+    if reports and any(readout.low is None or readout.high is None for readout in design.readouts):
+        return None
+    start = strip_time(state)
     numbers = {start: 0}
     states = [start]
     following = []

@@ -40,7 +40,7 @@ _RULES = (
     Rule("unreachable", _E, "no one can ever see the entry", "Its condition never holds where its list is open."),
     Rule("never-enabled", _E, "the entry can never be pressed", "It is shown, but its condition never holds."),
     Rule("no-way", _W, "nothing leads to it", "No menu lists it, and no gesture at home works on it."),
-    Rule("after-report", _N, "it can be seen only after a report", "Readouts begin at values that hide it."),
+    Rule("after-report", _N, "it can be seen or pressed only after a report", "Readouts begin otherwise."),
     Rule(
         "after-device",
         _N,

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from knobmenu.analysis.abstraction import TooLargeError
 from knobmenu.analysis.check.findings import Finding
 from knobmenu.analysis.check.screens import Shot, shots
+from knobmenu.analysis.check.showing import first_trace
 from knobmenu.analysis.check.subject import Subject
 from knobmenu.analysis.sites import ALWAYS
-from knobmenu.analysis.walks import Hand, LostError, meeting
 from knobmenu.codec.forms import member
 from knobmenu.design.conditions import Resolved
 from knobmenu.design.hardware import SegmentDisplay
@@ -18,7 +18,6 @@ from knobmenu.design.settings import Switch
 from knobmenu.design.whole import Design
 from knobmenu.design.words import PLACEHOLDER, texts, translated
 from knobmenu.errors import printable
-from knobmenu.machine.state import Editing
 from knobmenu.screen.characters import CellText
 from knobmenu.screen.face import face_of
 from knobmenu.screen.lists import captions
@@ -43,17 +42,18 @@ def _cut(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
         for part in design.index.hazards.values()
         for language in range(len(design.languages))
     }
-    found: set[tuple[int, str]] = set()
+    found: dict[tuple[int, str], list[Shot]] = {}
     for shot in taken:
-        asks = bool(shot.target) and shot.value is None
-        for text in shot.screen.cut:
-            # Seven segments ask with the answer alone; no question has room, however short it is.
-            if text in cautions or (shot.language, text) in found or (on_segments and asks):
-                continue
-            found.add((shot.language, text))
-            words = f"“{printable(text)}” does not fit{_spoken(design, shot)}: it is shown as “{_shown(shot)}”."
-            advice = "Shorten it, give it a short form, or show it on a larger display."
-            yield Finding("cut-text", _place(design, shot, text), words, advice, _trace(subject, shot))
+        # Seven segments ask with the answer alone; no question has room, however short it is.
+        if not (on_segments and shot.target and shot.value is None):
+            for text in shot.screen.cut:
+                if text not in cautions:
+                    found.setdefault((shot.language, text), []).append(shot)
+    for (_, text), shown in found.items():
+        shot, trace = first_trace(subject, shown, lambda screen, text=text: text in screen.cut)  # type: ignore[misc]
+        words = f"“{printable(text)}” does not fit{_spoken(design, shot)}: it is shown as “{_shown(shot)}”."
+        advice = "Shorten it, give it a short form, or show it on a larger display."
+        yield Finding("cut-text", _place(design, shot, text), words, advice, trace)
 
 
 def _spoken(design: Design, shot: Shot) -> str:
@@ -91,7 +91,8 @@ def _replaced(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
             what = "Seven segments cannot show" if rule == "segment-letters" else "The display does not have"
             message = f"{what} {signs}{_spoken(design, shot)}: “{_shown(shot)}” is shown."
             advice = "Reword it, give it a short form in other characters, or add a glyph where the display takes any."
-            yield Finding(rule, shot.place, message, advice, _trace(subject, shot))
+            _, trace = first_trace(subject, [shot], lambda screen, signs=missing: set(signs) <= set(screen.replaced))  # type: ignore[misc]
+            yield Finding(rule, shot.place, message, advice, trace)
 
 
 def _same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
@@ -113,7 +114,8 @@ def _same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
             continue
         told.add((shot.menu, shot.entry))
         message = f"“{words}” and “{label}” both show as “{shown}”{_spoken(design, shot)}."
-        yield Finding("same-when-cut", shot.place, message, "Give them different short forms.", _trace(subject, shot))
+        _, trace = first_trace(subject, [shot], lambda screen, shown=shown: any(shown in row for row in screen.rows))  # type: ignore[misc]
+        yield Finding("same-when-cut", shot.place, message, "Give them different short forms.", trace)
 
 
 def _name_shown(design: Design, shot: Shot, label: CellText) -> str:
@@ -156,7 +158,8 @@ def _cautions(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
                 words = f"The caution of “{key}” is not shown whole{_spoken(design, about[0])}: “{printable(caution)}”"
                 place = f"{'actions' if isinstance(part, Action) else 'settings'}.{key}.hazard"
                 advice = "Shorten it, or print it beside the knob and accept this finding."
-                yield Finding("hidden-caution", place, words, advice, _trace(subject, about[0]))
+                _, trace = first_trace(subject, about, lambda screen, text=caution: text in screen.cut)  # type: ignore[misc]
+                yield Finding("hidden-caution", place, words, advice, trace)
                 break
 
 
@@ -177,55 +180,3 @@ def _needs_no_translation(design: Design, path: str, text: str) -> bool:
         return bool(design.home.rows)
     unspoken = path.startswith((f"settings.{design.language}.options", "lamps.")) or path.endswith(".unit")
     return unspoken or not any(sign.isalpha() for sign in PLACEHOLDER.sub("", text))
-
-
-def _trace(subject: Subject, shot: Shot) -> str:
-    """Return a trace to a screen; empty where no gesture leads there."""
-    hand = _hand(subject, shot)
-    return "" if hand is None else hand.trace()
-
-
-def _hand(subject: Subject, shot: Shot) -> Hand | None:
-    design, sites = subject.design, subject.sites
-    spoken = (design.language,) if design.language and shot.language else ()
-    where = sites.of_menu[shot.menu] if shot.menu else ((),)
-    when = ALWAYS
-    if shot.menu:
-        when = (sites.pressed_when if shot.target else sites.shown_when)(shot.menu, shot.entry)
-    try:
-        free = subject.searches(subject.cone(where, (when,), spoken)).free
-    except TooLargeError:
-        return None
-    bits = free.mask(when)
-    if spoken:
-        variable = subject.abstraction.variable(design.language)
-        place = free.model.space.variables.index(variable)
-        bits &= free.model.space.slice(place, variable.state_of({design.language: shot.language}))
-    hand = subject.walk(free, lambda site: bits if site in where else 0)
-    if hand is None or not shot.menu:
-        return hand if shot.value is None else None
-    try:
-        return _to_entry(hand, subject, shot)
-    except LostError:
-        return None
-
-
-def _to_entry(hand: Hand, subject: Subject, shot: Shot) -> Hand:
-    sites = subject.sites
-    target = subject.design.index.menus[shot.menu].entries[shot.entry].target
-    if not shot.target:
-        if shot.value is not None and target in subject.design.index.settings:
-            meeting(hand, [sites.pressed_when(shot.menu, shot.entry)]).edit(shot.entry, shot.value, shot.value)
-        elif shot.value is not None:
-            meeting(hand, [sites.shown_when(shot.menu, shot.entry)]).hear(target, shot.value)
-            hand.select(shot.entry)
-        else:
-            meeting(hand, [sites.shown_when(shot.menu, shot.entry)]).select(shot.entry)
-        return hand
-    meeting(hand, [sites.pressed_when(shot.menu, shot.entry)]).select(shot.entry)
-    hand.press()
-    if shot.value is not None:
-        hand.confirm()
-        if isinstance(hand.state.focus, Editing):
-            hand.dial(shot.value, shot.value)
-    return hand

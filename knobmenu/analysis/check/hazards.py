@@ -8,7 +8,7 @@ from knobmenu.analysis.abstraction import TooLargeError
 from knobmenu.analysis.check.findings import Finding
 from knobmenu.analysis.check.proofs import undecided
 from knobmenu.analysis.check.subject import Subject
-from knobmenu.analysis.sites import Site, Way
+from knobmenu.analysis.sites import TURNS, Site, Way
 from knobmenu.analysis.walks import Hand, LostError
 from knobmenu.design.menu import Action
 from knobmenu.design.settings import Setting, Switch, TextSetting
@@ -41,7 +41,7 @@ def _ways_to(subject: Subject, site: Site, key: str) -> Iterator[Way]:
 
 def _at_once(subject: Subject, place: str, part: Setting | Action, ways: list[tuple[Site, Way]]) -> Iterator[Finding]:
     key = part.key
-    turned = [(site, way) for site, way in ways if way.by in ("turn", "held_turn")]
+    turned = [(site, way) for site, way in ways if way.by in TURNS]
     if not isinstance(part, Action | Switch) and (part.applies == "live" or turned):
         hand = _nearest(subject, turned or ways, part)
         if hand is not None:
@@ -72,13 +72,16 @@ def _nearest(subject: Subject, ways: list[tuple[Site, Way]], part: Setting | Act
 
 
 def _do(hand: Hand, way: Way, part: Setting | Action) -> Hand:
-    if way.by in ("turn", "held_turn"):
+    if way.by in TURNS:
         hand.nudge(held=way.by == "held_turn")
         return hand
     hand.start(way)
     hand.confirm()
-    if not isinstance(part, Action | Switch | TextSetting):
-        hand.nudge()
+    if not isinstance(part, Action | Switch):
+        if isinstance(part, TextSetting):
+            hand.write()
+        else:
+            hand.nudge()
         if part.applies == "on-commit":
             hand.finish()
     return hand

@@ -70,7 +70,7 @@ class EntryQuestion:
             return  # the entry that leads to its list tells of it
         name = f'"{self.target}"'
         if not _any(everything, self.sites, self.shown):
-            hand = self._walk(free, ALWAYS)
+            hand = self._walk(free)
             yield self._finding("unreachable", f"No one can ever see {name} in this list.", _UNSHOWN, hand)
             return
         if not _any(everything, self.sites, self.pressed) and self._can_be_pressed():
@@ -82,7 +82,9 @@ class EntryQuestion:
             yield self._finding("after-device", message, "Make sure that this is meant.", None)
             return
         if not _any(searches.frozen, self.sites, self.shown):
-            yield self._after_report(searches)
+            yield self._after_report(searches, "seen", self.shown)
+        elif self._can_be_pressed() and not _any(searches.frozen, self.sites, self.pressed):
+            yield self._after_report(searches, "pressed", self.pressed)
         yield from self._lost(searches)
         yield from self._always(everything)
 
@@ -92,10 +94,11 @@ class EntryQuestion:
     def _finding(self, rule: str, message: str, advice: str, hand: Hand | None) -> Finding:
         return Finding(rule, self.place, message, advice, "" if hand is None else hand.trace())
 
-    def _walk(self, reached: Reached, when: Resolved, press: bool = False) -> Hand | None:
-        """Walk to the list, to the entry where it is to be shown, and press it where that is asked for."""
-        hand = self.subject.walk(reached, lambda site: reached.mask(when) if site in self.sites else 0)
-        if hand is None or when == ALWAYS:
+    def _walk(self, reached: Reached, when: Resolved | None = None, press: bool = False) -> Hand | None:
+        """Walk to the list, to the entry where it is said when that is shown, and press it where that is asked for."""
+        mask = reached.mask(ALWAYS if when is None else when)
+        hand = self.subject.walk(reached, lambda site: mask if site in self.sites else 0)
+        if hand is None or when is None:
             return hand
         try:
             meeting(hand, [when]).select(self.number)
@@ -103,24 +106,26 @@ class EntryQuestion:
             return None
         return hand.press() if press else hand
 
-    def _after_report(self, searches: Searches) -> Finding:
-        hand = self._walk(searches.free, self.shown)
+    def _after_report(self, searches: Searches, what: str, when: Resolved) -> Finding:
+        hand = self._walk(searches.free, when)
         keys = list(dict.fromkeys(gesture.key for gesture in hand.gestures if gesture.key)) if hand else []
         which = f" of {one_of(keys)}" if len(keys) == 1 else f" of {', '.join(keys)}" if keys else ""
-        message = f'"{self.target}" can be seen only after a report{which}.'
+        message = f'"{self.target}" can be {what} only after a report{which}.'
         return self._finding("after-report", message, "Nothing needs to change if the device reports it.", hand)
 
     # Lost.
 
     def _lost(self, searches: Searches) -> Iterator[Finding]:
         free = searches.free
-        if searches.returns or not _any(free, self.sites, self.pressed):
+        if not _any(free, self.sites, self.pressed):
             return
-        lost = _never_again(searches, {site: free.mask(self.pressed) for site in self.sites}, assumed=False)
-        if not lost or not lost & ~_never_again(searches, dict.fromkeys(self.sites, searches.model.space.full), False):
+        goals = {site: free.mask(self.pressed) for site in self.sites}
+        lost = 0 if searches.returns else _never_again(searches, goals, assumed=False)
+        whole = dict.fromkeys(self.sites, searches.model.space.full)
+        if not lost or not lost & ~_never_again(searches, whole, assumed=False):
             yield from self._hides_itself(free)
             return
-        for_good = _never_again(searches, {site: free.mask(self.pressed) for site in self.sites}, assumed=True)
+        for_good = _never_again(searches, goals, assumed=True)
         rule, bits = ("lost-for-good", for_good) if for_good else ("lost-until-power-off", lost)
         hand = self.subject.walk_to_site(free, HOME, bits)
         how = "not even by switching off and on" if for_good else "until it is switched off and on"

@@ -66,13 +66,17 @@ def _with_value(design: Design, state: State, key: str, value: int) -> State:
 
 def _home(design: Design, language: int, state: State) -> Iterator[Shot]:
     yield Shot(language, "home", render(design, state))
-    rows = design.home.rows or (Row(f"{{{design.home.turn}}}"),) if design.home.turn else design.home.rows
+    shown = (Row(f"{{{design.home.turn}}}"),) if design.home.turn else ()  # without rows, what turning changes
+    rows = design.home.rows or shown
     for number, row in enumerate(rows):
         for key in dict.fromkeys(PLACEHOLDER.findall(row.left + row.right)):
             for value in wide_values(design, key):
                 if key != design.language:
-                    shown = render(design, _with_value(design, state, key, value))
-                    yield Shot(language, f"home.rows[{number}]", shown, value=value)
+                    screen = render(design, _with_value(design, state, key, value))
+                    yield Shot(language, f"home.rows[{number}]", screen, value=value)
+    gestures = (design.home.press, design.home.long_press, design.home.double_press)
+    for target in dict.fromkeys(key for key in gestures if key):
+        yield from _opened(design, language, state, target)
 
 
 def _entry(design: Design, language: int, state: State, menu: str, entry: int) -> Iterator[Shot]:
@@ -80,12 +84,17 @@ def _entry(design: Design, language: int, state: State, menu: str, entry: int) -
     place = f"menus.{menu}.entries[{entry}]"
     here = state._replace(path=(Place(menu, entry),))
     yield Shot(language, place, _listed(design, here), menu, entry)
-    part = design.index.settings.get(target) or design.index.actions.get(target)
     if target != design.language:
         for value in wide_values(design, target):
             yield Shot(
                 language, place, _listed(design, _with_value(design, here, target, value)), menu, entry, "", value
             )
+    yield from _opened(design, language, here, target, menu, entry)
+
+
+def _opened(design: Design, language: int, here: State, target: str, menu: str = "", entry: int = -1) -> Iterator[Shot]:
+    """Walk the question and the editor that pressing something opens."""
+    part = design.index.settings.get(target) or design.index.actions.get(target)
     if part is None:
         return
     own = f"settings.{target}" if target in design.index.settings else f"actions.{target}"
@@ -95,10 +104,10 @@ def _entry(design: Design, language: int, state: State, menu: str, entry: int) -
     setting = design.index.settings.get(target)
     if setting is None or isinstance(setting, Switch):
         return
-    draft = at(state.values, design.index.positions[target])
+    draft = at(here.values, design.index.positions[target])
     drafts: list[Value] = [draft, *(wide for wide in wide_values(design, target) if wide != draft)]
     for kept in drafts if target != design.language else drafts[:1]:
-        screen = render(design, here._replace(focus=Editing(target, kept, state.values)))
+        screen = render(design, here._replace(focus=Editing(target, kept, here.values)))
         yield Shot(language, own, screen, menu, entry, target, kept if isinstance(kept, int) else None)
 
 

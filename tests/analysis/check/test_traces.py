@@ -1,0 +1,45 @@
+"""Every trace that a check prints does what the finding says when it is played."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+
+from knobmenu.analysis.check import check_design
+from knobmenu.analysis.check.findings import RULES, Severity
+from knobmenu.design.whole import Design
+from knobmenu.files.disk import load
+from tests.analysis.check.claims import assert_shows
+from tests.analysis.strategies import small_designs
+from tests.sampling import sampled
+from tests.strategies import designs
+
+DEMOS = sorted((Path(__file__).parents[3] / "demos").glob("*.toml"))
+
+
+@pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
+def test_a_demo_has_no_finding_that_is_not_accepted_and_every_trace_shows_its_own(path: Path) -> None:
+    design = load(path)
+    report = check_design(design)
+
+    assert [report.open(severity) for severity in Severity] == [(), (), ()]
+    for finding in report.findings:
+        assert_shows(design, finding)
+
+
+@settings(max_examples=sampled(1000, 40))
+@given(small_designs())
+def test_every_trace_for_a_small_design_shows_its_finding(design: Design) -> None:
+    for finding in check_design(design).findings:
+        assert finding.rule in RULES
+        assert_shows(design, finding)
+
+
+@settings(max_examples=sampled(500, 20))
+@given(designs())
+def test_every_trace_for_any_design_shows_its_finding(design: Design) -> None:
+    for finding in check_design(design).findings:
+        assert finding.rule in RULES
+        assert_shows(design, finding)
