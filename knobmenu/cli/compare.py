@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from knobmenu.analysis.compare.report import Comparison
 
 _EPILOG = """\
-Parts are the same where their keys are. Costs are told apart for a use on average; see knobmenu cost --help.
+Parts are the same where their keys are. Costs are those of a use on average; see knobmenu cost --help.
 
 examples:
   knobmenu compare radio.toml better.toml

@@ -132,6 +132,7 @@ def _print_values(options: argparse.Namespace, report: Report) -> None:
     from knobmenu.analysis.cost.plain import plain_values
     from knobmenu.cli.outputs import print_table
     from knobmenu.errors import DesignError, Problem, nearest, one_of
+    from knobmenu.screen.values import describe_value
 
     counted = {cost.key: cost.values for cost in report.costs if cost.values is not None}
     values = counted.get(options.values)
@@ -152,8 +153,17 @@ def _print_values(options: argparse.Namespace, report: Report) -> None:
     print(f"{values.count} values, from {values.start}; gestures to keep each one:")
     if not values.whole:
         print(f"{len(values.listed)} of them are listed.")
-    rows = [(str(item.value), words(item.plain), words(item.held), words(item.fast)) for item in values.listed]
-    print_table(("value", "plain", "held", "fast"), rows, frozenset(range(4)))
+    rows = [
+        (
+            str(item.value),
+            describe_value(report.design, options.values, item.value),
+            words(item.plain),
+            words(item.held),
+            words(item.fast),
+        )
+        for item in values.listed
+    ]
+    print_table(("value", "shown as", "plain", "held", "fast"), rows, frozenset(range(5)))
 
 
 def _print_way(options: argparse.Namespace, design: object, operators: object) -> int:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 About = Literal["device", "settings", "entries", "words"]
 ABOUT: tuple[About, ...] = ("device", "settings", "entries", "words")
-"""What a change can be about, in the order in which changes are told."""
+"""What a change can be about, in the order in which changes are listed."""
 
 _WORDS = frozenset(
     ("label", "short", "question", "hazard", "on_label", "off_label", "unit", "names", "about", "name", "colour")
@@ -200,8 +200,8 @@ def _words(value: object) -> str:
             return condition_words(value)
         case _ if attrs.has(type(value)):
             fields = attrs.asdict(cast(Any, value), recurse=False).items()
-            told = (f"{name} {_words(item)}" for name, item in fields if item not in ("", (), None))
-            return "{" + ", ".join(told) + "}"
+            parts = (f"{name} {_words(item)}" for name, item in fields if item not in ("", (), None))
+            return "{" + ", ".join(parts) + "}"
         case _:
             return str(value)
 

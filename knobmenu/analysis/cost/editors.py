@@ -323,9 +323,9 @@ def _text_way(setting: TextSetting, focus: Editing, value: str, leave: Gesture, 
         way += least_turning(ring, pick, pick_delete(setting), weights) + (PRESS,) * (len(draft) - kept)
         pick = pick_delete(setting)
     for character in value[kept:]:
-        wanted = setting.characters.index(character)
-        way += (*least_turning(ring, pick, wanted, weights), PRESS)
-        pick = wanted if setting.after_each == "stay" else 0
+        place = setting.characters.index(character)
+        way += (*least_turning(ring, pick, place, weights), PRESS)
+        pick = place if setting.after_each == "stay" else 0
     if len(value) > kept and len(value) == setting.longest:
         return way  # the press that fills a text keeps it
     if leave is PRESS:

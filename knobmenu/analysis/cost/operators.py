@@ -164,8 +164,8 @@ def _operator(name: str, table: Any, file: str, problems: list[Problem]) -> Oper
     numbers = [values.get(which) for which in ("low", "typical", "high")]
     times = [float(number) for number in numbers if isinstance(number, int | float) and 0 <= number <= 3600]
     if len(times) < 3 or times != sorted(times):
-        wanted = "low, typical and high in ascending order, in seconds from 0 to 3600"
-        problems.append(Problem(f"operators.{name}", shown(numbers), wanted, file=file))
+        expected = "low, typical and high in ascending order, in seconds from 0 to 3600"
+        problems.append(Problem(f"operators.{name}", shown(numbers), expected, file=file))
         times = [0.0, 0.0, 0.0]
     source = values.get("source")
     if not isinstance(source, str) or not source:

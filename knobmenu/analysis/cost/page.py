@@ -106,7 +106,6 @@ def _values(report: Report) -> Iterator[str]:
         values = cost.values
         if values is None or len(values.listed) < 3:
             continue
-        setting = report.design.index.settings[cost.key]
-        drawn = value_picture(values, getattr(setting, "unit", ""))
+        drawn = value_picture(report.design, cost.key, values)
         count = f"{values.count} values" + ("" if values.whole else f", {len(values.listed)} of them counted")
         yield f"<details><summary>{escape(cost.label)}: {count}</summary>{drawn}</details>"

@@ -13,7 +13,8 @@ import attrs
 from knobmenu.analysis.cost.gestures import Tally, tally
 from knobmenu.analysis.cost.report import Cost, Report
 from knobmenu.analysis.cost.values import ValueCosts
-from knobmenu.design.whole import Kind
+from knobmenu.design.whole import Design, Kind
+from knobmenu.screen.values import describe_value
 
 INK, FAINT, LINE, PAPER = "#1d2433", "#5c6577", "#dfe3ea", "#ffffff"
 FONT = "font-family=\"'DejaVu Sans', 'Liberation Sans', Arial, sans-serif\""
@@ -120,7 +121,7 @@ def tally_words(count: Tally) -> str:
     return " + ".join(f"{number} {one if number == 1 else many}" for number, one, many in parts if number) or "nothing"
 
 
-def value_picture(values: ValueCosts, unit: str = "") -> str:
+def value_picture(design: Design, key: str, values: ValueCosts) -> str:
     """Draw what each value of a setting costs: plain turning, turning while held, and fast turning.
 
     Returns:
@@ -139,14 +140,15 @@ def value_picture(values: ValueCosts, unit: str = "") -> str:
         ]
         for name, _, _ in lines
     }
+    lowest, highest = describe_value(design, key, numbers[0]), describe_value(design, key, numbers[-1])
     most = max((count for points in series.values() for _, count in points), default=0) or 1
     drawn = [
         f'<line x1="{left}" y1="{top + high}" x2="{left + wide}" y2="{top + high}" stroke="{FAINT}"/>',
         f'<line x1="{left}" y1="{top}" x2="{left + wide}" y2="{top}" stroke="{LINE}"/>',
         _text(left - 6, top + 5, str(most), anchor="end", size=11, fill=FAINT),
         _text(left - 6, top + high + 4, "0", anchor="end", size=11, fill=FAINT),
-        _text(left, top + high + 18, f"{numbers[0]}", size=11, fill=FAINT),
-        _text(left + wide, top + high + 18, f"{numbers[-1]} {unit}".strip(), size=11, fill=FAINT, anchor="end"),
+        _text(left, top + high + 18, lowest, size=11, fill=FAINT),
+        _text(left + wide, top + high + 18, highest, size=11, fill=FAINT, anchor="end"),
     ]
     beside = left + wide + 14
     row = top + 12

@@ -232,12 +232,12 @@ def _value_ways(
 ) -> Iterable[tuple[Way, float]]:
     if values is None:
         return []
-    wanted = profile.values.get(key)
-    if wanted is None:
+    asked = profile.values.get(key)
+    if asked is None:
         items = [(item, 1.0) for item in values.reachable]
     else:
         items = [
-            (cost_of_value(model.design, home.end, key, value, model.weights), often) for value, often in wanted.items()
+            (cost_of_value(model.design, home.end, key, value, model.weights), often) for value, often in asked.items()
         ]
     ways = [(way, often) for item, often in items if (way := item.least) is not None]
     total = sum(often for _, often in ways)

@@ -150,12 +150,12 @@ def least_routes(
         most_states: States after which a search for what is hidden is given up.
         progress: Is called with the goals that are decided and all of them.
     """
-    wanted = list(dict.fromkeys(goals))
-    routes = direct_routes(model, start, wanted)
+    targets = list(dict.fromkeys(goals))
+    routes = direct_routes(model, start, targets)
     undecided: dict[str, int] = {}
-    for cone, keys in _by_cone(model, [key for key in wanted if key not in routes]):
+    for cone, keys in _by_cone(model, [key for key in targets if key not in routes]):
         if progress is not None:
-            progress(len(routes), len(wanted))
+            progress(len(routes), len(targets))
         search = _search(model, start, cone, pressed=frozenset(keys))
         answer = search.run(keys, reached_parts(model.design), most_states)
         routes.update({key: _route(model, start, found) for key, found in answer.found.items()})

@@ -324,12 +324,12 @@ class Search:
             return
         # Beside the values at the thresholds, those at which turning one part alone crosses one.
         start = number(self.design, state.values, setting.key)
-        wanted = {low, high, *_near(thresholds, low, high)}
+        tried = {low, high, *_near(thresholds, low, high)}
         for cut in thresholds:
             for weight in weights:
                 parts = (cut - start) // weight
-                wanted.update(start + more * weight for more in (parts - 1, parts, parts + 1, parts + 2))
-        yield from sorted(value for value in wanted if low <= value <= high)
+                tried.update(start + more * weight for more in (parts - 1, parts, parts + 1, parts + 2))
+        yield from sorted(value for value in tried if low <= value <= high)
 
     def _line_candidates(self, state: State, setting: Number | Scale | Choice, thresholds: list[int]) -> Iterator[int]:
         if isinstance(setting, Choice):
@@ -362,17 +362,17 @@ class Search:
 
     def run(self, goals: Iterable[str], names: Names, most_states: int = MOST_STATES) -> Answer:
         """Search until every goal is reached, nothing is left, or too many states were looked at."""
-        start, wanted = self.start, set(goals)
+        start, targets = self.start, set(goals)
         first = self.key(start)
         best = {first: 0}
         back: dict[Any, tuple[Any, Way]] = {}
         # A goal may be reached by what happens on an edge, so it is kept with the edge that reached it.
         reached: dict[str, tuple[int, Any, Way, State]] = {
-            name: (0, None, (), start) for name in names(start, ()) if name in wanted
+            name: (0, None, (), start) for name in names(start, ()) if name in targets
         }
         heap: list[tuple[int, int, Any, State]] = [(0, 0, first, start)]
         tick, looked, whole = 0, 0, True
-        open_goals = wanted - reached.keys()
+        open_goals = targets - reached.keys()
         while heap:
             weight, _, node, state = heappop(heap)
             if not open_goals and weight >= max(item[0] for item in reached.values()):
@@ -386,7 +386,7 @@ class Search:
             for more, way, after, effects in self.edges(state):
                 total = weight + more
                 for name in names(after, effects):
-                    if name in wanted and (name not in reached or total < reached[name][0]):
+                    if name in targets and (name not in reached or total < reached[name][0]):
                         reached[name] = (total, node, way, after)
                         open_goals.discard(name)
                 if any(isinstance(effect, ActionRun) for effect in effects):

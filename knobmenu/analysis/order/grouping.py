@@ -108,7 +108,7 @@ def group_menu(design: Design, usage: Usage, menu: str, *, most_groups: int, lon
         The design, and its grouping of the entries before the back entry.
 
     Raises:
-        DesignError: There is no such menu, or its entries do not fit.
+        DesignError: The design has no such menu, or its entries do not fit.
     """
     if menu not in design.index.menus:
         raise DesignError([Problem("--group", f'"{menu}"', "the key of a menu")])

@@ -83,7 +83,7 @@ def least_order(trips: Trips, constraints: Constraints | None = None) -> Solutio
 def _is_ring(trips: Trips, constraints: Constraints) -> bool:
     """Tell whether a list is a ring of equals: no place is special, nothing is hidden, nothing is to be kept.
 
-    A single entry that is pinned is no constraint, since a ring can be turned.
+    One pinned entry does not count: a ring can be turned until it stands at its place.
     """
     free = len(constraints.pinned) < 2 and not constraints.together and not constraints.sequence
     small = trips.count % 2 == 0 and trips.count <= MOST_RING

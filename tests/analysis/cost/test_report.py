@@ -117,7 +117,7 @@ def test_the_pictures_are_well_formed(report: Report) -> None:
     ElementTree.fromstring(heat_picture(report))
     for cost in report.costs:
         if cost.values is not None and len(cost.values.listed) > 1:
-            ElementTree.fromstring(value_picture(cost.values, "<&"))
+            ElementTree.fromstring(value_picture(report.design, cost.key, cost.values))
 
 
 def test_the_report_goes_to_json(report: Report) -> None:
