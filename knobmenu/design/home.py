@@ -45,7 +45,7 @@ class Home:
     rows: tuple[Row, ...] = attrs.field(default=(), converter=_rows, validator=Each(Instance((Row,), "a row"), 0, 8))
     """What is shown, from the top; none: the design's name, and the value that turning changes."""
     turn: str = attrs.field(default="", validator=Key(optional=True))
-    """The setting that turning changes at once."""
+    """The setting that turning changes at once: a number, scale, choice, switch or digits, whose last digit turns."""
     press: str = attrs.field(default="", validator=Key(optional=True))
     """The menu that a press opens, the setting that it edits, or the action that it does; empty: none."""
     long_press: str = attrs.field(default="", validator=Key(optional=True))

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 RESERVED = (BACK, "home")
 """Keys that mean something by themselves."""
 
-TURNABLE = (Number, Scale, Choice, Switch)
-"""The settings that the home screen can turn without an editor."""
+TURNABLE = (Number, Scale, Choice, Switch, Digits)
+"""The settings that the home screen can turn without an editor: all but those that are edited part by part."""
 
 
 def problems_of(design: Design) -> list[Problem]:
@@ -181,7 +181,7 @@ def _home(design: Design) -> Iterator[Problem]:
             yield Problem(
                 f"home.{gesture}",
                 f'"{key}"',
-                f"a number, scale, choice or switch: {one_of(turnable)}",
+                f"a number, scale, choice, switch or digits: {one_of(turnable)}",
                 nearest(key, turnable),
             )
     readouts = [readout.key for readout in design.readouts]

@@ -63,7 +63,7 @@ def bounds(design: Design, values: Values, key: str) -> tuple[int, int]:
 
 
 def turn_value(design: Design, values: Values, setting: Setting, value: int, steps: int) -> tuple[int, bool]:
-    """Turn a number, scale, choice or switch by whole steps.
+    """Turn a number, scale, choice, switch or digits by whole steps; those of digits are units of the last place.
 
     Returns:
         The value then, and whether an end was met.
@@ -79,6 +79,8 @@ def turn_value(design: Design, values: Values, setting: Setting, value: int, ste
         if setting.ends == "wrap":
             return (value + steps) % (last + 1), False
         return min(max(value + steps, 0), last), not 0 <= value + steps <= last
+    if isinstance(setting, Digits):
+        return turn_digit(setting, value, setting.places - 1, steps)
     assert isinstance(setting, Switch)
     new = int(steps > 0)
     return new, new == value

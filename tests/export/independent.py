@@ -432,6 +432,11 @@ class IndependentDevice:
             return new
         if kind == "number":
             return self.turned_number(setting, value, steps, end)
+        if kind == "digits":
+            new = min(max(value + steps, setting["low"]), setting["high"])
+            if new != value + steps:
+                self.tell("limit", key=setting["key"], end=end)
+            return int(new)
         if kind == "scale":
             low, high = setting["low"], setting["high"]
             if setting["low_from"] is not None:

@@ -482,3 +482,13 @@ def test_a_list_that_wraps_steps_over_hidden_entries_in_both_directions(radio: D
     design = attrs.evolve(radio, menus=(radio.menus[0], attrs.evolve(sound, entries=entries), radio.menus[2]))
 
     assert selected(design, play(design, f"press press {turns}")[0]) == entry
+
+
+def test_a_tuner_turns_its_frequency_at_home_digit_and_carry_and_stops_at_the_end(radio: Design) -> None:
+    tuner = attrs.evolve(radio, home=attrs.evolve(radio.home, turn="frequency", held_turn="frequency"))
+    state, effects = play(tuner, "3 -1")
+    assert value_of(tuner, state, "frequency") == 98_402
+    assert said(effects, Committed)[-1] == Committed("frequency", 98_402)
+    state, effects = play(tuner, "held 2 9999")
+    assert value_of(tuner, state, "frequency") == 108_000
+    assert said(effects, AtLimit) == [AtLimit("frequency", "high")]
