@@ -1,4 +1,4 @@
-"""Design, try, prove and hand over the interaction of a device worked with one knob and a small display.
+"""Design, try out, verify and export the menu of a device with a single rotary knob and a small display.
 
 What a designer needs is here; the rest lives in the modules, floor by floor (see DEVELOPERS.md). Names are looked up
 when they are first used, so that importing the package costs nothing.

@@ -1,4 +1,4 @@
-"""``knobmenu export``: hand a design over to those who build the device."""
+"""``knobmenu export``: write a design in a form that others read."""
 
 from __future__ import annotations
 
@@ -14,16 +14,16 @@ if TYPE_CHECKING:
 
 _EPILOG = """\
 forms:
-  spec    one JSON document that says all that the device does; its standard is docs/reference/spec.md
-  design  the design file in TOML that a spec was made of
+  spec    one JSON document that describes all that the device does and shows; its standard is docs/reference/spec.md
+  design  the design file in TOML that a spec was made from
 
-DESIGN may be a spec too. It is read as a whole, and whatever in it contradicts its own design is said.
+DESIGN may also be a spec. Inconsistencies with the design embedded in it are reported.
 
 examples:
   knobmenu export radio.toml --to spec -o radio.spec.json
   knobmenu export radio.spec.json --to design
 
-A menu limit is no protective function: heat, mains, hearing and motion need protection that does not depend on it.
+A menu limit is not a protective function: heat, mains, hearing and motion need protection that does not depend on it.
 """
 
 
@@ -31,7 +31,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
     parser = commands.add_parser(
         "export",
-        help="hand a design over as a spec",
+        help="write a specification of a design",
         description="Write a design in a form that others read.",
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
@@ -55,7 +55,7 @@ def run(options: argparse.Namespace) -> int:
         raise DesignError([Problem("", "the design itself as the output", "another file", file=options.output)])
     write_text(options.output, text)
     hazards = sum(bool(part.hazard) for part in (*design.settings, *design.actions))
-    print(f"{options.output} is written." + (f" Cautions in it: {hazards}." if hazards else ""))
+    print(f"Wrote {options.output}." + (f" It carries {hazards} caution{'s' * (hazards > 1)}." if hazards else ""))
     return 0
 
 
@@ -69,7 +69,7 @@ def _design(path: str) -> Design:
         with open(path, "rb") as stream:
             content = stream.read(MOST_BYTES + 1)
     except (OSError, ValueError):
-        content = b""  # the loader meets the same, and says it
+        content = b""  # the loader meets the same, and reports it
     return read_spec(content, path) if is_spec(content) else load(path)
 
 

@@ -1,6 +1,6 @@
-"""Which commands there are, and what every one of them does when something is wrong.
+"""The commands, and what each of them does when something is wrong.
 
-Exit codes: 0 done, 1 the input is wrong (said on standard error), 2 the command line itself is wrong, 130 interrupted;
+Exit codes: 0 done, 1 the input is wrong (reported on standard error), 2 the command line is wrong, 130 interrupted;
 `check` has 3 for warnings and 4 for errors in a design.
 A command's own imports happen when it runs, so that ``--help`` is as quick as the interpreter.
 """
@@ -25,14 +25,14 @@ INTERRUPTED = 130
 
 _EPILOG = """\
 examples:
-  knobmenu try                                   turn the knob of a built-in demo
+  knobmenu try                                   try a built-in demo
   knobmenu new thermostat.toml                   write a starter design to change
-  knobmenu try thermostat.toml                   turn its knob while you change the file
+  knobmenu try thermostat.toml                   try it; it reloads as you edit the file
   knobmenu play thermostat.toml "3 press -2 hold wait 500"
   knobmenu check thermostat.toml                 find what is wrong with it
-  knobmenu export thermostat.toml --to spec
+  knobmenu export thermostat.toml --to spec      write its specification
 
-A menu limit is no protective function: heat, mains, hearing and motion need protection that does not depend on it.
+A menu limit is not a protective function: heat, mains, hearing and motion need protection that does not depend on it.
 """
 
 
@@ -40,16 +40,16 @@ def parser() -> Parser:
     """Build the parser of the whole command line."""
     whole = Parser(
         prog="knobmenu",
-        description="Design, try, prove and hand over the interaction of a device worked with one knob.",
+        description="Design, try out, verify and export the menu of a device with a single rotary knob.",
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    whole.add_argument("--version", action="store_true", help="print the version and leave")
+    whole.add_argument("--version", action="store_true", help="print the version and exit")
     whole.add_argument(
         "--completion",
         metavar="SHELL",
         choices=("bash", "zsh", "tcsh"),
-        help="print a completion script for bash, zsh or tcsh and leave",
+        help="print a completion script for bash, zsh or tcsh and exit",
     )
     commands = whole.add_subparsers(metavar="COMMAND", dest="command")
     for name in COMMANDS:
@@ -91,7 +91,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
-        # The reader of our output left; what is still buffered has nowhere to go.
+        # Whatever read our output has ended; what is still buffered has nowhere to go.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return WRONG_INPUT
     return code
