@@ -40,7 +40,7 @@ from knobmenu import (
 
 def glyph(sign: str, drawing: str) -> Glyph:
     """Draw a character of the device's own: eight rows of five dots, blanks between the rows."""
-    return Glyph(sign=sign, dots=drawing.split())
+    return Glyph(character=sign, dots=drawing.split())
 
 
 def options(**labels: str) -> list[Option]:
@@ -85,8 +85,8 @@ SOUND = [
         ],
     ),
     Choice(key="band", label="Band", options=options(fm="FM", mw="MW")),
-    band("fm", "FM", "MHz", Series(kind="raster", low=875, high=1080, step=1), initial=984, decimals=1),
-    band("mw", "MW", "kHz", Series(kind="raster", low=531, high=1602, step=9), initial=981),
+    band("fm", "FM", "MHz", Series(kind="grid", low=875, high=1080, step=1), initial=984, decimals=1),
+    band("mw", "MW", "kHz", Series(kind="grid", low=531, high=1602, step=9), initial=981),
     tone_control("bass", "Bass"),
     tone_control("treble", "Treble"),
     Number(
@@ -246,7 +246,7 @@ RADIO = Design(
     ),
     languages=["en", "de"],
     language="language",
-    words={"de": GERMAN},
+    translations={"de": GERMAN},
     wording=Wording(hold="Hold to reset"),
     accepted=[
         Accepted(

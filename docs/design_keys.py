@@ -13,9 +13,10 @@ import attrs
 from knobmenu.codec.tables import SETTINGS
 from knobmenu.design import conditions, hardware, home, menu, settings
 from knobmenu.design.acceptance import Accepted
-from knobmenu.design.fields import KEY_RULE, Instance, Optional
+from knobmenu.design.fields import KEY_RULE, Instance, OneOf, Optional
 from knobmenu.design.series import Series
 from knobmenu.design.whole import Design
+from knobmenu.errors import one_of
 from knobmenu.files import toml
 
 PARTS: dict[str, type] = {
@@ -116,7 +117,7 @@ def _holds(field: Any) -> str:
     rule = field.validator
     if isinstance(rule, Optional):
         rule = rule.rule
-    text = str(rule)
+    text = one_of(rule.words, len(rule.words)) if isinstance(rule, OneOf) else str(rule)
     if isinstance(rule, Instance):
         return _IN_WORDS.get(text, text)
     text = text.removesuffix(", or nothing").replace(KEY_RULE, "a key")
@@ -154,7 +155,7 @@ def complete_design() -> Design:
             characters="lcd-a02",
             glyphs=(
                 hardware.Glyph(
-                    sign="☼", dots=("..#..", "#...#", "..#..", ".###.", "..#..", "#...#", "..#..", "....."),
+                    character="☼", dots=("..#..", "#...#", "..#..", ".###.", "..#..", "#...#", "..#..", "....."),
                 ),
             ),
         ),
@@ -192,7 +193,7 @@ def complete_design() -> Design:
                 low=20, high=640, decimals=1, unit="s", ends="wrap", accelerates=True, names=((20, "Least"),),
             ),
             settings.Scale(
-                key="tune", label="Tune", series=Series(kind="raster", low=5, high=100, step=5), initial=50,
+                key="tune", label="Tune", series=Series(kind="grid", low=5, high=100, step=5), initial=50,
             ),
             settings.Choice(
                 key="language", label="Language", initial="de", ends="wrap", options=(
@@ -240,7 +241,7 @@ def complete_design() -> Design:
             ),
         ),
         sounder=hardware.Sounder(tones=(hardware.Tone(answers=("limit", "refused"), length_ms=60, pitch_hz=700),)),
-        words={"de": {"Warmth": "Wärme", "Fan": "Lüfter"}},
+        translations={"de": {"Warmth": "Wärme", "Fan": "Lüfter"}},
         wording=home.Wording(back="Up", yes="Do it", no="Leave it", hold="Hold the knob", empty="Empty"),
         accepted=(Accepted(finding="untranslated", place="words.de", reason="The example keeps its words short."),),
     )  # fmt: skip

@@ -199,7 +199,7 @@ def series(draw: st.DrawFn) -> Series:
     kind: SeriesName = draw(_among(SERIES_NAMES))
     if kind == "f-numbers":
         return Series(kind=kind, low=draw(st.integers(10, 40)), high=draw(st.integers(56, 220)))
-    if kind in ("raster", "decibels", "airband"):
+    if kind in ("grid", "decibels", "airband"):
         step, count = (5, 25) if kind == "airband" else (draw(st.integers(1, 50)), draw(st.integers(1, 60)))
         low = draw(st.integers(-1000, 1000)) + (120_000 if kind == "airband" else 0)
         return Series(kind=kind, low=low, high=low + step * count, step=step)
@@ -401,7 +401,7 @@ def glyphs(draw: st.DrawFn, sign: str) -> Glyph:
     """A glyph for a sign."""
     lit = draw(st.integers(0, 2**40 - 1))
     rows = tuple("".join("#" if lit >> (5 * row + dot) & 1 else "." for dot in range(5)) for row in range(8))
-    return Glyph(sign=sign, dots=rows)
+    return Glyph(character=sign, dots=rows)
 
 
 @st.composite
@@ -607,7 +607,7 @@ def designs(
         **draw(_DETAILS),
     )
     if len(languages) > 1 and draw(st.booleans()):
-        design = attrs.evolve(design, words=_words(draw, design))
+        design = attrs.evolve(design, translations=_words(draw, design))
     return design
 
 

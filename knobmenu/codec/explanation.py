@@ -86,9 +86,9 @@ def _follows(problem: Problem, data: Mapping[str, Plain], found: Found) -> bool:
         reached = broken | _bound_to(broken, settings_table)
         own_key = rest.partition(".")[0].partition("[")[0]
         return own_key in reached or (rest.endswith(".options") and _noted(found, "languages"))
-    if section == "words" and found.problems:
+    if section == "translations" and found.problems:
         text = rest.partition('"')[2].rpartition('"')[0]
-        written = (part for name, part in data.items() if name != "words")
+        written = (part for name, part in data.items() if name != "translations")
         return _texts_are_lost(found) or any(text in _strings(part) for part in written)
     if section == "home":
         gestures = data.get("home")

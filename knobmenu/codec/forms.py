@@ -96,6 +96,8 @@ class Table:
     """The one field whose value may stand for the whole table."""
     keyed: bool = False
     """Whether the field `key` is not inside the table but names it."""
+    renamed: Mapping[str, str] = attrs.field(factory=dict)
+    """Keys of earlier versions, and what they are called now."""
 
     @property
     def fields(self) -> dict[str, attrs.Attribute[Any]]:
@@ -175,6 +177,8 @@ class Table:
     def _unknown(self, name: str, path: str, found: Found) -> None:
         if name == "key" and self.keyed:
             found.note(member(path, name), "a key inside of its table", "the key as the name of the table alone")
+        elif new := self.renamed.get(name):
+            found.note(member(path, name), f'renamed to "{new}"', "", f'write "{new}"')
         else:
             found.note(member(path, name), "an unknown field", one_of(self.fields, 30), nearest(name, self.fields))
 

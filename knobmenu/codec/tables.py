@@ -23,7 +23,7 @@ FORMAT = 1
 
 
 @attrs.frozen
-class Words:
+class Translations:
     """A table from languages to tables from texts to what they are there."""
 
     def build(self, value: Plain) -> Any:
@@ -64,7 +64,15 @@ DISPLAYS = Tagged(
     {
         "character": Table(
             hardware.CharacterDisplay,
-            {"glyphs": Rows(Table(hardware.Glyph, neutral={"sign": "?", "dots": ("#....",) * 8}))},
+            {
+                "glyphs": Rows(
+                    Table(
+                        hardware.Glyph,
+                        renamed={"sign": "character"},
+                        neutral={"character": "?", "dots": ("#....",) * 8},
+                    )
+                )
+            },
         ),
         "segments": Table(hardware.SegmentDisplay),
         "pixels": Table(hardware.PixelDisplay),
@@ -77,7 +85,7 @@ SETTINGS = Tagged(
         "number": Table(settings.Number, _NAMES, {**_LABEL, "low": 0, "high": 1, "initial": 0}, keyed=True),
         "scale": Table(
             settings.Scale,
-            {"series": Table(Series, neutral={"kind": "raster", "low": 0, "high": 1}), **_NAMES},
+            {"series": Table(Series, neutral={"kind": "grid", "low": 0, "high": 1}), **_NAMES},
             {**_LABEL, "values": (0, 1), "initial": 0},
             keyed=True,
         ),
@@ -119,16 +127,28 @@ DESIGN = Table(
         "sounder": Table(
             hardware.Sounder, {"tones": Rows(Table(hardware.Tone, neutral={"answers": ("turn",)}))}, {"tones": ()}
         ),
-        "words": Words(),
+        "translations": Translations(),
         "wording": Table(home.Wording),
         "accepted": Rows(Table(Accepted, neutral={"finding": "unnamed", "reason": "?"})),
     },
     {"name": "?", "home": home.Home(press="unnamed")},
+    renamed={"words": "translations"},
 )
 """The form of a whole design."""
 
 ORDER = (
     *("format", "name", "about", "languages", "language", "save_after_ms", "display", "knob", "home", "idle"),
-    *("gestures", "settings", "menus", "actions", "readouts", "lamps", "sounder", "words", "wording", "accepted"),
+    *(
+        "gestures",
+        "settings",
+        "menus",
+        "actions",
+        "readouts",
+        "lamps",
+        "sounder",
+        "translations",
+        "wording",
+        "accepted",
+    ),
 )
 """The keys of a design in the order in which they are written."""

@@ -84,6 +84,8 @@ class OneOf:
     """One of the given words."""
 
     words: tuple[str, ...]
+    renamed: tuple[tuple[str, str], ...] = ()
+    """Words of earlier versions, each with what it is now."""
 
     def __str__(self) -> str:
         return one_of(self.words)
@@ -92,6 +94,7 @@ class OneOf:
         """Refuse any other word, naming the nearest."""
         if value not in self.words:
             advice = nearest(value, self.words) if isinstance(value, str) else ""
+            advice = next((f'renamed to "{new}"' for old, new in self.renamed if old == value), advice)
             raise _refuse(attribute, value, str(self), advice)
 
 

@@ -22,17 +22,17 @@ MOST_GLYPHS = 8
 class Glyph:
     """A character of the device's own, drawn in a cell of 5 by 8 dots."""
 
-    sign: str = attrs.field(validator=Text(1, 1))
-    """The one character that stands for this glyph in every label."""
+    character: str = attrs.field(validator=Text(1, 1))
+    """The character that stands for this glyph in every label."""
     dots: tuple[str, ...] = attrs.field(
         converter=listed, validator=Each(Text(GLYPH_COLUMNS, GLYPH_COLUMNS), GLYPH_ROWS, GLYPH_ROWS)
     )
-    """Eight rows of five signs, ``#`` a lit dot and ``.`` an unlit one."""
+    """Eight rows of five characters, ``#`` a lit dot and ``.`` an unlit one."""
 
     def __attrs_post_init__(self) -> None:
-        """Refuse a drawing with other signs."""
+        """Refuse a drawing with other characters."""
         problems = [
-            Problem(f"dots[{row}]", shown(dots), 'five signs, each "#" or "."')
+            Problem(f"dots[{row}]", shown(dots), 'five characters, each "#" or "."')
             for row, dots in enumerate(self.dots)
             if set(dots) - {"#", "."}
         ]

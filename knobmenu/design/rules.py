@@ -238,16 +238,16 @@ def _languages(design: Design) -> Iterator[Problem]:
             )
     elif len(languages) > 1:
         yield Problem("language", "nothing", "the choice that picks one of the languages")
-    known = {text for _, text in texts(design)} if design.words else set()
+    known = {text for _, text in texts(design)} if design.translations else set()
     told: set[str] = set()
-    for translation in design.words:
+    for translation in design.translations:
         if translation.language not in languages:
-            yield Problem(f"words.{translation.language}", "a language that is not declared", one_of(languages))
+            yield Problem(f"translations.{translation.language}", "a language that is not declared", one_of(languages))
         if translation.language in told:
-            yield Problem(f"words.{translation.language}", "the language again", "each language once")
+            yield Problem(f"translations.{translation.language}", "the language again", "each language once")
         told.add(translation.language)
         for text, other in translation.texts:
-            path = f'words.{translation.language}."{text}"'
+            path = f'translations.{translation.language}."{text}"'
             if text not in known:
                 yield Problem(path, "a text that nothing shows", "a text of this design", nearest(text, known))
             if sorted(PLACEHOLDER.findall(text)) != sorted(PLACEHOLDER.findall(other)):

@@ -16,12 +16,12 @@ from knobmenu.errors import DesignError, Problem
 
 SeriesName = Literal[
     "1-2-5", "E3", "E6", "E12", "E24", "E48", "E96", "E192",
-    "third-octaves", "f-numbers", "doublings", "decibels", "raster", "airband",
+    "third-octaves", "f-numbers", "doublings", "decibels", "grid", "airband",
 ]  # fmt: skip
 
 SERIES_NAMES: tuple[str, ...] = (
     "1-2-5", "E3", "E6", "E12", "E24", "E48", "E96", "E192",
-    "third-octaves", "f-numbers", "doublings", "decibels", "raster", "airband",
+    "third-octaves", "f-numbers", "doublings", "decibels", "grid", "airband",
 )  # fmt: skip
 
 MOST_VALUES = 10_000
@@ -44,12 +44,12 @@ _F_NUMBERS = (
 class Series:
     """A rule that makes the values of a scale."""
 
-    kind: SeriesName = attrs.field(validator=OneOf(SERIES_NAMES))
+    kind: SeriesName = attrs.field(validator=OneOf(SERIES_NAMES, (("raster", "grid"),)))
     """Which rule.
 
     ``1-2-5``, ``E3`` … ``E192``, ``third-octaves``: preferred numbers of every decade. ``f-numbers``: as engraved,
     one decimal. ``doublings``: `parts` equal ratios to each doubling from `low` (3: thirds of a stop or octave,
-    12: semitones). ``raster``: every `step` from `low`. ``decibels``: from `high` down in `step`, twice that below
+    12: semitones). ``grid``: every `step` from `low`. ``decibels``: from `high` down in `step`, twice that below
     20 steps and four times that below 40 steps, so that the quiet end takes fewer detents. ``airband``: the channel
     names of aeronautical radio in kHz, 8.33 and 25 kHz channels together.
     """
@@ -58,7 +58,7 @@ class Series:
     high: int = attrs.field(validator=Whole())
     """No value is higher. [units of the last place]"""
     step: int = attrs.field(default=1, validator=Whole(1, INT32_HIGH))
-    """For ``raster`` and ``decibels``. [units of the last place]"""
+    """For ``grid`` and ``decibels``. [units of the last place]"""
     parts: int = attrs.field(default=3, validator=Whole(1, 24))
     """For ``doublings``: values to each doubling."""
 
@@ -80,7 +80,7 @@ def _problem(series: Series) -> Problem | None:
             f"at least {least}, so that every value of {series.kind} is a whole number",
             "give the setting more decimals",
         )
-    if series.kind == "raster" and (series.high - series.low) // series.step >= MOST_VALUES:
+    if series.kind == "grid" and (series.high - series.low) // series.step >= MOST_VALUES:
         return Problem("step", str(series.step), f"a step that gives at most {MOST_VALUES} values")
     amount = 0
     for amount, _ in enumerate(_walk(series), 1):
@@ -153,7 +153,7 @@ def _doublings(series: Series) -> Iterator[int]:
         before, index = value, index + 1
 
 
-def _raster(series: Series) -> Iterator[int]:
+def _grid(series: Series) -> Iterator[int]:
     return iter(range(series.low, series.high + 1, series.step))
 
 
@@ -183,7 +183,7 @@ _WALKS: dict[str, Callable[[Series], Iterator[int]]] = {
     "third-octaves": _decades(_THIRD_OCTAVES),
     "f-numbers": _f_numbers,
     "doublings": _doublings,
-    "raster": _raster,
+    "grid": _grid,
     "airband": _airband,
 }
 

@@ -42,11 +42,11 @@ class Kind(Enum):
     BACK = "back"
 
 
-def _translations(words: object) -> object:
+def _translations(translations: object) -> object:
     """Let a mapping from language to a mapping of texts stand for translations."""
-    if isinstance(words, Mapping):
-        return tuple(Translation(language=language, texts=texts.items()) for language, texts in words.items())
-    return tuple(words) if isinstance(words, list) else words
+    if isinstance(translations, Mapping):
+        return tuple(Translation(language=language, texts=texts.items()) for language, texts in translations.items())
+    return tuple(translations) if isinstance(translations, list) else translations
 
 
 @attrs.frozen(kw_only=True)
@@ -86,7 +86,7 @@ class Design:
     """The languages it speaks; its texts are in the first."""
     language: str = attrs.field(default="", validator=Key(optional=True))
     """The choice that picks the language: its options are the languages, in order."""
-    words: tuple[Translation, ...] = attrs.field(
+    translations: tuple[Translation, ...] = attrs.field(
         default=(), converter=_translations, validator=Each(Instance((Translation,), "a translation"), 0, 64)
     )
     """The texts of the design in its other languages."""
@@ -143,7 +143,7 @@ class Index:
     """When each lamp is lit."""
     tones: Mapping[str, Tone]
     """For each thing that the sounder answers, how."""
-    words: tuple[Mapping[str, str], ...]
+    translations: tuple[Mapping[str, str], ...]
     """For each language, its translations."""
     faces: dict[int, object] = attrs.field(factory=dict, eq=False, repr=False)
     """For each language, what `knobmenu.screen` has made of the texts; kept here, so that it lives and dies with the
@@ -177,7 +177,7 @@ def _index(design: Design) -> Index:
         menu.key: tuple(None if entry.shown_if is None else resolved(entry.shown_if, locate) for entry in menu.entries)
         for menu in design.menus
     }
-    translations = {translation.language: dict(translation.texts) for translation in design.words}
+    translations = {translation.language: dict(translation.texts) for translation in design.translations}
     return Index(
         design=design,
         kinds=kinds,
@@ -200,5 +200,5 @@ def _index(design: Design) -> Index:
         conditional=frozenset(key for key, rules in shown.items() if any(rule is not None for rule in rules)),
         lit={lamp.key: None if lamp.lit_if is None else resolved(lamp.lit_if, locate) for lamp in design.lamps},
         tones={word: tone for tone in design.sounder.tones for word in tone.answers} if design.sounder else {},
-        words=tuple(translations.get(language, {}) for language in design.languages),
+        translations=tuple(translations.get(language, {}) for language in design.languages),
     )

@@ -30,7 +30,7 @@ def translated(design: Design, language: int, text: str) -> str:
         language: The language's place in `Design.languages`.
         text: As the design has it.
     """
-    return design.index.words[language].get(text, text)
+    return design.index.translations[language].get(text, text)
 
 
 def _texts(design: Design) -> Iterator[tuple[str, str]]:

@@ -33,7 +33,7 @@ def display_part(design: Design) -> Plain:
         case SegmentDisplay():
             return {"kind": "segments", **size, **_characters_part(design)}
         case CharacterDisplay():
-            glyphs = [{"character": glyph.sign, "dots": list(glyph.dots)} for glyph in display.glyphs]
+            glyphs = [{"character": glyph.character, "dots": list(glyph.dots)} for glyph in display.glyphs]
             part = {"kind": "character", **size, "character_set": display.characters, "glyphs": glyphs}
         case PixelDisplay():
             part = {

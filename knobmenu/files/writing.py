@@ -10,7 +10,7 @@ from knobmenu.codec.forms import BARE, Plain
 WIDTH = 100
 """A list whose line would be longer than this is written with one item on each line. [characters]"""
 
-SECTIONS = ("settings", "menus", "actions", "readouts", "lamps", "words")
+SECTIONS = ("settings", "menus", "actions", "readouts", "lamps", "translations")
 """The tables whose members have a header each."""
 
 TABLE_LISTS = ("accepted",)

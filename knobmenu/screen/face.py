@@ -111,6 +111,6 @@ def face_of(design: Design, language: int) -> Face:
     faces = design.index.faces
     face = faces.get(language)
     if face is None:
-        face = faces[language] = Face(design, design.index.words[language], panel_of(design.display))
+        face = faces[language] = Face(design, design.index.translations[language], panel_of(design.display))
     assert isinstance(face, Face)
     return face

@@ -113,7 +113,7 @@ def panel_of(display: Display) -> Panel:
         case PixelDisplay():
             return _cell_panel(display.columns, display.rows, "unicode", "")
         case CharacterDisplay():
-            glyphs = "".join([glyph.sign for glyph in display.glyphs])
+            glyphs = "".join([glyph.character for glyph in display.glyphs])
             return _cell_panel(display.columns, display.rows, display.characters, glyphs)
 
 

@@ -120,7 +120,7 @@ def describe_value(design: Design, key: str, value: Value, language: int = 0) ->
         language: The place of the language among the design's languages.
     """
     part = design.index.settings.get(key) or design.index.readouts[key]
-    translations = design.index.words[language]
+    translations = design.index.translations[language]
     match part:
         case TextSetting():
             return str(value)

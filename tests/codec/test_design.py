@@ -121,3 +121,20 @@ def test_what_is_no_table_of_a_design_is_refused(data: Any) -> None:
         from_plain(data)
 
     assert refused.value.problems
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"words": {}}, 'words: renamed to "translations". Write "translations".'),
+        (
+            {"display": {"kind": "character", "glyphs": [{"sign": "♪", "dots": ["....."] * 8}]}},
+            'display.glyphs[0].sign: renamed to "character". Write "character".',
+        ),
+    ],
+)
+def test_a_key_of_an_earlier_version_is_refused_with_its_new_name(change: dict[str, Any], message: str) -> None:
+    with pytest.raises(DesignError) as refused:
+        from_plain(MINIMAL | change)
+
+    assert message in [str(problem) for problem in refused.value.problems]

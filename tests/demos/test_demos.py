@@ -32,7 +32,7 @@ def test_every_label_fits_its_display_in_every_language(name: str, language: str
     design = demo(name, language)
     seen = wandered(name, language)
     cautions = {part.hazard for part in (*design.settings, *design.actions) if part.hazard}
-    translated = {words.get(caution, caution) for words in design.index.words for caution in cautions}
+    translated = {words.get(caution, caution) for words in design.index.translations for caution in cautions}
     shortened = {
         text
         for part in (*design.settings, *design.actions, *design.menus, *design.readouts)
@@ -49,7 +49,7 @@ def test_every_text_of_the_instrument_is_translated() -> None:
     hazards = [part.hazard for part in (*design.settings, *design.actions) if part.hazard]
     labels = [part.label for part in (*design.settings, *design.menus, *design.actions, *design.readouts)]
 
-    for language, words in zip(design.languages[1:], design.index.words[1:], strict=True):
+    for language, words in zip(design.languages[1:], design.index.translations[1:], strict=True):
         missing = [text for text in (*labels, *hazards) if text not in words]
         assert missing == [], language
 

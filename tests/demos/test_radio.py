@@ -230,7 +230,7 @@ def test_everything_can_be_reached_and_set() -> None:
 
 def test_every_text_fits_in_both_languages_but_the_caution() -> None:
     cautions = {setting.hazard for setting in DESIGN.settings if setting.hazard}
-    cautions |= {dict(DESIGN.words[0].texts)[caution] for caution in cautions}
+    cautions |= {dict(DESIGN.translations[0].texts)[caution] for caution in cautions}
 
     for language in ("en", "de"):
         seen = wandered("radio", language)

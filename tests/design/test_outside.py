@@ -103,7 +103,7 @@ def test_one_two_five_has_three_values_a_decade() -> None:
 def test_channel_rasters_have_the_published_number_of_channels(
     low: int, high: int, step: int, channels: int, source: str
 ) -> None:
-    assert len(series_values(Series(kind="raster", low=low, high=high, step=step))) == channels, source
+    assert len(series_values(Series(kind="grid", low=low, high=high, step=step))) == channels, source
 
 
 def test_the_airband_has_760_wide_and_2280_narrow_channels() -> None:

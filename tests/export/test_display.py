@@ -49,5 +49,5 @@ def test_every_listed_character_has_a_code_a_glyph_or_a_form(design: Design) -> 
         else:
             assert (one["code"] is None) == (one["character"] in glyphs)
     if isinstance(design.display, CharacterDisplay):
-        assert {glyph.sign for glyph in design.display.glyphs} == glyphs
+        assert {glyph.character for glyph in design.display.glyphs} == glyphs
     assert [one["character"] for one in part["characters"]] == sorted({one["character"] for one in part["characters"]})

@@ -69,13 +69,14 @@ def test_a_new_setting_comes_after_the_one_before_it_and_a_removed_one_goes_with
     menu = STARTER.menus[0]
     entries = [entry for entry in menu.entries if entry.target != "wake"]
     words = [
-        attrs.evolve(part, texts=[pair for pair in part.texts if pair[0] != "Wake-up light"]) for part in STARTER.words
+        attrs.evolve(part, texts=[pair for pair in part.texts if pair[0] != "Wake-up light"])
+        for part in STARTER.translations
     ]
     design = attrs.evolve(
         STARTER,
         settings=[kept[0], added, *kept[1:]],
         menus=[attrs.evolve(menu, entries=entries), *STARTER.menus[1:]],
-        words=words,
+        translations=words,
     )
 
     gone, new = changed_lines(starter_text(), updated(starter_text(), design))
@@ -127,7 +128,7 @@ def test_any_design_goes_into_the_text_of_any_other(old: Design, new: Design, rn
 @settings(max_examples=60, deadline=None)
 @given(designs(), st.randoms(use_true_random=False))
 def test_a_changed_setting_loses_no_comment(design: Design, rng: random.Random) -> None:
-    design = attrs.evolve(design, words=())
+    design = attrs.evolve(design, translations=())
     text = commented(toml.dumps(design), rng)
     marked = [attrs.evolve(part, hazard="Hot" if rng.random() < 0.5 else part.hazard) for part in design.settings]
     changed = attrs.evolve(design, settings=marked, name="Renamed")

@@ -85,7 +85,7 @@ def test_the_display_speaks_the_language_that_is_chosen() -> None:
         settings=(*design.settings, language),
         languages=("en", "de"),
         language="language",
-        words=(Translation(language="de", texts=(("Light", "Licht"), ("Off", "Aus"), ("Beep", "Ton"))),),
+        translations=(Translation(language="de", texts=(("Light", "Licht"), ("Off", "Aus"), ("Beep", "Ton"))),),
         home=Home(turn="language", press="main"),
     )
 
@@ -112,7 +112,7 @@ def test_a_text_that_is_translated_to_nothing_is_shown_as_nothing(display: Chara
         settings=(*design.settings, language),
         languages=("en", "x"),
         language="tongue",
-        words=(Translation(language="x", texts=nothing),),
+        translations=(Translation(language="x", texts=nothing),),
         home=Home(turn="tongue", press="main"),
     )
 

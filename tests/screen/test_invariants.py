@@ -33,7 +33,7 @@ def check_screen(design: Design, screen: Screen) -> None:
             assert sign in PATTERNS
         else:
             characters = display.characters if isinstance(display, CharacterDisplay) else "unicode"
-            own = [glyph.sign for glyph in display.glyphs] if isinstance(display, CharacterDisplay) else []
+            own = [glyph.character for glyph in display.glyphs] if isinstance(display, CharacterDisplay) else []
             assert sign in own or code_of(characters, sign) is not None, (sign, characters)
     for span in screen.blinking:
         assert 0 <= span.row < display.rows

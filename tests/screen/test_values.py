@@ -108,7 +108,7 @@ def test_names_and_units_are_translated() -> None:
             else setting
             for setting in proofer(glass(16, 2)).settings
         ],
-        words={"de": {"Off": "Aus", "rpm": "U/min", "On": "Ein"}},
+        translations={"de": {"Off": "Aus", "rpm": "U/min", "On": "Ein"}},
     )
     german = face_of(design, 1)
 

@@ -80,7 +80,7 @@ def _cells(display: CharacterDisplay, form: Form) -> dict[tuple[str, ...], str]:
     """Return every character by how it is drawn, blinking or not, with unlit dots or without."""
     margin = MARGIN[form.kind]
     known: dict[tuple[str, ...], str] = {}
-    signs = [*SIGNS, *(glyph.sign for glyph in display.glyphs)]
+    signs = [*SIGNS, *(glyph.character for glyph in display.glyphs)]
     for sign in signs:
         screen = Screen((sign.ljust(display.columns), *[" " * display.columns] * (display.rows - 1)), (Span(0, 0, 1),))
         for blink in get_args(Blink):

@@ -26,7 +26,7 @@ from knobmenu.terminal.drawing.runs import Drawing, plain_text
 from knobmenu.terminal.drawing.segments import digit_levels, digit_lines
 from knobmenu.terminal.drawing.signals import LAMP_COLOURS, lamp_row, sounder_row
 
-HOUSE = Glyph(sign="⌂", dots=["..#..", ".###.", "#####", ".#.#.", ".#.#.", ".###.", ".....", "....."])
+HOUSE = Glyph(character="⌂", dots=["..#..", ".###.", "#####", ".#.#.", ".#.#.", ".###.", ".....", "....."])
 
 displays: st.SearchStrategy[Display] = st.one_of(
     st.builds(CharacterDisplay, columns=st.integers(8, 40), rows=st.integers(1, 4), glyphs=st.just((HOUSE,))),

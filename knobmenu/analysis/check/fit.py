@@ -68,7 +68,7 @@ def _place(design: Design, shot: Shot, text: str) -> str:
     """Return where a shown text is written: its own field, its translation, or what shows it."""
     for path, own in _own_texts(design, shot):
         if translated(design, shot.language, own) == text:
-            return path if own == text else member(f"words.{design.languages[shot.language]}", own)
+            return path if own == text else member(f"translations.{design.languages[shot.language]}", own)
     return shot.place
 
 
@@ -166,13 +166,13 @@ def _cautions(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
 def _untranslated(design: Design) -> Iterator[Finding]:
     own = [text for path, text in texts(design) if not _needs_no_translation(design, path, text)]
     for number, language in enumerate(design.languages[1:], 1):
-        missing = [text for text in dict.fromkeys(own) if text not in design.index.words[number]]
+        missing = [text for text in dict.fromkeys(own) if text not in design.index.translations[number]]
         if missing:
             first = ", ".join(f"“{text}”" for text in missing[:3])
             more = f" and {len(missing) - 3} more" if len(missing) > 3 else ""
             message = f"Not translated into {language}: {first}{more}."
-            advice = f"Add them to [words.{language}], with the same text where it stays as it is."
-            yield Finding("untranslated", f"words.{language}", message, advice)
+            advice = f"Add them to [translations.{language}], with the same text where it stays as it is."
+            yield Finding("untranslated", f"translations.{language}", message, advice)
 
 
 def _needs_no_translation(design: Design, path: str, text: str) -> bool:

@@ -174,14 +174,14 @@ def _longest_ascending(numbers: list[int]) -> set[int]:
 
 
 def _translation_changes(old: Design, new: Design) -> Iterator[Change]:
-    before = {item.language: dict(item.texts) for item in old.words}
-    after = {item.language: dict(item.texts) for item in new.words}
+    before = {item.language: dict(item.texts) for item in old.translations}
+    after = {item.language: dict(item.texts) for item in new.translations}
     for language in sorted(before.keys() | after.keys()):
         one, other = before.get(language, {}), after.get(language, {})
         for text in (*one, *(text for text in other if text not in one)):
             if one.get(text) != other.get(text):
                 what = f"{_words(one.get(text))} became {_words(other.get(text))}"
-                yield Change("words", f'words.{language}."{text}"', what)
+                yield Change("words", f'translations.{language}."{text}"', what)
 
 
 def _words(value: object) -> str:

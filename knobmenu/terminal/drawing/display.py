@@ -124,7 +124,7 @@ def _levels(display: CharacterDisplay | PixelDisplay, sign: str, blink: Blink) -
 def _own_glyph(display: CharacterDisplay | PixelDisplay, sign: str) -> Dots | None:
     if isinstance(display, CharacterDisplay):
         for glyph in display.glyphs:
-            if glyph.sign == sign:
+            if glyph.character == sign:
                 return tuple(int(row.replace("#", "1").replace(".", "0"), 2) for row in glyph.dots)
     return None
 

@@ -72,7 +72,7 @@ def test_conditions_and_labels_of_entries_are_told() -> None:
     radio = demo("radio")
     first, *others = radio.index.menus["tone"].entries
     changed = attrs.evolve(first, label="Low", shown_if=Equal("band", "fm"), enabled_if=Not(Equal("mute", True)))
-    without_words = attrs.evolve(radio, words=())
+    without_words = attrs.evolve(radio, translations=())
 
     assert told(without_words, with_menu(without_words, "tone", entries=[changed, *others])) == [
         "entries: menus.tone.bass: shown if band is fm",
@@ -82,7 +82,7 @@ def test_conditions_and_labels_of_entries_are_told() -> None:
 
 
 def test_settings_words_and_device_are_told_apart() -> None:
-    radio = attrs.evolve(demo("radio"), words=())
+    radio = attrs.evolve(demo("radio"), translations=())
     new = with_setting(radio, "bass", high=9, label="Low notes")
     new = attrs.evolve(new, knob=attrs.evolve(new.knob, long_press_ms=800), save_after_ms=1)
 
@@ -95,7 +95,7 @@ def test_settings_words_and_device_are_told_apart() -> None:
 
 
 def test_options_are_told_one_by_one() -> None:
-    radio = attrs.evolve(demo("radio"), words=())
+    radio = attrs.evolve(demo("radio"), translations=())
     days = radio.index.settings["alarm-days"]
     every, working, weekend = days.options  # type: ignore[union-attr]
     new = with_setting(radio, "alarm-days", options=[weekend, every, attrs.evolve(working, label="Weekdays")])
@@ -108,11 +108,11 @@ def test_options_are_told_one_by_one() -> None:
 
 def test_a_translation_that_changed_is_told() -> None:
     radio = demo("radio")
-    (german,) = radio.words
+    (german,) = radio.translations
     texts = [(text, "Dumpf" if text == "Bass" else other) for text, other in german.texts]
 
-    assert told(radio, attrs.evolve(radio, words=[attrs.evolve(german, texts=texts)])) == [
-        'words: words.de."Bass": "Tiefen" became "Dumpf"'
+    assert told(radio, attrs.evolve(radio, translations=[attrs.evolve(german, texts=texts)])) == [
+        'words: translations.de."Bass": "Tiefen" became "Dumpf"'
     ]
 
 

@@ -47,13 +47,13 @@ def draw_device(
 def longest_caution(design: Design) -> int:
     """Return how long the longest caution of a design is, in any language; 0 where it has none. [terminal cells]"""
     cautions = {thing.hazard for thing in design.index.hazards.values()}
-    cautions |= {words[caution] for words in design.index.words for caution in cautions & words.keys()}
+    cautions |= {words[caution] for words in design.index.translations for caution in cautions & words.keys()}
     return max((cells_of(f"⚠ {caution}") for caution in cautions), default=0)
 
 
 def unseen_cautions(design: Design, state: State, screen: Screen) -> tuple[str, ...]:
     """Return the cautions that belong on a screen and are not on it whole."""
-    words = design.index.words[language_of(design, state)]
+    words = design.index.translations[language_of(design, state)]
     cautions = {words.get(thing.hazard, thing.hazard) for thing in design.index.hazards.values()}
     return tuple(text for text in screen.cut if text in cautions)
 
