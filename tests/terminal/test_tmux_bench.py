@@ -44,7 +44,7 @@ def test_a_chain_is_turned_and_kept_in_tmux(chain_file: Path, columns: int, rows
 
 @in_tmux
 def test_the_simulated_encoder_and_its_bench_in_tmux(chain_file: Path) -> None:
-    with Tmux((*KNOBMENU, "try", "--knob", str(chain_file)), 80, 24) as window:
+    with Tmux((*KNOBMENU, "try", "--chain", str(chain_file)), 80, 24) as window:
         window.wait_for("turned 0, counted 0")
         window.type("Right", "Right")
         window.wait_for("turned 2, counted 2")
@@ -53,7 +53,7 @@ def test_the_simulated_encoder_and_its_bench_in_tmux(chain_file: Path) -> None:
         window.type("q")
         window.wait_for("turned 0, counted 0")
         window.type("k")
-        window.wait_for("the ideal knob again")
+        window.wait_for("the ideal encoder")
 
 
 def test_the_bench_gives_the_terminal_back_while_it_is_still_judging() -> None:
