@@ -53,7 +53,7 @@ def test_the_simulated_encoder_and_its_bench_in_tmux(chain_file: Path) -> None:
         window.type("q")
         window.wait_for("turned 0, counted 0")
         window.type("k")
-        window.wait_for("the ideal encoder")
+        window.wait_for("ideal encoder: every detent counts")
 
 
 def test_the_bench_gives_the_terminal_back_while_it_is_still_judging() -> None:
