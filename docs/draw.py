@@ -14,7 +14,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from docs import afternoon, chain_keys, design_keys
+from docs import afternoon, chain_keys, command_line, design_keys
 from knobmenu.bench import chain
 from knobmenu.design.whole import Design
 from knobmenu.export import diagram
@@ -38,6 +38,7 @@ PARTS: dict[str, Callable[[], str]] = {
     **{f"chain {section}": partial(chain_keys.keys_table, section) for section in chain.SECTIONS},
     **{f"keys {name}": partial(design_keys.keys_table, name) for name in ("top", "every kind", *design_keys.PARTS)},
     "complete example": design_keys.complete_example,
+    "command line": command_line.reference,
     "presets": chain_keys.presets_table,
     "afternoon figures": afternoon.figures_table,
     "afternoon claims": afternoon.claims_table,
