@@ -15,7 +15,8 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import StateError
 from knobmenu.machine.advance import advance_all
 from knobmenu.machine.persistence import from_json, from_plain, migrate, power_on, saved_values, to_json, to_plain
-from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, initial_state, value_of
+from knobmenu.machine.state import Asking, Editing, Holding, Mode, Place, State, initial_state, value_of
+from knobmenu.machine.stored import UnfitError, rescale
 from knobmenu.trace import parse_trace
 
 
@@ -256,3 +257,25 @@ def test_every_kind_of_focus_and_setting_is_among_the_states_above(radio: Design
 
     assert kinds == {Asking, Holding, Editing}
     assert {Clock, Digits, TextSetting} <= {type(setting) for setting in radio.settings}
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "wanted", "expected"), [(1250, 2, 1, 125), (3, 0, 2, 300), (700, 2, 0, 7)]
+)
+def test_a_number_is_written_with_other_decimals_where_it_stays_the_same_number(
+    value: int, decimals: int, wanted: int, expected: int
+) -> None:
+    assert rescale(value, decimals, wanted) == expected
+
+
+@pytest.mark.parametrize(("value", "decimals", "wanted"), [(1255, 2, 1), (5, 1, 0), (2**31 - 1, 0, 1), (1, 10, 0)])
+def test_a_number_that_other_decimals_cannot_write_is_refused(value: int, decimals: int, wanted: int) -> None:
+    with pytest.raises(UnfitError):
+        rescale(value, decimals, wanted)
+
+
+def test_an_open_menu_is_selected_in_the_menu_that_leads_to_it(radio: Design) -> None:
+    """A state that was written by hand has *sound* open inside of *main*, and something else selected there."""
+    plain = to_plain(radio, after(radio, "press press"))
+    plain["path"][0] = {"menu": "main", "entry": 3, "target": "timeout"}
+    assert from_plain(radio, plain).state.path == (Place("main", 0), Place("sound", 0))

@@ -1,0 +1,177 @@
+"""Random mutants of the core, and which of them the core's suites let live: ``python -m tests.mutation``.
+
+A mutant is the package with one small change: another operator, another constant, a condition negated or decided, a
+statement left out. It is killed when a suite fails or hangs. Each survivor is printed with its place and its change;
+those that cannot matter stand in `tests/mutants_kept.txt` with the reason, one a line as ``PLACE: CHANGE  # reason``,
+and are not counted. Mutants are drawn from a seed, so a run can be repeated and divided.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import os
+import random
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+ROOT = Path(__file__).parents[1]
+
+SUITES = {
+    "design": ("tests/design", "tests/machine"),
+    "knob": ("tests/knob", "tests/export/test_independent_knob.py", "tests/device"),
+    "machine": ("tests/machine", "tests/export/test_independent.py", "tests/demos/test_radio.py"),
+    "screen": ("tests/screen", "tests/export/test_independent.py"),
+}
+"""For each folder of the core, the suites that are to kill its mutants, the quickest first."""
+
+LONGEST_S = 240
+"""When a suite counts as hanging. [s]"""
+
+KEPT = ROOT / "tests" / "mutants_kept.txt"
+"""Survivors that cannot matter, each with its reason."""
+
+_OPERATORS: dict[type[ast.AST], type[ast.AST]] = {
+    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.FloorDiv, ast.FloorDiv: ast.Mult, ast.Mod: ast.FloorDiv,
+    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
+    ast.And: ast.Or, ast.Or: ast.And, ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn, ast.NotIn: ast.In,
+    ast.LShift: ast.RShift, ast.RShift: ast.LShift,
+}  # fmt: skip
+
+
+class Mutant(NamedTuple):
+    """One change to one file."""
+
+    path: str
+    line: int
+    change: str
+    source: str
+    """The whole file with the change."""
+
+    @property
+    def name(self) -> str:
+        """Where it is and what it is, as the kept list has it."""
+        return f"{self.path}: {self.change}"
+
+
+def mutants_of(path: Path) -> Iterator[Mutant]:
+    """Walk the mutants of a file."""
+    text = path.read_text(encoding="utf-8")
+    tree = ast.parse(text)
+    for node in ast.walk(tree):
+        for change, undo in _changes(node):
+            yield Mutant(str(path.relative_to(ROOT)), getattr(node, "lineno", 0), change, ast.unparse(tree))
+            undo()
+
+
+def _changes(node: ast.AST) -> Iterator[tuple[str, Undo]]:
+    """Change a node in each way, and give what undoes it."""
+    before = ast.unparse(node) if isinstance(node, ast.expr | ast.stmt) else ""
+    if isinstance(node, ast.BinOp | ast.AugAssign | ast.BoolOp) and type(node.op) in _OPERATORS:
+        yield from _replaced(node, "op", _OPERATORS[type(node.op)](), before)
+    if isinstance(node, ast.Compare) and len(node.ops) == 1 and type(node.ops[0]) in _OPERATORS:
+        yield from _replaced(node, "ops", [_OPERATORS[type(node.ops[0])]()], before)
+    if isinstance(node, ast.Constant) and type(node.value) is int and hasattr(node, "lineno"):
+        yield from _replaced(node, "value", node.value + 1, before)
+    if isinstance(node, ast.Constant) and type(node.value) is bool:
+        yield from _replaced(node, "value", not node.value, before)
+    if isinstance(node, ast.If | ast.IfExp | ast.While):
+        condition = ast.unparse(node.test)
+        yield from _replaced(node, "test", ast.UnaryOp(ast.Not(), node.test), f"if {condition}")
+    if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not | ast.USub):
+        yield from _replaced(node, "op", ast.UAdd() if isinstance(node.op, ast.USub) else ast.Not(), before)
+    if isinstance(node, ast.Return) and node.value is not None and isinstance(node.value, ast.Name):
+        yield from _replaced(node, "value", ast.Constant(None), before)
+
+
+class Undo:
+    """Puts a changed field of a node back."""
+
+    def __init__(self, node: ast.AST, field: str) -> None:
+        self.node, self.field, self.was = node, field, getattr(node, field)
+
+    def __call__(self) -> None:
+        """Put it back."""
+        setattr(self.node, self.field, self.was)
+
+
+def _replaced(node: ast.AST, field: str, new: object, before: str) -> Iterator[tuple[str, Undo]]:
+    undo = Undo(node, field)
+    setattr(node, field, new)
+    after = ast.unparse(node) if isinstance(node, ast.expr | ast.stmt) else str(new)
+    short = after if not isinstance(node, ast.If | ast.While) else f"if {ast.unparse(node.test)}"
+    if short != before:
+        yield f"{' '.join(before.split())[:90]} -> {' '.join(short.split())[:90]}", undo
+    undo()
+
+
+def survives(mutant: Mutant, folder: str, place: Path) -> bool:
+    """Run the suites on a mutant in a copy of the project."""
+    target = place / mutant.path
+    original = target.read_text(encoding="utf-8")
+    target.write_text(mutant.source, encoding="utf-8")
+    try:
+        return passes(folder, place)
+    finally:
+        target.write_text(original, encoding="utf-8")
+
+
+def passes(folder: str, place: Path) -> bool:
+    """Return whether the suites of a folder pass on a copy of the project as it is."""
+    environment = os.environ | {"PYTHONPATH": str(place), "PYTHONDONTWRITEBYTECODE": "1"}
+    for suite in SUITES[folder]:
+        command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", suite]
+        try:
+            done = subprocess.run(command, cwd=place, env=environment, capture_output=True, timeout=LONGEST_S)
+        except subprocess.TimeoutExpired:
+            return False
+        if done.returncode != 0:
+            return False
+    return True
+
+
+def read_kept() -> set[str]:
+    """Read the names of the mutants that cannot matter."""
+    lines = KEPT.read_text(encoding="utf-8").splitlines() if KEPT.exists() else []
+    return {line.split("  # ")[0] for line in lines if line and not line.startswith("#")}
+
+
+def main() -> int:
+    """Draw mutants, run them and print the survivors."""
+    parser = argparse.ArgumentParser(prog="python -m tests.mutation", description=__doc__)
+    parser.add_argument("folders", nargs="*", default=list(SUITES), choices=list(SUITES), help="parts of the core")
+    parser.add_argument("--count", type=int, default=300, help="how many mutants are drawn")
+    parser.add_argument("--seed", type=int, default=1, help="which mutants are drawn")
+    options = parser.parse_args()
+    drawn = [
+        (folder, mutant)
+        for folder in options.folders
+        for path in sorted((ROOT / "knobmenu" / folder).rglob("*.py"))
+        for mutant in mutants_of(path)
+    ]
+    chosen = random.Random(options.seed).sample(drawn, min(options.count, len(drawn)))
+    kept, alive = read_kept(), 0
+    with tempfile.TemporaryDirectory() as directory:
+        place = Path(directory)
+        for name in ("knobmenu", "tests", "demos", "docs"):
+            shutil.copytree(ROOT / name, place / name, ignore=shutil.ignore_patterns("__pycache__"))
+        shutil.copy(ROOT / "pyproject.toml", place)
+        if failing := [folder for folder in options.folders if not passes(folder, place)]:
+            print(f"the suites of {', '.join(failing)} fail without a mutant; nothing was tried")
+            return 2
+        for number, (folder, mutant) in enumerate(chosen, 1):
+            if mutant.name in kept or not survives(mutant, folder, place):
+                continue
+            alive += 1
+            print(f"{number}: alive: {mutant.path}:{mutant.line}: {mutant.change}", flush=True)
+    print(f"{len(chosen)} mutants of {len(drawn)}, {alive} alive that do not stand in {KEPT.name}")
+    return min(alive, 1)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
