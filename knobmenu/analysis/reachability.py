@@ -47,8 +47,8 @@ class Model:
     sites: tuple[Site, ...]
     moves: tuple[Move, ...]
 
-    def site_ways(self, site: Site) -> Iterator[Way]:
-        """Walk everything that can be done at a site, moves of this model or not."""
+    def site_ways(self, site: Site) -> tuple[Way, ...]:
+        """Return everything that can be done at a site, moves of this model or not."""
         return self.all_sites.ways(site)
 
     @property

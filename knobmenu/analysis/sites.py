@@ -56,6 +56,7 @@ class Sites:
     """All sites of a design, and the ways from each."""
 
     design: Design
+    _ways: dict[Site, tuple[Way, ...]] = attrs.field(init=False, factory=dict, repr=False)
 
     @cached_property
     def all(self) -> tuple[Site, ...]:
@@ -92,11 +93,13 @@ class Sites:
                 found.setdefault(target, {})[site] = None
         return {target: tuple(sites) for target, sites in found.items()}
 
-    def ways(self, site: Site) -> Iterator[Way]:
-        """Walk everything that can be done at a site."""
-        if site == HOME:
-            yield from self._home_ways()
-            return
+    def ways(self, site: Site) -> tuple[Way, ...]:
+        """Return everything that can be done at a site."""
+        if site not in self._ways:
+            self._ways[site] = tuple(self._home_ways() if site == HOME else self._list_ways(site))
+        return self._ways[site]
+
+    def _list_ways(self, site: Site) -> Iterator[Way]:
         menu = self.design.index.menus[site[-1]]
         for number, entry in enumerate(menu.entries):
             yield Way(

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from functools import cached_property
 
 from knobmenu.analysis.abstraction import TooLargeError
 from knobmenu.analysis.check.findings import Finding
 from knobmenu.analysis.check.subject import Searches, Subject
+from knobmenu.analysis.cones import Cone
 from knobmenu.analysis.reachability import Reached, edit_relation, search_back
 from knobmenu.analysis.sites import ALWAYS, HOME, NEVER, Site, Way
 from knobmenu.analysis.space import Bits, positions_in
@@ -40,14 +43,21 @@ def undecided(place: str, error: TooLargeError) -> Finding:
 
 def entry_findings(subject: Subject) -> Iterator[Finding]:
     """Check every entry that has a condition: whether it can be seen, pressed, lost."""
-    for menu in subject.design.menus:
-        for number in range(len(menu.entries)):
-            if subject.sites.pressed_when(menu.key, number) != ALWAYS and subject.sites.of_menu[menu.key]:
-                question = EntryQuestion(subject, menu.key, number)
-                try:
-                    yield from question.findings()
-                except TooLargeError as error:
-                    yield undecided(question.place, error)
+    questions = [
+        EntryQuestion(subject, menu.key, number)
+        for menu in subject.design.menus
+        if subject.sites.of_menu[menu.key]
+        for number in range(len(menu.entries))
+        if subject.sites.pressed_when(menu.key, number) != ALWAYS
+    ]
+    for question in questions:  # all of them first, so that those that can share a search do
+        with suppress(TooLargeError):
+            subject.plan([question.cone])
+    for question in questions:
+        try:
+            yield from question.findings()
+        except TooLargeError as error:
+            yield undecided(question.place, error)
 
 
 class EntryQuestion:
@@ -62,9 +72,14 @@ class EntryQuestion:
         self.shown = subject.sites.shown_when(menu, number)
         self.pressed = subject.sites.pressed_when(menu, number)
 
+    @cached_property
+    def cone(self) -> Cone:
+        """What its answers depend on."""
+        return self.subject.cone(self.sites, (self.pressed,))
+
     def findings(self) -> Iterator[Finding]:
-        """Walk what is wrong with it; the first proof that tells of it ends the walk."""
-        searches = self.subject.searches(self.subject.cone(self.sites, (self.pressed,)))
+        """Walk what is wrong with it, up to the first proof that makes the others pointless."""
+        searches = self.subject.searches(self.cone)
         everything, free = searches.everything, searches.free
         if not _any(everything, self.sites):
             return  # the entry that leads to its list tells of it

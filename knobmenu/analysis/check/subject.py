@@ -37,7 +37,7 @@ class Searches:
     @cached_property
     def frozen(self) -> Reached:
         """What the knob alone leads to, with every readout at its initial value."""
-        return search(self.model, reports=False)
+        return search(self.model, reports=False) if self.model.space.abstraction.design.readouts else self.free
 
     @cached_property
     def everything(self) -> Reached:
