@@ -80,6 +80,8 @@ class BounceMeter:
         self.rising, self.falling = Bounce(), Bounce()
         self.glitches = 0
         """Clear bursts that ended where they began. [bursts]"""
+        self.longest_glitch_s = 0.0
+        """The longest of them. [s]"""
         self.merged = 0
         """Bursts too close to their neighbours to be measured. [bursts]"""
 
@@ -96,7 +98,9 @@ class BounceMeter:
         real = bursts.are_real
         self.rising += self._summarize(bursts[clear & real & rising])
         self.falling += self._summarize(bursts[clear & real & ~rising])
-        self.glitches += int((clear & ~real).sum())
+        glitches = bursts[clear & ~real]
+        self.glitches += len(glitches)
+        self.longest_glitch_s = max(self.longest_glitch_s, float(glitches.lengths_s.max(initial=0.0)))
         self.merged += int((~clear).sum())
 
     @staticmethod

@@ -19,11 +19,18 @@ Subject = Literal["time", "pins", "bounce", "turns", "detents per period", "spee
 SLOWEST_PERIODS_PER_S, FASTEST_PERIODS_PER_S = 0.05, 20_000.0
 """No hand is so slow all the time: a turn of 24 periods in 8 minutes; none is so fast: 20 turns/s with 1000 periods."""
 
-LONGEST_CAPTURE_S = 7 * 86_400.0
-"""No capture of a hand is longer. [s]"""
+SHORTEST_CAPTURE_S, LONGEST_CAPTURE_S = 0.01, 7 * 86_400.0
+"""No capture of a hand that turned a knob by a period is shorter or longer. [s]"""
+
+MOST_EDGES_PER_S = 400_000.0
+"""No hand turns a knob so fast, bounce included, on average over a capture. [edges/s]"""
 
 CLOCK_RATIO = 20
 """A phase changes at most so many times as often as the other one. [unitless]"""
+
+
+GLITCH_RATIO = 1.5
+"""A glitch so many times as long as the longest bounce may be a hand that turned back. [unitless]"""
 
 
 @attrs.frozen
@@ -52,6 +59,7 @@ class Evidence:
     merged: int
     bounce_is: Certainty
     longest_bounce_s: float
+    longest_glitch_s: float
     sample_s: float
     rests: int
     """Proven rests. [rests]"""
@@ -75,8 +83,12 @@ def find_doubts(evidence: Evidence) -> tuple[Doubt, ...]:
 def _doubt_time(evidence: Evidence) -> Iterator[Doubt]:
     fastest = evidence.fastest_periods_per_s
     advice = "Check the unit of the time column, or the sampling rate"
+    edges = sum(evidence.edges)
     if fastest > FASTEST_PERIODS_PER_S:
         yield Doubt("time", f"no hand turns {fastest:.3g} periods/s: times are too short by far", advice)
+    elif edges >= 8 and (evidence.end_s < SHORTEST_CAPTURE_S or edges / evidence.end_s > MOST_EDGES_PER_S):
+        reason = f"no hand makes {edges} edges within {evidence.end_s * 1000:.3g} ms: times are too short by far"
+        yield Doubt("time", reason, advice)
     elif 0 < fastest < SLOWEST_PERIODS_PER_S:
         reason = f"the fastest period lasts {1 / fastest:.3g} s: times are too long by far"
         yield Doubt("time", reason, advice)
@@ -125,6 +137,12 @@ def _doubt_turns(evidence: Evidence) -> Iterator[Doubt]:
     elif evidence.merged or evidence.bounce_is == "undetermined":
         reason = "where pulses merge, a period can be counted too much or too little"
         yield Doubt("turns", reason, "Turn more slowly")
+    elif evidence.longest_glitch_s > GLITCH_RATIO * evidence.longest_bounce_s:
+        reason = (
+            f"a phase changed and changed back within {evidence.longest_glitch_s * 1000:.3g} ms: a disturbance is not"
+            " counted, a quick turn back would be"
+        )
+        yield Doubt("turns", reason, "Pause where you turn back")
     if not evidence.fastest_periods_per_s:
         reason = "no whole period one way stands clear of the bounce"
         yield Doubt("speed", reason, "Turn by several detents in one direction")

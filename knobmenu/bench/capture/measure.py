@@ -135,6 +135,7 @@ def measure(capture: Capture, pin_a: str = "", pin_b: str = "", *, assumed_deten
         merged=merged,
         bounce_is=bounce_is,
         longest_bounce_s=both.longest_s,
+        longest_glitch_s=meter.longest_glitch_s,
         sample_s=walk.grid.interval_s,
         rests=int(turns.rests.sum()),
         determined_detents_per_period=determined,

@@ -76,16 +76,16 @@ def choose_pins(capture: Capture, pin_a: str = "", pin_b: str = "") -> Choice:
         pin_b: phase B; chosen if empty.
 
     Raises:
-        BenchError: a pin is not there, or fewer than two change.
+        BenchError: a pin is not there or is given twice, or fewer than two change.
     """
     given = [name for name in (pin_a, pin_b) if name]
+    if len(given) == 2 and pin_a == pin_b:
+        raise BenchError([Problem("pins", f'"{pin_a}" twice', "two different pins")])
     names = given if len(given) == 2 else _candidates(capture, given)
     pairs = {pair: _Pair() for pair in itertools.combinations(names, 2) if set(given) <= set(pair)}
     for piece in capture.pieces():
         for (one, other), survey in pairs.items():
             survey.feed(piece.pin(one), piece.pin(other))
-    if not pairs:
-        raise BenchError([Problem("pins", f'"{names[0]}" twice', "two different pins")])
     ranked = sorted(pairs, key=lambda pair: pairs[pair].progress, reverse=True)
     best = ranked[0]
     rival = next((pair for pair in ranked[1:] if 0 < pairs[best].progress * AS_GOOD <= pairs[pair].progress), None)
