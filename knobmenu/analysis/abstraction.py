@@ -20,7 +20,7 @@ from functools import cached_property
 import attrs
 
 from knobmenu.design.domains import domain_of, thresholds_of
-from knobmenu.design.limits import Limited, step_at_least, step_at_most, stepped
+from knobmenu.design.limits import Limited, step_at_least, step_at_most, step_by
 from knobmenu.design.settings import Number, Scale, TextSetting, initial_value
 from knobmenu.design.whole import Design
 from knobmenu.machine.steps import COARSE
@@ -251,7 +251,7 @@ class _Ties:
         if limits.high_from:
             high = min(high, step_at_most(setting, self._class(state, limits.high_from).low))
         value = self.classes[place][state[place]].low
-        ends = {stepped(setting, value, steps, low, high) for steps in (COARSE, -COARSE)}
+        ends = {step_by(setting, value, steps, low, high) for steps in (COARSE, -COARSE)}
         return [self._push(state, place, self._number(place, end)) for end in sorted(ends)]
 
     def _limited(self, place: int) -> Limited:

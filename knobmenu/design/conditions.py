@@ -134,7 +134,7 @@ _OPERATORS: dict[type, Literal["equal", "unequal", "less", "at_least"]] = {
 }
 
 
-def resolved(condition: Condition, locate: Callable[[str, Operand], tuple[int, int]]) -> Resolved:
+def resolve(condition: Condition, locate: Callable[[str, Operand], tuple[int, int]]) -> Resolved:
     """Turn names into numbers.
 
     Args:
@@ -142,11 +142,11 @@ def resolved(condition: Condition, locate: Callable[[str, Operand], tuple[int, i
         locate: Gives the position of a key's value and the whole number that an operand means for it.
     """
     if isinstance(condition, Not):
-        return Resolved("not", parts=(resolved(condition.of, locate),))
+        return Resolved("not", parts=(resolve(condition.of, locate),))
     if isinstance(condition, All | Any):
         return Resolved(
             "all" if isinstance(condition, All) else "any",
-            parts=tuple(resolved(part, locate) for part in condition.of),
+            parts=tuple(resolve(part, locate) for part in condition.of),
         )
     position, value = locate(condition.key, condition.value)
     return Resolved(_OPERATORS[type(condition)], position, value)

@@ -65,7 +65,7 @@ def last_step(setting: Scale, high: int) -> int:
     return bisect_right(setting.steps, high) - 1
 
 
-def stepped(setting: Limited, value: int, steps: int, low: int, high: int) -> int:
+def step_by(setting: Limited, value: int, steps: int, low: int, high: int) -> int:
     """Move a value by whole steps between two limits, stopping or wrapping as the setting says.
 
     Args:
@@ -78,9 +78,9 @@ def stepped(setting: Limited, value: int, steps: int, low: int, high: int) -> in
     if isinstance(setting, Scale):
         first, last = first_step(setting, low), last_step(setting, high)
         index = bisect_left(setting.steps, value) - first
-        return setting.steps[first + _moved(index, steps, last - first, setting.ends)]
+        return setting.steps[first + _move(index, steps, last - first, setting.ends)]
     index, last = (value - low) // setting.step, (high - low) // setting.step
-    return low + setting.step * _moved(index, steps, last, setting.ends)
+    return low + setting.step * _move(index, steps, last, setting.ends)
 
 
 def steps_between(setting: Limited, value: int, end: int) -> int:
@@ -90,7 +90,7 @@ def steps_between(setting: Limited, value: int, end: int) -> int:
     return (end - value) // setting.step
 
 
-def _moved(index: int, steps: int, last: int, ends: str) -> int:
+def _move(index: int, steps: int, last: int, ends: str) -> int:
     index += steps
     if 0 <= index <= last:
         return index

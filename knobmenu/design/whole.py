@@ -9,7 +9,7 @@ from functools import cached_property
 import attrs
 
 from knobmenu.design.acceptance import Accepted
-from knobmenu.design.conditions import Operand, Resolved, resolved
+from knobmenu.design.conditions import Operand, Resolved, resolve
 from knobmenu.design.fields import Each, Instance, Key, Optional, Text, Whole, listed
 from knobmenu.design.hardware import (
     CharacterDisplay,
@@ -174,7 +174,7 @@ def _index(design: Design) -> Index:
     kinds.update({action.key: Kind.ACTION for action in design.actions})
     kinds.update({readout.key: Kind.READOUT for readout in design.readouts})
     shown = {
-        menu.key: tuple(None if entry.shown_if is None else resolved(entry.shown_if, locate) for entry in menu.entries)
+        menu.key: tuple(None if entry.shown_if is None else resolve(entry.shown_if, locate) for entry in menu.entries)
         for menu in design.menus
     }
     translations = {translation.language: dict(translation.texts) for translation in design.translations}
@@ -193,12 +193,12 @@ def _index(design: Design) -> Index:
         shown=shown,
         enabled={
             menu.key: tuple(
-                None if entry.enabled_if is None else resolved(entry.enabled_if, locate) for entry in menu.entries
+                None if entry.enabled_if is None else resolve(entry.enabled_if, locate) for entry in menu.entries
             )
             for menu in design.menus
         },
         conditional=frozenset(key for key, rules in shown.items() if any(rule is not None for rule in rules)),
-        lit={lamp.key: None if lamp.lit_if is None else resolved(lamp.lit_if, locate) for lamp in design.lamps},
+        lit={lamp.key: None if lamp.lit_if is None else resolve(lamp.lit_if, locate) for lamp in design.lamps},
         tones={word: tone for tone in design.sounder.tones for word in tone.answers} if design.sounder else {},
         translations=tuple(translations.get(language, {}) for language in design.languages),
     )

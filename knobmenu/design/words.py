@@ -22,7 +22,7 @@ def texts(design: Design) -> Iterator[tuple[str, str]]:
     return ((path, text) for path, text in _texts(design) if text)
 
 
-def translated(design: Design, language: int, text: str) -> str:
+def translate(design: Design, language: int, text: str) -> str:
     """Give a text of the design in one of its languages; in the design's own words where it has no translation.
 
     Args:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from knobmenu.design.limits import Limited, step_at_least, step_at_most, stepped, steps_between
+from knobmenu.design.limits import Limited, step_at_least, step_at_most, step_by, steps_between
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
 from knobmenu.machine.values import Value, Values, at, differences, replace_value
 
@@ -70,7 +70,7 @@ def turn_value(design: Design, values: Values, setting: Setting, value: int, ste
     """
     if isinstance(setting, (Number, Scale)):
         low, high = bounds(design, values, setting.key)
-        new = stepped(setting, value, steps, low, high)
+        new = step_by(setting, value, steps, low, high)
         # Only a value at an end can have been turned beyond it.
         ended = setting.ends == "stop" and new in (low, high) and steps_between(setting, value, new) != steps
         return new, ended

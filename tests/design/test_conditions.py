@@ -20,7 +20,7 @@ from knobmenu.design.conditions import (
     comparisons,
     depth,
     holds,
-    resolved,
+    resolve,
 )
 from knobmenu.errors import DesignError
 
@@ -62,7 +62,7 @@ def judged(condition: Condition, values: Mapping[str, int]) -> bool:
 
 def told(condition: Condition, values: Mapping[str, int]) -> bool:
     numbers = [values[key] for key in KEYS]
-    return holds(resolved(condition, lambda key, operand: (KEYS.index(key), int(operand))), numbers.__getitem__)
+    return holds(resolve(condition, lambda key, operand: (KEYS.index(key), int(operand))), numbers.__getitem__)
 
 
 @given(CONDITIONS, VALUES)

@@ -12,7 +12,7 @@ from knobmenu.design.limits import (
     resolve_limits,
     step_at_least,
     step_at_most,
-    stepped,
+    step_by,
     steps_between,
 )
 from knobmenu.design.settings import ENDS, Ends, Number, Scale, Setting
@@ -59,7 +59,7 @@ def test_stepping_walks_the_values_between_two_limits_and_stops_or_wraps_there(
     place = allowed.index(value) + steps
     wanted = allowed[place % len(allowed)] if setting.ends == "wrap" else allowed[min(max(place, 0), len(allowed) - 1)]
 
-    moved = stepped(setting, value, steps, allowed[0], allowed[-1])
+    moved = step_by(setting, value, steps, allowed[0], allowed[-1])
 
     assert moved == wanted
     assert steps_between(setting, value, moved) == allowed.index(moved) - allowed.index(value)

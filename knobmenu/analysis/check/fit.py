@@ -16,7 +16,7 @@ from knobmenu.design.hardware import SegmentDisplay
 from knobmenu.design.menu import Action
 from knobmenu.design.settings import Switch
 from knobmenu.design.whole import Design
-from knobmenu.design.words import PLACEHOLDER, texts, translated
+from knobmenu.design.words import PLACEHOLDER, texts, translate
 from knobmenu.errors import printable
 from knobmenu.screen.characters import CellText
 from knobmenu.screen.face import face_of
@@ -38,7 +38,7 @@ def _cut(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
     design = subject.design
     on_segments = isinstance(design.display, SegmentDisplay)
     cautions = {
-        translated(design, language, part.hazard)
+        translate(design, language, part.hazard)
         for part in design.index.hazards.values()
         for language in range(len(design.languages))
     }
@@ -67,7 +67,7 @@ def _shown(shot: Shot) -> str:
 def _place(design: Design, shot: Shot, text: str) -> str:
     """Return where a shown text is written: its own field, its translation, or what shows it."""
     for path, own in _own_texts(design, shot):
-        if translated(design, shot.language, own) == text:
+        if translate(design, shot.language, own) == text:
             return path if own == text else member(f"translations.{design.languages[shot.language]}", own)
     return shot.place
 
@@ -152,7 +152,7 @@ def _cautions(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
         if part.confirm == "none" and isinstance(part, Action | Switch):
             continue  # nothing asks, so nothing could show it: another finding
         for language in range(len(design.languages)):
-            caution = translated(design, language, part.hazard)
+            caution = translate(design, language, part.hazard)
             about = [shot for shot in taken if shot.target == key and shot.language == language]
             if about and all(caution in shot.screen.cut for shot in about):
                 words = f"The caution of “{key}” is not shown whole{_spoken(design, about[0])}: “{printable(caution)}”"

@@ -18,7 +18,7 @@ from knobmenu.analysis.cost.gestures import Tally, Way, perform_all, tally, time
 from knobmenu.analysis.cost.operators import Operators, Seconds, published_operators
 from knobmenu.analysis.cost.ways import MOST_STATES, Found, Search, reached_parts
 from knobmenu.analysis.cost.weights import Weights, weights
-from knobmenu.design.conditions import Condition, Resolved, resolved
+from knobmenu.design.conditions import Condition, Resolved, resolve
 from knobmenu.design.domains import comparisons_of, domain_of
 from knobmenu.design.whole import operand_number
 from knobmenu.machine.advance import screen_of
@@ -192,7 +192,7 @@ def least_route_to_condition(
     """
     design = model.design
     index = design.index
-    judged = resolved(
+    judged = resolve(
         condition, lambda key, operand: (index.positions[key], operand_number(index.settings, key, operand))
     )
     compared = tuple(comparisons_of(judged))
