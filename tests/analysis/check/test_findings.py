@@ -126,7 +126,7 @@ def _german(row: str) -> tuple[tuple[str, str], ...]:
         ('name = "Box"', 'name = "Box"\nlanguages = ["en", "de"]\nlanguage = "language"'),
         ("[settings.mode]", choice + "[settings.mode]"),
         ('"go"]', '"go", "language"]'),
-        ("[readouts.probe]", f"[words.de]\n{lines}\n[readouts.probe]"),
+        ("[readouts.probe]", f"[translations.de]\n{lines}\n[readouts.probe]"),
     )
 
 

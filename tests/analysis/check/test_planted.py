@@ -102,8 +102,8 @@ FAULTS = [
         ("hazard-live", "settings.volume"),
     ),
     # Words.
-    ('"Harmonics" = ', '"Harmonics" = "Anzahl der Harmonischen"  #', ("cut-text", "words.de.Harmonics")),
-    ('"Hand" = "Hand"\n', "", ("untranslated", "words.de")),
+    ('"Harmonics" = ', '"Harmonics" = "Anzahl der Harmonischen"  #', ("cut-text", "translations.de.Harmonics")),
+    ('"Hand" = "Hand"\n', "", ("untranslated", "translations.de")),
     # Habit.
     ("after_ms = 60000", "after_ms = 5000", ("short-timeout", "idle.after_ms")),
     ("turns_while_held = true", 'turns_while_held = true\nclockwise = "down"', ("direction", "knob.clockwise")),
