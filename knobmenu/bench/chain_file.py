@@ -37,9 +37,6 @@ def load(path: Path) -> Chain:
         BenchError: the file cannot be read, or describes what cannot be; all problems together.
     """
     name = path.name
-    if path.suffix == ".py":
-        advice = '"knobmenu bench show" prints a chain to start from'
-        raise BenchError([Problem("", "a .py file", "a chain in TOML", advice, name)])
     try:
         with path.open("rb") as file:
             content = file.read(LARGEST_FILE + 1)
@@ -67,6 +64,9 @@ def loads(text: str, name: str = "") -> Chain:
     Raises:
         BenchError: the text is not valid TOML, or describes what cannot be; all problems together.
     """
+    if name.endswith(".py"):
+        advice = '"knobmenu bench show" prints a chain to start from'
+        raise BenchError([Problem("", "a .py file", "a chain in TOML", advice, name)])
     try:
         tables = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:

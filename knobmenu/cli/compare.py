@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from knobmenu.cli.outputs import add_overwrite
+
 if TYPE_CHECKING:
     from knobmenu.analysis.compare.report import Comparison
 
@@ -32,13 +34,14 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--profile", metavar="FILE", help="how both are used; without it everything alike")
     parser.add_argument("--json", action="store_true", help="print JSON")
     parser.add_argument("--html", metavar="FILE", help="write one HTML file")
+    add_overwrite(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Compare two designs; return the exit code."""
     from knobmenu.analysis.compare.report import compare_designs, comparison_page, plain_comparison
     from knobmenu.analysis.cost.profile import load_profile
-    from knobmenu.cli.outputs import write_page
+    from knobmenu.cli.outputs import write_file
     from knobmenu.files.disk import load
 
     old, new = load(options.old), load(options.new)
@@ -51,7 +54,8 @@ def run(options: argparse.Namespace) -> int:
     else:
         _print_words(found)
     if options.html:
-        write_page(options.html, comparison_page(found))
+        inputs = (options.old, options.new, options.profile)
+        write_file(options.html, comparison_page(found), options.overwrite, inputs)
     return 0
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from knobmenu.cli.outputs import add_overwrite
 from knobmenu.cli.parsing import Parser
 
 if TYPE_CHECKING:
@@ -49,6 +50,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
     parser.add_argument("--html", metavar="FILE", help="write one HTML file with tables and pictures")
     parser.add_argument("--plot", metavar="FILE", help="draw the menu with its costs, as .svg or .png")
+    add_overwrite(parser)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -58,9 +60,11 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.analysis.cost.picture import heat_picture
     from knobmenu.analysis.cost.profile import load_profile
     from knobmenu.analysis.cost.report import report_costs
-    from knobmenu.cli.outputs import clear_progress, progress_bar, write_page, write_picture
+    from knobmenu.cli.outputs import check_picture, clear_progress, progress_bar, write_file
     from knobmenu.files.disk import load
+    from knobmenu.files.pictures import picture_bytes
 
+    check_picture(options.plot)
     design = load(options.design)
     operators = load_operators(options.operators) if options.operators else None
     profile = load_profile(options.profile, design) if options.profile else None
@@ -74,10 +78,12 @@ def run(options: argparse.Namespace) -> int:
         _print_json(report)
     else:
         _print_words(report)
+    inputs = (options.design, options.profile, options.operators)
     if options.html:
-        write_page(options.html, cost_page(report))
+        write_file(options.html, cost_page(report), options.overwrite, inputs)
     if options.plot:
-        write_picture(options.plot, heat_picture(report))
+        drawn = picture_bytes(options.plot, heat_picture(report))
+        write_file(options.plot, drawn, options.overwrite, inputs)
     return 0
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import argparse
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
+from knobmenu.cli.outputs import add_overwrite
 from knobmenu.cli.parsing import Parser
 
 if TYPE_CHECKING:
@@ -39,23 +39,22 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser.add_argument("design", metavar="DESIGN", help="a design file, or a spec")
     parser.add_argument("--to", required=True, choices=("spec", "design"), help="what to write")
     parser.add_argument("-o", "--output", metavar="FILE", help="the file to write, instead of standard output")
+    add_overwrite(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Write the export; return the exit code."""
-    from knobmenu.errors import DesignError, Problem
-    from knobmenu.files.opening import write_text
+    from knobmenu.cli.outputs import write_file
 
     design = _design(options.design)
     text = _exported(design, options.to)
     if options.output is None:
         sys.stdout.write(text)
         return 0
-    if Path(options.output).resolve() == Path(options.design).resolve():
-        raise DesignError([Problem("", "the design itself as the output", "another file", file=options.output)])
-    write_text(options.output, text)
+    write_file(options.output, text, options.overwrite, (options.design,))
     hazards = sum(bool(part.hazard) for part in (*design.settings, *design.actions))
-    print(f"Wrote {options.output}." + (f" It carries {hazards} caution{'s' * (hazards > 1)}." if hazards else ""))
+    if hazards:
+        print(f"It carries {hazards} caution{'s' * (hazards > 1)}.", file=sys.stderr)
     return 0
 
 
@@ -63,14 +62,12 @@ def _design(path: str) -> Design:
     """Load a design from a design file or from a spec."""
     from knobmenu.export.reading import is_spec, read_spec
     from knobmenu.export.spec import MOST_BYTES
-    from knobmenu.files.disk import load
+    from knobmenu.files.disk import read_design
+    from knobmenu.files.opening import read_bytes
 
-    try:
-        with open(path, "rb") as stream:
-            content = stream.read(MOST_BYTES + 1)
-    except (OSError, ValueError):
-        content = b""  # the loader meets the same, and reports it
-    return read_spec(content, path) if is_spec(content) else load(path)
+    # Once: a pipe cannot be read twice.
+    content = read_bytes(path, "a design file or a spec", MOST_BYTES)
+    return read_spec(content, path) if is_spec(content) else read_design(content, path)
 
 
 def _exported(design: Design, form: str) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from knobmenu.cli.outputs import add_overwrite
+
 if TYPE_CHECKING:
     from knobmenu.analysis.cost.profile import Profile
     from knobmenu.analysis.order.menus import MenuOrder
@@ -47,6 +49,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     add("--json", action="store_true", help="print JSON")
     add("--html", metavar="FILE", help="write one HTML file")
     add("-o", "--output", metavar="FILE", help="write the design with the better orders; comments are kept")
+    add_overwrite(parser)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -69,7 +72,7 @@ def _order(options: argparse.Namespace, design: Design, profile: Profile) -> int
     from knobmenu.analysis.cost.report import report_costs
     from knobmenu.analysis.order.menus import OrderRules, order_menus, reorder
     from knobmenu.analysis.order.report import order_page, plain_orders
-    from knobmenu.cli.outputs import clear_progress, progress_bar, write_page
+    from knobmenu.cli.outputs import clear_progress, progress_bar, write_file
 
     rules = OrderRules(
         pinned=_keys(options.pin),
@@ -92,7 +95,8 @@ def _order(options: argparse.Namespace, design: Design, profile: Profile) -> int
 
         _print_orders(design, orders, verdict(orders, before, after))
     if options.html:
-        write_page(options.html, order_page(design, orders, before, after))
+        page = order_page(design, orders, before, after)
+        write_file(options.html, page, options.overwrite, (options.design, options.profile))
     _write(options, better)
     return 0
 
@@ -140,10 +144,9 @@ def _group(options: argparse.Namespace, design: Design, profile: Profile) -> int
 def _write(options: argparse.Namespace, design: Design) -> None:
     if not options.output:
         return
-    import sys
-
-    from knobmenu.files.opening import read_text, write_text
+    from knobmenu.cli.outputs import write_file
+    from knobmenu.files.opening import read_text
     from knobmenu.files.rewriting import updated
 
-    write_text(options.output, updated(read_text(options.design), design, options.design))
-    print(f"wrote {options.output}", file=sys.stderr)
+    text = updated(read_text(options.design), design, options.design)
+    write_file(options.output, text, options.overwrite, (options.design, options.profile))

@@ -1,47 +1,54 @@
-"""What several commands write beside their words: pictures, pages and progress."""
+"""What several commands write beside their words: files, progress and tables."""
 
 from __future__ import annotations
 
+import argparse
 import sys
 import time
-from collections.abc import Callable, Sequence
-from pathlib import Path
-
-from knobmenu.errors import DesignError, Problem
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import PurePath
 
 
-def write_picture(path: str, svg: str) -> None:
-    """Write a picture as SVG, or as PNG where the name ends so.
+def add_overwrite(parser: argparse.ArgumentParser) -> None:
+    """Add the option that every command has that writes files."""
+    parser.add_argument("--overwrite", action="store_true", help="write over files that exist already")
+
+
+def write_file(name: str, content: str | bytes, overwrite: bool, inputs: Iterable[str | None]) -> None:
+    """Write a file that a command was asked for, and say so.
+
+    Args:
+        name: The file.
+        content: What it is to hold; text is written as UTF-8.
+        overwrite: Whether it may replace a file that exists.
+        inputs: The files that the command reads, which nothing is written over; None where one is not given.
 
     Raises:
-        DesignError: The name ends in something else, or PNG cannot be drawn here.
+        FileError: The file exists already, is an input, or cannot be written.
     """
-    from knobmenu.files.opening import write_text
+    from knobmenu.errors import printable
+    from knobmenu.files import output
 
-    suffix = Path(path).suffix
-    if suffix == ".svg":
-        write_text(path, svg)
-    elif suffix == ".png":
-        try:
-            import resvg_py
-        except ImportError:
-            problem = Problem("--plot", f'"{path}"', "a file that ends in .svg", "for .png install knobmenu[png]")
-            raise DesignError([problem]) from None
-        try:
-            Path(path).write_bytes(bytes(resvg_py.svg_to_bytes(svg_string=svg)))
-        except OSError as error:
-            raise DesignError([Problem("--plot", str(error), "a file that can be written", file=path)]) from None
+    if overwrite:
+        output.replace(name, content, [one for one in inputs if one is not None])
     else:
-        raise DesignError([Problem("--plot", f'"{path}"', "a file that ends in .svg or .png")])
-    print(f"wrote {path}", file=sys.stderr)
+        output.create(name, content, "Choose another name, or give --overwrite.")
+    print(f"Wrote {printable(name)}.", file=sys.stderr)
 
 
-def write_page(path: str, html: str) -> None:
-    """Write an HTML file."""
-    from knobmenu.files.opening import write_text
+def check_picture(name: str | None) -> None:
+    """Refuse the name of a picture that cannot be drawn, before any work is done.
 
-    write_text(path, html)
-    print(f"wrote {path}", file=sys.stderr)
+    Raises:
+        DesignError: The name ends in something else than .svg or .png, or PNG cannot be drawn here.
+    """
+    from knobmenu.errors import DesignError, Problem, shown
+    from knobmenu.files.pictures import FORMATS, picture_problem
+
+    if name and picture_problem(name):
+        is_format = PurePath(name).suffix.lower() in FORMATS
+        advice = "install knobmenu[png], or choose a name that ends in .svg" if is_format else ""
+        raise DesignError([Problem("--plot", shown(name), "a file that ends in .svg or .png", advice)])
 
 
 def progress_bar(words: str) -> Callable[[int, int], None]:

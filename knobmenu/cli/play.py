@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.parsing import Parser
@@ -56,6 +55,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _trace(options: argparse.Namespace) -> str:
     from knobmenu.errors import TraceError
+    from knobmenu.files.opening import read_text
 
     if (options.trace is None) == (options.file is None):
         got = "neither TRACE nor --file" if options.trace is None else "both TRACE and --file"
@@ -64,11 +64,7 @@ def _trace(options: argparse.Namespace) -> str:
         return sys.stdin.read()
     if options.file is None:
         return str(options.trace)
-    try:
-        return Path(options.file).read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        reason = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
-        raise TraceError(f"{options.file}: the trace cannot be read: {reason}") from None
+    return read_text(options.file, "a trace")
 
 
 def _say_words(device: Device) -> None:

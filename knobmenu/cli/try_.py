@@ -96,11 +96,10 @@ def _chain(options: argparse.Namespace, knob: Knob) -> NamedChain | None:
     """Return the signal chain of the simulated encoder; None where an ideal one was requested."""
     if not (options.simulated or options.chain):
         return None
-    from pathlib import Path
+    from knobmenu.bench.simulated import first_try
+    from knobmenu.cli.chains import read_chain
 
-    from knobmenu.bench.simulated import first_try, from_file
-
-    return from_file(Path(options.chain)) if options.chain else first_try(knob)
+    return read_chain(options.chain) if options.chain else first_try(knob)
 
 
 def _plain(variants: Sequence[Variant], chain: NamedChain | None) -> int:

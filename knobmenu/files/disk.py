@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 
 from knobmenu.design.whole import Design
-from knobmenu.files import json, toml
-from knobmenu.files.opening import StrPath, create_text, read_text, write_text
+from knobmenu.files import json, output, toml
+from knobmenu.files.opening import LARGEST, StrPath, failed, read_bytes, read_text, text_of
 from knobmenu.files.rewriting import updated
 
 
@@ -19,8 +19,23 @@ def load(path: StrPath) -> Design:
     Raises:
         DesignError: The file cannot be read, or with every problem of the design in it.
     """
+    return read_design(read_bytes(path), path)
+
+
+def read_design(content: bytes, path: StrPath) -> Design:
+    """Read a design from what a file holds.
+
+    Args:
+        content: All of it.
+        path: The file, for its format and for problems.
+
+    Raises:
+        DesignError: With every problem of the design.
+    """
     file = os.fspath(path)
-    text = read_text(file)
+    if len(content) > LARGEST:
+        raise failed(file, f"a file of more than {LARGEST} bytes", f"at most {LARGEST} bytes")
+    text = text_of(content, file)
     return json.loads(text, file) if _is_json(file) else toml.loads(text, file)
 
 
@@ -34,7 +49,8 @@ def save(design: Design, path: StrPath) -> None:
         path: The file; a name that ends in ``.json`` is written as JSON, any other as TOML.
 
     Raises:
-        DesignError: The file cannot be written, or is there and holds no design: then it is left as it is.
+        DesignError: The file is there and does not hold a design: then it is left as it is.
+        FileError: The file cannot be written.
     """
     file = os.fspath(path)
     is_new = not os.path.lexists(file)
@@ -43,9 +59,9 @@ def save(design: Design, path: StrPath) -> None:
     else:
         text = toml.dumps(design) if is_new else updated(read_text(file), design, file)
     if is_new:
-        create_text(file, text)
+        output.create(file, text)
     else:
-        write_text(file, text)
+        output.replace(file, text)
 
 
 def _is_json(file: str) -> bool:

@@ -1,9 +1,14 @@
-"""Bytes of a design file: read with a bound, written whole or not at all, every failure said in plain words."""
+"""Text of a design and of other small files: read with a bound, every failure reported in plain words.
+
+Whatever has the name is opened without waiting: a pipe is read once somebody writes to it, and refused if nobody does.
+"""
 
 from __future__ import annotations
 
+import errno
 import os
-import tempfile
+import stat
+import time
 from pathlib import Path
 
 from knobmenu.errors import DesignError, Problem, nearest
@@ -14,27 +19,78 @@ LARGEST = 2 * 1024 * 1024
 StrPath = str | os.PathLike[str]
 
 
-def read_text(path: StrPath) -> str:
+PATIENCE_S = 1.0
+"""How long a pipe may have no writer before it is refused. [s]"""
+
+
+def read_text(path: StrPath, what: str = "a design file") -> str:
     """Read a file as UTF-8 text, without a byte order mark.
 
+    Args:
+        path: The file; a pipe, such as the shell's ``<(command)``, is read to its end.
+        what: What the file holds, for errors.
+
     Raises:
-        DesignError: There is no such file, it cannot be read, it is too large, or it is no UTF-8 text.
+        DesignError: There is no such file, it cannot be read, it is too large, or it is not UTF-8 text.
+    """
+    file = os.fspath(path)
+    return text_of(read_bytes(file, what), file)
+
+
+def read_bytes(path: StrPath, what: str = "a design file", largest: int = LARGEST) -> bytes:
+    """Read a file.
+
+    Raises:
+        DesignError: There is no such file, it cannot be read, or it has more than `largest` bytes.
     """
     file = os.fspath(path)
     try:
-        with open(file, "rb") as stream:
-            content = stream.read(LARGEST + 1)
+        content = _read(file, largest + 1)
     except FileNotFoundError:
-        raise failed(file, "no file of this name", "the name of a design file", _nearby(file)) from None
+        raise failed(file, "no file of this name", f"the name of {what}", _nearby(file)) from None
     except IsADirectoryError:
-        raise failed(file, "a folder", "a design file", "name a file inside of it") from None
+        raise failed(file, "a folder", what, "name a file inside of it") from None
     except PermissionError:
         raise failed(file, "a file that may not be read", "a file that you may read") from None
+    except _SilentPipeError:
+        raise failed(file, "a pipe that nobody writes to", what, "name a file") from None
     except (OSError, ValueError) as error:
         raise failed(file, f"a file that cannot be read ({_reason(error)})", "a file that can be read") from None
-    if len(content) > LARGEST:
-        raise failed(file, f"a file of more than {LARGEST} bytes", f"at most {LARGEST} bytes")
-    return text_of(content, file)
+    if len(content) > largest:
+        raise failed(file, f"a file of more than {largest} bytes", f"at most {largest} bytes")
+    return content
+
+
+class _SilentPipeError(Exception):
+    """Nobody writes to a pipe."""
+
+
+def _read(file: str, most: int) -> bytes:
+    """Read at most so many bytes."""
+    flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOCTTY", 0)
+    descriptor = os.open(file, flags)
+    with open(descriptor, "rb", closefd=True) as stream:
+        mode = os.fstat(descriptor).st_mode
+        if stat.S_ISDIR(mode):
+            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+        first = _await_writer(descriptor) if stat.S_ISFIFO(mode) else b""
+        if hasattr(os, "set_blocking"):
+            os.set_blocking(descriptor, True)
+        return first + stream.read(most - len(first))
+
+
+def _await_writer(pipe: int) -> bytes:
+    """Wait until somebody writes to a pipe that is read without blocking; return its first byte."""
+    end_s = time.monotonic() + PATIENCE_S
+    while True:
+        try:
+            if first := os.read(pipe, 1):
+                return first
+        except BlockingIOError:
+            return b""
+        if time.monotonic() > end_s:
+            raise _SilentPipeError
+        time.sleep(0.01)
 
 
 def text_of(content: bytes, file: str = "") -> str:
@@ -59,60 +115,6 @@ def text_of(content: bytes, file: str = "") -> str:
 def failed(file: str, found: str, allowed: str, advice: str = "", line: int = 0) -> DesignError:
     """Make the error of a file as a whole."""
     return DesignError([Problem("", found, allowed, advice, file, line)])
-
-
-def write_text(path: StrPath, text: str) -> None:
-    """Replace a file's content at once: a reader sees the old or the new, a failure leaves the old.
-
-    The file's permissions are kept; where it is a link, the file that it leads to is replaced.
-
-    Raises:
-        DesignError: It cannot be written.
-    """
-    file = os.fspath(path)
-    try:
-        target = os.path.realpath(file)
-        handle, temporary = tempfile.mkstemp(dir=os.path.dirname(target), prefix=".knobmenu-")
-        try:
-            with open(handle, "wb") as stream:
-                stream.write(text.encode("utf-8"))
-                stream.flush()
-                os.fsync(stream.fileno())
-            os.chmod(temporary, _mode(target))
-            os.replace(temporary, target)
-        except BaseException:
-            os.unlink(temporary)
-            raise
-    except (OSError, ValueError) as error:
-        advice = "look at the folder and its permissions"
-        raise failed(file, f"a file that cannot be written ({_reason(error)})", "a place to write to", advice) from None
-
-
-def create_text(path: StrPath, text: str) -> None:
-    """Write a new file, and never over an existing one.
-
-    Raises:
-        DesignError: There is something of that name already, or it cannot be written.
-    """
-    file = os.fspath(path)
-    try:
-        with open(file, "xb") as stream:
-            stream.write(text.encode("utf-8"))
-    except FileExistsError:
-        raise failed(file, "a file of this name already", "the name of a new file", "choose another name") from None
-    except (OSError, ValueError) as error:
-        advice = "look at the folder and its permissions"
-        raise failed(file, f"a file that cannot be written ({_reason(error)})", "a place to write to", advice) from None
-
-
-def _mode(target: str) -> int:
-    """Give the permissions of an existing file, or those that a new one gets."""
-    try:
-        return os.stat(target).st_mode & 0o7777
-    except FileNotFoundError:
-        mask = os.umask(0)
-        os.umask(mask)
-        return 0o666 & ~mask
 
 
 def _nearby(file: str) -> str:

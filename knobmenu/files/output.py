@@ -20,6 +20,8 @@ from knobmenu.errors import FileError, shown
 
 StrPath = str | os.PathLike[str]
 
+_ANOTHER = "Choose another name."
+
 
 def expand(name: str) -> Path:
     """Return the path that somebody typed, with `~` and `~user` followed.
@@ -27,8 +29,7 @@ def expand(name: str) -> Path:
     Raises:
         FileError: The name is empty, cannot be a file's name, or names a user that does not exist.
     """
-    name = name.strip()
-    if not name:
+    if not name.strip():
         raise FileError(name, "a file name", "nothing", "Type the name of a file.")
     if "\0" in name:
         raise FileError(name, "a file name", "one with a NUL character", "Choose another name.")
@@ -39,14 +40,19 @@ def expand(name: str) -> Path:
         raise FileError(name, "a user of this machine", shown(user), "Write the folder's name in full.") from None
 
 
-def create(path: StrPath, content: str | bytes) -> None:
+def create(path: StrPath, content: str | bytes, advice: str = _ANOTHER) -> None:
     """Write a new file; whatever has its name already stays as it is.
+
+    Args:
+        path: The file.
+        content: What it is to hold; text is written as UTF-8.
+        advice: What to do where the name is taken.
 
     Raises:
         FileError: There is something of that name, or the file cannot be written.
     """
     name = os.fspath(path)
-    with _reported(name):
+    with _reported(name, advice):
         if os.path.lexists(name):
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST))
         temporary = _written(os.path.dirname(name), content)
@@ -55,6 +61,25 @@ def create(path: StrPath, content: str | bytes) -> None:
         finally:
             with contextlib.suppress(FileNotFoundError):
                 os.unlink(temporary)
+
+
+def refuse_new(path: StrPath) -> None:
+    """Refuse the name of a new file that cannot be created, as far as that can be known without writing it.
+
+    Raises:
+        FileError: There is something of that name, or its folder is missing or may not be written to.
+    """
+    name = os.fspath(path)
+    with _reported(name):
+        # This fails for a name that is too long, which the other two would not find.
+        with contextlib.suppress(FileNotFoundError):
+            os.lstat(name)
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST))
+        folder = os.path.dirname(name) or "."
+        if not stat.S_ISDIR(os.stat(folder).st_mode):
+            raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR))
+        if not os.access(folder, os.W_OK | os.X_OK):
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
 
 
 def replace(path: StrPath, content: str | bytes, inputs: Iterable[StrPath] = ()) -> None:
@@ -88,9 +113,6 @@ def replace(path: StrPath, content: str | bytes, inputs: Iterable[StrPath] = ())
             with contextlib.suppress(FileNotFoundError):
                 os.unlink(temporary)
             raise
-
-
-_ANOTHER = "Choose another name."
 
 
 def _written(folder: str, content: str | bytes) -> str:
@@ -159,12 +181,11 @@ def _umask() -> int:
 
 
 @contextlib.contextmanager
-def _reported(name: str) -> Iterator[None]:
+def _reported(name: str, advice: str = _ANOTHER) -> Iterator[None]:
     """Turn what the system refuses into an error that says what and where."""
     try:
         yield
     except FileExistsError:
-        advice = "Choose another name, or ask for it to be overwritten."
         raise FileError(name, "the name of a new file", "one that exists", advice) from None
     except (OSError, ValueError) as error:
         raise FileError(name, "a file that can be written", *_reason(error)) from None
@@ -184,4 +205,6 @@ def _reason(error: OSError | ValueError) -> tuple[str, str]:
             return found, "Choose a shorter name."
         case errno.EACCES | errno.EPERM | errno.EROFS:
             return found, "Write to a folder that you may write to."
+        case errno.ENOTDIR:
+            return "a file in place of a folder", _ANOTHER
     return found, _ANOTHER

@@ -6,8 +6,8 @@ import os
 from importlib.resources import files
 
 from knobmenu.errors import DesignError, Problem
-from knobmenu.files import json, toml
-from knobmenu.files.opening import StrPath, create_text
+from knobmenu.files import json, output, toml
+from knobmenu.files.opening import StrPath
 
 
 def starter_text() -> str:
@@ -22,14 +22,15 @@ def write_starter(path: StrPath) -> None:
         path: The file; TOML with comments if its name ends in ``.toml``, JSON if it ends in ``.json``.
 
     Raises:
-        DesignError: The name ends in something else, the file exists, or it cannot be written.
+        DesignError: The name ends in something else.
+        FileError: The file exists, or it cannot be written.
     """
     file = os.fspath(path)
     match os.path.splitext(file)[1].lower():
         case ".toml":
-            create_text(file, starter_text())
+            output.create(file, starter_text())
         case ".json":
-            create_text(file, json.dumps(toml.loads(starter_text())))
+            output.create(file, json.dumps(toml.loads(starter_text())))
         case suffix:
             got = f'a name that ends in "{suffix}"' if suffix else "a name without an ending"
             advice = f"write {os.path.splitext(file)[0]}.toml"

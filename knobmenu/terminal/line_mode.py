@@ -20,7 +20,8 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, KnobmenuError, TraceError, nearest, shown
 from knobmenu.events import Event, Turn
 from knobmenu.files.disk import load
-from knobmenu.files.opening import create_text
+from knobmenu.files import output
+from knobmenu.files.opening import read_text
 from knobmenu.machine.state import value_of
 from knobmenu.session.narration import event_words, value_words
 from knobmenu.session.part import Part
@@ -297,18 +298,14 @@ class _Talk:
     def _write(self, word: str, name: str, text: str) -> None:
         if not name:
             raise TraceError(f"{word}: expected the name of a file, got nothing")
-        create_text(name, text)
+        output.create(output.expand(name), text)
         self.say(f"Written to {name}.")
 
     def load(self, rest: str) -> None:
         """Play a trace from power-on."""
         if not rest:
             raise TraceError("load: expected the name of a file, got nothing")
-        try:
-            text = Path(rest).read_text(encoding="utf-8")
-        except (OSError, UnicodeDecodeError) as error:
-            reason = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
-            raise TraceError(f"{rest}: the trace cannot be read: {reason}") from None
+        text = read_text(output.expand(rest), "a trace")
         self.session.play(trace.parse_trace(text), f"played {rest}", _STILL_MS)
         self._arrived()
 

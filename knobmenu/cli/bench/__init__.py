@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import argparse
 from importlib import import_module
-from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, cast
 
 from knobmenu.cli.parsing import Parser
@@ -65,9 +64,9 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
 def run(options: argparse.Namespace) -> int:
     """Load the chain and answer the question; return the exit code."""
     from knobmenu.bench.chain import Chain
-    from knobmenu.bench.chain_file import load
+    from knobmenu.cli.chains import read_chain
 
-    chain = load(Path(options.chain)) if options.chain else Chain()
+    chain = read_chain(options.chain).chain if options.chain else Chain()
     return _module(options.question).run(chain, options)
 
 

@@ -5,9 +5,8 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from pathlib import Path
 
-from knobmenu.errors import KnobmenuError, shown
+from knobmenu.errors import KnobmenuError
 
 
 def add_chain(parser: argparse.ArgumentParser) -> None:
@@ -31,12 +30,6 @@ def refusal(path: str, found: str, expected: str, advice: str = "") -> KnobmenuE
     from knobmenu.errors import Problem
 
     return BenchError([Problem(path, found, expected, advice)])
-
-
-def check_picture(name: str | None) -> None:
-    """Refuse a picture whose name ends in something else than a kind that can be drawn, before any work is done."""
-    if name and Path(name).suffix not in (".svg", ".png"):
-        raise refusal("--plot", shown(name), "a file that ends in .svg or .png")
 
 
 def show_progress(words: str) -> None:

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain, add_json, check_picture, print_json, refusal, show_progress
-from knobmenu.cli.outputs import write_picture
+from knobmenu.cli.bench.answering import add_chain, add_json, print_json, refusal, show_progress
+from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
 from knobmenu.cli.parsing import Parser
 
 if TYPE_CHECKING:
@@ -23,6 +22,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser.add_argument("--from-ms", type=float, metavar="MS", help="where the picture begins")
     parser.add_argument("--to-ms", type=float, metavar="MS", help="where it ends")
     parser.add_argument("--vcd", metavar="FILE", help="write one run's pins as a value change dump")
+    add_overwrite(parser)
     add_json(parser)
 
 
@@ -40,7 +40,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
         if options.plot:
             _plot(chain, done, options)
         if options.vcd:
-            _write_dump(options.vcd, done)
+            write_file(options.vcd, _dump(done), options.overwrite, (options.chain,))
     found = verdict(chain, show_progress)
     show_progress("")
     if options.json:
@@ -52,6 +52,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
 
 def _plot(chain: Chain, done: Run, options: argparse.Namespace) -> None:
     from knobmenu.bench import plot
+    from knobmenu.files.pictures import picture_bytes
 
     begin, first = done.motion.strokes[0][0], done.motion.strokes[0][1]
     from_s = begin - 0.005 if options.from_ms is None else options.from_ms / 1000
@@ -59,18 +60,18 @@ def _plot(chain: Chain, done: Run, options: argparse.Namespace) -> None:
     if not 0 <= from_s < to_s <= done.motion.end_s:
         expected = f"from before to, within 0 and {done.motion.end_s * 1000:.0f} ms"
         raise refusal("--from-ms", f"{from_s * 1000:g} to {to_s * 1000:g} ms", expected)
-    write_picture(options.plot, plot.waveforms(chain, done, from_s, to_s))
+    drawn = picture_bytes(options.plot, plot.waveforms(chain, done, from_s, to_s))
+    write_file(options.plot, drawn, options.overwrite, (options.chain,))
 
 
-def _write_dump(name: str, done: Run) -> None:
+def _dump(done: Run) -> str:
+    """Return a run's pins as a value change dump."""
     from knobmenu.bench.capture import vcd
     from knobmenu.bench.capture.recording import Recording
     from knobmenu.bench.signal import Signal
-    from knobmenu.files.opening import write_text
 
     # A closed contact pulls its pin low.
     levels = {
         name: Signal(1 - pin.first, pin.changes_s) for name, pin in zip(("phase_a", "phase_b"), done.pins, strict=True)
     }
-    write_text(name, vcd.text(Recording(levels, done.motion.end_s)))
-    print(f"wrote {name}", file=sys.stderr)
+    return vcd.text(Recording(levels, done.motion.end_s))

@@ -6,8 +6,8 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.bench import answering
-from knobmenu.cli.bench.answering import add_chain, add_json, check_picture, print_json
-from knobmenu.cli.outputs import write_picture
+from knobmenu.cli.bench.answering import add_chain, add_json, print_json
+from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
 from knobmenu.cli.parsing import Parser
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser.add_argument("rows", metavar="ROWS", help="the number that the rows vary")
     parser.add_argument("columns", metavar="COLUMNS", help="the number that the columns vary")
     parser.add_argument("--plot", metavar="FILE", help="draw the map as .svg or .png")
+    add_overwrite(parser)
     add_json(parser)
 
 
@@ -34,6 +35,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     from knobmenu.bench import plot
     from knobmenu.bench.sweep import axis, sweep
     from knobmenu.cli.bench import findings
+    from knobmenu.files.pictures import picture_bytes
 
     check_picture(options.plot)
     down, across = axis(options.rows), axis(options.columns)
@@ -44,5 +46,6 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     else:
         print(findings.map_words(found))
     if options.plot:
-        write_picture(options.plot, plot.error_map(found))
+        drawn = picture_bytes(options.plot, plot.error_map(found))
+        write_file(options.plot, drawn, options.overwrite, (options.chain,))
     return 0
