@@ -29,8 +29,10 @@ def write_file(name: str, content: str | bytes, overwrite: bool, inputs: Iterabl
     from knobmenu.errors import printable
     from knobmenu.files import output
 
+    given = [one for one in inputs if one is not None]
+    output.refuse_input(name, given)
     if overwrite:
-        output.replace(name, content, [one for one in inputs if one is not None])
+        output.replace(name, content, given)
     else:
         output.create(name, content, "Choose another name, or give --overwrite.")
     print(f"Wrote {printable(name)}.", file=sys.stderr)

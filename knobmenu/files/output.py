@@ -63,6 +63,16 @@ def create(path: StrPath, content: str | bytes, advice: str = _ANOTHER) -> None:
                 os.unlink(temporary)
 
 
+def refuse_input(path: StrPath, inputs: Iterable[StrPath]) -> None:
+    """Refuse a name under which a command would write over a file that it reads.
+
+    Raises:
+        FileError: The name is that of an input, or leads to one.
+    """
+    if any(_is_same(path, given) for given in inputs):
+        raise FileError(os.fspath(path), "a file that is not an input of this command", "an input", _ANOTHER)
+
+
 def refuse_new(path: StrPath) -> None:
     """Refuse the name of a new file that cannot be created, as far as that can be known without writing it.
 
@@ -102,8 +112,7 @@ def replace(path: StrPath, content: str | bytes, inputs: Iterable[StrPath] = ())
         there = _status(target)
         if there is not None:
             _refuse_special(name, there)
-            if any(_is_same(target, given) for given in inputs):
-                raise FileError(name, "a file that is not an input of this command", "an input", _ANOTHER)
+            refuse_input(name, inputs)
         temporary = _written(os.path.dirname(target), content)
         try:
             if there is not None:
@@ -166,7 +175,7 @@ _SPECIAL = (
 )
 
 
-def _is_same(target: str, given: StrPath) -> bool:
+def _is_same(target: StrPath, given: StrPath) -> bool:
     try:
         return os.path.samefile(target, given)
     except OSError:
@@ -186,7 +195,7 @@ def _reported(name: str, advice: str = _ANOTHER) -> Iterator[None]:
     try:
         yield
     except FileExistsError:
-        raise FileError(name, "the name of a new file", "one that exists", advice) from None
+        raise FileError(name, "the name of a new file", "one that exists already", advice) from None
     except (OSError, ValueError) as error:
         raise FileError(name, "a file that can be written", *_reason(error)) from None
 
@@ -205,6 +214,4 @@ def _reason(error: OSError | ValueError) -> tuple[str, str]:
             return found, "Choose a shorter name."
         case errno.EACCES | errno.EPERM | errno.EROFS:
             return found, "Write to a folder that you may write to."
-        case errno.ENOTDIR:
-            return "a file in place of a folder", _ANOTHER
     return found, _ANOTHER

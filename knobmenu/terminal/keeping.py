@@ -51,7 +51,7 @@ def read_trace(name: str) -> tuple[tuple[Event, ...], str]:
     try:
         return parse_trace(read_text(output.expand(name.strip()), "a trace")), ""
     except FileError as error:
-        return (), f"{_short(name)}: expected {error.expected}, got {error.got}"
+        return (), _sentence(name, error)
     except DesignError as error:
         return (), str(error.problems[0]._replace(file=_short(name)))
     except TraceError as error:
@@ -65,8 +65,8 @@ def free_path(stem: str, ending: str, folder: Path) -> Path:
 
 
 def _sentence(name: str, error: FileError) -> str:
-    """Say in a narrow terminal why a file cannot be written."""
-    return printable(f"{_short(name)} cannot be written: {error.got}. {error.advice}")
+    """Say why a name cannot be used, in as few words as a narrow terminal needs."""
+    return printable(f"{_short(name)}: expected {error.expected}, got {error.got}. {error.advice}")
 
 
 def _short(name: str) -> str:

@@ -19,8 +19,8 @@ from knobmenu import trace
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, KnobmenuError, TraceError, nearest, shown
 from knobmenu.events import Event, Turn
-from knobmenu.files.disk import load
 from knobmenu.files import output
+from knobmenu.files.disk import load
 from knobmenu.files.opening import read_text
 from knobmenu.machine.state import value_of
 from knobmenu.session.narration import event_words, value_words

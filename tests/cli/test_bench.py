@@ -133,7 +133,7 @@ def test_a_run_is_drawn_as_svg(chain: str, tmp_path: Path, capsys: Capture) -> N
     assert main(["bench", chain, "--plot", str(picture)]) == 0
 
     assert ElementTree.parse(picture).getroot().tag.endswith("svg")
-    assert f"wrote {picture}" in capsys.readouterr().err
+    assert f"Wrote {picture}." in capsys.readouterr().err
     assert picture.stat().st_mode & 0o777 == 0o644
 
 
@@ -150,7 +150,7 @@ def test_png_without_the_extra_says_what_to_install(
     monkeypatch.setitem(sys.modules, "resvg_py", None)
     before = files(tmp_path)
 
-    assert "For .png install knobmenu[png]" in refused(capsys, chain, "--plot", str(tmp_path / "run.png"))
+    assert "Install knobmenu[png]" in refused(capsys, chain, "--plot", str(tmp_path / "run.png"))
     assert files(tmp_path) == before
 
 
@@ -266,7 +266,7 @@ def test_wishes_that_contradict_each_other_are_said_so(chain: str, capsys: Captu
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("no-such.toml",), "got No such file or directory"),
+        (("no-such.toml",), "expected the name of a chain's file, got no file of this name"),
         (("--plot", "run.gif"), '--plot: expected a file that ends in .svg or .png, got "run.gif"'),
         (("sweep", "reader.period=1", "turning.turns_per_s=1"), 'Did you mean "reader.period_ms"?'),
         (("capture", "no-such.vcd"), "no-such.vcd"),
@@ -314,9 +314,13 @@ def test_to_judge_is_what_is_asked_where_no_question_is_named(chain: str, capsys
 
 
 def test_a_design_is_sent_to_the_command_that_tries_it(tmp_path: Path, capsys: Capture) -> None:
-    for name, text in (("device.toml", "[settings.volume]\n"), ("device.py", "design = 1\n"), ("device.json", "{}")):
+    for name, text, advice in (
+        ("device.toml", "[settings.volume]\n", "Give it to knobmenu try"),
+        ("device.json", '{"settings": {}}', "Give it to knobmenu try"),
+        ("device.py", "design = 1\n", '"knobmenu bench show" prints a chain'),
+    ):
         (tmp_path / name).write_text(text, encoding="utf-8")
-        assert '"knobmenu try" tries a design' in refused(capsys, str(tmp_path / name))
+        assert advice in refused(capsys, str(tmp_path / name))
 
 
 def test_a_captured_knob_is_shown_as_a_chain_that_bounces_as_it_did(tmp_path: Path, capsys: Capture) -> None:
@@ -360,8 +364,9 @@ def test_a_place_that_cannot_be_written_keeps_what_is_there_and_leaves_nothing_h
     blocked.mkdir()
 
     for option in ("--plot", "--vcd"):
-        assert "cannot be written" in refused(capsys, chain, option, str(blocked))
-        assert "cannot be written" in refused(capsys, chain, option, str(tmp_path / "none" / "run.svg"))
+        assert "got one that exists already" in refused(capsys, chain, option, str(blocked))
+        assert "got a folder" in refused(capsys, chain, option, str(blocked), "--overwrite")
+        assert "got a folder that does not" in refused(capsys, chain, option, str(tmp_path / "none" / "run.svg"))
     assert files(tmp_path) == {"chain.toml", "run.svg"}
 
 

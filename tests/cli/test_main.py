@@ -91,7 +91,7 @@ def test_a_trace_comes_from_a_file_or_from_standard_input_too(radio: str, tmp_pa
         (("play", "RADIO", "3 pres"), "trace, line 1, column 3: expected a whole number of detents"),
         (("play", "RADIO"), "expected one of TRACE and --file, got neither TRACE nor --file"),
         (("play", "RADIO", "3", "--file", "x"), "expected one of TRACE and --file, got both TRACE and --file"),
-        (("play", "RADIO", "--file", "no.trace"), "no.trace: the trace cannot be read: No such file or directory"),
+        (("play", "RADIO", "--file", "no.trace"), "no.trace: expected the name of a trace, got no file of this name"),
         (("play", "RADIO", "report heat 3"), 'unknown readout "heat"'),
         (("play", "no-such.toml", "3"), "no-such.toml"),
         (("new", "RADIO"), "radio.toml"),

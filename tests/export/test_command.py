@@ -9,7 +9,7 @@ import pytest
 from docs.draw import EXAMPLE, example, example_spec
 from knobmenu.cli import export
 from knobmenu.cli.parsing import Parser
-from knobmenu.errors import DesignError
+from knobmenu.errors import DesignError, FileError
 from knobmenu.files.disk import load, save
 
 
@@ -37,7 +37,7 @@ def test_a_spec_is_written_to_a_file_and_its_cautions_are_counted(
     output = tmp_path / "box.json"
     assert run(box, "--to", "spec", "-o", str(output)) == 0
     assert output.read_text(encoding="utf-8") == example_spec()
-    assert capsys.readouterr().out == f"Wrote {output}. It carries 2 cautions.\n"
+    assert capsys.readouterr().err == f"Wrote {output}.\nIt carries 2 cautions.\n"
 
 
 def test_a_spec_gives_its_design_back(tmp_path: Path) -> None:
@@ -57,7 +57,7 @@ def test_a_spec_in_another_order_of_fields_is_a_spec_still(tmp_path: Path) -> No
 
 def test_a_design_is_never_overwritten_by_its_own_export(box: str) -> None:
     before = Path(box).read_bytes()
-    with pytest.raises(DesignError, match="expected another file, got the design itself as the output"):
+    with pytest.raises(FileError, match="expected a file that is not an input of this command"):
         run(box, "--to", "spec", "-o", box)
     assert Path(box).read_bytes() == before
 

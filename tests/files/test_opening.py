@@ -10,7 +10,7 @@ import pytest
 
 from knobmenu.codec.tables import ORDER
 from knobmenu.design.settings import SETTINGS, Digits, TextSetting
-from knobmenu.errors import DesignError
+from knobmenu.errors import DesignError, FileError
 from knobmenu.files import load, save, toml, write_starter
 from knobmenu.files.opening import LARGEST, text_of
 from knobmenu.files.starter import starter_text
@@ -118,7 +118,7 @@ def test_a_save_that_fails_leaves_the_old_file_and_nothing_else(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "replace", fail)
-    with pytest.raises(DesignError, match="No space left on device"):
+    with pytest.raises(FileError, match="no space left on device"):
         save(design, design_file)
 
     assert design_file.read_bytes() == before
@@ -138,7 +138,7 @@ def test_saving_over_a_file_that_holds_no_design_is_refused(design_file: Path) -
 def test_the_starter_never_overwrites(design_file: Path) -> None:
     design_file.write_text("mine", encoding="utf-8")
 
-    with pytest.raises(DesignError, match="got a file of this name already"):
+    with pytest.raises(FileError, match="got one that exists already"):
         write_starter(design_file)
 
     assert design_file.read_text(encoding="utf-8") == "mine"

@@ -178,4 +178,4 @@ def test_a_typed_name_that_cannot_be_is_refused_with_its_reason(typed: str, foun
 def test_a_typed_name_may_begin_with_the_home_folder(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("HOME", "/somewhere")
 
-    assert expand(" ~/a.txt ") == Path("/somewhere/a.txt")
+    assert expand("~/a.txt") == Path("/somewhere/a.txt")
