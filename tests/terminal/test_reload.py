@@ -169,3 +169,14 @@ async def test_a_step_in_the_past_is_shown_in_the_changed_design(kiln_file: Path
         await hand.key("full_stop")
         assert "42 %" in hand.screen()[1]
         assert "Oven" in hand.screen()[0]
+
+
+async def test_a_changed_design_is_checked_and_the_open_findings_are_counted(kiln_file: Path, clock: Clock) -> None:
+    """The kiln idles after 5 s, sooner than published guidance."""
+    text = kiln_file.read_text(encoding="utf-8")
+    async with at_desk([kiln_file], (120, 40)) as hand:
+        await watched(hand)
+        plainly(kiln_file, renamed(text, "Oven"))
+        await hand.until(lambda: "read again, place and values kept; check: 1 warning" in hand.shows("header"))
+        plainly(kiln_file, renamed(text, "Oven").replace("after_ms = 5000", "after_ms = 20000"))
+        await hand.until(lambda: "check" not in hand.shows("header"))

@@ -34,13 +34,14 @@ def _finding_words(finding: Finding, file: str, line: int) -> Iterator[str]:
 
 def summary(report: Report) -> str:
     """Return how many findings of each severity a report has."""
-    counts = [_count(len(report.open(severity)), severity.value) for severity in Severity]
+    counts = [count_words(len(report.open(severity)), severity.value) for severity in Severity]
     accepted = sum(bool(finding.accepted) for finding in report.findings)
     rest = f"; {accepted} accepted" if accepted else ""
-    return f"{', '.join(counts)}{rest}. {_count(report.states, 'state')} looked at."
+    return f"{', '.join(counts)}{rest}. {count_words(report.states, 'state')} looked at."
 
 
-def _count(number: int, name: str) -> str:
+def count_words(number: int, name: str) -> str:
+    """Return a number with a name, in the plural unless it is one."""
     return f"{number:,} {name}" if number == 1 else f"{number:,} {name}s"
 
 

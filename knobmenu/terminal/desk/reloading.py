@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import TYPE_CHECKING
 
 from knobmenu.errors import DesignError
@@ -44,8 +45,26 @@ async def reload(desk: Desk, variant: Variant) -> None:
         dropped = desk.session.timeline.redesign(desk.variants.index(variant), design, now_ms())
         variant.design = design
         became = f"but {dropped[0]}" if dropped else "place and values kept"
-        desk.say(f"{_which(desk, variant)}read again, {became}", "caution" if dropped else "good")
+        said = f"{_which(desk, variant)}read again, {became}"
+        desk.say(said, "caution" if dropped else "good")
+        counting = count_findings(desk, variant, said)
+        desk.run_worker(counting, group=f"check {desk.variants.index(variant)}", exclusive=True, exit_on_error=False)
     desk.lay_out()
+
+
+async def count_findings(desk: Desk, variant: Variant, said: str) -> None:
+    """Check a design in a thread of its own, and add to the message how many findings are open."""
+    # Late: a check is needed only once a design changed.
+    from knobmenu.analysis.check import check_design
+    from knobmenu.analysis.check.findings import Severity
+    from knobmenu.analysis.check.words import count_words
+
+    design = variant.design
+    report = await asyncio.to_thread(check_design, design)
+    counts = [(len(report.open(severity)), severity) for severity in (Severity.ERROR, Severity.WARNING)]
+    words = ", ".join(count_words(count, severity.value) for count, severity in counts if count)
+    if words and variant.design is design and not variant.problems:
+        desk.say(f"{said}; check: {words}", "wrong" if counts[0][0] else "caution")
 
 
 def _which(desk: Desk, variant: Variant) -> str:
