@@ -78,6 +78,32 @@ def test_a_capture_tells_the_distribution_of_its_bounce(bare: str, capsys: Said)
         assert f"bounce on {name}: {figures['bounced']} of 60 edges" in words
 
 
+def test_a_table_of_samples_in_volts_is_read_with_its_rate_and_threshold(tmp_path: Path, capsys: Said) -> None:
+    """Ten clicks sampled at 1 kHz, 5 V logic: closed is low, A closes first."""
+    volts = {0: "4.9", 1: "0.1"}
+    codes = [(0, 0)] * 200 + ([(1, 0)] * 10 + [(1, 1)] * 10 + [(0, 1)] * 10 + [(0, 0)] * 170) * 10
+    rows = [f"{number},{volts[a]},{volts[b]}" for number, (a, b) in enumerate(codes)]
+    path = tmp_path / "scope.csv"
+    path.write_text("\n".join(["sample,A,B", *rows]) + "\n")
+
+    found = told(capsys, "capture", str(path), "--rate", "1000", "--threshold", "2.5")
+    slower = told(capsys, "capture", str(path), "--rate", "500", "--threshold", "1.5", "3.5")
+
+    assert found["turned_up"] == slower["turned_up"] == 10
+    assert found["fastest_periods_per_s"] == 2 * float(str(slower["fastest_periods_per_s"]))
+
+
+@pytest.mark.parametrize(
+    ("options", "found"),
+    [(["--rate", "0"], "rate: expected a number above 0"), (["--threshold", "1", "2", "3"], "got 3 numbers")],
+)
+def test_a_rate_or_threshold_that_cannot_be_is_refused(
+    bare: str, options: list[str], found: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["bench", "capture", bare, *options]) == 1
+    assert found in capsys.readouterr().err
+
+
 def test_a_capture_that_no_contact_can_be_is_not_written_as_a_chain(tmp_path: Path, capsys: Said) -> None:
     chatter = [0.5 + 0.0005 * number for number in range(3001)]
     later = [3.0 + 0.5 * turn for turn in range(9)]

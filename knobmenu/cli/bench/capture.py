@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain, add_json, print_json, show_progress
+from knobmenu.cli.bench.answering import add_chain, add_json, print_json, refusal, show_progress
 from knobmenu.cli.parsing import Parser
 from knobmenu.errors import printable
 
@@ -23,6 +23,16 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     add_chain(parser)
     parser.add_argument("--pins", nargs=2, metavar=("A", "B"), help="the capture's phases; found out if not given")
     parser.add_argument(
+        "--rate", type=float, metavar="HZ", help="the sampling rate of a CSV file that numbers its samples"
+    )
+    parser.add_argument(
+        "--threshold",
+        type=float,
+        nargs="+",
+        metavar="V",
+        help="of a CSV file of volts: the level of high and low, or first the falling, then the rising threshold",
+    )
+    parser.add_argument(
         "--bare", action="store_true", help="the capture is of bare contacts: replay it through the chain's filter, too"
     )
     what = parser.add_mutually_exclusive_group()
@@ -32,6 +42,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
 
 def run(chain: Chain, options: argparse.Namespace) -> int:
     """Measure a capture and replay it, or print the chain that it makes."""
+    from knobmenu.bench.capture.csv import Reading
     from knobmenu.bench.capture.file import CaptureFile
     from knobmenu.bench.capture.measure import measure
     from knobmenu.bench.capture.replay import replay
@@ -39,7 +50,16 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     from knobmenu.cli.bench import captures
 
     path = Path(options.capture)
-    capture = CaptureFile(path, progress=lambda part: show_progress(f"reading {printable(path.name)}: {part:.0%}"))
+    thresholds_v = options.threshold
+    if thresholds_v is not None and len(thresholds_v) > 2:
+        raise refusal("--threshold", f"{len(thresholds_v)} numbers", "one or two, in volts")
+    capture = CaptureFile(
+        path,
+        Reading(
+            rate_hz=options.rate, thresholds_v=None if thresholds_v is None else (thresholds_v[0], thresholds_v[-1])
+        ),
+        progress=lambda part: show_progress(f"reading {printable(path.name)}: {part:.0%}"),
+    )
     pins = options.pins or ("", "")
     try:
         measured = measure(capture, *pins, assumed_detents_per_period=chain.encoder.detents_per_period)
