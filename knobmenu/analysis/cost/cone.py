@@ -48,6 +48,14 @@ class Reading:
         return {target: tuple(places) for target, places in found.items()}
 
     @cached_property
+    def backs(self) -> Mapping[str, tuple[int, ...]]:
+        """For each menu, the positions of its back entries."""
+        return {
+            menu.key: tuple(place for place, entry in enumerate(menu.entries) if entry.target == BACK)
+            for menu in self.design.menus
+        }
+
+    @cached_property
     def shown(self) -> Mapping[str, frozenset[str]]:
         """For each menu, the keys that decide which of its entries are shown."""
         return {
@@ -109,9 +117,8 @@ class Reading:
                     menus.add(menu)
                     waiting.append(menu)
                     read(self.shown[menu])
-                    for other, entry in enumerate(self.design.index.menus[menu].entries):
-                        if entry.target == BACK:
-                            read(self.enabled(menu, other))
+                    for other in self.backs[menu]:
+                        read(self.enabled(menu, other))
             if target in self.design.index.menus:
                 menus.add(target)
                 read(self.shown[target])

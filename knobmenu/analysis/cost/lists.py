@@ -62,10 +62,12 @@ def _leaving_step(design: Design, state: State, how: str, weights: Weights) -> W
 
 def _back_step(design: Design, state: State, weights: Weights) -> Way:
     place = state.path[-1]
-    shown = shown_entries(design, state, place.menu)
-    if not shown:
-        return (PRESS,)
     entries = design.index.menus[place.menu].entries
+    if place.entry < 0:
+        return (PRESS,)
+    if not any(entry.target == BACK for entry in entries):
+        return ()
+    shown = shown_entries(design, state, place.menu)
     track = list_track(design, place.menu, len(shown))
     ways = [
         (*least_turning(track, shown.index(place.entry), index, weights), PRESS)

@@ -130,11 +130,15 @@ def home_routes(model: Model, start: State, routes: Mapping[str, Route]) -> dict
     """
     design = model.design
     home = {key: route for key, route in routes.items() if not _needs(design, key, route)}
+    alike: dict[State, list[str]] = {}
     for key, route in routes.items():
         if key not in home:
-            ready = start._replace(values=_values_before(design, key, start, route), reports=route.end.reports)
-            again = direct_routes(model, ready, [key])
-            home[key] = again.get(key, route)
+            values = _values_before(design, key, start, route)
+            ready = start._replace(values=values, reports=route.end.reports)
+            alike.setdefault(ready, []).append(key)
+    for ready, keys in alike.items():
+        again = direct_routes(model, ready, keys)
+        home.update({key: again.get(key, routes[key]) for key in keys})
     return home
 
 

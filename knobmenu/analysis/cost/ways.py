@@ -180,6 +180,10 @@ class Search:
             state.reports if self.cone.readouts else (),
         )
 
+    def _leads_nowhere(self, effects: tuple[Effect, ...]) -> bool:
+        """Tell whether a setting was changed that no condition on the way reads: nothing is nearer after that."""
+        return any(isinstance(effect, Committed) and effect.key not in self.cone.settings for effect in effects)
+
     def _leads(self, target: str) -> bool:
         return self.pressed is None or leads_anywhere(self.design, target, self.cone, self.pressed)
 
@@ -391,8 +395,8 @@ class Search:
                         open_goals.discard(name)
                 if any(isinstance(effect, ActionRun) for effect in effects):
                     continue  # no way goes on behind an action
-                if self.pressed is None and after.values != start.values:
-                    continue  # a direct way changes nothing
+                if not (state is start and isinstance(start.focus, Editing)) and self._leads_nowhere(effects):
+                    continue
                 following = self.key(after)
                 if following not in best or total < best[following]:
                     best[following] = total

@@ -71,7 +71,7 @@ def walks(
     frozen: bool = False,
     reports: bool = False,
     varying: frozenset[str] | None = None,
-    most_states: int = sampled(25_000, 5_000),
+    most_states: int = sampled(8_000, 5_000),
 ) -> Walks:
     """Walk through all states, breadth first.
 
