@@ -16,7 +16,8 @@ from knobmenu.bench import plot
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.chain_file import load
 from knobmenu.bench.run import Count, run
-from knobmenu.bench.verdict import interval, row, try_speeds
+from knobmenu.bench.statistics import interval
+from knobmenu.bench.verdict import row, verdict
 
 CHAINS = Path(__file__).parents[1] / "demos" / "chains"
 
@@ -168,7 +169,7 @@ def judged(claim: Claim, turns_per_s: float) -> str:
 @cache
 def fastest_turns_per_s(name: str) -> float:
     """Return up to which speed a chain counts right, as the verdict has it; 0: at none. [turns/s]"""
-    return try_speeds(chain(name))[1]
+    return verdict(chain(name)).nominal.turns_per_s
 
 
 def figures_table() -> str:

@@ -14,7 +14,7 @@ from knobmenu.bench.contact import PRESETS, Burst
 _OTHERS = {
     "contact.preset": "A contact with published figures, see below; not together with your own figures.",
     "contact.break": "The same for the opening edge; as at the closing edge, if left out.",
-    "decoder.kind": "What counts: one edge of phase A, both of its edges, or the project's transition table.",
+    "decoder.kind": "What counts: one edge of phase A, both of its edges, or one of two transition tables.",
 }
 """What no field says: a contact's file is flat, and a decoder is a word."""
 

@@ -9,7 +9,8 @@ from typing import Any, Literal
 import attrs
 
 from knobmenu.bench.contact import PRESETS, Burst, Contact
-from knobmenu.bench.decoder import DecoderKind
+from knobmenu.bench.corners import Tolerance
+from knobmenu.bench.decoder import DECODERS, DecoderKind
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.pressing import Pressing
@@ -80,6 +81,8 @@ class Judging:
     """The first random seed; the others follow it."""
     tolerated_error_rate: float = attrs.field(default=0.01, validator=Number(0, 1, above=True))
     """Errors for each true detent that are tolerated. [unitless]"""
+    target_turns_per_s: float = attrs.field(default=2.0, validator=Number(0, 100, "turns/s", above=True))
+    """How fast it must count right. Data sheets end at 1 turn/s; a hurried hand is assumed twice as fast. [turns/s]"""
 
 
 @attrs.frozen(kw_only=True)
@@ -92,8 +95,9 @@ class Chain:
         factory=lambda: PRESETS["encoder-2ms"], validator=attrs.validators.instance_of(Contact)
     )
     filter: Filter = attrs.field(factory=Filter, validator=attrs.validators.instance_of(Filter))
+    tolerance: Tolerance = attrs.field(factory=Tolerance, validator=attrs.validators.instance_of(Tolerance))
     reader: Reader = attrs.field(factory=Reader, validator=attrs.validators.instance_of(Reader))
-    decoder: DecoderKind = attrs.field(default="table", validator=Word(("one-edge", "two-edges", "table")))
+    decoder: DecoderKind = attrs.field(default="table", validator=Word(DECODERS))
     pressing: Pressing = attrs.field(factory=Pressing, validator=attrs.validators.instance_of(Pressing))
     judging: Judging = attrs.field(factory=Judging, validator=attrs.validators.instance_of(Judging))
 
@@ -102,6 +106,7 @@ PARTS: dict[str, type[attrs.AttrsInstance]] = {
     "turning": Turning,
     "encoder": Encoder,
     "filter": Filter,
+    "tolerance": Tolerance,
     "reader": Reader,
     "pressing": Pressing,
     "judging": Judging,
@@ -117,6 +122,7 @@ SECTIONS: dict[str, dict[str, Rule]] = {
         **{f"break_{key}": rule for key, rule in rules_of(Burst).items()},
     },
     "filter": rules_of(Filter),
+    "tolerance": rules_of(Tolerance),
     "reader": rules_of(Reader),
     "pressing": rules_of(Pressing),
     "decoder": {"kind": rules_of(Chain)["decoder"]},

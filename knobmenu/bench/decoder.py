@@ -12,7 +12,9 @@ from knobmenu.bench.signal import Bytes, Floats
 from knobmenu.design.hardware import Knob
 from knobmenu.knob import quadrature
 
-DecoderKind = Literal["one-edge", "two-edges", "table"]
+DecoderKind = Literal["one-edge", "two-edges", "table-ignore", "table"]
+DECODERS: tuple[DecoderKind, ...] = ("one-edge", "two-edges", "table-ignore", "table")
+"""Every decoder, from what people write first to what firmware export uses."""
 
 Counts = NDArray[np.int64]
 """Detents, signed; clockwise is positive."""
@@ -26,7 +28,9 @@ class Counter:
 
         Args:
             kind: ``one-edge`` counts when A closes and asks B for the direction; ``two-edges`` counts whenever A
-                changes; ``table`` is `knobmenu.knob.quadrature`.
+                changes; ``table-ignore`` sums quarter periods by a table that ignores a double change, and counts
+                each whole detent; ``table`` is `knobmenu.knob.quadrature`, which follows the last direction through a
+                double change, and is what firmware export uses.
             encoder: states the detents per period, which the table needs.
             code: of the pins at power-on, ``A << 1 | B``.
         """
@@ -38,6 +42,7 @@ class Counter:
         )
         self._code = code
         self._state = quadrature.start(self._knob, code >> 1, code & 1)
+        self._quarters = 0
 
     def feed(self, at_s: Floats, codes: Bytes) -> tuple[Floats, Counts]:
         """Take codes.
@@ -59,6 +64,8 @@ class Counter:
         if self._kind == "table":
             self._state, found = quadrature.decode(self._knob, self._state, codes.tobytes())
             detents = np.array(found, dtype=np.int64)
+        elif self._kind == "table-ignore":
+            detents = self._sum(before, codes)
         else:
             a, b = (codes >> 1).astype(np.int64), (codes & 1).astype(np.int64)
             counts = (before >> 1 != codes >> 1) & ((a == 1) | (self._kind == "two-edges"))
@@ -66,3 +73,23 @@ class Counter:
             detents = np.where(counts, np.where(a != b, 1, -1), 0)
         counted = detents != 0
         return at_s[counted], detents[counted]
+
+    def _sum(self, before: Bytes, codes: Bytes) -> Counts:
+        """Sum quarter periods, and count each whole detent since the last one that was counted."""
+        needed = 4 // self._knob.detents_per_period
+        quarters, found = self._quarters, []
+        for step in _QUARTERS[before.astype(np.int64) << 2 | codes].tolist():
+            quarters += step
+            if abs(quarters) >= needed:
+                found.append(1 if quarters > 0 else -1)
+                quarters = 0
+            else:
+                found.append(0)
+        self._quarters = quarters
+        return np.array(found, dtype=np.int64)
+
+
+_QUARTERS = np.zeros(16, dtype=np.int64)
+"""Quarter periods by the code before and the code now; a double change is ignored (common practice)."""
+for _before, _now in ((0, 2), (2, 3), (3, 1), (1, 0)):
+    _QUARTERS[_before << 2 | _now], _QUARTERS[_now << 2 | _before] = 1, -1

@@ -10,8 +10,9 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.contact import BouncingContact
-from knobmenu.bench.encoder import Shaft
+from knobmenu.bench.contact import BouncingContact, Contact
+from knobmenu.bench.corners import Corner, nominal
+from knobmenu.bench.encoder import Encoder, Shaft
 from knobmenu.bench.filter import Pin
 from knobmenu.bench.firmware import Counting, Firmware
 from knobmenu.bench.randomness import Source
@@ -33,6 +34,69 @@ class Traces:
     """What the firmware made of them."""
 
 
+class Front:
+    """A shaft and its two bouncing contacts: what the board is wired to."""
+
+    def __init__(self, encoder: Encoder, contact: Contact, seed: int, detents: float = 0.0) -> None:
+        """Begin at rest.
+
+        Args:
+            encoder: the part.
+            contact: how its contacts bounce.
+            seed: settles part and bursts.
+            detents: the angle at rest. [detents]
+        """
+        self._shaft = Shaft(encoder, seed, detents)
+        self.levels = self._shaft.levels
+        """The levels of both phases at power-on, 1 while closed."""
+        sources = (Source.PHASE_A, Source.PHASE_B)
+        self._contacts = [
+            BouncingContact(contact, level, seed, source) for level, source in zip(self.levels, sources, strict=True)
+        ]
+
+    @property
+    def settled(self) -> bool:
+        """Whether no edge will come any more on the course that was fed last."""
+        return self._shaft.settled and all(contact.settled for contact in self._contacts)
+
+    def angle(self, at_s: float) -> float:
+        """Return the angle at a moment of the course that was fed last. [detents]"""
+        return self._shaft.angle(at_s)
+
+    def feed(self, until_s: float, at_s: Floats, detents: Floats) -> Edges:
+        """Let time pass; see `Engine.feed`."""
+        ideal = self._shaft.feed(at_s, detents, until_s)
+        a, b = (contact.feed(edges_s, until_s) for contact, edges_s in zip(self._contacts, ideal, strict=True))
+        return a, b
+
+
+class Board:
+    """Two filtered pins and the firmware that reads them."""
+
+    def __init__(self, chain: Chain, levels: tuple[int, int], seed: int, corner: Corner | None = None) -> None:
+        """Switch it on.
+
+        Args:
+            chain: its filter, reader, decoder and encoder.
+            levels: of the contacts, 1 while closed.
+            seed: settles where in its period the firmware begins, and its jitter.
+            corner: the filters of both phases; both that of the chain, if not given.
+        """
+        corner = corner or nominal(chain.filter)
+        self._pins = [Pin(parts, level) for parts, level in zip((corner.a, corner.b), levels, strict=True)]
+        self._firmware = Firmware(chain, levels[0] << 1 | levels[1], seed)
+
+    @property
+    def settled(self) -> bool:
+        """Whether nothing more will be counted while the contacts stay as they are."""
+        return all(pin.settled for pin in self._pins) and self._firmware.settled
+
+    def feed(self, until_s: float, contacts: Edges) -> Traces:
+        """Let time pass; see `Engine.feed`."""
+        a, b = (pin.feed(edges_s, until_s) for pin, edges_s in zip(self._pins, contacts, strict=True))
+        return Traces(contacts, (a, b), self._firmware.feed(a, b, until_s))
+
+
 class Engine:
     """A chain at work."""
 
@@ -44,30 +108,17 @@ class Engine:
             seed: settles everything random.
             detents: the angle at rest. [detents]
         """
-        self._shaft = Shaft(chain.encoder, seed, detents)
-        self.levels = self._shaft.levels
-        """The levels of both phases at power-on, 1 while closed."""
-        sources = (Source.PHASE_A, Source.PHASE_B)
-        self._contacts = [
-            BouncingContact(chain.contact, level, seed, source)
-            for level, source in zip(self.levels, sources, strict=True)
-        ]
-        self._pins = [Pin(chain.filter, level) for level in self.levels]
-        self._firmware = Firmware(chain, self.levels[0] << 1 | self.levels[1], seed)
+        self._front = Front(chain.encoder, chain.contact, seed, detents)
+        self._board = Board(chain, self._front.levels, seed)
 
     @property
     def settled(self) -> bool:
         """Whether nothing more will be counted on the course that was fed last."""
-        return (
-            self._shaft.settled
-            and all(contact.settled for contact in self._contacts)
-            and all(pin.settled for pin in self._pins)
-            and self._firmware.settled
-        )
+        return self._front.settled and self._board.settled
 
     def angle(self, at_s: float) -> float:
         """Return the angle at a moment of the course that was fed last. [detents]"""
-        return self._shaft.angle(at_s)
+        return self._front.angle(at_s)
 
     def feed(self, until_s: float, at_s: Floats = NO_MOMENTS, detents: Floats = NO_MOMENTS) -> Traces:
         """Let time pass.
@@ -77,8 +128,4 @@ class Engine:
             at_s: moments of a new course's knots, see `knobmenu.bench.encoder.Shaft.feed`. [s]
             detents: the angle at each. [detents]
         """
-        ideal = self._shaft.feed(at_s, detents, until_s)
-        contacts = [contact.feed(edges_s, until_s) for contact, edges_s in zip(self._contacts, ideal, strict=True)]
-        pins = [pin.feed(edges_s, until_s) for pin, edges_s in zip(self._pins, contacts, strict=True)]
-        counting = self._firmware.feed(pins[0], pins[1], until_s)
-        return Traces((contacts[0], contacts[1]), (pins[0], pins[1]), counting)
+        return self._board.feed(until_s, self._front.feed(until_s, at_s, detents))

@@ -10,7 +10,19 @@ import math
 
 import attrs
 
-from knobmenu.bench.filter import Filter, break_removed_s, fault, judge, make_removed_s
+from knobmenu.bench.chain import Chain
+from knobmenu.bench.corners import worst_corners
+from knobmenu.bench.errors import BenchError
+from knobmenu.bench.filter import (
+    Filter,
+    break_removed_s,
+    closing_delay_s,
+    fault,
+    judge,
+    make_removed_s,
+    opening_delay_s,
+)
+from knobmenu.bench.schmitt import schmitt_thresholds_v
 
 E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
 """IEC 60063, E24, in tenths."""
@@ -80,6 +92,48 @@ def at_corners(parts: Filter, corners: Corners) -> list[Filter]:
         )
         if falling <= rising
     ]
+
+
+def candidates(chain: Chain, most: int) -> list[tuple[float, float]]:
+    """Choose filters worth judging: pairs of series resistor and capacitor for a Schmitt trigger, from slow to fast.
+
+    Each removes the chain's longest bounce at every corner, or as near as a part that is fast enough can. What they do
+    with a real motion only a verdict tells.
+
+    Args:
+        chain: its supply, pull-up, contacts, encoder, tolerances and target.
+        most: how many. [filters]
+
+    Returns:
+        Series resistor and capacitor of each. [ohm, F]
+    """
+    rising_v, falling_v = schmitt_thresholds_v(chain.filter.supply_v)
+    bursts = (chain.contact.on_make, chain.contact.on_break)
+    bounce_s = max((burst.longest_ms for burst in bursts if burst is not None), default=0.0) / 1000
+    fastest: dict[float, tuple[float, float, float]] = {}
+    for series_ohm, capacitor_f in itertools.product(values("E12", 1e3, 100e3), values("E6", 1e-9, 10e-6)):
+        try:
+            tried = attrs.evolve(
+                chain.filter,
+                series_ohm=series_ohm,
+                capacitor_f=capacitor_f,
+                rising_v=rising_v,
+                falling_v=falling_v,
+            )
+        except BenchError:  # the closed contact is above the thresholds
+            return []
+        corners = [corner.a for corner in worst_corners(tried, chain.tolerance)]
+        removed_s = min(min(make_removed_s(corner), break_removed_s(corner)) for corner in corners)
+        slowest_s = max(max(opening_delay_s(corner), closing_delay_s(corner)) for corner in corners)
+        # What fraction of the longest bounce it removes, in steps; of each the pair that delays least.
+        step = next((one for one in _FRACTIONS if removed_s >= one * bounce_s), None)
+        if step is not None and slowest_s < fastest.get(step, (math.inf,))[0]:
+            fastest[step] = slowest_s, series_ohm, capacitor_f
+    return [fastest[step][1:] for step in _FRACTIONS if step in fastest][:most]
+
+
+_FRACTIONS = (1.3, 1.0, 0.7, 0.45, 0.3)
+"""Fractions of the longest bounce that filters are chosen to remove; most bursts are far shorter. [unitless]"""
 
 
 def suggest(

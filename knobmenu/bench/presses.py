@@ -8,7 +8,7 @@ import attrs
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.press_run import PressCount, count, press
-from knobmenu.bench.verdict import interval
+from knobmenu.bench.statistics import interval
 
 DEBOUNCES_MS: tuple[int | None, ...] = (None, 0, 1, 2, 5, 10, 20, 50, 100)
 """What is tried: every closing taken for a press, then the project's own timing with these. [ms]"""

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import attrs
 import numpy as np
 
 from knobmenu.bench import motion
-from knobmenu.bench.chain import Chain
+from knobmenu.bench.chain import Chain, Turning
+from knobmenu.bench.contact import Contact
+from knobmenu.bench.corners import Corner
 from knobmenu.bench.decoder import Counts
-from knobmenu.bench.engine import Engine
+from knobmenu.bench.encoder import Encoder
+from knobmenu.bench.engine import Board, Edges, Front
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.firmware import Counting
 from knobmenu.bench.motion import Motion
@@ -81,50 +86,77 @@ def turn(chain: Chain, turns_per_s: float, seed: int) -> Motion:
     """Turn the knob of a chain at a speed.
 
     Args:
-        chain: says how and how far.
+        chain: states how and how far.
         turns_per_s: requested speed; a recorded motion keeps its own. [turns/s]
         seed: settles what is random about the hand.
     """
-    turning, generator = chain.turning, stream(seed, Source.HAND)
-    speed = turns_per_s * chain.encoder.detents_per_turn
+    return _turn(chain.turning, turns_per_s * chain.encoder.detents_per_turn, seed)
+
+
+def _turn(turning: Turning, detents_per_s: float, seed: int) -> Motion:
+    generator = stream(seed, Source.HAND)
     match turning.kind:
         case "steady":
-            return motion.steady(turning.detents, speed)
+            return motion.steady(turning.detents, detents_per_s)
         case "flicks":
-            return motion.flicks(turning.detents, speed, generator)
+            return motion.flicks(turning.detents, detents_per_s, generator)
         case "reversals":
-            return motion.reversals(turning.detents, speed, generator)
+            return motion.reversals(turning.detents, detents_per_s, generator)
         case "dither":
             # Seen at a full-period contact, half a detent away is where its neighbour's rest begins.
-            return motion.dither(abs(turning.detents), speed, generator)
+            return motion.dither(abs(turning.detents), detents_per_s, generator)
         case "recorded":
             return motion.recorded(np.array(turning.recorded_ms) / 1000, np.array(turning.recorded_detents))
 
 
-def run(chain: Chain, seed: int, turns_per_s: float | None = None) -> Run:
+def run(chain: Chain, seed: int, turns_per_s: float | None = None, corner: Corner | None = None) -> Run:
     """Send one motion through a chain.
 
     Args:
         chain: the chain.
         seed: the same seed gives the same run.
         turns_per_s: another speed than the chain's own. [turns/s]
+        corner: the filters of both phases; both that of the chain, if not given.
 
     Raises:
         BenchError: the run would keep more than `MOST_SAMPLES` samples.
     """
     speed = chain.turning.turns_per_s if turns_per_s is None else turns_per_s
-    return turn_along(chain, turn(chain, speed, seed), seed)
+    turned = _turned if abs(chain.turning.detents) <= _FEW_DETENTS else _turned.__wrapped__
+    moved, levels, contacts = turned(chain.turning, chain.encoder, chain.contact, seed, speed)
+    return _finish(chain, seed, moved, levels, contacts, corner)
 
 
 def turn_along(chain: Chain, moved: Motion, seed: int) -> Run:
     """Send a motion through a chain; see `run`."""
-    engine = Engine(chain, seed, float(moved.detents[0]))
+    front = Front(chain.encoder, chain.contact, seed, float(moved.detents[0]))
+    contacts = front.feed(moved.end_s, moved.at_s, moved.detents)
+    return _finish(chain, seed, moved, front.levels, contacts, None)
+
+
+_FEW_DETENTS = 1000
+"""Motions of at most so many detents are kept, for the sake of memory. [detents]"""
+
+
+@lru_cache(maxsize=512)
+def _turned(
+    turning: Turning, encoder: Encoder, contact: Contact, seed: int, turns_per_s: float
+) -> tuple[Motion, tuple[int, int], Edges]:
+    """Turn a knob up to its contacts; chains that differ only behind them share it."""
+    moved = _turn(turning, turns_per_s * encoder.detents_per_turn, seed)
+    front = Front(encoder, contact, seed, float(moved.detents[0]))
+    return moved, front.levels, front.feed(moved.end_s, moved.at_s, moved.detents)
+
+
+def _finish(
+    chain: Chain, seed: int, moved: Motion, levels: tuple[int, int], contacts: Edges, corner: Corner | None
+) -> Run:
     _refuse_too_many_samples(chain, moved)
-    traces = engine.feed(moved.end_s, moved.at_s, moved.detents)
-    (first_a, first_b), (a_s, b_s), (pin_a_s, pin_b_s) = engine.levels, traces.contacts, traces.pins
+    traces = Board(chain, levels, seed, corner).feed(moved.end_s, contacts)
+    (first_a, first_b), (pin_a_s, pin_b_s) = levels, traces.pins
     return Run(
         moved,
-        (Signal(first_a, a_s), Signal(first_b, b_s)),
+        (Signal(first_a, contacts[0]), Signal(first_b, contacts[1])),
         (Signal(first_a, pin_a_s), Signal(first_b, pin_b_s)),
         traces.counting,
     )

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import attrs
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from knobmenu.bench.chain import Chain, Turning
+from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.decoder import DecoderKind
 from knobmenu.bench.encoder import Encoder
+from knobmenu.bench.reader import Reader
+from knobmenu.bench.run import count, run
 from knobmenu.design.hardware import Knob
 from knobmenu.knob import quadrature
 from tests.bench.stages import decode
@@ -96,3 +101,26 @@ def test_a_code_that_is_read_twice_changes_nothing(read: list[int], first: int, 
 @pytest.mark.parametrize("kind", KINDS)
 def test_nothing_read_is_nothing_counted(kind: DecoderKind) -> None:
     assert told(kind, [0]) == []
+
+
+def test_the_table_that_ignores_a_double_change_is_right_until_a_quarter_period_is_missed() -> None:
+    """A 24-pulse knob, sampled every 5 ms: an even turn has a quarter period of 5 ms at 2.08 turns/s (calculated).
+
+    The table that follows the last direction needs only every second quarter: 4.17 turns/s.
+    """
+    base = Chain(
+        turning=Turning(kind="steady", detents=240),
+        encoder=Encoder(pulses_per_turn=24),
+        contact=PRESETS["clean"],
+        reader=Reader(kind="timer", period_ms=5.0),
+    )
+    limits: dict[DecoderKind, float] = {"table-ignore": 1000 / (4 * 24 * 5.0), "table": 2 * 1000 / (4 * 24 * 5.0)}
+    for kind, limit in limits.items():
+        chain = attrs.evolve(base, decoder=kind)
+        assert count(run(chain, 1, limit * 0.99)).errors == 0
+        assert count(run(chain, 1, limit * 1.05)).errors > 0
+
+
+def test_the_table_that_ignores_a_double_change_undoes_a_bounce_too() -> None:
+    assert total("table-ignore", [0, 2, 0, 2, 3, 2, 3, 1, 0]) == 1
+    assert total("table-ignore", [0, 2, 3, 2, 0]) == 0

@@ -60,6 +60,12 @@ def refused(capsys: Capture, *words: str) -> str:
     return told.err
 
 
+def refused_after_printing(capsys: Capture, *words: str) -> str:
+    """Run the command, which must refuse at the end, and return what it says."""
+    assert main(["bench", *words]) == WRONG_INPUT
+    return capsys.readouterr().err
+
+
 def files(directory: Path) -> set[str]:
     return {path.name for path in directory.iterdir()}
 
@@ -67,9 +73,13 @@ def files(directory: Path) -> set[str]:
 def test_the_verdict_is_a_table_of_speeds_the_fastest_one_the_filter_and_what_to_change(
     chain: str, capsys: Capture
 ) -> None:
-    lines = said(capsys, chain).splitlines()
+    text = said(capsys, chain)
     found = verdict(load(Path(chain)))
+    lines = text.splitlines()[4:]
 
+    assert text.startswith(
+        "No: it counts right at no speed that was tried at the worst corner of its parts; the target"
+    )
     assert lines[0] == (
         "20 detents and 20 pulses a turn, polled reader, one-edge decoder; 2 runs of 20 detents at each speed (flicks)"
     )
@@ -78,25 +88,54 @@ def test_the_verdict_is_a_table_of_speeds_the_fastest_one_the_filter_and_what_to
         [f"{one.turns_per_s:.2f}", str(one.true)] for one in found.rows
     ]
     # RC is 1 ms: ln(5/2.35) of it up to the upper threshold, ln(3.3/2.35) from the lower one to it.
-    assert lines[-3] == (
+    assert lines[4 + len(found.rows)] == (
         "The filter delays opening by 0.755 ms and closing by less than 1 us, removes bounce of up to 0.34 ms at a"
         " closing and of 0.755 ms at an opening, and passes an even turn up to 17 turns/s; above it fails by: order of"
         " the phases."
     )
-    assert lines[-1] == f"What to change first: {found.advice}"
+    assert "What helps, the cheapest first:" in text
+    assert re.search(r"^  1\. \(code\) [A-Z].*: right up to \S+ turns/s\.$", text, re.MULTILINE)
+    assert lines[-1].startswith(f"knobmenu bench {chain} --apply 1 --output")
 
 
 def test_json_says_the_same_in_numbers(chain: str, capsys: Capture) -> None:
     told = json.loads(said(capsys, chain, "--json"))
     found = verdict(load(Path(chain)))
 
-    assert told["fastest_turns_per_s"] == found.fastest_turns_per_s
+    assert told["answer"] == "no"
+    assert told["nominal"]["turns_per_s"] == found.nominal.turns_per_s
+    assert told["worst_corner"]["turns_per_s"] == found.worst.turns_per_s
     assert told["searched_to_turns_per_s"] == 5.0
-    assert told["advice"] == found.advice
+    assert told["remedies"][0]["cost"] == "code"
     for row, one in zip(told["rows"], found.rows, strict=True):
         assert row["error_rate"] == one.error_rate
         assert (row["error_rate_low"], row["error_rate_high"]) == (one.low, one.high)
         assert row["counted"] == sum(count.counted for count in one.counts)
+
+
+def test_a_remedy_is_applied_to_a_new_file_and_answers_yes(chain: str, tmp_path: Path, capsys: Capture) -> None:
+    better = tmp_path / "better.toml"
+    said(capsys, chain, "--apply", "1", "--output", str(better))
+
+    assert said(capsys, str(better)).startswith("Yes: it counts right up to 2 turns/s")
+    kept = better.read_bytes()
+    assert "expected the name of a new file" in refused_after_printing(
+        capsys, chain, "--apply", "1", "--output", str(better)
+    )
+    assert better.read_bytes() == kept
+
+
+@pytest.mark.parametrize("number", ["0", "-1", "99"])
+def test_a_remedy_that_is_not_in_the_list_is_refused(number: str, chain: str, tmp_path: Path, capsys: Capture) -> None:
+    told = refused_after_printing(capsys, chain, "--apply", number, "--output", str(tmp_path / "better.toml"))
+
+    assert "--apply: expected a number from 1 to " in told
+    assert not (tmp_path / "better.toml").exists()
+
+
+def test_a_remedy_is_applied_to_a_named_file_alone(chain: str, capsys: Capture) -> None:
+    for words in (("--apply", "1"), ("--output", "x.toml")):
+        assert "--apply N and --output FILE together" in refused(capsys, chain, *words)
 
 
 def test_without_a_chain_the_built_in_one_is_judged_and_shown(tmp_path: Path, capsys: Capture) -> None:

@@ -238,6 +238,16 @@ async def _(hand: Bench, name: str) -> None:
     assert hand.shows("waves") == before
 
 
+@checks("apply_remedy")
+async def _(hand: Bench, name: str) -> None:
+    before = hand.chain
+    await hand.judged()
+    await hand.key(name)
+    plan = hand.bench.trial.found.plan
+    assert plan is not None
+    assert hand.chain is (plan.proposals[0].chain if plan.proposals else before)
+
+
 @checks("draw")
 async def _(hand: Bench, name: str) -> None:
     first, verdict, table = hand.bench.trial.found.run, hand.bench.trial.found.verdict, hand.shows("table")
@@ -428,7 +438,7 @@ async def test_a_chain_that_takes_too_many_samples_says_so_and_the_next_one_is_j
         assert hand.chain.reader.kind == "interrupt"
         await hand.judged()
         assert hand.bench.trial.found.fault == ""
-        assert "counts right" in hand.shows("advice")
+        assert "yes: right up to" in hand.shows("advice")
 
 
 async def test_the_window_may_change_its_size_and_may_be_too_small() -> None:

@@ -18,18 +18,20 @@ from knobmenu.bench.filter import Filter
 from knobmenu.bench.firmware import Counting
 from knobmenu.bench.live import FIRST_TRY
 from knobmenu.bench.motion import Motion
+from knobmenu.bench.plan import Plan, Proposal
 from knobmenu.bench.presses import PressVerdict, judge_presses
 from knobmenu.bench.reader import Reader
+from knobmenu.bench.remedies import Cost, Remedy
 from knobmenu.bench.run import Count, Run, run
 from knobmenu.bench.signal import Signal
-from knobmenu.bench.verdict import Row, Verdict
+from knobmenu.bench.verdict import Reached, Row, Verdict
 from knobmenu.terminal.bench.help import bench_help_text
 from knobmenu.terminal.bench.judging import judged
 from knobmenu.terminal.bench.keys import BENCH_KEYS
 from knobmenu.terminal.bench.layout import LEAST, bench_plan
 from knobmenu.terminal.bench.parameters import parameters
 from knobmenu.terminal.bench.showing import bench_keys_rows, bench_pictures
-from knobmenu.terminal.bench.trial import Found, Trial, chose, drew, learnt, panned, turn, went, zoomed
+from knobmenu.terminal.bench.trial import Found, Trial, apply_remedy, chose, drew, learnt, panned, turn, went, zoomed
 from knobmenu.terminal.bench.views import advice_rows, knob_list_rows, line_of, list_lines, table_rows
 from knobmenu.terminal.bench.waveforms import LABELS, View, first_view, step_of, waveform_rows
 from knobmenu.terminal.drawing.palettes import PALETTES
@@ -60,11 +62,17 @@ def judged_trial(chain: Chain = CLEAN) -> Trial:
     verdict = Verdict(
         chain=chain,
         rows=ROWS,
-        fastest_turns_per_s=1.5,
-        searched_to_turns_per_s=5.0,
-        advice="The filter is slow: above 1.5 turns/s clicks are lost; make the capacitor ten times smaller.",
+        nominal=Reached(turns_per_s=1.5, low=1.0, high=2.0, corner="nominal parts"),
+        worst=Reached(turns_per_s=1.2, low=1.0, high=1.5, corner="both phases slow"),
     )
-    return learnt(learnt(Trial("mine.toml", (chain,)), run(chain, 1)), verdict)
+    trial = learnt(learnt(Trial("mine.toml", (chain,)), run(chain, 1)), verdict)
+    return learnt(trial, found_plan(chain))
+
+
+def found_plan(chain: Chain = CLEAN) -> Plan:
+    remedy = Remedy("filter", Cost.PART, "Make each capacitor 10 nF", (("filter.capacitor_f", 1e-8),))
+    better = attrs.evolve(chain, filter=attrs.evolve(chain.filter, capacitor_f=1e-8))
+    return Plan(chain, True, 1.5, 0.2, (Proposal((remedy,), better, 3.0, 0.0, True),), "")
 
 
 SCENES = {
@@ -106,7 +114,7 @@ def test_a_terminal_that_is_too_small_is_told_what_is_needed(columns: int, rows:
         words = " ".join("".join(part.text for part in row) for row in shown["small"][1])
         assert f"{columns} by {rows}" in words
         assert "80 by 22" in words
-        assert "without --live" in words
+        assert "knobmenu bench judge" in words
 
 
 def test_every_ink_is_in_every_look() -> None:
@@ -271,36 +279,48 @@ def found_verdict(chain: Chain = CLEAN) -> Verdict:
 
 
 def test_advice_of_another_chain_is_said_to_be_so() -> None:
-    verdict = found_verdict()
-    fresh = plain_text(advice_rows(CLEAN, verdict, None, "", 78, 5))
-    assert fresh.startswith("counts right up to 1.5 turns/s; what to change first ─")
-    stale = plain_text(advice_rows(FIRST_TRY, verdict, None, "trying 2 turns/s", 78, 5))
-    assert stale.startswith("before: counts right up to 1.5 turns/s (trying 2 turns/s) ─")
-    never = attrs.evolve(verdict, fastest_turns_per_s=0.0)
-    assert plain_text(advice_rows(CLEAN, never, None, "", 78, 5)).startswith("errs more than 1 in 100 at every speed")
-    always = attrs.evolve(verdict, fastest_turns_per_s=5.0)
-    assert plain_text(advice_rows(CLEAN, always, None, "", 78, 5)).startswith(
-        "counts right at every speed tried, to 5 turns/s"
+    verdict, plan = found_verdict(), found_plan()
+    fresh = plain_text(advice_rows(CLEAN, verdict, plan, None, "", 78, 5))
+    assert fresh.startswith("no: right only up to 1.2 turns/s; the target is 2 ─")
+    assert "1 Make each capacitor 10 nF: right up to 3 turns/s." in fresh
+    stale = plain_text(advice_rows(FIRST_TRY, verdict, plan, None, "trying 2 turns/s", 78, 5))
+    assert stale.startswith("before: no: right only up to 1.2 turns/s; the target is 2 (trying 2 turns/s) ─")
+    never = attrs.evolve(verdict, worst=Reached(turns_per_s=0.0, low=0.0, high=0.1, corner="nominal parts"))
+    assert plain_text(advice_rows(CLEAN, never, plan, None, "", 78, 5)).startswith("no: right at no speed")
+    always = attrs.evolve(verdict, worst=Reached(turns_per_s=5.0, low=5.0, high=9.0, corner=""))
+    assert plain_text(advice_rows(CLEAN, always, plan, None, "", 78, 5)).startswith(
+        "yes: right up to the target of 2 turns/s"
     )
 
 
 def test_advice_that_is_too_long_says_that_it_goes_on() -> None:
-    drawing = advice_rows(CLEAN, attrs.evolve(found_verdict(), advice="word " * 200), None, "", 78, 5)
+    plan = found_plan()
+    drawing = advice_rows(CLEAN, found_verdict(), attrs.evolve(plan, proposals=plan.proposals * 9), None, "", 78, 5)
     assert len(drawing) == 5
     assert plain_text(drawing).endswith("…")
 
 
+def test_the_first_remedy_is_applied_by_a_key_and_can_be_taken_back() -> None:
+    trial = judged_trial()
+    applied = apply_remedy(trial)
+    assert applied.chain.filter.capacitor_f == 1e-8
+    assert applied.message[0] == "applied: Make each capacitor 10 nF"
+    assert went(applied, -1).chain is trial.chain
+    assert apply_remedy(applied).chain is applied.chain
+    assert apply_remedy(applied).message[0] == "the plan is not ready yet"
+
+
 def test_the_filter_is_said_in_numbers_at_once_while_the_verdict_is_still_the_old_one() -> None:
     """RC closed forms: 20 kΩ times 100 nF times ln(5 / 2.1), and 10 kΩ times 100 nF times ln(5 / 1.9)."""
-    shown = plain_text(advice_rows(CLEAN, found_verdict(FIRST_TRY), None, "", 100, 7))
+    shown = plain_text(advice_rows(CLEAN, found_verdict(FIRST_TRY), None, None, "", 100, 7))
     assert "delays 1.7 ms opening, 0.97 ms closing" in shown
-    assert "delays" not in plain_text(advice_rows(FIRST_TRY, found_verdict(), None, "", 100, 7))
+    assert "delays" not in plain_text(advice_rows(FIRST_TRY, found_verdict(), None, None, "", 100, 7))
 
 
 def test_what_debouncing_the_switch_needs_is_said_where_there_is_room() -> None:
     presses = judge_presses(attrs.evolve(CLEAN, judging=attrs.evolve(CLEAN.judging, seeds=2)))
-    assert presses.advice in plain_text(advice_rows(CLEAN, found_verdict(), presses, "", 200, 7))
-    assert presses.advice not in plain_text(advice_rows(CLEAN, found_verdict(), presses, "", 200, 3))
+    assert presses.advice in plain_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 200, 7))
+    assert presses.advice not in plain_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 200, 2))
 
 
 # A trial.
@@ -337,8 +357,8 @@ def test_answers_come_in_the_order_of_their_use_and_fill_the_table() -> None:
         kinds.append(type(step))
         assert trial.found.fresh == len(trial.found.rows)
     assert kinds[0] is Run
-    assert set(kinds[1:-2]) == {Row}
-    assert kinds[-2:] == [Verdict, PressVerdict]
+    assert set(kinds[1:-3]) == {Row}
+    assert kinds[-3:] == [Verdict, Plan, PressVerdict]
     assert trial.found.presses is not None
     assert trial.found.verdict is not None
     assert trial.found.verdict.rows == trial.found.rows

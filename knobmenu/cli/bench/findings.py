@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
+
+from knobmenu.bench import wording
 from knobmenu.bench.filter import Judgement, judge
+from knobmenu.bench.plan import Plan
 from knobmenu.bench.presses import PressRow, PressVerdict
 from knobmenu.bench.sweep import Map
-from knobmenu.bench.verdict import Row, Verdict
+from knobmenu.bench.verdict import Reached, Row, Verdict
 
 
 def _sums(row: Row | PressRow, *names: str) -> dict[str, float]:
-    """Add figures up over all seeds of a row, and say its share of errors."""
+    """Add figures up over all seeds of a row, and add its error rate."""
     return {
         **{name: sum(getattr(one, name) for one in row.counts) for name in names},
         "error_rate": row.error_rate,
@@ -22,45 +26,82 @@ def _turned(row: Row) -> dict[str, float]:
     return {"turns_per_s": row.turns_per_s, **_sums(row, "true", "counted", "lost", "extra", "reversed")}
 
 
-def verdict_json(found: Verdict) -> dict[str, object]:
-    """Say a verdict as plain data."""
+def _reached(one: Reached) -> dict[str, object]:
     return {
-        "rows": [_turned(row) for row in found.rows],
-        "fastest_turns_per_s": found.fastest_turns_per_s,
-        "searched_to_turns_per_s": found.searched_to_turns_per_s,
-        "advice": found.advice,
+        "turns_per_s": one.turns_per_s,
+        "low_turns_per_s": one.low,
+        "high_turns_per_s": None if math.isinf(one.high) else one.high,
+        "corner": one.corner or None,
     }
 
 
-def verdict_words(found: Verdict) -> str:
-    """Say a verdict as a table, the fastest speed, what the filter does, and what to change first."""
+def verdict_json(found: Verdict, plan: Plan) -> dict[str, object]:
+    """Return a verdict and its plan as plain data."""
+    return {
+        "answer": "yes" if found.is_yes else "no",
+        "target_turns_per_s": found.target_turns_per_s,
+        "tolerated_error_rate": found.chain.judging.tolerated_error_rate,
+        "nominal": _reached(found.nominal),
+        "worst_corner": _reached(found.worst),
+        "searched_to_turns_per_s": found.searched_to_turns_per_s,
+        "rows": [_turned(row) for row in found.rows],
+        "remedies": [
+            {
+                "what": [remedy.words for remedy in one.remedies],
+                "cost": one.cost.name.lower(),
+                "reached_turns_per_s": one.reached_turns_per_s,
+                "is_enough": one.is_enough,
+                "changes": dict(change for remedy in one.remedies for change in remedy.changes),
+            }
+            for one in plan.proposals
+        ],
+        "reason": plan.reason or None,
+    }
+
+
+_MOST_PROPOSALS = 8
+"""How many proposals are printed."""
+
+
+def verdict_words(found: Verdict, plan: Plan, file: str) -> str:
+    """Write the answer, the speeds reached, a table, what the filter does, and the plan.
+
+    Args:
+        found: the verdict.
+        plan: its plan.
+        file: the chain's file as it was named, for the command that applies a remedy; empty: the built-in chain.
+    """
     chain = found.chain
-    lines = [
+    top = found.searched_to_turns_per_s
+    lines = [wording.answer(found), f"  nominal parts: {wording.reached_words(found.nominal, top)}"]
+    if found.worst is not found.nominal:
+        lines.append(f"  worst corner:  {wording.reached_words(found.worst, top)}")
+    lines += [
+        "",
         f"{chain.encoder.detents_per_turn} detents and {chain.encoder.pulses_per_turn} pulses a turn,"
         f" {chain.reader.kind} reader, {chain.decoder} decoder;"
         f" {chain.judging.seeds} runs of {abs(chain.turning.detents)} detents at each speed ({chain.turning.kind})",
         "",
-        "turns/s    true  counted     lost    extra  reversed   errors in 100  (95 % confidence)",
+        "turns/s    true  counted     lost    extra  reversed   error rate  (95 % confidence)",
     ]
     for row in found.rows:
         sums = _turned(row)
         lines.append(
             f"{row.turns_per_s:7.2f} {sums['true']:7} {sums['counted']:8} {sums['lost']:8} {sums['extra']:8}"
-            f" {sums['reversed']:9} {row.error_rate * 100:15.2f}  ({row.low * 100:.2f} to {row.high * 100:.2f})"
+            f" {sums['reversed']:9} {row.error_rate * 100:10.2f} %  ({row.low * 100:.2f} to {row.high * 100:.2f} %)"
         )
-    limit = f"{chain.judging.tolerated_error_rate * 100:g} errors in 100 detents"
-    if found.fastest_turns_per_s >= found.searched_to_turns_per_s:
-        fastest = f"Counts right up to {found.searched_to_turns_per_s:g} turns/s, the fastest that was tried ({limit})."
-    elif found.fastest_turns_per_s:
-        fastest = f"Counts right up to {found.fastest_turns_per_s:.2g} turns/s (at most {limit})."
-    else:
-        fastest = f"Does not count right at any speed that was tried (at most {limit})."
-    lines += ["", fastest]
     if chain.filter.capacitor_f:
         part = chain.encoder
         judged = judge(chain.filter, part.phase_error_deg, part.dwell_tolerance_deg)
-        lines.append(_filter_words(judged, part.pulses_per_turn))
-    return "\n".join([*lines, "", f"What to change first: {found.advice}"])
+        lines += ["", _filter_words(judged, part.pulses_per_turn)]
+    lines += ["", wording.heading(plan)]
+    for number, one in enumerate(plan.proposals[:_MOST_PROPOSALS], 1):
+        lines.append(f"  {number}. ({one.cost.name.lower()}) {wording.proposal_words(one)}")
+        lines += [f"       {line}" for line in one.lines(chain)]
+    if plan.proposals:
+        name = f" {file}" if file else ""
+        lines += ["", f"knobmenu bench{name} --apply 1 --output better.toml writes the chain with the first one."]
+    return "\n".join(lines)
 
 
 def _filter_words(judged: Judgement, pulses_per_turn: int) -> str:

@@ -11,6 +11,7 @@ from knobmenu.cli.parsing import Parser
 
 if TYPE_CHECKING:
     from knobmenu.bench.chain import Chain
+    from knobmenu.bench.plan import Plan
     from knobmenu.bench.run import Run
 
 
@@ -23,11 +24,14 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser.add_argument("--to-ms", type=float, metavar="MS", help="where it ends")
     parser.add_argument("--vcd", metavar="FILE", help="write one run's pins as a value change dump")
     add_overwrite(parser)
+    parser.add_argument("--apply", metavar="N", type=int, help="apply the remedy of that number; with --output")
+    parser.add_argument("--output", metavar="FILE", help="write the chain with the remedy to a new file")
     add_json(parser)
 
 
 def run(chain: Chain, options: argparse.Namespace) -> int:
     """Judge a chain, and draw or write one of its runs where that is requested."""
+    from knobmenu.bench.plan import plan
     from knobmenu.bench.run import run as run_chain
     from knobmenu.bench.verdict import verdict
     from knobmenu.cli.bench import findings
@@ -41,13 +45,29 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
             _plot(chain, done, options)
         if options.vcd:
             write_file(options.vcd, _dump(done), options.overwrite, (options.chain,))
+    if (options.apply is None) != (options.output is None):
+        raise refusal("--apply", "one without the other", "--apply N and --output FILE together")
     found = verdict(chain, show_progress)
+    proposed = plan(chain, show_progress)
     show_progress("")
     if options.json:
-        print_json(findings.verdict_json(found))
+        print_json(findings.verdict_json(found, proposed))
     else:
-        print(findings.verdict_words(found))
+        print(findings.verdict_words(found, proposed, options.chain or ""))
+    if options.apply is not None:
+        _apply(proposed, options)
     return 0
+
+
+def _apply(proposed: Plan, options: argparse.Namespace) -> None:
+    """Write the chain with one of the remedies to a new file."""
+    from knobmenu.bench.chain_file import toml_text
+
+    number, count = options.apply, len(proposed.proposals)
+    if not 1 <= number <= count:
+        expected = f"a number from 1 to {count}" if count else "no --apply: there is no remedy to apply"
+        raise refusal("--apply", str(number), expected)
+    write_file(options.output, toml_text(proposed.proposals[number - 1].chain), options.overwrite, (options.chain,))
 
 
 def _plot(chain: Chain, done: Run, options: argparse.Namespace) -> None:

@@ -1,4 +1,4 @@
-"""What a chain does, found out step by step: first a run, then quick rows, then the whole verdict, then presses.
+"""What a chain does, found out step by step: a run, quick rows, the whole verdict, its plan, and presses.
 
 Each step is short, so that whoever asks can turn to a newer chain soon; nothing here knows of threads or screens.
 """
@@ -10,9 +10,10 @@ from collections.abc import Callable, Iterator
 import attrs
 
 from knobmenu.bench.chain import Chain
+from knobmenu.bench.plan import Plan, plan
 from knobmenu.bench.presses import PressVerdict, judge_presses
 from knobmenu.bench.run import Run, run
-from knobmenu.bench.verdict import SPEEDS, Row, Verdict, row, verdict
+from knobmenu.bench.verdict import Row, Verdict, row, speeds, verdict
 
 QUICK_SEEDS = 3
 """How often each speed is tried for the first answer. [runs]"""
@@ -28,8 +29,8 @@ class Stale(Exception):  # noqa: N818 - no error: something newer is wanted
     """Nobody wants this any more."""
 
 
-Step = Run | Row | Verdict | PressVerdict
-"""One answer: the waveforms' run, a row of the table, everything about turns, or about presses."""
+Step = Run | Row | Verdict | Plan | PressVerdict
+"""One answer: the waveforms' run, a row of the table, everything about turns, what helps, or all about presses."""
 
 
 def judged(chain: Chain, seed: int, told: Callable[[str], None]) -> Iterator[Step]:
@@ -51,6 +52,7 @@ def judged(chain: Chain, seed: int, told: Callable[[str], None]) -> Iterator[Ste
         told(f"trying {speed:g} turns/s, quickly")
         yield row(quick, speed, QUICK_SEEDS)
     yield verdict(chain, told)
+    yield plan(chain, told)
     yield judge_presses(chain, told)
 
 
@@ -65,11 +67,6 @@ def drawn(chain: Chain, seed: int) -> Iterator[Step]:
         BenchError: The chain would need more looks than can be.
     """
     yield run(_turning(chain, SHOWN_DETENTS), seed)
-
-
-def speeds(chain: Chain) -> tuple[float, ...]:
-    """Return the speeds that a verdict tries; a recorded motion has its own."""
-    return SPEEDS if chain.turning.kind != "recorded" else (chain.turning.turns_per_s,)
 
 
 def _turning(chain: Chain, detents: int) -> Chain:

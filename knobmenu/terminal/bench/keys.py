@@ -14,6 +14,7 @@ BENCH_GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
             Key("less", ("left",), "←", "", "Turn it one step down; the wheel downwards too."),
             Key("much_more", ("pageup",), "PgUp", "", "Turn it five steps up."),
             Key("much_less", ("pagedown",), "PgDn", "", "Turn it five steps down."),
+            Key("apply_remedy", ("a",), "a", "apply", "Apply the first remedy of the plan."),
             Key("back", ("comma",), ",", "back", "Take the last change back."),
             Key("on", ("full_stop",), ".", "on", "Make it again."),
         ),

@@ -23,7 +23,7 @@ from knobmenu.terminal.bench.help import BenchHelp
 from knobmenu.terminal.bench.judging import Stale, drawn, judged
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.showing import bench_pictures
-from knobmenu.terminal.bench.trial import Trial, chose, drew, learnt, panned, turn, went, zoomed
+from knobmenu.terminal.bench.trial import Trial, apply_remedy, chose, drew, learnt, panned, turn, went, zoomed
 from knobmenu.terminal.bench.views import line_of
 from knobmenu.terminal.drawing.palettes import PALETTES, Palette
 from knobmenu.terminal.drawing.runs import plain_text
@@ -261,6 +261,7 @@ _DOES: dict[str, Callable[[BenchScreen], object]] = {
     "less": lambda bench: bench.take(turn(bench.trial, -1)),
     "much_more": lambda bench: bench.take(turn(bench.trial, MUCH)),
     "much_less": lambda bench: bench.take(turn(bench.trial, -MUCH)),
+    "apply_remedy": lambda bench: bench.take(apply_remedy(bench.trial)),
     "back": lambda bench: bench.take(went(bench.trial, -1)),
     "on": lambda bench: bench.take(went(bench.trial, 1)),
     "closer": lambda bench: bench.take(zoomed(bench.trial, closer=True)),

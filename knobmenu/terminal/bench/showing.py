@@ -49,7 +49,9 @@ def _picture(trial: Trial, doing: str, name: str, box: Box) -> Drawing:
         case "table":
             return table_rows(found.rows, found.fresh, chain.judging.tolerated_error_rate, box.columns, box.rows)
         case "advice":
-            return advice_rows(chain, found.verdict, found.presses, doing or found.fault, box.columns, box.rows)
+            return advice_rows(
+                chain, found.verdict, found.plan, found.presses, doing or found.fault, box.columns, box.rows
+            )
         case "about":
             return about_rows(chain, trial.parameters[trial.number], box.columns)
     return bench_keys_rows(box.columns)

@@ -8,10 +8,11 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.bench.chain import Chain
+from knobmenu.bench.plan import Plan
 from knobmenu.bench.presses import PressVerdict
 from knobmenu.bench.run import Run
-from knobmenu.bench.verdict import Row, Verdict
-from knobmenu.terminal.bench.judging import Step, speeds
+from knobmenu.bench.verdict import Row, Verdict, speeds
+from knobmenu.terminal.bench.judging import Step
 from knobmenu.terminal.bench.parameters import Parameter, parameters, turned
 from knobmenu.terminal.bench.waveforms import View, first_view
 
@@ -38,6 +39,8 @@ class Found:
     """So many rows belong to the chain as it is."""
     verdict: Verdict | None = None
     """The last whole verdict; of the chain as it is where its chain is that one."""
+    plan: Plan | None = None
+    """What helps, likewise."""
     presses: PressVerdict | None = None
     """The last verdict on presses, likewise."""
     fault: str = ""
@@ -137,6 +140,19 @@ def drew(trial: Trial) -> Trial:
     return attrs.evolve(trial, seed=trial.seed + 1, message=("", "dim"))
 
 
+def apply_remedy(trial: Trial) -> Trial:
+    """Apply the first remedy of the plan."""
+    found = trial.found.plan
+    if found is None or found.chain is not trial.chain:
+        return attrs.evolve(trial, message=("the plan is not ready yet", "caution"))
+    if not found.proposals:
+        return attrs.evolve(trial, message=("there is no remedy to apply", "dim"))
+    first = found.proposals[0]
+    kept = (*trial.chains[: trial.place + 1], first.chain)
+    words = first.remedies[0].words
+    return _outdated(attrs.evolve(trial, chains=kept, place=len(kept) - 1, message=(f"applied: {words}", "text")))
+
+
 def _outdated(trial: Trial) -> Trial:
     return attrs.evolve(trial, found=attrs.evolve(trial.found, fresh=0, fault=""))
 
@@ -148,6 +164,8 @@ def learnt(trial: Trial, step: Step) -> Trial:
         return attrs.evolve(trial, found=attrs.evolve(found, run=step, chain=trial.chain))
     if isinstance(step, Verdict):
         return attrs.evolve(trial, found=attrs.evolve(found, rows=step.rows, fresh=len(step.rows), verdict=step))
+    if isinstance(step, Plan):
+        return attrs.evolve(trial, found=attrs.evolve(found, plan=step))
     if isinstance(step, PressVerdict):
         return attrs.evolve(trial, found=attrs.evolve(found, presses=step))
     tried = {row.turns_per_s: row for row in found.rows if row.turns_per_s in speeds(trial.chain)}

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from knobmenu.bench import wording
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.filter import judge
+from knobmenu.bench.plan import Plan
 from knobmenu.bench.presses import PressVerdict
 from knobmenu.bench.verdict import Row as Tried
 from knobmenu.bench.verdict import Verdict
@@ -104,12 +106,12 @@ def table_rows(rows: Sequence[Tried], fresh: int, limit: float, columns: int, he
     Args:
         rows: From slow to fast.
         fresh: So many of them, from the first, belong to the chain as it is; the others are dimmed and not judged.
-        limit: Errors for each true detent that are borne.
+        limit: Errors for each true detent that are tolerated.
         columns: Width of the pane. [terminal cells]
         height: Height of it. [terminal cells]
     """
     wide = columns >= sum(_WIDTHS) + 22
-    heads = ["turns/s", "detents", "lost", "extra", "back", "errors in 100"]
+    heads = ["turns/s", "detents", "lost", "extra", "back", "error rate"]
     title = "".join(f"{head:>{width}}" for head, width in zip(heads, _WIDTHS, strict=True))
     room = max(height - 1, 1)
     failing = next((number for number, one in enumerate(rows) if one.error_rate > limit), len(rows))
@@ -140,7 +142,13 @@ def _tried(one: Tried, fresh: bool, limit: float, wide: bool) -> list[Run]:
 
 
 def advice_rows(
-    chain: Chain, found: Verdict | None, presses: PressVerdict | None, doing: str, columns: int, height: int
+    chain: Chain,
+    found: Verdict | None,
+    plan: Plan | None,
+    presses: PressVerdict | None,
+    doing: str,
+    columns: int,
+    height: int,
 ) -> Drawing:
     """Say up to which speed the chain counts right, what to change first, and where there is room also more.
 
@@ -149,19 +157,25 @@ def advice_rows(
     Args:
         chain: The chain as it is.
         found: The last whole verdict, of this chain or of one before it.
+        plan: What helps, likewise.
         presses: The last verdict on its presses, likewise.
         doing: What is being tried now; nothing when all is done.
         columns: Width of the pane. [terminal cells]
         height: Height of it. [terminal cells]
     """
     fresh = found is not None and found.chain is chain
-    title, advice = "judging", ""
+    title = "judging"
     if found is not None:
-        advice = found.advice
-        title = f"{_speed_words(found)}; what to change first" if fresh else f"before: {_speed_words(found)}"
+        title = _speed_words(found) if fresh else f"before: {_speed_words(found)}"
     if doing:
         title = f"{title} ({doing})"
-    lines = [(line, "text" if fresh else "dim") for line in wrap(advice, columns)]
+    advised = plan is not None and plan.chain is chain
+    lines: list[tuple[str, str]] = []
+    if plan is not None:
+        ink = "text" if advised else "dim"
+        lines = [(line, ink) for line in wrap(wording.heading(plan), columns)]
+        for number, one in enumerate(plan.proposals, 1):
+            lines += [(line, ink) for line in wrap(f"{number} {wording.proposal_words(one)}", columns)]
     # What a filter does follows from its parts alone, so it is always that of the chain as it is.
     more = [(f"The filter {filter_words(chain)}.", "text")] if chain.filter.capacitor_f else []
     if presses is not None:
@@ -177,12 +191,12 @@ def advice_rows(
 
 
 def _speed_words(found: Verdict) -> str:
-    limit = f"{found.chain.judging.tolerated_error_rate * 100:g} in 100"
-    if not found.fastest_turns_per_s:
-        return f"errs more than {limit} at every speed"
-    if found.fastest_turns_per_s >= found.searched_to_turns_per_s:
-        return f"counts right at every speed tried, to {found.searched_to_turns_per_s:g} turns/s"
-    return f"counts right up to {found.fastest_turns_per_s:.2g} turns/s"
+    """Write the answer in a few words."""
+    target, reached = found.target_turns_per_s, found.worst.turns_per_s
+    if found.is_yes:
+        return f"yes: right up to the target of {target:g} turns/s"
+    speed = f"right only up to {reached:.2g} turns/s" if reached else "right at no speed"
+    return f"no: {speed}; the target is {target:g}"
 
 
 def about_rows(chain: Chain, parameter: Parameter, columns: int) -> Drawing:

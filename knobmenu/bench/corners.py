@@ -1,0 +1,90 @@
+"""Parts are not what is printed on them: the corners of their tolerances at which a chain is judged.
+
+Each phase has its own parts, so the two phases can be at different corners. Four corners of one phase are extremes of
+what a filter does: the slowest, the fastest (which removes the least bounce), and the two that delay opening and
+closing most unequally. Both phases at one of them, or one phase slow and the other fast, are the worst that is tried.
+
+CMOS thresholds follow the supply, so that its tolerance changes nothing and is not among them.
+"""
+
+from __future__ import annotations
+
+import attrs
+
+from knobmenu.bench.filter import Filter
+from knobmenu.bench.rules import Number
+
+LEAST_HYSTERESIS = 0.48
+"""Least hysteresis of a part against the typical one: 0.4 and 0.83 V at 4.5 V. NXP 74HC1G14, table 7,
+http://www.datasheetandpdf.com/EN/NXP/4/74HC1G14.htm. [unitless]"""
+
+_NEAREST_V = 0.02
+"""How near a threshold comes to the closed contact and to the supply, as a fraction of the way. [unitless]"""
+
+
+@attrs.frozen(kw_only=True)
+class Tolerance:
+    """How far parts may be off, either way."""
+
+    resistor: float = attrs.field(default=0.05, validator=Number(0, 0.9))
+    """Of pull-up and series resistor, as a fraction; 0.05 is a common part. [unitless]"""
+    capacitor: float = attrs.field(default=0.1, validator=Number(0, 0.9))
+    """Of the capacitor, as a fraction; 0.1 is a common part. [unitless]"""
+    threshold: float = attrs.field(default=0.3, validator=Number(0, 0.9))
+    """Of the input's thresholds, as a fraction; 0.3 is about that of a 74HC14-class gate. [unitless]"""
+
+
+@attrs.frozen
+class Corner:
+    """The parts of both phases."""
+
+    name: str
+    """What it is, in words."""
+    a: Filter
+    """The filter of phase A."""
+    b: Filter
+    """That of phase B."""
+
+
+def nominal(parts: Filter) -> Corner:
+    """Return both phases as they are printed."""
+    return Corner("nominal parts", parts, parts)
+
+
+def worst_corners(parts: Filter, tolerance: Tolerance) -> tuple[Corner, ...]:
+    """Return the corners at which a chain is judged; none without a capacitor, for nothing of them matters there."""
+    if not parts.capacitor_f:
+        return ()
+    slow, fast = _corner(parts, tolerance, 1, 1, -1), _corner(parts, tolerance, -1, -1, 1)
+    late, early = _corner(parts, tolerance, 1, 1, 1), _corner(parts, tolerance, 1, -1, -1)
+    return (
+        Corner("both phases fast", fast, fast),
+        Corner("both phases slow", slow, slow),
+        Corner("both phases late to open", late, late),
+        Corner("both phases late to close", early, early),
+        Corner("A slow, B fast", slow, fast),
+        Corner("A fast, B slow", fast, slow),
+    )
+
+
+def _corner(parts: Filter, tolerance: Tolerance, slower: int, rising: int, falling: int) -> Filter:
+    """Return a filter with larger or smaller time constants and thresholds."""
+    resistor, capacitor = 1 + slower * tolerance.resistor, 1 + slower * tolerance.capacitor
+    pull_up_ohm, series_ohm = parts.pull_up_ohm * resistor, parts.series_ohm * resistor
+    closed_v = parts.supply_v * parts.contact_ohm / (pull_up_ohm + parts.contact_ohm)
+    way_v = parts.supply_v - closed_v
+    lowest_v, highest_v = closed_v + _NEAREST_V * way_v, parts.supply_v - _NEAREST_V * way_v
+    hysteresis_v = LEAST_HYSTERESIS * (parts.rising_v - parts.falling_v)
+    rising_v = min(max(parts.rising_v * (1 + rising * tolerance.threshold), lowest_v + hysteresis_v), highest_v)
+    falling_v = min(max(parts.falling_v * (1 + falling * tolerance.threshold), lowest_v), rising_v - hysteresis_v)
+    if parts.rising_v == parts.falling_v:
+        # A plain input has one threshold.
+        falling_v = rising_v
+    return attrs.evolve(
+        parts,
+        pull_up_ohm=pull_up_ohm,
+        series_ohm=series_ohm,
+        capacitor_f=parts.capacitor_f * capacitor,
+        rising_v=rising_v,
+        falling_v=falling_v,
+    )

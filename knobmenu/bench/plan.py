@@ -1,0 +1,283 @@
+"""A plan: which remedies make a chain count right, each applied and judged, ranked by what they cost.
+
+Every remedy is judged with the very seeds of the chain that it changes, so that each run has its pair. It is offered
+only if it lowers the errors at the first bad speed beyond chance, and no slower speed becomes bad. Where one alone does
+not reach the target, combinations are tried. Following the first proposal ends: after it the target is reached, or no
+further remedy helps.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+import attrs
+
+from knobmenu.bench.chain import Chain, Value, value_of
+from knobmenu.bench.corners import Corner, nominal, worst_corners
+from knobmenu.bench.remedies import Cost, Remedy, longest_bounce_ms, remedies, shortest_quarter_ms
+from knobmenu.bench.run import count, run
+from knobmenu.bench.statistics import is_tolerated, student_t
+from knobmenu.bench.verdict import Progress, seeds_of, speeds, target, true_detents
+
+MOST_TOGETHER = 4
+"""Most remedies in one proposal."""
+
+_FIRSTS = 4
+"""How many remedies are tried as the first of a pair."""
+
+_PAIRS = 3
+"""How many pairs are offered."""
+
+_LEAST_PAIRS = 6
+"""Runs that are compared pair by pair, at least; with fewer hardly any difference is beyond chance. [runs]"""
+
+_BEYOND = 1.5
+"""Speeds are tried up to this many times the target. [unitless]"""
+
+
+@attrs.frozen
+class Proposal:
+    """One remedy, or several together."""
+
+    remedies: tuple[Remedy, ...]
+    """What to do."""
+    chain: Chain
+    """The chain with it done."""
+    reached_turns_per_s: float
+    """The fastest of the tried speeds that it reaches at the worst corner, with every slower one; 0: none. [turns/s]"""
+    error_rate: float
+    """Its errors for each detent at the first speed that was bad before. [unitless]"""
+    is_enough: bool
+    """Whether it reaches the target."""
+
+    @property
+    def cost(self) -> Cost:
+        """What it costs: as much as its dearest remedy."""
+        return max(remedy.cost for remedy in self.remedies)
+
+    def lines(self, before: Chain) -> tuple[str, ...]:
+        """Return the lines of the chain's file that change, as TOML."""
+        changed: dict[str, dict[str, Value]] = {}
+        for remedy in self.remedies:
+            for path, _ in remedy.changes:
+                section, _, key = path.partition(".")
+                value = value_of(self.chain, path)
+                if value is not None and value != value_of(before, path):
+                    changed.setdefault(section, {})[key] = value
+        lines = []
+        for section, keys in changed.items():
+            lines += [f"[{section}]", *(f"{key} = {_toml(value)}" for key, value in keys.items())]
+        return tuple(lines)
+
+
+@attrs.frozen
+class Plan:
+    """What to do about a chain."""
+
+    chain: Chain
+    """The chain."""
+    is_needed: bool
+    """Whether it does not reach its target as it is."""
+    failing_turns_per_s: float
+    """The slowest speed that is bad; 0 where none is, up to the target. [turns/s]"""
+    error_rate: float
+    """Its errors for each detent there, at the worst corner. [unitless]"""
+    proposals: tuple[Proposal, ...]
+    """What helps, the cheapest that is enough first."""
+    reason: str
+    """Why nothing reaches the target; empty where something does."""
+
+
+@attrs.frozen
+class _Trial:
+    """A chain, tried from slow to fast until it is bad."""
+
+    chain: Chain
+    reached: float
+    failing: float | None
+
+
+def plan(chain: Chain, progress: Progress = lambda words: None) -> Plan:
+    """Find what makes a chain count right.
+
+    Args:
+        chain: the chain.
+        progress: called now and then with what is being tried; it may raise to end the search.
+    """
+    base = _try(chain)
+    if base.failing is None or base.reached >= target(chain):
+        return Plan(chain, False, 0.0, 0.0, (), "")
+    errors = _errors(chain, base.failing)
+    rate = _rate(errors)
+    helping = _improve((), base, progress)
+    enough = [one for one in helping if one.is_enough]
+    best = None if enough else _best(helping)
+    while best is not None and not best.is_enough and len(best.remedies) < MOST_TOGETHER:
+        better = _best(_improve(best.remedies, _try(best.chain), progress))
+        if better is None:
+            break
+        best = better
+    if best is not None and best.is_enough:
+        enough = [best]
+    if enough:
+        rest = [one for one in helping if not one.is_enough and len(one.remedies) == 1]
+        return Plan(chain, True, base.failing, rate, (*_ranked(enough), *_ranked(rest)), "")
+    ranked = _ranked([one for one in helping if one is not best])
+    proposals = (best, *ranked) if best is not None else ranked
+    return Plan(chain, True, base.failing, rate, tuple(proposals), _explain(chain))
+
+
+def _ranked(found: Iterable[Proposal]) -> tuple[Proposal, ...]:
+    return tuple(sorted(found, key=lambda one: (one.cost, len(one.remedies), -one.reached_turns_per_s, one.error_rate)))
+
+
+def _best(found: Iterable[Proposal]) -> Proposal | None:
+    """Return what helps most; of equals the cheapest."""
+    order = sorted(found, key=lambda one: (-one.reached_turns_per_s, one.error_rate, one.cost, len(one.remedies)))
+    return order[0] if order else None
+
+
+def _improve(done: tuple[Remedy, ...], base: _Trial, progress: Progress) -> list[Proposal]:
+    """Find single remedies that help a chain, and pairs where no single one is enough.
+
+    Args:
+        done: the remedies that have made it what it is.
+        base: the chain as it is.
+        progress: see `plan`.
+    """
+    if base.failing is None:
+        return []
+    before = _errors(base.chain, base.failing)
+    singles: list[tuple[Remedy, Chain, list[float]]] = []
+    found: list[Proposal] = []
+    for remedy, changed in remedies(base.chain):
+        progress(f"trying: {remedy.words}")
+        after = _errors(changed, base.failing, _rate(before))
+        singles.append((remedy, changed, after))
+        if proposal := _judge(done, (remedy,), changed, base, before, after):
+            found.append(proposal)
+    if any(one.is_enough for one in found):
+        return found
+    singles.sort(key=lambda one: (_rate(one[2]), one[0].cost))
+    tolerated = base.chain.judging.tolerated_error_rate
+    pairs = []
+    for first, once, alone in singles[:_FIRSTS]:
+        for second, twice in remedies(once):
+            if second.part != first.part:
+                progress(f"trying: {first.words}, and: {second.words}")
+                pairs.append(((first, second), twice, _errors(twice, base.failing, max(_rate(alone), tolerated))))
+    pairs.sort(key=lambda one: (_rate(one[2]) > tolerated, max(remedy.cost for remedy in one[0]), _rate(one[2])))
+    enough = 0
+    for both, twice, after in pairs:
+        # The target alone tells quickly whether a pair is worth more; where none reaches it, the best few are.
+        if enough < _PAIRS and (_rate(after) <= tolerated or len(found) < _PAIRS):
+            if _rate(after) <= tolerated and not _holds_everywhere(twice, target(twice)) and len(found) >= _PAIRS:
+                continue
+            if proposal := _judge(done, both, twice, base, before, after):
+                found.append(proposal)
+                enough += proposal.is_enough
+    return found
+
+
+def _judge(
+    done: tuple[Remedy, ...],
+    more: tuple[Remedy, ...],
+    changed: Chain,
+    base: _Trial,
+    before: list[float],
+    after: list[float],
+) -> Proposal | None:
+    """Return a proposal where a change helps beyond chance and harms no slower speed."""
+    if not _is_less(after, before):
+        return None
+    tried = _try(changed)
+    if tried.reached < base.reached:
+        return None
+    return Proposal((*done, *more), changed, tried.reached, _rate(after), tried.reached >= target(changed))
+
+
+def _is_less(after: list[float], before: list[float]) -> bool:
+    """Tell whether errors became fewer beyond chance: the 95 % interval of their paired differences is below 0."""
+    differences = [one - other for one, other in zip(after, before, strict=True)]
+    mean = math.fsum(differences) / len(differences)
+    deviation = math.sqrt(math.fsum((one - mean) ** 2 for one in differences) / (len(differences) - 1))
+    return mean + student_t(len(differences) - 1) * deviation / math.sqrt(len(differences)) < 0
+
+
+def _corners(chain: Chain) -> tuple[Corner, ...]:
+    return worst_corners(chain.filter, chain.tolerance) or (nominal(chain.filter),)
+
+
+def _errors(chain: Chain, turns_per_s: float, hopeless: float = math.inf) -> list[float]:
+    """Return the errors for each detent, seed by seed, at the worst corner of each seed.
+
+    Args:
+        chain: the chain.
+        turns_per_s: the speed. [turns/s]
+        hopeless: where two seeds err at least so much, the others are not tried: all are taken to err like these.
+    """
+    found: list[float] = []
+    corners, first = _corners(chain), chain.judging.first_seed
+    # As many for every chain, so that each run has its pair.
+    number = max(chain.judging.seeds // 3, _LEAST_PAIRS)
+    for seed in range(first, first + number):
+        counts = [count(run(chain, seed, turns_per_s, corner)) for corner in corners]
+        found.append(max(one.errors / true_detents(chain, one) for one in counts))
+        if len(found) == 2 and _rate(found) >= hopeless:
+            return [_rate(found)] * number
+    return found
+
+
+def _rate(errors: list[float]) -> float:
+    return math.fsum(errors) / len(errors)
+
+
+def _try(chain: Chain) -> _Trial:
+    """Try a chain from slow to fast, a little beyond its target, until a speed is bad at some corner."""
+    reached = 0.0
+    for speed in speeds(chain):
+        if not _holds_everywhere(chain, speed):
+            return _Trial(chain, reached, speed)
+        reached = speed
+        if speed >= _BEYOND * target(chain):
+            break
+    return _Trial(chain, reached, None)
+
+
+def _holds_everywhere(chain: Chain, turns_per_s: float) -> bool:
+    corners = worst_corners(chain.filter, chain.tolerance)
+    return _holds(chain, turns_per_s, nominal(chain.filter), seeds_of(chain, ())) and all(
+        _holds(chain, turns_per_s, corner, seeds_of(chain, corners)) for corner in corners
+    )
+
+
+def _holds(chain: Chain, turns_per_s: float, corner: Corner, seeds: range) -> bool:
+    """Tell whether a speed errs no more than is tolerated; stop as soon as that is settled."""
+    errors = true = 0
+    for tried, seed in enumerate(seeds, 1):
+        one = count(run(chain, seed, turns_per_s, corner))
+        errors, true = errors + one.errors, true + true_detents(chain, one)
+        # Every run turns as many detents: what is left cannot make up for more errors than are tolerated in all.
+        if not is_tolerated(errors, true * len(seeds) // tried, chain.judging.tolerated_error_rate):
+            return False
+    return True
+
+
+def _explain(chain: Chain) -> str:
+    """State what stands against the target."""
+    quarter_ms, bounce_ms = shortest_quarter_ms(chain), longest_bounce_ms(chain)
+    peak = " at the peak of a flick" if chain.turning.kind in ("flicks", "reversals") else ""
+    if bounce_ms > quarter_ms:
+        return (
+            f"the contacts bounce for up to {bounce_ms:g} ms, and at {target(chain):g} turns/s a quarter period lasts"
+            f" {quarter_ms:.2g} ms{peak}: no filter and no code can tell the two apart"
+        )
+    part = chain.encoder
+    if part.phase_error_deg or part.dwell_tolerance_deg:
+        return "the phases of this encoder are too uneven"
+    return f"a quarter period lasts {quarter_ms:.2g} ms{peak}, which is too short for what is left open here"
+
+
+def _toml(value: Value) -> str:
+    return f'"{value}"' if isinstance(value, str) else repr(value)

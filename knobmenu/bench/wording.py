@@ -1,0 +1,61 @@
+"""Verdict and plan in words, for the command line and for the screen."""
+
+from __future__ import annotations
+
+import math
+
+from knobmenu.bench.plan import Plan, Proposal
+from knobmenu.bench.verdict import Reached, Verdict
+
+
+def percent(rate: float) -> str:
+    """Write a rate in percent, without an exponent."""
+    value = rate * 100
+    return f"{value:.0f} %" if value >= 99.5 else f"{value:.3g} %"
+
+
+def answer(found: Verdict) -> str:
+    """Write the answer to the question whether a chain counts right, yes or no first."""
+    target, limit = found.target_turns_per_s, percent(found.chain.judging.tolerated_error_rate)
+    corner = " at the worst corner of its parts" if found.worst is not found.nominal else ""
+    if found.is_yes:
+        return f"Yes: it counts right up to {target:g} turns/s, the target{corner} (error rate at most {limit})."
+    reached = found.worst.turns_per_s
+    speed = f"right only up to {reached:.2g} turns/s" if reached else "right at no speed that was tried"
+    return f"No: it counts {speed}{corner}; the target is {target:g} turns/s (error rate at most {limit})."
+
+
+def reached_words(one: Reached, searched_to_turns_per_s: float) -> str:
+    """Write up to which speed a chain counts right, with the interval."""
+    if not one.turns_per_s:
+        speed = "right at no speed that was tried"
+    elif one.turns_per_s >= searched_to_turns_per_s:
+        speed = f"right up to {one.turns_per_s:g} turns/s, the fastest that was tried"
+    else:
+        speed = f"right up to {one.turns_per_s:.2g} turns/s"
+    sure = f"certainly to {one.low:.2g}" if one.low else "certain of no speed"
+    wrong = "" if math.isinf(one.high) else f", certainly not at {one.high:.2g}"
+    corner = f"; first to err: {one.corner}" if one.corner and one.corner != "nominal parts" else ""
+    return f"{speed} ({sure}{wrong}{corner})"
+
+
+def proposal_words(one: Proposal) -> str:
+    """Write what to do and what it reaches, on one line."""
+    what = ", and ".join(
+        words if not number else words[0].lower() + words[1:]
+        for number, words in enumerate(remedy.words for remedy in one.remedies)
+    )
+    speed = f"right up to {one.reached_turns_per_s:g} turns/s" if one.reached_turns_per_s else "still right at no speed"
+    return f"{what}: {speed}{'' if one.is_enough else ', not enough alone'}."
+
+
+def heading(found: Plan) -> str:
+    """Write what the list of proposals is, or why there is none."""
+    if not found.is_needed:
+        return "Nothing to change."
+    wrong = f"At {found.failing_turns_per_s:g} turns/s {percent(found.error_rate)} of the detents are counted wrong."
+    if not found.proposals:
+        return f"{wrong} Nothing in the list of remedies helps: {found.reason}."
+    if found.reason:
+        return f"{wrong} Nothing in the list of remedies reaches the target, because {found.reason}. What helps:"
+    return f"{wrong} What helps, the cheapest first:"
