@@ -61,7 +61,7 @@ async def test_a_broken_file_shows_where_it_is_broken_and_the_last_good_design_g
         kiln_file.write_text(text.replace("high = 100", 'high = "much"'), encoding="utf-8")
         await hand.until(lambda: bool(hand.shows("problems")))
         assert f"broken at line {line}; the last good design goes on" in hand.shows("header")
-        assert f"kiln.toml:{line}: settings.warm.high: found" in hand.shows("problems")
+        assert f"kiln.toml:{line}: settings.warm.high: expected" in hand.shows("problems")
         clock.later(400)
         await hand.key("right", "space")
         assert ">Warm" in hand.screen()[0]

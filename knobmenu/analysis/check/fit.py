@@ -175,8 +175,14 @@ def _untranslated(design: Design) -> Iterator[Finding]:
             yield Finding("untranslated", f"translations.{language}", message, advice)
 
 
+_ASKED = {"wording.hold": "hold", "wording.yes": "ask", "wording.no": "ask"}
+"""The words of the machine that only a confirmation shows, and which one."""
+
+
 def _needs_no_translation(design: Design, path: str, text: str) -> bool:
     if path == "name":
         return bool(design.home.rows)
+    if path in _ASKED:
+        return all(part.confirm != _ASKED[path] for part in (*design.settings, *design.actions))
     unspoken = path.startswith((f"settings.{design.language}.options", "lamps.")) or path.endswith(".unit")
     return unspoken or not any(sign.isalpha() for sign in PLACEHOLDER.sub("", text))

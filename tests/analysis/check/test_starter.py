@@ -1,0 +1,11 @@
+"""The design that a newcomer begins with has nothing to be warned of."""
+
+from __future__ import annotations
+
+from knobmenu.analysis.check import check_design
+from knobmenu.files.starter import starter_text
+from knobmenu.files.toml import loads
+
+
+def test_the_starter_has_no_finding() -> None:
+    assert check_design(loads(starter_text())).findings == ()
