@@ -1,14 +1,17 @@
-"""The verdict on a push switch: which debounce tells every press once, and none twice."""
+"""The verdict on a push switch: which debounce reports every press once, and none twice."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 import attrs
 
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.press_run import PressCount, count, press
-from knobmenu.bench.statistics import interval
+from knobmenu.bench.contact import PRESETS
+from knobmenu.bench.filter import break_removed_s, make_removed_s
+from knobmenu.bench.press_run import PressCount, PressRun, count, press
+from knobmenu.bench.statistics import interval, is_tolerated
 
 DEBOUNCES_MS: tuple[int | None, ...] = (None, 0, 1, 2, 5, 10, 20, 50, 100)
 """What is tried: every closing taken for a press, then the project's own timing with these. [ms]"""
@@ -39,9 +42,49 @@ class PressVerdict:
     rows: tuple[PressRow, ...]
     """By debounce, the longest last."""
     right_ms: tuple[int, ...]
-    """The debounces that were tried and err no more than is borne. [ms]"""
-    advice: str
-    """What to write into the design, in plain words."""
+    """The debounces that were tried and err no more than is tolerated. [ms]"""
+    needed_ms: float
+    """What the debounce must outlast: the longest burst that the filter leaves, and the time between samples. [ms]"""
+    advised_ms: int | None
+    """The debounce to take, with a margin above what is needed; None: no debounce that was tried is right. [ms]"""
+
+    @property
+    def shortest_press_ms(self) -> float:
+        """How long a press must last to be reported with the advised debounce. [ms]"""
+        return (self.advised_ms or 0) + self.needed_ms
+
+    @property
+    def advice(self) -> str:
+        """What to write into the design, in plain words."""
+        if self.advised_ms is None:
+            return (
+                "No debounce that was tried reports every press once:"
+                " sample more often, filter the switch, or ask for longer presses."
+            )
+        return (
+            f"Write debounce_ms = {self.advised_ms} under [knob] of the design: bounce and sampling need"
+            f" {self.needed_ms:.3g} ms, and {self.advised_ms - self.needed_ms:.3g} ms are margin, since contacts wear."
+            f" A press must then last {self.shortest_press_ms:.3g} ms to count; the shortest that was tried lasts"
+            f" {self.chain.pressing.shortest_ms:g} ms."
+        )
+
+
+MARGIN = 1.5
+"""How much longer than needed the advised debounce is: contacts get worse with age (common practice). [unitless]"""
+
+
+def needed_ms(chain: Chain) -> float:
+    """Return what the debounce of a chain's switch must outlast. [ms]
+
+    The longest burst of its contact, where its filter does not remove it, and the longest time between two samples.
+    """
+    contact, parts, look = PRESETS[chain.pressing.preset], chain.filter, chain.reader
+    left_ms = 0.0
+    for burst, removed_s in ((contact.on_make, make_removed_s(parts)), (contact.on_break, break_removed_s(parts))):
+        if burst is not None and (not parts.capacitor_f or removed_s * 1000 < burst.longest_ms):
+            left_ms = max(left_ms, burst.longest_ms)
+    between_ms = look.latency_ms + look.service_ms if look.kind == "interrupt" else look.period_ms + look.jitter_ms
+    return left_ms + between_ms + look.held_up[0]
 
 
 def judge_presses(chain: Chain, progress: Callable[[str], None] = lambda words: None) -> PressVerdict:
@@ -56,28 +99,32 @@ def judge_presses(chain: Chain, progress: Callable[[str], None] = lambda words: 
     for seed in range(first, first + chain.judging.seeds):
         progress(f"pressing, {seed - first + 1} of {chain.judging.seeds}")
         done.append(press(chain, seed))
-    rows = []
-    for debounce_ms in DEBOUNCES_MS:
-        if debounce_ms is not None and debounce_ms >= pressing.long_press_ms:
-            continue
-        counts = tuple(count(one, pressing, debounce_ms) for one in done)
-        shares = [one.errors / one.true for one in counts]
-        low, high = interval(shares, sum(one.true for one in counts))
-        rows.append(
-            PressRow(debounce_ms=debounce_ms, counts=counts, error_rate=sum(shares) / len(shares), low=low, high=high)
-        )
-    borne = chain.judging.tolerated_error_rate
-    right = tuple(one.debounce_ms for one in rows if one.debounce_ms is not None and one.error_rate <= borne)
-    return PressVerdict(chain=chain, rows=tuple(rows), right_ms=right, advice=_advise(right))
+    needed = needed_ms(chain)
+    wanted_ms = max(math.ceil(needed * MARGIN), math.floor(needed) + 1)
+    tried = sorted({wanted_ms, *(one for one in DEBOUNCES_MS if one is not None)})
+    rows = [
+        _row(done, chain, debounce_ms)
+        for debounce_ms in (None, *tried)
+        if debounce_ms is None or debounce_ms < pressing.long_press_ms
+    ]
+    right = tuple(one.debounce_ms for one in rows if one.debounce_ms is not None and _is_right(one, chain))
+    # The margin comes first; where presses are too short for it, as much of it as they leave.
+    above = [one for one in right if one > needed]
+    advised = wanted_ms if wanted_ms in right else max((one for one in above if one < wanted_ms), default=None)
+    if advised is None:
+        advised = min(above, default=None)
+    return PressVerdict(chain=chain, rows=tuple(rows), right_ms=right, needed_ms=needed, advised_ms=advised)
 
 
-def _advise(right: tuple[int, ...]) -> str:
-    if not right:
-        return (
-            "No debounce that was tried tells every press once:"
-            " look more often, filter the switch, or ask for longer presses."
-        )
-    # Contacts get worse with age, so twice the shortest one that will do, if that still does.
-    taken = next((one for one in right if one >= 2 * right[0]), right[-1])
-    span = f"{right[0]} to {right[-1]} ms" if len(right) > 1 else f"{right[0]} ms"
-    return f"Presses are told right with a debounce of {span}; write debounce_ms = {taken} under [knob] of the design."
+def _row(done: list[PressRun], chain: Chain, debounce_ms: int | None) -> PressRow:
+    counts = tuple(count(one, chain.pressing, debounce_ms) for one in done)
+    rates = [one.errors / one.true for one in counts]
+    low, high = interval(rates, sum(one.true for one in counts))
+    return PressRow(
+        debounce_ms=debounce_ms, counts=counts, error_rate=math.fsum(rates) / len(rates), low=low, high=high
+    )
+
+
+def _is_right(row: PressRow, chain: Chain) -> bool:
+    errors, true = sum(one.errors for one in row.counts), sum(one.true for one in row.counts)
+    return is_tolerated(errors, true, chain.judging.tolerated_error_rate)

@@ -319,8 +319,8 @@ def test_the_filter_is_said_in_numbers_at_once_while_the_verdict_is_still_the_ol
 
 def test_what_debouncing_the_switch_needs_is_said_where_there_is_room() -> None:
     presses = judge_presses(attrs.evolve(CLEAN, judging=attrs.evolve(CLEAN.judging, seeds=2)))
-    assert presses.advice in plain_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 200, 7))
-    assert presses.advice not in plain_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 200, 2))
+    assert presses.advice in plain_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 300, 7))
+    assert presses.advice not in plain_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 300, 2))
 
 
 # A trial.

@@ -145,6 +145,9 @@ def presses_json(found: PressVerdict) -> dict[str, object]:
     return {
         "rows": [_pressed(row) for row in found.rows],
         "right_ms": list(found.right_ms),
+        "needed_ms": found.needed_ms,
+        "advised_ms": found.advised_ms,
+        "shortest_press_ms": None if found.advised_ms is None else found.shortest_press_ms,
         "advice": found.advice,
     }
 
