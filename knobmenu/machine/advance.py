@@ -82,11 +82,12 @@ def advance_all(design: Design, state: State, events: Iterable[Event]) -> tuple[
 
 def next_due_ms(design: Design, state: State) -> int | None:
     """Return when something happens by time alone, or None where nothing will. [ms since power-on]"""
-    idle_ms = idle_due_ms(design, state)
+    # Most designs at most moments wait for one of the two or for nothing; every event asks.
+    idle_ms = idle_due_ms(design, state) if design.idle.after_ms else None
+    if not state.unsaved:
+        return idle_ms
     save_ms = save_due_ms(design, state)
-    if save_ms is None or idle_ms is None:
-        return idle_ms if save_ms is None else save_ms
-    return min(idle_ms, save_ms)
+    return save_ms if idle_ms is None or save_ms is None else min(idle_ms, save_ms)
 
 
 def idle_event(design: Design, state: State) -> Wait | None:

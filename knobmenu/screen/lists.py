@@ -53,6 +53,39 @@ class ListView(NamedTuple):
     """Whether the list goes on below them."""
 
 
+class ListSources(NamedTuple):
+    """What the screen of a list depends on, where no condition of its menu has a say."""
+
+    conditional: bool
+    """Whether conditions decide what is shown or enabled, so that the view has to be gathered each time."""
+    positions: tuple[int, ...] = ()
+    """The positions of the settings whose values are shown."""
+    readouts: tuple[int, ...] = ()
+    """The positions of the readouts whose values are shown, among the readouts."""
+
+
+def list_sources(design: Design, place: Place, rows: int) -> ListSources:
+    """Find out what the screen of an open menu depends on besides its place.
+
+    Args:
+        design: The device's design.
+        place: The menu, and the entry that is selected in it.
+        rows: Rows of the display.
+    """
+    index = design.index
+    if place.entry < 0 or place.menu in index.conditional or any(index.enabled[place.menu]):
+        return ListSources(True)
+    entries = _neighbours(len(index.menus[place.menu].entries), place.entry, _entry_rows(rows))
+    targets = [index.menus[place.menu].entries[entry].target for entry in entries]
+    positions = [index.positions[target] for target in targets if target in index.positions]
+    settings = len(design.settings)
+    return ListSources(
+        False,
+        tuple([position for position in positions if position < settings]),
+        tuple([position - settings for position in positions if position >= settings]),
+    )
+
+
 def list_view(design: Design, state: State, rows: int) -> ListView:
     """Gather what the screen of the open menu depends on.
 
@@ -64,7 +97,7 @@ def list_view(design: Design, state: State, rows: int) -> ListView:
     place = state.path[-1]
     if place.entry < 0:
         return ListView(place.menu, -1, (), False, False)
-    entries = window(design, state, place, rows if rows < 3 else rows - 1)
+    entries = window(design, state, place, _entry_rows(rows))
     views = tuple([entry_view(design, state, place.menu, entry) for entry in entries])
     if rows < 3:
         return ListView(place.menu, place.entry, views, False, False)
@@ -140,12 +173,21 @@ def window(design: Design, state: State, place: Place, size: int) -> Sequence[in
         Entries in their order, the selected one among them; fewer than `size` only if the list has fewer.
     """
     if place.menu not in design.index.conditional:
-        count = len(design.index.menus[place.menu].entries)
-        first = max(min(place.entry - (size - 1) // 2, count - size), 0)
-        return range(first, min(first + size, count))
+        return _neighbours(len(design.index.menus[place.menu].entries), place.entry, size)
     after = _following(design, state, place, 1, size - 1)
     before = _following(design, state, place, -1, max((size - 1) // 2, size - 1 - len(after)))
     return [*reversed(before), place.entry, *after[: size - 1 - len(before)]]
+
+
+def _entry_rows(rows: int) -> int:
+    """Return how many rows of a display show entries; from three on the first one is the title."""
+    return rows if rows < 3 else rows - 1
+
+
+def _neighbours(count: int, entry: int, size: int) -> range:
+    """Choose the entries that are shown of a list in which none is hidden."""
+    first = max(min(entry - (size - 1) // 2, count - size), 0)
+    return range(first, min(first + size, count))
 
 
 def _following(design: Design, state: State, place: Place, direction: int, most: int) -> list[int]:

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING, assert_never
 
 import attrs
 
-from knobmenu.machine.state import Asking, Editing, Holding, State, language_of, value_of
-from knobmenu.machine.values import Value
+from knobmenu.machine.state import Asking, Editing, Holding, Place, State, language_of, value_of
+from knobmenu.machine.values import Value, at
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.editor import editor_screen
 from knobmenu.screen.face import Face, face_of
 from knobmenu.screen.home import home_keys, home_screen
-from knobmenu.screen.lists import ListView, list_screen, list_view
+from knobmenu.screen.lists import ListView, list_screen, list_sources, list_view
 from knobmenu.screen.panel import CellPanel
 from knobmenu.screen.question import hold_screen, question_screen, unasked_cautions
 from knobmenu.screen.segment_layout import (
@@ -52,13 +52,31 @@ def render(design: Design, state: State) -> Screen:
         case Holding(target):
             return face.recall(("holding", target), lambda: _hold(face, target))
         case None if state.path:
-            view = list_view(design, state, face.panel.rows)
-            return face.recall(("list", view), lambda: _with_cautions(face, state, _list(face, view)))
+            return _open_list(face, state, state.path[-1])
         case None:
             values = tuple([value_of(design, state, key) for key in home_keys(face)])
             return face.recall(("home", values), lambda: _with_cautions(face, state, _home(face, values)))
         case _:
             assert_never(focus)
+
+
+def _open_list(face: Face, state: State, place: Place) -> Screen:
+    """Show the menu that is open. Where no condition has a say, its place and the values that it shows are enough."""
+    sources = face.recall(("sources", place), lambda: list_sources(face.design, place, face.panel.rows))
+    if sources.conditional:
+        view = list_view(face.design, state, face.panel.rows)
+        return face.recall(("list", view), lambda: _compose_list(face, state, view))
+    values, reports = state.values, state.reports
+    shown = tuple([at(values, position) for position in sources.positions])
+    reported = tuple([reports[position] for position in sources.readouts]) if sources.readouts else ()
+    return face.recall(
+        ("list", place, shown, reported),
+        lambda: _compose_list(face, state, list_view(face.design, state, face.panel.rows)),
+    )
+
+
+def _compose_list(face: Face, state: State, view: ListView) -> Screen:
+    return _with_cautions(face, state, _list(face, view))
 
 
 def _with_cautions(face: Face, state: State, screen: Screen) -> Screen:
