@@ -6,7 +6,7 @@ import argparse
 import sys
 import time
 
-from knobmenu.cli.parsing import Parser
+from knobmenu.cli.parsing import Parser, file_name
 
 WARNINGS = 3
 """Exit code: the worst open finding is a warning."""
@@ -43,7 +43,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("design", metavar="DESIGN", nargs="?", help="a design file")
+    parser.add_argument("design", metavar="DESIGN", type=file_name, nargs="?", help="a design file")
     how = parser.add_mutually_exclusive_group()
     how.add_argument("--json", action="store_true", help="print JSON")
     how.add_argument("--sarif", action="store_true", help="print SARIF 2.1.0, for code hosts")
@@ -52,15 +52,16 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Check a design; return the exit code."""
-    import json
     from importlib.metadata import version
 
     from knobmenu.analysis.check import check_design
     from knobmenu.analysis.check.findings import Severity
     from knobmenu.analysis.check.sarif import sarif_log
     from knobmenu.analysis.check.words import report_data, report_words, rules_words
+    from knobmenu.cli.streams import print_json
     from knobmenu.errors import DesignError, Problem
-    from knobmenu.files.disk import load
+    from knobmenu.files.disk import read_design
+    from knobmenu.files.opening import read_bytes
     from knobmenu.files.places import line_finder
 
     if options.rules:
@@ -69,12 +70,14 @@ def run(options: argparse.Namespace) -> int:
     if options.design is None:
         raise DesignError([Problem("", "no design file", "the name of a design file")])
     bar = _Bar()
-    report = check_design(load(options.design), bar.show)
-    line_of = line_finder(options.design)
+    # Once: a pipe cannot be read twice.
+    content = read_bytes(options.design)
+    report = check_design(read_design(content, options.design), bar.show)
+    line_of = line_finder(content, options.design)
     if options.json:
-        print(json.dumps(report_data(report, options.design, line_of), ensure_ascii=False, indent=2))
+        print_json(report_data(report, options.design, line_of))
     elif options.sarif:
-        print(json.dumps(sarif_log(report, options.design, line_of, version("knobmenu")), ensure_ascii=False, indent=2))
+        print_json(sarif_log(report, options.design, line_of, version("knobmenu")))
     else:
         print(report_words(report, options.design, line_of))
     if report.open(Severity.ERROR):

@@ -6,6 +6,8 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
+from knobmenu.cli.parsing import file_name
+from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
     from knobmenu.analysis.compare.report import Comparison
@@ -29,28 +31,28 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("old", metavar="OLD", help="the design before")
-    parser.add_argument("new", metavar="NEW", help="the design after")
-    parser.add_argument("--profile", metavar="FILE", help="how both are used; without it everything alike")
+    parser.add_argument("old", metavar="OLD", type=file_name, help="the design before")
+    parser.add_argument("new", metavar="NEW", type=file_name, help="the design after")
+    parser.add_argument(
+        "--profile", metavar="FILE", type=file_name, help="how both are used; without it everything alike"
+    )
     parser.add_argument("--json", action="store_true", help="print JSON")
-    parser.add_argument("--html", metavar="FILE", help="write one HTML file")
+    parser.add_argument("--html", metavar="FILE", type=file_name, help="write one HTML file")
     add_overwrite(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Compare two designs; return the exit code."""
     from knobmenu.analysis.compare.report import compare_designs, comparison_page, plain_comparison
-    from knobmenu.analysis.cost.profile import load_profile
+    from knobmenu.cli.inputs import read_use
     from knobmenu.cli.outputs import write_file
     from knobmenu.files.disk import load
 
     old, new = load(options.old), load(options.new)
-    profile = load_profile(options.profile, new) if options.profile else None
+    profile = read_use(options.profile, new)
     found = compare_designs(old, new, profile)
     if options.json:
-        import json
-
-        print(json.dumps(plain_comparison(found), ensure_ascii=False, indent=2))
+        print_json(plain_comparison(found))
     else:
         _print_words(found)
     if options.html:

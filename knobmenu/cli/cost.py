@@ -6,7 +6,8 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser
+from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
     from knobmenu.analysis.cost.report import Cost, Report
@@ -41,33 +42,36 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("design", metavar="DESIGN", help="a design file")
-    parser.add_argument("--profile", metavar="FILE", help="how the device is used; without it everything alike")
-    parser.add_argument("--operators", metavar="FILE", help="how long gestures take, instead of the published values")
+    parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file")
+    parser.add_argument(
+        "--profile", metavar="FILE", type=file_name, help="how the device is used; without it everything alike"
+    )
+    parser.add_argument(
+        "--operators", metavar="FILE", type=file_name, help="how long gestures take, instead of the published values"
+    )
     parser.add_argument("--to", metavar="KEY", help="print the least way to one setting or action, as a trace")
     parser.add_argument("--value", metavar="VALUE", help="with --to: until the setting is kept at this value")
     parser.add_argument("--values", metavar="KEY", help="print what each value of a setting costs")
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
-    parser.add_argument("--html", metavar="FILE", help="write one HTML file with tables and pictures")
-    parser.add_argument("--plot", metavar="FILE", help="draw the menu with its costs, as .svg or .png")
+    parser.add_argument("--html", metavar="FILE", type=file_name, help="write one HTML file with tables and pictures")
+    parser.add_argument("--plot", metavar="FILE", type=file_name, help="draw the menu with its costs, as .svg or .png")
     add_overwrite(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Count the costs; return the exit code."""
-    from knobmenu.analysis.cost.operators import load_operators
     from knobmenu.analysis.cost.page import cost_page
     from knobmenu.analysis.cost.picture import heat_picture
-    from knobmenu.analysis.cost.profile import load_profile
     from knobmenu.analysis.cost.report import report_costs
+    from knobmenu.cli.inputs import read_gestures, read_use
     from knobmenu.cli.outputs import check_picture, clear_progress, progress_bar, write_file
     from knobmenu.files.disk import load
     from knobmenu.files.pictures import picture_bytes
 
     check_picture(options.plot)
     design = load(options.design)
-    operators = load_operators(options.operators) if options.operators else None
-    profile = load_profile(options.profile, design) if options.profile else None
+    operators = read_gestures(options.operators)
+    profile = read_use(options.profile, design)
     if options.to:
         return _print_way(options, design, operators)
     report = report_costs(design, profile=profile, operators=operators, progress=progress_bar("counting"))
@@ -88,11 +92,9 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _print_json(report: Report) -> None:
-    import json
-
     from knobmenu.analysis.cost.plain import plain_report
 
-    print(json.dumps(plain_report(report), ensure_ascii=False, indent=2))
+    print_json(plain_report(report))
 
 
 def _print_words(report: Report) -> None:
@@ -148,9 +150,7 @@ def _print_values(options: argparse.Namespace, report: Report) -> None:
             [Problem("--values", f'"{options.values}"', f"a setting with values: {one_of(counted)}", advice)]
         )
     if options.json:
-        import json
-
-        print(json.dumps(plain_values(values), indent=2))
+        print_json(plain_values(values))
         return
 
     def words(way: Way | None) -> str:
@@ -213,9 +213,7 @@ def _print_route(options: argparse.Namespace, route: Route) -> None:
     from knobmenu.analysis.cost.plain import plain_route
 
     if options.json:
-        import json
-
-        print(json.dumps(plain_route(route), indent=2))
+        print_json(plain_route(route))
         return
     print(f"# {route.tally.gestures} gestures: {tally_words(route.tally)}")
     print(f"# about {route.seconds.typical:.1f} s ({seconds_words(route.seconds)})")

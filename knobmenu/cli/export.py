@@ -7,7 +7,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser
+from knobmenu.cli.parsing import Parser, file_name
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -36,20 +36,23 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("design", metavar="DESIGN", help="a design file, or a spec")
+    parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file, or a spec")
     parser.add_argument("--to", required=True, choices=("spec", "design"), help="what to write")
-    parser.add_argument("-o", "--output", metavar="FILE", help="the file to write, instead of standard output")
+    parser.add_argument(
+        "-o", "--output", metavar="FILE", type=file_name, help="the file to write, instead of standard output"
+    )
     add_overwrite(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Write the export; return the exit code."""
     from knobmenu.cli.outputs import write_file
+    from knobmenu.cli.streams import print_document
 
     design = _design(options.design)
     text = _exported(design, options.to)
     if options.output is None:
-        sys.stdout.write(text)
+        print_document(text)
         return 0
     write_file(options.output, text, options.overwrite, (options.design,))
     hazards = sum(bool(part.hazard) for part in (*design.settings, *design.actions))

@@ -8,14 +8,15 @@ A command's own imports happen when it runs, so that ``--help`` is as quick as t
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
 from keyword import iskeyword
 from typing import Protocol, cast
 
+from knobmenu.cli import streams
 from knobmenu.cli.parsing import Parser
+from knobmenu.errors import KnobmenuError
 
 COMMANDS = ("try", "new", "play", "check", "cost", "order", "compare", "export", "bench")
 """The commands, in the order of the job; each is a module of this package."""
@@ -80,36 +81,32 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns:
         The exit code.
     """
+    try:
+        with streams.gated():
+            return _run(arguments)
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except KnobmenuError as error:
+        streams.complain(str(error))
+    except BrokenPipeError:
+        # Whatever read our output has ended: there is nobody to tell.
+        pass
+    except OSError as error:
+        streams.complain(streams.complaint(error))
+    return WRONG_INPUT
+
+
+def _run(arguments: Sequence[str] | None) -> int:
     whole = parser()
     options = whole.parse_args(arguments)
     if options.command is None and not options.version and not options.completion:
         whole.print_help(sys.stderr)
         return 2
-    try:
-        code = _chosen(whole, options)
-        sys.stdout.flush()
-    except KeyboardInterrupt:
-        return INTERRUPTED
-    except BrokenPipeError:
-        # Whatever read our output has ended; what is still buffered has nowhere to go.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return WRONG_INPUT
-    return code
-
-
-def _chosen(whole: argparse.ArgumentParser, options: argparse.Namespace) -> int:
     if options.version:
         return _print_version()
     if options.completion:
         return _print_completion(whole, options.completion)
-
-    from knobmenu.errors import KnobmenuError
-
-    try:
-        return _module(options.command).run(options)
-    except KnobmenuError as error:
-        print(error, file=sys.stderr)
-        return WRONG_INPUT
+    return _module(options.command).run(options)
 
 
 def _print_version() -> int:
@@ -122,5 +119,5 @@ def _print_version() -> int:
 def _print_completion(whole: argparse.ArgumentParser, shell: str) -> int:
     import shtab
 
-    print(shtab.complete(whole, shell))
+    streams.print_document(shtab.complete(whole, shell) + "\n")
     return 0

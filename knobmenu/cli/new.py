@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from knobmenu.cli.parsing import Parser
+from knobmenu.cli.parsing import Parser, file_name
 
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
@@ -17,7 +17,10 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument(
-        "file", metavar="FILE", help="the file to write, TOML or JSON by its ending; it must not exist yet"
+        "file",
+        metavar="FILE",
+        type=file_name,
+        help="the file to write, TOML or JSON by its ending; it must not exist yet",
     )
 
 

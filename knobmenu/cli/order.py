@@ -6,6 +6,8 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
+from knobmenu.cli.parsing import file_name
+from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
     from knobmenu.analysis.cost.profile import Profile
@@ -35,8 +37,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     add = parser.add_argument
-    add("design", metavar="DESIGN", help="a design file")
-    add("--profile", metavar="FILE", help="how the device is used; without it everything alike")
+    add("design", metavar="DESIGN", type=file_name, help="a design file")
+    add("--profile", metavar="FILE", type=file_name, help="how the device is used; without it everything alike")
     add("--menu", metavar="KEY", action="append", help="order this menu; may be given again; without it all menus")
     add("--pin", metavar="KEYS", default="", help="entries that stay where they are, with commas between them")
     add("--first", metavar="KEYS", default="", help="entries that stand at the top, in this order")
@@ -47,28 +49,38 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     add("--groups", metavar="N", type=int, default=7, help="with --group: most entries afterwards (7)")
     add("--longest", metavar="N", type=int, default=9, help="with --group: most entries of a submenu (9)")
     add("--json", action="store_true", help="print JSON")
-    add("--html", metavar="FILE", help="write one HTML file")
-    add("-o", "--output", metavar="FILE", help="write the design with the better orders; comments are kept")
+    add("--html", metavar="FILE", type=file_name, help="write one HTML file")
+    add(
+        "-o",
+        "--output",
+        metavar="FILE",
+        type=file_name,
+        help="write the design with the better orders; comments are kept",
+    )
     add_overwrite(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Find better orders; return the exit code."""
-    from knobmenu.analysis.cost.profile import even_profile, load_profile
-    from knobmenu.files.disk import load
+    from knobmenu.analysis.cost.profile import even_profile
+    from knobmenu.cli.inputs import read_use
+    from knobmenu.files.disk import read_design
+    from knobmenu.files.opening import read_bytes
 
-    design = load(options.design)
-    profile = load_profile(options.profile, design) if options.profile else even_profile(design)
+    # Once: a pipe cannot be read twice.
+    content = read_bytes(options.design)
+    design = read_design(content, options.design)
+    profile = read_use(options.profile, design) or even_profile(design)
     if options.group:
-        return _group(options, design, profile)
-    return _order(options, design, profile)
+        return _group(options, content, design, profile)
+    return _order(options, content, design, profile)
 
 
 def _keys(words: str) -> tuple[str, ...]:
     return tuple(word.strip() for word in words.split(",") if word.strip())
 
 
-def _order(options: argparse.Namespace, design: Design, profile: Profile) -> int:
+def _order(options: argparse.Namespace, content: bytes, design: Design, profile: Profile) -> int:
     from knobmenu.analysis.cost.report import report_costs
     from knobmenu.analysis.order.menus import OrderRules, order_menus, reorder
     from knobmenu.analysis.order.report import order_page, plain_orders
@@ -87,9 +99,7 @@ def _order(options: argparse.Namespace, design: Design, profile: Profile) -> int
     better = reorder(design, orders)
     before, after = report_costs(design, profile=profile), report_costs(better, profile=profile)
     if options.json:
-        import json
-
-        print(json.dumps(plain_orders(design, orders, before, after), indent=2))
+        print_json(plain_orders(design, orders, before, after))
     else:
         from knobmenu.analysis.order.report import verdict
 
@@ -97,7 +107,7 @@ def _order(options: argparse.Namespace, design: Design, profile: Profile) -> int
     if options.html:
         page = order_page(design, orders, before, after)
         write_file(options.html, page, options.overwrite, (options.design, options.profile))
-    _write(options, better)
+    _write(options, content, better)
     return 0
 
 
@@ -116,7 +126,7 @@ def _print_orders(design: Design, orders: tuple[MenuOrder, ...], verdict: list[s
             print(textwrap.fill(names, 78, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False))
 
 
-def _group(options: argparse.Namespace, design: Design, profile: Profile) -> int:
+def _group(options: argparse.Namespace, content: bytes, design: Design, profile: Profile) -> int:
     from knobmenu.analysis.cost.report import report_costs
     from knobmenu.analysis.order.grouping import group_menu
     from knobmenu.analysis.order.menus import usage_of
@@ -126,10 +136,8 @@ def _group(options: argparse.Namespace, design: Design, profile: Profile) -> int
     before, after = report_costs(design, profile=profile), report_costs(grouped, profile=profile)
     menu = grouped.index.menus[options.group]
     if options.json:
-        import json
-
         entries = [entry.target for entry in menu.entries]
-        print(json.dumps({"format": 1, "menu": options.group, "entries": entries, "starts": found.starts}, indent=2))
+        print_json({"format": 1, "menu": options.group, "entries": entries, "starts": found.starts})
     else:
         print(f"A use takes {after.expected:.2f} gestures instead of {before.expected:.2f}.")
         for entry in menu.entries:
@@ -137,16 +145,16 @@ def _group(options: argparse.Namespace, design: Design, profile: Profile) -> int
             new = inside is not None and entry.target not in design.index.menus
             names = ": " + ", ".join(item.target for item in inside.entries) if inside is not None and new else ""
             print(f"  {entry.target}{names}")
-    _write(options, grouped)
+    _write(options, content, grouped)
     return 0
 
 
-def _write(options: argparse.Namespace, design: Design) -> None:
+def _write(options: argparse.Namespace, content: bytes, design: Design) -> None:
     if not options.output:
         return
     from knobmenu.cli.outputs import write_file
-    from knobmenu.files.opening import read_text
+    from knobmenu.files.opening import text_of
     from knobmenu.files.rewriting import updated
 
-    text = updated(read_text(options.design), design, options.design)
+    text = updated(text_of(content), design, options.design)
     write_file(options.output, text, options.overwrite, (options.design, options.profile))

@@ -3,8 +3,22 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Sequence
 from typing import Any
+
+
+def file_name(word: str) -> str:
+    """Return the name of a file as a command line gives it, with `~` and `~user` followed.
+
+    Raises:
+        FileError: It is empty, or no file can have it.
+    """
+    if word[:1] not in ("", "~") and "\0" not in word:
+        return word
+    from knobmenu.files.output import expand
+
+    return str(expand(word))
 
 
 class Parser(argparse.ArgumentParser):
@@ -30,6 +44,13 @@ class Parser(argparse.ArgumentParser):
         if unknown and self._commands is None:
             self.error(f"unrecognized arguments: {' '.join(unknown)}")
         return options, unknown
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        """Write help where its failure shows; `argparse` drops what standard output does not take."""
+        if message and file is sys.stdout:
+            file.write(message)
+        else:
+            super()._print_message(message, file)
 
     def _with_default(self, words: Sequence[str]) -> list[str]:
         if words and (words[0] in ("-h", "--help") or words[0] in self._commands.choices):

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser
+from knobmenu.cli.parsing import Parser, file_name
 
 if TYPE_CHECKING:
     from knobmenu.device import Device
@@ -31,9 +30,9 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("design", metavar="DESIGN", help="a design file")
+    parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file")
     parser.add_argument("trace", metavar="TRACE", nargs="?", help="the trace as words; - reads it from standard input")
-    parser.add_argument("--file", metavar="FILE", help="read the trace from a file")
+    parser.add_argument("--file", metavar="FILE", type=file_name, help="read the trace from a file")
     parser.add_argument("--json", action="store_true", help="print one JSON object a line")
 
 
@@ -54,6 +53,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _trace(options: argparse.Namespace) -> str:
+    from knobmenu.cli.streams import read_input
     from knobmenu.errors import TraceError
     from knobmenu.files.opening import read_text
 
@@ -61,7 +61,7 @@ def _trace(options: argparse.Namespace) -> str:
         got = "neither TRACE nor --file" if options.trace is None else "both TRACE and --file"
         raise TraceError(f"trace: expected one of TRACE and --file, got {got}")
     if options.trace == "-":
-        return sys.stdin.read()
+        return read_input("a trace")
     if options.file is None:
         return str(options.trace)
     return read_text(options.file, "a trace")
@@ -79,8 +79,7 @@ def _say_words(device: Device) -> None:
 
 
 def _say_json(device: Device) -> None:
-    import json
-
+    from knobmenu.cli.streams import print_json
     from knobmenu.session.plain import moment_to_plain
 
-    print(json.dumps(moment_to_plain(device.design, device.present, device.screen), ensure_ascii=False))
+    print_json(moment_to_plain(device.design, device.present, device.screen), indent=None)

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser
+from knobmenu.cli.parsing import Parser, file_name
 
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain
@@ -41,7 +41,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("designs", metavar="DESIGN", nargs="*", help="a design file, or two to compare")
+    parser.add_argument("designs", metavar="DESIGN", type=file_name, nargs="*", help="a design file, or two to compare")
     parser.add_argument(
         "--plain",
         action="store_true",
@@ -56,6 +56,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     encoder.add_argument(
         "--chain",
         metavar="FILE",
+        type=file_name,
         help="begin with a simulated encoder whose signal chain is in a TOML file (see knobmenu bench show)",
     )
     parser.add_argument("--look", choices=LOOKS, help="the colours to begin with; by default what suits the terminal")
@@ -97,7 +98,7 @@ def _chain(options: argparse.Namespace, knob: Knob) -> NamedChain | None:
     if not (options.simulated or options.chain):
         return None
     from knobmenu.bench.simulated import first_try
-    from knobmenu.cli.chains import read_chain
+    from knobmenu.cli.inputs import read_chain
 
     return read_chain(options.chain) if options.chain else first_try(knob)
 
@@ -105,6 +106,7 @@ def _chain(options: argparse.Namespace, knob: Knob) -> NamedChain | None:
 def _plain(variants: Sequence[Variant], chain: NamedChain | None) -> int:
     """Try the designs line by line, from standard input."""
     gc.enable()
+    from knobmenu.cli.streams import input_lines
     from knobmenu.terminal.line_mode import converse
 
     def say(line: str) -> None:
@@ -115,7 +117,7 @@ def _plain(variants: Sequence[Variant], chain: NamedChain | None) -> int:
 
     paths = [str(variant.path) if variant.path else None for variant in variants]
     designs = [variant.design for variant in variants]
-    fine = converse(designs, paths, sys.stdin, say, prompt if sys.stdin.isatty() else None, chain)
+    fine = converse(designs, paths, input_lines(), say, prompt if sys.stdin.isatty() else None, chain)
     return 0 if fine else 1
 
 

@@ -5,18 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from knobmenu.errors import DesignError
-from knobmenu.files.opening import StrPath, read_text
+from knobmenu.files.opening import StrPath, text_of
 from knobmenu.files.spans import lines
 
 
-def line_finder(path: StrPath) -> Callable[[str], int]:
+def line_finder(content: bytes, path: StrPath) -> Callable[[str], int]:
     """Return a function from a path inside a design to its line in the file, counted from 1.
 
     A path that the file does not write stands where the nearest part around it does. It is 0 where no line can be
     given: for the design as a whole, and for a file that is not TOML.
+
+    Args:
+        content: What the file holds.
+        path: Its name.
     """
     try:
-        where = lines(read_text(path)) if not str(path).lower().endswith(".json") else {}
+        where = lines(text_of(content)) if not str(path).lower().endswith(".json") else {}
     except (DesignError, RecursionError):
         where = {}
 

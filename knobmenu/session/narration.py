@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from unicodedata import category, combining, east_asian_width
+
 from knobmenu.design.hardware import Lamp
 from knobmenu.design.whole import Design
 from knobmenu.events import Event, HeldTurn, LongPress, Press, Report, Turn
@@ -93,18 +95,30 @@ def sound_words(sound: Sound) -> str:
     return f"{sound.answers.replace('_', ' ')}, {sound.pitch_hz} Hz for {sound.length_ms} ms"
 
 
+def _columns(text: str) -> int:
+    """Return how wide a text is in a terminal, where East Asian wide characters take two columns. [columns]"""
+    if text.isascii():
+        return len(text)
+    return sum(
+        2 if east_asian_width(one) in "WF" else 0 if combining(one) or category(one) in ("Cf", "Me") else 1
+        for one in text
+    )
+
+
 def draw_box(screen: Screen) -> tuple[str, ...]:
     """Draw a screen in a frame; a row with blinking cells has them marked with ``^`` below it."""
-    width = max(map(len, screen.rows))
+    width = max(map(_columns, screen.rows))
     lines = ["┌" + "─" * width + "┐"]
     for number, row in enumerate(screen.rows):
-        lines.append("│" + row.ljust(width) + "│")
-        marks = [" "] * width
+        lines.append("│" + row + " " * (width - _columns(row)) + "│")
+        marks = [" "] * len(row)
         for span in screen.blinking:
             if span.row == number:
                 marks[span.start : span.stop] = "^" * (span.stop - span.start)
         for cell in screen.points if number == 0 else ():
             marks[cell] = "."
         if "".join(marks).strip():
-            lines.append("┊" + "".join(marks) + "┊")
+            # A mark is as wide in a terminal as the character above it.
+            wide = "".join(mark * _columns(character) for mark, character in zip(marks, row, strict=True))
+            lines.append("┊" + wide + " " * (width - len(wide)) + "┊")
     return (*lines, "└" + "─" * width + "┘")

@@ -275,7 +275,7 @@ def test_a_walk_is_piped_through_the_chain_of_a_file(
 ) -> None:
     path = tmp_path / "mine.toml"
     path.write_text('[contact]\npreset = "clean"\n[reader]\nkind = "interrupt"\n', encoding="utf-8")
-    monkeypatch.setattr(sys, "stdin", io.StringIO("2 -1\n"))
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(b"2 -1\n")))
     assert main(["try", "--plain", "--chain", str(path)]) == 0
     told = capsys.readouterr().out
     assert "Turns go through a simulated encoder, mine.toml." in told

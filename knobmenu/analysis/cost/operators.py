@@ -6,7 +6,6 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from functools import cache
 from importlib.resources import files
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, assert_never
 
 import attrs
@@ -119,18 +118,6 @@ def published_operators() -> Operators:
     """Read the operators that come with the package."""
     text = files("knobmenu.analysis.cost").joinpath("operators.toml").read_text(encoding="utf-8")
     return read_operators(text, "operators.toml")
-
-
-def load_operators(path: str) -> Operators:
-    """Read operators from a file.
-
-    Raises:
-        DesignError: The file cannot be read, or is not a file of operators.
-    """
-    try:
-        return read_operators(Path(path).read_text(encoding="utf-8"), path)
-    except (OSError, UnicodeDecodeError) as error:
-        raise DesignError([Problem("", str(error), "a file of operators in UTF-8", file=path)]) from None
 
 
 def read_operators(text: str, file: str = "") -> Operators:

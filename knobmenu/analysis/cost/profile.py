@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import attrs
@@ -48,18 +47,6 @@ class Profile:
 def even_profile(design: Design) -> Profile:
     """Return the profile in which every setting and action is used alike, and people leave by a back entry."""
     return Profile(dict.fromkeys((part.key for part in (*design.settings, *design.actions)), 1.0))
-
-
-def load_profile(path: str, design: Design) -> Profile:
-    """Read a profile from a file.
-
-    Raises:
-        DesignError: The file cannot be read, or is not a profile of this design.
-    """
-    try:
-        return read_profile(Path(path).read_text(encoding="utf-8"), design, path)
-    except (OSError, UnicodeDecodeError) as error:
-        raise DesignError([Problem("", str(error), "a use profile in UTF-8", file=path)]) from None
 
 
 def read_profile(text: str, design: Design, file: str = "") -> Profile:

@@ -64,7 +64,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
 def run(options: argparse.Namespace) -> int:
     """Load the chain and answer the question; return the exit code."""
     from knobmenu.bench.chain import Chain
-    from knobmenu.cli.chains import read_chain
+    from knobmenu.cli.inputs import read_chain
 
     chain = read_chain(options.chain).chain if options.chain else Chain()
     return _module(options.question).run(chain, options)

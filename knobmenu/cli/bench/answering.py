@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 
+from knobmenu.cli.parsing import file_name
 from knobmenu.errors import KnobmenuError
 
 
 def add_chain(parser: argparse.ArgumentParser) -> None:
     """Add the argument for a chain's file."""
-    parser.add_argument("chain", metavar="CHAIN", nargs="?", help="a chain's TOML file; the built-in one if not given")
+    parser.add_argument(
+        "chain", metavar="CHAIN", type=file_name, nargs="?", help="a chain's TOML file; the built-in one if not given"
+    )
 
 
 def add_json(parser: argparse._ActionsContainer) -> None:
     """Add the option for JSON."""
     parser.add_argument("--json", action="store_true", help="print JSON instead of a table")
-
-
-def print_json(plain: object) -> None:
-    """Print plain data as JSON."""
-    print(json.dumps(plain, indent=2))
 
 
 def refusal(path: str, found: str, expected: str, advice: str = "") -> KnobmenuError:

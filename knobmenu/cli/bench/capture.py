@@ -7,8 +7,9 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain, add_json, print_json, refusal, show_progress
-from knobmenu.cli.parsing import Parser
+from knobmenu.cli.bench.answering import add_chain, add_json, refusal, show_progress
+from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.streams import print_document, print_json
 from knobmenu.errors import printable
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
     parser = commands.add_parser("capture", help="measure a capture of a real knob, and send it through the chain")
-    parser.add_argument("capture", metavar="FILE", help="a VCD or CSV file of a logic analyser")
+    parser.add_argument("capture", metavar="FILE", type=file_name, help="a VCD or CSV file of a logic analyser")
     add_chain(parser)
     parser.add_argument("--pins", nargs=2, metavar=("A", "B"), help="the capture's phases; found out if not given")
     parser.add_argument(
@@ -69,7 +70,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
         show_progress("")
     if options.show:
         print(captures.format_doubts(measured), end="", file=sys.stderr)
-        print(toml_text(_captured_chain(chain, measured, path.name)), end="")
+        print_document(toml_text(_captured_chain(chain, measured, path.name)))
     elif options.json:
         print_json(captures.format_json(measured, done))
     else:

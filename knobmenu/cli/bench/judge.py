@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain, add_json, print_json, refusal, show_progress
+from knobmenu.cli.bench.answering import add_chain, add_json, refusal, show_progress
 from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
-from knobmenu.cli.parsing import Parser
+from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
     from knobmenu.bench.chain import Chain
@@ -19,10 +20,10 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
     parser = commands.add_parser("judge", help="up to which speed does it count right? (the default)")
     add_chain(parser)
-    parser.add_argument("--plot", metavar="FILE", help="draw one run as .svg or .png")
+    parser.add_argument("--plot", metavar="FILE", type=file_name, help="draw one run as .svg or .png")
     parser.add_argument("--from-ms", type=float, metavar="MS", help="where the picture begins")
     parser.add_argument("--to-ms", type=float, metavar="MS", help="where it ends")
-    parser.add_argument("--vcd", metavar="FILE", help="write one run's pins as a value change dump")
+    parser.add_argument("--vcd", metavar="FILE", type=file_name, help="write one run's pins as a value change dump")
     add_overwrite(parser)
     parser.add_argument("--apply", metavar="N", type=int, help="apply the remedy of that number; with --output")
     parser.add_argument("--output", metavar="FILE", help="write the chain with the remedy to a new file")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from knobmenu.cli.bench.answering import add_chain
 from knobmenu.cli.parsing import Parser
+from knobmenu.cli.streams import print_document
 
 if TYPE_CHECKING:
     from knobmenu.bench.chain import Chain
@@ -21,5 +22,5 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     """Print a chain."""
     from knobmenu.bench.chain_file import toml_text
 
-    print(toml_text(chain), end="")
+    print_document(toml_text(chain))
     return 0

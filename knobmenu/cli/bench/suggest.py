@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain, add_json, print_json, refusal
+from knobmenu.cli.bench.answering import add_chain, add_json, refusal
 from knobmenu.cli.parsing import Parser
+from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
     from knobmenu.bench.chain import Chain

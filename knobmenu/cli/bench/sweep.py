@@ -6,9 +6,10 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.bench import answering
-from knobmenu.cli.bench.answering import add_chain, add_json, print_json
+from knobmenu.cli.bench.answering import add_chain, add_json
 from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
-from knobmenu.cli.parsing import Parser
+from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
     from knobmenu.bench.chain import Chain
@@ -25,7 +26,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     add_chain(parser)
     parser.add_argument("rows", metavar="ROWS", help="the number that the rows vary")
     parser.add_argument("columns", metavar="COLUMNS", help="the number that the columns vary")
-    parser.add_argument("--plot", metavar="FILE", help="draw the map as .svg or .png")
+    parser.add_argument("--plot", metavar="FILE", type=file_name, help="draw the map as .svg or .png")
     add_overwrite(parser)
     add_json(parser)
 

@@ -38,7 +38,7 @@ def test_the_schema_is_the_one_that_a_log_names() -> None:
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_the_log_of_a_demo_is_valid_and_says_where_each_finding_stands(path: Path) -> None:
     report = check_design(load(path))
-    log = sarif_log(report, f"demos/{path.name}", line_finder(path), "1.0")
+    log = sarif_log(report, f"demos/{path.name}", line_finder(path.read_bytes(), path), "1.0")
 
     Draft4Validator(schema()).validate(log)
     for result, finding in zip(log["runs"][0]["results"], report.findings, strict=True):

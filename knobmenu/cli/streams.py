@@ -1,0 +1,180 @@
+"""Standard input and output, whatever they are: closed, full, in any encoding, read by a terminal.
+
+Words for people pass one gate: what a terminal would obey is spelled out, and so is what its encoding lacks. Documents
+for programs, such as designs and JSON, are UTF-8 wherever they go.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import json
+import os
+import re
+import sys
+from collections.abc import Iterator
+from typing import BinaryIO, TextIO
+
+from knobmenu.errors import FileError, printable
+
+# Reading and writing.
+
+
+def print_document(text: str) -> None:
+    """Print a document for programs, in UTF-8."""
+    sys.stdout.flush()
+    # Whole characters only; a name of a file may hold half of one.
+    sys.stdout.buffer.write(text.encode("utf-8", "backslashreplace"))
+
+
+def print_json(plain: object, indent: int | None = 2) -> None:
+    """Print plain data as JSON; what a terminal would obey is escaped."""
+    text = json.dumps(plain, ensure_ascii=False, indent=indent)
+    print_document(_UNSAFE.sub(_escape, text) + "\n")
+
+
+_UNSAFE = re.compile("[\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ud800-\udfff\ufeff]")
+"""Controls, bidirectional overrides, line separators and halves of characters; JSON escapes the rest itself."""
+
+
+def _escape(found: re.Match[str]) -> str:
+    return f"\\u{ord(found[0]):04x}"
+
+
+def read_input(what: str, largest: int = 16 * 1024 * 1024) -> str:
+    """Read standard input to its end.
+
+    Args:
+        what: What it holds, for errors.
+        largest: The most that is read. [bytes]
+
+    Raises:
+        FileError: It is closed, or holds more.
+        DesignError: It is not text in UTF-8.
+    """
+    from knobmenu.files.opening import text_of
+
+    with _named_input(what):
+        content = sys.stdin.buffer.read(largest + 1)
+    if len(content) > largest:
+        raise FileError("standard input", f"at most {largest} bytes", "more", "Give it in parts.")
+    return text_of(content, "standard input")
+
+
+def input_lines() -> Iterator[str]:
+    """Walk the lines of standard input as they come; bytes that are not UTF-8 are spelled out.
+
+    Raises:
+        FileError: It is closed.
+    """
+    with _named_input("lines"):
+        for line in sys.stdin.buffer:
+            yield line.decode("utf-8", "backslashreplace")
+
+
+@contextlib.contextmanager
+def _named_input(what: str) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        got = (error.strerror or str(error)).lower()
+        raise FileError("standard input", what, got, "Give it a file or a pipe to read.") from None
+
+
+# The gate.
+
+
+class Gate(io.TextIOBase):
+    """Passes words on to a stream, each line made printable."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+
+    def write(self, text: str, /) -> int:
+        """Write words."""
+        self._stream.write("\n".join(map(printable, text.split("\n"))))
+        return len(text)
+
+    def flush(self) -> None:
+        """Write what is held back."""
+        self._stream.flush()
+
+    def isatty(self) -> bool:
+        """Tell whether a terminal reads."""
+        return self._stream.isatty()
+
+    def fileno(self) -> int:
+        """Return the descriptor."""
+        return self._stream.fileno()
+
+    @property
+    def buffer(self) -> BinaryIO:
+        """The stream of bytes below, which nothing is escaped in."""
+        return self._stream.buffer
+
+    @property
+    def encoding(self) -> str:  # type: ignore[override]
+        """The encoding of the stream."""
+        return self._stream.encoding
+
+
+@contextlib.contextmanager
+def gated() -> Iterator[None]:
+    """Let words pass the gate while a command runs, and everything that was printed be written before it ends.
+
+    Raises:
+        OSError: Standard output cannot be written; what was not written is dropped.
+    """
+    _open_closed()
+    stream = sys.stdout
+    if isinstance(stream, io.TextIOWrapper):
+        # A character that the encoding lacks is spelled out, too.
+        stream.reconfigure(errors="backslashreplace")
+    try:
+        with contextlib.redirect_stdout(Gate(stream)):
+            try:
+                yield
+            finally:
+                if not isinstance(sys.exc_info()[1], OSError):
+                    stream.flush()
+    except OSError:
+        _drop(stream)
+        raise
+
+
+def complain(words: str) -> None:
+    """Say what is wrong on standard error, if there is anybody to hear it."""
+    with contextlib.suppress(OSError, ValueError):
+        print("\n".join(map(printable, words.split("\n"))), file=sys.stderr, flush=True)
+
+
+def complaint(error: OSError) -> str:
+    """Return what is wrong with the output that could not be written."""
+    name = f"{error.filename}: " if error.filename else "standard output: "
+    return f"{name}expected an output that can be written, got {(error.strerror or str(error)).lower()}."
+
+
+def _open_closed() -> None:
+    """Give a closed standard stream a descriptor that fails as a closed one does.
+
+    Otherwise, the next file that is opened would take its number, and be written by whoever writes to standard output.
+    """
+    for number, (name, flags, mode) in enumerate(_STREAMS):
+        if getattr(sys, name) is None:
+            opened = os.open(os.devnull, flags)
+            if opened != number:
+                os.dup2(opened, number)
+                os.close(opened)
+            setattr(sys, name, open(number, mode, encoding="utf-8", closefd=False))  # noqa: SIM115 - as long as the process
+
+
+_STREAMS = (("stdin", os.O_WRONLY, "r"), ("stdout", os.O_RDONLY, "w"), ("stderr", os.O_WRONLY, "w"))
+"""Input cannot be read and output cannot be written; errors vanish."""
+
+
+def _drop(stream: TextIO) -> None:
+    """Let what is still buffered go nowhere, so that the interpreter does not fail with it at its end."""
+    with contextlib.suppress(OSError, ValueError):
+        nothing = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nothing, stream.fileno())
+        os.close(nothing)
