@@ -50,14 +50,14 @@ def assert_shows(design: Design, finding: Finding) -> None:
         case "lost-for-good" | "lost-until-power-off":
             assert entry is not None
             assert (state.path, state.focus) == ((), None)
-            graph = explore_from(design, state)
+            graph = explore_from(design, state, most=2000)
             assert graph is None or not pressable(graph, entry[1], int(entry[2]))
         case "empty-list":
             assert state.path[-1].menu == finding.place.removeprefix("menus.")
             assert state.path[-1].entry == -1
         case "trapped":
             assert state.path[-1].menu == finding.place.removeprefix("menus.")
-            graph = explore_from(design, state)
+            graph = explore_from(design, state, most=2000)
             assert graph is None or not _gets_home(graph)
         case "hazard-live":
             key = finding.place.removeprefix("settings.")
