@@ -16,7 +16,7 @@ from knobmenu.analysis.sites import ALWAYS, TURNS, Site, Way
 from knobmenu.analysis.space import positions_in
 from knobmenu.design.conditions import Resolved, holds
 from knobmenu.design.limits import Limited, steps_between
-from knobmenu.design.settings import Choice, Switch
+from knobmenu.design.settings import Choice, Digits, Switch
 from knobmenu.design.whole import Design
 from knobmenu.machine.changing import bounds, number
 from knobmenu.machine.state import Asking, Editing, Holding, State, initial_state, number_at
@@ -238,7 +238,7 @@ class Hand:
         elif isinstance(setting, Switch):
             detents = 1 if value else -1
         else:
-            assert isinstance(setting, Choice)
+            assert isinstance(setting, (Choice, Digits))
             detents = value - present
         if detents:
             self.do(Gesture(kind, detents))
