@@ -15,10 +15,11 @@ import attrs
 
 from knobmenu.bench.chain import Chain, Value, value_of
 from knobmenu.bench.corners import Corner, nominal, worst_corners
+from knobmenu.bench.reach import Walk, holds_everywhere, walk
 from knobmenu.bench.remedies import Cost, Remedy, longest_bounce_ms, remedies, shortest_quarter_ms
 from knobmenu.bench.run import count, run
-from knobmenu.bench.statistics import is_tolerated, student_t
-from knobmenu.bench.verdict import Progress, seeds_of, speeds, target, true_detents
+from knobmenu.bench.statistics import student_t
+from knobmenu.bench.verdict import Progress, target, true_detents
 
 MOST_TOGETHER = 4
 """Most remedies in one proposal."""
@@ -31,9 +32,6 @@ _PAIRS = 3
 
 _LEAST_PAIRS = 6
 """Runs that are compared pair by pair, at least; with fewer hardly any difference is beyond chance. [runs]"""
-
-_BEYOND = 1.5
-"""Speeds are tried up to this many times the target. [unitless]"""
 
 
 @attrs.frozen
@@ -89,15 +87,6 @@ class Plan:
     """Why nothing reaches the target; empty where something does."""
 
 
-@attrs.frozen
-class _Trial:
-    """A chain, tried from slow to fast until it is bad."""
-
-    chain: Chain
-    reached: float
-    failing: float | None
-
-
 def plan(chain: Chain, progress: Progress = lambda words: None) -> Plan:
     """Find what makes a chain count right.
 
@@ -105,7 +94,7 @@ def plan(chain: Chain, progress: Progress = lambda words: None) -> Plan:
         chain: the chain.
         progress: called now and then with what is being tried; it may raise to end the search.
     """
-    base = _try(chain)
+    base = walk(chain)
     if base.failing is None or base.reached >= target(chain):
         return Plan(chain, False, 0.0, 0.0, (), "")
     errors = _errors(chain, base.failing)
@@ -114,7 +103,7 @@ def plan(chain: Chain, progress: Progress = lambda words: None) -> Plan:
     enough = [one for one in helping if one.is_enough]
     best = None if enough else _best(helping)
     while best is not None and not best.is_enough and len(best.remedies) < MOST_TOGETHER:
-        better = _best(_improve(best.remedies, _try(best.chain), progress))
+        better = _best(_improve(best.remedies, walk(best.chain), progress))
         if better is None:
             break
         best = better
@@ -138,7 +127,7 @@ def _best(found: Iterable[Proposal]) -> Proposal | None:
     return order[0] if order else None
 
 
-def _improve(done: tuple[Remedy, ...], base: _Trial, progress: Progress) -> list[Proposal]:
+def _improve(done: tuple[Remedy, ...], base: Walk, progress: Progress) -> list[Proposal]:
     """Find single remedies that help a chain, and pairs where no single one is enough.
 
     Args:
@@ -172,7 +161,7 @@ def _improve(done: tuple[Remedy, ...], base: _Trial, progress: Progress) -> list
     for both, twice, after in pairs:
         # The target alone tells quickly whether a pair is worth more; where none reaches it, the best few are.
         if enough < _PAIRS and (_rate(after) <= tolerated or len(found) < _PAIRS):
-            if _rate(after) <= tolerated and not _holds_everywhere(twice, target(twice)) and len(found) >= _PAIRS:
+            if _rate(after) <= tolerated and not holds_everywhere(twice, target(twice)) and len(found) >= _PAIRS:
                 continue
             if proposal := _judge(done, both, twice, base, before, after):
                 found.append(proposal)
@@ -184,14 +173,14 @@ def _judge(
     done: tuple[Remedy, ...],
     more: tuple[Remedy, ...],
     changed: Chain,
-    base: _Trial,
+    base: Walk,
     before: list[float],
     after: list[float],
 ) -> Proposal | None:
     """Return a proposal where a change helps beyond chance and harms no slower speed."""
     if not _is_less(after, before):
         return None
-    tried = _try(changed)
+    tried = walk(changed)
     if tried.reached < base.reached:
         return None
     return Proposal((*done, *more), changed, tried.reached, _rate(after), tried.reached >= target(changed))
@@ -231,37 +220,6 @@ def _errors(chain: Chain, turns_per_s: float, hopeless: float = math.inf) -> lis
 
 def _rate(errors: list[float]) -> float:
     return math.fsum(errors) / len(errors)
-
-
-def _try(chain: Chain) -> _Trial:
-    """Try a chain from slow to fast, a little beyond its target, until a speed is bad at some corner."""
-    reached = 0.0
-    for speed in speeds(chain):
-        if not _holds_everywhere(chain, speed):
-            return _Trial(chain, reached, speed)
-        reached = speed
-        if speed >= _BEYOND * target(chain):
-            break
-    return _Trial(chain, reached, None)
-
-
-def _holds_everywhere(chain: Chain, turns_per_s: float) -> bool:
-    corners = worst_corners(chain.filter, chain.tolerance)
-    return _holds(chain, turns_per_s, nominal(chain.filter), seeds_of(chain, ())) and all(
-        _holds(chain, turns_per_s, corner, seeds_of(chain, corners)) for corner in corners
-    )
-
-
-def _holds(chain: Chain, turns_per_s: float, corner: Corner, seeds: range) -> bool:
-    """Tell whether a speed errs no more than is tolerated; stop as soon as that is settled."""
-    errors = true = 0
-    for tried, seed in enumerate(seeds, 1):
-        one = count(run(chain, seed, turns_per_s, corner))
-        errors, true = errors + one.errors, true + true_detents(chain, one)
-        # Every run turns as many detents: what is left cannot make up for more errors than are tolerated in all.
-        if not is_tolerated(errors, true * len(seeds) // tried, chain.judging.tolerated_error_rate):
-            return False
-    return True
 
 
 def _explain(chain: Chain) -> str:

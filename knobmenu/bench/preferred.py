@@ -14,11 +14,8 @@ from knobmenu.bench.chain import Chain
 from knobmenu.bench.corners import worst_corners
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import (
-    Filter,
     break_removed_s,
     closing_delay_s,
-    fault,
-    judge,
     make_removed_s,
     opening_delay_s,
 )
@@ -29,34 +26,6 @@ E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 5
 
 SERIES: dict[str, tuple[int, ...]] = {"E3": (10, 22, 47), "E6": E24[::4], "E12": E24[::2], "E24": E24}
 """Digits of a decade, in tenths, by series."""
-
-
-@attrs.frozen(kw_only=True)
-class Corners:
-    """How far parts and thresholds may be off; the defaults are common parts and a published Schmitt trigger."""
-
-    resistor_share: float = 0.05
-    """Tolerance of the resistors, either way. [unitless]"""
-    capacitor_share: float = 0.10
-    """Tolerance of the capacitor, either way. [unitless]"""
-    rising_v: tuple[float, float] = (1.7, 3.15)
-    """Lowest and highest threshold of a rising voltage. [V]"""
-    falling_v: tuple[float, float] = (0.9, 2.0)
-    """Lowest and highest threshold of a falling voltage. [V]"""
-
-
-@attrs.frozen(kw_only=True)
-class Suggestion:
-    """A pair of parts, and the worst that it does over all corners."""
-
-    series_ohm: float
-    """Series resistor. [ohm]"""
-    capacitor_f: float
-    """Capacitor. [F]"""
-    bounce_s: float
-    """The longest burst that is removed at every edge, at the worst corner. [s]"""
-    periods_per_s: float
-    """Fastest turn that still passes, at the worst corner. [periods/s]"""
 
 
 def values(series: str, lowest: float, highest: float) -> list[float]:
@@ -73,29 +42,8 @@ def values(series: str, lowest: float, highest: float) -> list[float]:
     return [value for value in found if lowest * (1 - 1e-9) <= value <= highest * (1 + 1e-9)]
 
 
-def at_corners(parts: Filter, corners: Corners) -> list[Filter]:
-    """Give the filter at every corner of its tolerances; thresholds that cross each other are left out."""
-    return [
-        attrs.evolve(
-            parts,
-            pull_up_ohm=parts.pull_up_ohm * resistor,
-            series_ohm=parts.series_ohm * resistor,
-            capacitor_f=parts.capacitor_f * capacitor,
-            rising_v=rising,
-            falling_v=falling,
-        )
-        for resistor, capacitor, rising, falling in itertools.product(
-            (1 - corners.resistor_share, 1 + corners.resistor_share),
-            (1 - corners.capacitor_share, 1 + corners.capacitor_share),
-            corners.rising_v,
-            corners.falling_v,
-        )
-        if falling <= rising
-    ]
-
-
 def candidates(chain: Chain, most: int) -> list[tuple[float, float]]:
-    """Choose filters worth judging: pairs of series resistor and capacitor for a Schmitt trigger, from slow to fast.
+    """Choose filters worth judging: pairs of series resistor and capacitor for a Schmitt trigger.
 
     Each removes the chain's longest bounce at every corner, or as near as a part that is fast enough can. What they do
     with a real motion only a verdict tells.
@@ -132,44 +80,5 @@ def candidates(chain: Chain, most: int) -> list[tuple[float, float]]:
     return [fastest[step][1:] for step in _FRACTIONS if step in fastest][:most]
 
 
-_FRACTIONS = (1.3, 1.0, 0.7, 0.45, 0.3)
+_FRACTIONS = (1.3, 1.0, 0.7, 0.45, 0.3, 0.85, 0.55, 1.15, 0.2)
 """Fractions of the longest bounce that filters are chosen to remove; most bursts are far shorter. [unitless]"""
-
-
-def suggest(
-    parts: Filter,
-    corners: Corners,
-    bounce_s: float,
-    periods_per_s: float,
-    *,
-    resistors: str = "E12",
-    capacitors: str = "E6",
-) -> list[Suggestion]:
-    """Suggest series resistors and capacitors for a wanted bounce and speed, the best first.
-
-    Args:
-        parts: supply and pull-up are taken from it.
-        corners: what must be borne.
-        bounce_s: the longest burst that must be removed. [s]
-        periods_per_s: the fastest turn that must pass. [periods/s]
-        resistors: the series of the series resistor, from 100 ohm to 100 kilohm.
-        capacitors: the series of the capacitor, from 1 nF to 10 uF.
-
-    Returns:
-        Every pair that does both at every corner, by its smaller margin; none, where the two wishes contradict.
-    """
-    found = []
-    for series_ohm, capacitor_f in itertools.product(values(resistors, 100.0, 100e3), values(capacitors, 1e-9, 10e-6)):
-        tried = attrs.evolve(parts, series_ohm=series_ohm, capacitor_f=capacitor_f)
-        corner_parts = at_corners(tried, corners)
-        removed_s = min(min(make_removed_s(corner), break_removed_s(corner)) for corner in corner_parts)
-        if removed_s < bounce_s:
-            continue
-        if any(fault(corner, periods_per_s) for corner in corner_parts):
-            continue
-        passed = min(judge(corner).fastest_periods_per_s for corner in corner_parts)
-        found.append(
-            Suggestion(series_ohm=series_ohm, capacitor_f=capacitor_f, bounce_s=removed_s, periods_per_s=passed)
-        )
-    found.sort(key=lambda one: -min(one.bounce_s / bounce_s, one.periods_per_s / periods_per_s))
-    return found

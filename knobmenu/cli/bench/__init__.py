@@ -27,7 +27,7 @@ examples:
   knobmenu bench mine.toml --plot run.svg            see what happens to one click
   knobmenu bench live mine.toml                      change its parts in the terminal and watch
   knobmenu bench sweep mine.toml turning.turns_per_s=0.2:5:8 reader.period_ms=1,2,5,10 --plot map.svg
-  knobmenu bench suggest mine.toml 2 1.5             parts for 2 ms of bounce at 1.5 turns/s
+  knobmenu bench suggest mine.toml                   which R and C to buy
   knobmenu bench press mine.toml                     which debounce does the push switch need?
   knobmenu bench capture knob.vcd mine.toml          measure a capture and send it through the chain
   knobmenu bench capture knob.vcd mine.toml --show > real.toml   the chain with the contacts that were captured

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 
 from knobmenu.bench import wording
+from knobmenu.bench.chain import Chain
 from knobmenu.bench.filter import Judgement, judge
 from knobmenu.bench.plan import Plan
 from knobmenu.bench.presses import PressRow, PressVerdict
+from knobmenu.bench.suggest import Suggestion
 from knobmenu.bench.sweep import Map
-from knobmenu.bench.verdict import Reached, Row, Verdict
+from knobmenu.bench.verdict import Reached, Row, Verdict, target
 
 
 def _sums(row: Row | PressRow, *names: str) -> dict[str, float]:
@@ -169,3 +171,41 @@ def presses_words(found: PressVerdict) -> str:
             f" {row.error_rate * 100:15.2f}  ({row.low * 100:.2f} to {row.high * 100:.2f})"
         )
     return "\n".join([*lines, "", found.advice])
+
+
+def suggestions_json(found: list[Suggestion]) -> list[dict[str, object]]:
+    """Return suggested filters as plain data."""
+    return [
+        {
+            "series_ohm": one.series_ohm,
+            "capacitor_f": one.capacitor_f,
+            "removed_ms": one.removed_ms,
+            "reached_turns_per_s": one.reached_turns_per_s,
+            "margin": one.margin,
+            "is_enough": one.is_enough,
+        }
+        for one in found
+    ]
+
+
+def suggestions_words(chain: Chain, found: list[Suggestion]) -> str:
+    """Write suggested filters as a table, with which resistor is which."""
+    parts = chain.filter
+    if not found:
+        return "No filter: no bounce has to be removed, or the closed contact is above the thresholds."
+    lines = [
+        f"Pull-up of {parts.pull_up_ohm:g} ohm from contact to {parts.supply_v:g} V; series resistor from contact to"
+        " pin; capacitor from pin to ground; then a Schmitt trigger (74HC14 class).",
+        f"Judged at the worst corner, {chain.reader.kind} reader, {chain.decoder} decoder; the target is"
+        f" {target(chain):g} turns/s.",
+        "",
+        "series resistor  capacitor   removes bounce to  right up to     margin",
+    ]
+    lines += [
+        f"{one.series_ohm:11g} ohm {one.capacitor_f * 1e9:7.4g} nF {one.removed_ms:14.2f} ms"
+        f" {one.reached_turns_per_s:8.2g} turns/s {one.margin * 100:6.0f} %"
+        for one in found
+    ]
+    if not any(one.is_enough for one in found):
+        lines += ["", "None reaches the target: knobmenu bench judge says what else helps."]
+    return "\n".join(lines)

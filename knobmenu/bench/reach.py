@@ -1,0 +1,58 @@
+"""How fast a chain can be turned, found quickly: from slow to fast, until a speed is bad at some corner."""
+
+from __future__ import annotations
+
+import attrs
+
+from knobmenu.bench.chain import Chain
+from knobmenu.bench.corners import Corner, nominal, worst_corners
+from knobmenu.bench.run import count, run
+from knobmenu.bench.statistics import is_tolerated
+from knobmenu.bench.verdict import seeds_of, speeds, target, true_detents
+
+BEYOND = 1.5
+"""Speeds are tried up to this many times the target. [unitless]"""
+
+
+@attrs.frozen
+class Walk:
+    """A chain, tried from slow to fast."""
+
+    chain: Chain
+    """The chain."""
+    reached: float
+    """The fastest of the tried speeds that is good with every slower one, at every corner; 0: none. [turns/s]"""
+    failing: float | None
+    """The first bad one; None: there was none. [turns/s]"""
+
+
+def walk(chain: Chain) -> Walk:
+    """Try a chain from slow to fast, a little beyond its target, until a speed is bad at some corner."""
+    reached = 0.0
+    for speed in speeds(chain):
+        if not holds_everywhere(chain, speed):
+            return Walk(chain, reached, speed)
+        reached = speed
+        if speed >= BEYOND * target(chain):
+            break
+    return Walk(chain, reached, None)
+
+
+def holds_everywhere(chain: Chain, turns_per_s: float) -> bool:
+    """Tell whether a speed errs no more than is tolerated, at nominal parts and at every corner."""
+    corners = worst_corners(chain.filter, chain.tolerance)
+    return holds(chain, turns_per_s, nominal(chain.filter), seeds_of(chain, ())) and all(
+        holds(chain, turns_per_s, corner, seeds_of(chain, corners)) for corner in corners
+    )
+
+
+def holds(chain: Chain, turns_per_s: float, corner: Corner, seeds: range) -> bool:
+    """Tell whether a speed errs no more than is tolerated at one corner; stop as soon as that is settled."""
+    errors = true = 0
+    for tried, seed in enumerate(seeds, 1):
+        one = count(run(chain, seed, turns_per_s, corner))
+        errors, true = errors + one.errors, true + true_detents(chain, one)
+        # Every run turns as many detents: what is left cannot make up for more errors than are tolerated in all.
+        if not is_tolerated(errors, true * len(seeds) // tried, chain.judging.tolerated_error_rate):
+            return False
+    return True
