@@ -134,14 +134,14 @@ def test_the_longest_bounce_is_right_or_in_doubt(measured: list[tuple[Measured, 
     assert certainty["undetermined"] > 0.05 * len(measured)
 
 
-def test_a_bounce_of_less_than_half_of_the_shortest_quarter_is_determined(
+def test_a_bounce_of_less_than_048_of_the_shortest_quarter_is_determined(
     measured: list[tuple[Measured, Truth]],
 ) -> None:
-    """Where no pulses come near each other there is no excuse, but for few edges or a knob that is only rocked."""
+    """The pause after such a burst exceeds the longest gap within one, which is known to a bin of 7.5 %: 1 / 2.075."""
     slow = [
         found
         for found, truth in measured
-        if truth.longest_bounce_s < 0.5 * truth.fastest_quarter_s and truth.up + truth.down >= 10
+        if truth.longest_bounce_s < 0.48 * truth.fastest_quarter_s and truth.up + truth.down >= 10
     ]
 
     assert len(slow) > 0.3 * len(measured)

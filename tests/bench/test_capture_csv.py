@@ -37,6 +37,18 @@ DIALECTS = {
     "levels as numbers": "Time,A,B\n0,1.0,1.0\n0.001,0.0,1.0\n0.002,0.0,0.0\n0.004,0.0,0.0\n",
     "samples at an even rate": "Time,A,B\n0,1,1\n0.0005,1,1\n0.001,0,1\n0.0015,0,1\n0.002,0,0\n0.003,0,0\n0.004,0,0\n",
     "triggered, so that time begins below 0": "Time,A,B\n-0.002,1,1\n-0.001,0,1\n0,0,0\n0.002,0,0\n",
+    "unit after a slash": "Time/ms,A,B\n0,1,1\n1,0,1\n2,0,0\n4,0,0\n",
+    "unit after an underline": "t_us,A,B\n0,1,1\n1000,0,1\n2000,0,0\n4000,0,0\n",
+    "unit after a comma, in quotes": '"Time, ms","A","B"\n0,1,1\n1,0,1\n2,0,0\n4,0,0\n',
+    "unit in a word": "Time (milliseconds),A,B\n0,1,1\n1,0,1\n2,0,0\n4,0,0\n",
+    "units in a second heading": "x-axis,A,B\nms,level,level\n0,1,1\n1,0,1\n2,0,0\n4,0,0\n",
+    "dates of ISO 8601": "Time,A,B\n2026-03-01T23:59:59.998,1,1\n2026-03-01T23:59:59.999,0,1\n2026-03-02T00:00:00.000,0,0\n"
+    "2026-03-02 00:00:00.002,0,0\n",
+    "dates with an offset": "Date,A,B\n2026-03-01T12:00:00+01:00,1,1\n2026-03-01T11:00:00.001Z,0,1\n"
+    "2026-03-01T13:00:00.002+02:00,0,0\n2026-03-01T11:00:00.004Z,0,0\n",
+    "times of day": "Time,A,B\n12:00:00,1,1\n12:00:00.001,0,1\n12:00:00.002,0,0\n12:00:00.004,0,0\n",
+    "nanoseconds since 1970": "Time [ns],A,B\n1772323200000000000,1,1\n1772323200001000000,0,1\n1772323200002000000,0,0\n"
+    "1772323200004000000,0,0\n",
     "no end of line at the end": "Time,A,B\n0,1,1\n0.001,0,1\n0.002,0,0\n0.004,0,0",
 }
 """The same four milliseconds of two pins, as analysers of several makes write them (common practice)."""
@@ -52,6 +64,72 @@ def test_a_dialect_is_read(file: Path, content: str) -> None:
     assert found.pins["A"].changes_s.tolist() == pytest.approx([0.001])
     assert found.pins["B"].changes_s.tolist() == pytest.approx([0.002])
     assert found.end_s == pytest.approx(0.004)
+
+
+SAMPLED = {
+    "numbered samples": "Sample,A,B\n0,1,1\n1,1,1\n2,0,1\n3,0,1\n4,0,0\n8,0,0\n",
+    "numbered samples, two words": "sample_index;A;B\n100;1;1\n102;0;1\n104;0;0\n108;0;0\n",
+    "levels alone": "A,B\n1,1\n1,1\n0,1\n0,1\n0,0\n0,0\n0,0\n0,0\n0,0\n",
+}
+"""The same four milliseconds, sampled at 2 kHz."""
+
+
+@pytest.mark.parametrize("content", SAMPLED.values(), ids=SAMPLED)
+def test_samples_are_timed_by_the_rate(file: Path, content: str) -> None:
+    file.write_text(content)
+
+    found = csv.read(file, csv.Reading(rate_hz=2000.0))
+
+    assert {name: pin.first for name, pin in found.pins.items()} == {"A": 1, "B": 1}
+    assert found.pins["A"].changes_s.tolist() == pytest.approx([0.001])
+    assert found.pins["B"].changes_s.tolist() == pytest.approx([0.002])
+    assert found.end_s == pytest.approx(0.004)
+
+
+@pytest.mark.parametrize(
+    ("thresholds_v", "edges"), [((2.5, 2.5), [0.002, 0.003, 0.004]), ((1.0, 3.5), [0.004]), ((0.1, 4.9), [0.005])]
+)
+def test_volts_are_compared_with_one_threshold_or_two(
+    file: Path, thresholds_v: tuple[float, float], edges: list[float]
+) -> None:
+    rows = zip(range(6), ("4,9", "4,7", "2,4", "2,6", "0,9", "0,02"), strict=True)
+    file.write_text("ms;A\n" + "".join(f"{at};{volts}\n" for at, volts in rows))
+
+    pin = csv.read(file, csv.Reading(thresholds_v=thresholds_v)).pins["A"]
+
+    assert pin.first == 1
+    assert pin.changes_s.tolist() == pytest.approx(edges)
+
+
+@pytest.mark.parametrize(
+    ("content", "reading", "advice"),
+    [
+        ("Sample,A\n0,1\n", csv.PLAIN, "--rate"),
+        ("Time,A\n0,1\n", csv.Reading(rate_hz=1e3), "leave out --rate"),
+        ("Time,A\n0,3.28\n", csv.PLAIN, "--threshold"),
+    ],
+)
+def test_what_a_table_does_not_say_of_itself_is_asked_for(
+    file: Path, content: str, reading: csv.Reading, advice: str
+) -> None:
+    file.write_text(content)
+
+    with pytest.raises(BenchError) as refused:
+        csv.read(file, reading)
+
+    assert advice.lower() in refused.value.problems[0].advice.lower()
+
+
+@pytest.mark.parametrize("rate_hz", [0.0, -1.0, float("inf"), float("nan")])
+def test_a_rate_that_is_not_one_is_refused(rate_hz: float) -> None:
+    with pytest.raises(BenchError, match="rate"):
+        csv.Reading(rate_hz=rate_hz)
+
+
+@pytest.mark.parametrize("thresholds_v", [(3.0, 2.0), (float("nan"), 1.0), (0.0, float("inf"))])
+def test_thresholds_that_are_not_are_refused(thresholds_v: tuple[float, float]) -> None:
+    with pytest.raises(BenchError, match="threshold"):
+        csv.Reading(thresholds_v=thresholds_v)
 
 
 def test_a_table_without_heading_names_its_pins_by_number(file: Path) -> None:

@@ -203,11 +203,14 @@ def test_total_and_net_turns_are_reported_where_the_knob_turns_back() -> None:
 
 
 def test_a_turn_back_too_quick_to_be_told_from_a_glitch_is_in_doubt() -> None:
-    moved = motion.recorded(np.array([0.0, 1.0, 1.4, 1.7]), np.array([0.0, 10.0, 6.0, 9.0]))
-    found = measure(turn(Encoder(), moved))
+    clean = turn(Encoder(), strokes())
+    pulse = Signal(1, np.sort(np.append(clean.pins["DT"].changes_s, [0.15, 0.155])))
+    turned = motion.recorded(np.array([0.0, 1.0, 1.4, 1.7]), np.array([0.0, 10.0, 6.0, 9.0]))
+    found = measure(Recording({**clean.pins, "DT": pulse}, clean.end_s))
 
-    assert found.detents == 9
-    assert reasons(found, "turns")
+    assert (found.glitches, found.detents) == (1, 100)
+    assert "changed back within 5 ms" in reasons(found, "turns")
+    assert reasons(measure(turn(Encoder(), turned)), "turns") != ""
 
 
 def test_a_bounce_that_cannot_be_determined_is_not_made_into_a_contact() -> None:

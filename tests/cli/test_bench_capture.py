@@ -117,3 +117,51 @@ def test_a_capture_that_no_contact_can_be_is_not_written_as_a_chain(tmp_path: Pa
     assert said.out == ""
     assert "A changes 3019 times and B 20 times" in said.err
     assert "--pins" in said.err
+
+
+def test_names_of_pins_never_reach_the_terminal_raw(bare: str, tmp_path: Path, capsys: Said) -> None:
+    """A dump names its pins with escape sequences; so does a table."""
+    clear, title = "\x1b[2J", "\x1b]0;x\x07"
+    hostile = tmp_path / "hostile.vcd"
+    hostile.write_text(Path(bare).read_text().replace(" CLK ", f" CLK{clear} ").replace(" DT ", f" DT{title} "))
+    table = tmp_path / "table.csv"
+    table.write_text(f"Time,A{clear},B\u202e\n0,1,1\n1,2{clear},1\n")
+
+    assert main(["bench", "capture", str(hostile)]) == 0
+    assert main(["bench", "capture", str(hostile), "--pins", f"CLX{clear}", "DT"]) == 1
+    assert main(["bench", "capture", str(table)]) == 1
+    said = capsys.readouterr()
+
+    assert "CLK\\x1b[2J" in said.out
+    for sign in ("\x1b", "\x07", "\u202e"):
+        assert sign not in said.out + said.err
+
+
+def test_a_table_of_samples_in_volts_is_measured_as_the_dump_is(bare: str, tmp_path: Path, capsys: Said) -> None:
+    """An oscilloscope's view of the same knob: 20 kHz, 3.3 V, a ripple of 0.1 V."""
+    found = vcd.read(Path(bare))
+    at_s = np.arange(0, found.end_s, 5e-5)
+    volts = [3.1 * pin.levels(at_s) + 0.1 * (np.arange(len(at_s)) % 2) for pin in found.pins.values()]
+    table = tmp_path / "scope.csv"
+    rows = zip(range(len(at_s)), *(one.tolist() for one in volts), strict=True)
+    table.write_text("Sample,CLK,DT\n" + "".join(f"{at},{a:.2f},{b:.2f}\n" for at, a, b in rows))
+
+    dumped = told(capsys, "capture", bare)
+    sampled = told(capsys, "capture", str(table), "--rate", "20000", "--threshold", "0.8", "2")
+    assert main(["bench", "capture", str(table), "--threshold", "1", "2", "3"]) == 1
+
+    assert (sampled["turned_up"], sampled["turned_down"]) == (dumped["turned_up"], dumped["turned_down"])
+    assert sampled["longest_bounce_ms"] == pytest.approx(dumped["longest_bounce_ms"], abs=0.1)
+    assert sampled["sample_ms"] == pytest.approx(0.05)
+
+
+def test_a_long_capture_shows_progress_on_a_terminal_alone(
+    bare: str, capsys: Said, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert main(["bench", "capture", bare]) == 0
+    assert capsys.readouterr().err == ""
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    assert main(["bench", "capture", bare]) == 0
+    shown = capsys.readouterr().err
+    assert "reading bare.vcd: 100%" in shown
+    assert shown.endswith("\r\x1b[K")

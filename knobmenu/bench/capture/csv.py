@@ -15,6 +15,7 @@ import itertools
 import re
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
+from fractions import Fraction
 from pathlib import Path
 
 import attrs
@@ -148,8 +149,12 @@ def _second_heading(
     return unit, itertools.chain([first], rows)
 
 
-def _moment(cell: str) -> int | float | None:
-    """Read a time: a whole number, kept exact, another number, or a date and time in seconds."""
+Moment = int | float | Fraction
+"""A time as it was read; whole numbers and dates are exact, so that a long way from their zero no digit is lost."""
+
+
+def _moment(cell: str) -> Moment | None:
+    """Read a time: a number, or a date and time in seconds."""
     if cell.isascii() and cell.isdigit() and len(cell) <= 20:
         return int(cell)
     try:
@@ -159,7 +164,7 @@ def _moment(cell: str) -> int | float | None:
     return value if abs(value) < 1e12 else None
 
 
-def _date(cell: str) -> float | None:
+def _date(cell: str) -> Fraction | None:
     """Read a date and time, or a time of day, in seconds since 2000 or since midnight."""
     found = _ISO.fullmatch(cell)
     if not found:
@@ -170,7 +175,8 @@ def _date(cell: str) -> float | None:
     except ValueError:
         return None
     ahead = timedelta(hours=int(hours or 0), minutes=int(minutes or 0)) * (-1 if sign == "-" else 1)
-    return (whole - ahead - datetime(2000, 1, 1, tzinfo=UTC)).total_seconds() + float(f"0.{fraction or 0}")
+    seconds = (whole - ahead - datetime(2000, 1, 1, tzinfo=UTC)) // timedelta(seconds=1)
+    return seconds + Fraction(f"0.{fraction or 0}")
 
 
 def _rows(
@@ -186,8 +192,8 @@ def _rows(
     changes: list[list[float]] = [[] for _ in names]
     first: list[int] = []
     level: list[int] = []
-    began: int | float = 0
-    now: int | float = 0
+    began: Moment = 0
+    now: Moment = 0
     gathered = 0
     convert = _conversion(name, names, separator, reading)
 
@@ -196,10 +202,10 @@ def _rows(
             label: Signal(start, np.array(at, dtype=np.float64) * scale_s)
             for label, start, at in zip(names, first, changes, strict=True)
         }
-        return Recording(pins, (now - began) * scale_s)
+        return Recording(pins, float(now - began) * scale_s)
 
     for row, (number, line) in enumerate(rows):
-        at: int | float | None
+        at: Moment | None
         if numbered:
             cell, _, rest = line.partition(separator)
             cell = cell.strip().strip('"')
@@ -210,7 +216,7 @@ def _rows(
             at, rest = row, line
         found = convert(number, rest, level)
         if level and at < now:
-            raise trouble(name, number, f"time {at:g} after {now:g}", "a time that goes forward")
+            raise trouble(name, number, f"time {float(at):g} after {float(now):g}", "a time that goes forward")
         if not level:
             first, began = found, at
         elif gathered >= MOST_CHANGES and at > now:
@@ -219,7 +225,7 @@ def _rows(
         if level and found != level:
             for index, (before, after) in enumerate(zip(level, found, strict=True)):
                 if before != after:
-                    changes[index].append(at - began)
+                    changes[index].append(float(at - began))
                     gathered += 1
         level, now = found, at
     if not level:
