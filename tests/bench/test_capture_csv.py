@@ -42,13 +42,13 @@ DIALECTS = {
     "unit after a comma, in quotes": '"Time, ms","A","B"\n0,1,1\n1,0,1\n2,0,0\n4,0,0\n',
     "unit in a word": "Time (milliseconds),A,B\n0,1,1\n1,0,1\n2,0,0\n4,0,0\n",
     "units in a second heading": "x-axis,A,B\nms,level,level\n0,1,1\n1,0,1\n2,0,0\n4,0,0\n",
-    "dates of ISO 8601": "Time,A,B\n2026-03-01T23:59:59.998,1,1\n2026-03-01T23:59:59.999,0,1\n2026-03-02T00:00:00.000,0,0\n"
-    "2026-03-02 00:00:00.002,0,0\n",
+    "dates of ISO 8601": "Time,A,B\n2026-03-01T23:59:59.998,1,1\n2026-03-01T23:59:59.999,0,1\n"
+    "2026-03-02T00:00:00.000,0,0\n2026-03-02 00:00:00.002,0,0\n",
     "dates with an offset": "Date,A,B\n2026-03-01T12:00:00+01:00,1,1\n2026-03-01T11:00:00.001Z,0,1\n"
     "2026-03-01T13:00:00.002+02:00,0,0\n2026-03-01T11:00:00.004Z,0,0\n",
     "times of day": "Time,A,B\n12:00:00,1,1\n12:00:00.001,0,1\n12:00:00.002,0,0\n12:00:00.004,0,0\n",
-    "nanoseconds since 1970": "Time [ns],A,B\n1772323200000000000,1,1\n1772323200001000000,0,1\n1772323200002000000,0,0\n"
-    "1772323200004000000,0,0\n",
+    "nanoseconds since 1970": "Time [ns],A,B\n1772323200000000000,1,1\n1772323200001000000,0,1\n"
+    "1772323200002000000,0,0\n1772323200004000000,0,0\n",
     "no end of line at the end": "Time,A,B\n0,1,1\n0.001,0,1\n0.002,0,0\n0.004,0,0",
 }
 """The same four milliseconds of two pins, as analysers of several makes write them (common practice)."""
