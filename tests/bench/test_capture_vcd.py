@@ -107,7 +107,8 @@ def test_levels_written_as_vectors_of_one_bit_are_read(file: Path) -> None:
     """A vector of one bit may have more digits than its width; x and z keep the level before."""
     file.write_text(
         '$timescale 1 ms $end\n$var wire 1 ! a $end\n$var wire 1 " b $end\n$var wire 8 # bus $end\n'
-        '$enddefinitions $end\n#0\nb1 !\nb0 "\nb101 #\n#1\nb0 !\nB1 "\n#2\nbx !\nbz "\nb00000000 #\n#3\nb0001 !\n0"\n#5\n'
+        '$enddefinitions $end\n#0\nb1 !\nb0 "\nb101 #\n#1\nb0 !\nB1 "\n#2\nbx !\nbz "\n'
+        'b00000000 #\n#3\nb0001 !\n0"\n#5\n'
     )
 
     found = vcd.read(file)
