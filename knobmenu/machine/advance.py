@@ -17,8 +17,8 @@ from knobmenu.machine.effects import (
     Refused,
     Reverted,
     SaveDue,
-    ScreenEntered,
     Sound,
+    screen_entered,
 )
 from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, committed_values, touch
 from knobmenu.machine.transitions import TRANSITIONS, IdleExpired
@@ -131,7 +131,8 @@ def _transition(design: Design, before: State, event: Event, effects: list[Effec
         if state.focus is None and state.path:
             state = settle(design, state)
         if type(state.focus) is not type(before.focus) or len(state.path) != len(before.path):
-            effects.append(ScreenEntered(*screen_of(state)))  # a turned draft and a moved selection are on the same one
+            # A turned draft and a moved selection are on the same screen.
+            effects.append(screen_entered(*screen_of(state)))
     if design.sounder is not None or design.lamps:
         _answer(design, event, state is not before, effects, first)
     return state if state is not before and state.idle_from_ms == event.at_ms else touch(state, event.at_ms)

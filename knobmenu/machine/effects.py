@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import ClassVar, Literal
 
 import attrs
@@ -119,3 +120,16 @@ class Flash(Effect):
     length_ms: int
 
     word: ClassVar[str] = "flash"
+
+
+# Equal effects may be one object. These two come with every walk through a menu, and finding one takes a quarter of the
+# time that making it takes.
+
+MOST_KEPT = 4096
+"""How many of either are kept."""
+
+limit_met = lru_cache(MOST_KEPT)(AtLimit)
+"""Make an `AtLimit`."""
+
+screen_entered = lru_cache(MOST_KEPT)(ScreenEntered)
+"""Make a `ScreenEntered`."""

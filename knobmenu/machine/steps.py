@@ -21,7 +21,7 @@ from knobmenu.machine.changing import (
     turn_field,
     turn_value,
 )
-from knobmenu.machine.effects import ActionRun, AtLimit, Committed, Effect, Refused, Reverted, ValueChanged
+from knobmenu.machine.effects import ActionRun, Committed, Effect, Refused, Reverted, ValueChanged, limit_met
 from knobmenu.machine.state import Asking, Editing, Holding, Place, State, in_order, set_focus, set_path, set_values
 from knobmenu.machine.values import Value, Values, at
 from knobmenu.machine.walking import move_selection, open_place, remember_places
@@ -80,7 +80,7 @@ def move(design: Design, state: State, event: Event, effects: Effects) -> State:
     detents = event.detents * (max(design.display.rows, 2) if isinstance(event, HeldTurn) else 1)
     entry, ended = move_selection(design, state, place, detents)
     if ended:
-        effects.append(AtLimit(place.menu, "high" if detents > 0 else "low"))
+        effects.append(limit_met(place.menu, "high" if detents > 0 else "low"))
     if entry == place.entry:
         return state
     return set_path(state, (*state.path[:-1], Place(place.menu, entry)), event.at_ms)
@@ -154,7 +154,7 @@ def adjust(design: Design, state: State, event: Event, effects: Effects) -> Stat
     before = number(design, state.values, key)
     value, ended = turn_value(design, state.values, setting, before, _steps(setting, event))
     if ended:
-        effects.append(AtLimit(key, "high" if event.detents > 0 else "low"))
+        effects.append(limit_met(key, "high" if event.detents > 0 else "low"))
     if value == before:
         return state
     return _kept(design, state, event, effects, key, assign(design, state.values, key, value))
@@ -217,7 +217,7 @@ def change(design: Design, state: State, event: Event, effects: Effects) -> Stat
     else:
         draft, ended = turn_value(design, state.values, setting, focus.draft, _steps(setting, event))
     if ended:
-        effects.append(AtLimit(focus.setting, "high" if event.detents > 0 else "low"))
+        effects.append(limit_met(focus.setting, "high" if event.detents > 0 else "low"))
     if draft == focus.draft:
         return state
     return _drafted(design, state, event, effects, draft, focus.pick)
@@ -260,7 +260,7 @@ def delete_character(design: Design, state: State, event: Event, effects: Effect
     focus = state.focus
     assert isinstance(focus, Editing)
     if not focus.draft:
-        effects.append(AtLimit(focus.setting, "low"))
+        effects.append(limit_met(focus.setting, "low"))
         return state
     setting = design.index.settings[focus.setting]
     assert isinstance(setting, TextSetting)
@@ -270,7 +270,7 @@ def delete_character(design: Design, state: State, event: Event, effects: Effect
 def text_full(design: Design, state: State, event: Event, effects: Effects) -> State:
     """Say that a text has its full length."""
     assert isinstance(state.focus, Editing)
-    effects.append(AtLimit(state.focus.setting, "high"))
+    effects.append(limit_met(state.focus.setting, "high"))
     return state
 
 
