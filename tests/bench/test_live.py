@@ -1,4 +1,4 @@
-"""The poor knob is causal, repeatable and quick, and counts as the bench does."""
+"""The simulated encoder is causal, repeatable and quick, and counts as the bench does."""
 
 from __future__ import annotations
 

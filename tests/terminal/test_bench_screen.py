@@ -258,7 +258,7 @@ async def _(hand: Bench, name: str) -> None:
         await hand.pilot.pause(0.01)
     assert hand.bench.trial.found.run is not first
     await hand.settle()
-    assert "draw 2" in hand.shows("waves")
+    assert "run 2" in hand.shows("waves")
     # Another draw says nothing new about all runs together.
     assert hand.shows("table") == table
     assert hand.bench.trial.found.verdict is verdict
@@ -308,7 +308,7 @@ async def _(hand: Bench, name: str) -> None:
     await hand.key(name)
     await hand.pilot.pause(0.1)
     assert hand.app.screen is not hand.bench
-    await hand.pilot.press(*"chance", "enter")
+    await hand.pilot.press(*"another", "enter")
     await hand.pilot.pause(0.3)
     await hand.settle()
     assert hand.bench.trial.seed == 2
@@ -538,7 +538,7 @@ async def test_the_palette_offers_what_the_screen_in_front_can_do(kiln: Design) 
         await hand.key("e")
         await came(hand)
         titles = {command.title for command in hand.app.get_system_commands(hand.app.screen)}
-        assert "Let chance draw another run" in titles
+        assert "Show a run with another random seed" in titles
         assert "Write a note on this event" not in titles
 
 

@@ -14,12 +14,12 @@ _READING = (
     ("turned", "The detents that the hand reaches, numbered."),
     ("contact", "The bouncing contacts; up is open."),
     ("volts", "The voltage at the pins; dotted: the thresholds."),
-    ("pin", "What the pins are seen as; up is high."),
-    ("looks", "When the firmware looks at something new."),
+    ("pin", "What the pins read; up is high."),
+    ("samples", "When the firmware samples something new."),
     ("counted", "▲ a detent up, ▼ down, with the net count."),
-    ("table", "For each speed all runs together; ✗ more errors than are borne, … not known yet."),
+    ("table", "For each speed all runs together; ✗ more errors than are tolerated, … not known yet."),
 )
-"""How what is shown is to be read."""
+"""How to read what is shown."""
 
 
 class BenchHelp(Help):

@@ -42,7 +42,7 @@ def judged(chain: Chain, seed: int, told: Callable[[str], None]) -> Iterator[Ste
         told: Told what is being tried; it may raise `Stale` to end it.
 
     Raises:
-        BenchError: The chain would need more looks than can be.
+        BenchError: The chain would need more samples than can be kept.
         Stale: As `told` did.
     """
     told("waveforms")
@@ -64,7 +64,7 @@ def drawn(chain: Chain, seed: int) -> Iterator[Step]:
         seed: Of the run.
 
     Raises:
-        BenchError: The chain would need more looks than can be.
+        BenchError: The chain would need more samples than can be kept.
     """
     yield run(_turning(chain, SHOWN_DETENTS), seed)
 

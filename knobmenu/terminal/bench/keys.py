@@ -27,7 +27,7 @@ BENCH_GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
             Key("earlier", ("less_than_sign",), "<", "", "Look at what was before."),
             Key("later", ("greater_than_sign",), ">", "", "Look at what came after."),
             Key("first", ("home",), "Home", "", "Look at the first detents again."),
-            Key("draw", ("n",), "n", "new draw", "Let chance draw another run."),
+            Key("draw", ("n",), "n", "new run", "Show a run with another random seed."),
         ),
     ),
     (

@@ -44,7 +44,7 @@ def _picture(trial: Trial, doing: str, name: str, box: Box) -> Drawing:
         case "waves":
             if found.run is None or found.chain is None or trial.seen is None:
                 return draw_pane("waveforms", [(Run(found.fault, "wrong"),)], box.columns, box.rows)
-            remark = f"draw {trial.seed}" if found.chain is chain else "before the change"
+            remark = f"run {trial.seed}" if found.chain is chain else "before the change"
             return waveform_rows(found.chain, found.run, trial.seen, remark, box.columns, box.rows)
         case "table":
             return table_rows(found.rows, found.fresh, chain.judging.tolerated_error_rate, box.columns, box.rows)

@@ -23,7 +23,7 @@ LABELS = 10
 """Width of the labels. [terminal cells]"""
 
 _LINES = 5
-"""Rows that are no trace: title, turned, looks, counted, time. [terminal cells]"""
+"""Rows that are no trace: title, turned, samples, counted, time. [terminal cells]"""
 _TALLEST_V = 8
 """Most rows of one voltage. [terminal cells]"""
 _PHASES = (("A", "turn"), ("B", "press"))
@@ -72,7 +72,7 @@ def waveform_rows(chain: Chain, done: Run, view: View, remark: str, columns: int
             rows += _volts(f"volts {phase}", ink, chain, contact, dots, across, volt_rows)
     for (phase, ink), pin in zip(_PHASES, done.pins, strict=True):
         rows += _logic(f"pin {phase}", ink, pin, dots, across, level_rows)
-    rows.append(_labelled("looks", "dim", _looks(done, dots, across)))
+    rows.append(_labelled("samples", "dim", _samples(done, dots, across)))
     rows.append(_labelled("counted", "dim", _counted(done, cells, across)))
     rows.append(_labelled("ms", "dim", _time(cells, across)))
     return draw_pane(f"waveforms{', ' + remark if remark else ''}", rows, columns, height)
@@ -145,7 +145,7 @@ def _after(row: Row, columns: int) -> list[Text]:
     return left
 
 
-def _looks(done: Run, window: Window, across: int) -> Row:
+def _samples(done: Run, window: Window, across: int) -> Row:
     canvas = DotField(across, 1)
     for x, looked in enumerate(scope.marked(done.samples_s, window)):
         if looked:
