@@ -11,7 +11,7 @@ from typing import Any
 import attrs
 
 from knobmenu.codec.tables import SETTINGS
-from knobmenu.design import conditions, hardware, home, menu, settings
+from knobmenu.design import conditions, hardware, home, menu, settings, simulation
 from knobmenu.design.acceptance import Accepted
 from knobmenu.design.fields import KEY_RULE, Instance, OneOf, Optional
 from knobmenu.design.series import Series
@@ -47,10 +47,18 @@ PARTS: dict[str, type] = {
     "gestures": home.Gestures,
     "wording": home.Wording,
     "accepted": Accepted,
+    "set": simulation.SetBy,
+    "case": simulation.Case,
+    "approach": simulation.Approach,
+    "countdown": simulation.Countdown,
+    "end": simulation.End,
+    "ramp": simulation.Ramp,
+    "noise": simulation.Noise,
+    "simulation key": simulation.SimulationKey,
 }
 """Every part of a design that has a table of its own."""
 
-TOP = ("name", "about", "save_after_ms", "languages", "language")
+TOP = ("name", "about", "save_after_ms", "languages", "language", "simulation_speed")
 """The keys at the top of a design that hold no part of it."""
 
 _IN_WORDS = {
@@ -59,6 +67,8 @@ _IN_WORDS = {
     "a rule of acceleration": "a table: a rule of acceleration",
     "an entry": "a table: an entry, or its target as text",
     "an option": "a table: an option",
+    "a case": "a table: a case",
+    "a report": "a table: a readout and its value",
     "a row": "a table: a row, or its left side as text",
     "a series": "a table: a series",
 }
@@ -220,7 +230,9 @@ def complete_design() -> Design:
             ),
             menu.Menu(
                 key="more", label="More",
-                entries=("fan", "time", "tune", "language", "heat", "owner", "rise", "code", "plate"),
+                entries=("fan", "time", "tune", "language", "heat", "owner", "rise", "code", "plate",
+                    "turns", "mains", "water", "refill",
+                    "flushing"),
             ),
         ),
         actions=(
@@ -228,12 +240,17 @@ def complete_design() -> Design:
                 key="flush", label="Flush", short="Fl", confirm="hold", question="Flush now?", then="home",
                 resets=("rise",), hazard="Steam comes out.",
             ),
+            menu.Action(key="refill", label="Refill"),
         ),
         readouts=(
             menu.Readout(
                 key="plate", label="Plate", short="Pl", initial=200, decimals=1, unit="°C", low=-400, high=3000,
                 names=((-400, "No sensor"),),
             ),
+            menu.Readout(key="flushing", label="Flushing"),
+            menu.Readout(key="water", label="Water", initial=90),
+            menu.Readout(key="turns", label="Turns"),
+            menu.Readout(key="mains", label="Mains", initial=2300),
         ),
         lamps=(
             hardware.Lamp(
@@ -244,12 +261,38 @@ def complete_design() -> Design:
         translations={"de": {"Warmth": "Wärme", "Fan": "Lüfter"}},
         wording=home.Wording(back="Up", yes="Do it", no="Leave it", hold="Hold the knob", empty="Empty"),
         accepted=(Accepted(finding="untranslated", place="words.de", reason="The example keeps its words short."),),
+        simulation=(
+            simulation.SetBy(
+                key="flushing", cases=(
+                    simulation.Case(action="flush", value=1), simulation.Case(when=conditions.Less("water", 1), value=0),
+                ),
+            ),
+            simulation.Approach(
+                key="plate", to="warmth", when=conditions.Equal("heat", True), rest=200, time_constant_ms=300_000,
+                rest_time_constant_ms=900_000, every_ms=2000,
+            ),
+            simulation.Countdown(
+                key="water", begin=90, unit_ms=1000, started_by=("flush",), stopped_by=("refill",),
+                when=conditions.Equal("flushing", 1), ends=(simulation.End(readout="flushing", value=0),),
+            ),
+            simulation.Ramp(
+                key="turns", to="fan", when=conditions.Equal("heat", True), rest=0, step=2, every_ms=100, repeats=True,
+            ),
+            simulation.Noise(
+                key="mains", around=2300, spread=15, when=conditions.AtLeast("turns", 0), rest=0, every_ms=500, seed=1,
+            ),
+        ),
+        simulation_speed=60,
+        simulation_keys=(
+            simulation.SimulationKey(key="f2", label="The plate cools or glows", readout="plate", values=(200, 900)),
+        ),
     )  # fmt: skip
 
 
 _SECTION_PARTS = {
     "knob": "knob", "home": "home", "idle": "idle", "gestures": "gestures", "menus": "menu", "actions": "action",
-    "readouts": "readout", "lamps": "lamp", "sounder": "tone", "wording": "wording", "display": "character display",
+    "readouts": "readout", "lamps": "lamp", "sounder": "tone",
+    "simulation_keys": "simulation key", "wording": "wording", "display": "character display",
 }  # fmt: skip
 """The part whose keys stand under each header."""
 

@@ -52,6 +52,7 @@ from knobmenu.design.settings import (
     Switch,
     TextSetting,
 )
+from knobmenu.design.simulation import Approach, Behaviour, Case, Countdown, End, Noise, Ramp, SetBy, SimulationKey
 from knobmenu.design.whole import Design
 from knobmenu.design.words import PLACEHOLDER, texts
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
@@ -621,6 +622,85 @@ _DETAILS = _sometimes(
         st.builds(Accepted, finding=st.just("lost-for-good"), place=labels(0), reason=labels()), max_size=2
     ),
 )
+
+
+@st.composite
+def simulated_designs(draw: st.DrawFn, most_settings: int = 3) -> Design:
+    """A design with readouts that live: any kind of behaviour for each, and keys of a moderator."""
+    design = draw(designs(most_settings=most_settings))
+    taken = {*design.index.kinds, "home"}
+    keys = [key for key in KEYS if key not in taken][:3]
+    measured = [Readout(key=key, label="Live", initial=draw(st.integers(-50, 50))) for key in keys]
+    done = [action.key for action in design.actions]
+    numbers = st.integers(-1000, 1000)
+    whens = st.one_of(st.none(), st.builds(AtLeast, _among(tuple(keys)), numbers))
+    times = st.integers(1, 100_000)
+    kinds = ["approach", "ramp", "noise", *(["set", "countdown"] if done else [])]
+    behaviours: list[Behaviour] = []
+    for key in keys:
+        others = st.one_of(numbers, _among(tuple(other for other in keys if other != key)))
+        rests = st.one_of(st.none(), others)
+        match draw(st.sampled_from(kinds)):
+            case "approach":
+                behaviours.append(
+                    Approach(
+                        key=key,
+                        to=draw(others),
+                        rest=draw(rests),
+                        when=draw(whens),
+                        time_constant_ms=draw(times),
+                        every_ms=draw(times),
+                    )
+                )
+            case "ramp":
+                behaviours.append(
+                    Ramp(
+                        key=key,
+                        to=draw(others),
+                        rest=draw(rests),
+                        when=draw(whens),
+                        step=draw(st.integers(1, 9)),
+                        every_ms=draw(times),
+                        repeats=draw(st.booleans()),
+                    )
+                )
+            case "noise":
+                behaviours.append(
+                    Noise(
+                        key=key,
+                        around=draw(others),
+                        rest=draw(rests),
+                        when=draw(whens),
+                        spread=draw(st.integers(0, 5)),
+                        every_ms=draw(times),
+                        seed=draw(times),
+                    )
+                )
+            case "set":
+                cases = [Case(action=draw(st.sampled_from(done)), value=draw(others))]
+                if (when := draw(whens)) is not None:
+                    cases.append(Case(when=when, value=draw(others)))
+                behaviours.append(SetBy(key=key, cases=cases))
+            case _:
+                behaviours.append(
+                    Countdown(
+                        key=key,
+                        begin=draw(others),
+                        unit_ms=draw(times),
+                        started_by=done,
+                        ends=[End(readout=keys[0], value=draw(numbers))],
+                    )
+                )
+    bound = SimulationKey(
+        key="f2", label="Moves", readout=keys[0], values=draw(st.lists(numbers, min_size=1, max_size=3))
+    )
+    return attrs.evolve(
+        design,
+        readouts=(*design.readouts, *measured),
+        simulation=behaviours,
+        simulation_speed=draw(st.integers(1, 100)),
+        simulation_keys=draw(st.sampled_from(((), (bound,)))),
+    )
 
 
 @st.composite

@@ -48,9 +48,12 @@ def run(options: argparse.Namespace) -> int:
     """Write the export; return the exit code."""
     from knobmenu.cli.outputs import write_file
     from knobmenu.cli.streams import print_document
+    from knobmenu.design.whole import without_simulation
 
     design = _design(options.design)
     text = _exported(design, options.to)
+    if options.to != "design" and without_simulation(design) is not design:
+        print("The simulation of the surroundings is left out: it is no part of the device.", file=sys.stderr)
     if options.output is None:
         print_document(text)
         return 0

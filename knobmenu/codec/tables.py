@@ -11,7 +11,7 @@ import attrs
 
 from knobmenu.codec.conditions import Conditions
 from knobmenu.codec.forms import Form, Found, Keyed, Names, Plain, Rows, Table, Tagged, member
-from knobmenu.design import hardware, home, menu, settings
+from knobmenu.design import hardware, home, menu, settings, simulation
 from knobmenu.design.acceptance import Accepted
 from knobmenu.design.home import Translation
 from knobmenu.design.series import Series
@@ -103,6 +103,29 @@ SETTINGS = Tagged(
 )
 """The kinds of setting and their forms."""
 
+_WHEN: dict[str, Form] = {"when": Conditions()}
+
+BEHAVIOURS = Tagged(
+    {
+        "set": Table(
+            simulation.SetBy,
+            {"cases": Rows(Table(simulation.Case, _WHEN, {"action": "unnamed", "value": 0}))},
+            {"cases": (simulation.Case(action="unnamed", value=0),)},
+            keyed=True,
+        ),
+        "approach": Table(simulation.Approach, _WHEN, {"to": 0, "time_constant_ms": 1}, keyed=True),
+        "countdown": Table(
+            simulation.Countdown,
+            {**_WHEN, "ends": Rows(Table(simulation.End, neutral={"readout": "unnamed", "value": 0}))},
+            {"begin": 0, "unit_ms": 1, "started_by": ("unnamed",)},
+            keyed=True,
+        ),
+        "ramp": Table(simulation.Ramp, _WHEN, {"to": 0}, keyed=True),
+        "noise": Table(simulation.Noise, _WHEN, {"around": 0, "spread": 0}, keyed=True),
+    }
+)
+"""The kinds of behaviour and their forms."""
+
 DESIGN = Table(
     Design,
     {
@@ -130,6 +153,10 @@ DESIGN = Table(
         "translations": Translations(),
         "wording": Table(home.Wording),
         "accepted": Rows(Table(Accepted, neutral={"finding": "unnamed", "reason": "?"})),
+        "simulation": Keyed(BEHAVIOURS, "readout"),
+        "simulation_keys": Rows(
+            Table(simulation.SimulationKey, neutral={"key": "f2", "label": "?", "readout": "unnamed", "values": (0,)})
+        ),
     },
     {"name": "?", "home": home.Home(press="unnamed")},
     renamed={"words": "translations"},
@@ -137,7 +164,8 @@ DESIGN = Table(
 """The form of a whole design."""
 
 ORDER = (
-    *("format", "name", "about", "languages", "language", "save_after_ms", "display", "knob", "home", "idle"),
+    *("format", "name", "about", "languages", "language", "save_after_ms", "simulation_speed"),
+    *("display", "knob", "home", "idle"),
     *(
         "gestures",
         "settings",
@@ -149,6 +177,8 @@ ORDER = (
         "translations",
         "wording",
         "accepted",
+        "simulation",
+        "simulation_keys",
     ),
 )
 """The keys of a design in the order in which they are written."""

@@ -14,6 +14,7 @@ from knobmenu.design.hardware import SegmentDisplay
 from knobmenu.design.limits import limit_problems
 from knobmenu.design.menu import BACK
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
+from knobmenu.design.simulation import key_problems, simulation_conditions, simulation_problems
 from knobmenu.design.words import PLACEHOLDER, texts
 from knobmenu.errors import Problem, nearest, one_of
 
@@ -136,6 +137,7 @@ def _all_conditions(design: Design) -> Iterator[tuple[str, Condition]]:
     for lamp in design.lamps:
         if lamp.lit_if is not None:
             yield f"lamps.{lamp.key}.lit_if", lamp.lit_if
+    yield from simulation_conditions(design.simulation)
 
 
 def _comparison(path: str, comparison: Comparison, setting: Setting) -> Iterator[Problem]:
@@ -254,6 +256,14 @@ def _languages(design: Design) -> Iterator[Problem]:
                 yield Problem(path, f'"{other}"', "the same {keys} as in the text itself")
 
 
+def _simulation(design: Design) -> Iterator[Problem]:
+    readouts = {readout.key: readout for readout in design.readouts}
+    settings = {setting.key: setting for setting in design.settings}
+    actions = {action.key: action for action in design.actions}
+    yield from simulation_problems(design.simulation, settings, actions, readouts)
+    yield from key_problems(design.simulation_keys, readouts)
+
+
 def _hardware(design: Design) -> Iterator[Problem]:
     if not isinstance(design.display, SegmentDisplay):
         return
@@ -279,4 +289,5 @@ RULES: tuple[Callable[[Design], Iterator[Problem]], ...] = (
     _home,
     _languages,
     _hardware,
+    _simulation,
 )

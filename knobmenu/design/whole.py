@@ -27,6 +27,7 @@ from knobmenu.design.menu import BACK, Action, Menu, Readout
 from knobmenu.design.pairs import Pair
 from knobmenu.design.rules import problems_of
 from knobmenu.design.settings import SETTINGS, Choice, Setting, Switch
+from knobmenu.design.simulation import BEHAVIOURS, FASTEST, FREE_KEYS, Behaviour, SimulationKey
 from knobmenu.errors import DesignError
 
 _DISPLAYS = (CharacterDisplay, SegmentDisplay, PixelDisplay)
@@ -95,6 +96,17 @@ class Design:
         default=(), converter=listed, validator=Each(Instance((Accepted,), "an accepted finding"), 0, 1000)
     )
     """The findings that are accepted, each with its reason; the device and its firmware do not read them."""
+    simulation: tuple[Behaviour, ...] = attrs.field(
+        default=(), converter=listed, validator=Each(Instance(BEHAVIOURS, "a behaviour"), 0, 1000)
+    )
+    """How readouts behave while the design is tried, each under the key of its readout; exports leave it out."""
+    simulation_speed: int = attrs.field(default=1, validator=Whole(1, FASTEST))
+    """How much faster time passes in the simulation than on the device: with 60, an hour passes in a minute; exports
+    leave it out."""
+    simulation_keys: tuple[SimulationKey, ...] = attrs.field(
+        default=(), converter=listed, validator=Each(Instance((SimulationKey,), "a bound key"), 0, len(FREE_KEYS))
+    )
+    """The keys of a moderator, each of which lets the device report something; exports leave them out."""
 
     def __attrs_post_init__(self) -> None:
         """Refuse parts that do not fit together, all problems at once."""
@@ -106,6 +118,13 @@ class Design:
     def index(self) -> Index:
         """What is looked up while the device runs, worked out once."""
         return _index(self)
+
+
+def without_simulation(design: Design) -> Design:
+    """Return the device alone: what the design says about its surroundings is left out, as in every export."""
+    if not (design.simulation or design.simulation_keys or design.simulation_speed != 1):
+        return design
+    return attrs.evolve(design, simulation=(), simulation_speed=1, simulation_keys=())
 
 
 @attrs.frozen(eq=False)

@@ -10,10 +10,10 @@ from knobmenu.codec.forms import BARE, Plain
 WIDTH = 100
 """A list whose line would be longer than this is written with one item on each line. [characters]"""
 
-SECTIONS = ("settings", "menus", "actions", "readouts", "lamps", "translations")
+SECTIONS = ("settings", "menus", "actions", "readouts", "lamps", "translations", "simulation")
 """The tables whose members have a header each."""
 
-TABLE_LISTS = ("accepted",)
+TABLE_LISTS = ("accepted", "simulation_keys")
 """The lists whose items have a header each."""
 
 

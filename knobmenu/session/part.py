@@ -5,15 +5,17 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.design.whole import Design
-from knobmenu.device.moment import Moment, power_on, step
+from knobmenu.device.moment import Moment, due_ms, power_on, step
 from knobmenu.device.pages import Cause
-from knobmenu.events import Event
+from knobmenu.events import Event, Report, Wait
 from knobmenu.machine import persistence
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.state import State
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.render import render
 from knobmenu.session.cost import Cost, add_cost
+from knobmenu.session.simulation import simulate_design
+from knobmenu.session.surroundings import MOST_AT_ONCE, Response, Surroundings
 
 
 @attrs.frozen(eq=False)
@@ -25,6 +27,12 @@ class Part:
     """The device; its event is None at power-on, and where something happened to another variant alone."""
     cost: Cost = attrs.field(factory=Cost)
     """What was done since home."""
+    surroundings: Surroundings = simulate_design
+    """What makes its readouts change."""
+    response: Response = attrs.field(factory=Response)
+    """What they answered to what happened."""
+    reports_at_once: int = 0
+    """How many reports came at this time, one after the other."""
 
     @property
     def state(self) -> State:
@@ -46,10 +54,19 @@ class Part:
         """What its display shows."""
         return render(self.design, self.state)
 
+    @property
+    def upcoming(self) -> Event | None:
+        """What happens next by time alone: the device idles or saves, or it reports something; None: nothing."""
+        report, due = self.response.report, due_ms(self.design, self.moment)
+        if due is not None and (report is None or due < report.at_ms):
+            return Wait(max(due, self.moment.at_ms))
+        return report
 
-def switch_on(design: Design) -> Part:
-    """Return a new device at power-on."""
-    return Part(design, power_on(design))
+
+def switch_on(design: Design, surroundings: Surroundings = simulate_design) -> Part:
+    """Return a new device at power-on, among its surroundings."""
+    moment = power_on(design)
+    return Part(design, moment, surroundings=surroundings, response=surroundings(design, None, moment))
 
 
 def follow(part: Part, event: Event | None, *, final: bool = False) -> Part:
@@ -64,9 +81,15 @@ def follow(part: Part, event: Event | None, *, final: bool = False) -> Part:
         EventError: The event cannot come now.
     """
     if event is None:
-        return Part(part.design, attrs.evolve(part.moment, event=None, effects=()), part.cost)
+        still = attrs.evolve(part.moment, event=None, effects=())
+        return attrs.evolve(part, moment=still)
     moment = step(part.design, part.moment, event, final=final)
-    return Part(part.design, moment, add_cost(part.cost, part.state, event, moment.state))
+    cost = add_cost(part.cost, part.state, event, moment.state)
+    response = part.surroundings(part.design, part.response.memory, moment)
+    at_once = part.reports_at_once + 1 if isinstance(event, Report) and event.at_ms == part.moment.at_ms else 0
+    if at_once >= MOST_AT_ONCE:
+        response = response._replace(report=None)
+    return Part(part.design, moment, cost, part.surroundings, response, at_once)
 
 
 def migrate(part: Part, design: Design) -> tuple[Part, tuple[str, ...]]:
@@ -77,7 +100,8 @@ def migrate(part: Part, design: Design) -> tuple[Part, tuple[str, ...]]:
     """
     migrated = persistence.migrate(part.design, part.state, design)
     moment = Moment(migrated.state, acceleration=part.moment.acceleration, base_ms=part.moment.base_ms)
-    return Part(design, moment, part.cost), migrated.dropped
+    response = part.surroundings(design, part.response.memory, moment)
+    return Part(design, moment, part.cost, part.surroundings, response), migrated.dropped
 
 
 @attrs.frozen(eq=False)

@@ -18,12 +18,12 @@ import attrs
 from knobmenu.design.hardware import Knob
 from knobmenu.design.whole import Design
 from knobmenu.device.history import History
-from knobmenu.device.moment import due_ms
 from knobmenu.events import Event, Turn, Wait
 from knobmenu.session import hand
 from knobmenu.session.buttons import Buttons, Told, without_debounce
 from knobmenu.session.clock import Clock
 from knobmenu.session.hand import Hand, Holder
+from knobmenu.session.living import due_events
 from knobmenu.session.notes import Note
 from knobmenu.session.part import Part, Snapshot
 from knobmenu.session.source import IdealEncoder, KnobSource, Reading
@@ -219,14 +219,12 @@ class Session:
         """Return the real time at which time alone does something next, or None where it never does. [ms]"""
         if self._clock is None:
             return self.source.due_ms
-        candidates = [hand.release_due_ms(self.hand, self.measured_ms), self._buttons.due_ms(self._knobs)]
-        candidates += [due_ms(part.design, part.moment) for part in self.parts]
-        due = min((candidate for candidate in candidates if candidate is not None), default=None)
+        due = self._device_due_ms()
         real = None if due is None else self._clock.to_real(due)
         return min((moment for moment in (real, self.source.due_ms) if moment is not None), default=None)
 
     def pass_time(self, real_ms: int) -> bool:
-        """Do what fell due.
+        """Do what fell due, each thing at its own time: so it does not matter how often this is called.
 
         Returns:
             Whether anything happened.
@@ -236,15 +234,32 @@ class Session:
         if self._clock is None:
             return self.history.present is not before
         at_ms = self.device_ms(real_ms)
-        until = hand.release_due_ms(self.hand, self.measured_ms)
-        if until is not None and until <= at_ms:
-            self._release(Hand(), until)
-        self._tell(self._buttons.wait(self._knobs, at_ms))
-        dues = [due_ms(part.design, part.moment) for part in self.parts]
-        fell_due = [due for due in dues if due is not None and due <= at_ms]
-        if fell_due:
-            self._tell([(Wait(max(max(fell_due), self.at_ms)),)] * len(self.designs))
+        while (due := self._device_due_ms()) is not None and due <= at_ms:
+            self._pass_to(due)
+        self._buttons.wait(self._knobs, at_ms)
         return self.history.present is not before
+
+    def _device_due_ms(self) -> int | None:
+        """Return when something happens next by device time alone. [ms since power-on]"""
+        candidates = [hand.release_due_ms(self.hand, self.measured_ms), self._buttons.due_ms(self._knobs)]
+        candidates += [None if event is None else event.at_ms for event in (part.upcoming for part in self.parts)]
+        return min((candidate for candidate in candidates if candidate is not None), default=None)
+
+    def _pass_to(self, due: int) -> None:
+        """Do the first thing that is due at a device time: the hand, a button, then the devices."""
+        until = hand.release_due_ms(self.hand, self.measured_ms)
+        button = self._buttons.due_ms(self._knobs)
+        if until is not None and until <= due:
+            self._release(Hand(), until)
+        elif button is not None and button <= due:
+            self._tell(self._buttons.wait(self._knobs, due))
+        else:
+            self._tell_due(due)
+
+    def _tell_due(self, due: int) -> None:
+        """Tell each variant what happens to it by time alone."""
+        upcoming = [part.upcoming for part in self.parts]
+        self._tell([(event,) if event is not None and event.at_ms <= due else () for event in upcoming])
 
     def freeze(self, real_ms: int) -> None:
         """Stop device time, or let it run again."""
@@ -294,13 +309,20 @@ class Session:
     def tell(self, events: Iterable[Event], real_ms: int) -> None:
         """Tell every variant events at their own times after the present moment, as if played from power-on.
 
+        What the surroundings report until then happens between them; see `knobmenu.session.living`.
+
         Raises:
             EventError: At the first that cannot come; those before it have happened.
         """
         base = self.at_ms
         try:
             for event in events:
-                self._tell([(attrs.evolve(event, at_ms=base + event.at_ms),)] * len(self.designs), real_ms)
+                moved = attrs.evolve(event, at_ms=base + event.at_ms)
+                while told := due_events(self.parts, moved.at_ms, moved):
+                    self._tell(told, real_ms)
+                self._tell([(moved,)] * len(self.designs), real_ms)
+            while told := due_events(self.parts, self.at_ms):
+                self._tell(told, real_ms)
         finally:
             self._resume(real_ms)
 

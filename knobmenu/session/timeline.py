@@ -15,6 +15,8 @@ from knobmenu.events import Event
 from knobmenu.session.notes import Mark, Note
 from knobmenu.session.part import Part, Snapshot, follow, migrate, replay, switch_on
 from knobmenu.session.recorder import Recorder
+from knobmenu.session.simulation import simulate_design
+from knobmenu.session.surroundings import Surroundings
 
 
 class Timeline:
@@ -23,15 +25,23 @@ class Timeline:
     Real times are only for the recording; None: that of the record before.
     """
 
-    def __init__(self, designs: Sequence[Design], recorder: Recorder | None = None, live_pages: int = LIVE) -> None:
+    def __init__(
+        self,
+        designs: Sequence[Design],
+        recorder: Recorder | None = None,
+        live_pages: int = LIVE,
+        surroundings: Surroundings = simulate_design,
+    ) -> None:
         """Switch one device on for each design.
 
         Args:
             designs: The variants, at least one.
             recorder: Records what happens from now on.
             live_pages: How much of the history stays unpacked; see `knobmenu.device.pages`. [pages]
+            surroundings: What makes readouts change; by default what each design says.
         """
-        first = Snapshot(tuple(map(switch_on, designs)), "power-on", True)
+        self._surroundings = surroundings
+        first = Snapshot(tuple(switch_on(design, surroundings) for design in designs), "power-on", True)
         self.designs: list[Design] = list(designs)
         """The variants, as they are designed now."""
         self.history: History[Snapshot] = History(first, replay, live_pages)
@@ -100,7 +110,8 @@ class Timeline:
     def switch_on(self, remark: str, real_ms: int | None = None) -> None:
         """Switch all variants on again, as a branch of its own."""
         self.history.go(0)
-        snapshot = Snapshot(tuple(map(switch_on, self.designs)), remark, True)
+        parts = tuple(switch_on(design, self._surroundings) for design in self.designs)
+        snapshot = Snapshot(parts, remark, True)
         number = self.history.add(snapshot)
         self._power_ons.append(number)
         if self.recorder is not None:

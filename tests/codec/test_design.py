@@ -13,7 +13,7 @@ from knobmenu.codec.tables import ORDER
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem
 from knobmenu.files import json, toml
-from tests.strategies import designs
+from tests.strategies import designs, simulated_designs
 
 MINIMAL: dict[str, Any] = {
     "format": 1,
@@ -30,13 +30,13 @@ def same(one: Design, other: Design) -> bool:
 
 
 @settings(max_examples=60, deadline=None)
-@given(designs())
+@given(st.one_of(designs(), simulated_designs()))
 def test_a_design_comes_back_from_plain_data_as_it_was(design: Design) -> None:
     assert same(from_plain(to_plain(design)), design)
 
 
 @settings(max_examples=60, deadline=None)
-@given(designs())
+@given(st.one_of(designs(), simulated_designs()))
 def test_a_design_comes_back_from_toml_text_as_it_was(design: Design) -> None:
     text = toml.dumps(design)
 
@@ -45,7 +45,7 @@ def test_a_design_comes_back_from_toml_text_as_it_was(design: Design) -> None:
 
 
 @settings(max_examples=60, deadline=None)
-@given(designs())
+@given(st.one_of(designs(), simulated_designs()))
 def test_a_design_comes_back_from_json_text_as_it_was(design: Design) -> None:
     assert same(json.loads(json.dumps(design)), design)
 

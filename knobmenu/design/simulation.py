@@ -1,0 +1,287 @@
+"""How readouts behave while a design is tried: the surroundings of the device, simulated.
+
+Nothing here is part of the device: exports leave the section out, and the firmware never sees it. It enters a device as
+reports only. `knobmenu.session.simulation` runs it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import assert_never
+
+import attrs
+
+from knobmenu.design.conditions import CONDITIONS, Condition
+from knobmenu.design.fields import (
+    INT32_HIGH,
+    INT32_LOW,
+    Boolean,
+    Each,
+    Instance,
+    Key,
+    OneOf,
+    Optional,
+    Text,
+    Whole,
+    WholeOrKey,
+    listed,
+)
+from knobmenu.design.menu import Action, Readout
+from knobmenu.design.settings import Setting, TextSetting
+from knobmenu.errors import DesignError, Problem, nearest, one_of
+
+LONGEST_MS = 30 * 86_400_000
+"""The longest time in a behaviour, 30 days. [ms]"""
+
+FASTEST = 3600
+"""The greatest speed-up: an hour passes in a second."""
+
+FREE_KEYS = ("f2", "f3", "f4", "f5", "f6", "f7", "f8", "f9")
+"""The keys that can be bound; the terminal gives them no other meaning."""
+
+_WHEN = Optional(Instance(CONDITIONS, "a condition"))
+
+
+@attrs.frozen(kw_only=True)
+class Case:
+    """A value that a readout takes: when an action is run, or when a condition begins to hold."""
+
+    action: str = attrs.field(default="", validator=Key(optional=True))
+    """The action that sets the value."""
+    when: Condition | None = attrs.field(default=None, validator=_WHEN)
+    """The condition under which the readout takes the value; of several cases, the first that holds counts."""
+    value: int | str = attrs.field(validator=WholeOrKey())
+    """The value, or the key of the setting or readout whose value it is."""
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse a case with no cause, and one with two."""
+        if bool(self.action) == (self.when is not None):
+            got = "both" if self.action else "neither"
+            raise DesignError([Problem("action", got, "one of action and when")])
+
+
+@attrs.frozen(kw_only=True)
+class SetBy:
+    """A readout that is set by actions and conditions."""
+
+    key: str = attrs.field(validator=Key())
+    cases: tuple[Case, ...] = attrs.field(converter=listed, validator=Each(Instance((Case,), "a case"), 1, 64))
+    """What sets it."""
+
+
+@attrs.frozen(kw_only=True)
+class Approach:
+    """A readout that approaches another value as a first-order system does: heating, filling, a motor running up."""
+
+    key: str = attrs.field(validator=Key())
+    to: int | str = attrs.field(validator=WholeOrKey())
+    """What it approaches while the condition holds: a value, or the key of a setting or readout."""
+    when: Condition | None = attrs.field(default=None, validator=_WHEN)
+    """When it approaches `to`; nothing: always."""
+    rest: int | str | None = attrs.field(default=None, validator=Optional(WholeOrKey()))
+    """What it approaches while the condition does not hold; nothing: it stays as it is."""
+    time_constant_ms: int = attrs.field(validator=Whole(1, LONGEST_MS))
+    """After this time 63 % of the way is done. [ms]"""
+    rest_time_constant_ms: int = attrs.field(default=0, validator=Whole(0, LONGEST_MS))
+    """The time constant on the way to `rest`; 0: the same. [ms]"""
+    every_ms: int = attrs.field(default=1000, validator=Whole(1, LONGEST_MS))
+    """How often the device measures; it reports what changed. [ms]"""
+
+
+@attrs.frozen(kw_only=True)
+class End:
+    """What the device reports at the end of a countdown."""
+
+    readout: str = attrs.field(validator=Key())
+    """The readout that is reported."""
+    value: int = attrs.field(validator=Whole())
+    """Its value. [units of the last place]"""
+
+
+@attrs.frozen(kw_only=True)
+class Countdown:
+    """A readout that counts down to 0, by one in each unit of time."""
+
+    key: str = attrs.field(validator=Key())
+    begin: int | str = attrs.field(validator=WholeOrKey())
+    """Where it begins: a value, or the key of the setting. While it is stopped, the readout shows this."""
+    unit_ms: int = attrs.field(validator=Whole(1, LONGEST_MS))
+    """How long one unit of the readout lasts. [ms]"""
+    started_by: tuple[str, ...] = attrs.field(default=(), converter=listed, validator=Each(Key(), 1, 64))
+    """The actions that start it; one that is run again starts it again."""
+    stopped_by: tuple[str, ...] = attrs.field(default=(), converter=listed, validator=Each(Key(), 0, 64))
+    """The actions that stop it."""
+    when: Condition | None = attrs.field(default=None, validator=_WHEN)
+    """When it runs; it pauses while this does not hold. Nothing: always."""
+    ends: tuple[End, ...] = attrs.field(
+        default=(), converter=listed, validator=Each(Instance((End,), "a report"), 0, 64)
+    )
+    """What the device reports when it has reached 0, in this order."""
+
+
+@attrs.frozen(kw_only=True)
+class Ramp:
+    """A readout that goes by equal steps in equal times."""
+
+    key: str = attrs.field(validator=Key())
+    to: int | str = attrs.field(validator=WholeOrKey())
+    """Where it goes while the condition holds: a value, or the key of a setting or readout."""
+    when: Condition | None = attrs.field(default=None, validator=_WHEN)
+    """When it goes to `to`; nothing: always."""
+    rest: int | str | None = attrs.field(default=None, validator=Optional(WholeOrKey()))
+    """Where it goes while the condition does not hold; nothing: it stays as it is."""
+    step: int = attrs.field(default=1, validator=Whole(1, INT32_HIGH))
+    """How far it goes at a time. [units of the last place]"""
+    every_ms: int = attrs.field(default=1000, validator=Whole(1, LONGEST_MS))
+    """How often it takes a step. [ms]"""
+    repeats: bool = attrs.field(default=False, validator=Boolean())
+    """Whether it begins again from the readout's initial value once it has reached `to`."""
+
+
+@attrs.frozen(kw_only=True)
+class Noise:
+    """A readout that measures a value with noise, equally distributed on both sides of it."""
+
+    key: str = attrs.field(validator=Key())
+    around: int | str = attrs.field(validator=WholeOrKey())
+    """What is measured: a value, or the key of a setting or another readout."""
+    spread: int = attrs.field(validator=Whole(0, 1_000_000))
+    """How far the measurement is off at most. [units of the last place]"""
+    when: Condition | None = attrs.field(default=None, validator=_WHEN)
+    """When it measures; nothing: always."""
+    rest: int | str | None = attrs.field(default=None, validator=Optional(WholeOrKey()))
+    """What it reads while the condition does not hold; nothing: it stays as it is."""
+    every_ms: int = attrs.field(default=1000, validator=Whole(1, LONGEST_MS))
+    """How often it measures. [ms]"""
+    seed: int = attrs.field(default=0, validator=Whole(0, INT32_HIGH))
+    """Two readouts with different seeds have different noise."""
+
+
+Behaviour = SetBy | Approach | Countdown | Ramp | Noise
+BEHAVIOURS = (SetBy, Approach, Countdown, Ramp, Noise)
+
+
+@attrs.frozen(kw_only=True)
+class SimulationKey:
+    """A key with which a moderator lets the device report something, such as that its door opens."""
+
+    key: str = attrs.field(validator=OneOf(FREE_KEYS))
+    """The key on the keyboard."""
+    label: str = attrs.field(validator=Text(1, 40))
+    """What it stands for; shown to the moderator alone."""
+    readout: str = attrs.field(validator=Key())
+    """The readout that is reported."""
+    values: tuple[int, ...] = attrs.field(converter=listed, validator=Each(Whole(), 1, 64))
+    """Its values, each after the one before and after the last the first. [units of the last place]"""
+
+
+def simulation_conditions(simulation: Iterable[Behaviour]) -> Iterator[tuple[str, Condition]]:
+    """Walk the conditions of a simulation, each with its path."""
+    for behaviour in simulation:
+        path = f"simulation.{behaviour.key}"
+        if isinstance(behaviour, SetBy):
+            for number, case in enumerate(behaviour.cases):
+                if case.when is not None:
+                    yield f"{path}.cases[{number}].when", case.when
+        elif behaviour.when is not None:
+            yield f"{path}.when", behaviour.when
+
+
+def simulation_problems(
+    simulation: Sequence[Behaviour],
+    settings: Mapping[str, Setting],
+    actions: Mapping[str, Action],
+    readouts: Mapping[str, Readout],
+) -> Iterator[Problem]:
+    """Find everything in a simulation that does not fit the parts of its design, conditions left out."""
+    for number, behaviour in enumerate(simulation):
+        path = f"simulation.{behaviour.key}"
+        if behaviour.key not in readouts:
+            yield _unknown(path, behaviour.key, "a readout", readouts)
+        elif any(behaviour.key == other.key for other in simulation[:number]):
+            yield Problem(path, f'"{behaviour.key}" again', "each readout once")
+        else:
+            for name, operand in operands(behaviour):
+                yield from _operand(f"{path}.{name}", operand, readouts[behaviour.key], settings, readouts)
+        for name, action in named_actions(behaviour):
+            if action not in actions:
+                yield _unknown(f"{path}.{name}", action, "an action", actions)
+        if isinstance(behaviour, Countdown):
+            for place, end in enumerate(behaviour.ends):
+                yield from _report(f"{path}.ends[{place}]", end.readout, end.value, "value", readouts)
+
+
+def key_problems(keys: Sequence[SimulationKey], readouts: Mapping[str, Readout]) -> Iterator[Problem]:
+    """Find the keys of a moderator that are bound twice, and those that report what no readout can take."""
+    for number, bound in enumerate(keys):
+        path = f"simulation_keys[{number}]"
+        if any(bound.key == other.key for other in keys[:number]):
+            yield Problem(f"{path}.key", f'"{bound.key}" again', "each key once")
+        for place, value in enumerate(bound.values):
+            yield from _report(path, bound.readout, value, f"values[{place}]", readouts)
+            if bound.readout not in readouts:
+                break
+
+
+def operands(behaviour: Behaviour) -> Iterator[tuple[str, int | str]]:
+    """Walk the values of a behaviour that a readout may take, each with its place inside."""
+    match behaviour:
+        case SetBy():
+            yield from ((f"cases[{number}].value", case.value) for number, case in enumerate(behaviour.cases))
+        case Countdown():
+            yield "begin", behaviour.begin
+        case Noise():
+            yield "around", behaviour.around
+        case Approach() | Ramp():
+            yield "to", behaviour.to
+        case _:
+            assert_never(behaviour)
+    if isinstance(behaviour, Approach | Ramp | Noise) and behaviour.rest is not None:
+        yield "rest", behaviour.rest
+
+
+def named_actions(behaviour: Behaviour) -> Iterator[tuple[str, str]]:
+    """Walk the actions that a behaviour answers, each with its place inside."""
+    if isinstance(behaviour, SetBy):
+        for number, case in enumerate(behaviour.cases):
+            if case.action:
+                yield f"cases[{number}].action", case.action
+    elif isinstance(behaviour, Countdown):
+        for name in ("started_by", "stopped_by"):
+            yield from ((f"{name}[{number}]", key) for number, key in enumerate(getattr(behaviour, name)))
+
+
+def _operand(
+    path: str, operand: int | str, readout: Readout, settings: Mapping[str, Setting], readouts: Mapping[str, Readout]
+) -> Iterator[Problem]:
+    if isinstance(operand, int):
+        yield from _range(path, operand, readout)
+        return
+    part = settings.get(operand) or readouts.get(operand)
+    if part is None or isinstance(part, TextSetting):
+        numbers = [key for key, setting in settings.items() if not isinstance(setting, TextSetting)]
+        yield _unknown(path, operand, "a setting or a readout", [*numbers, *readouts])
+    elif operand == readout.key:
+        yield Problem(path, f'"{operand}"', "another value than the readout's own")
+    elif (decimals := getattr(part, "decimals", 0)) != readout.decimals:
+        got = f'"{operand}", which has {decimals} decimals'
+        yield Problem(path, got, f'a value with {readout.decimals} decimals, as "{readout.key}" has')
+
+
+def _report(path: str, key: str, value: int, place: str, readouts: Mapping[str, Readout]) -> Iterator[Problem]:
+    if key not in readouts:
+        yield _unknown(f"{path}.readout", key, "a readout", readouts)
+    else:
+        yield from _range(f"{path}.{place}", value, readouts[key])
+
+
+def _range(path: str, value: int, readout: Readout) -> Iterator[Problem]:
+    low = INT32_LOW if readout.low is None else readout.low
+    high = INT32_HIGH if readout.high is None else readout.high
+    if not low <= value <= high:
+        yield Problem(path, str(value), f'a value from {low} to {high}, as "{readout.key}" reports')
+
+
+def _unknown(path: str, key: str, kind: str, known: Iterable[str]) -> Problem:
+    keys = sorted(known)
+    return Problem(path, f'"{key}"', f"{kind}: {one_of(keys)}" if keys else kind, nearest(key, keys))

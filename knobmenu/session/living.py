@@ -1,0 +1,57 @@
+"""Events with what the surroundings report between them, so that a written trace plays on a device that lives."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from knobmenu.design.whole import Design
+from knobmenu.events import Event
+from knobmenu.session.part import Part, follow, switch_on
+from knobmenu.session.simulation import simulate_design
+from knobmenu.session.surroundings import Surroundings
+
+
+def live(design: Design, events: Iterable[Event], surroundings: Surroundings = simulate_design) -> Iterator[Event]:
+    """Walk events from power-on, and before each one what the surroundings report until then.
+
+    A report that the events have already, at the same time and with the same value, is not made a second time; so a
+    trace that was saved with its reports plays as it was saved.
+
+    Args:
+        design: The device's design.
+        events: What happens to the device, in order of time.
+        surroundings: What makes its readouts change.
+
+    Raises:
+        EventError: An event cannot come.
+    """
+    part = switch_on(design, surroundings)
+    for event in events:
+        while told := due_events([part], event.at_ms, event):
+            for (due,) in told:
+                part = follow(part, due)
+                yield due
+        part = follow(part, event)
+        yield event
+
+
+def due_events(parts: Sequence[Part], at_ms: int, expected: Event | None = None) -> list[tuple[Event, ...]]:
+    """Return what happens to each variant next by time alone, where surroundings report anything up to a time.
+
+    Args:
+        parts: The variants.
+        at_ms: The time, which belongs to it. [ms since power-on]
+        expected: An event at this time that may be the report itself.
+
+    Returns:
+        For each variant one event or none; an empty list where no surroundings report anything by then.
+    """
+    reports = [part.response.report for part in parts]
+    if not any(report is not None and report.at_ms <= at_ms for report in reports):
+        return []
+    upcoming = [part.upcoming for part in parts]
+    due_ms = min(event.at_ms for event in upcoming if event is not None)
+    first: list[tuple[Event, ...]] = [
+        (event,) if event is not None and event.at_ms <= due_ms else () for event in upcoming
+    ]
+    return [] if expected is not None and (expected,) in first else first
