@@ -264,7 +264,8 @@ def complete_design() -> Design:
         simulation=(
             simulation.SetBy(
                 key="flushing", cases=(
-                    simulation.Case(action="flush", value=1), simulation.Case(when=conditions.Less("water", 1), value=0),
+                    simulation.Case(action="flush", value=1),
+                    simulation.Case(when=conditions.Less("water", 1), value=0),
                 ),
             ),
             simulation.Approach(
