@@ -46,7 +46,6 @@ FACES = {"__init__", "__main__"}
 """The package's face and its door: they look names up when they are used, whatever the floor."""
 
 KNOWN_CYCLES = [
-    {"knobmenu.design.rules", "knobmenu.design.whole", "knobmenu.design.words"},
     {"knobmenu.terminal.desk.commands", "knobmenu.terminal.desk.reloading", "knobmenu.terminal.desk.screen"},
 ]
 """Modules that import each other and are about to be separated; remove a group once its cycle is gone."""

@@ -7,19 +7,16 @@ an author sees everything at once.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from typing import TYPE_CHECKING
 
 from knobmenu.design.conditions import DEEPEST, AtLeast, Comparison, Condition, Less, comparisons, depth
 from knobmenu.design.hardware import SegmentDisplay
 from knobmenu.design.limits import limit_problems
 from knobmenu.design.menu import BACK
+from knobmenu.design.parts import Parts
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
 from knobmenu.design.simulation import key_problems, simulation_conditions, simulation_problems
 from knobmenu.design.words import PLACEHOLDER, texts
 from knobmenu.errors import Problem, nearest, one_of
-
-if TYPE_CHECKING:
-    from knobmenu.design.whole import Design
 
 RESERVED = (BACK, "home")
 """Keys that mean something by themselves."""
@@ -28,12 +25,12 @@ TURNABLE = (Number, Scale, Choice, Switch, Digits)
 """The settings that the home screen can turn without an editor: all but those that are edited part by part."""
 
 
-def problems_of(design: Design) -> list[Problem]:
+def problems_of(design: Parts) -> list[Problem]:
     """Find everything in a design that does not fit together."""
     return [problem for rule in RULES for problem in rule(design)]
 
 
-def _named(design: Design) -> Iterator[tuple[str, str]]:
+def _named(design: Parts) -> Iterator[tuple[str, str]]:
     """Walk everything that has a key in the common space of names, each with its path."""
     for place, parts in (
         ("settings", design.settings),
@@ -45,7 +42,7 @@ def _named(design: Design) -> Iterator[tuple[str, str]]:
             yield f"{place}.{part.key}", part.key
 
 
-def _keys(design: Design) -> Iterator[Problem]:
+def _keys(design: Parts) -> Iterator[Problem]:
     told: dict[str, str] = {}
     for path, key in _named(design):
         if key in RESERVED:
@@ -59,7 +56,7 @@ def _keys(design: Design) -> Iterator[Problem]:
             yield Problem(f"lamps.{key}", f'the key "{key}" again', "a key of its own for each lamp")
 
 
-def _targets(design: Design) -> Iterator[Problem]:
+def _targets(design: Parts) -> Iterator[Problem]:
     known = {key for _, key in _named(design)} | {BACK}
     for menu in design.menus:
         for index, entry in enumerate(menu.entries):
@@ -67,7 +64,7 @@ def _targets(design: Design) -> Iterator[Problem]:
                 yield _unknown(f"menus.{menu.key}.entries[{index}].target", entry.target, known)
 
 
-def _resets(design: Design) -> Iterator[Problem]:
+def _resets(design: Parts) -> Iterator[Problem]:
     known = [setting.key for setting in design.settings]
     for action in design.actions:
         for index, key in enumerate(action.resets):
@@ -82,7 +79,7 @@ def _unknown(path: str, key: str, known: Iterable[str]) -> Problem:
     return Problem(path, f'"{key}", which nothing is called', one_of(sorted(known)), nearest(key, known))
 
 
-def _circles(design: Design) -> Iterator[Problem]:
+def _circles(design: Parts) -> Iterator[Problem]:
     menus = {menu.key: menu for menu in design.menus}
     inside: dict[str, list[str]] = {
         key: [entry.target for entry in menu.entries if entry.target in menus] for key, menu in menus.items()
@@ -110,7 +107,7 @@ def _circles(design: Design) -> Iterator[Problem]:
                 trail.append((following, iter(inside[following])))
 
 
-def _conditions(design: Design) -> Iterator[Problem]:
+def _conditions(design: Parts) -> Iterator[Problem]:
     settings = {setting.key: setting for setting in design.settings}
     readouts = {readout.key for readout in design.readouts}
     for place, condition in _all_conditions(design):
@@ -126,7 +123,7 @@ def _conditions(design: Design) -> Iterator[Problem]:
                 yield Problem(path, repr(comparison.value), f'a whole number, since "{comparison.key}" is a readout')
 
 
-def _all_conditions(design: Design) -> Iterator[tuple[str, Condition]]:
+def _all_conditions(design: Parts) -> Iterator[tuple[str, Condition]]:
     for menu in design.menus:
         for index, entry in enumerate(menu.entries):
             path = f"menus.{menu.key}.entries[{index}]"
@@ -160,7 +157,7 @@ def _comparison(path: str, comparison: Comparison, setting: Setting) -> Iterator
         yield Problem(path, found, f'a whole number, since "{setting.key}" is a number')
 
 
-def _initials(design: Design) -> Iterator[Problem]:
+def _initials(design: Parts) -> Iterator[Problem]:
     for setting in design.settings:
         if isinstance(setting, Choice) and setting.initial:
             keys = [option.key for option in setting.options]
@@ -169,11 +166,11 @@ def _initials(design: Design) -> Iterator[Problem]:
                 yield Problem(path, f'"{setting.initial}"', one_of(keys), nearest(setting.initial, keys))
 
 
-def _limits(design: Design) -> Iterator[Problem]:
+def _limits(design: Parts) -> Iterator[Problem]:
     return limit_problems({setting.key: setting for setting in design.settings})
 
 
-def _home(design: Design) -> Iterator[Problem]:
+def _home(design: Parts) -> Iterator[Problem]:
     home, known = design.home, {key for _, key in _named(design)}
     settings = {setting.key: setting for setting in design.settings}
     turnable = [key for key, setting in settings.items() if isinstance(setting, TURNABLE)]
@@ -201,7 +198,7 @@ def _home(design: Design) -> Iterator[Problem]:
     yield from _home_rows(design, settings, [*settings, *readouts])
 
 
-def _home_rows(design: Design, settings: dict[str, Setting], values: list[str]) -> Iterator[Problem]:
+def _home_rows(design: Parts, settings: dict[str, Setting], values: list[str]) -> Iterator[Problem]:
     most = design.display.rows
     if len(design.home.rows) > most:
         yield Problem("home.rows", f"{len(design.home.rows)} rows", f"at most {most}, as many as the display has")
@@ -221,7 +218,7 @@ def _home_rows(design: Design, settings: dict[str, Setting], values: list[str]) 
             yield Problem(f"{path}.bar", f'"{row.bar}"', "nothing: seven segments draw no bar")
 
 
-def _languages(design: Design) -> Iterator[Problem]:
+def _languages(design: Parts) -> Iterator[Problem]:
     languages = list(design.languages)
     for index, language in enumerate(languages):
         if language in languages[:index]:
@@ -256,7 +253,7 @@ def _languages(design: Design) -> Iterator[Problem]:
                 yield Problem(path, f'"{other}"', "the same {keys} as in the text itself")
 
 
-def _simulation(design: Design) -> Iterator[Problem]:
+def _simulation(design: Parts) -> Iterator[Problem]:
     readouts = {readout.key: readout for readout in design.readouts}
     settings = {setting.key: setting for setting in design.settings}
     actions = {action.key: action for action in design.actions}
@@ -264,7 +261,7 @@ def _simulation(design: Design) -> Iterator[Problem]:
     yield from key_problems(design.simulation_keys, readouts)
 
 
-def _hardware(design: Design) -> Iterator[Problem]:
+def _hardware(design: Parts) -> Iterator[Problem]:
     if not isinstance(design.display, SegmentDisplay):
         return
     for setting in design.settings:
@@ -278,7 +275,7 @@ def _hardware(design: Design) -> Iterator[Problem]:
                 )
 
 
-RULES: tuple[Callable[[Design], Iterator[Problem]], ...] = (
+RULES: tuple[Callable[[Parts], Iterator[Problem]], ...] = (
     _keys,
     _targets,
     _resets,

@@ -8,29 +8,17 @@ from functools import cached_property
 
 import attrs
 
-from knobmenu.design.acceptance import Accepted
 from knobmenu.design.conditions import Operand, Resolved, resolve
-from knobmenu.design.fields import Each, Instance, Key, Optional, Text, Whole, listed
 from knobmenu.design.hardware import (
-    CharacterDisplay,
-    Display,
-    Knob,
-    Lamp,
-    PixelDisplay,
-    SegmentDisplay,
-    Sounder,
     Tone,
 )
-from knobmenu.design.home import Gestures, Home, Idle, Translation, Wording
 from knobmenu.design.limits import Limits, bound_pairs, resolve_limits
 from knobmenu.design.menu import BACK, Action, Menu, Readout
 from knobmenu.design.pairs import Pair
+from knobmenu.design.parts import Parts
 from knobmenu.design.rules import problems_of
-from knobmenu.design.settings import SETTINGS, Choice, Setting, Switch
-from knobmenu.design.simulation import BEHAVIOURS, FASTEST, FREE_KEYS, Behaviour, SimulationKey
+from knobmenu.design.settings import Choice, Setting, Switch
 from knobmenu.errors import DesignError
-
-_DISPLAYS = (CharacterDisplay, SegmentDisplay, PixelDisplay)
 
 
 class Kind(Enum):
@@ -43,70 +31,13 @@ class Kind(Enum):
     BACK = "back"
 
 
-def _translations(translations: object) -> object:
-    """Let a mapping from language to a mapping of texts stand for translations."""
-    if isinstance(translations, Mapping):
-        return tuple(Translation(language=language, texts=texts.items()) for language, texts in translations.items())
-    return tuple(translations) if isinstance(translations, list) else translations
-
-
 @attrs.frozen(kw_only=True)
-class Design:
+class Design(Parts):
     """A device worked with one knob: what it has, what it sets, how one walks through it.
 
     Raises:
         DesignError: On building it, with everything that does not fit together.
     """
-
-    name: str = attrs.field(validator=Text(1, 60))
-    """What the device is called."""
-    about: str = attrs.field(default="", validator=Text(0, 2000))
-    """What it is for; shown to people, never on the device."""
-    display: Display = attrs.field(factory=CharacterDisplay, validator=Instance(_DISPLAYS, "a display"))
-    knob: Knob = attrs.field(factory=Knob, validator=Instance((Knob,), "a knob"))
-    settings: tuple[Setting, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance(SETTINGS, "a setting"))
-    )
-    menus: tuple[Menu, ...] = attrs.field(default=(), converter=listed, validator=Each(Instance((Menu,), "a menu")))
-    actions: tuple[Action, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((Action,), "an action"))
-    )
-    readouts: tuple[Readout, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((Readout,), "a readout"))
-    )
-    home: Home = attrs.field(validator=Instance((Home,), "a home"))
-    idle: Idle = attrs.field(factory=Idle, validator=Instance((Idle,), "a rule for idling"))
-    gestures: Gestures = attrs.field(factory=Gestures, validator=Instance((Gestures,), "gestures"))
-    save_after_ms: int = attrs.field(default=2000, validator=Whole(0, 3_600_000))
-    """How long after the last change a saved value is due to be written, so that turning wears no memory. [ms]"""
-    lamps: tuple[Lamp, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((Lamp,), "a lamp"), 0, 32)
-    )
-    sounder: Sounder | None = attrs.field(default=None, validator=Optional(Instance((Sounder,), "a sounder")))
-    languages: tuple[str, ...] = attrs.field(default=("en",), converter=listed, validator=Each(Key(), 1, 64))
-    """The languages it speaks; its texts are in the first."""
-    language: str = attrs.field(default="", validator=Key(optional=True))
-    """The choice that picks the language: its options are the languages, in order."""
-    translations: tuple[Translation, ...] = attrs.field(
-        default=(), converter=_translations, validator=Each(Instance((Translation,), "a translation"), 0, 64)
-    )
-    """The texts of the design in its other languages."""
-    wording: Wording = attrs.field(factory=Wording, validator=Instance((Wording,), "wording"))
-    accepted: tuple[Accepted, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((Accepted,), "an accepted finding"), 0, 1000)
-    )
-    """The findings that are accepted, each with its reason; the device and its firmware do not read them."""
-    simulation: tuple[Behaviour, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance(BEHAVIOURS, "a behaviour"), 0, 1000)
-    )
-    """How readouts behave while the design is tried, each under the key of its readout; exports leave it out."""
-    simulation_speed: int = attrs.field(default=1, validator=Whole(1, FASTEST))
-    """How much faster time passes in the simulation than on the device: with 60, an hour passes in a minute; exports
-    leave it out."""
-    simulation_keys: tuple[SimulationKey, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((SimulationKey,), "a bound key"), 0, len(FREE_KEYS))
-    )
-    """The keys of a moderator, each of which lets the device report something; exports leave them out."""
 
     def __attrs_post_init__(self) -> None:
         """Refuse parts that do not fit together, all problems at once."""

@@ -4,36 +4,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import attrs
 
+from knobmenu.design.parts import Parts
 from knobmenu.design.settings import Choice, Number, Scale, Switch
-
-if TYPE_CHECKING:
-    from knobmenu.design.whole import Design
 
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 """What a home row replaces by a value."""
 
 
-def texts(design: Design) -> Iterator[tuple[str, str]]:
+def texts(design: Parts) -> Iterator[tuple[str, str]]:
     """Walk the texts that a design can show, each with its path; empty ones are left out."""
     return ((path, text) for path, text in _texts(design) if text)
 
 
-def translate(design: Design, language: int, text: str) -> str:
-    """Give a text of the design in one of its languages; in the design's own words where it has no translation.
-
-    Args:
-        design: Whose text.
-        language: The language's place in `Design.languages`.
-        text: As the design has it.
-    """
-    return design.index.translations[language].get(text, text)
-
-
-def _texts(design: Design) -> Iterator[tuple[str, str]]:
+def _texts(design: Parts) -> Iterator[tuple[str, str]]:
     yield "name", design.name
     for setting in design.settings:
         path = f"settings.{setting.key}"

@@ -16,7 +16,7 @@ from knobmenu.design.hardware import SegmentDisplay
 from knobmenu.design.menu import Action
 from knobmenu.design.settings import Switch
 from knobmenu.design.whole import Design
-from knobmenu.design.words import PLACEHOLDER, texts, translate
+from knobmenu.design.words import PLACEHOLDER, texts
 from knobmenu.errors import printable
 from knobmenu.screen.characters import CellText
 from knobmenu.screen.face import face_of
@@ -186,3 +186,14 @@ def _needs_no_translation(design: Design, path: str, text: str) -> bool:
         return all(part.confirm != _ASKED[path] for part in (*design.settings, *design.actions))
     unspoken = path.startswith((f"settings.{design.language}.options", "lamps.")) or path.endswith(".unit")
     return unspoken or not any(sign.isalpha() for sign in PLACEHOLDER.sub("", text))
+
+
+def translate(design: Design, language: int, text: str) -> str:
+    """Give a text of the design in one of its languages; in the design's own words where it has no translation.
+
+    Args:
+        design: Whose text.
+        language: The language's place in `Design.languages`.
+        text: As the design has it.
+    """
+    return design.index.translations[language].get(text, text)
