@@ -9,7 +9,7 @@ from knobmenu.codec.forms import Plain
 from knobmenu.codec.tables import ORDER
 from knobmenu.errors import DesignError, Problem
 
-CHAIN_SECTIONS = ("turning", "encoder", "contact", "filter", "reader", "pressing", "decoder", "judging")
+CHAIN_SECTIONS = ("turning", "encoder", "contact", "filter", "reader", "pressing", "decoder", "judging", "tolerance")
 """The sections of a signal chain."""
 
 USE_SECTIONS = ("use", "values", "leaving", "shown")
