@@ -25,10 +25,12 @@ from knobmenu import (
     Menu,
     Number,
     Option,
+    Ramp,
     Readout,
     Row,
     Scale,
     Series,
+    SimulationKey,
     Sounder,
     Switch,
     TextSetting,
@@ -304,5 +306,9 @@ RADIO = Design(
             Tone(answers=["refused"], length_ms=60, pitch_hz=400),
         ]
     ),
+    simulation=[Ramp(key="signal", to=1, every_ms=4000, repeats=True)],
+    simulation_keys=[
+        SimulationKey(key="f2", label="The aerial falls off, or is back", readout="signal", values=[0, 3]),
+    ],
 )
 """The radio."""

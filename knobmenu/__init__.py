@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from knobmenu.design.menu import Action, Entry, Menu, Readout
     from knobmenu.design.series import Series
     from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, Scale, Switch, TextSetting
+    from knobmenu.design.simulation import Approach, Case, Countdown, End, Noise, Ramp, SetBy, SimulationKey
     from knobmenu.design.whole import Design
     from knobmenu.device.device import Device
     from knobmenu.device.moment import Moment
@@ -88,6 +89,16 @@ _HOMES = {
         "Switch",
         "TextSetting",
     ),
+    "knobmenu.design.simulation": (
+        "Approach",
+        "Case",
+        "Countdown",
+        "End",
+        "Noise",
+        "Ramp",
+        "SetBy",
+        "SimulationKey",
+    ),
     "knobmenu.design.whole": ("Design",),
     "knobmenu.device.device": ("Device",),
     "knobmenu.device.moment": ("Moment",),
@@ -135,16 +146,16 @@ _HOMES = {
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
 
 __all__ = [
-    "Acceleration", "Accepted", "Action", "ActionRun", "All", "Any", "AtLeast", "AtLimit", "CharacterDisplay",
-    "Choice", "Clock", "Committed", "Design", "DesignError", "Device", "Digits", "DoublePress", "Entry", "Equal",
-    "EventError", "Flash", "Gestures", "Glyph", "HeldTurn", "Home", "Idle", "Knob", "KnobmenuError", "Lamp",
-    "Less", "LongPress", "Menu", "Mode", "Moment", "Not", "Number", "Option", "PixelDisplay", "Press", "Problem",
-    "Readout", "RecordingError", "Refused", "Report", "Reverted", "Row", "SaveDue", "Scale", "Screen",
-    "ScreenEntered", "SegmentDisplay", "Series", "Sound", "Sounder", "State", "StateError", "Switch",
-    "TextSetting", "Tone", "TraceError", "Translation", "Turn", "Unequal", "ValueChanged", "Wait", "Wording",
-    "advance", "format_trace", "from_json", "initial_state", "lamps_lit", "load", "migrate", "next_due_ms",
-    "parse_trace", "power_cycle", "power_on", "render", "save", "saved_values", "to_json", "value_of",
-    "write_memory",
+    "Acceleration", "Accepted", "Action", "ActionRun", "All", "Any", "Approach", "AtLeast", "AtLimit", "Case",
+    "CharacterDisplay", "Choice", "Clock", "Committed", "Countdown", "Design", "DesignError", "Device", "Digits",
+    "DoublePress", "End", "Entry", "Equal", "EventError", "Flash", "Gestures", "Glyph", "HeldTurn", "Home", "Idle",
+    "Knob", "KnobmenuError", "Lamp", "Less", "LongPress", "Menu", "Mode", "Moment", "Noise", "Not", "Number",
+    "Option", "PixelDisplay", "Press", "Problem", "Ramp", "Readout", "RecordingError", "Refused", "Report",
+    "Reverted", "Row", "SaveDue", "Scale", "Screen", "ScreenEntered", "SegmentDisplay", "Series", "SetBy",
+    "SimulationKey", "Sound", "Sounder", "State", "StateError", "Switch", "TextSetting", "Tone", "TraceError",
+    "Translation", "Turn", "Unequal", "ValueChanged", "Wait", "Wording", "advance", "format_trace", "from_json",
+    "initial_state", "lamps_lit", "load", "migrate", "next_due_ms", "parse_trace", "power_cycle", "power_on",
+    "render", "save", "saved_values", "to_json", "value_of", "write_memory",
 ]  # fmt: skip
 
 

@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 from knobmenu.cli.parsing import Parser, file_name
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from knobmenu.device import Device
+    from knobmenu.events import Event
 
 _EPILOG = """\
 A trace is words: 3 or -2 turn by detents, press, hold (long press), double, held 3 (turn while held), wait 500 (ms),
@@ -17,6 +20,7 @@ report KEY VALUE, at 12480 (the next word's time in ms); # begins a remark. Even
 examples:
   knobmenu play radio.toml "3 press -2 hold wait 500"
   knobmenu play radio.toml --file walk.trace
+  knobmenu play radio.toml "press wait 60000" --simulate
   echo "press 1 press" | knobmenu play radio.toml - --json
 """
 
@@ -33,6 +37,11 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file")
     parser.add_argument("trace", metavar="TRACE", nargs="?", help="the trace as words; - reads it from standard input")
     parser.add_argument("--file", metavar="FILE", type=file_name, help="read the trace from a file")
+    parser.add_argument(
+        "--simulate",
+        action="store_true",
+        help="let readouts behave as the design's simulation says, between the events",
+    )
     parser.add_argument("--json", action="store_true", help="print one JSON object a line")
 
 
@@ -43,7 +52,11 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.trace import parse_trace
 
     device = Device(load(options.design))
-    events = parse_trace(_trace(options))
+    events: Iterable[Event] = parse_trace(_trace(options))
+    if options.simulate:
+        from knobmenu.session.living import live
+
+        events = live(device.design, events)
     say = _say_json if options.json else _say_words
     say(device)
     for event in events:

@@ -5,7 +5,6 @@ All times are milliseconds of the simulation, all values whole numbers with the 
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import NamedTuple
 
 from knobmenu.design.fields import INT32_HIGH, INT32_LOW
@@ -120,11 +119,7 @@ def next_change(
     """Return the next value that differs from the one that is shown; None where it stays."""
     match behaviour, segment:
         case Approach(), Approaching():
-            number = _first_change(segment, behaviour.every_ms, readout, shown)
-            if number is None:
-                return None
-            due_ms = max(number, at_ms // behaviour.every_ms + 1) * behaviour.every_ms
-            return Change(due_ms, _reported(readout, segment, due_ms))
+            return _next_difference(behaviour, readout, segment, at_ms, shown)
         case Ramp(), Ramping():
             return _next_step(behaviour, readout, segment, at_ms, shown)
         case Countdown(), Counting():
@@ -145,26 +140,31 @@ def _reported(readout: Readout, segment: Approaching, at_ms: int) -> int:
     return _clamp(readout, (fine_value(segment, at_ms) + (1 << FINE - 1)) >> FINE)
 
 
-@lru_cache(maxsize=256)
-def _first_change(segment: Approaching, every_ms: int, readout: Readout, shown: int) -> int | None:
-    """Return the number of the first measurement of a segment that differs from what is shown."""
-    first = segment.since_ms // every_ms + 1
-    if _reported(readout, segment, first * every_ms) != shown:
-        return first
+def _next_difference(
+    behaviour: Approach, readout: Readout, segment: Approaching, at_ms: int, shown: int
+) -> Change | None:
+    """Return the first measurement that differs: the response is monotonic, so it is found by doubling and halving."""
+    every_ms = behaviour.every_ms
+    first = at_ms // every_ms + 1
+
+    def measure(number: int) -> int:
+        return _reported(readout, segment, number * every_ms)
+
+    if (value := measure(first)) != shown:
+        return Change(first * every_ms, value)
     if segment.goal is None or _clamp(readout, segment.goal) == shown:
         return None
-    # The response is monotonic: one measurement that differs is found by doubling, the first of them by halving.
     ahead = 1
-    while _reported(readout, segment, (first + ahead) * every_ms) == shown:
+    while measure(first + ahead) == shown:
         ahead *= 2
-    low, high = first + ahead // 2, first + ahead
-    while high - low > 1:
-        middle = (low + high) // 2
-        if _reported(readout, segment, middle * every_ms) == shown:
-            low = middle
+    same, different = first + ahead // 2, first + ahead
+    while different - same > 1:
+        middle = (same + different) // 2
+        if measure(middle) == shown:
+            same = middle
         else:
-            high = middle
-    return high
+            different = middle
+    return Change(different * every_ms, measure(different))
 
 
 def _next_step(behaviour: Ramp, readout: Readout, segment: Ramping, at_ms: int, shown: int) -> Change | None:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from knobmenu.design.simulation import SimulationKey
 from knobmenu.design.whole import Design
 from knobmenu.events import Event
+from knobmenu.machine.state import value_of
 from knobmenu.session.part import Part, follow, switch_on
 from knobmenu.session.simulation import simulate_design
 from knobmenu.session.surroundings import Surroundings
@@ -55,3 +57,10 @@ def due_events(parts: Sequence[Part], at_ms: int, expected: Event | None = None)
         (event,) if event is not None and event.at_ms <= due_ms else () for event in upcoming
     ]
     return [] if expected is not None and (expected,) in first else first
+
+
+def following_value(bound: SimulationKey, part: Part) -> int:
+    """Return the value that a key of the moderator reports next: that after the present one, or the first."""
+    present = value_of(part.design, part.state, bound.readout)
+    after = zip(bound.values, (*bound.values[1:], bound.values[0]), strict=True)
+    return next((following for value, following in after if value == present), bound.values[0])

@@ -18,12 +18,12 @@ import attrs
 from knobmenu.design.hardware import Knob
 from knobmenu.design.whole import Design
 from knobmenu.device.history import History
-from knobmenu.events import Event, Turn, Wait
+from knobmenu.events import Event, Report, Turn, Wait
 from knobmenu.session import hand
 from knobmenu.session.buttons import Buttons, Told, without_debounce
 from knobmenu.session.clock import Clock
 from knobmenu.session.hand import Hand, Holder
-from knobmenu.session.living import due_events
+from knobmenu.session.living import due_events, following_value
 from knobmenu.session.notes import Note
 from knobmenu.session.part import Part, Snapshot
 from knobmenu.session.source import IdealEncoder, KnobSource, Reading
@@ -147,6 +147,24 @@ class Session:
         self.press("measured", real_ms)
         if self._clock is None:
             self._release(Hand(), self.hand.since_ms + self.measured_ms)
+
+    def press_simulation_key(self, key: str, real_ms: int) -> tuple[str, ...]:
+        """Let the devices report what a key of the moderator is bound to.
+
+        Returns:
+            The labels of what happened; none where no design binds the key.
+        """
+        bound = [next((one for one in design.simulation_keys if one.key == key), None) for design in self.designs]
+        if not any(bound):
+            return ()
+        at_ms = self._live_at(real_ms)
+        self._tell(
+            [
+                () if one is None else (Report(at_ms, one.readout, following_value(one, part)),)
+                for one, part in zip(bound, self.parts, strict=True)
+            ]
+        )
+        return tuple(dict.fromkeys(one.label for one in bound if one is not None))
 
     def double_press(self, real_ms: int) -> None:
         """Press the knob twice in quick succession, where its release is not reported."""

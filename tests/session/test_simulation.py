@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import attrs
 from hypothesis import given, settings
@@ -112,6 +113,7 @@ def test_every_report_of_an_approach_is_within_one_unit_of_the_exact_response() 
     told = values(reports(oven(HEATER, OVEN), [Press(5000), Wait(400_000)]), "now")
 
     assert len(told) > 100
+    assert all(value != before for (_, before), (_, value) in pairwise(told)), "only changes"
     for at_ms, value in told:
         assert abs(value - (500 - 300 * math.exp(-(at_ms - 5000) / 60_000))) <= 1
     assert told[-1][1] == 500

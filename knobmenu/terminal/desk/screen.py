@@ -282,6 +282,9 @@ class Desk(Screen[None]):
         self._said = on_key_at(self._said, real_ms(event), any(variant.problems for variant in self.variants))
         key = BY_KEY.get(event.key) or BY_KEY.get((event.character or "").lower())
         if key is None:
+            if happened := self.session.press_simulation_key(event.key, real_ms(event)):
+                event.stop()
+                self.say(", ".join(happened))
             return
         event.stop()
         event.prevent_default()

@@ -1,0 +1,56 @@
+"""Every demo lives while it is tried: it does what its simulation says."""
+
+from __future__ import annotations
+
+import pytest
+
+from knobmenu.events import Event, Report
+from knobmenu.machine.state import value_of
+from knobmenu.session.living import live
+from knobmenu.session.session import Session
+from knobmenu.session.timeline import Timeline
+from knobmenu.trace import parse_trace
+from tests.demos.playing import demo
+
+
+def reported(name: str, trace: str, readout: str) -> list[int]:
+    told: list[Event] = list(live(demo(name), parse_trace(trace)))
+    return [event.value for event in told if isinstance(event, Report) and event.key == readout]
+
+
+def test_the_proofer_warms_rises_and_is_done_after_ninety_seconds() -> None:
+    trace = "press 3 press 1 press wait 100000"
+
+    assert reported("proofer", trace, "phase") == [1, 2, 0, 3]
+    assert max(reported("proofer", trace, "now")) == 270
+    assert reported("proofer", trace, "left") == [*range(89, -1, -1)]
+
+
+def test_the_darkroom_timer_shines_for_ten_seconds() -> None:
+    told = [event for event in live(demo("darkroom"), parse_trace("press wait 20000")) if isinstance(event, Report)]
+    shone = [event.at_ms for event in told if event.key == "shining"]
+
+    assert shone[1] - shone[0] == 10_100
+
+
+def test_the_instrument_measures_what_it_puts_out() -> None:
+    measured = reported("instrument", "hold wait 20000", "input-level")
+
+    assert measured
+    assert all(abs(value) <= 3 for value in measured)
+
+
+def test_the_reception_of_the_radio_comes_and_goes() -> None:
+    assert reported("radio", "wait 20000", "signal") == [2, 1, 3, 2, 1]
+
+
+@pytest.mark.parametrize("name", ["radio", "proofer", "darkroom", "instrument"])
+def test_a_key_of_the_moderator_overrides_a_readout(name: str) -> None:
+    design = demo(name)
+    trial = Session(Timeline([design]), 0)
+
+    for bound in design.simulation_keys:
+        assert trial.press_simulation_key(bound.key, 1000) == (bound.label,)
+        assert value_of(design, trial.parts[0].state, bound.readout) in bound.values
+
+    assert trial.press_simulation_key("f9", 2000) == ()
