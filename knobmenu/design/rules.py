@@ -108,19 +108,30 @@ def _circles(design: Parts) -> Iterator[Problem]:
 
 
 def _conditions(design: Parts) -> Iterator[Problem]:
+    for place, condition in _all_conditions(design):
+        yield from condition_problems(design, condition, place)
+
+
+def condition_problems(design: Parts, condition: Condition, place: str) -> Iterator[Problem]:
+    """Find what is wrong in a condition over a design's settings and readouts, one outside of the design, too.
+
+    Args:
+        design: The design.
+        condition: What is judged.
+        place: The path that problems call it by.
+    """
     settings = {setting.key: setting for setting in design.settings}
     readouts = {readout.key for readout in design.readouts}
-    for place, condition in _all_conditions(design):
-        if depth(condition) > DEEPEST:
-            yield Problem(place, f"conditions {depth(condition)} deep", f"at most {DEEPEST} deep")
-        for path, comparison in comparisons(condition, place):
-            setting = settings.get(comparison.key)
-            if setting is not None:
-                yield from _comparison(path, comparison, setting)
-            elif comparison.key not in readouts:
-                yield _unknown(path, comparison.key, {*settings, *readouts})
-            elif isinstance(comparison.value, str | bool):
-                yield Problem(path, repr(comparison.value), f'a whole number, since "{comparison.key}" is a readout')
+    if depth(condition) > DEEPEST:
+        yield Problem(place, f"conditions {depth(condition)} deep", f"at most {DEEPEST} deep")
+    for path, comparison in comparisons(condition, place):
+        setting = settings.get(comparison.key)
+        if setting is not None:
+            yield from _comparison(path, comparison, setting)
+        elif comparison.key not in readouts:
+            yield _unknown(path, comparison.key, {*settings, *readouts})
+        elif isinstance(comparison.value, str | bool):
+            yield Problem(path, repr(comparison.value), f'a whole number, since "{comparison.key}" is a readout')
 
 
 def _all_conditions(design: Parts) -> Iterator[tuple[str, Condition]]:

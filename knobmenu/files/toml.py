@@ -33,7 +33,7 @@ def loads(text: str, file: str = "") -> Design:
     try:
         return from_plain(data)
     except DesignError as error:
-        raise DesignError(_placed(error, text, file)) from None
+        raise DesignError(locate(error, text, file)) from None
 
 
 def dumps(design: Design) -> str:
@@ -65,7 +65,7 @@ def parsed(text: str, file: str = "") -> dict[str, Any]:
         raise failed(file, "lists or tables nested too deeply", "the nesting of a design") from None
 
 
-def _placed(error: DesignError, text: str, file: str) -> list[Problem]:
+def locate(error: DesignError, text: str, file: str) -> list[Problem]:
     """Give problems their file and lines, in the order of the lines."""
     try:
         where = lines(text)

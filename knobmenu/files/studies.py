@@ -1,0 +1,40 @@
+"""Studies on disk: the text of a study, and the designs that it names, with the line of everything that is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+from knobmenu.design.whole import Design
+from knobmenu.errors import DesignError
+from knobmenu.files.disk import load
+from knobmenu.files.opening import StrPath, failed, read_text
+from knobmenu.files.toml import locate, parsed
+
+T = TypeVar("T")
+
+OpenDesign = Callable[[str], Design]
+"""Opens the design that a study names by a path relative to its own folder."""
+
+
+def load_study(path: StrPath, read: Callable[[dict[str, Any], OpenDesign], T]) -> T:
+    """Read a study's file.
+
+    Args:
+        path: The file, in TOML.
+        read: Makes the study of plain data, such as `knobmenu.review.study_form.read_study`.
+
+    Raises:
+        DesignError: The file cannot be read or is not a study; every problem, each with its line.
+    """
+    name = str(path)
+    text = read_text(path, "a study")
+    if not text.strip():
+        raise failed(name, "an empty file", "a study", "write a name, variants and tasks")
+    plain = parsed(text, name)
+    folder = Path(path).parent
+    try:
+        return read(plain, lambda file: load(folder / file))
+    except DesignError as error:
+        raise DesignError(locate(error, text, name)) from None

@@ -1,0 +1,153 @@
+"""A study: which variants of a design people try, with which tasks, in which order, and what they are asked."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import attrs
+
+from knobmenu.design.conditions import CONDITIONS, Condition, Operand
+from knobmenu.design.fields import Boolean, Each, Instance, Key, OneOf, Text, Whole, listed
+from knobmenu.errors import DesignError, Problem
+
+FORMAT = 1
+"""The version of the form that is read."""
+
+SHORTEST_SCALE, LONGEST_SCALE = 2, 11
+"""How many answers a scale may have."""
+
+
+@attrs.frozen
+class Variant:
+    """One of the designs that are compared."""
+
+    key: str = attrs.field(validator=Key())
+    design: str = attrs.field(validator=Text(1))
+    """The design's file, relative to the study's folder."""
+    label: str = attrs.field(default="", validator=Text())
+
+
+@attrs.frozen
+class Start:
+    """What a setting is when a task begins."""
+
+    key: str = attrs.field(validator=Key())
+    value: Operand
+    """A whole number, true or false for a switch, an option's key for a choice, or a text; judged with the designs."""
+
+
+@attrs.frozen
+class Task:
+    """Something that a participant is asked to do."""
+
+    key: str = attrs.field(validator=Key())
+    text: str = attrs.field(validator=Text(1))
+    """What the participant reads."""
+    done: Condition = attrs.field(validator=Instance(CONDITIONS, "a condition"))
+    """When it has succeeded: once this holds and no draft is open."""
+    start: tuple[Start, ...] = attrs.field(default=(), converter=listed, validator=Each(Instance((Start,), "a value")))
+    """Settings that differ from their initial values when it begins; the device is at home."""
+    give_up_s: int = attrs.field(default=180, validator=Whole(1, 3600))
+    """After how long it has failed. [s]"""
+
+
+@attrs.frozen
+class Scale:
+    """A question that is answered by a number, from 1 to `answers`."""
+
+    key: str = attrs.field(validator=Key())
+    text: str = attrs.field(validator=Text(1))
+    answers: int = attrs.field(default=7, validator=Whole(SHORTEST_SCALE, LONGEST_SCALE))
+    lowest: str = attrs.field(default="", validator=Text())
+    """What 1 means."""
+    highest: str = attrs.field(default="", validator=Text())
+    """What the highest answer means."""
+    when: Literal["task", "end"] = attrs.field(default="end", validator=OneOf(("task", "end")))
+    """After each task, or at the end of each variant."""
+
+
+@attrs.frozen
+class FreeText:
+    """A question that is answered in words."""
+
+    key: str = attrs.field(validator=Key())
+    text: str = attrs.field(validator=Text(1))
+    when: Literal["task", "end"] = attrs.field(default="end", validator=OneOf(("task", "end")))
+    """After each task, or at the end of each variant."""
+
+
+Question = Scale | FreeText
+
+
+@attrs.frozen
+class Study:
+    """A study as its designer wrote it."""
+
+    name: str = attrs.field(validator=Text(1))
+    variants: tuple[Variant, ...] = attrs.field(
+        converter=listed, validator=Each(Instance((Variant,), "a variant"), 1, 16)
+    )
+    tasks: tuple[Task, ...] = attrs.field(converter=listed, validator=Each(Instance((Task,), "a task"), 1, 64))
+    questions: tuple[Question, ...] = attrs.field(
+        default=(), converter=listed, validator=Each(Instance((Scale, FreeText), "a question"), 0, 64)
+    )
+    about: str = attrs.field(default="", validator=Text())
+    consent: str = attrs.field(default="", validator=Text())
+    """What the participant agrees to; without it, nothing is asked."""
+    practice_s: int = attrs.field(default=60, validator=Whole(0, 3600))
+    """How long the participant may try the knob before the first task; 0: no practice. [s]"""
+    order: Literal["fixed", "counterbalanced"] = attrs.field(
+        default="counterbalanced", validator=OneOf(("fixed", "counterbalanced"))
+    )
+    ease: bool = attrs.field(default=True, validator=Boolean())
+    """Whether the single ease question is asked after each task."""
+    usability_scale: bool = attrs.field(default=True, validator=Boolean())
+    """Whether the ten-item usability scale is asked at the end of each variant."""
+    format: int = attrs.field(default=FORMAT, validator=Whole(FORMAT, FORMAT))
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse a variant, task or question whose key another one has."""
+        for name in ("variants", "tasks", "questions"):
+            keys = [part.key for part in getattr(self, name)]
+            if twice := sorted({key for key in keys if keys.count(key) > 1}):
+                raise DesignError([Problem(name, f'"{twice[0]}" twice', "each key once")])
+
+
+def order_balanced(count: int) -> tuple[tuple[int, ...], ...]:
+    """Return a balanced Latin square of numbers from 0: one row for each participant in turn.
+
+    In each column, and directly after each other number, every number stands equally often (E. J. Williams, Australian
+    Journal of Scientific Research A2, 1949, 149-168). An odd count above 1 takes twice as many rows as numbers.
+
+    Args:
+        count: How many there are to order, at least 1.
+    """
+    # 0, 1, n-1, 2, n-2, …: all the differences between neighbours differ, modulo the count.
+    first = [(place + 1) // 2 if place % 2 else -(place // 2) for place in range(count)]
+    rows = tuple(tuple((number + row) % count for number in first) for row in range(count))
+    return rows if count % 2 == 0 or count == 1 else (*rows, *(row[::-1] for row in rows))
+
+
+@attrs.frozen
+class Trial:
+    """One task with one variant."""
+
+    variant: str
+    task: str
+
+
+def trials_of(study: Study, participant: int) -> tuple[Trial, ...]:
+    """Return the trials of a participant in order: all tasks with one variant, then with the next.
+
+    The order of variants is counterbalanced over consecutive participants, that of tasks over whole rounds of those.
+
+    Args:
+        study: The study.
+        participant: Which, counted from 0.
+    """
+    if study.order == "fixed":
+        return tuple(Trial(variant.key, task.key) for variant in study.variants for task in study.tasks)
+    squares = order_balanced(len(study.variants)), order_balanced(len(study.tasks))
+    variants = squares[0][participant % len(squares[0])]
+    tasks = squares[1][participant // len(squares[0]) % len(squares[1])]
+    return tuple(Trial(study.variants[variant].key, study.tasks[task].key) for variant in variants for task in tasks)

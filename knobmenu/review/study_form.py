@@ -1,0 +1,202 @@
+"""How a study is written as plain data, and what must be so of it before people sit down before it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+import attrs
+
+from knobmenu.analysis.cost.routes import Model, Route, least_route_to_condition
+from knobmenu.codec.conditions import Conditions
+from knobmenu.codec.forms import Found, Keyed, Plain, Table, Tagged, joined, member, refused
+from knobmenu.design.conditions import All, resolve
+from knobmenu.design.rules import condition_problems
+from knobmenu.design.settings import initial_value
+from knobmenu.design.whole import Design, operand_number
+from knobmenu.errors import DesignError, Problem, nearest, one_of, shown
+from knobmenu.machine.changing import assign
+from knobmenu.machine.state import State, initial_state, value_of
+from knobmenu.machine.stored import UnfitError, restore, store
+from knobmenu.machine.values import Value
+from knobmenu.machine.walking import condition_holds
+from knobmenu.review.study import FreeText, Scale, Start, Study, Task, Variant
+
+MOST_STATES = 200_000
+"""States after which a search for a task's least cost is given up."""
+
+
+@attrs.frozen
+class _Starts:
+    """A table from keys of settings to values."""
+
+    def build(self, value: Plain) -> tuple[Start, ...]:
+        """Make the values."""
+        if type(value) is not dict:
+            raise refused(shown(value), "a table")
+        return tuple(Start(key, item) for key, item in value.items())
+
+    def collect(self, value: Plain, path: str, found: Found) -> Any:
+        """Note keys that cannot be; whether the settings exist is judged with the designs."""
+        if not isinstance(value, dict):
+            found.note(path, shown(value), "a table from settings to values", "write { volume = 3 }")
+            return None
+        starts = []
+        for key, item in value.items():
+            try:
+                starts.append(Start(key, item))
+            except DesignError as error:
+                found.problems += [problem._replace(path=member(path, key)) for problem in error.problems]
+        return tuple(starts)
+
+    def plain(self, part: Any) -> Plain:
+        """Write the values under their keys."""
+        return {start.key: start.value for start in part}
+
+
+_TEXT = {"text": "unnamed"}
+_VARIANT = {"design": "unnamed"}
+_TASK: dict[str, Any] = {**_TEXT, "done": All(())}
+
+STUDY = Table(
+    Study,
+    {
+        "variants": Keyed(Table(Variant, {}, _VARIANT, keyed=True, bare="design"), "variant"),
+        "tasks": Keyed(Table(Task, {"done": Conditions(), "start": _Starts()}, _TASK, keyed=True), "task"),
+        "questions": Keyed(
+            Tagged({"scale": Table(Scale, {}, _TEXT, keyed=True), "text": Table(FreeText, {}, _TEXT, keyed=True)}),
+            "question",
+        ),
+    },
+    {"name": "unnamed", "variants": (Variant("unnamed", "unnamed"),), "tasks": (Task("unnamed", **_TASK),)},
+)
+"""The whole study."""
+
+
+@attrs.frozen
+class Setup:
+    """A study that can be run: with its designs, and with the least that each task takes."""
+
+    study: Study
+    designs: Mapping[str, Design]
+    """For each variant."""
+    starts: Mapping[tuple[str, str], State]
+    """For each variant and task, the state in which it begins."""
+    least: Mapping[tuple[str, str], Route | None]
+    """For each variant and task, the least way to do it; None where the search for it was given up."""
+
+
+def read_study(plain: dict[str, Any], open_design: Callable[[str], Design]) -> Setup:
+    """Read a study from plain data, open its designs, and prove that every task can be done with every variant.
+
+    Args:
+        plain: As `knobmenu.files.studies` parses a file.
+        open_design: Opens the design of a file that the study names.
+
+    Raises:
+        DesignError: It is not a study, or one that cannot be run; every problem at once.
+    """
+    found = Found()
+    study = STUDY.collect(plain, "", found)
+    if study is None or found.problems:
+        raise DesignError(found.problems)
+    designs: dict[str, Design] = {}
+    for variant in study.variants:
+        try:
+            designs[variant.key] = open_design(variant.design)
+        except DesignError as error:
+            path = f"variants.{variant.key}.design"
+            got = "a design that cannot be used: " + "; ".join(map(str, error.problems[:3]))
+            found.note(path, got, "", "correct that file, or name another")
+    starts: dict[tuple[str, str], State] = {}
+    least: dict[tuple[str, str], Route | None] = {}
+    for variant, design in designs.items():
+        model = Model(design)
+        for task in study.tasks:
+            problems = list(_misfits(design, task))
+            if not problems:
+                start = start_state(design, task)
+                starts[variant, task.key] = start
+                problems, least[variant, task.key] = _prove(model, start, task)
+            found.problems += [_in_variant(problem, variant) for problem in problems]
+    if found.problems:
+        raise DesignError(found.problems)
+    return Setup(study, designs, starts, least)
+
+
+def start_state(design: Design, task: Task) -> State:
+    """Return the state in which a task begins: a new device whose settings are those of the task."""
+    state = initial_state(design)
+    values = state.values
+    for start in task.start:
+        values = assign(design, values, start.key, _value(design, start))
+    return state._replace(values=values)
+
+
+def is_done(design: Design, state: State, task: Task) -> bool:
+    """Tell whether a task has succeeded: its condition holds and no draft is open."""
+    index = design.index
+    judged = resolve(
+        task.done, lambda key, operand: (index.positions[key], operand_number(index.settings, key, operand))
+    )
+    return state.focus is None and condition_holds(design, state, judged)
+
+
+def _value(design: Design, start: Start) -> Value:
+    """Return the value that a start state names.
+
+    Raises:
+        UnfitError: The setting cannot have it.
+    """
+    setting = design.index.settings[start.key]
+    item = {**store(setting, initial_value(setting)), "value": start.value}
+    return restore(setting, design.index.limits.get(start.key), item)
+
+
+def _misfits(design: Design, task: Task) -> Iterator[Problem]:
+    """Find what of a task does not fit a design."""
+    path = f"tasks.{task.key}"
+    yield from condition_problems(design, task.done, f"{path}.done")
+    known, fits = design.index.settings, True
+    for start in task.start:
+        place = member(f"{path}.start", start.key)
+        if start.key not in known:
+            yield Problem(place, f'unknown setting "{start.key}"', one_of(known), nearest(start.key, known))
+            fits = False
+            continue
+        try:
+            _value(design, start)
+        except UnfitError as error:
+            yield Problem(place, shown(start.value), f'a value of "{start.key}"', error.reason)
+            fits = False
+    if fits:
+        state = start_state(design, task)
+        for start in task.start:
+            if value_of(design, state, start.key) != _value(design, start):
+                place = member(f"{path}.start", start.key)
+                yield Problem(
+                    place, "a value that another one of this start state excludes", "values that fit together"
+                )
+
+
+def _prove(model: Model, start: State, task: Task) -> tuple[list[Problem], Route | None]:
+    """Find the least way to do a task, or what makes it a task that cannot be put before anybody."""
+    path = joined(f"tasks.{task.key}", "done")
+    if is_done(model.design, start, task):
+        return [
+            Problem(path, "a condition that holds when the task begins", "one that the participant brings about")
+        ], None
+    try:
+        route = least_route_to_condition(model, start, task.done, reports=True, most_states=MOST_STATES)
+    except OverflowError:
+        return [], None
+    if route is None:
+        advice = "change the condition, the start state or the design"
+        return [Problem(path, "an impossible task: no way from its start to this condition exists", "", advice)], None
+    return [], route
+
+
+def _in_variant(problem: Problem, variant: str) -> Problem:
+    """Say with which variant a task has a problem."""
+    got = f'{problem.got} (with variant "{variant}")'
+    return problem._replace(got=got)
