@@ -133,6 +133,16 @@ def start_state(design: Design, task: Task) -> State:
     return state._replace(values=values)
 
 
+def stage(design: Design, task: Task) -> Design:
+    """Return the design that is put before a participant: at power-on its settings are those of the task."""
+    state = start_state(design, task)
+    settings = (
+        attrs.evolve(setting, initial=store(setting, value_of(design, state, setting.key))["value"])
+        for setting in design.settings
+    )
+    return attrs.evolve(design, settings=tuple(settings))
+
+
 def is_done(design: Design, state: State, task: Task) -> bool:
     """Tell whether a task has succeeded: its condition holds and no draft is open."""
     index = design.index

@@ -14,7 +14,11 @@ def clean() -> Design:
             Number(key="volume", label="Volume", low=0, high=30, initial=5),
             Switch(key="light", label="Light"),
             Number(key="bass", label="Bass", low=-6, high=6, initial=0),
+            Number(key="treble", label="Treble", low=-6, high=6, initial=0),
         ),
-        menus=(Menu(key="main", label="Menu", entries=("volume", "light", "bass", "back")),),
+        menus=(
+            Menu(key="main", label="Menu", entries=("volume", "light", "bass", "tone", "back")),
+            Menu(key="tone", label="Tone", entries=("treble", "back")),
+        ),
         home=Home(press="main"),
     )
