@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import TracebackType
 
 from knobmenu.errors import RecordingError
 from knobmenu.files.opening import StrPath
-from knobmenu.session.recording import Header, Record, decode, encode
+from knobmenu.session.recording import Header, Record, Shown, decode, decode_shown, encode
 
 
 class RecordingFile:
@@ -67,6 +67,49 @@ def read_recording(path: StrPath) -> tuple[Header, Iterator[Record]]:
         RecordingError: It cannot be read; says the file and the line.
     """
     return decode(_lines(path), os.fspath(path))
+
+
+def read_shown(path: StrPath) -> tuple[Header, Iterator[Shown]]:
+    """Read what a recording shows, record by record.
+
+    Raises:
+        RecordingError: It cannot be read; says the file and the line.
+    """
+    return decode_shown(_lines(path), os.fspath(path))
+
+
+def follow_shown(path: StrPath, pause: Callable[[], None]) -> tuple[Header, Iterator[Shown]]:
+    """Read what a recording shows while it is being written; only whole lines are read.
+
+    Args:
+        path: The file.
+        pause: Called while nothing new is there; it may wait, and it ends the reading by raising `StopFollowing`.
+
+    Raises:
+        RecordingError: It cannot be read; says the file and the line.
+    """
+    return decode_shown(_growing_lines(path, pause), os.fspath(path))
+
+
+class StopFollowing(Exception):  # noqa: N818 - not an error: nobody watches any more
+    """Nobody watches any more."""
+
+
+def _growing_lines(path: StrPath, pause: Callable[[], None]) -> Iterator[str]:
+    try:
+        with open(path, "rb") as stream:
+            begun = b""
+            while True:
+                begun += stream.readline()
+                if begun.endswith(b"\n"):
+                    yield begun.decode("utf-8", "replace")
+                    begun = b""
+                else:
+                    pause()
+    except StopFollowing:
+        return
+    except (OSError, ValueError) as error:
+        raise RecordingError(f"{os.fspath(path)}: the recording cannot be read: {_reason(error)}") from None
 
 
 def _lines(path: StrPath) -> Iterator[str]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 import attrs
 
@@ -144,6 +144,33 @@ class Marked(Record):
     kind: ClassVar[str] = "mark"
 
 
+class Shown(NamedTuple):
+    """What somebody who watches sees of a record; the rest is decoded when it is asked for."""
+
+    real_ms: int
+    """When. [ms of real time since the header]"""
+    kind: str
+    """What kind of record it is."""
+    number: int
+    """The number of the moment."""
+    plain: Mapping[str, Any]
+    """The record as it was written."""
+    screens: tuple[Screen | None, ...]
+    """For each variant what it shows now; None or nothing where that did not change."""
+    place: str
+    """Its file and line."""
+
+    @property
+    def events(self) -> tuple[Event | None, ...]:
+        """What happened to each variant, decoded only when it is asked for.
+
+        Raises:
+            RecordingError: It cannot be read.
+        """
+        events: tuple[Event | None, ...] = _read(self.place, partial(_events_from, self.plain))
+        return events
+
+
 def head(designs: Sequence[Design], started: str = "") -> Header:
     """Return the header of a recording that begins now.
 
@@ -222,6 +249,16 @@ def decode(lines: Iterable[str], file: str = "recording") -> tuple[Header, Itera
         RecordingError: The recording cannot be read, or is of a newer format; says the line.
     """
     objects = _objects(lines, file)
+    return _header(objects, file), _records(objects, file)
+
+
+def decode_shown(lines: Iterable[str], file: str = "recording") -> tuple[Header, Iterator[Shown]]:
+    """Read what a recording shows, without what only restoring a session needs; otherwise as `decode` does."""
+    objects = _objects(lines, file)
+    return _header(objects, file), _shown(objects, file)
+
+
+def _header(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Header:
     _, first = next(objects, (1, {}))
     place = f"{file}:1"
     if first.get("kind") != "header":
@@ -232,21 +269,45 @@ def decode(lines: Iterable[str], file: str = "recording") -> tuple[Header, Itera
         newer = type(version) is int and version > FORMAT
         advice = " This recording is from a newer knobmenu." if newer else ""
         raise RecordingError(f"{place}: format: expected {FORMAT}, got {shown(version)}.{advice}")
-    header = _read(place, lambda: Header(tuple(map(_recorded_from, first["designs"])), str(first.get("started", ""))))
+    header: Header = _read(
+        place, lambda: Header(tuple(map(_recorded_from, first["designs"])), str(first.get("started", "")))
+    )
     if not header.designs:
         raise RecordingError(f"{place}: designs: expected at least one design, got none")
-    return header, _records(objects, file)
+    return header
 
 
 def _records(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Record]:
     for line, plain in objects:
+        yield _read_record(plain, f"{file}:{line}")
+
+
+def _read_record(plain: Mapping[str, Any], place: str) -> Record:
+    kind = plain.get("kind")
+    read = _READERS.get(kind) if isinstance(kind, str) else None
+    if read is None:
+        advice = nearest(kind, _READERS) if isinstance(kind, str) else ""
+        raise RecordingError(f"{place}: kind: expected {one_of(_READERS)}, got {shown(kind)}. {advice}".strip())
+    record: Record = _read(place, partial(read, plain))
+    return record
+
+
+def _shown(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Shown]:
+    number = now_ms = 0
+    for line, plain in objects:
         place = f"{file}:{line}"
-        kind = plain.get("kind")
-        read = _READERS.get(kind) if isinstance(kind, str) else None
-        if read is None:
-            advice = nearest(kind, _READERS) if isinstance(kind, str) else ""
-            raise RecordingError(f"{place}: kind: expected {one_of(_READERS)}, got {shown(kind)}. {advice}".strip())
-        yield _read(place, partial(read, plain))
+        if plain.get("kind") == Happened.kind:
+            # Most records are these, and most of them change no screen.
+            number, real_ms = _read(place, partial(_number_and_time, plain))
+            screens = plain.get("screens")
+            changed = () if screens == [None] else _read(place, partial(_screens_from, plain))
+            now_ms = max(now_ms, real_ms)
+            yield Shown(now_ms, Happened.kind, number, plain, changed, place)
+        else:
+            record = _read_record(plain, place)
+            number = getattr(record, "number", None) or number
+            now_ms = max(now_ms, record.real_ms)
+            yield Shown(now_ms, record.kind, number, plain, getattr(record, "screens", ()), place)
 
 
 def _objects(lines: Iterable[str], file: str) -> Iterator[tuple[int, Mapping[str, Any]]]:
@@ -286,6 +347,14 @@ def _screens_from(plain: Mapping[str, Any]) -> tuple[Screen | None, ...]:
     return tuple(None if screen is None else screen_from_plain(screen) for screen in plain["screens"])
 
 
+def _number_and_time(plain: Mapping[str, Any]) -> tuple[int, int]:
+    return _whole(plain, "number"), _whole(plain, "real_ms")
+
+
+def _events_from(plain: Mapping[str, Any]) -> tuple[Event | None, ...]:
+    return tuple(None if event is None else event_from_plain(event) for event in plain["events"])
+
+
 def _whole(plain: Mapping[str, Any], name: str, low: int = 0) -> int:
     value = plain[name]
     if type(value) is not int or not low <= value < 2**63:
@@ -297,7 +366,7 @@ def _happened(plain: Mapping[str, Any]) -> Happened:
     return Happened(
         _whole(plain, "real_ms"),
         _whole(plain, "number"),
-        tuple(None if event is None else event_from_plain(event) for event in plain["events"]),
+        _events_from(plain),
         tuple(tuple(map(effect_from_plain, some)) for some in plain["effects"]),
         _screens_from(plain),
     )

@@ -1,0 +1,116 @@
+"""``knobmenu replay``: play a recording, or export it."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from typing import TYPE_CHECKING
+
+from knobmenu.cli.outputs import add_overwrite
+from knobmenu.cli.parsing import Parser, file_name
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+_EPILOG = """\
+In a terminal: space stops and continues, + and - change the speed, right and left step, m and M go to the next and the
+previous mark or note, q quits. Elsewhere every event is printed as a line.
+
+examples:
+  knobmenu replay session.jsonl
+  knobmenu replay session.jsonl --design radio.toml
+  knobmenu replay session.jsonl --to asciicast -o session.cast
+  knobmenu replay session.jsonl --to svg -o session.svg
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
+    """Add the command's own parser."""
+    parser = commands.add_parser(
+        "replay",
+        help="play a recorded session, or export it",
+        description="Play a recorded session in the terminal, or write it as an asciicast or an animated picture.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("recording", metavar="FILE", type=file_name, help="a recording")
+    parser.add_argument(
+        "--design",
+        metavar="DESIGN",
+        action="append",
+        type=file_name,
+        help="a design as it is now, one for each variant: say where it parts from the recording",
+    )
+    parser.add_argument("--to", choices=("text", "asciicast", "svg"), help="what to write instead of playing it")
+    parser.add_argument("-o", "--output", metavar="FILE", type=file_name, help="the file to write")
+    add_overwrite(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Replay the recording; return the exit code."""
+    from knobmenu.files.recordings import read_shown
+    from knobmenu.session.playback import asciicast, frames
+
+    if options.design:
+        return _compare(options.recording, options.design)
+    header, records = read_shown(options.recording)
+    shown = frames(header, records)
+    designs = [recorded.design for recorded in header.designs]
+    match options.to:
+        case "asciicast":
+            return _write(options, "".join(asciicast(header, shown)))
+        case "svg":
+            from knobmenu.session.animation import animate
+
+            return _write(options, animate(designs, shown))
+    from knobmenu.cli.try_ import can_draw
+
+    if options.to is None and can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
+        from knobmenu.errors import RecordingError
+        from knobmenu.terminal.replay import ReplayApp
+
+        every = list(shown)
+        if not every:
+            raise RecordingError(f"{options.recording}: expected at least one record after the header, got none")
+        ReplayApp(designs, every).run()
+        return 0
+    from knobmenu.session.playback import clock_words, frame_words
+
+    for frame in shown:
+        if words := frame_words(designs, frame):
+            print(f"{clock_words(frame.real_ms):>9}  {words}")
+    return 0
+
+
+def _write(options: argparse.Namespace, text: str) -> int:
+    from knobmenu.cli.outputs import write_file
+
+    if options.output is None:
+        sys.stdout.write(text)
+    else:
+        write_file(options.output, text, options.overwrite, (options.recording,))
+    return 0
+
+
+def _compare(recording: str, paths: Sequence[str]) -> int:
+    """Say whether designs are those of the recording, and where they first do something else."""
+    from knobmenu.codec.identity import identity
+    from knobmenu.files.disk import load
+    from knobmenu.files.recordings import read_recording
+    from knobmenu.session.playback import clock_words
+    from knobmenu.session.restoring import first_divergence
+
+    designs = [load(path) for path in paths]
+    header, records = read_recording(recording)
+    if [one.identity for one in header.designs] == [identity(design) for design in designs]:
+        print("It was recorded with this version of the design.")
+    else:
+        print("It was recorded with another version of the design.")
+    found = first_divergence(header, records, designs)
+    if found is None:
+        print("Everything that was recorded happens the same now.")
+        return 0
+    print(f"At {clock_words(found.real_ms)}, event {found.number}, variant {found.variant + 1}, they part.")
+    print(f"Recorded:\n{found.recorded}\nNow:\n{found.now}")
+    return 1

@@ -1,0 +1,200 @@
+"""A recording as it is watched: frames, a player that goes through them, and what is said beside them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
+
+import attrs
+
+from knobmenu.design.whole import Design
+from knobmenu.screen.cells import Screen
+from knobmenu.session.narration import draw_box, event_words
+from knobmenu.session.recording import Header, Shown
+
+SPEEDS = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 60.0)
+"""How fast a recording can be played."""
+
+
+class Frame(NamedTuple):
+    """What is seen from one record to the next."""
+
+    real_ms: int
+    """When it begins. [ms of real time since the header]"""
+    screens: tuple[Screen, ...]
+    """What each variant shows."""
+    shown: Shown
+    """The record."""
+
+
+def frames(header: Header, records: Iterable[Shown]) -> Iterator[Frame]:
+    """Walk the frames of a recording: one for each record."""
+    screens: list[Screen] = [Screen(())] * len(header.designs)
+    for shown in records:
+        for variant, screen in enumerate(shown.screens):
+            if screen is not None and variant < len(screens):
+                screens[variant] = screen
+        yield Frame(shown.real_ms, tuple(screens), shown)
+
+
+def frame_words(designs: Sequence[Design], frame: Frame) -> str:
+    """Say in words what a record is about; empty for a hand that moved."""
+    plain = frame.shown.plain
+    match frame.shown.kind:
+        case "event":
+            told = [(design, event) for design, event in zip(designs, frame.shown.events, strict=False) if event]
+            return ", ".join(dict.fromkeys(event_words(design, event) for design, event in told))
+        case "note" | "mark" as kind:
+            return f"{kind}: {plain.get('text', plain.get('name', ''))}"
+        case "go":
+            return f"goes to event {frame.shown.number}"
+        case "design":
+            return "the design changed"
+        case "power-on":
+            return "power-on"
+        case _:
+            return ""
+
+
+def clock_words(real_ms: int) -> str:
+    """Say a time as minutes and seconds, such as ``2:05.1``."""
+    minutes, rest_ms = divmod(real_ms, 60_000)
+    return f"{minutes}:{rest_ms // 1000:02}.{rest_ms % 1000 // 100}"
+
+
+def draw_frame(designs: Sequence[Design], frame: Frame) -> tuple[str, ...]:
+    """Draw what the variants show, one below the other, in boxes."""
+    lines: list[str] = []
+    for design, screen in zip(designs, frame.screens, strict=True):
+        lines += [design.name, *(draw_box(screen) if screen.rows else ())]
+    return tuple(lines)
+
+
+@attrs.frozen
+class Player:
+    """A place in a recording, and how it is played from there."""
+
+    frames: Sequence[Frame]
+    """At least one."""
+    place: int = 0
+    speed: float = 1.0
+    plays: bool = True
+    at_ms: float = 0.0
+    """The time in the recording. [ms]"""
+
+    @property
+    def frame(self) -> Frame:
+        """What is seen now."""
+        return self.frames[self.place]
+
+    @property
+    def ended(self) -> bool:
+        """Whether the last frame is seen."""
+        return self.place == len(self.frames) - 1
+
+
+def run_player(player: Player, for_ms: float) -> Player:
+    """Let a player run for a while. [ms of real time]"""
+    if not player.plays or player.ended:
+        return player
+    at_ms, place = player.at_ms + for_ms * player.speed, player.place
+    while place + 1 < len(player.frames) and player.frames[place + 1].real_ms <= at_ms:
+        place += 1
+    return attrs.evolve(player, at_ms=at_ms, place=place)
+
+
+def change_speed(player: Player, by: int) -> Player:
+    """Play faster, or slower where `by` is negative."""
+    place = min(max(SPEEDS.index(player.speed) + by, 0), len(SPEEDS) - 1)
+    return attrs.evolve(player, speed=SPEEDS[place])
+
+
+def go_to_place(player: Player, place: int) -> Player:
+    """Go to a frame, and stand still there; beyond the ends, to the ends."""
+    place = min(max(place, 0), len(player.frames) - 1)
+    return attrs.evolve(player, place=place, at_ms=float(player.frames[place].real_ms), plays=False)
+
+
+def go_to_mark(player: Player, forward: bool) -> Player:
+    """Go to the next mark or note, or to the one before; where there is none, to the end or the begin."""
+    after, before = range(player.place + 1, len(player.frames)), range(player.place - 1, -1, -1)
+    places = after if forward else before
+    end = len(player.frames) - 1 if forward else 0
+    marked = (place for place in places if player.frames[place].shown.kind in ("mark", "note"))
+    return go_to_place(player, next(marked, end))
+
+
+# Watching.
+
+
+@attrs.frozen
+class Watched:
+    """What a moderator has seen so far."""
+
+    frame: Frame | None = None
+    task: str = ""
+    """The last mark."""
+    task_ms: int = 0
+    """When it was set. [ms]"""
+    said: tuple[str, ...] = ()
+    """What happened, the newest last."""
+    turned: int = 0
+    """How far the knob is turned. [detents]"""
+    down: bool = False
+
+
+def watch(watched: Watched, designs: Sequence[Design], frame: Frame) -> tuple[Watched, str]:
+    """Take a frame that came just now; return what is to be said of it, too."""
+    words = frame_words(designs, frame)
+    said = f"{clock_words(frame.real_ms):>9}  {words}" if words else ""
+    plain = frame.shown.plain
+    changes: dict[str, object] = {"frame": frame}
+    if said:
+        changes["said"] = (*watched.said[-200:], said)
+    if frame.shown.kind == "mark":
+        changes |= {"task": str(plain.get("name", "")), "task_ms": frame.real_ms}
+    if frame.shown.kind == "hand":
+        changes |= {"turned": plain.get("turned", 0), "down": plain.get("down") is True}
+    return attrs.evolve(watched, **changes), said  # type: ignore[arg-type]
+
+
+def draw_watched(designs: Sequence[Design], watched: Watched, last: int) -> tuple[str, ...]:
+    """Draw what a moderator is to see: the task and the clock, the device, the knob, and what happened last."""
+    if watched.frame is None:
+        return ("Nothing has happened yet.",)
+    now_ms = watched.frame.real_ms
+    task = f"task: {watched.task}, for {clock_words(now_ms - watched.task_ms)}" if watched.task else "no mark yet"
+    knob = f"knob: {watched.turned:+d} detents, {'pressed' if watched.down else 'released'}"
+    return (
+        f"{clock_words(now_ms)}  {task}",
+        *draw_frame(designs, watched.frame),
+        knob,
+        "",
+        *watched.said[-last:],
+    )
+
+
+# Exports.
+
+
+def asciicast(header: Header, shown: Iterable[Frame]) -> Iterator[str]:
+    """Write a recording as lines of an asciicast, version 2.
+
+    The format is that of docs.asciinema.org, "asciicast v2": a header object, then one list an event: time [s], ``o``,
+    and what goes to the terminal.
+    """
+    designs = [recorded.design for recorded in header.designs]
+    columns, rows = 0, 0
+    for design in designs:
+        columns = max(columns, design.display.columns + 4, len(design.name))
+        rows += design.display.rows + 4
+    head = {"version": 2, "width": columns, "height": rows, "title": " and ".join(design.name for design in designs)}
+    yield json.dumps(head, ensure_ascii=False) + "\n"
+    before: tuple[str, ...] = ()
+    for frame in shown:
+        lines = draw_frame(designs, frame)
+        if lines != before:
+            before = lines
+            text = "\x1b[H\x1b[2J" + "\r\n".join(lines)
+            yield json.dumps([frame.real_ms / 1000, "o", text], ensure_ascii=False) + "\n"

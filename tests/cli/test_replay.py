@@ -1,0 +1,74 @@
+"""``knobmenu replay`` and ``knobmenu watch`` on a recorded sitting."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from knobmenu.cli.main import main
+from tests.session.test_playback import DEMOS, sitting
+
+
+@pytest.fixture
+def recording(tmp_path: Path) -> Path:
+    path = tmp_path / "sitting.jsonl"
+    path.write_text("".join(sitting()), encoding="utf-8")
+    return path
+
+
+def test_a_replay_without_a_terminal_prints_what_happened(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["replay", str(recording)]) == 0
+
+    said = capsys.readouterr().out
+    assert "0:01.0  mark: task 1" in said
+    assert said.count("turn +1") == 5
+
+
+def test_a_replay_is_written_as_an_asciicast(recording: Path, tmp_path: Path) -> None:
+    cast = tmp_path / "sitting.cast"
+
+    assert main(["replay", str(recording), "--to", "asciicast", "-o", str(cast)]) == 0
+    assert json.loads(cast.read_text(encoding="utf-8").splitlines()[0])["version"] == 2
+
+
+def test_a_replay_is_written_as_a_picture(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["replay", str(recording), "--to", "svg"]) == 0
+    assert capsys.readouterr().out.startswith("<svg")
+
+
+def test_the_same_design_does_the_same(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["replay", str(recording), "--design", str(DEMOS / "radio.toml")]) == 0
+    assert "this version of the design" in capsys.readouterr().out
+
+
+def test_another_version_says_where_they_part(
+    recording: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    other = tmp_path / "radio.toml"
+    text = (DEMOS / "radio.toml").read_text(encoding="utf-8")
+    other.write_text(text.replace('clockwise = "up"', "").replace("initial = 8\n", "initial = 9\n"), encoding="utf-8")
+
+    assert main(["replay", str(recording), "--design", str(other)]) == 1
+
+    said = capsys.readouterr().out
+    assert "another version of the design" in said
+    assert "they part" in said
+
+
+def test_a_moderator_watches_what_is_there(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with recording.open("a", encoding="utf-8") as stream:
+        stream.write('{"kind":"ma')  # in flight
+
+    assert main(["watch", str(recording), "--once"]) == 0
+
+    seen = capsys.readouterr().out
+    assert "task: task 1" in seen
+    assert ">Station  Valley" in seen
+
+
+@pytest.mark.parametrize("command", ["replay", "watch"])
+def test_a_recording_that_is_not_there_is_an_error(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([command, "nowhere.jsonl"]) == 1
+    assert "cannot be read" in capsys.readouterr().err
