@@ -1,0 +1,238 @@
+"""One participant's sitting: what comes next, from the marks that were recorded so far.
+
+Everything that a sitting must remember stands in the marks of its recording: the participant, each answer, and where
+each task begins and ends. So a sitting that was killed continues from what was written, at the step that was not
+finished; a task that had begun is put again from its start.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from typing import Any, assert_never, get_args
+
+import attrs
+
+from knobmenu.design.fields import is_key
+from knobmenu.errors import RecordingError, shown
+from knobmenu.review.attempts import Outcome, begin_mark, end_mark
+from knobmenu.review.measures import SCALE
+from knobmenu.review.study import Scale, Study, Trial, trials_of
+
+EASE = Scale(
+    key="ease",
+    text="Overall, how easy or difficult was this task?",
+    answers=7,
+    lowest="very difficult",
+    highest="very easy",
+    when="task",
+)
+"""The single ease question, seven answers (J. Sauro and J. S. Dumas, CHI 2009, 1599-1608; its wording from memory)."""
+
+USABILITY_ITEMS = (
+    "I think that I would like to use this system frequently.",
+    "I found the system unnecessarily complex.",
+    "I thought the system was easy to use.",
+    "I think that I would need the support of a technical person to be able to use this system.",
+    "I found the various functions in this system were well integrated.",
+    "I thought there was too much inconsistency in this system.",
+    "I would imagine that most people would learn to use this system very quickly.",
+    "I found the system very cumbersome to use.",
+    "I felt very confident using the system.",
+    "I needed to learn a lot of things before I could get going with this system.",
+)
+"""The items of the ten-item usability scale (J. Brooke, 1996; their wording from memory)."""
+
+
+@attrs.frozen
+class Consent:
+    """The participant agrees, or the sitting ends."""
+
+    text: str
+
+
+@attrs.frozen
+class Practice:
+    """The participant tries the knob."""
+
+    variant: str
+    lasts_s: int
+    """At most. [s]"""
+
+
+@attrs.frozen
+class Ask:
+    """A question is asked."""
+
+    about: str
+    """The variant, and after a space the task, where it is about one."""
+    key: str
+    text: str
+    answers: int
+    """From 1 to this many; 0 for an answer in words."""
+    lowest: str = ""
+    """What 1 means."""
+    highest: str = ""
+    """What the highest answer means."""
+
+
+Step = Consent | Practice | Trial | Ask
+
+
+def steps_of(study: Study, participant: int) -> tuple[Step, ...]:
+    """Return all steps of a participant's sitting, in order.
+
+    Args:
+        study: The study.
+        participant: Which, counted from 0; it decides the order.
+    """
+    trials = trials_of(study, participant)
+    steps: list[Step] = [Consent(study.consent)] if study.consent else []
+    if study.practice_s:
+        steps.append(Practice(trials[0].variant, study.practice_s))
+    for place, trial in enumerate(trials):
+        steps.append(trial)
+        steps += _after_task(study, trial)
+        if place + 1 == len(trials) or trials[place + 1].variant != trial.variant:
+            steps += _after_variant(study, trial.variant)
+    return tuple(steps)
+
+
+def _after_task(study: Study, trial: Trial) -> Iterator[Ask]:
+    about = f"{trial.variant} {trial.task}"
+    if study.ease:
+        yield _ask(about, EASE)
+    yield from (_ask(about, question) for question in study.questions if question.when == "task")
+
+
+def _after_variant(study: Study, variant: str) -> Iterator[Ask]:
+    if study.usability_scale:
+        for number, text in enumerate(USABILITY_ITEMS, 1):
+            yield Ask(variant, f"usability_{number}", text, SCALE, "strongly disagree", "strongly agree")
+    yield from (_ask(variant, question) for question in study.questions if question.when == "end")
+
+
+def _ask(about: str, question: Any) -> Ask:
+    if isinstance(question, Scale):
+        return Ask(about, question.key, question.text, question.answers, question.lowest, question.highest)
+    return Ask(about, question.key, question.text, 0)
+
+
+# Marks.
+
+
+def participant_mark(code: str, number: int) -> str:
+    """Return the name of the mark that says whose sitting it is.
+
+    Args:
+        code: A code, never a name: a key such as ``p07``.
+        number: Which participant of the study, counted from 0.
+
+    Raises:
+        ValueError: It is not a code.
+    """
+    if not is_key(code):
+        raise ValueError(f"expected a code such as p07, got {shown(code)}. Ask for no names.")
+    return f"participant {code} {number}"
+
+
+def finish_mark(step: Consent | Practice) -> str:
+    """Return the name of the mark at the end of consent or practice; trials have marks of their own."""
+    return "consent given" if isinstance(step, Consent) else "practice ended"
+
+
+def answer_mark(ask: Ask, answer: int | str) -> str:
+    """Return the name of the mark that holds an answer.
+
+    Raises:
+        ValueError: It is not one of the question's answers.
+    """
+    if ask.answers and not (type(answer) is int and 1 <= answer <= ask.answers):
+        raise ValueError(f"expected a whole number from 1 to {ask.answers}, got {shown(answer)}")
+    if not ask.answers and not isinstance(answer, str):
+        raise ValueError(f"expected text, got {shown(answer)}")
+    return "answer " + json.dumps([ask.about, ask.key, answer], ensure_ascii=False)
+
+
+_ENDS = frozenset(map(end_mark, get_args(Outcome)))
+
+
+@attrs.frozen
+class Sitting:
+    """How far a sitting has come."""
+
+    code: str
+    number: int
+    """Which participant, counted from 0."""
+    steps: tuple[Step, ...]
+    finished: int
+    """How many of the steps are finished."""
+    answers: tuple[tuple[Ask, int | str], ...] = ()
+    """What was answered so far."""
+
+    @property
+    def step(self) -> Step | None:
+        """What comes next; None when the sitting is over."""
+        return self.steps[self.finished] if self.finished < len(self.steps) else None
+
+
+def resume(study: Study, marks: Iterable[str]) -> Sitting:
+    """Return how far a sitting has come by the names of its marks.
+
+    Args:
+        study: The study, as it was when the sitting began.
+        marks: In order; the first says whose sitting it is.
+
+    Raises:
+        RecordingError: The marks are not those of a sitting of this study; says which mark.
+    """
+    rest = iter(enumerate(marks, 1))
+    code, number = _participant(next(rest, (1, "nothing"))[1])
+    steps = steps_of(study, number)
+    finished, begun = 0, False
+    answers: list[tuple[Ask, int | str]] = []
+    for place, mark in rest:
+        if finished == len(steps):
+            raise _refusal(place, "no mark after the last step", mark)
+        step = steps[finished]
+        match step:
+            case Consent() | Practice():
+                if mark != finish_mark(step):
+                    raise _refusal(place, f'"{finish_mark(step)}"', mark)
+            case Ask():
+                answers.append((step, _answer(step, place, mark)))
+            case Trial():
+                # A trial that was interrupted begins again.
+                if mark == begin_mark(step):
+                    begun = True
+                    continue
+                if not begun or mark not in _ENDS:
+                    raise _refusal(place, f'"{begin_mark(step)}"' if not begun else "the end of the task", mark)
+                begun = False
+            case _:
+                assert_never(step)
+        finished += 1
+    return Sitting(code, number, steps, finished, tuple(answers))
+
+
+def _participant(mark: str) -> tuple[str, int]:
+    words = mark.split(" ")
+    if len(words) != 3 or words[0] != "participant" or not is_key(words[1]) or not words[2].isdecimal():
+        raise _refusal(1, "the participant's code and number", mark)
+    return words[1], int(words[2])
+
+
+def _answer(ask: Ask, place: int, mark: str) -> int | str:
+    word, _, text = mark.partition(" ")
+    try:
+        given: Any = json.loads(text) if word == "answer" else None
+        about, key, answer = given
+        if (about, key) == (ask.about, ask.key) and answer_mark(ask, answer):
+            return answer  # type: ignore[no-any-return]  # judged by answer_mark
+    except (ValueError, TypeError, RecursionError):
+        pass
+    raise _refusal(place, f'an answer to "{ask.key}" about {ask.about}', mark)
+
+
+def _refusal(place: int, expected: str, mark: str) -> RecordingError:
+    return RecordingError(f"mark {place}: expected {expected}, got {shown(mark)}. Is it a sitting of another study?")
