@@ -22,9 +22,9 @@ from knobmenu.design.conditions import Condition, Resolved, resolve
 from knobmenu.design.domains import comparisons_of, domain_of
 from knobmenu.design.whole import operand_number
 from knobmenu.machine.advance import screen_of
-from knobmenu.machine.changing import changed_keys
+from knobmenu.machine.changing import bounds, changed_keys
 from knobmenu.machine.effects import Effect
-from knobmenu.machine.state import Mode, State, value_of
+from knobmenu.machine.state import Mode, State, number_at, value_of
 from knobmenu.machine.walking import condition_holds
 from knobmenu.trace import format_trace
 
@@ -211,6 +211,9 @@ def least_route_to_value(
 ) -> Route | None:
     """Find the least route to a state in which a setting is kept at a value.
 
+    Where another setting's value limits this one short of it, and too many states would have to be looked at, the other
+    setting is moved first, to the values that are near enough in turn; such a route is not proved to be the least.
+
     Raises:
         OverflowError: The search was given up; says after how many states.
     """
@@ -218,6 +221,57 @@ def least_route_to_value(
     if not isinstance(value, str) and value not in domain_of(design, key):
         return None
     cone = model.reading.cone((), [key])
+    limit = _limit_in_the_way(design, start, key, value) if isinstance(value, int) else ""
+    if not limit or not isinstance(value, int):
+        return _route_to_value(model, start, cone, key, value, reports, most_states)
+    try:
+        return _route_to_value(model, start, cone, key, value, reports, min(most_states, MOST_STATES_PAST_LIMITS))
+    except OverflowError:
+        return _route_past_limit(model, start, limit, (key, value), reports)
+
+
+MOST_STATES_PAST_LIMITS = 5_000
+"""States after which a search for a value beyond a limit is cut in two: first the limit, then the value."""
+
+MOST_LIMIT_VALUES = 12
+"""Values of the limiting setting that are tried, the nearest first."""
+
+
+def _limit_in_the_way(design: Design, start: State, key: str, value: int) -> str:
+    """Return the setting whose present value limits another one short of a value, or nothing."""
+    limits = design.index.limits.get(key)
+    if limits is None:
+        return ""
+    low, high = bounds(design, start.values, key)
+    return limits.high_from if value > high else limits.low_from if value < low else ""
+
+
+def _route_past_limit(model: Model, start: State, limit: str, goal: tuple[str, int], reports: bool) -> Route:
+    """Find a route that moves a limiting setting out of the way first, and no other setting."""
+    key, value = goal
+    rises = value > number_at(model.design, start, model.design.index.positions[key])
+    values = domain_of(model.design, limit)
+    enough = [one for one in values if one >= value] if rises else [one for one in reversed(values) if one <= value]
+    cones = [attrs.evolve(model.reading.cone((), [moved]), settings=frozenset([moved])) for moved in (limit, key)]
+    routes = []
+    for one in enough[:MOST_LIMIT_VALUES]:
+        try:
+            first = _route_to_value(model, start, cones[0], limit, one, reports, MOST_STATES_PAST_LIMITS)
+            then = first and _route_to_value(model, first.end, cones[1], key, value, reports, MOST_STATES_PAST_LIMITS)
+        except OverflowError:
+            continue
+        if first is not None and then is not None:
+            routes.append((*first.way, *then.way))
+    if not routes:
+        raise OverflowError(f"not decided: {MOST_STATES_PAST_LIMITS} states")
+    way = min(routes, key=model.weights.of_way)
+    return Route(model.design, start, way, model.operators.way(model.design, start, way), proved=False)
+
+
+def _route_to_value(
+    model: Model, start: State, cone: Cone, key: str, value: int | str, reports: bool, most_states: int
+) -> Route | None:
+    design = model.design
 
     def names(state: State, effects: tuple[Effect, ...]) -> Iterator[str]:
         if state.focus is None and value_of(design, state, key) == value:

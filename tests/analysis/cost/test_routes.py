@@ -224,6 +224,19 @@ def test_a_route_to_a_screen_opens_it() -> None:
     assert screen_of(route.end) == (Mode.EDITING, "threshold")
 
 
+@pytest.mark.parametrize(("name", "key", "value"), [("radio", "volume", 25), ("proofer", "target", 340)])
+def test_a_route_to_a_value_beyond_a_limit_moves_the_limit_first(name: str, key: str, value: int) -> None:
+    model = demo(name)
+    start = initial_state(model.design)
+    route = least_route_to_value(model, start, key, value)
+
+    assert route is not None
+    assert value_of(model.design, route.end, key) == value
+    assert route.end.focus is None
+    assert not route.proved
+    assert set(route.changed) > {key}
+
+
 def test_a_value_that_no_one_can_set_has_no_route() -> None:
     model = demo("radio")
 
