@@ -27,7 +27,7 @@ EASE = Scale(
     highest="very easy",
     when="task",
 )
-"""The single ease question, seven answers (J. Sauro and J. S. Dumas, CHI 2009, 1599-1608; its wording from memory)."""
+"""The single ease question, seven answers (J. Sauro and J. S. Dumas, CHI 2009; all from memory)."""
 
 USABILITY_ITEMS = (
     "I think that I would like to use this system frequently.",

@@ -117,7 +117,7 @@ def order_balanced(count: int) -> tuple[tuple[int, ...], ...]:
     """Return a balanced Latin square of numbers from 0: one row for each participant in turn.
 
     In each column, and directly after each other number, every number stands equally often (E. J. Williams, Australian
-    Journal of Scientific Research A2, 1949, 149-168). An odd count above 1 takes twice as many rows as numbers.
+    Journal of Scientific Research A2, 1949, 149-168; from memory). An odd count above 1 takes twice as many rows.
 
     Args:
         count: How many there are to order, at least 1.
