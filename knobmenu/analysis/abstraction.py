@@ -16,6 +16,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
+from heapq import heapify, heappop, heappush
 
 import attrs
 
@@ -29,6 +30,9 @@ MOST_STATES = 100_000
 """A variable with more states than this, or as many transitions, is not looked at."""
 
 MOST_TRANSITIONS = 2_000_000
+
+MOST_CELLS = 1_000_000
+"""A variable is not looked at either where its states hold more classes than this, over all of its settings."""
 
 
 class TooLargeError(Exception):
@@ -166,22 +170,18 @@ def _carry(design: Design, cuts: dict[str, set[int]]) -> None:
     Where A <= B and a class of A begins at a value, B can only make room for it from that value on; and where a class
     of B begins, A can only leave the one below from beyond that class's highest value on.
     """
-    limits = design.index.limits
-    pairs = {(low, high) for high, item in limits.items() for low in item.pushed_down}
-    ahead = list(pairs) if any(cuts.values()) else []
-    while ahead:
-        lower, upper = ahead.pop()
-        below, above = domain_of(design, lower), domain_of(design, upper)
-        up = {above[place] for cut in cuts.get(lower, ()) if 0 < (place := bisect_left(above, cut)) < len(above)}
-        down = {
-            below[place]
-            for cut in cuts.get(upper, ())
-            if 0 < (place := bisect_right(below, above[bisect_left(above, cut) - 1])) < len(below)
-        }
-        for key, more in ((upper, up), (lower, down)):
-            if not more <= cuts.setdefault(key, set()):
-                cuts[key] |= more
-                ahead += [pair for pair in pairs if key in pair and pair not in ahead]
+    pairs = design.index.pairs if any(cuts.values()) else ()
+    before = -1
+    while before != (before := sum(len(cuts.get(pair.lower, ())) + len(cuts.get(pair.upper, ())) for pair in pairs)):
+        # Each walk carries as far as the limits lead; unequal steps can call for more walks.
+        for lower, upper in pairs:
+            below, above = domain_of(design, lower), domain_of(design, upper)
+            places = {bisect_left(above, cut) for cut in cuts.get(lower, ())}
+            cuts.setdefault(upper, set()).update(above[place] for place in places if 0 < place < len(above))
+        for lower, upper in reversed(pairs):
+            below, above = domain_of(design, lower), domain_of(design, upper)
+            places = {bisect_right(below, above[bisect_left(above, cut) - 1]) for cut in cuts.get(upper, ())}
+            cuts.setdefault(lower, set()).update(below[place] for place in places if 0 < place < len(below))
 
 
 def _variable(abstraction: Abstraction, keys: tuple[str, ...]) -> Variable:
@@ -202,13 +202,17 @@ def _variable(abstraction: Abstraction, keys: tuple[str, ...]) -> Variable:
             raise TooLargeError(len(classes[0]))
         rest = ((number,) for number in range(len(classes[0])) if number != initial[0])
         return Variable(keys, classes, (initial, *rest), {keys[0]: None}, {})
-    return _tied(_Ties(design, keys, classes), initial, coarse)
+    return _tied(_Ties.of(design, keys, classes), initial, coarse)
 
 
 def _classes(domain: Sequence[int], cuts: Sequence[int]) -> tuple[ValueClass, ...]:
     lows = (domain[0], *cuts)
     highs = (*(domain[bisect_left(domain, cut) - 1] for cut in cuts), domain[-1])
     return tuple(map(ValueClass, lows, highs))
+
+
+_PlacedPair = tuple[int, int, int]
+"""A pair in its order of pushing: its rank, and the places of the lower and the upper setting."""
 
 
 @attrs.frozen
@@ -218,11 +222,32 @@ class _Ties:
     design: Design
     keys: tuple[str, ...]
     classes: tuple[tuple[ValueClass, ...], ...]
+    limited: tuple[Limited, ...]
+    """The settings themselves."""
+    places: Mapping[str, int]
+    """The place of each setting."""
+    pairs_above: tuple[tuple[_PlacedPair, ...], ...]
+    """For each setting, the pairs that it pushes up in, with their rank among all."""
+    pairs_below: tuple[tuple[_PlacedPair, ...], ...]
+    """For each setting, the pairs that it pushes down in, with their rank among all."""
+
+    @classmethod
+    def of(cls, design: Design, keys: tuple[str, ...], classes: tuple[tuple[ValueClass, ...], ...]) -> _Ties:
+        """Look up what the settings are and how they push."""
+        places = {key: place for place, key in enumerate(keys)}
+        settings = (design.index.settings[key] for key in keys)
+        limited = tuple(setting for setting in settings if isinstance(setting, Limited))
+        above: list[list[_PlacedPair]] = [[] for _ in keys]
+        below: list[list[_PlacedPair]] = [[] for _ in keys]
+        for rank, (lower, upper) in enumerate(design.index.limits[keys[0]].pairs):
+            above[places[lower]].append((rank, places[lower], places[upper]))
+            below[places[upper]].append((-rank, places[lower], places[upper]))
+        return cls(design, keys, classes, limited, places, tuple(map(tuple, above)), tuple(map(tuple, below)))
 
     def assign(self, state: Combination, place: int, wanted: int) -> Combination | None:
         """Give a setting a value of a class, pushing others along; None where a limit that it declares is before it."""
         index, key = self.design.index, self.keys[place]
-        limits, setting, item = index.limits[key], self._limited(place), self.classes[place][wanted]
+        limits, setting, item = index.limits[key], self.limited[place], self.classes[place][wanted]
         if limits.low_from and step_at_least(setting, self._class(state, limits.low_from).low) > item.high:
             return None
         if limits.high_from and step_at_most(setting, self._class(state, limits.high_from).high) < item.low:
@@ -230,21 +255,32 @@ class _Ties:
         return self._push(state, place, wanted)
 
     def _push(self, state: Combination, place: int, wanted: int) -> Combination:
-        state = (*state[:place], wanted, *state[place + 1 :])
-        limits, item = self.design.index.limits[self.keys[place]], self.classes[place][wanted]
-        for key in limits.pushed_down:
-            if self._class(state, key).low > item.high:
-                other = self.keys.index(key)
-                state = self._push(state, other, self._number(other, step_at_most(self._limited(other), item.high)))
-        for key in limits.pushed_up:
-            if self._class(state, key).high < item.low:
-                other = self.keys.index(key)
-                state = self._push(state, other, self._number(other, step_at_least(self._limited(other), item.low)))
-        return state
+        """Give a setting a class, and push others in the order of `knobmenu.machine.changing.assign`.
+
+        Only the pairs of settings that moved are looked at, so that a push in a long chain costs what it moves.
+        """
+        if wanted == state[place]:
+            return state
+        rises, numbers = wanted > state[place], list(state)
+        numbers[place] = wanted
+        following = self.pairs_above if rises else self.pairs_below
+        ahead = list(following[place])
+        heapify(ahead)
+        while ahead:
+            _, lower, upper = heappop(ahead)
+            low, high = self.classes[lower][numbers[lower]].low, self.classes[upper][numbers[upper]].high
+            if low <= high:
+                continue
+            pushed = upper if rises else lower
+            step = step_at_least(self.limited[upper], low) if rises else step_at_most(self.limited[lower], high)
+            numbers[pushed] = self._number(pushed, step)
+            for pair in following[pushed]:
+                heappush(ahead, pair)
+        return tuple(numbers)
 
     def hold_and_turn(self, state: Combination, place: int) -> list[Combination]:
         """Turn a setting one held detent each way, where every class is a single value."""
-        limits, setting = self.design.index.limits[self.keys[place]], self._limited(place)
+        limits, setting = self.design.index.limits[self.keys[place]], self.limited[place]
         low, high = limits.low, limits.high
         if limits.low_from:
             low = max(low, step_at_least(setting, self._class(state, limits.low_from).low))
@@ -254,13 +290,8 @@ class _Ties:
         ends = {step_by(setting, value, steps, low, high) for steps in (COARSE, -COARSE)}
         return [self._push(state, place, self._number(place, end)) for end in sorted(ends)]
 
-    def _limited(self, place: int) -> Limited:
-        setting = self.design.index.settings[self.keys[place]]
-        assert isinstance(setting, Limited)
-        return setting
-
     def _class(self, state: Combination, key: str) -> ValueClass:
-        place = self.keys.index(key)
+        place = self.places[key]
         return self.classes[place][state[place]]
 
     def _number(self, place: int, value: int) -> int:
@@ -291,7 +322,8 @@ def _tied(ties: _Ties, initial: Combination, coarse: Iterable[str]) -> Variable:
             transitions += len(steps[place][-1])
         for key, ends in held.items():
             ends.append(number_of(ties.hold_and_turn(state, ties.keys.index(key))))
-        if len(ahead) > MOST_STATES or transitions > MOST_TRANSITIONS:
+        cells = len(ahead) * len(ties.keys)
+        if len(ahead) > MOST_STATES or cells > MOST_CELLS or transitions > MOST_TRANSITIONS:
             raise TooLargeError(len(ahead))
     assignments = {key: tuple(ends) for key, ends in zip(ties.keys, steps, strict=True)}
     return Variable(

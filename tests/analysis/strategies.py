@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 from hypothesis import strategies as st
@@ -172,4 +173,51 @@ def small_designs(draw: st.DrawFn) -> Design:
             long_press=draw(_among(("nothing", "nothing", "back", "home"))),
             double_press=draw(_among(("nothing", "nothing", "back", "home"))),
         ),
+    )
+
+
+@st.composite
+def chained_designs(draw: st.DrawFn) -> Design:
+    """A design of three or four numbers whose limits form a chain or a diamond, on grids that need not meet."""
+    keys = ("a", "b", "c", "d")[: draw(st.integers(3, 4))]
+    # For each setting, what it declares as its low and as its high limit: a is at most every other one.
+    shape = draw(_among(("chain from below", "chain from above", "chain from both", "diamond")))
+    low: dict[str, str] = {}
+    high: dict[str, str] = {}
+    if shape == "diamond" and len(keys) == 4:
+        low, high = {"b": "a", "c": "a", "d": "c"}, {"b": "d"}
+    else:
+        for lower, upper in pairwise(keys):
+            declared = {"chain from below": "low", "chain from above": "high"}.get(shape) or draw(
+                _among(("low", "high"))
+            )
+            if declared == "low":
+                low[upper] = lower
+            else:
+                high[lower] = upper
+    numbers = []
+    for key in keys:
+        step = draw(_among((1, 2, 3)))
+        numbers.append(
+            Number(
+                key=key,
+                label=key,
+                low=low.get(key, 0),
+                high=high.get(key, 6),
+                step=step,
+                initial=0,
+                applies=draw(_among(("on-commit", "live"))),
+                on_long_press=draw(_among(("revert", "commit"))),
+                ends=draw(_among(("stop", "wrap"))),
+                saved=False,
+            )
+        )
+    over: list[Setting | Readout] = list(numbers)
+    entries = [Entry(key, shown_if=draw(_condition(over, 1)) if draw(st.booleans()) else None) for key in keys]
+    return Design(
+        name="chained",
+        settings=numbers,
+        menus=[Menu(key="list", label="list", entries=[*entries, "back"])],
+        home=Home(press="list", turn=draw(_among(("", *keys)))),
+        idle=Idle(after_ms=0),
     )

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import assume, given, settings
 
-from knobmenu.analysis.abstraction import Abstraction
+from knobmenu.analysis.abstraction import Abstraction, TooLargeError
 from knobmenu.analysis.cones import Cone, Cones
 from knobmenu.analysis.projection import abstract_states, project
 from knobmenu.analysis.reachability import build_model, search, search_back
 from knobmenu.analysis.sites import HOME, Sites, settings_in
-from knobmenu.design.conditions import Equal
+from knobmenu.design.conditions import AtLeast, Equal
 from knobmenu.design.home import Gestures, Home, Idle
 from knobmenu.design.menu import Action, Entry, Menu
-from knobmenu.design.settings import Switch
+from knobmenu.design.settings import Number, Switch
 from knobmenu.design.whole import Design
 from tests.analysis.brute_force import at_home, explore, in_list, pressable, showing
-from tests.analysis.strategies import small_designs
+from tests.analysis.strategies import chained_designs, small_designs
 from tests.sampling import sampled
 
 EXAMPLES = sampled(1000, 60)
@@ -32,6 +33,36 @@ def test_projected_states_equal_those_of_brute_force(design: Design) -> None:
     reached = search(build_model(abstraction, sites, Cone(keys, frozenset(sites.all))))
 
     assert abstract_states(reached) == {project(abstraction, keys, state) for state in graph.states}
+
+
+@settings(max_examples=EXAMPLES)
+@given(chained_designs())
+def test_states_of_settings_that_limits_tie_along_several_paths_equal_those_of_brute_force(design: Design) -> None:
+    graph = explore(design)
+    assert graph is not None, "the designs are bounded, so that none is skipped"
+    abstraction, sites = Abstraction(design), Sites(design)
+    keys = frozenset(setting.key for setting in design.settings)
+    reached = search(build_model(abstraction, sites, Cone(keys, frozenset(sites.all))))
+
+    assert abstract_states(reached) == {project(abstraction, keys, state) for state in graph.states}
+
+
+def test_a_chain_of_limits_of_any_length_is_divided_into_classes_or_refused_as_too_large() -> None:
+    length = 1500
+    names = [f"s{place}" for place in range(length)]
+    chain = [
+        Number(key=key, label=key, low=names[place - 1] if place else 0, high=9, initial=3)
+        for place, key in enumerate(names)
+    ]
+    entries = [*names[:-1], Entry(names[-1], shown_if=AtLeast("s0", 5))]
+    design = Design(
+        name="chain", settings=chain, menus=[Menu(key="list", label="list", entries=entries)], home=Home(press="list")
+    )
+    abstraction = Abstraction(design)
+
+    assert [abstraction.cuts[key] for key in names] == [(5,)] * length
+    with pytest.raises(TooLargeError):
+        abstraction.variable("s0")
 
 
 @settings(max_examples=EXAMPLES)

@@ -71,8 +71,8 @@ def commit_ways(
         case Number() | Scale() | Choice():
             assert isinstance(value, int)
             assert isinstance(focus.draft, int)
-            found = value_track(design, state.values, setting.key, held)
-            start, end = (place_on_track(design, state.values, setting.key, at) for at in (focus.draft, value))
+            found = value_track(design, state.values, setting, held)
+            start, end = (place_on_track(design, state.values, setting, at) for at in (focus.draft, value))
             if end is not None:
                 assert start is not None
                 yield (*least_turning(found, start, end, weights), leave)
@@ -95,27 +95,40 @@ def commit_ways(
 # Numbers, scales and choices.
 
 
-def value_track(design: Design, values: Values, key: str, held: bool) -> Track:
-    """Return the track of the values that a number, scale or choice may have now."""
-    setting = design.index.settings[key]
-    if isinstance(setting, Choice):
-        # A held detent goes to the next option as a plain one does.
-        return Track(len(setting.options), setting.ends == "wrap")
-    assert isinstance(setting, Number | Scale)
-    low, high = bounds(design, values, key)
-    return Track(steps_between(setting, low, high) + 1, setting.ends == "wrap", COARSE if held else 0)
+Turned = Number | Scale | Choice | Digits
+"""The kinds whose values lie in a line that turning walks: in their editors, or at home, as for digits."""
 
 
-def place_on_track(design: Design, values: Values, key: str, value: int) -> int | None:
+def value_track(design: Design, values: Values, setting: Turned, held: bool) -> Track:
+    """Return the track of the values that a setting may have now; for digits, that of turning them at home."""
+    match setting:
+        case Choice():
+            # A held detent goes to the next option as a plain one does.
+            return Track(len(setting.options), setting.ends == "wrap")
+        case Digits():
+            # At home every detent, held or not, is one unit of the last place.
+            return Track(setting.high - setting.low + 1)
+        case Number() | Scale():
+            low, high = bounds(design, values, setting.key)
+            return Track(steps_between(setting, low, high) + 1, setting.ends == "wrap", COARSE if held else 0)
+        case _:
+            assert_never(setting)
+
+
+def place_on_track(design: Design, values: Values, setting: Turned, value: int) -> int | None:
     """Return the place of a value on `value_track`, or None where the setting cannot have it now."""
-    setting = design.index.settings[key]
-    if isinstance(setting, Choice):
-        return value if 0 <= value < len(setting.options) else None
-    assert isinstance(setting, Number | Scale)
-    low, high = bounds(design, values, key)
-    if not low <= value <= high or step_at_most(setting, value) != value:
-        return None
-    return steps_between(setting, low, value)
+    match setting:
+        case Choice():
+            return value if 0 <= value < len(setting.options) else None
+        case Digits():
+            return value - setting.low if setting.low <= value <= setting.high else None
+        case Number() | Scale():
+            low, high = bounds(design, values, setting.key)
+            if not low <= value <= high or step_at_most(setting, value) != value:
+                return None
+            return steps_between(setting, low, value)
+        case _:
+            assert_never(setting)
 
 
 # Values with parts.

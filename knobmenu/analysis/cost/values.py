@@ -147,14 +147,14 @@ def _home_cost(
 ) -> ValueCost:
     """Count what a value costs at home, where each detent takes effect."""
     home, setting = design.home, design.index.settings[key]
-    if not isinstance(setting, Number | Scale | Choice) or not isinstance(value, int):
+    if not isinstance(setting, Number | Scale | Choice | Digits) or not isinstance(value, int):
         return ValueCost(value, None, None, None)
-    start = place_on_track(design, state.values, key, number(design, state.values, key))
-    end = place_on_track(design, state.values, key, value)
+    start = place_on_track(design, state.values, setting, number(design, state.values, key))
+    end = place_on_track(design, state.values, setting, value)
     plain: Way | None = None
     held: Way | None = None
     if start is not None and end is not None:
-        track = value_track(design, state.values, key, held=False)
+        track = value_track(design, state.values, setting, held=False)
         turned = least_turning(track, start, end, weights)
         if home.turn == key:
             plain = turned
@@ -164,9 +164,9 @@ def _home_cost(
 
 
 def _held_at_home(
-    setting: Setting, track: Track, start: int, end: int, weights: Weights, plain: Way | None
+    setting: Number | Scale | Choice | Digits, track: Track, start: int, end: int, weights: Weights, plain: Way | None
 ) -> Way | None:
-    if isinstance(setting, Choice):
+    if isinstance(setting, Choice | Digits):
         return tuple(Gesture("held", run.amount) for run in least_turning(track, start, end, weights))
     if plain is not None:
         return least_turning(attrs.evolve(track, coarse=COARSE), start, end, weights)
@@ -208,10 +208,10 @@ class _FastTurning:
         setting = design.index.settings[key]
         if not isinstance(setting, Number | Scale) or not setting.accelerates or not design.knob.acceleration:
             return None
-        track = value_track(design, state.values, key, held=False)
+        track = value_track(design, state.values, setting, held=False)
         draft = state.focus.draft if isinstance(state.focus, Editing) else number(design, state.values, key)
         assert isinstance(draft, int)
-        start = place_on_track(design, state.values, key, draft)
+        start = place_on_track(design, state.values, setting, draft)
         if start is None or track.size > MOST_FAST:
             return None
         times = [rule.times for rule in intervals_of(design.knob)]

@@ -20,8 +20,8 @@ from typing import TYPE_CHECKING, Any
 import attrs
 
 from knobmenu.analysis.cost.cone import Cone, Reading, leads_anywhere
-from knobmenu.analysis.cost.editors import commit_ways, exits, place_on_track, value_track
-from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Way, perform, perform_all
+from knobmenu.analysis.cost.editors import Turned, commit_ways, exits, place_on_track, value_track
+from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Kind, Way, perform, perform_all
 from knobmenu.analysis.cost.track import Track, least_turning, turning_weight
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.conditions import Resolved
@@ -225,22 +225,24 @@ class Search:
         for gesture, target in ((PRESS, home.press), (HOLD, home.long_press), (DOUBLE, home.double_press)):
             if target and (self._leads(target)):
                 yield self._done(state, (gesture,))
-        for kind, target in (("turn", home.turn), ("held", home.held_turn)):
+        turns: tuple[tuple[Kind, str], ...] = (("turn", home.turn), ("held", home.held_turn))
+        for kind, target in turns:
             if not target or target not in self.cone.settings:
                 continue
-            if kind == "turn" and target not in self.tied and home.held_turn != target:
-                setting = self.design.index.settings[target]
-                if isinstance(setting, Number | Scale | Choice):
-                    track = value_track(self.design, state.values, target, held=False)
-                    place = place_on_track(self.design, state.values, target, number(self.design, state.values, target))
-                    assert place is not None
-                    for value in self._candidates(state, setting):
-                        end = place_on_track(self.design, state.values, target, value)
-                        if end is not None and end != place:
-                            yield self._done(state, least_turning(track, place, end, self.weights))
-                    continue
+            setting = self.design.index.settings[target]
+            coarse = isinstance(setting, Number | Scale) and (kind == "held" or home.held_turn == target)
+            if isinstance(setting, Turned) and not coarse and target not in self.tied:
+                track = value_track(self.design, state.values, setting, held=False)
+                place = place_on_track(self.design, state.values, setting, number(self.design, state.values, target))
+                assert place is not None
+                for value in self._candidates(state, setting):
+                    end = place_on_track(self.design, state.values, setting, value)
+                    if end is not None and end != place:
+                        turning = least_turning(track, place, end, self.weights)
+                        yield self._done(state, tuple(Gesture(kind, run.amount) for run in turning))
+                continue
             for amount in (1, -1):
-                yield self._done(state, (Gesture("turn" if kind == "turn" else "held", amount),))
+                yield self._done(state, (Gesture(kind, amount),))
 
     def _list_edges(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
         design, place = self.design, state.path[-1]

@@ -41,7 +41,7 @@ def small_design(seed: int, *, most_settings: int = 4) -> Design:
         double_press_ms=chance.choice((0, 250)),
         turns_while_held=chance.random() < 0.4,
     )
-    turnable = ["", *(part.key for part in settings if isinstance(part, Number | Scale | Choice | Switch))]
+    turnable = ["", *(part.key for part in settings if isinstance(part, Number | Scale | Choice | Switch | Digits))]
     pressable = ["", *(part.key for part in (*menus, *settings, *actions))]
     home = Home(
         press=menus[0].key if chance.random() < 0.8 else chance.choice(pressable[1:]),

@@ -21,9 +21,9 @@ from knobmenu.analysis.cost.report import Cost, Report, report_costs
 from knobmenu.analysis.cost.routes import Model
 from knobmenu.analysis.cost.track import Track
 from knobmenu.analysis.cost.values import cost_of_value, costs_of_values
-from knobmenu.design.home import Home
+from knobmenu.design.home import Gestures, Home
 from knobmenu.design.menu import Menu
-from knobmenu.design.settings import Switch, TextSetting
+from knobmenu.design.settings import Digits, Switch, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.device import Device
 from knobmenu.errors import DesignError
@@ -276,3 +276,17 @@ def test_ten_thousand_entries_are_counted_in_ten_seconds() -> None:
 
     assert time.process_time() - before < 20
     assert all(cost.home is not None for cost in report.costs)
+
+
+def test_values_of_digits_turned_at_home_cost_their_distance_and_are_kept_when_played() -> None:
+    frequency = Digits(key="frequency", label="Frequency", low=875, high=1080, initial=1000, decimals=1)
+    design = Design(
+        name="Tuner", settings=[frequency], home=Home(turn="frequency"), gestures=Gestures(long_press="nothing")
+    )
+    start = initial_state(design)
+
+    for value in (875, 999, 1000, 1080):
+        way = cost_of_value(design, start, "frequency", value, Model(design).weights).plain
+        assert way is not None
+        assert tally(way).detents == abs(value - 1000)
+        assert value_of(design, perform_all(design, start, way)[0], "frequency") == value
