@@ -60,6 +60,9 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         help="begin with a simulated encoder whose signal chain is in a TOML file (see knobmenu bench show)",
     )
     parser.add_argument("--look", choices=LOOKS, help="the colours to begin with; by default what suits the terminal")
+    parser.add_argument(
+        "--present", action="store_true", help="show the device and its knob alone; F10 shows everything again"
+    )
     parser.add_argument("--no-blink", action="store_true", help="stop all blinking")
 
 
@@ -90,6 +93,7 @@ def _tried(options: argparse.Namespace) -> int:
 
     look = palette_named(options.look.replace("-", " ")) if options.look else None
     app = KnobApp(variants, look, blinking=not options.no_blink, chain=chain)
+    app.desk.presenting = options.present
     return run_app(app)
 
 

@@ -49,6 +49,10 @@ class KnobApp(TerminalApp[None]):
         """Begin at the desk."""
         return self.desk
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Refuse to leave, to suspend or to search commands while a device is presented."""
+        return not self.desk.presenting and super().check_action(action, parameters)
+
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Offer every command of the screen in front."""
         front = self.desk.bench

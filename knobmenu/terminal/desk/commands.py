@@ -290,6 +290,11 @@ def commands(desk: Desk) -> None:
     desk.app.action_command_palette()
 
 
+def present(desk: Desk) -> None:
+    """Show the device alone, or everything again."""
+    desk.present()
+
+
 def show_help(desk: Desk) -> None:
     """Show the keys."""
     from knobmenu.terminal.prompts.help import Help
@@ -334,6 +339,7 @@ COMMANDS: dict[str, Callable[[Desk], None]] = {
     "form": form,
     "blinking": blinking,
     "commands": commands,
+    "present": present,
     "help": show_help,
     "suspend": suspend,
     "leave": leave,

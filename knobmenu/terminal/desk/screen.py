@@ -23,7 +23,7 @@ from knobmenu.terminal.clock import now_ms, real_ms
 from knobmenu.terminal.desk import reloading
 from knobmenu.terminal.desk.commands import COMMANDS
 from knobmenu.terminal.desk.layout import Plan
-from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk
+from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk, without_tools
 from knobmenu.terminal.desk.views.bar import wanted_part
 from knobmenu.terminal.desk.views.tally import stroke_words
 from knobmenu.terminal.drawing.display import Blink
@@ -87,6 +87,8 @@ class Desk(Screen[None]):
         """The bench, while it stands in front."""
         self.panes: list[str] | None = None
         """The requested panes, the most wanted last; None: all, as far as there is room."""
+        self.presenting = False
+        """Whether only the device and its knob are shown, and only the knob's keys work."""
         self.releases = False
         """Whether the terminal reports releases."""
         self.tree_variant = 0
@@ -142,7 +144,9 @@ class Desk(Screen[None]):
     def lay_out(self) -> None:
         """Give everything that is shown its place, and draw it."""
         columns, rows = self.app.size
-        self._plan = plan_desk(columns, rows, self.variants, self.wanted_panes(), self.least)
+        panes = () if self.presenting else self.wanted_panes()
+        plan = plan_desk(columns, rows, self.variants, panes, self.least)
+        self._plan = without_tools(plan) if plan is not None and self.presenting else plan
         self.paint()
 
     def changed(self) -> None:
@@ -198,6 +202,11 @@ class Desk(Screen[None]):
         """Count every detent."""
         self.simulated = None
         self.session.take_source(IdealEncoder(), now_ms())
+
+    def present(self) -> None:
+        """Show the device and its knob alone, or everything again."""
+        self.presenting = not self.presenting
+        self.lay_out()
 
     def toggle_pane(self, name: str) -> None:
         """Show or hide a pane."""
@@ -288,6 +297,8 @@ class Desk(Screen[None]):
             return
         event.stop()
         event.prevent_default()
+        if self.presenting and key.does not in KNOB and key.does not in ("press", "present"):
+            return
         if key.does != "press":
             # A key that repeats ends when another is struck.
             self._repeats = Repeats()

@@ -74,6 +74,14 @@ def plan_desk(
     return plan(columns, rows, displays, panes, least, tuple(map(longest_caution, designs)))
 
 
+def without_tools(plan: Plan) -> Plan:
+    """Return a plan of the device and its knob alone: what only a designer reads is left out."""
+    return attrs.evolve(plan, boxes={name: box for name, box in plan.boxes.items() if name not in _TOOLS})
+
+
+_TOOLS = ("header", "bar", "footer")
+
+
 def pictures(scene: Scene) -> Pictures:
     """Draw everything that has a place."""
     if scene.plan is None:
@@ -81,7 +89,7 @@ def pictures(scene: Scene) -> Pictures:
         return {"small": (box, _too_small(scene.columns, scene.rows))}
     shown = {name: (box, _picture(scene, scene.plan, name, box)) for name, box in scene.plan.boxes.items()}
     problems = tuple(problem for variant in scene.variants for problem in variant.problems)
-    if problems:
+    if problems and "header" in scene.plan.boxes:
         box = _problems_box(scene, scene.plan)
         shown = {name: picture for name, picture in shown.items() if not _meet(picture[0], box)}
         shown["problems"] = box, draw_problems(problems, box.columns, box.rows)

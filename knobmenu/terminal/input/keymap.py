@@ -95,6 +95,13 @@ GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
             Key("look", ("c",), "c", "look", "Change the look: dark, light, high contrast, 16 colours, no colour."),
             Key("form", ("z",), "z", "size", "Draw the display larger or smaller."),
             Key("blinking", ("b",), "b", "", "Stop all blinking, or resume it."),
+            Key(
+                "present",
+                ("f10",),
+                "F10",
+                "",
+                "Show the device and its knob alone, where only the knob's keys work; F10 again shows everything.",
+            ),
             Key("commands", ("colon", "ctrl+p"), ":", "", "Find a command by its name."),
             Key("help", ("question_mark", "f1"), "?", "help", "Show these keys."),
             Key("suspend", ("ctrl+z",), "Ctrl-Z", "", "Suspend the app; fg in the shell resumes it."),
