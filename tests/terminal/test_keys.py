@@ -29,7 +29,11 @@ Check = Callable[[Hand, str, Clock], Awaitable[None]]
 CHECKS: dict[str, Check] = {}
 """For each thing that keys do, what must become of it; each begins at the desk with the kiln just switched on."""
 
-ELSEWHERE = {"simulated_encoder": "test_simulated_encoder.py", "suspend": "test_ends.py"}
+ELSEWHERE = {
+    "simulated_encoder": "test_simulated_encoder.py",
+    "suspend": "test_ends.py",
+    "present": "test_presentation.py",
+}
 """What is checked in a file of its own."""
 
 
