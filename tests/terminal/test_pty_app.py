@@ -386,7 +386,7 @@ def test_a_design_that_cannot_be_read_is_said_before_the_screen_is_taken(tmp_pat
     with trying(tmp_path / "nowhere.toml") as terminal:
         code = terminal.wait()
 
-        assert "nowhere.toml" in terminal.text
+        assert "nowhere.toml" in terminal.text.replace("\n", "")  # a long path goes on in the next row
         assert b"\x1b[?1049h" not in terminal.output
         assert b"Traceback" not in terminal.output
     assert code == 1

@@ -30,7 +30,7 @@ def test_a_chain_is_turned_and_kept_in_tmux(chain_file: Path, columns: int, rows
     kept = chain_file.with_name("kept.toml")
     with Tmux((*KNOBMENU, "bench", "live", str(chain_file)), columns, rows) as window:
         window.wait_for("→ motion")
-        window.wait_for("counts right")
+        window.wait_for("yes: right up to")
         window.type("Down", "Right")
         window.wait_for("speed: 1.5 turns/s")
         window.type("s")
@@ -67,7 +67,7 @@ def test_the_bench_gives_the_terminal_back_while_it_is_still_judging() -> None:
 def test_the_bench_without_colour_sends_none(chain_file: Path) -> None:
     env = environment(NO_COLOR="1")
     with Terminal((*KNOBMENU, "bench", "live", str(chain_file)), 80, 24, env=env) as terminal:
-        terminal.wait_for("counts right")
+        terminal.wait_for("yes: right up to")
         assert terminal.colour_codes == []
         terminal.type("q")
         assert terminal.wait() == 0
