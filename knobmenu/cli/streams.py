@@ -27,6 +27,13 @@ def print_document(text: str) -> None:
     sys.stdout.buffer.write(text.encode("utf-8", "backslashreplace"))
 
 
+def clear_screen() -> None:
+    """Clear the terminal and begin at its top; the sequence is ours, so it does not pass the gate."""
+    sys.stdout.flush()
+    sys.stdout.buffer.write(b"\x1b[H\x1b[2J")
+    sys.stdout.buffer.flush()
+
+
 def print_json(plain: object, indent: int | None = 2) -> None:
     """Print plain data as JSON; what a terminal would obey is escaped."""
     text = json.dumps(plain, ensure_ascii=False, indent=indent)

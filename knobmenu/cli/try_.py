@@ -14,6 +14,7 @@ from knobmenu.cli.parsing import Parser, file_name
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain
     from knobmenu.design.hardware import Knob
+    from knobmenu.session.recorder import Sink
     from knobmenu.session.variants import Variant
 
 _EPILOG = """\
@@ -63,6 +64,9 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser.add_argument(
         "--present", action="store_true", help="show the device and its knob alone; F10 shows everything again"
     )
+    parser.add_argument(
+        "--record", metavar="FILE", type=file_name, help="record the session to a new file (see knobmenu replay, watch)"
+    )
     parser.add_argument("--no-blink", action="store_true", help="stop all blinking")
 
 
@@ -85,14 +89,28 @@ def _tried(options: argparse.Namespace) -> int:
         raise DesignError([Problem("", found, "one design, or two to compare", "leave some out")])
     variants = _variants(options.designs)
     chain = _chain(options, variants[0].design.knob)
+    if options.record is None:
+        return _opened(options, variants, chain, None)
+    from knobmenu.files.recordings import PatientRecording, RecordingFile
+
+    with RecordingFile(options.record) as file:
+        recording = PatientRecording(file)
+        code = _opened(options, variants, chain, recording)
+    if recording.error is not None:
+        raise recording.error
+    return code
+
+
+def _opened(options: argparse.Namespace, variants: list[Variant], chain: NamedChain | None, record: Sink | None) -> int:
+    """Try the variants in the app, or in line mode where it cannot be drawn."""
     if options.plain or not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
-        return _plain(variants, chain)
+        return _plain(variants, chain, record)
     from knobmenu.terminal.app import KnobApp
     from knobmenu.terminal.backend.ends import run as run_app
     from knobmenu.terminal.drawing.palettes import palette_named
 
     look = palette_named(options.look.replace("-", " ")) if options.look else None
-    app = KnobApp(variants, look, blinking=not options.no_blink, chain=chain)
+    app = KnobApp(variants, look, blinking=not options.no_blink, chain=chain, record=record)
     app.desk.presenting = options.present
     return run_app(app)
 
@@ -107,7 +125,7 @@ def _chain(options: argparse.Namespace, knob: Knob) -> NamedChain | None:
     return read_chain(options.chain) if options.chain else first_try(knob)
 
 
-def _plain(variants: Sequence[Variant], chain: NamedChain | None) -> int:
+def _plain(variants: Sequence[Variant], chain: NamedChain | None, record: Sink | None) -> int:
     """Try the designs line by line, from standard input."""
     gc.enable()
     from knobmenu.cli.streams import input_lines
@@ -121,7 +139,7 @@ def _plain(variants: Sequence[Variant], chain: NamedChain | None) -> int:
 
     paths = [str(variant.path) if variant.path else None for variant in variants]
     designs = [variant.design for variant in variants]
-    fine = converse(designs, paths, input_lines(), say, prompt if sys.stdin.isatty() else None, chain)
+    fine = converse(designs, paths, input_lines(), say, prompt if sys.stdin.isatty() else None, chain, record)
     return 0 if fine else 1
 
 

@@ -7,6 +7,7 @@ import sys
 import time
 
 from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.streams import clear_screen
 
 _EPILOG = """\
 It follows the file that the session is recorded to, and changes nothing. Ctrl-C ends it.
@@ -51,7 +52,8 @@ def run(options: argparse.Namespace) -> int:
             raise StopFollowing
         if live and watched is not drawn:
             drawn = watched
-            print("\x1b[H\x1b[2J" + "\n".join(draw_watched(designs, watched, LAST)), flush=True)
+            clear_screen()
+            print("\n".join(draw_watched(designs, watched, LAST)), flush=True)
         time.sleep(POLL_S)
 
     designs = []

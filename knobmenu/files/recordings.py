@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 
 from knobmenu.errors import RecordingError
 from knobmenu.files.opening import StrPath
+from knobmenu.session.recorder import Recorder, Sink
 from knobmenu.session.recording import Header, Record, Shown, decode, decode_shown, encode
 
 
@@ -55,6 +57,34 @@ class RecordingFile:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
+
+
+def begin_recording(sink: Sink, real_ms: int) -> Recorder:
+    """Return a recorder whose header says the date and time of now.
+
+    Args:
+        sink: Takes the records.
+        real_ms: Real time now. [ms]
+    """
+    return Recorder(sink, real_ms, datetime.now(UTC).isoformat(timespec="seconds"))
+
+
+class PatientRecording:
+    """Records to a file as long as that can be written; a full disk ends the recording and not the session."""
+
+    def __init__(self, file: RecordingFile) -> None:
+        self._file = file
+        self.error: RecordingError | None = None
+        """Why the recording ended early, if it did."""
+
+    def __call__(self, record: Header | Record) -> None:
+        """Write a header or a record, unless one could not be written before."""
+        if self.error is not None:
+            return
+        try:
+            self._file(record)
+        except RecordingError as error:
+            self.error = error
 
 
 def read_recording(path: StrPath) -> tuple[Header, Iterator[Record]]:

@@ -19,6 +19,7 @@ from knobmenu.terminal.input.keymap import ALL
 
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain
+    from knobmenu.session.recorder import Sink
 
 
 class KnobApp(TerminalApp[None]):
@@ -33,6 +34,7 @@ class KnobApp(TerminalApp[None]):
         look: Palette | None = None,
         blinking: bool = True,
         chain: NamedChain | None = None,
+        record: Sink | None = None,
     ) -> None:
         """Make the app.
 
@@ -41,9 +43,11 @@ class KnobApp(TerminalApp[None]):
             look: The look to begin with; None: what suits the terminal.
             blinking: Whether anything may blink.
             chain: What the simulated encoder goes through, to begin with it; None: an ideal encoder.
+            record: Takes the records of the session as it happens.
         """
         super().__init__(look)
-        self.desk = Desk(variants, self.look, blinking=blinking and self.animation_level != "none", chain=chain)
+        blinking = blinking and self.animation_level != "none"
+        self.desk = Desk(variants, self.look, blinking=blinking, chain=chain, record=record)
 
     def get_default_screen(self) -> Screen[None]:
         """Begin at the desk."""

@@ -22,9 +22,11 @@ from knobmenu.events import Event, Turn
 from knobmenu.files import output
 from knobmenu.files.disk import load
 from knobmenu.files.opening import read_text
+from knobmenu.files.recordings import begin_recording
 from knobmenu.machine.state import value_of
 from knobmenu.session.narration import event_words, value_words
 from knobmenu.session.part import Part
+from knobmenu.session.recorder import Sink
 from knobmenu.session.sentences import (
     describe_changed_lamps,
     describe_changed_rows,
@@ -91,6 +93,7 @@ def converse(
     say: Say,
     prompt: Say | None = None,
     chain: NamedChain | None = None,
+    record: Sink | None = None,
 ) -> bool:
     """Try designs line by line, until the input ends.
 
@@ -101,11 +104,12 @@ def converse(
         say: Prints a line.
         prompt: Prints what asks for the next line; nothing for a pipe.
         chain: What turns go through; nothing: every detent counts.
+        record: Takes the records of the session as it happens.
 
     Returns:
         Whether every line could be done.
     """
-    talk = _Talk(designs, paths, say, chain)
+    talk = _Talk(designs, paths, say, chain, record)
     talk.greet()
     return talk.hear(lines, prompt)
 
@@ -114,9 +118,15 @@ class _Talk:
     """A session, and how it is reported in sentences."""
 
     def __init__(
-        self, designs: Sequence[Design], paths: Sequence[str | None], say: Say, chain: NamedChain | None
+        self,
+        designs: Sequence[Design],
+        paths: Sequence[str | None],
+        say: Say,
+        chain: NamedChain | None,
+        record: Sink | None,
     ) -> None:
-        self.session = Session(Timeline(designs), _STILL_MS)
+        recorder = begin_recording(record, _STILL_MS) if record is not None else None
+        self.session = Session(Timeline(designs, recorder=recorder), _STILL_MS)
         self.say = say
         several = len(designs) > 1
         self.sources = [

@@ -12,6 +12,8 @@ from textual.geometry import Offset
 from textual.screen import Screen
 from textual.timer import Timer
 
+from knobmenu.files.recordings import begin_recording
+from knobmenu.session.recorder import Sink
 from knobmenu.session.session import Session
 from knobmenu.session.source import IdealEncoder
 from knobmenu.session.timeline import Timeline
@@ -63,6 +65,7 @@ class Desk(Screen[None]):
         blinking: bool = True,
         least: Kind = "half",
         chain: NamedChain | None = None,
+        record: Sink | None = None,
     ) -> None:
         """Switch the devices on.
 
@@ -72,10 +75,13 @@ class Desk(Screen[None]):
             blinking: Whether anything may blink.
             least: The largest form in which displays are drawn.
             chain: The signal chain of a simulated encoder to begin with. None: an ideal encoder.
+            record: Takes the records of the session as it happens.
         """
         super().__init__()
         self.variants = list(variants)
-        self.session = Session(Timeline([variant.design for variant in variants]), now_ms())
+        started_ms = now_ms()
+        recorder = begin_recording(record, started_ms) if record is not None else None
+        self.session = Session(Timeline([variant.design for variant in variants], recorder=recorder), started_ms)
         self.palette = palette
         self.blinking = blinking
         self.least: Kind = least
