@@ -18,6 +18,8 @@ from knobmenu.design.conditions import Resolved
 from knobmenu.design.menu import BACK
 from knobmenu.design.whole import Kind
 from knobmenu.errors import one_of
+from knobmenu.machine.changing import assign
+from knobmenu.machine.walking import condition_holds
 
 
 def _not(condition: Resolved) -> Resolved:
@@ -172,12 +174,16 @@ class EntryQuestion:
                 return
 
     def _hide(self, free: Reached, hand: Hand, hidden: Bits, place: int) -> None:
-        """Give the setting a value that hides its entry."""
-        space = free.model.space
+        """Give the setting a value that hides its entry, with what that value pushes."""
+        space, design = free.model.space, self.subject.design
         variable = space.variables[place]
         for state in range(len(variable.states)):
             if hidden & space.slice(place, state):
                 item = variable.class_of(self.target, state)
+                # The same value may be part of a hidden state that no edit leads to from here.
+                edited = hand.state._replace(values=assign(design, hand.state.values, self.target, item.low))
+                if condition_holds(design, edited, self.shown):
+                    continue
                 try:
                     hand.edit(self.number, item.low, item.high)
                 except LostError:
