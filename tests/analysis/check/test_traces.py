@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from knobmenu.analysis.check import check_design
 from knobmenu.analysis.check.findings import RULES, Severity
 from knobmenu.design.conditions import AtLeast, Less
-from knobmenu.design.home import Gestures, Home
+from knobmenu.design.home import Gestures, Home, Idle
 from knobmenu.design.menu import Action, Entry, Menu
 from knobmenu.design.settings import Number
 from knobmenu.design.whole import Design
@@ -69,6 +69,7 @@ def test_a_setting_that_hides_its_entry_by_what_it_pushes_is_shown_by_a_value_th
         ],
         actions=[Action(key="act", label="Act")],
         home=Home(press="main"),
+        idle=Idle(after_ms=0),
         gestures=Gestures(long_press="nothing"),
     )
     found = [finding for finding in check_design(design).findings if finding.rule == "hides-itself"]
