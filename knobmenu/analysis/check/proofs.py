@@ -185,6 +185,7 @@ class EntryQuestion:
                 if condition_holds(design, edited, self.shown):
                     continue
                 try:
+                    hand.meet(self.pressed)  # a report may have to enable the entry
                     hand.edit(self.number, item.low, item.high)
                 except LostError:
                     continue
