@@ -87,7 +87,7 @@ def test_a_new_setting_comes_after_the_one_before_it_and_a_removed_one_goes_with
         "[settings.wake]",
         'kind = "clock"',
         'label = "Wake-up light"',
-        'short = "Wake-up"               # shown where there is no room for the label',
+        'short = "Wake-up"               # used where the label does not fit',
         'fields = "hours-minutes"',
         "initial = 390                   # in minutes: half past six",
         '    "wake",',
