@@ -6,8 +6,9 @@ One root, few children. The module is the lowest of all, so that nothing ever im
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, time
+from itertools import islice
 from typing import NamedTuple
 
 
@@ -50,6 +51,18 @@ def mismatch(expected: str, got: str, advice: str = "") -> str:
     return f"{message}. {advice[0].upper()}{advice[1:]}{'' if advice[-1] in '.?!…' else '.'}"
 
 
+MOST_LISTED = 100
+"""How many problems of a file are listed; of more, the number is stated."""
+
+
+def list_problems(problems: Sequence[Problem]) -> str:
+    """Return problems as text, one a line: the first `MOST_LISTED`, and how many more there are."""
+    lines = [str(problem) for problem in problems[:MOST_LISTED]]
+    if len(problems) > MOST_LISTED:
+        lines.append(f"… and {len(problems) - MOST_LISTED} more problems")
+    return "\n".join(lines)
+
+
 class KnobmenuError(Exception):
     """The root of every error that knobmenu raises for bad input."""
 
@@ -62,7 +75,7 @@ class DesignError(KnobmenuError):
         super().__init__(self.problems)
 
     def __str__(self) -> str:
-        return "\n".join(map(str, self.problems))
+        return list_problems(self.problems)
 
 
 class EventError(KnobmenuError):
@@ -125,19 +138,32 @@ def printable(text: str) -> str:
     return "".join(sign if sign.isprintable() else f"\\x{ord(sign):02x}" for sign in text)
 
 
+_MOST_COMPARED = 100
+"""How many names are compared with a mistyped one; a comparison takes some microseconds."""
+
+_LONGEST_NAME = 200
+"""How much of a name is compared. [characters]"""
+
+
 def nearest(name: str, allowed: Iterable[str]) -> str:
     """Give advice that names the allowed name most like a mistyped one, or nothing where none is like it."""
-    close = difflib.get_close_matches(name, list(allowed), n=1, cutoff=0.6)
+    names = list(allowed)
+    if len(names) > _MOST_COMPARED:
+        # Most slips are behind the first character.
+        alike = (other for other in names if other[:1] == name[:1] and abs(len(other) - len(name)) <= 3)
+        names = list(islice(alike, _MOST_COMPARED))
+    close = difflib.get_close_matches(name[:_LONGEST_NAME], names, n=1, cutoff=0.6)
     return f'Did you mean "{close[0]}"?' if close else ""
 
 
 def one_of(names: Iterable[str], most: int = 12) -> str:
     """Say a list of allowed names in words, the first `most` of them."""
-    quoted = [f'"{name}"' for name in names]
+    listed = names if isinstance(names, Sequence) else list(names)
+    quoted = [f'"{name}"' for name in listed[:most]]
     if not quoted:
         return "nothing (none is declared)"
-    if len(quoted) == 1:
+    if len(listed) == 1:
         return quoted[0]
-    if len(quoted) > most:
-        return "one of " + ", ".join(quoted[:most]) + f" … ({len(quoted)} in all)"
+    if len(listed) > most:
+        return "one of " + ", ".join(quoted) + f" … ({len(listed)} in all)"
     return "one of " + ", ".join(quoted[:-1]) + " or " + quoted[-1]

@@ -15,6 +15,7 @@ from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.rules import located, problem
+from knobmenu.codec.nesting import DEEPEST_KEY, find_deep_key
 from knobmenu.codec.recognition import Document, recognize, recognize_json
 from knobmenu.errors import Problem, nearest, one_of, shown
 
@@ -67,6 +68,9 @@ def loads(text: str, name: str = "") -> Chain:
     if name.endswith(".py"):
         advice = '"knobmenu bench show" prints a chain to start from'
         raise BenchError([Problem("", "a .py file", "a chain in TOML", advice, name)])
+    if line := find_deep_key(text):
+        found = "a key of very many parts"
+        raise BenchError([Problem("", found, f"keys of at most {DEEPEST_KEY} parts", file=name, line=line)])
     try:
         tables = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from knobmenu.errors import KnobmenuError, Problem
+from knobmenu.errors import KnobmenuError, Problem, list_problems
 
 
 class BenchError(KnobmenuError):
@@ -15,4 +15,4 @@ class BenchError(KnobmenuError):
         super().__init__(self.problems)
 
     def __str__(self) -> str:
-        return "\n".join(map(str, self.problems))
+        return list_problems(self.problems)

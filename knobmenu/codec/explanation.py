@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
+from functools import cached_property
 from typing import Any
 
 from knobmenu.codec.forms import Found, Plain
@@ -44,7 +45,8 @@ def explain(data: Plain) -> Design:
         try:
             made = Design(**_standing(good, found))
         except DesignError as error:
-            found.problems += [problem for problem in error.problems if not _follows(problem, rest, found)]
+            context = _Context(rest, found)
+            found.problems += [problem for problem in error.problems if not context.follows(problem)]
         else:
             if whole and not found.problems:
                 return made
@@ -76,27 +78,58 @@ _HARMLESS = (
 """Fields of a setting that nothing else depends on."""
 
 
-def _follows(problem: Problem, data: Mapping[str, Plain], found: Found) -> bool:
-    """Tell whether a problem between parts may merely follow from one that is already noted."""
-    broken = set(_broken_settings(found))
-    lost = broken | {key for name, part in data.items() if name not in ORDER and isinstance(part, dict) for key in part}
-    section, _, rest = problem.path.partition(".")
-    settings_table = data.get("settings", {})
-    if section == "settings":
-        reached = broken | _bound_to(broken, settings_table)
-        own_key = rest.partition(".")[0].partition("[")[0]
-        return own_key in reached or (rest.endswith(".options") and _noted(found, "languages"))
-    if section == "translations" and found.problems:
-        text = rest.partition('"')[2].rpartition('"')[0]
-        written = (part for name, part in data.items() if name != "translations")
-        return _texts_are_lost(found) or any(text in _strings(part) for part in written)
-    if section == "home":
-        gestures = data.get("home")
-        if not isinstance(gestures, dict) or rest.partition("[")[0] not in gestures:
+class _Context:
+    """What the problems of a design's single parts say about problems between parts."""
+
+    def __init__(self, data: Mapping[str, Plain], found: Found) -> None:
+        self.data = data
+        self.found = found
+        self.broken = set(_broken_settings(found))
+        self.lost = self.broken | {
+            key for name, part in data.items() if name not in ORDER and isinstance(part, dict) for key in part
+        }
+
+    def follows(self, problem: Problem) -> bool:
+        """Tell whether a problem between parts may merely follow from one that is already noted."""
+        section, _, rest = problem.path.partition(".")
+        if self.found.problems and not self.names.issuperset(re.findall('"([^"]*)"', problem.got)):
+            # It is about a stand-in, which the author did not write.
             return True
-    return bool(lost & set(_strings(_value_at(data, problem.path)))) or (
-        section == "language" and _noted(found, "languages")
-    )
+        if section == "settings":
+            own_key = rest.partition(".")[0].partition("[")[0]
+            return own_key in self.reached or (rest.endswith(".options") and self.languages_noted)
+        if section == "translations" and self.found.problems:
+            return self.texts_lost or rest.partition('"')[2].rpartition('"')[0] in self.texts
+        if section == "home":
+            gestures = self.data.get("home")
+            if not isinstance(gestures, dict) or rest.partition("[")[0] not in gestures:
+                return True
+        return not self.lost.isdisjoint(_strings(_value_at(self.data, problem.path))) or (
+            section == "language" and self.languages_noted
+        )
+
+    @cached_property
+    def names(self) -> set[str]:
+        """Every text and every key of the data."""
+        return {*_strings(self.data), *_keys(self.data)}
+
+    @cached_property
+    def texts(self) -> set[str]:
+        """Every text outside of the translations."""
+        return {text for name, part in self.data.items() if name != "translations" for text in _strings(part)}
+
+    @cached_property
+    def reached(self) -> set[str]:
+        """The settings that are broken, or limited by one that is."""
+        return self.broken | _bound_to(self.broken, self.data.get("settings", {}))
+
+    @cached_property
+    def texts_lost(self) -> bool:
+        return _texts_are_lost(self.found)
+
+    @cached_property
+    def languages_noted(self) -> bool:
+        return _noted(self.found, "languages")
 
 
 _TEXTS = frozenset(
@@ -145,22 +178,20 @@ def _broken_settings(found: Found) -> Iterator[str]:
 
 def _bound_to(broken: set[str], settings_table: Mapping[str, Plain]) -> set[str]:
     """Find the settings whose limits lead to a broken one, over any number of others."""
+    bound: dict[str, list[str]] = {}
+    for key, setting in settings_table.items():
+        if isinstance(setting, dict):
+            for side in ("low", "high"):
+                if isinstance(setting.get(side), str):
+                    bound.setdefault(setting[side], []).append(key)
     reached: set[str] = set()
-    while True:
-        more = {
-            key
-            for key, setting in settings_table.items()
-            if key not in reached
-            and isinstance(setting, dict)
-            and any(setting.get(side) in broken | reached for side in ("low", "high") if _is_text(setting.get(side)))
-        }
-        if not more:
-            return reached
-        reached |= more
-
-
-def _is_text(value: Plain) -> bool:
-    return isinstance(value, str)
+    waiting = list(broken)
+    while waiting:
+        for key in bound.get(waiting.pop(), ()):
+            if key not in reached:
+                reached.add(key)
+                waiting.append(key)
+    return reached
 
 
 _STEP = re.compile(r'\.?(?:"([^"]*)"|([A-Za-z0-9_-]+))|\[([0-9]+)\]')
@@ -186,6 +217,18 @@ def _strings(value: Plain) -> Iterator[str]:
         if isinstance(value, str):
             yield value
         elif isinstance(value, dict):
+            waiting += value.values()
+        elif isinstance(value, list):
+            waiting += value
+
+
+def _keys(value: Plain) -> Iterator[str]:
+    """Walk every key inside plain data."""
+    waiting = [value]
+    while waiting:
+        value = waiting.pop()
+        if isinstance(value, dict):
+            yield from value
             waiting += value.values()
         elif isinstance(value, list):
             waiting += value

@@ -14,7 +14,7 @@ from typing import Any, Protocol
 import attrs
 
 from knobmenu.design.fields import Key, Whole, is_key
-from knobmenu.errors import DesignError, Problem, nearest, one_of, shown
+from knobmenu.errors import MOST_LISTED, DesignError, Problem, nearest, one_of, shown
 
 Plain = Any
 """Plain data: dict with text keys, list, str, int or bool; a reader may find other things in their place."""
@@ -180,7 +180,9 @@ class Table:
         elif new := self.renamed.get(name):
             found.note(member(path, name), f'renamed to "{new}"', "", f'write "{new}"')
         else:
-            found.note(member(path, name), "an unknown field", one_of(self.fields, 30), nearest(name, self.fields))
+            # Nobody reads the advice of the thousandth.
+            advice = nearest(name, self.fields) if len(found.problems) < MOST_LISTED else ""
+            found.note(member(path, name), "an unknown field", one_of(self.fields, 30), advice)
 
     def _advice(self, value: Plain) -> str:
         required = [name for name, field in self.fields.items() if not _has_default(field)]

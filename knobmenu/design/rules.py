@@ -6,7 +6,7 @@ an author sees everything at once.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence, Set
 
 from knobmenu.design.conditions import DEEPEST, AtLeast, Comparison, Condition, Less, comparisons, depth
 from knobmenu.design.hardware import SegmentDisplay
@@ -16,7 +16,7 @@ from knobmenu.design.parts import Parts
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
 from knobmenu.design.simulation import key_problems, simulation_conditions, simulation_problems
 from knobmenu.design.words import PLACEHOLDER, texts
-from knobmenu.errors import Problem, nearest, one_of
+from knobmenu.errors import MOST_LISTED, Problem, nearest, one_of
 
 RESERVED = (BACK, "home")
 """Keys that mean something by themselves."""
@@ -50,41 +50,53 @@ def _keys(design: Parts) -> Iterator[Problem]:
         if key in told:
             yield Problem(path, f'the key "{key}", which {told[key]} has too', "a key of its own for each part")
         told.setdefault(key, path)
-    lamps = [lamp.key for lamp in design.lamps]
-    for index, key in enumerate(lamps):
-        if key in lamps[:index]:
-            yield Problem(f"lamps.{key}", f'the key "{key}" again', "a key of its own for each lamp")
+    lamps: set[str] = set()
+    for lamp in design.lamps:
+        if lamp.key in lamps:
+            yield Problem(f"lamps.{lamp.key}", f'the key "{lamp.key}" again', "a key of its own for each lamp")
+        lamps.add(lamp.key)
 
 
 def _targets(design: Parts) -> Iterator[Problem]:
     known = {key for _, key in _named(design)} | {BACK}
+    listed, told = sorted(known), 0
     for menu in design.menus:
         for index, entry in enumerate(menu.entries):
             if entry.target not in known:
-                yield _unknown(f"menus.{menu.key}.entries[{index}].target", entry.target, known)
+                yield _unknown(f"menus.{menu.key}.entries[{index}].target", entry.target, listed, told)
+                told += 1
 
 
 def _resets(design: Parts) -> Iterator[Problem]:
-    known = [setting.key for setting in design.settings]
+    known = dict.fromkeys(setting.key for setting in design.settings)
     for action in design.actions:
+        told: set[str] = set()
         for index, key in enumerate(action.resets):
             path = f"actions.{action.key}.resets[{index}]"
             if key not in known:
                 yield Problem(path, f'"{key}"', f"a setting: {one_of(known)}", nearest(key, known))
-            elif key in action.resets[:index]:
+            elif key in told:
                 yield Problem(path, f'"{key}" again', "each setting once")
+            told.add(key)
 
 
-def _unknown(path: str, key: str, known: Iterable[str]) -> Problem:
-    return Problem(path, f'"{key}", which nothing is called', one_of(sorted(known)), nearest(key, known))
+def _unknown(path: str, key: str, known: Sequence[str], told: int = 0) -> Problem:
+    # Nobody reads the advice of the thousandth.
+    advice = nearest(key, known) if told < MOST_LISTED else ""
+    return Problem(path, f'"{key}", which nothing is called', one_of(known), advice)
 
 
-def _circles(design: Parts) -> Iterator[Problem]:
+_LONGEST_CYCLE = 12
+"""How many menus of a cycle are named."""
+
+
+def _cycles(design: Parts) -> Iterator[Problem]:
     menus = {menu.key: menu for menu in design.menus}
     inside: dict[str, list[str]] = {
         key: [entry.target for entry in menu.entries if entry.target in menus] for key, menu in menus.items()
     }
     done: set[str] = set()
+    above: set[str] = set()
     for start in menus:
         trail: list[tuple[str, Iterator[str]]] = [(start, iter(inside[start]))] if start not in done else []
         while trail:
@@ -92,24 +104,32 @@ def _circles(design: Parts) -> Iterator[Problem]:
             following = next((child for child in rest if child not in done), None)
             if following is None:
                 done.add(key)
+                above.discard(key)
                 trail.pop()
-            elif any(following == above for above, _ in trail):
-                names = [above for above, _ in trail]
-                circle = " > ".join((*names[names.index(following) :], following))
+            elif following in above or following == key:
+                names = [name for name, _ in trail]
+                cycle = [*names[names.index(following) :], following]
+                between = cycle if len(cycle) <= _LONGEST_CYCLE else [*cycle[: _LONGEST_CYCLE - 2], "…", *cycle[-2:]]
                 index = [entry.target for entry in menus[key].entries].index(following)
                 yield Problem(
                     f"menus.{key}.entries[{index}].target",
-                    f"the circle {circle}",
+                    f"the cycle {' > '.join(between)}",
                     "menus that do not contain themselves",
                 )
                 done.add(following)
             else:
+                above.add(key)
                 trail.append((following, iter(inside[following])))
 
 
 def _conditions(design: Parts) -> Iterator[Problem]:
+    settings = {setting.key: setting for setting in design.settings}
+    readouts = {readout.key for readout in design.readouts}
+    known, told = sorted({*settings, *readouts}), 0
     for place, condition in _all_conditions(design):
-        yield from condition_problems(design, condition, place)
+        for problem in _condition(settings, readouts, known, condition, place, told):
+            yield problem
+            told += 1
 
 
 def condition_problems(design: Parts, condition: Condition, place: str) -> Iterator[Problem]:
@@ -122,6 +142,17 @@ def condition_problems(design: Parts, condition: Condition, place: str) -> Itera
     """
     settings = {setting.key: setting for setting in design.settings}
     readouts = {readout.key for readout in design.readouts}
+    yield from _condition(settings, readouts, sorted({*settings, *readouts}), condition, place)
+
+
+def _condition(
+    settings: Mapping[str, Setting],
+    readouts: Set[str],
+    known: Sequence[str],
+    condition: Condition,
+    place: str,
+    told: int = 0,
+) -> Iterator[Problem]:
     if depth(condition) > DEEPEST:
         yield Problem(place, f"conditions {depth(condition)} deep", f"at most {DEEPEST} deep")
     for path, comparison in comparisons(condition, place):
@@ -129,7 +160,7 @@ def condition_problems(design: Parts, condition: Condition, place: str) -> Itera
         if setting is not None:
             yield from _comparison(path, comparison, setting)
         elif comparison.key not in readouts:
-            yield _unknown(path, comparison.key, {*settings, *readouts})
+            yield _unknown(path, comparison.key, known, told)
         elif isinstance(comparison.value, str | bool):
             yield Problem(path, repr(comparison.value), f'a whole number, since "{comparison.key}" is a readout')
 
@@ -201,7 +232,7 @@ def _home(design: Parts) -> Iterator[Problem]:
             allowed = f"a menu, a setting or an action: {one_of(sorted(known - set(readouts)))}"
             yield Problem(f"home.{gesture}", f'"{key}", which is a readout', allowed)
         elif key and key not in known:
-            yield _unknown(f"home.{gesture}", key, known - set(readouts))
+            yield _unknown(f"home.{gesture}", key, sorted(known - set(readouts)))
     if home.double_press and not design.knob.double_press_ms:
         yield Problem("home.double_press", f'"{home.double_press}"', "nothing, while knob.double_press_ms is 0")
     if home.held_turn and not design.knob.turns_while_held:
@@ -218,7 +249,7 @@ def _home_rows(design: Parts, settings: dict[str, Setting], values: list[str]) -
         for side, text in (("left", row.left), ("right", row.right)):
             for key in PLACEHOLDER.findall(text):
                 if key not in values:
-                    yield _unknown(f"{path}.{side}", key, values)
+                    yield _unknown(f"{path}.{side}", key, sorted(values))
             if PLACEHOLDER.sub("", text).count("{") or PLACEHOLDER.sub("", text).count("}"):
                 yield Problem(f"{path}.{side}", f'"{text}"', "braces only around a key, as in {key}")
         barred = [key for key, setting in settings.items() if isinstance(setting, Number | Scale)]
@@ -290,7 +321,7 @@ RULES: tuple[Callable[[Parts], Iterator[Problem]], ...] = (
     _keys,
     _targets,
     _resets,
-    _circles,
+    _cycles,
     _conditions,
     _initials,
     _limits,

@@ -11,6 +11,7 @@ import tomllib
 from typing import Any
 
 from knobmenu.codec import from_plain, to_plain
+from knobmenu.codec.nesting import DEEPEST_KEY, find_deep_key
 from knobmenu.codec.recognition import Document, recognize_json, refuse_other
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, shown
@@ -52,6 +53,8 @@ def parsed(text: str, file: str = "") -> dict[str, Any]:
     """
     if not text.strip():
         raise failed(file, "an empty file", "a design", "write one with: knobmenu new FILE")
+    if line := find_deep_key(text):
+        raise failed(file, "a key of very many parts", f"keys of at most {DEEPEST_KEY} parts", line=line)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

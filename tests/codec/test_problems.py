@@ -83,3 +83,15 @@ def test_problems_come_in_the_order_of_their_lines() -> None:
         (9, "idle.after_ms"),
     ]
     assert {problem.file for problem in refused.value.problems} == {"my.toml"}
+
+
+def test_a_broken_home_is_blamed_for_what_its_author_wrote_and_for_nothing_else() -> None:
+    """A stand-in for the broken part must not be blamed."""
+    rows = "\n".join(f'    "row {number}",' for number in range(9))
+    home = f'[home]\npress = "main"\nrows = [\n{rows}\n]\n'
+    text = f'format = 1\nname = "A"\n{home}[menus.main]\nlabel = "M"\nentries = ["back"]\n'
+
+    with pytest.raises(DesignError) as refused:
+        toml.loads(text)
+
+    assert {problem.path for problem in refused.value.problems} == {"home.rows"}

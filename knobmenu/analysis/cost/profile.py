@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import attrs
 
+from knobmenu.codec.nesting import DEEPEST_KEY, find_deep_key
 from knobmenu.design.settings import Choice, Switch, TextSetting
 from knobmenu.errors import DesignError, Problem, nearest, one_of, shown
 from knobmenu.machine.values import Value
@@ -55,9 +56,12 @@ def read_profile(text: str, design: Design, file: str = "") -> Profile:
     Raises:
         DesignError: The text is not a profile of this design; says everything that is wrong.
     """
+    if line := find_deep_key(text):
+        found = "a key of very many parts"
+        raise DesignError([Problem("", found, f"keys of at most {DEEPEST_KEY} parts", file=file, line=line)])
     try:
         plain = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise DesignError([Problem("", str(error), "TOML", file=file)]) from None
     reader = _Reader(design, file)
     profile = reader.profile(plain)
