@@ -51,7 +51,9 @@ def advance(design: Design, state: State, event: Event) -> tuple[State, tuple[Ef
     if not state.at_ms <= at_ms <= CLOCK_MS or kind not in _TOLD:
         raise _refusal(state, event)
     effects: list[Effect] = []
-    if (due_ms := next_due_ms(design, state)) is not None and due_ms <= at_ms:
+    if at_ms - state.idle_from_ms >= design.idle.after_ms or (
+        state.unsaved and at_ms - state.changed_ms >= design.save_after_ms
+    ):  # Before that, nothing can have fallen due.
         state = _elapsed(design, state, at_ms, effects)
     if kind is Report:
         state = _reported(design, state, event)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from knobmenu.design.limits import Limited, step_at_least, step_at_most, step_by, steps_between
@@ -119,6 +118,6 @@ def pick_done(setting: TextSetting) -> int:
     return len(setting.characters) + 1
 
 
-def changed_keys(design: Design, before: Values, after: Values) -> Iterator[str]:
-    """Walk the keys of the settings whose value differs."""
-    return (design.settings[position].key for position in differences(before, after))
+def changed_keys(design: Design, before: Values, after: Values) -> list[str]:
+    """Return the keys of the settings whose value differs, in order of position."""
+    return [design.settings[position].key for position in differences(before, after)]

@@ -122,14 +122,20 @@ class Flash(Effect):
     word: ClassVar[str] = "flash"
 
 
-# Equal effects may be one object. These two come with every walk through a menu, and finding one takes a quarter of the
-# time that making it takes.
+# Equal effects may be one object. These come with every walk through a menu and every edit, and finding one takes a
+# quarter of the time that making it takes.
 
 MOST_KEPT = 4096
-"""How many of either are kept."""
+"""How many of each are kept."""
 
 limit_met = lru_cache(MOST_KEPT)(AtLimit)
 """Make an `AtLimit`."""
+
+value_changed = lru_cache(MOST_KEPT)(ValueChanged)
+"""Make a `ValueChanged`."""
+
+committed = lru_cache(MOST_KEPT)(Committed)
+"""Make a `Committed`."""
 
 screen_entered = lru_cache(MOST_KEPT)(ScreenEntered)
 """Make a `ScreenEntered`."""

@@ -21,8 +21,19 @@ from knobmenu.machine.changing import (
     turn_field,
     turn_value,
 )
-from knobmenu.machine.effects import ActionRun, Committed, Effect, Refused, Reverted, ValueChanged, limit_met
-from knobmenu.machine.state import Asking, Editing, Holding, Place, State, in_order, set_focus, set_path, set_values
+from knobmenu.machine.effects import ActionRun, Effect, Refused, Reverted, committed, limit_met, value_changed
+from knobmenu.machine.state import (
+    Asking,
+    Editing,
+    Holding,
+    Place,
+    State,
+    in_order,
+    leave_path,
+    set_focus,
+    set_path,
+    set_values,
+)
 from knobmenu.machine.values import Value, Values, at
 from knobmenu.machine.walking import move_selection, open_place, remember_places
 
@@ -170,14 +181,14 @@ def _steps(setting: object, event: Turn | HeldTurn) -> int:
 def _kept(design: Design, state: State, event: Event, effects: Effects, key: str, values: Values) -> State:
     """Take new values over and keep them."""
     changed = _tell_changes(design, state.values, values, effects)
-    effects.append(Committed(key, at(values, design.index.positions[key])))
+    effects.append(committed(key, at(values, design.index.positions[key])))
     return set_values(state, values, _unsaved(design, state, changed), event.at_ms)
 
 
 def _tell_changes(design: Design, before: Values, after: Values, effects: Effects) -> list[str]:
     """Say which values changed, and return their keys."""
-    changed = list(changed_keys(design, before, after))
-    effects += [ValueChanged(key, at(after, design.index.positions[key])) for key in changed]
+    changed = changed_keys(design, before, after)
+    effects += [value_changed(key, at(after, design.index.positions[key])) for key in changed]
     return changed
 
 
@@ -297,9 +308,9 @@ def commit(design: Design, state: State, event: Event, effects: Effects) -> Stat
     assert isinstance(focus, Editing)
     values = assign(design, state.values, focus.setting, focus.draft)
     changed = _tell_changes(design, state.values, values, effects)
-    effects.append(Committed(focus.setting, focus.draft))
+    effects.append(committed(focus.setting, focus.draft))
     if focus.before is not state.values:  # it applied live, so the changes were told before
-        changed = list(changed_keys(design, focus.before, values))
+        changed = changed_keys(design, focus.before, values)
     return set_values(state, values, _unsaved(design, state, changed), event.at_ms)
 
 
@@ -327,4 +338,4 @@ def _gone_up(design: Design, state: State, levels: int, at_ms: int) -> State:
     if levels == len(state.path):
         return state
     last_used = remember_places(design, state.last_used, state.path[levels:])
-    return set_path(state, state.path[:levels], at_ms, last_used)
+    return leave_path(state, state.path[:levels], at_ms, last_used)

@@ -36,11 +36,15 @@ def replace_value(values: Values, position: int, value: Value) -> Values:
     return (*values[:row], (*chunk[:column], value, *chunk[column + 1 :]), *values[row + 1 :])
 
 
-def differences(before: Values, after: Values) -> Iterator[int]:
-    """Walk the positions at which two sets of values of one design differ; shared chunks are passed over."""
-    for row, (old, new) in enumerate(zip(before, after, strict=True)):
-        if old is not new:
-            yield from [(row << 6) + column for column, was in enumerate(old) if was != new[column]]
+def differences(before: Values, after: Values) -> list[int]:
+    """Return the positions at which two sets of values of one design differ; shared chunks are passed over."""
+    return [
+        (row << 6) + column
+        for row, (old, new) in enumerate(zip(before, after, strict=True))
+        if old is not new
+        for column, was in enumerate(old)
+        if was != new[column]
+    ]
 
 
 def unpack(values: Values) -> Iterator[Value]:

@@ -45,17 +45,18 @@ def render(design: Design, state: State) -> Screen:
     face = face_of(design, language_of(design, state))
     focus = state.focus
     match focus:
-        case Editing(setting, draft, _, place, pick):
-            return face.recall(("editing", setting, draft, place, pick), lambda: _editor(face, focus))
-        case Asking(target, yes):
-            return face.recall(("asking", target, yes), lambda: _question(face, focus))
-        case Holding(target):
-            return face.recall(("holding", target), lambda: _hold(face, target))
         case None if state.path:
             return _open_list(face, state, state.path[-1])
         case None:
             values = tuple([value_of(design, state, key) for key in home_keys(face)])
             return face.recall(("home", values), lambda: _with_cautions(face, state, _home(face, values)))
+        case Editing():  # Patterns that take a tuple apart cost as much again as finding the screen.
+            named = ("editing", focus.setting, focus.draft, focus.place, focus.pick)
+            return face.recall(named, lambda: _editor(face, focus))
+        case Asking():
+            return face.recall(("asking", focus.target, focus.yes), lambda: _question(face, focus))
+        case Holding():
+            return face.recall(("holding", focus.target), lambda: _hold(face, focus.target))
         case _:
             assert_never(focus)
 
