@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
+from io import FileIO
 from pathlib import Path
 from types import TracebackType
+from typing import Literal
 
 from knobmenu.errors import RecordingError
+from knobmenu.files.locks import lock
 from knobmenu.files.opening import StrPath
 from knobmenu.session.recorder import Recorder, Sink
 from knobmenu.session.recording import Header, Record, Shown, decode, decode_shown, encode
 
+_BLOCK = 1 << 16
+"""How much is searched for a line's end in one go. [bytes]"""
+
 
 class RecordingFile:
-    """A new file to which a session is recorded, for `knobmenu.session.recorder.Recorder`.
+    """A file to which a session is recorded, for `knobmenu.session.recorder.Recorder`.
 
     Each record is on disk, as far as the process is concerned, before the next thing happens: a killed process loses at
-    most the line in flight.
+    most the line in flight. While the file is open it is locked, so that no other process writes to it.
     """
 
     def __init__(self, path: StrPath) -> None:
@@ -28,23 +35,62 @@ class RecordingFile:
             RecordingError: There is something of that name already, or it cannot be written.
         """
         self.path = Path(path)
+        self._stream = self._open("xb", "created")
+        if not lock(self._stream.fileno()):
+            self._stream.close()
+            raise self._error("created", "another process is writing to it")
+
+    @classmethod
+    def append_to(cls, path: StrPath) -> RecordingFile:
+        """Open a recording that exists, to go on with it; a last line that was cut off is removed.
+
+        Raises:
+            RecordingError: It cannot be opened for writing, or another process writes to it.
+        """
+        file = cls.__new__(cls)
+        file.path = Path(path)
+        file._stream = file._open("r+b", "continued")
         try:
-            self._stream = self.path.open("xb", buffering=0)
-        except (OSError, ValueError) as error:
-            raise RecordingError(f"{self.path}: the recording cannot be created: {_reason(error)}") from None
+            if not lock(file._stream.fileno()):
+                raise file._error("continued", "another process is writing to it")
+            file._stream.truncate(_whole_lines(file._stream))
+            file._stream.seek(0, os.SEEK_END)
+        except OSError as error:
+            file._stream.close()
+            raise file._error("continued", _reason(error)) from None
+        except RecordingError:
+            file._stream.close()
+            raise
+        return file
 
     def __call__(self, record: Header | Record) -> None:
         """Write a header or a record.
 
         Raises:
-            RecordingError: It cannot be written, as on a full disk. What was written before stays.
+            RecordingError: It cannot be written, as on a full disk. What was written before stays, in whole lines.
         """
         line = encode(record).encode("utf-8", "backslashreplace")
         try:
-            while line:
-                line = line[self._stream.write(line) :]
+            begun = self._stream.tell()
+            try:
+                while line:
+                    line = line[self._stream.write(line) :]
+            except OSError:
+                with contextlib.suppress(OSError):
+                    self._stream.truncate(begun)
+                    self._stream.seek(begun)
+                raise
         except (OSError, ValueError) as error:
-            raise RecordingError(f"{self.path}: the recording cannot be written: {_reason(error)}") from None
+            raise self._error("written", _reason(error)) from None
+
+    def _open(self, mode: Literal["xb", "r+b"], verb: str) -> FileIO:
+        try:
+            return self.path.open(mode, buffering=0)
+        except (OSError, ValueError) as error:
+            raise self._error(verb, _reason(error)) from None
+
+    def _error(self, verb: str, reason: str) -> RecordingError:
+        return RecordingError(f"{self.path}: the recording cannot be {verb}: {reason}")
 
     def close(self) -> None:
         """Close the file."""
@@ -140,6 +186,19 @@ def _growing_lines(path: StrPath, pause: Callable[[], None]) -> Iterator[str]:
         return
     except (OSError, ValueError) as error:
         raise RecordingError(f"{os.fspath(path)}: the recording cannot be read: {_reason(error)}") from None
+
+
+def _whole_lines(stream: FileIO) -> int:
+    """Return the length of all lines that have their end. [bytes]"""
+    end = stream.seek(0, os.SEEK_END)
+    while end:
+        begin = max(end - _BLOCK, 0)
+        stream.seek(begin)
+        block = stream.read(end - begin)
+        if b"\n" in block:
+            return begin + block.rindex(b"\n") + 1
+        end = begin
+    return 0
 
 
 def _lines(path: StrPath) -> Iterator[str]:

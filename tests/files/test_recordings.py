@@ -1,6 +1,7 @@
 """A recording on disk is whole up to the line in flight."""
 
 import os
+import resource
 import signal
 import subprocess
 import sys
@@ -9,11 +10,12 @@ from pathlib import Path
 import pytest
 
 from knobmenu.errors import RecordingError
+from knobmenu.files.locks import is_locked
 from knobmenu.files.recordings import RecordingFile, read_recording
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
 from knobmenu.session.recorder import Recorder
-from knobmenu.session.recording import Happened
+from knobmenu.session.recording import Happened, Noted
 from knobmenu.session.restoring import restore
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
@@ -95,3 +97,78 @@ def test_a_full_disk_is_an_error_and_not_a_traceback(tmp_path: Path) -> None:
         os.dup2(os.open("/dev/full", os.O_WRONLY), file._stream.fileno())
         with pytest.raises(RecordingError, match="cannot be written: No space left"):
             Session(Timeline([loads(starter_text())], Recorder(file, 0)), 0)
+
+
+def record_a_note(path: Path, text: str) -> None:
+    with RecordingFile(path) as file:
+        Session(Timeline([loads(starter_text())], Recorder(file, 0)), 0).timeline.note(text, 10)
+
+
+def test_a_recording_is_continued_after_its_last_whole_line(tmp_path: Path) -> None:
+    path = tmp_path / "continued.recording"
+    record_a_note(path, "first")
+    whole = path.read_bytes()
+    long_line = b'{"kind":"note","text":"' + b"x" * 200_000
+    for cut_off in (b"", b'{"kind":"no', long_line):
+        path.write_bytes(whole + cut_off)
+        with RecordingFile.append_to(path) as file:
+            file(Noted(20, 0, 0, "second"))
+
+        _, records = read_recording(path)
+
+        assert [record.text for record in records if isinstance(record, Noted)] == ["first", "second"]
+
+
+def test_a_file_that_another_process_records_to_is_not_continued(tmp_path: Path) -> None:
+    path = tmp_path / "locked.recording"
+    process = subprocess.Popen([sys.executable, "-c", PROGRAM, str(path)], stdout=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    process.stdout.readline()
+    try:
+        assert is_locked(path)
+        with pytest.raises(RecordingError, match="cannot be continued: another process is writing to it"):
+            RecordingFile.append_to(path)
+        read_recording(path)
+    finally:
+        process.kill()
+        process.wait(10)
+        process.stdout.close()
+    assert not is_locked(path)
+    RecordingFile.append_to(path).close()
+
+
+def test_a_file_is_free_once_it_is_closed(tmp_path: Path) -> None:
+    path = tmp_path / "closed.recording"
+    record_a_note(path, "kept")
+    with RecordingFile.append_to(path), pytest.raises(RecordingError, match="another process"):
+        RecordingFile.append_to(path)
+    RecordingFile.append_to(path).close()
+
+
+def test_a_recording_that_is_not_there_is_not_continued(tmp_path: Path) -> None:
+    for path in (tmp_path, tmp_path / "absent"):
+        with pytest.raises(RecordingError, match="cannot be continued"):
+            RecordingFile.append_to(path)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_line_that_the_disk_has_no_room_for_leaves_no_part_of_it(tmp_path: Path) -> None:
+    path = tmp_path / "limited.recording"
+    record_a_note(path, "kept")
+    limit = path.stat().st_size + 30
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    ignored = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    with RecordingFile.append_to(path) as file:
+        # The system writes what fits and refuses the rest, as on a full disk.
+        resource.setrlimit(resource.RLIMIT_FSIZE, (limit, before[1]))
+        try:
+            with pytest.raises(RecordingError, match="cannot be written: File too large"):
+                file(Noted(20, 0, 0, "this is too long for the room that is left"))
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, before)
+            signal.signal(signal.SIGXFSZ, ignored)
+        file(Noted(30, 0, 0, "there is room again"))
+
+    _, records = read_recording(path)
+
+    assert [record.text for record in records if isinstance(record, Noted)] == ["kept", "there is room again"]
