@@ -8,6 +8,8 @@ what they have in common.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from itertools import compress, count
+from operator import ne
 
 Value = int | str
 """A whole number; or the text itself, for a text."""
@@ -39,11 +41,10 @@ def replace_value(values: Values, position: int, value: Value) -> Values:
 def differences(before: Values, after: Values) -> list[int]:
     """Return the positions at which two sets of values of one design differ; shared chunks are passed over."""
     return [
-        (row << 6) + column
+        position
         for row, (old, new) in enumerate(zip(before, after, strict=True))
         if old is not new
-        for column, was in enumerate(old)
-        if was != new[column]
+        for position in compress(count(row << 6), map(ne, old, new))
     ]
 
 
