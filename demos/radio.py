@@ -17,6 +17,7 @@ from knobmenu import (
     Design,
     Entry,
     Equal,
+    Generator,
     Glyph,
     Home,
     Idle,
@@ -29,7 +30,6 @@ from knobmenu import (
     Readout,
     Row,
     Scale,
-    Series,
     SimulationKey,
     Sounder,
     Switch,
@@ -55,12 +55,12 @@ def tone_control(key: str, label: str) -> Number:
     return Number(key=key, label=label, low=-6, high=6, initial=0, unit="dB", applies="live", bar=True)
 
 
-def band(key: str, label: str, unit: str, raster: Series, initial: int, decimals: int = 0) -> Scale:
+def band(key: str, label: str, unit: str, raster: Generator, initial: int, decimals: int = 0) -> Scale:
     """Make a setting that tunes through the channels of a band, heard while the knob turns."""
     return Scale(
         key=key,
         label=label,
-        series=raster,
+        generator=raster,
         initial=initial,
         decimals=decimals,
         unit=unit,
@@ -87,8 +87,8 @@ SOUND = [
         ],
     ),
     Choice(key="band", label="Band", options=options(fm="FM", mw="MW")),
-    band("fm", "FM", "MHz", Series(kind="grid", low=875, high=1080, step=1), initial=984, decimals=1),
-    band("mw", "MW", "kHz", Series(kind="grid", low=531, high=1602, step=9), initial=981),
+    band("fm", "FM", "MHz", Generator(kind="grid", low=875, high=1080, step=1), initial=984, decimals=1),
+    band("mw", "MW", "kHz", Generator(kind="grid", low=531, high=1602, step=9), initial=981),
     tone_control("bass", "Bass"),
     tone_control("treble", "Treble"),
     Number(

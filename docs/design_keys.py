@@ -14,7 +14,7 @@ from knobmenu.codec.tables import SETTINGS
 from knobmenu.design import conditions, hardware, home, menu, settings, simulation
 from knobmenu.design.acceptance import Accepted
 from knobmenu.design.fields import KEY_RULE, Instance, OneOf, Optional
-from knobmenu.design.series import Series
+from knobmenu.design.generators import Generator
 from knobmenu.design.whole import Design
 from knobmenu.errors import one_of
 from knobmenu.files import toml
@@ -35,7 +35,7 @@ PARTS: dict[str, type] = {
     "text": settings.TextSetting,
     "clock": settings.Clock,
     "digits": settings.Digits,
-    "series": Series,
+    "generator": Generator,
     "option": settings.Option,
     "menu": menu.Menu,
     "entry": menu.Entry,
@@ -70,7 +70,7 @@ _IN_WORDS = {
     "a case": "a table: a case",
     "a report": "a table: a readout and its value",
     "a row": "a table: a row, or its left side as text",
-    "a series": "a table: a series",
+    "a generator": "a table: a generator",
 }
 
 
@@ -199,11 +199,12 @@ def complete_design() -> Design:
             settings.Number(key="low", label="Low alarm", low=200, high="warmth", initial=250, step=5, decimals=1),
             settings.Scale(key="fan", label="Fan", values=(10, 20, 50, 100), initial=20, unit="rpm", bar=True),
             settings.Scale(
-                key="time", label="Exposure", series=Series(kind="doublings", low=20, high=1280, parts=2), initial=20,
+                key="time", label="Exposure", initial=20,
+                generator=Generator(kind="doublings", low=20, high=1280, parts=2),
                 low=20, high=640, decimals=1, unit="s", ends="wrap", accelerates=True, names=((20, "Least"),),
             ),
             settings.Scale(
-                key="tune", label="Tune", series=Series(kind="grid", low=5, high=100, step=5), initial=50,
+                key="tune", label="Tune", generator=Generator(kind="grid", low=5, high=100, step=5), initial=50,
             ),
             settings.Choice(
                 key="language", label="Language", initial="de", ends="wrap", options=(

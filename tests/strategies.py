@@ -19,6 +19,7 @@ from knobmenu.design.acceptance import Accepted
 from knobmenu.design.conditions import All, AtLeast, Comparison, Condition, Equal, Less, Not, Unequal
 from knobmenu.design.conditions import Any as AnyOf
 from knobmenu.design.fields import INT32_HIGH, INT32_LOW
+from knobmenu.design.generators import GENERATOR_KINDS, Generator, GeneratorKind, generate_values
 from knobmenu.design.hardware import (
     ANSWERED,
     CHARACTER_SETS,
@@ -36,7 +37,6 @@ from knobmenu.design.hardware import (
 from knobmenu.design.home import Gestures, Home, Idle, Row, Wording
 from knobmenu.design.menu import BACK, Action, Entry, Menu, Readout
 from knobmenu.design.rules import TURNABLE
-from knobmenu.design.series import SERIES_NAMES, Series, SeriesName, series_values
 from knobmenu.design.settings import (
     APPLIES,
     CONFIRM,
@@ -195,27 +195,27 @@ def numbers(draw: st.DrawFn, key: str = "volume") -> Number:
 
 
 @st.composite
-def series(draw: st.DrawFn) -> Series:
+def generators(draw: st.DrawFn) -> Generator:
     """A series of any kind, with at least two values and not too many for a quick test."""
-    kind: SeriesName = draw(_among(SERIES_NAMES))
+    kind: GeneratorKind = draw(_among(GENERATOR_KINDS))
     if kind == "f-numbers":
-        return Series(kind=kind, low=draw(st.integers(10, 40)), high=draw(st.integers(56, 220)))
+        return Generator(kind=kind, low=draw(st.integers(10, 40)), high=draw(st.integers(56, 220)))
     if kind in ("grid", "decibels", "airband"):
         step, count = (5, 25) if kind == "airband" else (draw(st.integers(1, 50)), draw(st.integers(1, 60)))
         low = draw(st.integers(-1000, 1000)) + (120_000 if kind == "airband" else 0)
-        return Series(kind=kind, low=low, high=low + step * count, step=step)
+        return Generator(kind=kind, low=low, high=low + step * count, step=step)
     low = draw(st.integers(100, 1000))
     high = low * draw(st.integers(10, 40))
-    return Series(kind=kind, low=low, high=high, parts=draw(st.integers(1, 12)) if kind == "doublings" else 3)
+    return Generator(kind=kind, low=low, high=high, parts=draw(st.integers(1, 12)) if kind == "doublings" else 3)
 
 
 @st.composite
 def scales(draw: st.DrawFn, key: str = "range") -> Scale:
     """A scale of given or made values, sometimes with limits inside of them."""
     if draw(st.booleans()):
-        rule = draw(series())
-        made: dict[str, Any] = {"series": rule}
-        steps = series_values(rule)
+        rule = draw(generators())
+        made: dict[str, Any] = {"generator": rule}
+        steps = generate_values(rule)
     else:
         whole = st.one_of(st.integers(-50, 50), st.integers(INT32_LOW // 2, INT32_HIGH // 2))
         steps = tuple(sorted(draw(st.lists(whole, min_size=2, max_size=8, unique=True))))

@@ -141,19 +141,20 @@ class Table:
         Returns:
             What each field holds, stand-ins for broken parts among it, and whether none is broken or missing.
         """
-        fields, good, whole = self.fields, {}, True
+        fields, given, good, whole = self.fields, set(), {}, True
         for name, item in value.items():
-            if name not in fields:
-                self._unknown(name, path, found)
+            field = fields.get(name) or self._unknown(name, value, path, found)
+            if field is None:
                 continue
+            given.add(field.name)
             before = len(found.problems)
-            made = self._field(fields[name], item, member(path, name), found)
+            made = self._field(field, item, member(path, name), found)
             sound = len(found.problems) == before
             whole &= sound
-            if sound or name in self.inner:
-                good[name] = made
+            if sound or field.name in self.inner:
+                good[field.name] = made
         for name, field in fields.items():
-            if name not in value and not _has_default(field):
+            if name not in given and not _has_default(field):
                 section = not path and isinstance(self.inner.get(name), Table)
                 advice = f"it is required: write a section [{name}]" if section else "it is required"
                 found.note(member(path, name), "nothing", _allowed(field, self.inner), advice)
@@ -174,15 +175,18 @@ class Table:
             found.problems += [problem._replace(path=place + problem.path) for problem in error.problems]
         return made
 
-    def _unknown(self, name: str, path: str, found: Found) -> None:
+    def _unknown(self, name: str, value: dict[str, Plain], path: str, found: Found) -> attrs.Attribute[Any] | None:
+        """Note a name that is not a field's; return the field that it was the name of, if the table lacks that."""
         if name == "key" and self.keyed:
             found.note(member(path, name), "a key inside of its table", "the key as the name of the table alone")
         elif new := self.renamed.get(name):
             found.note(member(path, name), f'renamed to "{new}"', "", f'write "{new}"')
+            return None if new in value else self.fields[new]
         else:
             # Nobody reads the advice of the thousandth.
             advice = nearest(name, self.fields) if len(found.problems) < MOST_LISTED else ""
             found.note(member(path, name), "an unknown field", one_of(self.fields, 30), advice)
+        return None
 
     def _advice(self, value: Plain) -> str:
         required = [name for name, field in self.fields.items() if not _has_default(field)]

@@ -13,8 +13,8 @@ from knobmenu.codec.conditions import Conditions
 from knobmenu.codec.forms import Form, Found, Keyed, Names, Plain, Rows, Table, Tagged, member
 from knobmenu.design import hardware, home, menu, settings, simulation
 from knobmenu.design.acceptance import Accepted
+from knobmenu.design.generators import Generator
 from knobmenu.design.home import Translation
-from knobmenu.design.series import Series
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, shown
 
@@ -85,9 +85,10 @@ SETTINGS = Tagged(
         "number": Table(settings.Number, _NAMES, {**_LABEL, "low": 0, "high": 1, "initial": 0}, keyed=True),
         "scale": Table(
             settings.Scale,
-            {"series": Table(Series, neutral={"kind": "grid", "low": 0, "high": 1}), **_NAMES},
+            {"generator": Table(Generator, neutral={"kind": "grid", "low": 0, "high": 1}), **_NAMES},
             {**_LABEL, "values": (0, 1), "initial": 0},
             keyed=True,
+            renamed={"series": "generator"},
         ),
         "choice": Table(
             settings.Choice,

@@ -21,7 +21,7 @@ from knobmenu.design.fields import (
     WholeOrKey,
     listed,
 )
-from knobmenu.design.series import Series, series_values
+from knobmenu.design.generators import Generator, generate_values
 from knobmenu.errors import DesignError, Problem, shown
 
 Applies = Literal["live", "on-commit"]
@@ -120,8 +120,8 @@ class Scale(_Setting):
     """One of an ordered list of unequal values."""
 
     values: tuple[int, ...] = attrs.field(default=(), converter=listed, validator=Each(Whole()))
-    """The list, strictly ascending; or nothing where `series` makes it. [units of the last place]"""
-    series: Series | None = attrs.field(default=None, validator=Optional(Instance((Series,), "a series")))
+    """The list, strictly ascending; or nothing where `generator` makes it. [units of the last place]"""
+    generator: Generator | None = attrs.field(default=None, validator=Optional(Instance((Generator,), "a generator")))
     """The rule that makes the list."""
     initial: int = attrs.field(validator=Whole())
     """Its value when the device is new. [units of the last place]"""
@@ -146,12 +146,12 @@ class Scale(_Setting):
 
     def __attrs_post_init__(self) -> None:
         """Make the list once, or refuse a list that is none."""
-        steps = self.values if self.series is None else series_values(self.series)
+        steps = self.values if self.generator is None else generate_values(self.generator)
         object.__setattr__(self, "steps", steps)
         problems = []
-        if bool(self.values) == (self.series is not None):
-            both = "both values and a series" if self.values else "neither values nor a series"
-            problems.append(Problem("values", both, "a list of values, or a series, and not both"))
+        if bool(self.values) == (self.generator is not None):
+            both = "both values and a generator" if self.values else "neither values nor a generator"
+            problems.append(Problem("values", both, "a list of values, or a generator, and not both"))
         elif len(steps) < 2:
             problems.append(Problem("values", f"{len(steps)} values", "at least 2"))
         problems += [

@@ -9,16 +9,16 @@ import pytest
 from knobmenu import (
     Design,
     Device,
+    Generator,
     Home,
     Knob,
     Menu,
     Number,
     Scale,
-    Series,
     Switch,
     TextSetting,
 )
-from knobmenu.design.series import airband_carrier_hz, series_values
+from knobmenu.design.generators import airband_carrier_hz, generate_values
 
 
 @pytest.mark.parametrize("name", ["E3", "E6", "E12", "E24", "E48", "E96", "E192"])
@@ -28,12 +28,12 @@ def test_preferred_numbers_are_those_of_iec_60063(name: str) -> None:
     unit = 100 if len(made_elsewhere) > 24 else 10
     decade = sorted(round(value / min(made_elsewhere) * unit) for value in made_elsewhere)
 
-    assert list(series_values(Series(kind=name, low=unit, high=10 * unit - 1))) == decade  # type: ignore[arg-type]
+    assert list(generate_values(Generator(kind=name, low=unit, high=10 * unit - 1))) == decade  # type: ignore[arg-type]
 
 
 def test_eight_members_of_e24_are_not_what_the_formula_gives() -> None:
     """IEC 60063; that 2.7 3.0 3.3 3.6 3.9 4.3 4.7 8.2 differ from 10^(n/24) is computed."""
-    table = series_values(Series(kind="E24", low=10, high=99))
+    table = generate_values(Generator(kind="E24", low=10, high=99))
     formula = [round(10 * 10 ** (index / 24)) for index in range(24)]
 
     assert [value for value, rounded in zip(table, formula, strict=True) if value != rounded] == [
@@ -53,14 +53,14 @@ def test_equal_temperament_is_that_of_the_published_notes() -> None:
         48: 440.0,
         50: 493.8833012561,
     }
-    notes = series_values(Series(kind="doublings", low=27_500, high=4_200_000, parts=12))
+    notes = generate_values(Generator(kind="doublings", low=27_500, high=4_200_000, parts=12))
 
     assert {step: notes[step] for step in published_hz} == {step: round(hz * 1000) for step, hz in published_hz.items()}
 
 
 def test_third_octaves_are_the_nominal_frequencies_and_within_one_percent_of_the_exact_ones() -> None:
     """ISO 266 nominal values as in a published table (kennisbank.crow.nl); exact are 1000 x 10^(n/10)."""
-    nominal = series_values(Series(kind="third-octaves", low=160, high=160_000))
+    nominal = generate_values(Generator(kind="third-octaves", low=160, high=160_000))
 
     assert nominal[:19] == (
         160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500, 3150, 4000, 5000, 6300, 8000, 10_000,
@@ -70,7 +70,7 @@ def test_third_octaves_are_the_nominal_frequencies_and_within_one_percent_of_the
 
 def test_f_numbers_are_those_engraved_and_near_the_exact_thirds_of_a_stop() -> None:
     """Engraved values: kameraarkasi.org; exact 2^(n/6): medfmt.dustynegatives.org. 1.2 is farthest, exact 1.26."""
-    engraved = series_values(Series(kind="f-numbers", low=10, high=220))
+    engraved = generate_values(Generator(kind="f-numbers", low=10, high=220))
 
     assert engraved[::3] == (10, 14, 20, 28, 40, 56, 80, 110, 160, 220)
     assert all(abs(value / (10 * 2 ** (index / 6)) - 1) < 0.05 for index, value in enumerate(engraved))
@@ -78,7 +78,7 @@ def test_f_numbers_are_those_engraved_and_near_the_exact_thirds_of_a_stop() -> N
 
 def test_thirds_of_a_stop_double_every_third_step() -> None:
     """The definition of a stop: twice the light."""
-    times = series_values(Series(kind="doublings", low=100, high=6400, parts=3))
+    times = generate_values(Generator(kind="doublings", low=100, high=6400, parts=3))
 
     assert times[::3] == (100, 200, 400, 800, 1600, 3200, 6400)
     assert times[1] == 126
@@ -87,7 +87,7 @@ def test_thirds_of_a_stop_double_every_third_step() -> None:
 
 def test_one_two_five_has_three_values_a_decade() -> None:
     """The definition of the series."""
-    assert series_values(Series(kind="1-2-5", low=1, high=1000)) == (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+    assert generate_values(Generator(kind="1-2-5", low=1, high=1000)) == (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 
 
 @pytest.mark.parametrize(
@@ -103,12 +103,12 @@ def test_one_two_five_has_three_values_a_decade() -> None:
 def test_channel_rasters_have_the_published_number_of_channels(
     low: int, high: int, step: int, channels: int, source: str
 ) -> None:
-    assert len(series_values(Series(kind="grid", low=low, high=high, step=step))) == channels, source
+    assert len(generate_values(Generator(kind="grid", low=low, high=high, step=step))) == channels, source
 
 
 def test_the_airband_has_760_wide_and_2280_narrow_channels() -> None:
     """Counts: experimentalaircraft.info, 8.33 kHz channels; names: pprune.org; no name ends in 20, 45, 70 or 95."""
-    names = series_values(Series(kind="airband", low=118_000, high=136_999))
+    names = generate_values(Generator(kind="airband", low=118_000, high=136_999))
 
     assert sum(name % 25 == 0 for name in names) == 760
     assert sum(name % 25 != 0 for name in names) == 2280
@@ -129,7 +129,7 @@ def test_every_narrow_channel_lies_a_third_of_25_khz_from_its_neighbour() -> Non
     """ICAO Annex 10 Volume V: 8.33 kHz is 25/3 kHz (from memory)."""
     carriers = [
         airband_carrier_hz(name)
-        for name in series_values(Series(kind="airband", low=118_000, high=119_000))
+        for name in generate_values(Generator(kind="airband", low=118_000, high=119_000))
         if name % 25
     ]
 
@@ -256,6 +256,6 @@ def test_turning_wears_an_eeprom_once_a_rest_and_not_once_a_detent() -> None:
 
 def test_a_tone_knob_in_decibels_doubles_the_level_in_six_steps_of_one() -> None:
     """20 log10 2 is 6.02 dB (computed)."""
-    gain = Scale(key="gain", label="Gain", series=Series(kind="decibels", low=-60, high=0), initial=0, unit="dB")
+    gain = Scale(key="gain", label="Gain", generator=Generator(kind="decibels", low=-60, high=0), initial=0, unit="dB")
 
     assert round(10 ** ((gain.steps[-1] - gain.steps[-7]) / 20), 2) == 2.0

@@ -18,7 +18,7 @@ from jsonschema import Draft202012Validator
 from knobmenu.codec.tables import DISPLAYS, SETTINGS
 from knobmenu.design import hardware, home, menu
 from knobmenu.design.acceptance import Accepted
-from knobmenu.design.series import Series
+from knobmenu.design.generators import Generator
 from knobmenu.design.settings import Option
 from knobmenu.design.whole import Design
 from knobmenu.export.spec import schema, spec, spec_text
@@ -79,7 +79,7 @@ def _forms() -> Iterator[tuple[str, Any, Any]]:
         "design_tone": hardware.Tone, "design_home": home.Home, "design_row": home.Row, "design_idle": home.Idle,
         "design_gestures": home.Gestures, "design_wording": home.Wording, "design_menu": menu.Menu,
         "design_entry": menu.Entry, "design_action": menu.Action, "design_readout": menu.Readout,
-        "design_accepted": Accepted, "design_option": Option, "design_series": Series,
+        "design_accepted": Accepted, "design_option": Option, "design_generator": Generator,
     }  # fmt: skip
     for name, made in classes.items():
         yield name, described[name].get("oneOf", [described[name]])[-1], made

@@ -40,7 +40,7 @@ def test_every_problem_of_a_bad_file_names_the_file_what_was_found_and_what_is_a
     for problem in refused.value.problems:
         assert problem.file == str(HERE / name)
         assert problem.got
-        assert problem.expected
+        assert problem.expected or problem.got.startswith("renamed to")
 
 
 def test_the_catalogue_holds_at_least_sixty_mistakes() -> None:

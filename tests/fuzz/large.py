@@ -20,7 +20,7 @@ def a_series_of_two_thousand_million_values() -> str:
     """A scale whose generator would list two thousand million values."""
     return _head('"gain"') + (
         '[settings.gain]\nkind = "scale"\nlabel = "Gain"\ninitial = 0\n'
-        '[settings.gain.series]\nkind = "grid"\nlow = -2000000000\nhigh = 0\nstep = 1\n'
+        '[settings.gain.generator]\nkind = "grid"\nlow = -2000000000\nhigh = 0\nstep = 1\n'
     )
 
 

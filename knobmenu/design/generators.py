@@ -14,12 +14,12 @@ import attrs
 from knobmenu.design.fields import INT32_HIGH, OneOf, Whole
 from knobmenu.errors import DesignError, Problem
 
-SeriesName = Literal[
+GeneratorKind = Literal[
     "1-2-5", "E3", "E6", "E12", "E24", "E48", "E96", "E192",
     "third-octaves", "f-numbers", "doublings", "decibels", "grid", "airband",
 ]  # fmt: skip
 
-SERIES_NAMES: tuple[str, ...] = (
+GENERATOR_KINDS: tuple[str, ...] = (
     "1-2-5", "E3", "E6", "E12", "E24", "E48", "E96", "E192",
     "third-octaves", "f-numbers", "doublings", "decibels", "grid", "airband",
 )  # fmt: skip
@@ -41,10 +41,10 @@ _F_NUMBERS = (
 
 
 @attrs.frozen(kw_only=True)
-class Series:
+class Generator:
     """A rule that makes the values of a scale."""
 
-    kind: SeriesName = attrs.field(validator=OneOf(SERIES_NAMES, (("raster", "grid"),)))
+    kind: GeneratorKind = attrs.field(validator=OneOf(GENERATOR_KINDS, (("raster", "grid"),)))
     """Which rule.
 
     ``1-2-5``, ``E3`` … ``E192``, ``third-octaves``: preferred numbers of every decade. ``f-numbers``: as engraved,
@@ -69,31 +69,31 @@ class Series:
             raise DesignError([problem])
 
 
-def _problem(series: Series) -> Problem | None:
-    if series.high <= series.low:
-        return Problem("high", str(series.high), f"more than low, which is {series.low}")
-    least = _least(series.kind)
-    if series.low < least:
+def _problem(generator: Generator) -> Problem | None:
+    if generator.high <= generator.low:
+        return Problem("high", str(generator.high), f"more than low, which is {generator.low}")
+    least = _least(generator.kind)
+    if generator.low < least:
         return Problem(
             "low",
-            str(series.low),
-            f"at least {least}, so that every value of {series.kind} is a whole number",
+            str(generator.low),
+            f"at least {least}, so that every value of {generator.kind} is a whole number",
             "give the setting more decimals",
         )
-    if series.kind == "grid" and (series.high - series.low) // series.step >= MOST_VALUES:
-        return Problem("step", str(series.step), f"a step that gives at most {MOST_VALUES} values")
+    if generator.kind == "grid" and (generator.high - generator.low) // generator.step >= MOST_VALUES:
+        return Problem("step", str(generator.step), f"a step that gives at most {MOST_VALUES} values")
     amount = 0
-    for amount, _ in enumerate(_walk(series), 1):
+    for amount, _ in enumerate(_walk(generator), 1):
         if amount > MOST_VALUES:
-            return Problem("high", str(series.high), f"a range of at most {MOST_VALUES} values")
+            return Problem("high", str(generator.high), f"a range of at most {MOST_VALUES} values")
     if amount < 2:
-        return Problem("high", str(series.high), f"a range with at least two values of {series.kind}")
+        return Problem("high", str(generator.high), f"a range with at least two values of {generator.kind}")
     return None
 
 
-def series_values(series: Series) -> tuple[int, ...]:
-    """Make the values of a series, strictly ascending. [units of the last place]"""
-    return tuple(_walk(series))
+def generate_values(generator: Generator) -> tuple[int, ...]:
+    """Make the values of a generator, strictly ascending. [units of the last place]"""
+    return tuple(_walk(generator))
 
 
 def _least(kind: str) -> int:
@@ -105,18 +105,18 @@ def _least(kind: str) -> int:
     return 1 if kind in ("1-2-5", "doublings") else -INT32_HIGH
 
 
-def _walk(series: Series) -> Iterator[int]:
-    if series.kind == "decibels":
-        return reversed(list(_decibels(series)))
-    return (value for value in _WALKS[series.kind](series) if series.low <= value <= series.high)
+def _walk(generator: Generator) -> Iterator[int]:
+    if generator.kind == "decibels":
+        return reversed(list(_decibels(generator)))
+    return (value for value in _WALKS[generator.kind](generator) if generator.low <= value <= generator.high)
 
 
-def _decades(mantissas: tuple[int, ...]) -> Callable[[Series], Iterator[int]]:
+def _decades(mantissas: tuple[int, ...]) -> Callable[[Generator], Iterator[int]]:
     """Repeat one decade's mantissas upwards; the mantissas are as small as they can be written."""
 
-    def walk(series: Series) -> Iterator[int]:
+    def walk(generator: Generator) -> Iterator[int]:
         factor = 1
-        while mantissas[0] * factor <= series.high:
+        while mantissas[0] * factor <= generator.high:
             yield from (mantissa * factor for mantissa in mantissas)
             factor *= 10
 
@@ -141,45 +141,45 @@ def _preferred(count: int) -> tuple[int, ...]:
     return tuple(920 if value == 919 else value for value in exact)  # the one exception of the standard
 
 
-def _f_numbers(series: Series) -> Iterator[int]:
+def _f_numbers(generator: Generator) -> Iterator[int]:
     return iter(_F_NUMBERS)
 
 
-def _doublings(series: Series) -> Iterator[int]:
+def _doublings(generator: Generator) -> Iterator[int]:
     before, index = 0, 0
-    while (value := _root(series.low**series.parts << index, series.parts)) <= series.high:
+    while (value := _root(generator.low**generator.parts << index, generator.parts)) <= generator.high:
         if value > before:  # where the parts are finer than the last place
             yield value
         before, index = value, index + 1
 
 
-def _grid(series: Series) -> Iterator[int]:
-    return iter(range(series.low, series.high + 1, series.step))
+def _grid(generator: Generator) -> Iterator[int]:
+    return iter(range(generator.low, generator.high + 1, generator.step))
 
 
-def _decibels(series: Series) -> Iterator[int]:
-    value = series.high
-    while value >= series.low:
+def _decibels(generator: Generator) -> Iterator[int]:
+    value = generator.high
+    while value >= generator.low:
         yield value
-        below = (series.high - value) // series.step
-        value -= series.step * (1 if below < 20 else 2 if below < 40 else 4)
+        below = (generator.high - value) // generator.step
+        value -= generator.step * (1 if below < 20 else 2 if below < 40 else 4)
 
 
-def _airband(series: Series) -> Iterator[int]:
+def _airband(generator: Generator) -> Iterator[int]:
     """Every fifth kHz but those that end in 20, 45, 70 and 95, which name no channel (ICAO Annex 10 Volume V)."""
-    first = series.low + -series.low % 5
-    return (value for value in range(first, series.high + 1, 5) if value % 25 != 20)
+    first = generator.low + -generator.low % 5
+    return (value for value in range(first, generator.high + 1, 5) if value % 25 != 20)
 
 
-_WALKS: dict[str, Callable[[Series], Iterator[int]]] = {
+_WALKS: dict[str, Callable[[Generator], Iterator[int]]] = {
     "1-2-5": _decades((1, 2, 5)),
     "E3": _decades(_E24[::8]),
     "E6": _decades(_E24[::4]),
     "E12": _decades(_E24[::2]),
     "E24": _decades(_E24),
-    "E48": lambda series: _decades(_preferred(48))(series),
-    "E96": lambda series: _decades(_preferred(96))(series),
-    "E192": lambda series: _decades(_preferred(192))(series),
+    "E48": lambda generator: _decades(_preferred(48))(generator),
+    "E96": lambda generator: _decades(_preferred(96))(generator),
+    "E192": lambda generator: _decades(_preferred(192))(generator),
     "third-octaves": _decades(_THIRD_OCTAVES),
     "f-numbers": _f_numbers,
     "doublings": _doublings,
