@@ -15,8 +15,18 @@ Span = tuple[float, float]
 
 
 @attrs.frozen
+class View:
+    """The part of a run that is shown."""
+
+    begin_s: float
+    """Where it begins. [s]"""
+    length_s: float
+    """How long it is. [s]"""
+
+
+@attrs.frozen
 class Window:
-    """What part of a run is looked at, and how finely."""
+    """The part of a run that is shown, and how finely."""
 
     begin_s: float
     """Where it begins. [s]"""
@@ -34,6 +44,15 @@ class Window:
         if not self.begin_s <= at_s < self.end_s:
             return None
         return min(int((at_s - self.begin_s) / (self.end_s - self.begin_s) * self.columns), self.columns - 1)
+
+
+def first_view(motion: Motion) -> View:
+    """Return a view of the first few detents of a motion."""
+    begin_s, end_s, true = motion.strokes[0]
+    detents = reached(motion)
+    last_s = detents[min(len(detents), abs(true), 3) - 1][0] if detents else end_s
+    length_s = max(last_s - begin_s, 1e-4) * 1.3
+    return View(max(begin_s - length_s * 0.08, 0.0), length_s)
 
 
 def levels(signal: Signal, window: Window) -> tuple[Span, ...]:

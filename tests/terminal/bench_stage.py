@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from knobmenu.bench.chain import Chain
-from knobmenu.terminal.bench.judging import judged
+from knobmenu.bench.judging import judge_chain
+from knobmenu.bench.trial import Trial, choose, learn, turn
 from knobmenu.terminal.bench.showing import bench_pictures
-from knobmenu.terminal.bench.trial import Trial, chose, learnt, turn
 from knobmenu.terminal.drawing.palettes import DARK, Palette
 from knobmenu.terminal.drawing.runs import Pictures
 from knobmenu.terminal.drawing.svg import svg
@@ -22,14 +22,14 @@ class BenchStage:
 
     def judge(self) -> BenchStage:
         """Find out everything about the chain as it is."""
-        for step in judged(self.trial.chain, self.trial.seed, lambda _: None):
-            self.trial = learnt(self.trial, step)
+        for step in judge_chain(self.trial.chain, self.trial.seed, lambda _: None):
+            self.trial = learn(self.trial, step)
         return self
 
     def turn(self, path: str, steps: int) -> BenchStage:
         """Choose a knob by its path, and turn it."""
         paths = [parameter.path for parameter in self.trial.parameters]
-        self.trial = turn(chose(self.trial, paths.index(path)), steps)
+        self.trial = turn(choose(self.trial, paths.index(path)), steps)
         return self
 
     def pictures(self, columns: int, rows: int, palette: Palette = DARK) -> Pictures:

@@ -19,6 +19,7 @@ from textual.widgets import Label
 from knobmenu.bench.chain import Chain, Judging, Turning
 from knobmenu.bench.chain_file import load
 from knobmenu.bench.contact import PRESETS
+from knobmenu.bench.judging import Step, judge_chain
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.simulated import NamedChain
 from knobmenu.cli.main import main
@@ -26,7 +27,6 @@ from knobmenu.design.whole import Design
 from knobmenu.terminal.bench import screen
 from knobmenu.terminal.bench.app import BenchApp
 from knobmenu.terminal.bench.help import BenchHelp
-from knobmenu.terminal.bench.judging import Step, judged
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.screen import BenchScreen
 from knobmenu.terminal.drawing.palettes import DARK, LIGHT
@@ -64,7 +64,7 @@ class Bench:
     async def judged(self) -> None:
         """Wait until everything is found out about the chain as it is."""
         for _ in range(1000):
-            if self.bench.trial.judged:
+            if self.bench.trial.is_judged:
                 break
             await self.pilot.pause(0.01)
         await self.settle()
@@ -370,15 +370,15 @@ async def test_everything_is_found_out_about_the_newest_chain_alone(monkeypatch:
     asked: list[Chain] = []
     at_once = threading.Semaphore(1)
 
-    def slowly(chain: Chain, seed: int, told: Callable[[str], None]) -> Iterator[Step]:
+    def slowly(chain: Chain, seed: int, report: Callable[[str], None]) -> Iterator[Step]:
         asked.append(chain)
-        for step in judged(chain, seed, told):
+        for step in judge_chain(chain, seed, report):
             assert at_once.acquire(blocking=False)
             time.sleep(0.005)
             at_once.release()
             yield step
 
-    monkeypatch.setattr(screen, "judged", slowly)
+    monkeypatch.setattr(screen, "judge_chain", slowly)
     async with at_bench() as hand:
         await hand.key("down")
         for _ in range(5):
@@ -398,16 +398,16 @@ async def test_everything_is_found_out_about_the_newest_chain_alone(monkeypatch:
 async def test_keys_are_heard_while_something_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
     busy, done = threading.Event(), threading.Event()
 
-    def endless(chain: Chain, seed: int, told: Callable[[str], None]) -> Iterator[Step]:
-        yield next(judged(chain, seed, told))
-        told("thinking")
+    def endless(chain: Chain, seed: int, report: Callable[[str], None]) -> Iterator[Step]:
+        yield next(judge_chain(chain, seed, report))
+        report("thinking")
         busy.set()
         while not done.is_set():
             time.sleep(0.002)
-            told("thinking")
+            report("thinking")
 
     async with at_bench() as hand:
-        monkeypatch.setattr(screen, "judged", endless)
+        monkeypatch.setattr(screen, "judge_chain", endless)
         await hand.key("down", "right")
         assert await asyncio.to_thread(busy.wait, 5)
         await hand.pilot.pause(0.3)

@@ -13,72 +13,33 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.bench.chain import Chain, Turning
-from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.firmware import Counting
 from knobmenu.bench.live import FIRST_TRY
 from knobmenu.bench.motion import Motion
-from knobmenu.bench.plan import Plan, Proposal
-from knobmenu.bench.presses import PressVerdict, judge_presses
-from knobmenu.bench.reader import Reader
-from knobmenu.bench.remedies import Cost, Remedy
-from knobmenu.bench.run import Count, Run, run
+from knobmenu.bench.parameters import parameters
+from knobmenu.bench.presses import judge_presses
+from knobmenu.bench.run import Run, run
+from knobmenu.bench.scope import View, first_view
 from knobmenu.bench.signal import Signal
-from knobmenu.bench.verdict import Reached, Row, Verdict
+from knobmenu.bench.trial import Found, Trial, choose, pan, turn, zoom
+from knobmenu.bench.verdict import Reached, Verdict
 from knobmenu.terminal.bench.help import bench_help_text
-from knobmenu.terminal.bench.judging import judged
 from knobmenu.terminal.bench.keys import BENCH_KEYS
 from knobmenu.terminal.bench.layout import LEAST, bench_plan
-from knobmenu.terminal.bench.parameters import parameters
 from knobmenu.terminal.bench.showing import bench_keys_rows, bench_pictures
-from knobmenu.terminal.bench.trial import Found, Trial, apply_remedy, chose, drew, learnt, panned, turn, went, zoomed
 from knobmenu.terminal.bench.views import advice_rows, knob_list_rows, line_of, list_lines, table_rows
-from knobmenu.terminal.bench.waveforms import LABELS, View, first_view, step_of, waveform_rows
+from knobmenu.terminal.bench.waveforms import LABELS, step_of, waveform_rows
 from knobmenu.terminal.drawing.palettes import PALETTES
 from knobmenu.terminal.drawing.runs import Drawing, plain_text
+from tests.bench.trials import CLEAN, ROWS, found_plan, judged_trial
 from tests.terminal.stage import text_on_screen
 
 FOLDER = Path(__file__).parent / "bench_snapshots"
-SCHMITT = Filter(series_ohm=10_000.0, capacitor_f=1e-7, rising_v=2.9, falling_v=1.9)
-CLEAN = Chain(
-    turning=Turning(kind="steady", detents=8),
-    contact=PRESETS["clean"],
-    filter=SCHMITT,
-    reader=Reader(kind="interrupt"),
-)
-"""Nothing in it is left to chance."""
-
-
-def tried(turns_per_s: float, lost: int, of: int = 200) -> Row:
-    count = Count(true=of, counted=of - lost, lost=lost, extra=0, reversed=0, net=of - lost)
-    share = lost / of
-    return Row(turns_per_s=turns_per_s, counts=(count, count), error_rate=share, low=share / 2, high=share * 2)
-
-
-ROWS = tuple(tried(speed, lost) for speed, lost in ((0.5, 0), (1.0, 1), (2.0, 5), (3.0, 20), (5.0, 60)))
-
-
-def judged_trial(chain: Chain = CLEAN) -> Trial:
-    verdict = Verdict(
-        chain=chain,
-        rows=ROWS,
-        nominal=Reached(turns_per_s=1.5, low=1.0, high=2.0, corner="nominal parts"),
-        worst=Reached(turns_per_s=1.2, low=1.0, high=1.5, corner="both phases slow"),
-    )
-    trial = learnt(learnt(Trial("mine.toml", (chain,)), run(chain, 1)), verdict)
-    return learnt(trial, found_plan(chain))
-
-
-def found_plan(chain: Chain = CLEAN) -> Plan:
-    remedy = Remedy("filter", Cost.PART, "Make each capacitor 10 nF", (("filter.capacitor_f", 1e-8),))
-    better = attrs.evolve(chain, filter=attrs.evolve(chain.filter, capacitor_f=1e-8))
-    return Plan(chain, True, 1.5, 0.2, (Proposal((remedy,), better, 3.0, 0.0, True),), "")
-
-
 SCENES = {
     "filtered": lambda: judged_trial(),
-    "unfiltered": lambda: chose(judged_trial(attrs.evolve(CLEAN, filter=Filter())), 6),
-    "turned": lambda: turn(chose(judged_trial(), 9), 1),
+    "unfiltered": lambda: choose(judged_trial(attrs.evolve(CLEAN, filter=Filter())), 6),
+    "turned": lambda: turn(choose(judged_trial(), 9), 1),
 }
 
 
@@ -193,12 +154,12 @@ def test_looking_closer_keeps_the_middle_and_stays_in_the_run() -> None:
     trial = judged_trial()
     first = trial.seen
     assert first is not None
-    closer = zoomed(trial, closer=True).seen
+    closer = zoom(trial, closer=True).seen
     assert closer is not None
     assert closer.length_s == pytest.approx(first.length_s / 2)
     assert closer.begin_s + closer.length_s / 2 == pytest.approx(first.begin_s + first.length_s / 2)
     for _ in range(60):
-        trial = zoomed(trial, closer=False)
+        trial = zoom(trial, closer=False)
     assert trial.found.run is not None
     assert trial.seen == View(0.0, trial.found.run.motion.end_s)
 
@@ -207,7 +168,7 @@ def test_looking_closer_keeps_the_middle_and_stays_in_the_run() -> None:
 def test_wherever_one_looks_it_is_inside_the_run(looking: list[str]) -> None:
     trial = judged_trial()
     for word in looking:
-        trial = zoomed(trial, word == "closer") if word in ("closer", "wider") else panned(trial, word == "later")
+        trial = zoom(trial, word == "closer") if word in ("closer", "wider") else pan(trial, word == "later")
         view, done = trial.seen, trial.found.run
         assert view is not None
         assert done is not None
@@ -218,8 +179,8 @@ def test_wherever_one_looks_it_is_inside_the_run(looking: list[str]) -> None:
 
 def test_before_anything_is_known_there_is_nothing_to_look_at() -> None:
     trial = Trial("mine.toml", (CLEAN,))
-    assert zoomed(trial, closer=True) is trial
-    assert panned(trial, later=True) is trial
+    assert zoom(trial, closer=True) is trial
+    assert pan(trial, later=True) is trial
     assert "waveforms" in plain_text(bench_pictures(trial, "", 80, 24)["waves"][1])
 
 
@@ -227,7 +188,7 @@ def test_a_hand_that_rocks_or_is_slow_is_shown_from_its_beginning() -> None:
     for kind in ("dither", "reversals", "flicks"):
         chain = attrs.evolve(CLEAN, turning=Turning(kind=kind, detents=4, turns_per_s=0.1))
         done = run(chain, 1)
-        view = first_view(done)
+        view = first_view(done.motion)
         assert view.begin_s <= done.motion.strokes[0][0] < view.begin_s + view.length_s
 
 
@@ -300,16 +261,6 @@ def test_advice_that_is_too_long_says_that_it_goes_on() -> None:
     assert plain_text(drawing).endswith("…")
 
 
-def test_the_first_remedy_is_applied_by_a_key_and_can_be_taken_back() -> None:
-    trial = judged_trial()
-    applied = apply_remedy(trial)
-    assert applied.chain.filter.capacitor_f == 1e-8
-    assert applied.message[0] == "applied: Make each capacitor 10 nF"
-    assert went(applied, -1).chain is trial.chain
-    assert apply_remedy(applied).chain is applied.chain
-    assert apply_remedy(applied).message[0] == "the plan is not ready yet"
-
-
 def test_the_filter_is_said_in_numbers_at_once_while_the_verdict_is_still_the_old_one() -> None:
     """RC closed forms: 20 kΩ times 100 nF times ln(5 / 2.1), and 10 kΩ times 100 nF times ln(5 / 1.9)."""
     shown = plain_text(advice_rows(CLEAN, found_verdict(FIRST_TRY), None, None, "", 100, 7))
@@ -321,52 +272,6 @@ def test_what_debouncing_the_switch_needs_is_said_where_there_is_room() -> None:
     presses = judge_presses(attrs.evolve(CLEAN, judging=attrs.evolve(CLEAN.judging, seeds=2)))
     assert presses.advice in plain_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 300, 7))
     assert presses.advice not in plain_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 300, 2))
-
-
-# A trial.
-
-
-def test_every_change_can_be_taken_back_and_made_again() -> None:
-    trial = chose(judged_trial(), 10)
-    for steps in (1, 1, -1):
-        trial = turn(trial, steps)
-    chains = trial.chains
-    assert len(chains) == 4
-    trial = went(went(trial, -1), -1)
-    assert trial.chain is chains[1]
-    assert trial.found.fresh == 0
-    assert went(trial, 1).chain is chains[2]
-    branched = turn(trial, 5)
-    assert len(branched.chains) == 3
-    assert went(went(went(branched, -1), -1), -1).message[0] == "nothing more that way"
-
-
-def test_what_was_changed_is_known() -> None:
-    trial = turn(chose(judged_trial(), 10), 1)
-    assert trial.changed == {trial.parameters[10].path}
-    assert went(trial, -1).changed == frozenset()
-
-
-def test_answers_come_in_the_order_of_their_use_and_fill_the_table() -> None:
-    chain = attrs.evolve(CLEAN, judging=attrs.evolve(CLEAN.judging, seeds=2), turning=Turning(detents=5))
-    told: list[str] = []
-    trial = Trial("mine.toml", (chain,))
-    kinds = []
-    for step in judged(chain, 1, told.append):
-        trial = learnt(trial, step)
-        kinds.append(type(step))
-        assert trial.found.fresh == len(trial.found.rows)
-    assert kinds[0] is Run
-    assert set(kinds[1:-3]) == {Row}
-    assert kinds[-3:] == [Verdict, Plan, PressVerdict]
-    assert trial.found.presses is not None
-    assert trial.found.verdict is not None
-    assert trial.found.verdict.rows == trial.found.rows
-    assert told[0] == "waveforms"
-
-
-def test_another_draw_is_another_run() -> None:
-    assert drew(judged_trial()).seed == 2
 
 
 def test_a_chain_that_cannot_be_judged_says_why() -> None:

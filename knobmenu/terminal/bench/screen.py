@@ -14,16 +14,16 @@ from textual.screen import Screen
 
 from knobmenu.bench.chain_file import toml_text
 from knobmenu.bench.errors import BenchError
+from knobmenu.bench.judging import Stale, judge_chain, simulate
 from knobmenu.bench.simulated import NamedChain
+from knobmenu.bench.trial import Trial, apply_remedy, choose, go, learn, pan, rerun, turn, zoom
 from knobmenu.files.pictures import picture_bytes, picture_problem
 from knobmenu.terminal import keeping
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.styles import theme
 from knobmenu.terminal.bench.help import BenchHelp
-from knobmenu.terminal.bench.judging import Stale, drawn, judged
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.showing import bench_pictures
-from knobmenu.terminal.bench.trial import Trial, apply_remedy, chose, drew, learnt, panned, turn, went, zoomed
 from knobmenu.terminal.bench.views import line_of
 from knobmenu.terminal.drawing.palettes import PALETTES, Palette
 from knobmenu.terminal.drawing.runs import plain_text
@@ -132,13 +132,13 @@ class BenchScreen(Screen[Left]):
             self._news.clear()
             asked = self._asked
             trial = self.trial
-            if trial.judged:
-                steps = drawn(trial.chain, trial.seed)
+            if trial.is_judged:
+                steps = simulate(trial.chain, trial.seed)
             else:
-                steps = judged(trial.chain, trial.seed, self._telling(asked))
+                steps = judge_chain(trial.chain, trial.seed, self._telling(asked))
             try:
                 while (step := await asyncio.to_thread(next, steps, None)) is not None and self._asked is asked:
-                    self.trial = learnt(self.trial, step)
+                    self.trial = learn(self.trial, step)
                     self._changed()
             except Stale:
                 continue
@@ -149,12 +149,12 @@ class BenchScreen(Screen[Left]):
                 self._changed()
 
     def _telling(self, asked: object) -> Callable[[str], None]:
-        def told(words: str) -> None:
+        def report(words: str) -> None:
             if self._asked is not asked:
                 raise Stale
             self._doing = words
 
-        return told
+        return report
 
     # Keys and mouse.
 
@@ -198,7 +198,7 @@ class BenchScreen(Screen[Left]):
             box = found[1]
             number = line_of(self.trial.parameters, self.trial.number, box.rows, place.y - box.y)
             if number is not None:
-                self.take(chose(self.trial, number))
+                self.take(choose(self.trial, number))
 
     # Files and the app.
 
@@ -255,21 +255,21 @@ class BenchScreen(Screen[Left]):
 
 
 _DOES: dict[str, Callable[[BenchScreen], object]] = {
-    "choose_before": lambda bench: bench.take(chose(bench.trial, bench.trial.number - 1)),
-    "choose_after": lambda bench: bench.take(chose(bench.trial, bench.trial.number + 1)),
+    "choose_before": lambda bench: bench.take(choose(bench.trial, bench.trial.number - 1)),
+    "choose_after": lambda bench: bench.take(choose(bench.trial, bench.trial.number + 1)),
     "more": lambda bench: bench.take(turn(bench.trial, 1)),
     "less": lambda bench: bench.take(turn(bench.trial, -1)),
     "much_more": lambda bench: bench.take(turn(bench.trial, MUCH)),
     "much_less": lambda bench: bench.take(turn(bench.trial, -MUCH)),
     "apply_remedy": lambda bench: bench.take(apply_remedy(bench.trial)),
-    "back": lambda bench: bench.take(went(bench.trial, -1)),
-    "on": lambda bench: bench.take(went(bench.trial, 1)),
-    "closer": lambda bench: bench.take(zoomed(bench.trial, closer=True)),
-    "wider": lambda bench: bench.take(zoomed(bench.trial, closer=False)),
-    "earlier": lambda bench: bench.take(panned(bench.trial, later=False)),
-    "later": lambda bench: bench.take(panned(bench.trial, later=True)),
+    "back": lambda bench: bench.take(go(bench.trial, -1)),
+    "on": lambda bench: bench.take(go(bench.trial, 1)),
+    "closer": lambda bench: bench.take(zoom(bench.trial, closer=True)),
+    "wider": lambda bench: bench.take(zoom(bench.trial, closer=False)),
+    "earlier": lambda bench: bench.take(pan(bench.trial, later=False)),
+    "later": lambda bench: bench.take(pan(bench.trial, later=True)),
     "first": lambda bench: bench.take(attrs.evolve(bench.trial, view=None)),
-    "draw": lambda bench: bench.take(drew(bench.trial)),
+    "draw": lambda bench: bench.take(rerun(bench.trial)),
     "save_chain": BenchScreen.save_chain,
     "picture": BenchScreen.save_picture,
     "look": BenchScreen.next_look,

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from knobmenu.bench import wording
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.filter import judge
+from knobmenu.bench.parameters import Parameter
 from knobmenu.bench.plan import Plan
 from knobmenu.bench.presses import PressVerdict
 from knobmenu.bench.verdict import Row as Tried
 from knobmenu.bench.verdict import Verdict
-from knobmenu.terminal.bench.parameters import Parameter
 from knobmenu.terminal.drawing.fitting import cut, draw_pane, fit, wrap
 from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
 

@@ -12,7 +12,7 @@ import attrs
 from knobmenu.bench import scope
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.run import Run
-from knobmenu.bench.scope import Span, Window
+from knobmenu.bench.scope import Span, View, Window
 from knobmenu.bench.signal import Signal
 from knobmenu.terminal.drawing.dots import DOWN, DotField
 from knobmenu.terminal.drawing.fitting import draw_pane, fit
@@ -28,25 +28,6 @@ _TALLEST_V = 8
 """Most rows of one voltage. [terminal cells]"""
 _PHASES = (("A", "turn"), ("B", "press"))
 """Each phase and the ink of its traces."""
-
-
-@attrs.frozen
-class View:
-    """What part of a run is looked at."""
-
-    begin_s: float
-    """Where it begins. [s]"""
-    length_s: float
-    """How long it is. [s]"""
-
-
-def first_view(done: Run) -> View:
-    """Return a view of the first few detents of a run."""
-    begin_s, end_s, true = done.motion.strokes[0]
-    reached = scope.reached(done.motion)
-    last_s = reached[min(len(reached), abs(true), 3) - 1][0] if reached else end_s
-    length_s = max(last_s - begin_s, 1e-4) * 1.3
-    return View(max(begin_s - length_s * 0.08, 0.0), length_s)
 
 
 def waveform_rows(chain: Chain, done: Run, view: View, remark: str, columns: int, height: int) -> Drawing:

@@ -1,7 +1,8 @@
-"""The knobs of a chain: what can be turned, in which steps, and how it is said.
+"""The parameters of a chain that can be turned like knobs: their values in order, and how each is written.
 
-Resistors and capacitors step through preferred values, times and speeds by 1, 2, 5. What a step makes impossible
-elsewhere is taken along where there is one obvious way, and said; otherwise the step is refused with its reason.
+Resistors and capacitors step through preferred values, times and speeds by 1, 2, 5. Where a step contradicts another
+parameter and there is one obvious way to resolve it, that parameter changes too, and a remark says so; otherwise the
+step is refused with its reason.
 """
 
 from __future__ import annotations
@@ -17,12 +18,12 @@ from knobmenu.bench.errors import BenchError
 from knobmenu.bench.preferred import values
 
 OWN_FIGURES = "own figures"
-"""What a contact is called that is no preset."""
+"""What a contact is called that is not a preset."""
 
 
 @attrs.frozen
 class Parameter:
-    """One knob of a chain."""
+    """One parameter of a chain."""
 
     section: str
     """The section of the chain's file."""
@@ -32,8 +33,8 @@ class Parameter:
     """What it is called."""
     ladder: tuple[Value, ...]
     """What it can be turned to, in order."""
-    said: Callable[[Value], str]
-    """Says a value with its unit."""
+    format_value: Callable[[Value], str]
+    """Writes a value with its unit."""
     about: str
     """What it is, in a sentence."""
 
@@ -48,24 +49,24 @@ class Parameter:
         return OWN_FIGURES if value is None else value
 
     def words(self, chain: Chain) -> str:
-        """Say its value."""
+        """Write its value with its unit."""
         value = self.of(chain)
-        return value if isinstance(value, str) else self.said(value)
+        return value if isinstance(value, str) else self.format_value(value)
 
 
 @attrs.frozen
-class Turned:
-    """A chain after one of its knobs was turned."""
+class Outcome:
+    """A chain after one of its parameters was turned."""
 
     chain: Chain
     remark: str = ""
-    """What was taken along, or why it could not be turned."""
+    """What else changed, or why nothing did."""
     refused: bool = False
-    """Whether it could not."""
+    """Whether the step was refused."""
 
 
 def scaled(value: Value, units: tuple[tuple[float, str], ...]) -> str:
-    """Say a number with the unit that suits its size, such as ``4.7 kΩ``."""
+    """Write a number with the unit that suits its size, such as ``4.7 kΩ``."""
     number = float(value)
     size, unit = next((one for one in units if number >= one[0] * (1 - 1e-9)), units[-1])
     return f"{number / size:.4g} {unit}"
@@ -114,7 +115,7 @@ _TENTHS = tuple(round(0.1 * number, 1) for number in range(1, 240))
 _EVERY: tuple[Parameter, ...] = (
     Parameter(
         "turning", "kind", "motion", ("steady", "flicks", "reversals", "dither"), _number,
-        "How the hand turns: evenly, in flicks, forth and back, or rocking on one detent.",
+        "How the hand turns: evenly, in flicks, back and forth, or rocking on one detent.",
     ),
     Parameter(
         "turning", "turns_per_s", "speed", (0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 7.0, 10.0), _speed,
@@ -260,7 +261,7 @@ def _works(chain: Chain, parameter: Parameter) -> bool:
     return True
 
 
-def turned(chain: Chain, parameter: Parameter, steps: int) -> Turned:
+def turn_parameter(chain: Chain, parameter: Parameter, steps: int) -> Outcome:
     """Turn one knob of a chain.
 
     Args:
@@ -274,13 +275,13 @@ def turned(chain: Chain, parameter: Parameter, steps: int) -> Turned:
     value = next_value(parameter.ladder, parameter.of(chain), steps)
     if value == parameter.of(chain):
         end = "last" if steps > 0 else "first"
-        return Turned(chain, f"{parameter.label}: {parameter.words(chain)} is the {end} that is offered", refused=True)
+        return Outcome(chain, f"{parameter.label}: {parameter.words(chain)} is the {end} that is offered", refused=True)
     changes = {parameter.path: value}
     follows, remark = _follow(chain, parameter.path, value)
     try:
-        return Turned(change(chain, changes | follows), remark)
+        return Outcome(change(chain, changes | follows), remark)
     except BenchError as error:
-        return Turned(chain, f"{parameter.label} stays: {error.problems[0]}", refused=True)
+        return Outcome(chain, f"{parameter.label} stays: {error.problems[0]}", refused=True)
 
 
 def next_value(ladder: tuple[Value, ...], value: Value, steps: int) -> Value:

@@ -1,6 +1,6 @@
-"""What a chain does, found out step by step: a run, quick rows, the whole verdict, its plan, and presses.
+"""Judge a chain answer by answer: a run, quick rows, the whole verdict, its plan, and presses.
 
-Each step is short, so that whoever asks can turn to a newer chain soon; nothing here knows of threads or screens.
+Each answer takes a short time, so that the caller can turn to a newer chain soon.
 """
 
 from __future__ import annotations
@@ -25,39 +25,39 @@ SHOWN_DETENTS = 8
 """How many detents are turned for the waveforms. [detents]"""
 
 
-class Stale(Exception):  # noqa: N818 - no error: something newer is wanted
-    """Nobody wants this any more."""
+class Stale(Exception):  # noqa: N818 - not an error: a newer chain is to be judged
+    """The chain is not the newest any more."""
 
 
 Step = Run | Row | Verdict | Plan | PressVerdict
 """One answer: the waveforms' run, a row of the table, everything about turns, what helps, or all about presses."""
 
 
-def judged(chain: Chain, seed: int, told: Callable[[str], None]) -> Iterator[Step]:
+def judge_chain(chain: Chain, seed: int, report: Callable[[str], None]) -> Iterator[Step]:
     """Judge a chain, the quick answers first.
 
     Args:
         chain: The chain.
         seed: Of the run that is shown.
-        told: Told what is being tried; it may raise `Stale` to end it.
+        report: Takes what is being tried; it may raise `Stale` to end it.
 
     Raises:
         BenchError: The chain would need more samples than can be kept.
-        Stale: As `told` did.
+        Stale: `report` raised it.
     """
-    told("waveforms")
-    yield from drawn(chain, seed)
+    report("waveforms")
+    yield from simulate(chain, seed)
     quick = _turning(chain, min(abs(chain.turning.detents), QUICK_DETENTS))
     for speed in speeds(chain):
-        told(f"trying {speed:g} turns/s, quickly")
+        report(f"trying {speed:g} turns/s, quickly")
         yield row(quick, speed, QUICK_SEEDS)
-    yield verdict(chain, told)
-    yield plan(chain, told)
-    yield judge_presses(chain, told)
+    yield verdict(chain, report)
+    yield plan(chain, report)
+    yield judge_presses(chain, report)
 
 
-def drawn(chain: Chain, seed: int) -> Iterator[Step]:
-    """Draw another run of a chain about which all else is known.
+def simulate(chain: Chain, seed: int) -> Iterator[Step]:
+    """Simulate another run of a chain about which all else is known.
 
     Args:
         chain: The chain.

@@ -1,6 +1,6 @@
-"""A chain being tried: every chain that it was, the knob that is chosen, and what was found out about it.
+"""A chain being tried: every chain that it was, the chosen parameter, and what is known about the chain.
 
-All of it is frozen: what a key does is a function from one trial to the next.
+All of it is frozen: each action is a function from one trial to the next.
 """
 
 from __future__ import annotations
@@ -8,13 +8,13 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.bench.chain import Chain
+from knobmenu.bench.judging import Step
+from knobmenu.bench.parameters import Parameter, parameters, turn_parameter
 from knobmenu.bench.plan import Plan
 from knobmenu.bench.presses import PressVerdict
 from knobmenu.bench.run import Run
+from knobmenu.bench.scope import View, first_view
 from knobmenu.bench.verdict import Row, Verdict, speeds
-from knobmenu.terminal.bench.judging import Step
-from knobmenu.terminal.bench.parameters import Parameter, parameters, turned
-from knobmenu.terminal.bench.waveforms import View, first_view
 
 MOST = 1000
 """Most chains that are kept to go back to. [chains]"""
@@ -93,7 +93,7 @@ class Trial:
         return frozenset(one.path for one in self.parameters if one.of(self.chain) != one.of(before))
 
     @property
-    def judged(self) -> bool:
+    def is_judged(self) -> bool:
         """Whether everything is known about the chain as it is."""
         presses, verdict = self.found.presses, self.found.verdict
         return (
@@ -103,10 +103,10 @@ class Trial:
     @property
     def seen(self) -> View | None:
         """What part of the run is shown; None while there is no run."""
-        return self.view or (None if self.found.run is None else first_view(self.found.run))
+        return self.view or (None if self.found.run is None else first_view(self.found.run.motion))
 
 
-def chose(trial: Trial, number: int) -> Trial:
+def choose(trial: Trial, number: int) -> Trial:
     """Choose a knob by its number; beyond the ends, the last one."""
     known = trial.parameters
     return attrs.evolve(trial, chosen=known[min(max(number, 0), len(known) - 1)].path, message=("", "dim"))
@@ -115,7 +115,7 @@ def chose(trial: Trial, number: int) -> Trial:
 def turn(trial: Trial, steps: int) -> Trial:
     """Turn the chosen knob."""
     parameter = trial.parameters[trial.number]
-    after = turned(trial.chain, parameter, steps)
+    after = turn_parameter(trial.chain, parameter, steps)
     if after.refused:
         return attrs.evolve(trial, message=(after.remark, "caution"))
     kept = (*trial.chains[: trial.place + 1], after.chain)
@@ -127,7 +127,7 @@ def turn(trial: Trial, steps: int) -> Trial:
     return _outdated(chosen)
 
 
-def went(trial: Trial, steps: int) -> Trial:
+def go(trial: Trial, steps: int) -> Trial:
     """Go back or on among the chains that it was."""
     place = min(max(trial.place + steps, 0), len(trial.chains) - 1)
     if place == trial.place:
@@ -135,7 +135,7 @@ def went(trial: Trial, steps: int) -> Trial:
     return _outdated(attrs.evolve(trial, place=place, message=(f"change {place} of {len(trial.chains) - 1}", "dim")))
 
 
-def drew(trial: Trial) -> Trial:
+def rerun(trial: Trial) -> Trial:
     """Let chance draw another run."""
     return attrs.evolve(trial, seed=trial.seed + 1, message=("", "dim"))
 
@@ -157,7 +157,7 @@ def _outdated(trial: Trial) -> Trial:
     return attrs.evolve(trial, found=attrs.evolve(trial.found, fresh=0, fault=""))
 
 
-def learnt(trial: Trial, step: Step) -> Trial:
+def learn(trial: Trial, step: Step) -> Trial:
     """Take one answer about the chain as it is."""
     found = trial.found
     if isinstance(step, Run):
@@ -174,7 +174,7 @@ def learnt(trial: Trial, step: Step) -> Trial:
     return attrs.evolve(trial, found=attrs.evolve(found, rows=rows, fresh=rows.index(step) + 1))
 
 
-def zoomed(trial: Trial, closer: bool) -> Trial:
+def zoom(trial: Trial, closer: bool) -> Trial:
     """Look closer at the middle of what is shown, or at more around it."""
     view, run = trial.seen, trial.found.run
     if view is None or run is None:
@@ -184,7 +184,7 @@ def zoomed(trial: Trial, closer: bool) -> Trial:
     return _looking(trial, View(view.begin_s + (view.length_s - length) / 2, length))
 
 
-def panned(trial: Trial, later: bool) -> Trial:
+def pan(trial: Trial, later: bool) -> Trial:
     """Look at what came after what is shown, or was before it."""
     view = trial.seen
     if view is None:

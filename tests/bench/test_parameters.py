@@ -10,9 +10,9 @@ from knobmenu.bench.chain_file import loads, toml_text
 from knobmenu.bench.contact import Burst, Contact
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.live import FIRST_TRY
+from knobmenu.bench.parameters import OWN_FIGURES, Parameter, next_value, parameters, scaled, turn_parameter
 from knobmenu.bench.preferred import E24
 from knobmenu.bench.reader import Reader
-from knobmenu.terminal.bench.parameters import OWN_FIGURES, Parameter, next_value, parameters, scaled, turned
 
 
 def knob(chain: Chain, path: str) -> Parameter:
@@ -32,7 +32,7 @@ def test_however_the_knobs_are_turned_the_chain_can_be_saved_and_read_again(
 ) -> None:
     for number, steps in turns:
         known = parameters(chain)
-        after = turned(chain, known[number % len(known)], steps)
+        after = turn_parameter(chain, known[number % len(known)], steps)
         assert after.refused == (after.chain is chain)
         assert not after.refused or after.remark
         chain = after.chain
@@ -44,9 +44,9 @@ def test_a_step_up_is_taken_back_by_a_step_down(turns: list[tuple[int, int]]) ->
     chain = Chain()
     for number, _ in turns:
         parameter = parameters(chain)[number % len(parameters(chain))]
-        up = turned(chain, parameter, 1)
+        up = turn_parameter(chain, parameter, 1)
         if not up.refused and parameter.of(chain) in parameter.ladder:
-            down = turned(up.chain, parameter, -1)
+            down = turn_parameter(up.chain, parameter, -1)
             assert parameter.of(down.chain) == parameter.of(chain)
 
 
@@ -57,7 +57,7 @@ def test_resistors_and_capacitors_step_through_preferred_values() -> None:
         for value in knob(chain, path).ladder[1:]:
             digits = round(float(f"{float(value):e}"[:3]) * 10)
             assert digits in series
-    up = turned(chain, knob(chain, "filter.pull_up_ohm"), 1)
+    up = turn_parameter(chain, knob(chain, "filter.pull_up_ohm"), 1)
     assert up.chain.filter.pull_up_ohm == 12_000
 
 
@@ -84,32 +84,32 @@ def test_only_the_knobs_that_do_something_are_shown() -> None:
 
 
 def test_thresholds_keep_their_share_of_the_supply() -> None:
-    after = turned(Chain(filter=Filter(rising_v=3.0, falling_v=2.0)), knob(Chain(), "filter.supply_v"), -1)
+    after = turn_parameter(Chain(filter=Filter(rising_v=3.0, falling_v=2.0)), knob(Chain(), "filter.supply_v"), -1)
     assert (after.chain.filter.supply_v, after.chain.filter.rising_v, after.chain.filter.falling_v) == (3.3, 1.98, 1.32)
     assert "thresholds go along" in after.remark
 
 
 def test_the_thresholds_of_a_plain_input_part_and_push_each_other() -> None:
     chain = Chain()
-    schmitt = turned(chain, knob(chain, "filter.rising_v"), 1).chain
+    schmitt = turn_parameter(chain, knob(chain, "filter.rising_v"), 1).chain
     assert (schmitt.filter.rising_v, schmitt.filter.falling_v) == (2.6, 2.5)
-    lowered = turned(schmitt, knob(schmitt, "filter.rising_v"), -5)
+    lowered = turn_parameter(schmitt, knob(schmitt, "filter.rising_v"), -5)
     assert lowered.chain.filter.rising_v == lowered.chain.filter.falling_v == 2.1
     assert lowered.remark == "the falling threshold goes along"
 
 
 def test_a_loop_that_blocks_is_given_a_rhythm_and_one_that_has_no_room_is_refused() -> None:
     chain = Chain()
-    blocks = turned(chain, knob(chain, "reader.blocked_for_ms"), 1)
+    blocks = turn_parameter(chain, knob(chain, "reader.blocked_for_ms"), 1)
     assert blocks.chain.reader.blocked_every_ms == blocks.chain.reader.blocked_for_ms * 5
-    refused = turned(FIRST_TRY, knob(FIRST_TRY, "reader.blocked_every_ms"), -5)
+    refused = turn_parameter(FIRST_TRY, knob(FIRST_TRY, "reader.blocked_every_ms"), -5)
     assert refused.refused
     assert "blocked_for_ms" in refused.remark
 
 
 def test_an_interrupt_gives_up_looks_that_need_a_loop() -> None:
     chain = Chain(reader=Reader(kind="timer", debounce="equal"))
-    after = turned(chain, knob(chain, "reader.kind"), 1)
+    after = turn_parameter(chain, knob(chain, "reader.kind"), 1)
     assert (after.chain.reader.kind, after.chain.reader.debounce) == ("interrupt", "none")
     assert "which need a loop" in after.remark
 
@@ -119,12 +119,12 @@ def test_a_contact_with_figures_of_its_own_turns_to_the_presets() -> None:
     chain = Chain(contact=Contact(on_make=burst, on_break=burst))
     parameter = knob(chain, "contact.preset")
     assert parameter.words(chain) == OWN_FIGURES
-    assert parameter.words(turned(chain, parameter, 1).chain) == "clean"
+    assert parameter.words(turn_parameter(chain, parameter, 1).chain) == "clean"
 
 
 def test_the_end_of_a_ladder_is_said() -> None:
     chain = attrs.evolve(Chain(), decoder="table")
-    after = turned(chain, knob(chain, "decoder.kind"), 1)
+    after = turn_parameter(chain, knob(chain, "decoder.kind"), 1)
     assert after.refused
     assert after.remark == "counted by: table is the last that is offered"
 
@@ -143,4 +143,4 @@ def test_every_knob_is_explained_and_fits_its_place() -> None:
             assert parameter.about.endswith(".")
             assert len(parameter.label) <= 15
             for value in parameter.ladder:
-                assert len(value if isinstance(value, str) else parameter.said(value)) <= 13
+                assert len(value if isinstance(value, str) else parameter.format_value(value)) <= 13
