@@ -19,7 +19,7 @@ LATEST_MS = 2**53 - 1
 """The latest time of an event; any program that reads JSON holds it exactly. [ms since power-on]"""
 
 MOST_DETENTS = 10_000
-"""Most detents in one event; a reader that is slower than that tells them in several. [detents]"""
+"""Most detents in one event; a slower reader sends them in several. [detents]"""
 
 
 @attrs.frozen
@@ -51,7 +51,7 @@ class _Detents:
 
 @attrs.frozen
 class Event:
-    """Something that happened at a moment; only its children are told to a machine."""
+    """Something that happened at a moment; only its subclasses are sent to a machine."""
 
     at_ms: int = attrs.field(validator=_Whole(0, LATEST_MS))
     """When, since power-on. [ms]"""
@@ -81,7 +81,7 @@ class Press(Event):
 
 @attrs.frozen
 class LongPress(Event):
-    """The knob held down as long as a long press takes; told at that moment, not at the release."""
+    """The knob held down as long as a long press takes; sent at that moment, not at the release."""
 
     word: ClassVar[str] = "long"
 

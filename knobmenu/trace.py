@@ -12,7 +12,7 @@
 ``# …``                 a remark, to the end of the line
 ======================  ================================================================
 
-Words happen 100 ms after each other where nothing else is said.
+Words happen 100 ms after each other unless a time is given.
 """
 
 from __future__ import annotations
@@ -75,7 +75,7 @@ def format_trace(events: Iterable[Event]) -> str:
     for event in events:
         usual_ms = now_ms + GAP_MS
         at = f"at {event.at_ms} " if event.at_ms != usual_ms and not isinstance(event, Wait) else ""
-        lines.append(at + _said(event, now_ms))
+        lines.append(at + _format_event(event, now_ms))
         now_ms = event.at_ms
     return "".join(line + "\n" for line in lines)
 
@@ -118,7 +118,7 @@ def _wrong(word: _Word, what: str) -> TraceError:
     return TraceError(f"trace, line {word.line}, column {word.column}: {what}")
 
 
-def _said(event: Event, now_ms: int) -> str:
+def _format_event(event: Event, now_ms: int) -> str:
     if isinstance(event, Turn):
         return f"{event.detents:+d}"
     if isinstance(event, HeldTurn):

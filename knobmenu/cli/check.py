@@ -30,7 +30,7 @@ examples:
 
 exit codes: 0 no open errors or warnings, 3 warnings, 4 errors.
 
-A menu limit is no protective function: heat, mains, hearing and motion need protection that does not depend on it.
+A menu limit is not a protective function: heat, mains, hearing and motion need protection that does not depend on it.
 """
 
 

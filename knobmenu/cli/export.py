@@ -53,7 +53,7 @@ def run(options: argparse.Namespace) -> int:
     design = _design(options.design)
     text = _exported(design, options.to)
     if options.to != "design" and without_simulation(design) is not design:
-        print("The simulation of the surroundings is left out: it is no part of the device.", file=sys.stderr)
+        print("The simulation of the surroundings is left out: it is not part of the device.", file=sys.stderr)
     if options.output is None:
         print_document(text)
         return 0

@@ -62,7 +62,7 @@ def joined(path: str, inner: str) -> str:
 
 
 def member(path: str, key: str) -> str:
-    """Give the path of a key inside a table; a key that is no plain word stands in quotes, as in TOML."""
+    """Give the path of a key inside a table; a key that is not a plain word stands in quotes, as in TOML."""
     return joined(path, key if BARE.match(key) else f'"{key}"')
 
 
@@ -341,7 +341,7 @@ class Names:
         return tuple([(int(number), word) for number, word in value.items()])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
-        """Note keys that are no whole numbers; the words are judged by the field's own rule."""
+        """Note keys that are not whole numbers; the words are judged by the field's own rule."""
         if not isinstance(value, dict):
             found.note(path, shown(value), "a table from values to words", 'write { 0 = "Off" }')
             return None

@@ -142,11 +142,11 @@ class Knob:
     clockwise: Literal["up", "down"] = attrs.field(default="up", validator=OneOf(("up", "down")))
     """What clockwise does; ``up`` is what IEC 60447 and MIL-STD-1472 ask for."""
     debounce_ms: int = attrs.field(default=5, validator=Whole(0, 1000))
-    """How long the push switch must keep a level to be believed. [ms]"""
+    """How long the push switch must keep a level for it to be accepted. [ms]"""
     long_press_ms: int = attrs.field(default=500, validator=Whole(50, 10_000))
     """How long a press must last to be long. [ms]"""
     double_press_ms: int = attrs.field(default=0, validator=Whole(0, 2000))
-    """Longest gap between the presses of a double press; 0: there are none, and a press is told at once. [ms]"""
+    """Longest gap between the presses of a double press; 0: there are none, and a press is sent immediately. [ms]"""
     turns_while_held: bool = attrs.field(default=False, validator=Boolean())
     """Whether turning while the knob is held is an event of its own."""
     acceleration: tuple[Acceleration, ...] = attrs.field(
@@ -240,7 +240,7 @@ class Tone:
 
 @attrs.frozen(kw_only=True)
 class Sounder:
-    """A buzzer and what it says."""
+    """A buzzer and what it answers."""
 
     tones: tuple[Tone, ...] = attrs.field(
         converter=listed, validator=Each(Instance((Tone,), "a tone"), 1, len(ANSWERED))
@@ -248,14 +248,14 @@ class Sounder:
 
     def __attrs_post_init__(self) -> None:
         """Refuse two tones for one event."""
-        told: set[str] = set()
+        answered: set[str] = set()
         problems = []
         for index, tone in enumerate(self.tones):
             problems += [
                 Problem(f"tones[{index}].answers", f'"{word}" again', "each event in one tone only")
                 for word in tone.answers
-                if word in told
+                if word in answered
             ]
-            told.update(tone.answers)
+            answered.update(tone.answers)
         if problems:
             raise DesignError(problems)

@@ -123,7 +123,7 @@ class Translation:
     """Pairs of a text as the design has it, and as this language has it."""
 
     def __attrs_post_init__(self) -> None:
-        """Refuse what is no text, and two translations of one text."""
+        """Refuse what is not a text, and two translations of one text."""
         told: set[str] = set()
         problems = []
         for text, translated in self.texts:

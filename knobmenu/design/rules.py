@@ -183,7 +183,7 @@ def _comparison(path: str, comparison: Comparison, setting: Setting) -> Iterator
     value, ordered = comparison.value, isinstance(comparison, Less | AtLeast)
     found = f'"{value}"' if isinstance(value, str) else str(value).lower()
     if isinstance(setting, TextSetting):
-        yield Problem(path, f'the text "{setting.key}"', "a setting that is no text, or a readout")
+        yield Problem(path, f'the text "{setting.key}"', "a setting other than a text, or a readout")
     elif isinstance(setting, Choice):
         keys = [option.key for option in setting.options]
         if ordered:

@@ -69,7 +69,7 @@ def name_pairs(names: Iterable[tuple[int, str]]) -> tuple[tuple[int, str], ...]:
 
 
 def check_names(instance: object, attribute: attrs.Attribute[Any], value: tuple[tuple[int, str], ...]) -> None:
-    """Refuse names of what is no value, a value named twice, and names of no or too many characters; a validator."""
+    """Refuse names of what is not a value, a value named twice, and names that are empty or too long; a validator."""
     problems: list[Problem] = []
     told: set[int] = set()
     for number, text in value:

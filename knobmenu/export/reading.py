@@ -1,6 +1,6 @@
 """A spec read back: the design in it, and everything in it that cannot be read or that contradicts the design.
 
-The design part is what counts. Everything else is built anew from it and compared, so that a document that was changed
+The design part is what counts. Everything else is built from it again and compared, so that a document that was changed
 in one place and not in the other is never followed by halves.
 """
 
@@ -23,7 +23,7 @@ DEEPEST = 100
 """How deep objects and lists may nest in a document; a design needs less than half of it."""
 
 MOST_PROBLEMS = 50
-"""Most contradictions that are told one by one."""
+"""Most contradictions that are listed one by one."""
 
 
 def read_spec(content: bytes, file: str = "") -> Design:
@@ -50,7 +50,7 @@ _SAYS_SO = re.compile(rb'"format"\s*:\s*"%s"' % FORMAT.encode())
 
 
 def is_spec(content: bytes) -> bool:
-    """Tell whether content says that it is a spec, of whatever version, sound or not."""
+    """Return whether content claims to be a spec, of whatever version, sound or not."""
     return content.removeprefix(b"\xef\xbb\xbf").lstrip()[:1] == b"{" and _SAYS_SO.search(content) is not None
 
 
@@ -89,7 +89,7 @@ def _wrong(path: str, found: str, allowed: str, advice: str = "", line: int = 0)
 
 
 def _check_version(document: Plain) -> bool:
-    """Refuse other formats and versions; tell whether the document is of a later minor version."""
+    """Refuse other formats and versions; return whether the document is of a later minor version."""
     if document.get("format") != FORMAT:
         found = shown(document["format"]) if "format" in document else "nothing"
         raise _wrong("format", found, f'"{FORMAT}"', "name a document that was exported as a spec")
@@ -117,7 +117,7 @@ def _differences(found: Any, expected: Any, path: str, newer: bool) -> Iterator[
         path: Where.
         newer: Whether the document is of a later minor version, whose unknown fields are to be ignored.
     """
-    if repr(found) == repr(expected):  # the quick way for nearly all of a document; it tells true from 1
+    if repr(found) == repr(expected):  # the quick way for nearly all of a document; it distinguishes true from 1
         return
     if isinstance(expected, dict) and isinstance(found, dict):
         for name, value in expected.items():
@@ -125,7 +125,7 @@ def _differences(found: Any, expected: Any, path: str, newer: bool) -> Iterator[
             if name in found:
                 yield from _differences(found[name], value, inner, newer)
             else:
-                yield Problem(inner, "nothing", f"{_told(value)}, which follows from the design part")
+                yield Problem(inner, "nothing", f"{_brief(value)}, which follows from the design part")
         if not newer:
             for name in found:
                 if name not in expected:
@@ -134,7 +134,7 @@ def _differences(found: Any, expected: Any, path: str, newer: bool) -> Iterator[
         for number, (item, value) in enumerate(zip(found, expected, strict=True)):
             yield from _differences(item, value, f"{path}[{number}]", newer)
     elif type(found) is not type(expected) or found != expected:
-        yield Problem(path, _told(found), f"{_told(expected)}, which follows from the design part")
+        yield Problem(path, _brief(found), f"{_brief(expected)}, which follows from the design part")
 
 
 def _unknown(path: str, name: str, known: Any) -> Problem:
@@ -142,7 +142,7 @@ def _unknown(path: str, name: str, known: Any) -> Problem:
     return Problem(path, f"a field {shown(name)}", "no other field here", advice)
 
 
-def _told(value: Any) -> str:
+def _brief(value: Any) -> str:
     """Say a JSON value in few words."""
     if value is None:
         return "null"
@@ -161,7 +161,7 @@ def _document(content: bytes) -> Plain:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
-        found = f"the byte 0x{content[error.start]:02X}, which is no UTF-8"
+        found = f"the byte 0x{content[error.start]:02X}, which is not UTF-8"
         raise _wrong("", found, "JSON text in UTF-8", "save it as UTF-8", line) from None
     _check_depth(text)
     try:
@@ -169,10 +169,10 @@ def _document(content: bytes) -> Plain:
             text, object_pairs_hook=_object, parse_constant=_no_number, parse_float=_no_number, parse_int=_whole
         )
     except json.JSONDecodeError as error:
-        found = f"text that is no JSON in column {error.colno}: {error.msg[:1].lower()}{error.msg[1:]}"
+        found = f"text that is not JSON in column {error.colno}: {error.msg[:1].lower()}{error.msg[1:]}"
         raise _wrong("", found, "JSON text", line=error.lineno) from None
     if not isinstance(document, dict):
-        raise _wrong("", _told(document), "a JSON object, as an exported spec is")
+        raise _wrong("", _brief(document), "a JSON object, as an exported spec is")
     return document
 
 

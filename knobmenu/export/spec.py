@@ -2,7 +2,7 @@
 
 docs/reference/spec.md is the standard and numbers every field; `spec.schema.json` beside this module is its schema. It
 carries the design itself, as its author wrote it, and everything that follows from it, spelled out. Whoever builds the
-device reads the second alone; whoever goes on designing reads the first.
+device reads the second alone; a design tool reads the first.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 FORMAT = "knobmenu-spec"
-"""What the document says that it is."""
+"""What the document calls itself."""
 
 VERSION = (2, 0)
 """The version of the standard, docs/reference/spec.md: major, minor."""
@@ -41,9 +41,9 @@ MOST_BYTES = 32 * 2**20
 """Largest document that is written or read. [bytes]"""
 
 CAUTION = (
-    "A menu limit, a confirmation or a hidden entry is no protective function. Heat, mains voltage, hearing and motion"
-    " need protection that does not depend on this document or on the software that follows it, by the applicable"
-    " standards and local codes, judged by a qualified person."
+    "A menu limit, a confirmation or a hidden entry is not a protective function. Heat, mains voltage, hearing and"
+    " motion need protection that does not depend on this document or on the software that follows it, by the"
+    " applicable standards and local codes, judged by a qualified person."
 )
 """Stands in every document, before anything that a device would follow."""
 

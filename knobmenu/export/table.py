@@ -17,9 +17,9 @@ class TransitionRow(NamedTuple):
     event: str
     """The event's word, or ``idle``."""
     rule: str
-    """What tells the case: a numbered rule of docs/reference/spec.md."""
+    """What determines the case: a numbered rule of docs/reference/spec.md."""
     case: str
-    """The case that is told."""
+    """The case that the rule gives."""
     when: str
     """The case in words."""
     action: str

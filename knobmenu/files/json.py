@@ -20,7 +20,7 @@ def loads(text: str, file: str = "") -> Design:
         file: What problems call it.
 
     Raises:
-        DesignError: With every problem, each with its path; or with the first and its line where it is no JSON.
+        DesignError: With every problem, each with its path; or with the first and its line where it is not JSON.
     """
     data = parsed(text, file)
     try:
@@ -41,7 +41,7 @@ def parsed(text: str, file: str = "") -> Any:
     """Parse JSON text into plain data.
 
     Raises:
-        DesignError: It is no JSON, or an object in it has a key twice.
+        DesignError: It is not JSON, or an object in it has a key twice.
     """
     if not text.strip():
         raise failed(file, "an empty file", "a design", "write one with: knobmenu new FILE")

@@ -97,18 +97,18 @@ def text_of(content: bytes, file: str = "") -> str:
     """Decode a file's bytes.
 
     Raises:
-        DesignError: They are no UTF-8 text.
+        DesignError: They are not UTF-8 text.
     """
     if b"\0" in content:
         line = content[: content.index(b"\0")].count(b"\n") + 1
         wide = content[:2] in (b"\xff\xfe", b"\xfe\xff")
-        found = "text in UTF-16" if wide else "a NUL byte, so this is no text file"
+        found = "text in UTF-16" if wide else "a NUL byte, so this is not a text file"
         raise failed(file, found, "text in UTF-8", "save it as UTF-8" if wide else "", line)
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
-        found = f"the byte 0x{content[error.start]:02X}, which is no UTF-8"
+        found = f"the byte 0x{content[error.start]:02X}, which is not UTF-8"
         raise failed(file, found, "text in UTF-8", "save it as UTF-8", line) from None
 
 

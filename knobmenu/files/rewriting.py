@@ -2,7 +2,7 @@
 
 The text is edited in place: what differs between the old design and the new one is cut out, put in or replaced where
 it stands, and the result is read again to be sure. Where a text is laid out in a way that cannot be edited so, the
-design is written anew and the comments are carried over to where they belong, those without a place to the top.
+design is written again and the comments are carried over to where they belong, those without a place to the top.
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ def _edited(text: str, old: dict[str, Plain], new: dict[str, Plain], design: Des
             return result
     except (_CannotEditError, DesignError):
         pass
-    return _anew(text, design)
+    return _rewrite(text, design)
 
 
 class _Edit:
@@ -137,7 +137,7 @@ class _Edit:
         return all("\n" in self.text[end:start] for end, start in zip(ends, starts, strict=True))
 
     def _stack(self, places: list[Span], old: list[Plain], new: list[Plain]) -> None:
-        """Lay the lines of a list anew, each with the comments above and behind it."""
+        """Lay out the lines of a list again, each with the comments above and behind it."""
         if not places:
             raise _CannotEditError
         first = self.text.rfind("\n", 0, places[0].start)
@@ -238,8 +238,8 @@ class _Edit:
         return self.text.index("\n", at) + 1
 
 
-def _anew(text: str, design: Design) -> str:
-    """Write a design anew, and carry the comments of an older text over."""
+def _rewrite(text: str, design: Design) -> str:
+    """Write a design again, and carry the comments of an older text over."""
     fresh = toml.dumps(design)
     rows = fresh.split("\n")
     above: dict[int, list[str]] = {}

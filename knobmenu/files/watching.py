@@ -16,7 +16,7 @@ from knobmenu.errors import DesignError
 from knobmenu.files import load
 
 SETTLE_MS = 300
-"""How long a file may be broken before that is said. [ms]"""
+"""How long a file may be broken before that is reported. [ms]"""
 
 _STEP_MS = 20
 _GATHER_MS = 60

@@ -1,6 +1,6 @@
 """Detents that follow each other fast count more.
 
-The time between detents picks the first rule of `Knob.acceleration` that is fast enough. A reversal starts anew, so
+The time between detents picks the first rule of `Knob.acceleration` that is fast enough. A reversal starts again, so
 that turning back after an overshoot is always slow and exact. Whole numbers only.
 """
 
@@ -50,7 +50,7 @@ def intervals_of(knob: Knob) -> tuple[Interval, ...]:
 def step(knob: Knob, state: AccelerationState, detents: int, at_ms: int) -> tuple[AccelerationState, int]:
     """Say how many steps each of these detents is worth.
 
-    Several detents told together share the time since the turn before them equally.
+    Several detents sent together share the time since the turn before them equally.
 
     Args:
         knob: holds the rules.

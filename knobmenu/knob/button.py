@@ -1,20 +1,20 @@
 """The push switch: its level and the time become presses.
 
-Theory of operation. A level is believed once it has been kept for the knob's `debounce_ms`; both edges are believed
-that much late, so the length of a press is right. A believed press is then in one of a few phases:
+Theory of operation. A level is accepted once it has been kept for the knob's `debounce_ms`; both edges are accepted
+equally late, so the length of a press is right. An accepted press is then in one of a few phases:
 
 ======== ================================================================
 UP       nothing is pressed and nothing is owed
 DOWN     pressed; whether it will be long or short is not known yet
-SPENT    pressed, and already told (as a long press, or by a turn)
+SPENT    pressed, and already sent (as a long press, or by a turn)
 GAP      let go after a short press that may yet become a double press
 SECOND   pressed again within the gap
 ======== ================================================================
 
-What is told, and when, is settled by deadlines: the moment at which a level will be believed, at which a press becomes
-long, at which the gap runs out. A deadline has its own time, whenever the caller comes round to it, so that a late call
-tells the same events as many early ones. At equal times a deadline comes before a new level: a press held exactly
-`long_press_ms` is long, and a second press exactly `double_press_ms` after the first is a press of its own.
+Deadlines settle which events are sent, and when: the moment at which a level will be accepted, at which a press
+becomes long, at which the gap runs out. A deadline has its own time, whenever the caller comes round to it, so that
+a late call sends the same events as many early ones. At equal times a deadline comes before a new level: a press held
+exactly `long_press_ms` is long, and a second press exactly `double_press_ms` after the first is a press of its own.
 """
 
 from __future__ import annotations
@@ -34,19 +34,19 @@ class ButtonState:
     """What the button's timing remembers."""
 
     at_ms: int = 0
-    """The moment up to which it has been told. [ms]"""
+    """The moment up to which it has run. [ms]"""
     pressed: bool = False
     """The level of the switch, debounced or not."""
     pressed_since_ms: int = 0
     """Since when it has had that level. [ms]"""
     phase: int = UP
-    """Where the believed press is: `UP`, `DOWN`, `SPENT`, `GAP` or `SECOND`."""
+    """Where the accepted press is: `UP`, `DOWN`, `SPENT`, `GAP` or `SECOND`."""
     phase_since_ms: int = 0
     """Since when. [ms]"""
 
 
 def held(state: ButtonState) -> bool:
-    """Say whether the knob is believed to be held down."""
+    """Return whether the knob is held down, debounced."""
     return state.phase in (DOWN, SPENT, SECOND)
 
 
@@ -117,9 +117,9 @@ def wait(knob: Knob, state: ButtonState, at_ms: int) -> tuple[ButtonState, tuple
 def turn(knob: Knob, state: ButtonState, detents: int, times: int, at_ms: int) -> tuple[ButtonState, tuple[Event, ...]]:
     """Let a turn meet the button.
 
-    A press that was waiting to become a double press is told first, so that the events stay in the order of the hand.
+    A press that was waiting to become a double press is sent first, so that the events stay in the order of the hand.
     A turn while the knob is held is a `HeldTurn` where the knob has those, and then the press has been used: neither
-    its release nor its length tells anything more. Else it is a plain `Turn`, and the press goes on.
+    its release nor its length sends anything more. Else it is a plain `Turn`, and the press goes on.
 
     Args:
         knob: holds the timing.
@@ -148,7 +148,7 @@ def turn(knob: Knob, state: ButtonState, detents: int, times: int, at_ms: int) -
 
 
 def _reach(knob: Knob, state: ButtonState, due: int) -> tuple[ButtonState, tuple[Event, ...]]:
-    """Do what is due at a deadline; a deadline of the phase comes before a level that is believed just then."""
+    """Do what is due at a deadline; a deadline of the phase comes before a level that is accepted at that moment."""
     since = state.phase_since_ms
     if state.phase in (DOWN, SECOND) and due == since + knob.long_press_ms:
         owed = (Press(due),) if state.phase == SECOND else ()

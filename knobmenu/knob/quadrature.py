@@ -4,16 +4,16 @@ Theory of operation. A level is 1 while its contact is closed. The two levels ma
 A leads: 00 10 11 01 00, as the Linux kernel's published description of its rotary-encoder driver has it (D. Mack,
 *rotary-encoder - a generic driver for GPIO connected devices*, 2009,
 https://docs.kernel.org/input/devices/rotary-encoder.html). Each change of one level is one quarter of a period. The
-decoder follows the position by quarters and tells a detent whenever that position has arrived at the next rest:
+decoder follows the position by quarters and sends a detent whenever that position has arrived at the next rest:
 
 * full-period form (1 detent per period): rests at 00, both contacts open;
 * half-period form (2 detents per period): rests at 00 and 11;
 * quarter-period form (4 detents per period): rests at every code.
 
-Half-way and back (00 10 11 10 00) ends where it began, so in full-period form it tells nothing, and in half-period
-form two detents that cancel. (A decoder that remembers only "armed" and the last direction tells one detent there.)
+Half-way and back (00 10 11 10 00) ends where it began, so in full-period form it sends nothing, and in half-period
+form two detents that cancel. (A decoder that remembers only "armed" and the last direction sends one detent there.)
 
-A double change (00 to 11, 10 to 01, and back) cannot be told from its opposite; some level in between was never seen.
+A double change (00 to 11, 10 to 01, and back) cannot be distinguished from its opposite; a level in between was missed.
 It is counted as invalid, and taken for two quarters in the direction last moved. The position is thereby healed: it
 always agrees with the code, so that after any fault it is wrong by whole periods only, and never by a part of one. A
 decoder that has seen no movement yet takes clockwise.
@@ -36,7 +36,7 @@ MOST_INVALID = 65_535
 """Where the count of invalid transitions stops, so that it fits 16 bits."""
 
 NO_DETENTS = 2
-"""What bits 6-4 of an entry hold where no detent is told."""
+"""What bits 6-4 of an entry hold where no detent is sent."""
 
 FULL_PERIOD = bytes(
     (
@@ -135,7 +135,7 @@ def step(knob: Knob, state: QuadratureState, level_a: int, level_b: int) -> tupl
         level_b: phase B, likewise.
 
     Returns:
-        The next state, and the detents to tell, -2 to 2; positive is up.
+        The next state, and the detents to send, -2 to 2; positive is up.
 
     Raises:
         EventError: a level is neither 0 nor 1.
@@ -157,7 +157,7 @@ def decode(knob: Knob, state: QuadratureState, codes: bytes) -> tuple[Quadrature
         codes: the readings in order, one byte each, ``A << 1 | B``, 0 to 3.
 
     Returns:
-        The state after the last reading, and the detents to tell at each one; positive is up.
+        The state after the last reading, and the detents to send at each one; positive is up.
 
     Raises:
         EventError: a code is above 3; none has been read.

@@ -25,14 +25,14 @@ An **event** is handled in this order:
 
 1. It is refused, with nothing changed, when it is older than the state.
 2. What fell due before it happens, earliest first: saving when nothing changed for a while, idling when nobody touched
-   the knob for a while. Each happens at its own moment, so telling time often or rarely makes no difference. Where both
+   the knob for a while. Each happens at its own moment, so it makes no difference how often time is sent. Where both
    fall due at one moment, saving comes first.
-3. The event's row is looked up in `transitions.TRANSITIONS` under (mode, event). The row tells the case, the case
+3. The event's row is looked up in `transitions.TRANSITIONS` under (mode, event). The row gives the case, the case
    gives the arc, the arc names the step that is done and the modes in which that may end. Two events are outside of the
    table, since they mean the same in every mode: `Wait` is time alone, `Report` sets a readout.
 4. If a condition took the selected entry away, the selection goes to the nearest entry that is shown: the next, else
    the one before, else none, and then the list shows that it is empty.
-5. What follows is said: another screen, at most one sound, at most one flash of each lamp.
+5. The consequences become effects: another screen, at most one sound, at most one flash of each lamp.
 
 **Values** are whole numbers. Where the limit of one setting is another setting, giving the one a value pushes the
 other along (`changing.assigned`). An editor stops at a limit that the edited setting itself declares.

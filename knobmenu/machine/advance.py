@@ -33,7 +33,7 @@ def advance(design: Design, state: State, event: Event) -> tuple[State, tuple[Ef
     """Take one event.
 
     What fell due before the event, such as idling and saving, happens first, each at its own moment: so a caller that
-    tells time rarely sees the same as one that tells it often.
+    sends time rarely gets the same as one that sends it often.
 
     Args:
         design: The device's design; the state must be one of its states.
@@ -48,7 +48,7 @@ def advance(design: Design, state: State, event: Event) -> tuple[State, tuple[Ef
             readout. Nothing has changed.
     """
     kind, at_ms = type(event), event.at_ms
-    if not state.at_ms <= at_ms <= CLOCK_MS or kind not in _TOLD:
+    if not state.at_ms <= at_ms <= CLOCK_MS or kind not in _TAKEN:
         raise _refusal(state, event)
     effects: list[Effect] = []
     if at_ms - state.idle_from_ms >= design.idle.after_ms or (
@@ -110,7 +110,7 @@ def _refusal(state: State, event: Event) -> EventError:
     return EventError(f"{type(event).__name__} at {event.at_ms} ms: a device cannot take this event")
 
 
-_TOLD = frozenset(event for _, event in TRANSITIONS if event is not IdleExpired) | {Wait, Report}
+_TAKEN = frozenset(event for _, event in TRANSITIONS if event is not IdleExpired) | {Wait, Report}
 
 
 def _reported(design: Design, state: State, event: Event) -> State:
@@ -125,7 +125,7 @@ def _reported(design: Design, state: State, event: Event) -> State:
 
 
 def _transition(design: Design, before: State, event: Event, effects: list[Effect]) -> State:
-    """Look the event up in the table, do what it says, and say what follows from it."""
+    """Look the event up in the table, take its step, and add the effects that follow."""
     first = len(effects)
     row = TRANSITIONS[before.mode, type(event)]
     state = row.arcs[row.case(design, before, event)].do(design, before, event, effects)
@@ -205,7 +205,7 @@ def _answer(design: Design, event: Event, changed: bool, effects: list[Effect], 
     if changed and type(event) in _BY_EVENT:
         happened.add(_BY_EVENT[type(event)])
     tones = design.index.tones
-    told = next((word for word in MOST_TELLING if word in happened and word in tones), None)
-    if told is not None:
-        effects.append(Sound(told, tones[told].length_ms, tones[told].pitch_hz))
+    answered = next((word for word in MOST_TELLING if word in happened and word in tones), None)
+    if answered is not None:
+        effects.append(Sound(answered, tones[answered].length_ms, tones[answered].pitch_hz))
     effects += [Flash(lamp.key, lamp.flash_ms) for lamp in design.lamps if not happened.isdisjoint(lamp.answers)]

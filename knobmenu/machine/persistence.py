@@ -1,6 +1,6 @@
 """A state as JSON and back, into the same design or into a changed one.
 
-Everything is written by key. What a changed design does not have any more is left out and said; what cannot be read
+Everything is written by key. What a changed design does not have any more is left out and listed; what cannot be read
 at all is an error. A state that is read into its own design goes on exactly as the original would.
 """
 
@@ -57,7 +57,7 @@ def from_json(design: Design, text: str) -> Migration:
     """Read a state.
 
     Raises:
-        StateError: The text is no state at all.
+        StateError: The text is not a state.
     """
     try:
         plain = json.loads(text)
@@ -175,7 +175,7 @@ def from_plain(design: Design, plain: object) -> Migration:
     """Read a state that `to_plain` gave, of this design or of an earlier form of it.
 
     Raises:
-        StateError: It is no state at all; says where, what was found and what is allowed.
+        StateError: It is not a state; says where, what was expected and what was found.
     """
     whole = _object(plain, "")
     if whole.get("format") != FORMAT:
@@ -316,7 +316,7 @@ def _edited(design: Design, state: State, key: str, item: Mapping[str, Any], dro
     place, pick = item.get("place"), item.get("pick")
     try:
         if setting is None:
-            raise UnfitError("it is no setting any more")
+            raise UnfitError("it is not a setting any more")
         draft = restore(setting, design.index.limits.get(key), _object(item.get("draft"), "focus.draft"))
         picks = len(getattr(setting, "characters", "")) + 2
         if not (type(place) is int and 0 <= place < places(setting) and type(pick) is int and 0 <= pick < picks):

@@ -78,7 +78,7 @@ class Holding(NamedTuple):
 
 Focus = Editing | Asking | Holding
 
-# Looking a member of an enumeration up takes as long as all the rest of telling the mode.
+# Looking a member of an enumeration up takes as long as all the rest of finding the mode.
 _HOME, _BROWSING = Mode.HOME, Mode.BROWSING
 _MODES: dict[type, Mode] = {Editing: Mode.EDITING, Asking: Mode.ASKING, Holding: Mode.HOLDING}
 

@@ -180,13 +180,13 @@ def _steps(setting: object, event: Turn | HeldTurn) -> int:
 
 def _kept(design: Design, state: State, event: Event, effects: Effects, key: str, values: Values) -> State:
     """Take new values over and keep them."""
-    changed = _tell_changes(design, state.values, values, effects)
+    changed = _report_changes(design, state.values, values, effects)
     effects.append(committed(key, at(values, design.index.positions[key])))
     return set_values(state, values, _unsaved(design, state, changed), event.at_ms)
 
 
-def _tell_changes(design: Design, before: Values, after: Values, effects: Effects) -> list[str]:
-    """Say which values changed, and return their keys."""
+def _report_changes(design: Design, before: Values, after: Values, effects: Effects) -> list[str]:
+    """Add which values changed to the effects, and return their keys."""
     changed = changed_keys(design, before, after)
     effects += [value_changed(key, at(after, design.index.positions[key])) for key in changed]
     return changed
@@ -293,7 +293,7 @@ def _drafted(design: Design, state: State, event: Event, effects: Effects, draft
     if design.index.settings[focus.setting].applies == "on-commit":
         return state
     values = assign(design, state.values, focus.setting, draft)
-    _tell_changes(design, state.values, values, effects)
+    _report_changes(design, state.values, values, effects)
     return state._replace(values=values)
 
 
@@ -307,9 +307,9 @@ def commit(design: Design, state: State, event: Event, effects: Effects) -> Stat
     focus = state.focus
     assert isinstance(focus, Editing)
     values = assign(design, state.values, focus.setting, focus.draft)
-    changed = _tell_changes(design, state.values, values, effects)
+    changed = _report_changes(design, state.values, values, effects)
     effects.append(committed(focus.setting, focus.draft))
-    if focus.before is not state.values:  # it applied live, so the changes were told before
+    if focus.before is not state.values:  # it applied live, so the changes were reported before
         changed = changed_keys(design, focus.before, values)
     return set_values(state, values, _unsaved(design, state, changed), event.at_ms)
 
@@ -318,7 +318,7 @@ def revert(design: Design, state: State, event: Event, effects: Effects) -> Stat
     """Close the draft and put every value back to what it was before."""
     focus = state.focus
     assert isinstance(focus, Editing)
-    _tell_changes(design, state.values, focus.before, effects)
+    _report_changes(design, state.values, focus.before, effects)
     effects.append(Reverted(focus.setting, at(focus.before, design.index.positions[focus.setting])))
     return set_values(state, focus.before, state.unsaved, event.at_ms)
 

@@ -103,10 +103,10 @@ def rescale(value: Any, decimals: Any, wanted: int) -> int:
     """Write a fixed-point number with other decimals, where it is exactly the same number.
 
     Raises:
-        UnfitError: It is not, or it is no number of 32 bits.
+        UnfitError: It is not a number, or not a 32-bit integer.
     """
     if type(value) is not int or type(decimals) is not int or not 0 <= decimals <= 9 or not -(2**31) <= value < 2**31:
-        raise UnfitError(f"{shown(value)} is no whole number of 32 bits")
+        raise UnfitError(f"{shown(value)} is not a 32-bit integer")
     if decimals > wanted:
         number, rest = divmod(value, 10 ** (decimals - wanted))
         if rest:
@@ -114,7 +114,7 @@ def rescale(value: Any, decimals: Any, wanted: int) -> int:
     else:
         number = value * 10 ** (wanted - decimals)
     if not -(2**31) <= number < 2**31:
-        raise UnfitError(f"{number} is no whole number of 32 bits")
+        raise UnfitError(f"{number} is not a 32-bit integer")
     return int(number)
 
 
@@ -122,11 +122,11 @@ def _clock(setting: Clock, fields: Any, value: Any) -> int:
     if fields != setting.fields:
         raise UnfitError(f"it had {shown(fields)}, and has {setting.fields} now")
     if type(value) is not int or not 0 <= value <= setting.highest:
-        raise UnfitError(f"{shown(value)} is no time up to {setting.highest}")
+        raise UnfitError(f"{shown(value)} is not a time up to {setting.highest}")
     return int(value)
 
 
 def _text(setting: TextSetting, value: object) -> str:
     if not isinstance(value, str) or len(value) > setting.longest or set(value) - set(setting.characters):
-        raise UnfitError(f"{shown(value)} is no text of at most {setting.longest} of its characters")
+        raise UnfitError(f"{shown(value)} is not a text of at most {setting.longest} of its characters")
     return value

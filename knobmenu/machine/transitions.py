@@ -1,9 +1,9 @@
 """The transitions of the machine: rule 1 is that all of them are in this file.
 
-`TRANSITIONS` is the whole of it: for each mode and each event, how the case is told, and for each case what is done
-and in which mode that may end. The table runs the machine, draws the diagram in the documentation and walks the tests.
-A pair of mode and event that is not listed does not exist: the table is complete, and a mode in which an event means
-nothing says so in a row of its own.
+`TRANSITIONS` is the whole of it: for each mode and each event, which rule gives the case, and for each case what is
+done and in which mode that may end. The table runs the machine, draws the diagram in the documentation and walks the
+tests. A pair of mode and event that is not listed does not exist: the table is complete, and a mode in which an event
+means nothing says so in a row of its own.
 
 When a row is added here, `python -m docs.draw` redraws `docs/explanation/machine.md` from it, and the C engine's
 switch over the same names must follow.
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 @attrs.frozen
 class IdleExpired(Event):
-    """The knob was not touched for as long as the design's idle rule says; the machine tells itself."""
+    """The knob was not touched for as long as the design's idle rule says; the machine sends it to itself."""
 
     word = "idle"
 
@@ -96,7 +96,7 @@ class Row(NamedTuple):
     arcs: Mapping[Case, Arc]
 
 
-# How cases are told. Each answers for one kind of situation and changes nothing.
+# How cases are determined. Each answers for one kind of situation and changes nothing.
 
 
 def _always(design: Design, state: State, event: Event) -> Case:

@@ -45,7 +45,7 @@ class IndependentButton:
     def __init__(self, knob: Json) -> None:
         self.knob = knob
         self.events: list[Json] = []
-        self.level = self.believed = False
+        self.level = self.accepted = False
         self.level_since = 0
         self.pressed_at: int | None = None  # of a press that has not told anything yet
         self.first_released_at: int | None = None  # of a short press that waits for a second one
@@ -66,12 +66,12 @@ class IndependentButton:
         if waited is not None and not self.second and now == waited + self.knob["double_press_ms"]:
             self.tell("press", now)
             self.first_released_at = None
-        if self.level != self.believed and now >= self.level_since + self.knob["debounce_ms"]:
-            self.believe(now)
+        if self.level != self.accepted and now >= self.level_since + self.knob["debounce_ms"]:
+            self.accept(now)
 
-    def believe(self, now: int) -> None:
-        self.believed = self.level
-        if self.believed:
+    def accept(self, now: int) -> None:
+        self.accepted = self.level
+        if self.accepted:
             self.pressed_at = now
             self.second = self.first_released_at is not None
             return
@@ -95,7 +95,7 @@ class IndependentButton:
         if self.first_released_at is not None:
             self.tell("press", now)
             self.first_released_at, self.second = None, False
-        if self.believed and self.knob["turns_while_held"]:
+        if self.accepted and self.knob["turns_while_held"]:
             self.pressed_at = None
             self.tell("held", now, detents=detents)
         else:

@@ -105,11 +105,11 @@ def test_very_many_contradictions_are_counted(radio: Design) -> None:
 @pytest.mark.parametrize(
     ("content", "message"),
     [
-        (b"", "device.json:1: expected JSON text, got text that is no JSON in column 1: expecting value"),
+        (b"", "device.json:1: expected JSON text, got text that is not JSON in column 1: expecting value"),
         (b"[]", "device.json: expected a JSON object, as an exported spec is, got a list of 0"),
         (b'{"format": 1}', 'device.json: format: expected "knobmenu-spec", got 1'),
         (b'{"format": "knobmenu-spec"}', "device.json: version: expected"),
-        (b'{\n"a": \xff}', "device.json:2: expected JSON text in UTF-8, got the byte 0xFF, which is no UTF-8"),
+        (b'{\n"a": \xff}', "device.json:2: expected JSON text in UTF-8, got the byte 0xFF, which is not UTF-8"),
         (b'{"a": 1, "a": 2}', 'device.json: expected each field once, got the field "a" twice in one object'),
         (b'{"a": 1.5}', "device.json: expected whole numbers, without point or exponent, got 1.5"),
         (b'{"a": NaN}', "device.json: expected whole numbers, without point or exponent, got NaN"),
@@ -180,7 +180,7 @@ def test_mutated_specs_load_or_are_refused_with_a_located_error(radio: Design) -
     for number in range(sampled(10_000, 2_000)):
         changed = mutated(text, chance.choice(everywhere), chance)
         content = json.dumps(changed, ensure_ascii=False).encode()
-        if number % 4 == 3:  # and some that are no JSON any more
+        if number % 4 == 3:  # and some that are not JSON any more
             at = chance.randrange(len(content))
             content = content[:at] + chance.randbytes(chance.randrange(3)) + content[at + chance.randrange(3) :]
         try:

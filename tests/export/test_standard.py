@@ -85,7 +85,7 @@ def test_the_standard_is_of_the_version_that_is_written() -> None:
 
 
 def test_the_example_is_exported_as_it_stands_there() -> None:
-    assert EXAMPLE.read_text(encoding="utf-8") == example_spec(), "export it anew: python -m docs.draw"
+    assert EXAMPLE.read_text(encoding="utf-8") == example_spec(), "export it again: python -m docs.draw"
     assert Draft202012Validator(schema()).is_valid(json.loads(example_spec()))
 
 

@@ -1,6 +1,6 @@
 """A catalogue of design files that are wrong in one way each, and the very messages that they give.
 
-Run with KNOBMENU_UPDATE=1 to write the messages down anew; then read what changed before it is kept.
+Run with KNOBMENU_UPDATE=1 to write the messages down again; then read what changed before it is kept.
 """
 
 from __future__ import annotations

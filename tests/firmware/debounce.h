@@ -1,6 +1,6 @@
 /*
- * Debouncing in software: three ways to make one level that is believed of the many that are read, for one phase.
- * Each step is called once a millisecond with the level that the pin has then, and returns the level that is believed.
+ * Debouncing in software: three ways to make one level that is accepted of the many that are read, for one phase.
+ * Each step is called once a millisecond with the level that the pin has then, and returns the level that is accepted.
  */
 #ifndef DEBOUNCE_H
 #define DEBOUNCE_H
@@ -13,7 +13,7 @@
 
 /* What is remembered of one phase. All 0 is an open contact that has long been open. */
 struct phase {
-    uint8_t believed; /* 1 while closed */
+    uint8_t accepted; /* 1 while closed */
     uint8_t before;   /* the level at the look before */
     uint8_t count;    /* looks left of a lock-out, where an integrator stands, or equal looks so far */
 };
@@ -23,14 +23,14 @@ static inline uint8_t lockout_step(struct phase *phase, uint8_t level)
 {
     if (phase->count != 0u) {
         phase->count--;
-    } else if (level != phase->believed) {
-        phase->believed = level;
+    } else if (level != phase->accepted) {
+        phase->accepted = level;
         phase->count = LOCKOUT_LOOKS - 1u;
     }
-    return phase->believed;
+    return phase->accepted;
 }
 
-/* Count up while closed and down while open; believe either end once it is reached. */
+/* Count up while closed and down while open; accept either end once it is reached. */
 static inline uint8_t integrator_step(struct phase *phase, uint8_t level)
 {
     if (level != 0u && phase->count < LOOKS) {
@@ -39,9 +39,9 @@ static inline uint8_t integrator_step(struct phase *phase, uint8_t level)
         phase->count--;
     }
     if (phase->count == 0u || phase->count == LOOKS) {
-        phase->believed = phase->count == LOOKS;
+        phase->accepted = phase->count == LOOKS;
     }
-    return phase->believed;
+    return phase->accepted;
 }
 
 /* Believe a level that so many looks in a row agree on. */
@@ -55,9 +55,9 @@ static inline uint8_t equal_step(struct phase *phase, uint8_t level)
         phase->count++;
     }
     if (phase->count == LOOKS) {
-        phase->believed = level;
+        phase->accepted = level;
     }
-    return phase->believed;
+    return phase->accepted;
 }
 
 #endif

@@ -41,7 +41,7 @@ def told(knob: Knob, acts: list[Act], end_ms: int = 5000) -> list[Event]:
 
 
 CASES: list[tuple[str, Knob, list[Act], list[Event]]] = [
-    ("a press is told at its release, debounced", PLAIN, [(100, True), (200, False)], [Press(205)]),
+    ("a press is sent at its release, debounced", PLAIN, [(100, True), (200, False)], [Press(205)]),
     ("a bounce shorter than the debounce is nothing", PLAIN, [(100, True), (104, False)], []),
     (
         "a bouncing press is one press",
@@ -51,7 +51,7 @@ CASES: list[tuple[str, Knob, list[Act], list[Event]]] = [
     ),
     ("a press of 499 ms is short", PLAIN, [(100, True), (599, False)], [Press(604)]),
     ("a press of 500 ms is long", PLAIN, [(100, True), (600, False)], [LongPress(605)]),
-    ("a long press is told when it becomes long", PLAIN, [(100, True), (3000, False)], [LongPress(605)]),
+    ("a long press is sent when it becomes long", PLAIN, [(100, True), (3000, False)], [LongPress(605)]),
     ("without debounce the edges count", attrs.evolve(PLAIN, debounce_ms=0), [(9, True), (10, False)], [Press(10)]),
     ("a lone press waits for the gap", DOUBLE, [(100, True), (200, False)], [Press(505)]),
     (
@@ -75,7 +75,7 @@ CASES: list[tuple[str, Knob, list[Act], list[Event]]] = [
     ("a turn while up is a turn", HELD, [(50, -2)], [Turn(50, -2)]),
     ("a held turn uses the press up", HELD, [(100, True), (200, 1), (2000, False)], [HeldTurn(200, 1)]),
     (
-        "a turn before the press is believed is plain",
+        "a turn before the press is accepted is plain",
         HELD,
         [(100, True), (104, 1), (200, False)],
         [Turn(104, 1), Press(205)],

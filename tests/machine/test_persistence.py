@@ -72,8 +72,8 @@ def test_a_number_keeps_its_meaning_when_its_decimals_change(radio: Design) -> N
         ("volume", {"step": 2}, "25 is none of its values from 0 to 30"),
         ("timeout", {"values": (1, 5, 30)}, "10 is none of its values from 1 to 30"),
         ("alarm", {"fields": "minutes-seconds"}, 'it had "hours-minutes", and has minutes-seconds now'),
-        ("name", {"characters": "AC"}, '"AAB" is no text of at most 3 of its characters'),
-        ("name", {"longest": 2}, '"AAB" is no text of at most 2 of its characters'),
+        ("name", {"characters": "AC"}, '"AAB" is not a text of at most 3 of its characters'),
+        ("name", {"longest": 2}, '"AAB" is not a text of at most 2 of its characters'),
     ],
 )
 def test_a_value_that_a_setting_cannot_have_any_more_is_dropped_with_the_reason(

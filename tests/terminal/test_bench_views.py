@@ -46,7 +46,7 @@ SCENES = {
 @pytest.mark.parametrize("name", SCENES)
 @pytest.mark.parametrize(("columns", "rows"), [(80, 24), (200, 55)], ids=str)
 def test_a_scene_looks_as_it_was_agreed(name: str, columns: int, rows: int) -> None:
-    """Run with KNOBMENU_UPDATE=1 to write the files anew; then read what changed."""
+    """Run with KNOBMENU_UPDATE=1 written down again; then read what changed."""
     file = FOLDER / f"{name}-{columns}x{rows}.txt"
     shown = text_on_screen(bench_pictures(SCENES[name](), "", columns, rows), columns, rows)
     if os.environ.get("KNOBMENU_UPDATE") == "1":

@@ -1,6 +1,6 @@
 """The screen as text, scene by scene, kept in small files that a person can read.
 
-Run with KNOBMENU_UPDATE=1 to write them down anew; then read what changed before it is kept.
+Run with KNOBMENU_UPDATE=1 to write them down again; then read what changed before it is kept.
 """
 
 from __future__ import annotations
