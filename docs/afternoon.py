@@ -12,9 +12,11 @@ from pathlib import Path
 
 import attrs
 
-from knobmenu.bench import plot
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.chain_file import load
+from knobmenu.bench.excerpt import choose_excerpt
+from knobmenu.bench.figures import format_number
+from knobmenu.bench.plot.waveforms import draw_waveforms
 from knobmenu.bench.run import Count, run
 from knobmenu.bench.statistics import interval
 from knobmenu.bench.verdict import row, verdict
@@ -182,15 +184,18 @@ def figures_table() -> str:
     for name in names():
         cells = [cell(name, speed) for speed in SPEEDS]
         fastest = fastest_turns_per_s(name)
-        good = f"{fastest:.2g} turns/s" if fastest else "no speed"
+        good = f"{format_number(fastest, 2)} turns/s" if fastest else "no speed"
         counted = [f"{one.counted.mean:.2f} ({one.counted.low:.2f}-{one.counted.high:.2f})" for one in cells]
-        errors = [
-            f"{one.errors.mean * 100:.3g} ({one.errors.low * 100:.3g}-{one.errors.high * 100:.3g})" for one in cells
-        ]
+        errors = [_percentages(one.errors) for one in cells]
         link = f"[{name}](../../demos/chains/{name}.toml)"
         lines.append(f"| {link} | counts a click | {' | '.join(counted)} | {good} |")
         lines.append(f"| | errors in 100 clicks | {' | '.join(errors)} | |")
     return "\n".join(lines) + "\n"
+
+
+def _percentages(figure: Figure) -> str:
+    mean, low, high = (format_number(value * 100) for value in (figure.mean, figure.low, figure.high))
+    return f"{mean} ({low}-{high})"
 
 
 def claims_table() -> str:
@@ -207,5 +212,4 @@ def picture() -> str:
     """Draw how the phases of the Schmitt chain lose their order: its first flick at 1.5 turns/s."""
     tried = chain("schmitt-1uf")
     done = run(tried, 1, 1.5)
-    begin_s = done.motion.strokes[0][0]
-    return plot.waveforms(tried, done, begin_s + 0.012, begin_s + 0.108)
+    return draw_waveforms(done, choose_excerpt(done))

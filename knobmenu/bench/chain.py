@@ -12,6 +12,7 @@ from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.corners import Tolerance
 from knobmenu.bench.decoder import DECODERS, DecoderKind
 from knobmenu.bench.encoder import Encoder
+from knobmenu.bench.figures import format_number
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.pressing import Pressing
 from knobmenu.bench.reader import Reader
@@ -62,7 +63,7 @@ def _recording_problems(times_ms: tuple[float, ...], angles: tuple[float, ...]) 
     travel = sum(abs(after - before) for before, after in itertools.pairwise(angles))
     if travel > MOST_DETENTS:
         allowed = f"at most {MOST_DETENTS} detents, whatever the direction"
-        problems.append(Problem("recorded_detents", f"{travel:.3g} detents in all", allowed))
+        problems.append(Problem("recorded_detents", f"{format_number(travel)} detents in all", allowed))
     for number, (before, after) in enumerate(itertools.pairwise(times_ms), 2):
         if after <= before:
             found = f"{after:g} ms after {before:g} ms, at number {number}"

@@ -15,6 +15,7 @@ import attrs
 from knobmenu.bench.chain import Chain, Value, change, value_of
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.errors import BenchError
+from knobmenu.bench.figures import format_number
 from knobmenu.bench.preferred import values
 
 OWN_FIGURES = "own figures"
@@ -81,7 +82,7 @@ def _farad(value: Value) -> str:
 
 
 def _volt(value: Value) -> str:
-    return f"{float(value):.3g} V"
+    return f"{format_number(float(value))} V"
 
 
 def _ms(value: Value) -> str:
@@ -89,11 +90,11 @@ def _ms(value: Value) -> str:
 
 
 def _degree(value: Value) -> str:
-    return f"{float(value):.3g}°"
+    return f"{format_number(float(value))}°"
 
 
 def _speed(value: Value) -> str:
-    return f"{float(value):.3g} turns/s"
+    return f"{format_number(float(value))} turns/s"
 
 
 def _number(value: Value) -> str:
@@ -101,7 +102,7 @@ def _number(value: Value) -> str:
 
 
 def _share(value: Value) -> str:
-    return f"{float(value) * 100:.3g} %"
+    return f"{format_number(float(value) * 100)} %"
 
 
 def _one_two_five(lowest: float, highest: float) -> tuple[Value, ...]:

@@ -15,6 +15,7 @@ import attrs
 
 from knobmenu.bench.chain import Chain, Value, value_of
 from knobmenu.bench.corners import Corner, nominal, worst_corners
+from knobmenu.bench.figures import format_number
 from knobmenu.bench.reach import Walk, holds_everywhere, walk
 from knobmenu.bench.remedies import Cost, Remedy, longest_bounce_ms, remedies, shortest_quarter_ms
 from knobmenu.bench.run import count, run
@@ -229,12 +230,14 @@ def _explain(chain: Chain) -> str:
     if bounce_ms > quarter_ms:
         return (
             f"the contacts bounce for up to {bounce_ms:g} ms, and at {target(chain):g} turns/s a quarter period lasts"
-            f" {quarter_ms:.2g} ms{peak}: no filter and no code can tell the two apart"
+            f" {format_number(quarter_ms, 2)} ms{peak}: no filter and no code can tell the two apart"
         )
     part = chain.encoder
     if part.phase_error_deg or part.dwell_tolerance_deg:
         return "the phases of this encoder are too uneven"
-    return f"a quarter period lasts {quarter_ms:.2g} ms{peak}, which is too short for what is left open here"
+    return (
+        f"a quarter period lasts {format_number(quarter_ms, 2)} ms{peak}, which is too short for what is left open here"
+    )
 
 
 def _toml(value: Value) -> str:

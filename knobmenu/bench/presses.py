@@ -9,6 +9,7 @@ import attrs
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.contact import PRESETS
+from knobmenu.bench.figures import format_number
 from knobmenu.bench.filter import break_removed_s, make_removed_s
 from knobmenu.bench.press_run import PressCount, PressRun, count, press
 from knobmenu.bench.statistics import interval, is_tolerated
@@ -63,9 +64,9 @@ class PressVerdict:
             )
         return (
             f"Write debounce_ms = {self.advised_ms} under [knob] of the design: bounce and sampling need"
-            f" {self.needed_ms:.3g} ms, and {self.advised_ms - self.needed_ms:.3g} ms are margin, since contacts wear."
-            f" A press must then last {self.shortest_press_ms:.3g} ms to count; the shortest that was tried lasts"
-            f" {self.chain.pressing.shortest_ms:g} ms."
+            f" {format_number(self.needed_ms)} ms, and {format_number(self.advised_ms - self.needed_ms)} ms are margin,"
+            f" since contacts wear. A press must then last {format_number(self.shortest_press_ms)} ms to count;"
+            f" the shortest that was tried lasts {self.chain.pressing.shortest_ms:g} ms."
         )
 
 

@@ -6,15 +6,17 @@ from functools import lru_cache
 
 import attrs
 import numpy as np
+from numpy.typing import NDArray
 
 from knobmenu.bench import motion
 from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.contact import Contact
-from knobmenu.bench.corners import Corner
+from knobmenu.bench.corners import Corner, nominal
 from knobmenu.bench.decoder import Counts
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.engine import Board, Edges, Front
 from knobmenu.bench.errors import BenchError
+from knobmenu.bench.figures import format_number
 from knobmenu.bench.firmware import Counting
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.randomness import Source, stream
@@ -29,6 +31,14 @@ MOST_SAMPLES = 50_000_000
 class Run:
     """What happened, stage by stage; what `knobmenu.bench.plot` draws."""
 
+    chain: Chain
+    """Of which chain."""
+    seed: int
+    """With which random seed."""
+    corner: Corner
+    """With which parts."""
+    turns_per_s: float
+    """How fast the knob was to be turned. [turns/s]"""
     motion: Motion
     """How the knob was turned."""
     contacts: tuple[Signal, Signal]
@@ -37,6 +47,12 @@ class Run:
     """Phases A and B as the pins see them; 1 is closed, which is low."""
     counting: Counting
     """What the firmware sampled and counted."""
+
+    @property
+    def stroke_numbers(self) -> NDArray[np.int64]:
+        """Which stroke each count belongs to: the one that had last begun, counted from 0."""
+        begins_s = [begin_s for begin_s, _, _ in self.motion.strokes]
+        return np.maximum(np.searchsorted(begins_s, self.counted_s, side="right") - 1, 0)
 
     @property
     def samples_s(self) -> Floats:
@@ -124,14 +140,14 @@ def run(chain: Chain, seed: int, turns_per_s: float | None = None, corner: Corne
     speed = chain.turning.turns_per_s if turns_per_s is None else turns_per_s
     turned = _turned if abs(chain.turning.detents) <= _FEW_DETENTS else _turned.__wrapped__
     moved, levels, contacts = turned(chain.turning, chain.encoder, chain.contact, seed, speed)
-    return _finish(chain, seed, moved, levels, contacts, corner)
+    return _finish(chain, seed, speed, moved, levels, contacts, corner)
 
 
 def turn_along(chain: Chain, moved: Motion, seed: int) -> Run:
     """Send a motion through a chain; see `run`."""
     front = Front(chain.encoder, chain.contact, seed, float(moved.detents[0]))
     contacts = front.feed(moved.end_s, moved.at_s, moved.detents)
-    return _finish(chain, seed, moved, front.levels, contacts, None)
+    return _finish(chain, seed, chain.turning.turns_per_s, moved, front.levels, contacts, None)
 
 
 _FEW_DETENTS = 1000
@@ -149,12 +165,22 @@ def _turned(
 
 
 def _finish(
-    chain: Chain, seed: int, moved: Motion, levels: tuple[int, int], contacts: Edges, corner: Corner | None
+    chain: Chain,
+    seed: int,
+    turns_per_s: float,
+    moved: Motion,
+    levels: tuple[int, int],
+    contacts: Edges,
+    corner: Corner | None,
 ) -> Run:
     _refuse_too_many_samples(chain, moved)
     traces = Board(chain, levels, seed, corner).feed(moved.end_s, contacts)
     (first_a, first_b), (pin_a_s, pin_b_s) = levels, traces.pins
     return Run(
+        chain,
+        seed,
+        corner or nominal(chain.filter),
+        turns_per_s,
         moved,
         (Signal(first_a, contacts[0]), Signal(first_b, contacts[1])),
         (Signal(first_a, pin_a_s), Signal(first_b, pin_b_s)),
@@ -175,7 +201,7 @@ def _refuse_too_many_samples(chain: Chain, moved: Motion) -> None:
             [
                 Problem(
                     "reader.period_ms",
-                    f"{look.period_ms:g} ms over {moved.end_s:.3g} s, {samples:.3g} samples to keep",
+                    f"{look.period_ms:g} ms over {format_number(moved.end_s)} s, {samples:.0f} samples to keep",
                     f"at most {MOST_SAMPLES} samples",
                     "turn fewer detents, or faster, or sample less often",
                 )
@@ -186,11 +212,9 @@ def _refuse_too_many_samples(chain: Chain, moved: Motion) -> None:
 def count(done: Run) -> Count:
     """Compare a run with the truth, stroke by stroke, so that an extra detent here does not hide a lost one there."""
     lost = extra = against = 0
-    begins = [begin for begin, _, _ in done.motion.strokes]
-    # What is counted belongs to the stroke that had last begun.
-    stroke_of = np.maximum(np.searchsorted(begins, done.counted_s, side="right") - 1, 0)
-    ups = np.bincount(stroke_of, np.maximum(done.counted, 0), len(begins)).astype(int)
-    downs = np.bincount(stroke_of, np.maximum(-done.counted, 0), len(begins)).astype(int)
+    strokes = len(done.motion.strokes)
+    ups = np.bincount(done.stroke_numbers, np.maximum(done.counted, 0), strokes).astype(int)
+    downs = np.bincount(done.stroke_numbers, np.maximum(-done.counted, 0), strokes).astype(int)
     for (_, _, true), up, down in zip(done.motion.strokes, ups.tolist(), downs.tolist(), strict=True):
         forward, backward = (up, down) if true >= 0 else (down, up)
         if true == 0:

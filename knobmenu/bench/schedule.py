@@ -6,6 +6,7 @@ main loop that is held up has a time of its own, which stands still meanwhile.
 
 from __future__ import annotations
 
+import math
 from typing import Protocol
 
 import attrs
@@ -62,6 +63,10 @@ class RealTime:
         """Return the moments themselves."""
         return real_s
 
+    def stretches_s(self, begin_s: float, end_s: float) -> Floats:
+        """Return no stretch."""
+        return np.zeros((0, 2))
+
 
 @attrs.frozen
 class MaskedTime:
@@ -84,6 +89,13 @@ class MaskedTime:
         """Return the moments, those within a section brought forward to its beginning. [s]"""
         section_s = self._section_s(real_s)
         return np.where(real_s <= section_s + self.length_s, section_s, real_s)
+
+    def stretches_s(self, begin_s: float, end_s: float) -> Floats:
+        """Return the sections that touch a part of real time, a row of beginning and end each. [s]"""
+        first = max(math.floor((begin_s - self.begin_s) / self.every_s), -1)
+        last = math.floor((end_s - self.begin_s) / self.every_s)
+        begins_s: Floats = self.begin_s + np.arange(first, last + 1, dtype=np.float64) * self.every_s
+        return _overlapping(begins_s, self.length_s, begin_s, end_s)
 
     def _section_s(self, at_s: Floats) -> Floats:
         return self.begin_s + np.floor((at_s - self.begin_s) / self.every_s) * self.every_s
@@ -130,11 +142,33 @@ class LoopTime:
         later_s = stretch * self.free_s + np.maximum(into_s - self.length_s, 0.0)
         return np.asarray(self.begin_s + np.where(since_s < 0, since_s, later_s), dtype=np.float64)
 
+    def stretches_s(self, begin_s: float, end_s: float) -> Floats:
+        """Return the stretches that touch a part of real time, a row of beginning and end each. [s]"""
+        offset_s, every_s = self.late_s + self.begin_s, self.free_s + self.length_s
+        first = max(math.floor((begin_s - offset_s) / every_s), 0)
+        last = max(math.floor((end_s - offset_s) / every_s), -1)
+        begins_s: Floats = offset_s + np.arange(first, last + 1, dtype=np.float64) * every_s
+        if self.late_s:
+            begins_s = np.concatenate(([self.late_s - self.length_s], begins_s))
+        return _overlapping(begins_s, self.length_s, begin_s, end_s)
+
+
+def _overlapping(begins_s: Floats, length_s: float, begin_s: float, end_s: float) -> Floats:
+    kept = begins_s[(begins_s + length_s > begin_s) & (begins_s < end_s)]
+    return np.column_stack((kept, kept + length_s))
+
 
 def masked(reader: Reader, beginning: Beginning) -> RealTime | MaskedTime:
     """Return the time of a timer or of interrupts."""
     for_ms, every_ms = reader.held_up
     return MaskedTime(beginning.held_up_s, every_ms / 1000, for_ms / 1000) if for_ms else RealTime()
+
+
+def own_time(reader: Reader, beginning: Beginning) -> RealTime | MaskedTime | LoopTime:
+    """Return the time of what samples the pins: a loop that is held up, a timer, or interrupts."""
+    if reader.kind == "polled" and reader.blocked_for_ms:
+        return LoopTime.of(reader, beginning.held_up_s)
+    return masked(reader, beginning)
 
 
 class Schedule:
@@ -148,8 +182,7 @@ class Schedule:
             beginning: where it begins.
             seed: settles the jitter of each sample.
         """
-        held_up_loop = reader.kind == "polled" and reader.blocked_for_ms
-        self._time: OwnTime = LoopTime.of(reader, beginning.held_up_s) if held_up_loop else masked(reader, beginning)
+        self._time: OwnTime = own_time(reader, beginning)
         self._merges = isinstance(self._time, MaskedTime)
         self._start_s = beginning.sample_s
         self._period_s, self._jitter_s = reader.period_ms / 1000, reader.jitter_ms / 1000
@@ -178,3 +211,19 @@ class Schedule:
     def next_s(self, moment_s: float) -> float:
         """Return the first sample at or after a moment. [s]"""
         return float(self.at_s(self.first(np.array([moment_s])))[0])
+
+
+def held_up_s(reader: Reader, seed: int, begin_s: float, end_s: float) -> list[tuple[float, float]]:
+    """Return when the loop is blocked, or interrupts are masked, as far as that disturbs a reader.
+
+    Args:
+        reader: the reader.
+        seed: the one that the reader runs with.
+        begin_s: from here. [s]
+        end_s: to here. [s]
+
+    Returns:
+        Beginning and end of each stretch that touches this time, in order. [s]
+    """
+    stretches_s = own_time(reader, Beginning.draw(reader, seed)).stretches_s(begin_s, end_s)
+    return [(float(begin), float(end)) for begin, end in stretches_s]

@@ -13,7 +13,7 @@ import attrs
 from knobmenu.bench.chain import SECTIONS, Chain, change
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.rules import Number, problem
-from knobmenu.bench.verdict import row
+from knobmenu.bench.verdict import is_good, row
 from knobmenu.errors import Problem, nearest, one_of, shown
 
 MOST_CELLS = 10_000
@@ -33,6 +33,16 @@ class Axis:
     """Its values, in the unit that its name says."""
 
 
+@attrs.frozen
+class Cell:
+    """What one chain of a map does."""
+
+    error_rate: float
+    """Errors for each true detent. [unitless]"""
+    is_tolerated: bool
+    """Whether they are no more than is tolerated."""
+
+
 @attrs.frozen(kw_only=True)
 class Map:
     """Errors over two parameters."""
@@ -41,8 +51,10 @@ class Map:
     """The parameter whose values are the columns."""
     down: Axis
     """The parameter whose values are the rows."""
-    error_rates: tuple[tuple[float | None, ...], ...]
-    """Errors for each true detent, a tuple a row; nothing where such a chain cannot be. [unitless]"""
+    cells: tuple[tuple[Cell | None, ...], ...]
+    """Each chain, a tuple a row; None where such a chain cannot be."""
+    tolerated_error_rate: float
+    """Errors for each true detent that are tolerated. [unitless]"""
 
 
 def axis(text: str) -> Axis:
@@ -88,19 +100,20 @@ def _rule(path: str) -> Number | None:
 def _spread(low: float, high: float, number: int) -> tuple[float, ...]:
     if not 2 <= number <= 1000 or high <= low:
         raise ValueError
-    error_rates = [index / (number - 1) for index in range(number)]
+    parts = [index / (number - 1) for index in range(number)]
     if low > 0 and high / low > 10:
-        return tuple(float(low * (high / low) ** error_rate) for error_rate in error_rates)
-    return tuple(low + (high - low) * error_rate for error_rate in error_rates)
+        return tuple(float(low * (high / low) ** part) for part in parts)
+    return tuple(low + (high - low) * part for part in parts)
 
 
-def cell(chain: Chain, down: tuple[str, float], across: tuple[str, float], seeds: int) -> float | None:
-    """Work out one cell of a map: the error rate, or None where such a chain cannot be."""
+def try_cell(chain: Chain, down: tuple[str, float], across: tuple[str, float], seeds: int) -> Cell | None:
+    """Try one chain of a map; None where such a chain cannot be."""
     try:
         tried = change(chain, {path: _typed(path, value) for path, value in (down, across)})
     except BenchError:
         return None
-    return row(tried, tried.turning.turns_per_s, seeds).error_rate
+    found = row(tried, tried.turning.turns_per_s, seeds)
+    return Cell(found.error_rate, is_good(tried, found))
 
 
 def _typed(path: str, value: float) -> float:
@@ -134,22 +147,23 @@ def sweep(
         raise BenchError([Problem("sweep", f"{cells} cells", f"at most {MOST_CELLS}", "ask for fewer values")])
     if down.path == across.path:
         raise BenchError([Problem("sweep", f"{down.path} twice", "two parameters that differ")])
-    error_rates: dict[tuple[int, int], float | None] = {}
-    for place, error_rate in _work(chain, down, across, seeds, workers or os.cpu_count() or 1):
-        error_rates[place] = error_rate
-        progress(len(error_rates), cells)
+    found: dict[tuple[int, int], Cell | None] = {}
+    for place, one in _work(chain, down, across, seeds, workers or os.cpu_count() or 1):
+        found[place] = one
+        progress(len(found), cells)
     return Map(
         across=across,
         down=down,
-        error_rates=tuple(
-            tuple(error_rates[line, column] for column in range(len(across.values))) for line in range(len(down.values))
+        cells=tuple(
+            tuple(found[line, column] for column in range(len(across.values))) for line in range(len(down.values))
         ),
+        tolerated_error_rate=chain.judging.tolerated_error_rate,
     )
 
 
 def _work(
     chain: Chain, down: Axis, across: Axis, seeds: int, workers: int
-) -> Iterator[tuple[tuple[int, int], float | None]]:
+) -> Iterator[tuple[tuple[int, int], Cell | None]]:
     places = [(line, column) for line in range(len(down.values)) for column in range(len(across.values))]
 
     def asked(place: tuple[int, int]) -> tuple[Chain, tuple[str, float], tuple[str, float], int]:
@@ -158,13 +172,13 @@ def _work(
 
     if workers == 1 or len(places) < 8:
         for place in places:
-            yield place, cell(*asked(place))
+            yield place, try_cell(*asked(place))
         return
     # An interrupt is for this process alone to answer.
     pool = ProcessPoolExecutor(workers, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN))
     try:
         with _no_interrupt():
-            waiting = {pool.submit(cell, *asked(place)): place for place in places}
+            waiting = {pool.submit(try_cell, *asked(place)): place for place in places}
         for done in as_completed(waiting):
             yield waiting[done], done.result()
     finally:

@@ -12,6 +12,7 @@ import attrs
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.corners import Corner, nominal, worst_corners
+from knobmenu.bench.figures import format_number
 from knobmenu.bench.run import Count, count, run
 from knobmenu.bench.statistics import interval, is_tolerated
 
@@ -184,7 +185,7 @@ def _reached(chain: Chain, corners: tuple[Corner, ...], known: dict[float, Row],
     def rows_at(speed: float) -> Iterator[tuple[Corner, Row]]:
         for corner in corners:
             if len(corners) > 1:
-                progress(f"trying {speed:.3g} turns/s, {corner.name}")
+                progress(f"trying {format_number(speed)} turns/s, {corner.name}")
             yield corner, known[speed] if speed in known else row(chain, speed, number, corner)
 
     for speed in speeds(chain):

@@ -4,14 +4,9 @@ from __future__ import annotations
 
 import math
 
+from knobmenu.bench.figures import format_number, percent
 from knobmenu.bench.plan import Plan, Proposal
 from knobmenu.bench.verdict import Reached, Verdict
-
-
-def percent(rate: float) -> str:
-    """Write a rate in percent, without an exponent."""
-    value = rate * 100
-    return f"{value:.0f} %" if value >= 99.5 else f"{value:.3g} %"
 
 
 def answer(found: Verdict) -> str:
@@ -21,7 +16,7 @@ def answer(found: Verdict) -> str:
     if found.is_yes:
         return f"Yes: it counts right up to {target:g} turns/s, the target{corner} (error rate at most {limit})."
     reached = found.worst.turns_per_s
-    speed = f"right only up to {reached:.2g} turns/s" if reached else "right at no speed that was tried"
+    speed = f"right only up to {format_number(reached, 2)} turns/s" if reached else "right at no speed that was tried"
     return f"No: it counts {speed}{corner}; the target is {target:g} turns/s (error rate at most {limit})."
 
 
@@ -32,9 +27,9 @@ def reached_words(one: Reached, searched_to_turns_per_s: float) -> str:
     elif one.turns_per_s >= searched_to_turns_per_s:
         speed = f"right up to {one.turns_per_s:g} turns/s, the fastest that was tried"
     else:
-        speed = f"right up to {one.turns_per_s:.2g} turns/s"
-    sure = f"certainly to {one.low:.2g}" if one.low else "certain of no speed"
-    wrong = "" if math.isinf(one.high) else f", certainly not at {one.high:.2g}"
+        speed = f"right up to {format_number(one.turns_per_s, 2)} turns/s"
+    sure = f"certainly to {format_number(one.low, 2)}" if one.low else "certain of no speed"
+    wrong = "" if math.isinf(one.high) else f", certainly not at {format_number(one.high, 2)}"
     corner = f"; first to err: {one.corner}" if one.corner and one.corner != "nominal parts" else ""
     return f"{speed} ({sure}{wrong}{corner})"
 

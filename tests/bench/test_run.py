@@ -8,8 +8,10 @@ import pytest
 
 from knobmenu.bench.chain import Chain, MotionKind, Turning
 from knobmenu.bench.contact import PRESETS, Contact
+from knobmenu.bench.corners import nominal
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.errors import BenchError
+from knobmenu.bench.filter import Filter
 from knobmenu.bench.firmware import Counting
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.reader import Reader
@@ -25,7 +27,8 @@ def counted(*told: tuple[float, int]) -> Count:
     motion = Motion(np.array([0.0, 3.0]), np.zeros(2), STROKES)
     at_s, detents = np.array([at for at, _ in told]), np.array([number for _, number in told], dtype=np.int64)
     none = np.zeros(0)
-    return count(Run(motion, (QUIET, QUIET), (QUIET, QUIET), Counting(none, none.astype(np.uint8), at_s, detents)))
+    counting = Counting(none, none.astype(np.uint8), at_s, detents)
+    return count(Run(Chain(), 1, nominal(Filter()), 1.0, motion, (QUIET, QUIET), (QUIET, QUIET), counting))
 
 
 def test_a_count_that_is_right_has_no_errors() -> None:

@@ -8,8 +8,8 @@ import pytest
 from knobmenu.bench.chain import SECTIONS, Chain, Turning, change, value_of
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
-from knobmenu.bench.sweep import MOST_CELLS, Axis, Map, axis, cell, sweep
-from knobmenu.bench.verdict import row
+from knobmenu.bench.sweep import MOST_CELLS, Axis, Cell, Map, axis, sweep, try_cell
+from knobmenu.bench.verdict import is_good, row
 
 CHAIN = Chain(turning=Turning(detents=20), contact=PRESETS["encoder-3ms"], decoder="one-edge")
 SPEEDS = Axis(path="turning.turns_per_s", values=(0.5, 3.0))
@@ -92,12 +92,14 @@ def test_a_contact_that_does_not_bounce_stays_so() -> None:
 
 def test_a_cell_is_the_mean_error_of_its_chain() -> None:
     tried = change(CHAIN, {"reader.period_ms": 5.0, "turning.turns_per_s": 3.0})
+    expected = row(tried, 3.0, 4)
 
-    assert cell(CHAIN, ("reader.period_ms", 5.0), ("turning.turns_per_s", 3.0), 4) == row(tried, 3.0, 4).error_rate
+    found = try_cell(CHAIN, ("reader.period_ms", 5.0), ("turning.turns_per_s", 3.0), 4)
+    assert found == Cell(expected.error_rate, is_good(tried, expected))
 
 
 def test_a_cell_of_a_chain_that_cannot_be_is_empty() -> None:
-    assert cell(CHAIN, ("filter.supply_v", 2.0), ("turning.turns_per_s", 1.0), 2) is None
+    assert try_cell(CHAIN, ("filter.supply_v", 2.0), ("turning.turns_per_s", 1.0), 2) is None
 
 
 def test_a_map_is_the_same_on_one_core_and_on_all_and_tells_how_far_it_is() -> None:
@@ -107,8 +109,8 @@ def test_a_map_is_the_same_on_one_core_and_on_all_and_tells_how_far_it_is() -> N
 
     assert alone == shared
     assert told == [(done, 8) for done in range(1, 9)]
-    assert [len(line) for line in alone.error_rates] == [2, 2, 2, 2]
-    assert alone.error_rates[1][1] == cell(CHAIN, ("reader.period_ms", 5.0), ("turning.turns_per_s", 3.0), 2)
+    assert [len(line) for line in alone.cells] == [2, 2, 2, 2]
+    assert alone.cells[1][1] == try_cell(CHAIN, ("reader.period_ms", 5.0), ("turning.turns_per_s", 3.0), 2)
 
 
 def test_a_map_that_is_too_large_or_of_one_parameter_twice_is_refused() -> None:

@@ -257,11 +257,17 @@ def test_a_sweep_is_a_table_a_map_and_json(chain: str, tmp_path: Path, capsys: C
     words = said(capsys, "sweep", chain, *axes, "--plot", str(picture)).splitlines()
     told = json.loads(said(capsys, "sweep", chain, *axes, "--json"))
 
-    assert words[0] == "errors for each 100 detents; rows reader.period_ms, columns turning.turns_per_s"
+    assert words[0] == (
+        "errors for each 100 detents; rows reader.period_ms, columns turning.turns_per_s; !: more than 1 %"
+    )
     assert words[1].split() == ["0.5", "1", "2"]
     assert [line.split()[0] for line in words[2:]] == ["1", "10"]
     assert told["rows"] == {"reader.period_ms": [1.0, 10.0]}
-    assert told["error_rates"][1][2] * 100 == pytest.approx(float(words[3].split()[3]), rel=0.01)
+    assert told["error_rates"][1][2] * 100 == pytest.approx(float(words[3].split()[3].rstrip("!")), rel=0.01)
+    assert told["tolerated_error_rate"] == 0.01
+    for rates, tolerated, line in zip(told["error_rates"], told["tolerated"], words[2:], strict=True):
+        assert [rate <= 0.01 for rate in rates] == tolerated
+        assert [not cell.endswith("!") for cell in line.split()[1:]] == tolerated
     assert len(list(ElementTree.parse(picture).getroot().iter("{http://www.w3.org/2000/svg}title"))) == 6
 
 

@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.bench.chain import Chain, Turning
+from knobmenu.bench.corners import nominal
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.firmware import Counting
 from knobmenu.bench.live import FIRST_TRY
@@ -121,6 +122,10 @@ def test_up_is_an_open_contact_and_a_high_pin() -> None:
     closed_late = Signal(0, np.array([0.5]))
     nothing = np.array([], dtype=np.float64)
     done = Run(
+        CLEAN,
+        1,
+        nominal(CLEAN.filter),
+        1.0,
         still,
         (closed_late, closed_late),
         (closed_late, closed_late),

@@ -9,6 +9,7 @@ import attrs
 
 from knobmenu.bench.capture.gaps import REST_S
 from knobmenu.bench.capture.turning import LEAST_RESTS
+from knobmenu.bench.figures import format_number
 
 Certainty = Literal["exact", "at least", "undetermined"]
 """What the longest bounce is worth."""
@@ -85,15 +86,21 @@ def _doubt_time(evidence: Evidence) -> Iterator[Doubt]:
     advice = "Check the unit of the time column, or the sampling rate"
     edges = sum(evidence.edges)
     if fastest > FASTEST_PERIODS_PER_S:
-        yield Doubt("time", f"no hand turns {fastest:.3g} periods/s: times are too short by far", advice)
+        yield Doubt("time", f"no hand turns {format_number(fastest)} periods/s: times are too short by far", advice)
     elif edges >= 8 and (evidence.end_s < SHORTEST_CAPTURE_S or edges / evidence.end_s > MOST_EDGES_PER_S):
-        reason = f"no hand makes {edges} edges within {evidence.end_s * 1000:.3g} ms: times are too short by far"
+        reason = (
+            f"no hand makes {edges} edges within {format_number(evidence.end_s * 1000)} ms: times are too short by far"
+        )
         yield Doubt("time", reason, advice)
     elif 0 < fastest < SLOWEST_PERIODS_PER_S:
-        reason = f"the fastest period lasts {1 / fastest:.3g} s: times are too long by far"
+        reason = f"the fastest period lasts {format_number(1 / fastest)} s: times are too long by far"
         yield Doubt("time", reason, advice)
     elif evidence.end_s > LONGEST_CAPTURE_S:
-        yield Doubt("time", f"the capture lasts {evidence.end_s / 86_400:.3g} days: times are too long by far", advice)
+        yield Doubt(
+            "time",
+            f"the capture lasts {format_number(evidence.end_s / 86_400)} days: times are too long by far",
+            advice,
+        )
 
 
 def _doubt_pins(evidence: Evidence) -> Iterator[Doubt]:
@@ -123,10 +130,13 @@ def _doubt_bounce(evidence: Evidence) -> Iterator[Doubt]:
         reason = f"{evidence.merged} bursts are too close to their neighbours to be measured: the longest may be longer"
         yield Doubt("bounce", reason, slower)
     if evidence.bounce_is != "undetermined" and evidence.longest_bounce_s > REST_S:
-        reason = f"a phase chattered for {evidence.longest_bounce_s:.3g} s: the knob stood on an edge, or it is noise"
+        longest_s = format_number(evidence.longest_bounce_s)
+        reason = f"a phase chattered for {longest_s} s: the knob stood on an edge, or it is noise"
         yield Doubt("bounce", reason, "Pause at detents only, and check the pull-ups and the ground")
     if evidence.sample_s > max(0.05 * evidence.longest_bounce_s, 2e-5):
-        reason = f"the capture was sampled every {evidence.sample_s * 1000:.3g} ms: shorter bounces were not seen"
+        reason = (
+            f"the capture was sampled every {format_number(evidence.sample_s * 1000)} ms: shorter bounces were not seen"
+        )
         yield Doubt("bounce", reason, "Sample at 100 kHz or faster")
 
 
@@ -139,8 +149,8 @@ def _doubt_turns(evidence: Evidence) -> Iterator[Doubt]:
         yield Doubt("turns", reason, "Turn more slowly")
     elif evidence.longest_glitch_s > GLITCH_RATIO * evidence.longest_bounce_s:
         reason = (
-            f"a phase changed and changed back within {evidence.longest_glitch_s * 1000:.3g} ms: a disturbance is not"
-            " counted, a quick turn back would be"
+            f"a phase changed and changed back within {format_number(evidence.longest_glitch_s * 1000)} ms: a"
+            " disturbance is not counted, a quick turn back would be"
         )
         yield Doubt("turns", reason, "Pause where you turn back")
     if not evidence.fastest_periods_per_s:

@@ -7,6 +7,7 @@ from knobmenu.bench.capture.fitting import nearest_preset
 from knobmenu.bench.capture.measure import Measured
 from knobmenu.bench.capture.replay import Replayed
 from knobmenu.bench.chain import Chain
+from knobmenu.bench.figures import format_number
 from knobmenu.errors import printable
 
 
@@ -87,7 +88,7 @@ def _speed(measured: Measured) -> str:
     if not measured.fastest_periods_per_s:
         return "the fastest speed cannot be determined"
     least = "at least " if measured.merged else ""
-    return f"fastest {least}{measured.fastest_periods_per_s:.3g} periods/s"
+    return f"fastest {least}{format_number(measured.fastest_periods_per_s)} periods/s"
 
 
 def _bounce(measured: Measured) -> list[str]:
@@ -96,18 +97,23 @@ def _bounce(measured: Measured) -> list[str]:
         case "undetermined":
             return ["bounce: cannot be determined"]
         case "at least":
-            longest = f"longest bounce: at least {longest_ms:.3g} ms; {measured.merged} bursts could not be measured"
+            longest = f"longest bounce: at least {format_number(longest_ms)} ms"
+            longest = f"{longest}; {measured.merged} bursts could not be measured"
         case "exact":
-            longest = f"longest bounce: {longest_ms:.3g} ms" if longest_ms else "longest bounce: none"
+            longest = f"longest bounce: {format_number(longest_ms)} ms" if longest_ms else "longest bounce: none"
     return [
         f"{longest}; glitches: {measured.glitches}; nearest preset: {nearest_preset(measured)}",
-        *(
-            f"bounce on {name}: {figures['bounced']} of {figures['edges']} edges; mean {figures['mean_ms']:.3g} ms,"
-            f" half up to {figures['median_ms']:.2g} ms, 9 of 10 up to {figures['percentile_90_ms']:.2g} ms,"
-            f" longest {figures['longest_ms']:.3g} ms; {figures['bounces']:.3g} bounces"
-            for name, figures in _bursts(measured).items()
-        ),
+        *(_burst_words(name, figures) for name, figures in _bursts(measured).items()),
     ]
+
+
+def _burst_words(name: str, figures: dict[str, float]) -> str:
+    return (
+        f"bounce on {name}: {figures['bounced']} of {figures['edges']} edges;"
+        f" mean {format_number(figures['mean_ms'])} ms, half up to {format_number(figures['median_ms'], 2)} ms,"
+        f" 9 of 10 up to {format_number(figures['percentile_90_ms'], 2)} ms,"
+        f" longest {format_number(figures['longest_ms'])} ms; {format_number(figures['bounces'])} bounces"
+    )
 
 
 def _bursts(measured: Measured) -> dict[str, dict[str, float]]:

@@ -6,6 +6,7 @@ import math
 
 from knobmenu.bench import wording
 from knobmenu.bench.chain import Chain
+from knobmenu.bench.figures import format_number, percent
 from knobmenu.bench.filter import Judgement, judge
 from knobmenu.bench.plan import Plan
 from knobmenu.bench.presses import PressRow, PressVerdict
@@ -111,12 +112,13 @@ def _filter_words(judged: Judgement, pulses_per_turn: int) -> str:
         f"The filter delays opening by {_duration(judged.opening_delay_s)} and closing by"
         f" {_duration(judged.closing_delay_s)}, removes bounce of up to {_duration(judged.longest_make_removed_s)} at a"
         f" closing and of {_duration(judged.longest_break_removed_s)} at an opening, and passes an even turn up to"
-        f" {judged.fastest_periods_per_s / pulses_per_turn:.2g} turns/s; above it fails by: {judged.limit}."
+        f" {format_number(judged.fastest_periods_per_s / pulses_per_turn, 2)} turns/s;"
+        f" above it fails by: {judged.limit}."
     )
 
 
 def _duration(seconds: float) -> str:
-    return f"{seconds * 1000:.3g} ms" if seconds >= 1e-6 else "less than 1 us"
+    return f"{format_number(seconds * 1000)} ms" if seconds >= 1e-6 else "less than 1 us"
 
 
 def map_json(found: Map) -> dict[str, object]:
@@ -124,17 +126,27 @@ def map_json(found: Map) -> dict[str, object]:
     return {
         "rows": {found.down.path: found.down.values},
         "columns": {found.across.path: found.across.values},
-        "error_rates": found.error_rates,
+        "tolerated_error_rate": found.tolerated_error_rate,
+        "error_rates": [[None if one is None else one.error_rate for one in row] for row in found.cells],
+        "tolerated": [[None if one is None else one.is_tolerated for one in row] for row in found.cells],
     }
 
 
 def map_words(found: Map) -> str:
-    """Say a map as a table."""
-    lines = [f"errors for each 100 detents; rows {found.down.path}, columns {found.across.path}"]
-    lines.append(" " * 10 + "".join(f"{value:9.3g}" for value in found.across.values))
-    for value, shares in zip(found.down.values, found.error_rates, strict=True):
-        cells = "".join("        -" if share is None else f"{share * 100:9.3g}" for share in shares)
-        lines.append(f"{value:10.3g}{cells}")
+    """Write a map as a table; what errs more than is tolerated is marked."""
+    limit = percent(found.tolerated_error_rate)
+    lines = [
+        f"errors for each 100 detents; rows {found.down.path}, columns {found.across.path}; !: more than {limit}",
+        " " * 10 + "".join(f"{format_number(value):>8} " for value in found.across.values),
+    ]
+    for value, row in zip(found.down.values, found.cells, strict=True):
+        cells = [
+            f"{'-':>8} "
+            if one is None
+            else f"{format_number(one.error_rate * 100):>8}{' ' if one.is_tolerated else '!'}"
+            for one in row
+        ]
+        lines.append(f"{format_number(value):>10}{''.join(cells)}".rstrip())
     return "\n".join(lines)
 
 
@@ -203,7 +215,7 @@ def suggestions_words(chain: Chain, found: list[Suggestion]) -> str:
     ]
     lines += [
         f"{one.series_ohm:11g} ohm {one.capacitor_f * 1e9:7.4g} nF {one.removed_ms:14.2f} ms"
-        f" {one.reached_turns_per_s:8.2g} turns/s {one.margin * 100:6.0f} %"
+        f" {format_number(one.reached_turns_per_s, 2):>8} turns/s {one.margin * 100:6.0f} %"
         for one in found
     ]
     if not any(one.is_enough for one in found):

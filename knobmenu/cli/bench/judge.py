@@ -32,23 +32,23 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
 
 def run(chain: Chain, options: argparse.Namespace) -> int:
     """Judge a chain, and draw or write one of its runs where that is requested."""
+    from knobmenu.bench.excerpt import choose_run
     from knobmenu.bench.plan import plan
-    from knobmenu.bench.run import run as run_chain
     from knobmenu.bench.verdict import verdict
     from knobmenu.cli.bench import findings
 
     check_picture(options.plot)
     if not options.plot and (options.from_ms, options.to_ms) != (None, None):
         raise refusal("--from-ms", "no --plot beside it", "--plot, for which it states a part of the run")
-    if options.plot or options.vcd:
-        done = run_chain(chain, chain.judging.first_seed)
-        if options.plot:
-            _plot(chain, done, options)
-        if options.vcd:
-            write_file(options.vcd, _dump(done), options.overwrite, (options.chain,))
     if (options.apply is None) != (options.output is None):
         raise refusal("--apply", "one without the other", "--apply N and --output FILE together")
     found = verdict(chain, show_progress)
+    if options.plot or options.vcd:
+        done = choose_run(chain, found)
+        if options.plot:
+            _plot(done, options)
+        if options.vcd:
+            write_file(options.vcd, _dump(done), options.overwrite, (options.chain,))
     proposed = plan(chain, show_progress)
     show_progress("")
     if options.json:
@@ -71,17 +71,23 @@ def _apply(proposed: Plan, options: argparse.Namespace) -> None:
     write_file(options.output, toml_text(proposed.proposals[number - 1].chain), options.overwrite, (options.chain,))
 
 
-def _plot(chain: Chain, done: Run, options: argparse.Namespace) -> None:
-    from knobmenu.bench import plot
+def _plot(done: Run, options: argparse.Namespace) -> None:
+    """Draw the part of a run that is requested; otherwise the one with its first error."""
+    from knobmenu.bench.excerpt import Excerpt, choose_excerpt
+    from knobmenu.bench.plot.waveforms import draw_waveforms
     from knobmenu.files.pictures import picture_bytes
 
-    begin, first = done.motion.strokes[0][0], done.motion.strokes[0][1]
-    from_s = begin - 0.005 if options.from_ms is None else options.from_ms / 1000
-    to_s = min(first, begin + 0.25) if options.to_ms is None else options.to_ms / 1000
+    chosen = choose_excerpt(done)
+    from_s = chosen.begin_s if options.from_ms is None else options.from_ms / 1000
+    length_s = chosen.end_s - chosen.begin_s
+    to_s = min(max(chosen.end_s, from_s + length_s), done.motion.end_s)
+    if options.to_ms is not None:
+        to_s = options.to_ms / 1000
+        from_s = max(to_s - length_s, 0.0) if options.from_ms is None else from_s
     if not 0 <= from_s < to_s <= done.motion.end_s:
         expected = f"from before to, within 0 and {done.motion.end_s * 1000:.0f} ms"
-        raise refusal("--from-ms", f"{from_s * 1000:g} to {to_s * 1000:g} ms", expected)
-    drawn = picture_bytes(options.plot, plot.waveforms(chain, done, from_s, to_s))
+        raise refusal("--from-ms", f"{from_s * 1000:.10g} to {to_s * 1000:.10g} ms", expected)
+    drawn = picture_bytes(options.plot, draw_waveforms(done, Excerpt(from_s, to_s)))
     write_file(options.plot, drawn, options.overwrite, (options.chain,))
 
 

@@ -33,7 +33,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
 
 def run(chain: Chain, options: argparse.Namespace) -> int:
     """Work out a map, and draw it where that is requested."""
-    from knobmenu.bench import plot
+    from knobmenu.bench.plot.error_map import draw_error_map
     from knobmenu.bench.sweep import axis, sweep
     from knobmenu.cli.bench import findings
     from knobmenu.files.pictures import picture_bytes
@@ -47,6 +47,6 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     else:
         print(findings.map_words(found))
     if options.plot:
-        drawn = picture_bytes(options.plot, plot.error_map(found))
+        drawn = picture_bytes(options.plot, draw_error_map(found))
         write_file(options.plot, drawn, options.overwrite, (options.chain,))
     return 0

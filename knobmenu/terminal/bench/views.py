@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from knobmenu.bench import wording
 from knobmenu.bench.chain import Chain
+from knobmenu.bench.figures import format_number
 from knobmenu.bench.filter import judge
 from knobmenu.bench.parameters import Parameter
 from knobmenu.bench.plan import Plan
@@ -132,12 +133,12 @@ def _tried(one: Tried, fresh: bool, limit: float, wide: bool) -> list[Run]:
     bad = one.error_rate > limit
     numbers = (f"{one.turns_per_s:g}", str(one.true), str(lost), str(extra), str(back))
     ink = "text" if fresh else "dim"
-    share = f"{one.error_rate * 100:.3g}"
+    share = f"{format_number(one.error_rate * 100)}"
     return [
         *(Run(f"{number:>{width}}", ink) for number, width in zip(numbers, _WIDTHS, strict=False)),
         Run(f"{share:>9} ", ("wrong" if bad else "good") if fresh else "dim"),
         Run(("✗" if bad else "✓") if fresh else "…", ("wrong" if bad else "good") if fresh else "dim"),
-        Run(f"   95 %: {one.low * 100:.2g} to {one.high * 100:.2g}" if wide else "", "dim"),
+        Run(f"   95 %: {format_number(one.low * 100, 2)} to {format_number(one.high * 100, 2)}" if wide else "", "dim"),
     ]
 
 
@@ -195,7 +196,7 @@ def _speed_words(found: Verdict) -> str:
     target, reached = found.target_turns_per_s, found.worst.turns_per_s
     if found.is_yes:
         return f"yes: right up to the target of {target:g} turns/s"
-    speed = f"right only up to {reached:.2g} turns/s" if reached else "right at no speed"
+    speed = f"right only up to {format_number(reached, 2)} turns/s" if reached else "right at no speed"
     return f"no: {speed}; the target is {target:g}"
 
 
@@ -212,9 +213,10 @@ def filter_words(chain: Chain) -> str:
     part = chain.encoder
     found = judge(chain.filter, part.phase_error_deg, part.dwell_tolerance_deg)
     return (
-        f"delays {found.opening_delay_s * 1000:.2g} ms opening, {found.closing_delay_s * 1000:.2g} ms closing,"
-        f" removes bounce to {found.longest_bounce_removed_s * 1000:.2g} ms,"
-        f" passes {found.fastest_periods_per_s / part.pulses_per_turn:.2g} turns/s"
+        f"delays {format_number(found.opening_delay_s * 1000, 2)} ms opening,"
+        f" {format_number(found.closing_delay_s * 1000, 2)} ms closing,"
+        f" removes bounce to {format_number(found.longest_bounce_removed_s * 1000, 2)} ms,"
+        f" passes {format_number(found.fastest_periods_per_s / part.pulses_per_turn, 2)} turns/s"
     )
 
 

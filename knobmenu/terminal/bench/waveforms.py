@@ -11,6 +11,7 @@ import attrs
 
 from knobmenu.bench import scope
 from knobmenu.bench.chain import Chain
+from knobmenu.bench.figures import format_number
 from knobmenu.bench.run import Run
 from knobmenu.bench.scope import Span, View, Window
 from knobmenu.bench.signal import Signal
@@ -91,7 +92,7 @@ def _volts(label: str, ink: str, chain: Chain, contact: Signal, window: Window, 
     _trace(canvas, spans, 0, bottom, ink)
     drawn = _named(label, ink, canvas.drawing("panel"), rows // 2)
     if rows >= 4:
-        drawn[0] = _relabelled(drawn[0], f"{parts.supply_v:.3g} V")
+        drawn[0] = _relabelled(drawn[0], f"{format_number(parts.supply_v)} V")
         drawn[-1] = _relabelled(drawn[-1], "0 V")
     return drawn
 

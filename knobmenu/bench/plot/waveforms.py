@@ -1,0 +1,163 @@
+"""A run from the hand to the count: what was turned, contacts, voltages, pins, samples and counts."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from knobmenu.bench import filter
+from knobmenu.bench.excerpt import Excerpt, Slip, find_slips
+from knobmenu.bench.figures import format_number
+from knobmenu.bench.plot import svg
+from knobmenu.bench.plot.svg import FAINT, INK, LEFT, PHASE_A, PHASE_B, RIGHT, WIDTH, WRONG, Shade, TimeScale
+from knobmenu.bench.run import Run
+from knobmenu.bench.schedule import held_up_s
+from knobmenu.bench.scope import reached
+from knobmenu.bench.signal import Signal
+
+_TOP = 78.0
+"""Where the rows begin. [px]"""
+_TURNED, _LOGIC, _VOLTS = 44, 30, 90
+"""How high the rows are. [px]"""
+
+
+def draw_waveforms(done: Run, part: Excerpt) -> str:
+    """Draw what happened in a part of a run, with its first error marked.
+
+    Returns:
+        A whole SVG document.
+    """
+    scale = TimeScale(part.begin_s, part.end_s)
+    slips = find_slips(done)
+    drawn: list[str] = []
+    top = _turned(drawn, done, slips, scale, _TOP)
+    top = _logic(drawn, "contact", ("up: open", "down: closed"), done.contacts, scale, top)
+    top = _voltages(drawn, done, scale, top)
+    top = _logic(drawn, "pin", ("up: high", "down: low"), done.pins, scale, top)
+    drawn += svg.label(top + 10, "samples", "that follow an edge")
+    drawn.append(scale.ticks(done.samples_s, top, 16))
+    if not len(scale.inside(done.samples_s)):
+        drawn.append(svg.text(LEFT + 4, top + 12, "none in this time", size=10, fill=FAINT))
+    top += 34
+    drawn += svg.label(top + 14, "counted", "hollow: wrong; net count")
+    drawn += scale.counts(done.counted_s, done.counted.tolist(), _wrong(done, slips), top + 14)
+    top += 54
+    shade, words = _shade(done)
+    shaded = scale.shade(held_up_s(done.chain.reader, done.seed, part.begin_s, part.end_s), shade, _TOP - 8, top)
+    first = _first_error(slips[:1], scale, top)
+    explained = svg.key([(shade, words)], 46) if words else []
+    return svg.document(
+        _title(done), _remark(slips), top + 40, [*shaded, *scale.draw(66, top), *first, *drawn, *explained]
+    )
+
+
+def _title(done: Run) -> str:
+    chain = done.chain
+    parts = "" if done.corner.a == done.corner.b == chain.filter else f", {done.corner.name}"
+    return (
+        f"{chain.encoder.detents_per_turn} detents at {done.turns_per_s:g} turns/s, {chain.reader.kind} reader,"
+        f" {chain.decoder} decoder{parts}"
+    )
+
+
+def _remark(slips: tuple[Slip, ...]) -> str:
+    if not slips:
+        return "no error in this run"
+    more = f", the first of {len(slips)} errors of this run" if len(slips) > 1 else ""
+    return f"{slips[0].words}, {format_number(slips[0].at_s * 1000, 4)} ms from power-on{more}"
+
+
+def _shade(done: Run) -> tuple[Shade, str]:
+    """Return how disturbed time is shaded, and what that is called; no words where there is none."""
+    reader = done.chain.reader
+    if not reader.held_up[0]:
+        return "blocked", ""
+    return ("blocked", "main loop blocked") if reader.kind == "polled" else ("masked", "interrupts masked")
+
+
+def _first_error(slips: tuple[Slip, ...], scale: TimeScale, bottom: float) -> list[str]:
+    drawn = []
+    for slip in slips:
+        if scale.begin_s <= slip.at_s <= scale.end_s:
+            x = scale.x(slip.at_s)
+            drawn.append(svg.draw_line(x, 62, x, bottom, stroke=WRONG, width=1.4, dashes="2 3"))
+    return drawn
+
+
+def _wrong(done: Run, slips: tuple[Slip, ...]) -> list[bool]:
+    wrong_s = {slip.at_s for slip in slips if slip.kind != "lost"}
+    return [at_s in wrong_s for at_s in done.counted_s.tolist()]
+
+
+def _turned(drawn: list[str], done: Run, slips: tuple[Slip, ...], scale: TimeScale, top: float) -> float:
+    """Draw the angle of the hand, with a dot at each detent, hollow where it is lost."""
+    drawn += svg.label(top + 16, "turned", "detents; hollow: lost")
+    motion = done.motion
+    at_s = np.unique(np.concatenate(([scale.begin_s, scale.end_s], scale.inside(motion.at_s))))
+    angle = np.interp(at_s, motion.at_s, motion.detents) - motion.detents[0]
+    low, high = float(angle.min()), float(angle.max())
+    middle, span = (low + high) / 2, max(high - low, 1.0)
+
+    def y(detents: float) -> float:
+        return top + _TURNED * (0.5 - (detents - middle) / span * 0.8)
+
+    points = " ".join(
+        f"{scale.x(at):.1f},{y(detents):.1f}" for at, detents in zip(at_s.tolist(), angle.tolist(), strict=True)
+    )
+    drawn.append(f'<polyline points="{points}" fill="none" stroke="{FAINT}" stroke-width="1.2"/>')
+    lost = {slip.detent for slip in slips if slip.kind == "lost"}
+    lost_s = {slip.at_s for slip in slips if slip.kind == "lost"}
+    last = -np.inf
+    for moment_s, detent in reached(motion):
+        if not scale.begin_s <= moment_s <= scale.end_s:
+            continue
+        x, is_lost = scale.x(moment_s), moment_s in lost_s and detent in lost
+        look = f'fill="#ffffff" stroke="{WRONG}" stroke-width="2"' if is_lost else f'fill="{INK}"'
+        drawn.append(f'<circle cx="{x:.1f}" cy="{y(detent):.1f}" r="4" {look}/>')
+        if x - last > 20:
+            drawn.append(svg.text(x - 7, y(detent) - 5, str(detent), anchor="end", size=11, halo=True))
+            last = x
+    return top + _TURNED + 18
+
+
+def _logic(
+    drawn: list[str],
+    name: str,
+    words: tuple[str, str],
+    closed: tuple[Signal, Signal],
+    scale: TimeScale,
+    top: float,
+) -> float:
+    for phase, signal, colour in zip("AB", closed, (PHASE_A, PHASE_B), strict=True):
+        drawn += svg.label(top + _LOGIC / 2, f"{name} {phase}", ", ".join(words))
+        # A closed contact is 1 and pulls its pin low.
+        drawn.append(scale.steps(Signal(1 - signal.first, signal.changes_s), top, _LOGIC, colour))
+        top += _LOGIC + 16
+    return top + 8
+
+
+def _voltages(drawn: list[str], done: Run, scale: TimeScale, top: float) -> float:
+    if not done.chain.filter.capacitor_f:
+        return top
+    across_s = np.linspace(scale.begin_s, scale.end_s, 1600)
+    for phase, contact, parts, colour in zip(
+        "AB", done.contacts, (done.corner.a, done.corner.b), (PHASE_A, PHASE_B), strict=True
+    ):
+        moments_s = np.unique(np.concatenate((across_s, scale.inside(contact.changes_s)[:4000])))
+        volts = filter.voltage(parts, contact, moments_s)
+        drawn += svg.label(top + _VOLTS / 2, f"voltage {phase}", f"0 to {parts.supply_v:g} V")
+        thresholds = {parts.rising_v: "rising", parts.falling_v: "falling"}
+        if len(thresholds) == 1:
+            thresholds = {parts.rising_v: "threshold"}
+        for threshold_v, words in thresholds.items():
+            y = top + _VOLTS * (1 - threshold_v / parts.supply_v)
+            drawn.append(svg.draw_line(LEFT, y, WIDTH - RIGHT, y, stroke=FAINT, width=0.8, dashes="5 4"))
+            below = 12 if words == "falling" else -3
+            written = f"{words} {format_number(threshold_v)} V"
+            drawn.append(svg.text(LEFT + 4, y + below, written, size=10, fill=FAINT))
+        points = " ".join(
+            f"{scale.x(at_s):.1f},{top + _VOLTS * (1 - volt / parts.supply_v):.1f}"
+            for at_s, volt in zip(moments_s.tolist(), volts.tolist(), strict=True)
+        )
+        drawn.append(f'<polyline points="{points}" fill="none" stroke="{colour}" stroke-width="1.3"/>')
+        top += _VOLTS + 18
+    return top + 6
