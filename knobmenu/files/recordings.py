@@ -15,7 +15,7 @@ from knobmenu.errors import RecordingError
 from knobmenu.files.locks import lock
 from knobmenu.files.opening import StrPath
 from knobmenu.session.recorder import Recorder, Sink
-from knobmenu.session.recording import Header, Record, Shown, decode, decode_shown, encode
+from knobmenu.session.recording import Header, Record, Shown, decode, decode_events, decode_shown, encode
 
 _BLOCK = 1 << 16
 """How much is searched for a line's end in one go. [bytes]"""
@@ -143,6 +143,15 @@ def read_recording(path: StrPath) -> tuple[Header, Iterator[Record]]:
         RecordingError: It cannot be read; says the file and the line.
     """
     return decode(_lines(path), os.fspath(path))
+
+
+def read_events(path: StrPath) -> tuple[Header, Iterator[Record]]:
+    """Read a recording without the effects and screens of its events, to play it again.
+
+    Raises:
+        RecordingError: It cannot be read; says the file and the line.
+    """
+    return decode_events(_lines(path), os.fspath(path))
 
 
 def read_shown(path: StrPath) -> tuple[Header, Iterator[Shown]]:

@@ -15,9 +15,9 @@ import attrs
 
 from knobmenu.design.fields import is_key
 from knobmenu.errors import RecordingError, shown
-from knobmenu.review.attempts import Outcome, begin_mark, end_mark
 from knobmenu.review.measures import SCALE
 from knobmenu.review.study import Scale, Study, Trial, trials_of
+from knobmenu.review.walk import Outcome, begin_mark, end_mark
 
 EASE = Scale(
     key="ease",

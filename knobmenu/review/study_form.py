@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from functools import cached_property
 from typing import Any
 
 import attrs
@@ -21,6 +22,7 @@ from knobmenu.machine.stored import UnfitError, restore, store
 from knobmenu.machine.values import Value
 from knobmenu.machine.walking import condition_holds
 from knobmenu.review.study import FreeText, Scale, Start, Study, Task, Variant
+from knobmenu.review.trail import Trail, trail_of
 
 MOST_STATES = 200_000
 """States after which a search for a task's least cost is given up."""
@@ -73,7 +75,7 @@ STUDY = Table(
 """The whole study."""
 
 
-@attrs.frozen
+@attrs.frozen(slots=False)
 class Setup:
     """A study that can be run: with its designs, and with the least that each task takes."""
 
@@ -84,6 +86,17 @@ class Setup:
     """For each variant and task, the state in which it begins."""
     least: Mapping[tuple[str, str], Route | None]
     """For each variant and task, the least way to do it; None where the search for it was given up."""
+
+    @cached_property
+    def trails(self) -> Mapping[tuple[str, str], Trail | None]:
+        """For each variant and task, what the least way shows and does; None where it is not known."""
+        return {key: None if route is None else trail_of(route) for key, route in self.least.items()}
+
+    @cached_property
+    def staged(self) -> Mapping[tuple[str, str], Design]:
+        """For each variant and task, the design that is put before a participant."""
+        tasks = {task.key: task for task in self.study.tasks}
+        return {(variant, task): stage(self.designs[variant], tasks[task]) for variant, task in self.least}
 
 
 def read_study(plain: dict[str, Any], open_design: Callable[[str], Design]) -> Setup:

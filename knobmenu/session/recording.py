@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from functools import partial
+from functools import lru_cache, partial
 from typing import Any, ClassVar, NamedTuple
 
 import attrs
@@ -252,6 +252,15 @@ def decode(lines: Iterable[str], file: str = "recording") -> tuple[Header, Itera
     return _header(objects, file), _records(objects, file)
 
 
+def decode_events(lines: Iterable[str], file: str = "recording") -> tuple[Header, Iterator[Record]]:
+    """Read a recording without the effects and screens of its events, which playing them works out again.
+
+    Otherwise as `decode` does, in a fraction of the time.
+    """
+    objects = _objects(lines, file)
+    return _header(objects, file), _events(objects, file)
+
+
 def decode_shown(lines: Iterable[str], file: str = "recording") -> tuple[Header, Iterator[Shown]]:
     """Read what a recording shows, without what only restoring a session needs; otherwise as `decode` does."""
     objects = _objects(lines, file)
@@ -280,6 +289,15 @@ def _header(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Head
 def _records(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Record]:
     for line, plain in objects:
         yield _read_record(plain, f"{file}:{line}")
+
+
+def _events(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Record]:
+    for line, plain in objects:
+        place = f"{file}:{line}"
+        if plain.get("kind") == Happened.kind:
+            yield _read(place, partial(_event_alone, plain))
+        else:
+            yield _read_record(plain, place)
 
 
 def _read_record(plain: Mapping[str, Any], place: str) -> Record:
@@ -340,7 +358,13 @@ def _read(place: str, read: Callable[[], Any]) -> Any:
 
 
 def _recorded_from(plain: Mapping[str, Any]) -> Recorded:
-    return Recorded(from_plain(plain["design"]), str(plain["identity"]))
+    return Recorded(_design_from(json.dumps(plain["design"])), str(plain["identity"]))
+
+
+@lru_cache(maxsize=64)
+def _design_from(text: str) -> Design:
+    """Read a design from JSON; the recordings of a study hold the same few designs again and again."""
+    return from_plain(json.loads(text))
 
 
 def _screens_from(plain: Mapping[str, Any]) -> tuple[Screen | None, ...]:
@@ -370,6 +394,10 @@ def _happened(plain: Mapping[str, Any]) -> Happened:
         tuple(tuple(map(effect_from_plain, some)) for some in plain["effects"]),
         _screens_from(plain),
     )
+
+
+def _event_alone(plain: Mapping[str, Any]) -> Happened:
+    return Happened(_whole(plain, "real_ms"), _whole(plain, "number"), _events_from(plain), (), ())
 
 
 def _design_changed(plain: Mapping[str, Any]) -> DesignChanged:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from knobmenu.events import Press, Turn
 from knobmenu.files import load
-from knobmenu.files.recordings import RecordingFile, read_recording, read_shown
+from knobmenu.files.recordings import RecordingFile, read_events, read_shown
 from knobmenu.session.playback import frames
 from knobmenu.session.recorder import Recorder
 from knobmenu.session.restoring import restore
@@ -33,7 +33,7 @@ def main(events: int = 1_000_000) -> None:
         seen = sum(1 for _ in frames(*read_shown(path)))
         replayed = time.process_time() - begin
         begin = time.process_time()
-        restored = restore(*read_recording(path))
+        restored = restore(*read_events(path))
         print(f"{seen} records: replay {replayed:.1f} s, restore {time.process_time() - begin:.1f} s (process time)")
         assert len(restored.timeline.history) == events + 1
 

@@ -13,9 +13,9 @@ import attrs
 from knobmenu.analysis.cost.gestures import HOLD, PRESS, Gesture
 from knobmenu.analysis.cost.routes import Model, least_route_to_condition
 from knobmenu.machine.state import Editing, State
-from knobmenu.review.attempts import Outcome, begin_mark, end_mark
 from knobmenu.review.study import Task, Trial, trials_of
 from knobmenu.review.study_form import Setup, is_done, stage
+from knobmenu.review.walk import Outcome, begin_mark, end_mark
 from knobmenu.session.recorder import Recorder
 from knobmenu.session.recording import Header, Record
 from knobmenu.session.session import Session

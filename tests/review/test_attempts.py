@@ -12,7 +12,7 @@ from knobmenu.machine.state import initial_state
 from knobmenu.review.attempts import Attempt, read_attempts
 from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup, read_study, stage
-from knobmenu.session.recording import Marked, Went, decode, encode
+from knobmenu.session.recording import Happened, Marked, Record, Went, decode, decode_events, encode
 from tests.review.designs import clean
 from tests.review.participants import Participant, exact, hesitant, lost, overshooting, sit
 
@@ -109,6 +109,7 @@ def test_attempts_are_the_same_from_the_lines_of_a_file(setup: Setup) -> None:
     lines = [encode(header), *map(encode, records)]
 
     assert list(read_attempts(setup, *decode(lines))) == list(read_attempts(setup, header, records))
+    assert list(read_attempts(setup, *decode_events(lines))) == list(read_attempts(setup, header, records))
 
 
 def test_every_cut_of_a_recording_keeps_the_attempts_that_ended(setup: Setup) -> None:
@@ -128,17 +129,22 @@ def test_the_same_seed_gives_the_same_recording(setup: Setup) -> None:
 
 
 @pytest.mark.parametrize(
-    ("record", "said"),
+    ("records", "said"),
     [
-        (Marked(5, 0, "begin only nothing"), "expected a variant and a task of this study, got 'only nothing'"),
-        (Went(5, 0, (None,)), "a sitting does not go back"),
+        (
+            [Marked(5, 0, "begin only nothing"), Marked(6, 0, "end done")],
+            "expected a variant and a task of this study, got 'only nothing'",
+        ),
+        ([Marked(5, 0, "begin nothing")], "expected a variant and a task, got 'nothing'"),
+        ([Happened(5, 1, (None, None), (), ())], "expected one variant, got 2"),
+        ([Went(5, 0, (None,))], "a sitting does not go back"),
     ],
 )
-def test_records_that_are_not_of_this_study_are_refused(setup: Setup, record: Marked | Went, said: str) -> None:
+def test_records_that_are_not_of_this_study_are_refused(setup: Setup, records: list[Record], said: str) -> None:
     header, _ = sit(setup, exact, 0)
 
     with pytest.raises(RecordingError, match=said):
-        list(read_attempts(setup, header, [record]))
+        list(read_attempts(setup, header, records))
 
 
 def test_an_outcome_that_is_unknown_is_refused(setup: Setup) -> None:

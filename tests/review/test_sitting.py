@@ -8,7 +8,6 @@ import attrs
 import pytest
 
 from knobmenu.errors import RecordingError
-from knobmenu.review.attempts import begin_mark, end_mark
 from knobmenu.review.measures import ITEMS, score_usability
 from knobmenu.review.sitting import (
     USABILITY_ITEMS,
@@ -24,6 +23,7 @@ from knobmenu.review.sitting import (
 )
 from knobmenu.review.study import FreeText, Study, Task, Trial, Variant, trials_of
 from knobmenu.review.study_form import STUDY
+from knobmenu.review.walk import begin_mark, end_mark
 
 STUDY_OF_TWO: Study = STUDY.build(
     {

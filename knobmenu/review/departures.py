@@ -1,0 +1,285 @@
+"""Where a participant left the least way, what was wanted there, and what it cost until the way was found again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Literal
+
+import attrs
+
+from knobmenu.design.whole import Design
+from knobmenu.events import DoublePress, HeldTurn, LongPress, Turn, Wait
+from knobmenu.machine.advance import screen_of
+from knobmenu.machine.effects import Committed, Refused, Reverted, ValueChanged
+from knobmenu.machine.state import Mode
+from knobmenu.review.edits import Edit
+from knobmenu.review.trail import HiddenGesture, Trail
+from knobmenu.review.walk import (
+    Screen,
+    Step,
+    Walk,
+    acted_in_place,
+    count_gestures,
+    pressed_entry,
+    screens_of,
+    target_of,
+)
+
+Kind = Literal[
+    "wrong-turn",
+    "left",
+    "passed-entry",
+    "wrong-setting",
+    "refused",
+    "overshoot",
+    "long-turn",
+    "wrong-value",
+    "revert",
+    "time-out",
+    "not-found",
+    "gave-up",
+]
+"""How somebody left the least way."""
+
+MEANINGS: Mapping[Kind, str] = {
+    "wrong-turn": "opened or did something that the least way does not",
+    "left": "went back before the task was done",
+    "passed-entry": "turned past the entry that leads on, and back to it",
+    "wrong-setting": "turned another setting at home",
+    "refused": "pressed an entry that was not enabled",
+    "overshoot": "turned past the value that the task asks for",
+    "long-turn": "turned the knob more than twice around to a value",
+    "wrong-value": "kept another value than the task asks for",
+    "revert": "undid an edit",
+    "time-out": "the device left the screen because nobody touched the knob",
+    "not-found": "never made a gesture that nothing on the display suggests",
+    "gave-up": "failed without any of these",
+}
+"""What each kind means."""
+
+MOST_TURNS = 2
+"""Turns of the knob, in one edit, above which turning is long (our own choice). [revolutions]"""
+
+_EVENTS: Mapping[HiddenGesture, type] = {"hold": LongPress, "double": DoublePress, "held": HeldTurn}
+
+
+@attrs.frozen
+class Departure:
+    """One time that somebody left the least way."""
+
+    kind: Kind
+    screen: Screen
+    """Where."""
+    key: str
+    """What it is about: the entry that was pressed, the setting that was turned, the gesture that was not found."""
+    wanted: str
+    """The key of the entry that the least way presses there; empty where it presses none."""
+    begun_ms: int
+    """[ms of real time since the header]"""
+    ended_ms: int
+    """When the participant was as far as before, or the attempt's end. [ms of real time since the header]"""
+    gestures: int
+    """Detents and presses of that time; for a long turn all its detents."""
+
+    @property
+    def seconds(self) -> float:
+        """How long it took. [s]"""
+        return (self.ended_ms - self.begun_ms) / 1000
+
+
+def find_departures(walk: Walk, trail: Trail, edits: Sequence[Edit], targets: Mapping[str, int]) -> Iterable[Departure]:
+    """Find where a participant left the least way, in order of time.
+
+    An attempt that took no more than the least has no departures, whatever way it took.
+
+    Args:
+        walk: What happened.
+        trail: What the least way shows and does.
+        edits: The edits of the settings of the least way.
+        targets: For settings of which the task asks for one value, that value.
+    """
+    extra = sum(count_gestures(step.event) for step in walk.steps) - trail.tally.gestures
+    found = [*_long_turns(walk.design, edits)]
+    if walk.outcome != "done" or extra > 0:
+        found += [
+            *_detours(walk, trail, targets, extra),
+            *_slips(walk, trail),
+            *_passed_entries(walk, trail),
+            *_overshoots(edits),
+            *_hidden_gestures(walk, trail),
+        ]
+    if walk.outcome != "done" and not found:
+        last = screens_of(walk.start, walk.steps)[-1]
+        gestures = sum(count_gestures(step.event) for step in walk.steps)
+        found.append(Departure("gave-up", last, walk.outcome, "", walk.begun_ms, walk.ended_ms, gestures))
+    return sorted(found, key=lambda one: (one.begun_ms, one.kind, one.key))
+
+
+# Ways that lead away, and how long until the participant is as far as before.
+
+
+@attrs.define
+class _Detour:
+    """A detour while its steps are read."""
+
+    kind: Kind
+    screen: Screen
+    key: str
+    begun_ms: int
+    level: int
+    """How far along the least way it began; there it ends."""
+    gestures: int = 0
+
+    def end(self, trail: Trail, ended_ms: int) -> Departure:
+        wanted = trail.opened.get(self.screen[1], "") if self.screen[0] is Mode.BROWSING else ""
+        return Departure(self.kind, self.screen, self.key, wanted, self.begun_ms, ended_ms, self.gestures)
+
+
+def _detours(walk: Walk, trail: Trail, targets: Mapping[str, int], extra: int) -> Iterator[Departure]:
+    levels = {screen: place for place, screen in reversed(list(enumerate(trail.screens)))}
+    passages = set(zip(trail.screens, trail.screens[1:], strict=False))
+    detour: _Detour | None = None
+    entered_ms = before_ms = walk.begun_ms
+    for step in walk.steps:
+        here, there = screen_of(step.before), screen_of(step.after)
+        begun = _begin(walk.design, step, trail, levels, passages, targets)
+        back = detour is not None and levels.get(there, -1) >= detour.level
+        if begun is not None and (detour is None or (begun.kind == "wrong-turn" and here in levels)):
+            if detour is not None:
+                yield detour.end(trail, step.real_ms)
+            begun.begun_ms = {"revert": entered_ms, "time-out": before_ms}.get(begun.kind, step.real_ms)
+            detour, back = begun, False
+        if detour is not None:
+            detour.gestures += count_gestures(step.event)
+            if back:
+                yield detour.end(trail, step.real_ms)
+                detour = None
+        if here != there:
+            entered_ms = step.real_ms
+        before_ms = step.real_ms
+    if detour is not None and not (walk.outcome == "done" and walk.steps and detour.begun_ms == walk.ended_ms):
+        yield detour.end(trail, walk.ended_ms)
+
+
+def _begin(
+    design: Design,
+    step: Step,
+    trail: Trail,
+    levels: Mapping[Screen, int],
+    passages: set[tuple[Screen, Screen]],
+    targets: Mapping[str, int],
+) -> _Detour | None:
+    """Return the detour that a step begins, if it begins one."""
+    here, there = screen_of(step.before), screen_of(step.after)
+    level = levels.get(here)
+    if level is None:
+        return None
+    entry = pressed_entry(step)
+    chosen = target_of(design, entry) if entry is not None else there[1]
+    if not isinstance(step.event, Wait):
+        for effect in step.effects:
+            if isinstance(effect, Reverted) and effect.key in trail.settings:
+                return _Detour("revert", here, effect.key, step.real_ms, levels.get((Mode.EDITING, effect.key), level))
+            if isinstance(effect, Committed) and targets.get(effect.key, effect.value) != effect.value:
+                return _Detour("wrong-value", here, effect.key, step.real_ms, level)
+    if here == there:
+        return None
+    away = there not in levels
+    earlier = not away and levels[there] < level and (here, there) not in passages
+    if isinstance(step.event, Wait):
+        return _Detour("time-out", here, here[1], step.real_ms, level) if away or earlier else None
+    if away and count_gestures(step.event):
+        return _Detour("wrong-turn", here, chosen, step.real_ms, level)
+    if earlier and here[0] is Mode.BROWSING:
+        return _Detour("left", here, chosen, step.real_ms, level)
+    return None
+
+
+# Slips that show no other screen.
+
+
+def _slips(walk: Walk, trail: Trail) -> Iterator[Departure]:
+    on_way = set(trail.screens)
+    turning: Departure | None = None
+    for step in walk.steps:
+        here = screen_of(step.before)
+        entry = pressed_entry(step)
+        wanted = trail.opened.get(here[1], "") if here[0] is Mode.BROWSING else ""
+        turned = _turned_at_home(step, trail)
+        if turned:
+            if turning is None or turning.key != turned:
+                if turning is not None:
+                    yield turning
+                turning = Departure("wrong-setting", here, turned, "", step.real_ms, step.real_ms, 0)
+            gestures = turning.gestures + count_gestures(step.event)
+            turning = attrs.evolve(turning, ended_ms=step.real_ms, gestures=gestures)
+        elif count_gestures(step.event) and turning is not None:
+            yield turning
+            turning = None
+        for effect in step.effects:
+            if isinstance(effect, Refused) and here in on_way:
+                yield Departure("refused", here, effect.key, wanted, step.real_ms, step.real_ms, 1)
+        if entry is not None and here in on_way and acted_in_place(step) and entry not in trail.entries:
+            key = target_of(walk.design, entry)
+            yield Departure("wrong-turn", here, key, wanted, step.real_ms, step.real_ms, 1)
+    if turning is not None:
+        yield turning
+
+
+def _turned_at_home(step: Step, trail: Trail) -> str:
+    """Return the setting that was turned at home though the task does not ask for it, or nothing."""
+    if not isinstance(step.event, Turn | HeldTurn) or step.before.mode is not Mode.HOME:
+        return ""
+    changed = (effect.key for effect in step.effects if isinstance(effect, ValueChanged))
+    return next((key for key in changed if key not in trail.settings), "")
+
+
+def _passed_entries(walk: Walk, trail: Trail) -> Iterator[Departure]:
+    """Find where the entry that leads on was selected, left by turning, and pressed after all in the same visit."""
+    left: Step | None = None
+    gestures = 0
+    for step in walk.steps:
+        if step.before.mode is not Mode.BROWSING:
+            left = None
+            continue
+        here = step.before.path[-1]
+        if left is not None:
+            gestures += count_gestures(step.event)
+        if isinstance(step.event, Turn) and step.after.path:
+            if left is None and (here.menu, here.entry) in trail.entries and step.after.path[-1] != here:
+                left, gestures = step, count_gestures(step.event)
+        elif count_gestures(step.event):
+            entry = pressed_entry(step)
+            if left is not None and entry == (left.before.path[-1].menu, left.before.path[-1].entry):
+                key = target_of(walk.design, entry)
+                screen = screen_of(left.before)
+                yield Departure("passed-entry", screen, key, key, left.real_ms, step.real_ms, gestures - 1)
+            left = None
+
+
+# Values.
+
+
+def _overshoots(edits: Iterable[Edit]) -> Iterator[Departure]:
+    for edit in edits:
+        for past, back in edit.overshoots:
+            gestures = max(back.detents - past.detents, 1)
+            yield Departure("overshoot", (Mode.EDITING, edit.key), edit.key, "", past.real_ms, back.real_ms, gestures)
+
+
+def _long_turns(design: Design, edits: Iterable[Edit]) -> Iterator[Departure]:
+    most = MOST_TURNS * design.knob.detents_per_turn
+    for edit in edits:
+        first, last = edit.points[0], edit.reached
+        if last.detents > most:
+            screen = (Mode.EDITING, edit.key)
+            yield Departure("long-turn", screen, edit.key, "", first.real_ms, last.real_ms, last.detents)
+
+
+def _hidden_gestures(walk: Walk, trail: Trail) -> Iterator[Departure]:
+    gestures = sum(count_gestures(step.event) for step in walk.steps)
+    for screen, gesture in trail.hidden:
+        if not any(
+            isinstance(step.event, _EVENTS[gesture]) and screen_of(step.before) == screen for step in walk.steps
+        ):
+            yield Departure("not-found", screen, gesture, "", walk.begun_ms, walk.ended_ms, gestures)

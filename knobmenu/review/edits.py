@@ -1,0 +1,111 @@
+"""How participants set values: each edit of a setting as its values over time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+import attrs
+
+from knobmenu.design.settings import TextSetting
+from knobmenu.design.whole import Design
+from knobmenu.events import HeldTurn, Turn
+from knobmenu.machine.advance import screen_of
+from knobmenu.machine.state import Editing, Mode, State, value_of
+from knobmenu.review.walk import Walk, count_gestures
+
+
+@attrs.frozen
+class Point:
+    """The value that the participant saw from a moment on."""
+
+    real_ms: int
+    """[ms of real time since the header]"""
+    value: int
+    detents: int
+    """Detents turned since the edit began."""
+
+
+@attrs.frozen
+class Edit:
+    """One run of turning a setting: until the editor is left, or the value jumps."""
+
+    key: str
+    target: int | None
+    """The value that the task asks for; None where it does not ask for exactly one."""
+    points: tuple[Point, ...]
+    """At least two; the first is the value before the first detent."""
+
+    @property
+    def overshoots(self) -> tuple[tuple[Point, Point], ...]:
+        """Each time that the value went past its target: where that was, and where it was back, or the edit's end."""
+        if self.target is None:
+            return ()
+        found: list[tuple[Point, Point]] = []
+        side, past = 0, list[Point]()
+        for point in self.points:
+            here = (point.value > self.target) - (point.value < self.target)
+            if past and here != side:
+                found.append((past[0], point))
+                past = []
+            if here and side and here != side:
+                past = [point]
+            side = here or side
+        return (*found, (past[0], self.points[-1])) if past else tuple(found)
+
+    @property
+    def reached(self) -> Point:
+        """Where the target was first reached or passed; the edit's end where it was not, or where there is none."""
+        if self.target is None:
+            return self.points[-1]
+        first = self.points[0].value
+        for point in self.points:
+            if point.value == self.target or (point.value > self.target) != (first > self.target):
+                return point
+        return self.points[-1]
+
+
+def find_edits(walk: Walk, targets: Mapping[str, int], keys: Iterable[str]) -> tuple[Edit, ...]:
+    """Find the edits of some settings.
+
+    Args:
+        walk: What happened.
+        targets: For settings of which the task asks for one value, that value.
+        keys: The settings.
+    """
+    settings = walk.design.index.settings
+    found = (
+        edit
+        for key in sorted({*targets, *keys})
+        if key in settings and not isinstance(settings[key], TextSetting)
+        for edit in _edits_of(walk, key, targets.get(key))
+    )
+    return tuple(sorted(found, key=lambda edit: (edit.points[0].real_ms, edit.key)))
+
+
+def _edits_of(walk: Walk, key: str, target: int | None) -> Iterator[Edit]:
+    points = [Point(walk.begun_ms, seen_value(walk.design, walk.start, key), 0)]
+    before_ms = walk.begun_ms
+    for step in walk.steps:
+        value = seen_value(walk.design, step.after, key)
+        turned = isinstance(step.event, Turn | HeldTurn)
+        entered = screen_of(step.after) == (Mode.EDITING, key) != screen_of(step.before)
+        if value != points[-1].value and turned:
+            if len(points) == 1:  # The edit begins when the participant could see the value before it.
+                points = [Point(max(points[0].real_ms, before_ms), points[0].value, 0)]
+            points.append(Point(step.real_ms, value, points[-1].detents + count_gestures(step.event)))
+        elif value != points[-1].value or entered:
+            # A value that jumps, as back by a revert, passes nothing on its way.
+            if len(points) > 1:
+                yield Edit(key, target, tuple(points))
+            points = [Point(step.real_ms, value, 0)]
+        before_ms = step.real_ms
+    if len(points) > 1:
+        yield Edit(key, target, tuple(points))
+
+
+def seen_value(design: Design, state: State, key: str) -> int:
+    """Return the value of a setting as the participant sees it: its draft while it is edited."""
+    focus = state.focus
+    value = focus.draft if isinstance(focus, Editing) and focus.setting == key else value_of(design, state, key)
+    assert isinstance(value, int), "a text has no edits here"
+    return value

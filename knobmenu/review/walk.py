@@ -1,0 +1,184 @@
+"""What happened in one trial, step by step, played again on the design that was recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Literal, NamedTuple, get_args
+
+import attrs
+
+from knobmenu.design.whole import Design
+from knobmenu.errors import EventError, RecordingError
+from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
+from knobmenu.machine.advance import screen_of
+from knobmenu.machine.effects import ActionRun, Effect, ValueChanged
+from knobmenu.machine.state import Mode, State
+from knobmenu.review.study import Trial
+from knobmenu.session.part import follow, switch_on
+from knobmenu.session.recording import DesignChanged, Happened, Header, Marked, PoweredOn, Record, Went
+
+Outcome = Literal["done", "gave-up", "time-out"]
+"""How an attempt ended: it succeeded, the participant gave up, or the give-up time had passed."""
+
+Screen = tuple[Mode, str]
+"""A screen: its mode, and the menu, setting or action that it is about."""
+
+Node = tuple[Mode | None, str]
+"""A place on the menu's map: a screen, or no mode and the key of an entry that acts within its list."""
+
+
+def begin_mark(trial: Trial) -> str:
+    """Return the name of the mark at which a trial begins."""
+    return f"begin {trial.variant} {trial.task}"
+
+
+def end_mark(outcome: Outcome) -> str:
+    """Return the name of the mark at which a trial ends."""
+    return f"end {outcome}"
+
+
+class Step(NamedTuple):
+    """One event, and what it made of the device."""
+
+    real_ms: int
+    """When. [ms of real time since the header]"""
+    before: State
+    event: Event
+    after: State
+    effects: tuple[Effect, ...]
+
+
+@attrs.frozen(eq=False)
+class Walk:
+    """Everything that happened from the begin to the end of a trial."""
+
+    trial: Trial
+    design: Design
+    """The design that was recorded."""
+    start: State
+    steps: tuple[Step, ...]
+    outcome: Outcome
+    begun_ms: int
+    """When it began. [ms of real time since the header]"""
+    ended_ms: int
+    """When it ended. [ms of real time since the header]"""
+
+
+def read_walks(header: Header, records: Iterable[Record]) -> Iterator[Walk]:
+    """Walk the finished trials of a sitting's records.
+
+    A trial without an end, as of a killed process, is left out; it begins again when the sitting resumes.
+
+    Args:
+        header: How the recording begins; it holds one design.
+        records: What follows; the effects and screens of its events are not needed.
+
+    Raises:
+        RecordingError: A record does not follow from those before it, or is not of a sitting.
+    """
+    part = switch_on(header.designs[0].design)
+    trial: Trial | None = None
+    start, steps, begun_ms = part.state, list[Step](), 0
+    for record in records:
+        match record:
+            case Happened(real_ms, _, (event,)) if event is not None:
+                before = part.state
+                try:
+                    part = follow(part, event, final=True)
+                except EventError as error:
+                    raise _refused(record, str(error)) from None
+                if trial is not None:
+                    steps.append(Step(real_ms, before, event, part.state, part.effects))
+            case Happened():
+                raise _refused(record, f"expected one variant, got {len(record.events)}")
+            case PoweredOn():
+                part, trial = switch_on(part.design), None
+            case DesignChanged():
+                part, trial = switch_on(record.design.design), None
+            case Went():
+                raise _refused(record, "a sitting does not go back")
+            case Marked(real_ms, _, name):
+                word, _, rest = name.partition(" ")
+                if word == "begin":
+                    trial = _trial(rest, record)
+                    start, steps, begun_ms = part.state, [], real_ms
+                elif word == "end" and trial is not None:
+                    outcome = _outcome(rest, record)
+                    yield Walk(trial, part.design, start, tuple(steps), outcome, begun_ms, real_ms)
+                    trial = None
+            case _:
+                pass
+
+
+def _trial(text: str, record: Marked) -> Trial:
+    variant, space, task = text.partition(" ")
+    if not space:
+        raise _refused(record, f"expected a variant and a task, got {text!r}")
+    return Trial(variant, task)
+
+
+def _outcome(text: str, record: Marked) -> Outcome:
+    for outcome in get_args(Outcome):
+        if outcome == text:
+            return outcome  # type: ignore[no-any-return]  # get_args forgets what they are
+    raise _refused(record, f"expected an outcome, got {text!r}")
+
+
+def _refused(record: Record, reason: str) -> RecordingError:
+    return RecordingError(f"{record.kind} at {record.real_ms} ms: {reason}")
+
+
+# What can be seen of steps, of a participant and of the least way alike.
+
+
+def count_gestures(event: Event) -> int:
+    """Count what the hand does: detents of a turn, one for a press of any kind, nothing for time and reports."""
+    match event:
+        case Turn() | HeldTurn():
+            return abs(event.detents)
+        case Press() | LongPress() | DoublePress():
+            return 1
+        case _:
+            return 0
+
+
+def pressed_entry(step: Step) -> tuple[str, int] | None:
+    """Return the menu and the place of the entry that a press chose; None where it chose none."""
+    if not isinstance(step.event, Press) or step.before.mode is not Mode.BROWSING:
+        return None
+    here = step.before.path[-1]
+    return (here.menu, here.entry) if here.entry >= 0 else None
+
+
+def acted_in_place(step: Step) -> bool:
+    """Tell whether an entry was pressed that acts within its list, as a switch does."""
+    acts = any(isinstance(effect, ValueChanged | ActionRun) for effect in step.effects)
+    return acts and pressed_entry(step) is not None and screen_of(step.after) == screen_of(step.before)
+
+
+def screens_of(start: State, steps: Iterable[Step]) -> tuple[Screen, ...]:
+    """Return each screen that was visited, in order, the first included."""
+    screens = [screen_of(start)]
+    for step in steps:
+        here = screen_of(step.after)
+        if here != screens[-1]:
+            screens.append(here)
+    return tuple(screens)
+
+
+def path_of(design: Design, start: State, steps: Iterable[Step]) -> tuple[Node, ...]:
+    """Return each place of the menu's map that was visited, in order, the first included."""
+    nodes: list[Node] = [screen_of(start)]
+    for step in steps:
+        if acted_in_place(step) and (entry := pressed_entry(step)):
+            nodes.append((None, target_of(design, entry)))
+        here = screen_of(step.after)
+        if here != nodes[-1]:
+            nodes.append(here)
+    return tuple(nodes)
+
+
+def target_of(design: Design, entry: tuple[str, int]) -> str:
+    """Return the key of what an entry stands for."""
+    menu, place = entry
+    return design.index.menus[menu].entries[place].target
