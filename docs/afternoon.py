@@ -14,7 +14,7 @@ import attrs
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.chain_file import load
-from knobmenu.bench.excerpt import choose_excerpt
+from knobmenu.bench.excerpt import choose_view, find_slips
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.plot.waveforms import draw_waveforms
 from knobmenu.bench.run import Count, run
@@ -212,4 +212,5 @@ def picture() -> str:
     """Draw how the phases of the Schmitt chain lose their order: its first flick at 1.5 turns/s."""
     tried = chain("schmitt-1uf")
     done = run(tried, 1, 1.5)
-    return draw_waveforms(done, choose_excerpt(done))
+    slips = find_slips(done)
+    return draw_waveforms(done, slips, choose_view(done, slips))

@@ -12,18 +12,18 @@ from knobmenu.bench.chain import Chain
 from knobmenu.bench.corners import nominal, worst_corners
 from knobmenu.bench.filter import closing_delay_s, opening_delay_s
 from knobmenu.bench.run import Run, count, run
-from knobmenu.bench.scope import reached
+from knobmenu.bench.scope import View, reached
 from knobmenu.bench.signal import Floats
 from knobmenu.bench.verdict import Verdict, seeds_of, speeds
 
 _DETENTS = 4
-"""How many detents an excerpt shows at most. [detents]"""
+"""How many detents a view shows at most. [detents]"""
 
 _CAUSES = 20
-"""How many times as long as its cause an excerpt is at most: the cause must remain visible. [unitless]"""
+"""How many times as long as its cause a view is at most: the cause must remain visible. [unitless]"""
 
 _BEFORE = 0.6
-"""Which part of an excerpt comes before the error. [unitless]"""
+"""Which part of a view comes before the error. [unitless]"""
 
 _OFFSET = -0.5
 """Where the hand is when a detent is counted, from the detent, unless the run tells: on the way to it. [detents]"""
@@ -55,16 +55,6 @@ class Slip:
                 return f"a count against the hand near detent {self.detent}"
 
 
-@attrs.frozen
-class Excerpt:
-    """A part of a run."""
-
-    begin_s: float
-    """Where it begins. [s]"""
-    end_s: float
-    """Where it ends, after `begin_s`. [s]"""
-
-
 @attrs.frozen(eq=False)
 class _Stroke:
     """A movement one way, and what was counted of it."""
@@ -86,7 +76,7 @@ class _Stroke:
 def find_slips(done: Run) -> tuple[Slip, ...]:
     """Find every error of a run, in order of time; as many of each kind as `knobmenu.bench.run.count` counts.
 
-    How many errors a stroke has is certain. Which of its counts or detents are wrong is told by where the hand is
+    How many errors a stroke has is certain. Which of its counts or detents are wrong follows from where the hand is
     when it is counted: about as far from each detent as in the strokes without errors.
     """
     strokes = list(_strokes(done))
@@ -157,14 +147,13 @@ def _angle(done: Run, at_s: Floats) -> Floats:
     return np.interp(at_s, done.motion.at_s, done.motion.detents) - round(float(done.motion.detents[0]))
 
 
-def choose_excerpt(done: Run, slips: tuple[Slip, ...] | None = None) -> Excerpt:
+def choose_view(done: Run, slips: tuple[Slip, ...]) -> View:
     """Choose the part of a run that shows its first error and what came before; without one, its first detents.
 
     Args:
         done: the run.
-        slips: its errors, where they are known already.
+        slips: its errors; see `find_slips`.
     """
-    slips = find_slips(done) if slips is None else slips
     moments_s = [at_s for at_s, _ in reached(done.motion)]
     begin_s, stroke_end_s, _ = done.motion.strokes[0]
     if not slips:
@@ -183,9 +172,9 @@ def choose_excerpt(done: Run, slips: tuple[Slip, ...] | None = None) -> Excerpt:
     return _within(done, at_s - _BEFORE * length_s, length_s)
 
 
-def _within(done: Run, begin_s: float, length_s: float) -> Excerpt:
+def _within(done: Run, begin_s: float, length_s: float) -> View:
     begin_s = max(min(begin_s, done.motion.end_s - length_s), 0.0)
-    return Excerpt(begin_s, min(begin_s + length_s, done.motion.end_s))
+    return View(begin_s, min(length_s, done.motion.end_s - begin_s))
 
 
 def _cause_s(done: Run) -> float:

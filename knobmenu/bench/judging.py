@@ -21,8 +21,8 @@ QUICK_SEEDS = 3
 QUICK_DETENTS = 100
 """How many detents are turned at most for it. [detents]"""
 
-SHOWN_DETENTS = 8
-"""How many detents are turned for the waveforms. [detents]"""
+SHOWN_DETENTS = 100
+"""How many detents are turned at most for the waveforms: enough that an error is among them. [detents]"""
 
 
 class Stale(Exception):  # noqa: N818 - not an error: a newer chain is to be judged
@@ -66,7 +66,7 @@ def simulate(chain: Chain, seed: int) -> Iterator[Step]:
     Raises:
         BenchError: The chain would need more samples than can be kept.
     """
-    yield run(_turning(chain, SHOWN_DETENTS), seed)
+    yield run(_turning(chain, min(abs(chain.turning.detents), SHOWN_DETENTS)), seed)
 
 
 def _turning(chain: Chain, detents: int) -> Chain:

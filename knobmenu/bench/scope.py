@@ -21,7 +21,12 @@ class View:
     begin_s: float
     """Where it begins. [s]"""
     length_s: float
-    """How long it is. [s]"""
+    """How long it is, above 0. [s]"""
+
+    @property
+    def end_s(self) -> float:
+        """Where it ends. [s]"""
+        return self.begin_s + self.length_s
 
 
 @attrs.frozen
@@ -44,15 +49,6 @@ class Window:
         if not self.begin_s <= at_s < self.end_s:
             return None
         return min(int((at_s - self.begin_s) / (self.end_s - self.begin_s) * self.columns), self.columns - 1)
-
-
-def first_view(motion: Motion) -> View:
-    """Return a view of the first few detents of a motion."""
-    begin_s, end_s, true = motion.strokes[0]
-    detents = reached(motion)
-    last_s = detents[min(len(detents), abs(true), 3) - 1][0] if detents else end_s
-    length_s = max(last_s - begin_s, 1e-4) * 1.3
-    return View(max(begin_s - length_s * 0.08, 0.0), length_s)
 
 
 def levels(signal: Signal, window: Window) -> tuple[Span, ...]:
@@ -83,6 +79,18 @@ def marked(moments_s: Floats, window: Window) -> tuple[bool, ...]:
     """Tell in which columns any of the moments lies."""
     counts = np.histogram(moments_s, bins=window._bounds_s)[0]
     return tuple((counts > 0).tolist())
+
+
+def touched(stretches_s: list[tuple[float, float]], window: Window) -> tuple[bool, ...]:
+    """Tell which columns a stretch of time reaches into, at least halfway or with its beginning. [s]"""
+    found = np.zeros(window.columns, dtype=np.bool_)
+    middles_s = (window._bounds_s[:-1] + window._bounds_s[1:]) / 2
+    for begin_s, end_s in stretches_s:
+        found |= (middles_s >= begin_s) & (middles_s <= end_s)
+        column = window.column(begin_s)
+        if column is not None:
+            found[column] = True
+    return tuple(found.tolist())
 
 
 def reached(motion: Motion) -> list[tuple[float, int]]:

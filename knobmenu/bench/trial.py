@@ -8,12 +8,13 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.bench.chain import Chain
+from knobmenu.bench.excerpt import Slip, choose_view, find_slips
 from knobmenu.bench.judging import Step
 from knobmenu.bench.parameters import Parameter, parameters, turn_parameter
 from knobmenu.bench.plan import Plan
 from knobmenu.bench.presses import PressVerdict
 from knobmenu.bench.run import Run
-from knobmenu.bench.scope import View, first_view
+from knobmenu.bench.scope import View
 from knobmenu.bench.verdict import Row, Verdict, speeds
 
 MOST = 1000
@@ -33,6 +34,10 @@ class Found:
     """A run of `chain`."""
     chain: Chain | None = None
     """The chain that `run` is of."""
+    slips: tuple[Slip, ...] = ()
+    """The errors of `run`."""
+    view: View | None = None
+    """The part of `run` with its first error; its first detents where it has none."""
     rows: tuple[Row, ...] = ()
     """The table, from slow to fast."""
     fresh: int = 0
@@ -64,7 +69,7 @@ class Trial:
     seed: int = 1
     """Of the run that is shown."""
     view: View | None = None
-    """What part of the run is looked at; None: its first detents."""
+    """What part of the run is looked at; None: the one with its first error."""
     found: Found = attrs.field(factory=Found)
     """What was found out."""
     message: tuple[str, str] = ("", "dim")
@@ -103,7 +108,7 @@ class Trial:
     @property
     def seen(self) -> View | None:
         """What part of the run is shown; None while there is no run."""
-        return self.view or (None if self.found.run is None else first_view(self.found.run.motion))
+        return self.view or self.found.view
 
 
 def choose(trial: Trial, number: int) -> Trial:
@@ -161,7 +166,9 @@ def learn(trial: Trial, step: Step) -> Trial:
     """Take one answer about the chain as it is."""
     found = trial.found
     if isinstance(step, Run):
-        return attrs.evolve(trial, found=attrs.evolve(found, run=step, chain=trial.chain))
+        slips = find_slips(step)
+        shown = attrs.evolve(found, run=step, chain=trial.chain, slips=slips, view=choose_view(step, slips))
+        return attrs.evolve(trial, found=shown)
     if isinstance(step, Verdict):
         return attrs.evolve(trial, found=attrs.evolve(found, rows=step.rows, fresh=len(step.rows), verdict=step))
     if isinstance(step, Plan):

@@ -13,13 +13,14 @@ from hypothesis import strategies as st
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.chain_file import loads
-from knobmenu.bench.excerpt import Excerpt, choose_excerpt, find_slips
+from knobmenu.bench.excerpt import choose_view, find_slips
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.plot import svg
 from knobmenu.bench.plot.error_map import colour, draw_error_map
 from knobmenu.bench.plot.waveforms import draw_waveforms
 from knobmenu.bench.run import Run, count, run
 from knobmenu.bench.schedule import held_up_s
+from knobmenu.bench.scope import View
 from knobmenu.bench.sweep import Axis, Cell, Map
 from tests.bench.strategies import chains, motions, seeds, send
 
@@ -35,7 +36,7 @@ PLAIN = loads(
 
 
 def drawn(done: Run, begin_s: float = 0.2, end_s: float = 0.7) -> ElementTree.Element:
-    return ElementTree.fromstring(draw_waveforms(done, Excerpt(begin_s, end_s)))
+    return ElementTree.fromstring(draw_waveforms(done, find_slips(done), View(begin_s, end_s - begin_s)))
 
 
 def words(picture: ElementTree.Element) -> list[str]:
@@ -99,7 +100,7 @@ def test_a_chain_without_a_capacitor_has_no_voltages_to_draw() -> None:
 
 def test_every_edge_within_the_picture_is_a_step() -> None:
     done = run(PLAIN, 1)
-    text = draw_waveforms(done, Excerpt(0.2, 0.7))
+    text = draw_waveforms(done, find_slips(done), View(0.2, 0.5))
     edges = sum(int(((one.changes_s > 0.2) & (one.changes_s < 0.7)).sum()) for one in (*done.contacts, *done.pins))
 
     assert len(re.findall(r"H[\d.]+V", text)) == edges > 50
@@ -209,15 +210,15 @@ def test_time_that_does_not_disturb_the_reader_is_not_shaded() -> None:
 def test_a_lost_detent_is_hollow_and_the_first_error_is_marked_and_said() -> None:
     done = run(HELD_UP["blocked"], 1, 3.0)
     slips = find_slips(done)
-    part = choose_excerpt(done)
-    picture = ElementTree.fromstring(draw_waveforms(done, part))
+    view = choose_view(done, slips)
+    picture = ElementTree.fromstring(draw_waveforms(done, slips, view))
     dots = list(picture.iter(f"{SVG}circle"))
     marks = [one for one in picture.iter(f"{SVG}line") if one.get("stroke-dasharray") == "2 3"]
 
     assert slips[0].kind == "lost"
     assert any(dot.get("stroke") == svg.WRONG for dot in dots)
     assert [float(mark.get("x1", "0")) for mark in marks] == [
-        pytest.approx(svg.TimeScale(part.begin_s, part.end_s).x(slips[0].at_s), abs=0.1)
+        pytest.approx(svg.TimeScale(view.begin_s, view.end_s).x(slips[0].at_s), abs=0.1)
     ]
     assert any(said.startswith(f"{slips[0].words}, ") for said in words(picture))
 

@@ -14,14 +14,16 @@ from hypothesis import strategies as st
 
 from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.corners import nominal
+from knobmenu.bench.excerpt import choose_view, find_slips
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.firmware import Counting
 from knobmenu.bench.live import FIRST_TRY
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.parameters import parameters
 from knobmenu.bench.presses import judge_presses
+from knobmenu.bench.reader import Reader
 from knobmenu.bench.run import Run, run
-from knobmenu.bench.scope import View, first_view
+from knobmenu.bench.scope import View
 from knobmenu.bench.signal import Signal
 from knobmenu.bench.trial import Found, Trial, choose, pan, turn, zoom
 from knobmenu.bench.verdict import Reached, Verdict
@@ -101,7 +103,7 @@ def row_of(drawing: Drawing, label: str) -> str:
 
 def test_counts_stand_where_they_came_and_under_the_detents_that_they_are_of() -> None:
     done = run(CLEAN, 1)
-    drawing = waveform_rows(CLEAN, done, View(0.2, 0.5), "", 110, 14)
+    drawing = waveform_rows(done, (), View(0.2, 0.5), "", 110, 14)
     turned_at = [row_of(drawing, "turned").index(f"•{number}") for number in range(1, 6)]
     counted_at = [row_of(drawing, "counted").index(f"▲{number}") for number in range(1, 6)]
     # The last edge of a detent is passed an eighth of it before its rest; the filter delays by some ms.
@@ -112,7 +114,7 @@ def test_counts_stand_where_they_came_and_under_the_detents_that_they_are_of() -
 
 def test_a_backward_run_counts_down() -> None:
     back = attrs.evolve(CLEAN, turning=attrs.evolve(CLEAN.turning, detents=-8))
-    drawing = waveform_rows(back, run(back, 1), View(0.2, 0.5), "", 110, 14)
+    drawing = waveform_rows(run(back, 1), (), View(0.2, 0.5), "", 110, 14)
     assert "▼-1" in row_of(drawing, "counted")
     assert "•-1" in row_of(drawing, "turned")
 
@@ -131,16 +133,63 @@ def test_up_is_an_open_contact_and_a_high_pin() -> None:
         (closed_late, closed_late),
         Counting(nothing, np.array([], dtype=np.uint8), nothing, np.array([], dtype=np.int64)),
     )
-    drawing = waveform_rows(attrs.evolve(CLEAN, filter=Filter()), done, View(0.0, 1.0), "", LABELS + 20, 9)
+    drawing = waveform_rows(done, (), View(0.0, 1.0), "", LABELS + 20, 9)
     for label in ("contact A", "pin B"):
         trace = row_of(drawing, label)[LABELS:]
         assert trace[:9] == "⠒" * 9
         assert trace[11:] == "⣀" * 9
 
 
+BLOCKED = Chain(
+    turning=Turning(turns_per_s=2.0), reader=Reader(period_ms=0.5, blocked_for_ms=12.0, blocked_every_ms=60.0)
+)
+MASKED = attrs.evolve(BLOCKED, reader=Reader(kind="timer", period_ms=0.5, masked_for_ms=12.0, masked_every_ms=60.0))
+
+
+@pytest.mark.parametrize(("chain", "label", "sign"), [(BLOCKED, "blocked", "░"), (MASKED, "masked", "▒")])
+def test_time_in_which_nothing_is_sampled_has_a_row_and_another_ground(chain: Chain, label: str, sign: str) -> None:
+    done = run(chain, 1)
+    slips = find_slips(done)
+    drawing = waveform_rows(done, slips, choose_view(done, slips), "", LABELS + 60, 14)
+    line = row_of(drawing, label)
+    samples = row_of(drawing, "samples")
+    shaded = [place for place, character in enumerate(line) if character == sign]
+    contact = next(row for row in drawing if row[0].text.startswith("contact A"))
+    grounds = [run.ground for run in contact for _ in run.text]
+
+    assert shaded
+    assert [place for place, ground in enumerate(grounds) if ground == "raised"] == shaded
+    # Between its first and its last column a stretch has no sample.
+    inner = [place for place in shaded if place - 1 in shaded and place + 1 in shaded]
+    assert inner
+    assert {samples[place] for place in inner} == {" "}
+
+
+def test_a_chain_that_nothing_holds_up_has_no_row_for_it() -> None:
+    drawing = plain_text(waveform_rows(run(CLEAN, 1), (), View(0.2, 0.5), "", 110, 14))
+    assert "blocked" not in drawing
+    assert "masked" not in drawing
+
+
+def test_lost_detents_and_wrong_counts_are_hollow_and_the_first_error_is_the_title() -> None:
+    trial = judged_trial(BLOCKED)
+    found = trial.found
+    assert found.run is not None
+    assert found.slips[0].kind == "lost"
+    shown = plain_text(bench_pictures(trial, "", 80, 24)["waves"][1])
+    assert shown.startswith(f"run 1: {found.slips[0].words} ─")
+    assert f"○{found.slips[0].detent}" in shown
+    hasty = attrs.evolve(BLOCKED, reader=Reader(period_ms=0.02), decoder="one-edge")
+    done = run(hasty, 1)
+    slips = find_slips(done)
+    counted = row_of(waveform_rows(done, slips, choose_view(done, slips), "", 150, 14), "counted")
+    assert "△" in counted
+    assert "▲" in counted
+
+
 def test_marks_that_come_too_close_are_signs_alone_and_the_last_has_its_number() -> None:
     fast = attrs.evolve(CLEAN, filter=Filter(), turning=Turning(kind="steady", detents=8, turns_per_s=20.0))
-    line = row_of(waveform_rows(fast, run(fast, 1), View(0.25, 0.2), "", 50, 9), "counted")
+    line = row_of(waveform_rows(run(fast, 1), (), View(0.25, 0.2), "", 50, 9), "counted")
     assert line.count("▲") >= 4
     assert "▲8" in line
 
@@ -193,7 +242,7 @@ def test_a_hand_that_rocks_or_is_slow_is_shown_from_its_beginning() -> None:
     for kind in ("dither", "reversals", "flicks"):
         chain = attrs.evolve(CLEAN, turning=Turning(kind=kind, detents=4, turns_per_s=0.1))
         done = run(chain, 1)
-        view = first_view(done.motion)
+        view = choose_view(done, find_slips(done))
         assert view.begin_s <= done.motion.strokes[0][0] < view.begin_s + view.length_s
 
 

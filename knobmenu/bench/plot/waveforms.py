@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from knobmenu.bench import filter
-from knobmenu.bench.excerpt import Excerpt, Slip, find_slips
+from knobmenu.bench.excerpt import Slip
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.plot import svg
 from knobmenu.bench.plot.svg import FAINT, INK, LEFT, PHASE_A, PHASE_B, RIGHT, WIDTH, WRONG, Shade, TimeScale
 from knobmenu.bench.run import Run
 from knobmenu.bench.schedule import held_up_s
-from knobmenu.bench.scope import reached
+from knobmenu.bench.scope import View, reached
 from knobmenu.bench.signal import Signal
 
 _TOP = 78.0
@@ -20,14 +20,18 @@ _TURNED, _LOGIC, _VOLTS = 44, 30, 90
 """How high the rows are. [px]"""
 
 
-def draw_waveforms(done: Run, part: Excerpt) -> str:
+def draw_waveforms(done: Run, slips: tuple[Slip, ...], view: View) -> str:
     """Draw what happened in a part of a run, with its first error marked.
+
+    Args:
+        done: the run.
+        slips: its errors.
+        view: the part.
 
     Returns:
         A whole SVG document.
     """
-    scale = TimeScale(part.begin_s, part.end_s)
-    slips = find_slips(done)
+    scale = TimeScale(view.begin_s, view.end_s)
     drawn: list[str] = []
     top = _turned(drawn, done, slips, scale, _TOP)
     top = _logic(drawn, "contact", ("up: open", "down: closed"), done.contacts, scale, top)
@@ -42,7 +46,7 @@ def draw_waveforms(done: Run, part: Excerpt) -> str:
     drawn += scale.counts(done.counted_s, done.counted.tolist(), _wrong(done, slips), top + 14)
     top += 54
     shade, words = _shade(done)
-    shaded = scale.shade(held_up_s(done.chain.reader, done.seed, part.begin_s, part.end_s), shade, _TOP - 8, top)
+    shaded = scale.shade(held_up_s(done.chain.reader, done.seed, view.begin_s, view.end_s), shade, _TOP - 8, top)
     first = _first_error(slips[:1], scale, top)
     explained = svg.key([(shade, words)], 46) if words else []
     return svg.document(

@@ -73,21 +73,22 @@ def _apply(proposed: Plan, options: argparse.Namespace) -> None:
 
 def _plot(done: Run, options: argparse.Namespace) -> None:
     """Draw the part of a run that is requested; otherwise the one with its first error."""
-    from knobmenu.bench.excerpt import Excerpt, choose_excerpt
+    from knobmenu.bench.excerpt import choose_view, find_slips
     from knobmenu.bench.plot.waveforms import draw_waveforms
+    from knobmenu.bench.scope import View
     from knobmenu.files.pictures import picture_bytes
 
-    chosen = choose_excerpt(done)
+    slips = find_slips(done)
+    chosen = choose_view(done, slips)
     from_s = chosen.begin_s if options.from_ms is None else options.from_ms / 1000
-    length_s = chosen.end_s - chosen.begin_s
-    to_s = min(max(chosen.end_s, from_s + length_s), done.motion.end_s)
+    to_s = min(max(chosen.end_s, from_s + chosen.length_s), done.motion.end_s)
     if options.to_ms is not None:
         to_s = options.to_ms / 1000
-        from_s = max(to_s - length_s, 0.0) if options.from_ms is None else from_s
+        from_s = max(to_s - chosen.length_s, 0.0) if options.from_ms is None else from_s
     if not 0 <= from_s < to_s <= done.motion.end_s:
         expected = f"from before to, within 0 and {done.motion.end_s * 1000:.0f} ms"
         raise refusal("--from-ms", f"{from_s * 1000:.10g} to {to_s * 1000:.10g} ms", expected)
-    drawn = picture_bytes(options.plot, draw_waveforms(done, Excerpt(from_s, to_s)))
+    drawn = picture_bytes(options.plot, draw_waveforms(done, slips, View(from_s, to_s - from_s)))
     write_file(options.plot, drawn, options.overwrite, (options.chain,))
 
 

@@ -26,7 +26,7 @@ BENCH_GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
             Key("wider", ("minus",), "-", "wider", "Look at more of the run."),
             Key("earlier", ("less_than_sign",), "<", "", "Look at what was before."),
             Key("later", ("greater_than_sign",), ">", "", "Look at what came after."),
-            Key("first", ("home",), "Home", "", "Look at the first detents again."),
+            Key("first", ("home",), "Home", "", "Look at the first error again."),
             Key("draw", ("n",), "n", "new run", "Show a run with another random seed."),
         ),
     ),

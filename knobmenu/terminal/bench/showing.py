@@ -44,8 +44,7 @@ def _picture(trial: Trial, doing: str, name: str, box: Box) -> Drawing:
         case "waves":
             if found.run is None or found.chain is None or trial.seen is None:
                 return draw_pane("waveforms", [(Run(found.fault, "wrong"),)], box.columns, box.rows)
-            remark = f"run {trial.seed}" if found.chain is chain else "before the change"
-            return waveform_rows(found.chain, found.run, trial.seen, remark, box.columns, box.rows)
+            return waveform_rows(found.run, found.slips, trial.seen, _run_words(trial), box.columns, box.rows)
         case "table":
             return table_rows(found.rows, found.fresh, chain.judging.tolerated_error_rate, box.columns, box.rows)
         case "advice":
@@ -55,6 +54,14 @@ def _picture(trial: Trial, doing: str, name: str, box: Box) -> Drawing:
         case "about":
             return about_rows(chain, trial.parameters[trial.number], box.columns)
     return bench_keys_rows(box.columns)
+
+
+def _run_words(trial: Trial) -> str:
+    """Write which run is shown, and its first error."""
+    found = trial.found
+    if found.chain is not trial.chain:
+        return "waveforms, before the change"
+    return f"run {trial.seed}: {found.slips[0].words}" if found.slips else f"waveforms, run {trial.seed}: no error"
 
 
 _FIRST = ("draw", "back", "save_chain", "help", "leave", "closer", "wider", "on")

@@ -1,6 +1,7 @@
 """Waveforms of a run in braille: what the hand, the contacts, the pins and the firmware did, one below the other.
 
-All traces are drawn as a scope shows them: up is an open contact or a high pin.
+In all traces, up is an open contact or a high pin. Time in which the loop is blocked, or interrupts are masked, has
+another ground and a row of its own, so that it is also seen without colour.
 """
 
 from __future__ import annotations
@@ -10,9 +11,11 @@ from collections.abc import Sequence
 import attrs
 
 from knobmenu.bench import scope
-from knobmenu.bench.chain import Chain
+from knobmenu.bench.excerpt import Slip
 from knobmenu.bench.figures import format_number
+from knobmenu.bench.filter import Filter
 from knobmenu.bench.run import Run
+from knobmenu.bench.schedule import held_up_s
 from knobmenu.bench.scope import Span, View, Window
 from knobmenu.bench.signal import Signal
 from knobmenu.terminal.drawing.dots import DOWN, DotField
@@ -24,40 +27,49 @@ LABELS = 10
 """Width of the labels. [terminal cells]"""
 
 _LINES = 5
-"""Rows that are no trace: title, turned, samples, counted, time. [terminal cells]"""
+"""Rows that are not a trace: title, turned, samples, counted, time. [terminal cells]"""
 _TALLEST_V = 8
 """Most rows of one voltage. [terminal cells]"""
 _PHASES = (("A", "turn"), ("B", "press"))
 """Each phase and the ink of its traces."""
 
 
-def waveform_rows(chain: Chain, done: Run, view: View, remark: str, columns: int, height: int) -> Drawing:
+def waveform_rows(done: Run, slips: tuple[Slip, ...], view: View, title: str, columns: int, height: int) -> Drawing:
     """Draw a run.
 
     Args:
-        chain: The chain of the run.
         done: The run.
+        slips: Its errors.
         view: What part of it.
-        remark: What is said in the title.
+        title: The title.
         columns: Width of the pane. [terminal cells]
         height: Height of it, title and all. [terminal cells]
     """
     across = max(columns - LABELS, 1)
     dots = Window(view.begin_s, view.begin_s + view.length_s, across * 2)
     cells = attrs.evolve(dots, columns=across)
-    level_rows, volt_rows = _heights(height - _LINES, bool(chain.filter.capacitor_f))
-    rows: list[Row] = [_labelled("turned", "dim", _reached(done, cells, across))]
+    reader = done.chain.reader
+    stretches_s = held_up_s(reader, done.seed, view.begin_s, view.end_s)
+    disturbed = scope.touched(stretches_s, cells)
+    level_rows, volt_rows = _heights(height - _LINES - bool(reader.held_up[0]), bool(done.chain.filter.capacitor_f))
+    rows: list[Row] = [_labelled("turned", "dim", _reached(done, slips, cells, across))]
     for (phase, ink), contact in zip(_PHASES, done.contacts, strict=True):
         rows += _logic(f"contact {phase}", ink, contact, dots, across, level_rows)
     if volt_rows:
-        for (phase, ink), contact in zip(_PHASES, done.contacts, strict=True):
-            rows += _volts(f"volts {phase}", ink, chain, contact, dots, across, volt_rows)
+        filters = (done.corner.a, done.corner.b)
+        for (phase, ink), parts, contact in zip(_PHASES, filters, done.contacts, strict=True):
+            rows += _volts(f"volts {phase}", ink, parts, contact, dots, across, volt_rows)
     for (phase, ink), pin in zip(_PHASES, done.pins, strict=True):
         rows += _logic(f"pin {phase}", ink, pin, dots, across, level_rows)
     rows.append(_labelled("samples", "dim", _samples(done, dots, across)))
-    rows.append(_labelled("counted", "dim", _counted(done, cells, across)))
+    rows.append(_labelled("counted", "dim", _counted(done, slips, cells, across)))
+    rows = [_shade(row, disturbed) for row in rows]
+    if reader.held_up[0]:
+        label, sign = ("blocked", "░") if reader.kind == "polled" else ("masked", "▒")
+        cells_of_row = [Text(sign if one else " ", "dim") for one in disturbed]
+        rows.insert(len(rows) - 1, _labelled(label, "dim", merge(cells_of_row)))
     rows.append(_labelled("ms", "dim", _time(cells, across)))
-    return draw_pane(f"waveforms{', ' + remark if remark else ''}", rows, columns, height)
+    return draw_pane(title, rows, columns, height)
 
 
 def _heights(room: int, filtered: bool) -> tuple[int, int]:
@@ -80,8 +92,7 @@ def _logic(label: str, ink: str, signal: Signal, window: Window, across: int, ro
     return _named(label, ink, canvas.drawing("panel"), rows - 1)
 
 
-def _volts(label: str, ink: str, chain: Chain, contact: Signal, window: Window, across: int, rows: int) -> list[Row]:
-    parts = chain.filter
+def _volts(label: str, ink: str, parts: Filter, contact: Signal, window: Window, across: int, rows: int) -> list[Row]:
     canvas = DotField(across, rows)
     bottom = canvas.height - 1
     for threshold in dict.fromkeys((parts.rising_v, parts.falling_v)):
@@ -136,17 +147,37 @@ def _samples(done: Run, window: Window, across: int) -> Row:
     return canvas.drawing("panel")[0]
 
 
-def _reached(done: Run, window: Window, across: int) -> Row:
-    marks = [(at_s, f"•{number}", "text") for at_s, number in scope.reached(done.motion)]
+def _reached(done: Run, slips: tuple[Slip, ...], window: Window, across: int) -> Row:
+    lost = {(slip.at_s, slip.detent) for slip in slips if slip.kind == "lost"}
+    marks = [
+        (at_s, f"○{number}", "wrong") if (at_s, number) in lost else (at_s, f"•{number}", "text")
+        for at_s, number in scope.reached(done.motion)
+    ]
     return _marks(marks, window, across)
 
 
-def _counted(done: Run, window: Window, across: int) -> Row:
+def _counted(done: Run, slips: tuple[Slip, ...], window: Window, across: int) -> Row:
+    wrong_s = {slip.at_s for slip in slips if slip.kind != "lost"}
     marks, net = [], 0
     for at_s, detents in zip(done.counted_s.tolist(), done.counted.tolist(), strict=True):
         net += detents
-        marks.append((at_s, f"{'▲' if detents > 0 else '▼'}{net}", "good" if detents > 0 else "wrong"))
+        filled, hollow = ("▲", "△") if detents > 0 else ("▼", "▽")
+        mark, ink = (hollow, "wrong") if at_s in wrong_s else (filled, "good")
+        marks.append((at_s, f"{mark}{net}", ink))
     return _marks(marks, window, across)
+
+
+def _shade(row: Row, disturbed: Sequence[bool]) -> Row:
+    """Give the cells of disturbed time another ground."""
+    cells = [run._replace(text=sign) for run in row for sign in run.text]
+    return (
+        merge(
+            cell._replace(ground="raised") if place >= LABELS and disturbed[place - LABELS] else cell
+            for place, cell in enumerate(cells)
+        )
+        if any(disturbed)
+        else row
+    )
 
 
 def _marks(marks: Sequence[tuple[float, str, str]], window: Window, across: int) -> Row:
