@@ -136,6 +136,14 @@ def participant_mark(code: str, number: int) -> str:
     return f"participant {code} {number}"
 
 
+def read_participant_mark(mark: str) -> tuple[str, int] | None:
+    """Return the code and the number of a participant's mark; None where it is not one."""
+    words = mark.split(" ")
+    if len(words) != 3 or words[0] != "participant" or not is_key(words[1]) or not words[2].isdecimal():
+        return None
+    return words[1], int(words[2])
+
+
 def finish_mark(step: Consent | Practice) -> str:
     """Return the name of the mark at the end of consent or practice; trials have marks of their own."""
     return "consent given" if isinstance(step, Consent) else "practice ended"
@@ -165,8 +173,10 @@ class Sitting:
     number: int
     """Which participant, counted from 0."""
     steps: tuple[Step, ...]
-    finished: int
+    finished: int = 0
     """How many of the steps are finished."""
+    begun: bool = False
+    """Whether the task that comes next was begun."""
     answers: tuple[tuple[Ask, int | str], ...] = ()
     """What was answered so far."""
 
@@ -174,6 +184,11 @@ class Sitting:
     def step(self) -> Step | None:
         """What comes next; None when the sitting is over."""
         return self.steps[self.finished] if self.finished < len(self.steps) else None
+
+    @property
+    def trials(self) -> tuple[Trial, ...]:
+        """All its tasks, in order."""
+        return tuple(step for step in self.steps if isinstance(step, Trial))
 
 
 def resume(study: Study, marks: Iterable[str]) -> Sitting:
@@ -187,42 +202,46 @@ def resume(study: Study, marks: Iterable[str]) -> Sitting:
         RecordingError: The marks are not those of a sitting of this study; says which mark.
     """
     rest = iter(enumerate(marks, 1))
-    code, number = _participant(next(rest, (1, "nothing"))[1])
-    steps = steps_of(study, number)
-    finished, begun = 0, False
-    answers: list[tuple[Ask, int | str]] = []
-    for place, mark in rest:
-        if finished == len(steps):
-            raise _refusal(place, "no mark after the last step", mark)
-        step = steps[finished]
-        match step:
-            case Consent() | Practice():
-                if mark != finish_mark(step):
-                    raise _refusal(place, f'"{finish_mark(step)}"', mark)
-            case Ask():
-                answers.append((step, _answer(step, place, mark)))
-            case Trial():
-                # A trial that was interrupted begins again.
-                if mark == begin_mark(step):
-                    begun = True
-                    continue
-                if not begun or mark not in _ENDS:
-                    raise _refusal(place, f'"{begin_mark(step)}"' if not begun else "the end of the task", mark)
-                begun = False
-            case _:
-                assert_never(step)
-        finished += 1
-    return Sitting(code, number, steps, finished, tuple(answers))
+    place, mark = next(rest, (1, "nothing"))
+    try:
+        if (whose := read_participant_mark(mark)) is None:
+            raise _refusal("the participant's code and number", mark)
+        code, number = whose
+        sitting = Sitting(code, number, steps_of(study, number))
+        for place, mark in rest:  # noqa: B007 - the error says at which place
+            sitting = follow_mark(sitting, mark)
+    except RecordingError as error:
+        raise RecordingError(f"mark {place}: {error}. Is it a sitting of another study?") from None
+    return sitting
 
 
-def _participant(mark: str) -> tuple[str, int]:
-    words = mark.split(" ")
-    if len(words) != 3 or words[0] != "participant" or not is_key(words[1]) or not words[2].isdecimal():
-        raise _refusal(1, "the participant's code and number", mark)
-    return words[1], int(words[2])
+def follow_mark(sitting: Sitting, mark: str) -> Sitting:
+    """Return how far a sitting has come after one more mark.
+
+    Raises:
+        RecordingError: The mark cannot come next.
+    """
+    step = sitting.step
+    match step:
+        case None:
+            raise _refusal("no mark after the last step", mark)
+        case Consent() | Practice():
+            if mark != finish_mark(step):
+                raise _refusal(f'"{finish_mark(step)}"', mark)
+        case Ask():
+            sitting = attrs.evolve(sitting, answers=(*sitting.answers, (step, _answer(step, mark))))
+        case Trial():
+            # A trial that was interrupted begins again.
+            if mark == begin_mark(step):
+                return attrs.evolve(sitting, begun=True)
+            if not sitting.begun or mark not in _ENDS:
+                raise _refusal("the end of the task" if sitting.begun else f'"{begin_mark(step)}"', mark)
+        case _:
+            assert_never(step)
+    return attrs.evolve(sitting, finished=sitting.finished + 1, begun=False)
 
 
-def _answer(ask: Ask, place: int, mark: str) -> int | str:
+def _answer(ask: Ask, mark: str) -> int | str:
     word, _, text = mark.partition(" ")
     try:
         given: Any = json.loads(text) if word == "answer" else None
@@ -231,8 +250,8 @@ def _answer(ask: Ask, place: int, mark: str) -> int | str:
             return answer  # type: ignore[no-any-return]  # judged by answer_mark
     except (ValueError, TypeError, RecursionError):
         pass
-    raise _refusal(place, f'an answer to "{ask.key}" about {ask.about}', mark)
+    raise _refusal(f'an answer to "{ask.key}" about {ask.about}', mark)
 
 
-def _refusal(place: int, expected: str, mark: str) -> RecordingError:
-    return RecordingError(f"mark {place}: expected {expected}, got {shown(mark)}. Is it a sitting of another study?")
+def _refusal(expected: str, mark: str) -> RecordingError:
+    return RecordingError(f"expected {expected}, got {shown(mark)}")

@@ -6,20 +6,25 @@ None of them is a model of people; each makes one kind of mistake whose count is
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from random import Random
+from typing import assert_never
 
 import attrs
 
 from knobmenu.analysis.cost.gestures import HOLD, PRESS, Gesture
 from knobmenu.analysis.cost.routes import Model, least_route_to_condition
+from knobmenu.cli.sittings import open_sitting
+from knobmenu.files.studies import load_study
 from knobmenu.machine.state import Editing, State
-from knobmenu.review.study import Task, Trial, trials_of
-from knobmenu.review.study_form import Setup, is_done, stage
-from knobmenu.review.walk import Outcome, begin_mark, end_mark
+from knobmenu.review.ongoing import SETTLE_MS, OngoingSitting, begin_sitting
+from knobmenu.review.sitting import Ask, Consent, Practice
+from knobmenu.review.study import Task, Trial
+from knobmenu.review.study_form import Setup, read_study
+from knobmenu.review.walk import end_mark
 from knobmenu.session.recorder import Recorder
 from knobmenu.session.recording import Header, Record
 from knobmenu.session.session import Session
-from knobmenu.session.timeline import Timeline
 
 DETENT_MS = 150
 """From one detent to the next: slower than any acceleration of the test designs. [ms]"""
@@ -78,55 +83,108 @@ def lost(seat: Seat, random: Random) -> Plan:
 
 
 def sit(setup: Setup, participant: Participant, number: int, seed: int = 1) -> tuple[Header, list[Record]]:
-    """Put a participant before all trials of a study.
+    """Put a participant before a whole sitting of a study.
 
     Returns:
         The recording.
     """
     written: list[Header | Record] = []
-    random = Random(seed)
-    trials = trials_of(setup.study, number)
-    tasks = {task.key: task for task in setup.study.tasks}
-    timeline = Timeline([setup.designs[trials[0].variant]], Recorder(written.append, 0))
-    real_ms = 0
-    for trial in trials:
-        real_ms = _try(setup, timeline, trial, tasks[trial.task], participant, random, real_ms)
+    ongoing = begin_sitting(setup, code_of(number), number, Recorder(written.append, 0), 0)
+    take_part(ongoing, participant, Random(seed), 0)
     header = written[0]
     assert isinstance(header, Header)
     return header, [record for record in written[1:] if isinstance(record, Record)]
 
 
-def _try(
-    setup: Setup,
-    timeline: Timeline,
-    trial: Trial,
-    task: Task,
-    participant: Participant,
-    random: Random,
-    real_ms: int,
-) -> int:
-    """Do one trial; return the real time after it."""
-    design = stage(setup.designs[trial.variant], task)
-    timeline.redesign(0, design, real_ms)
-    timeline.switch_on("task", real_ms)
-    session = Session(timeline, real_ms)
-    began_ms = real_ms
-    timeline.mark(begin_mark(trial), real_ms)
-    outcome: Outcome = "gave-up"
-    for part in participant(Seat(Model(design), task, lambda: timeline.parts[0].state), random):
+def sit_on_disk(study: Path, participant: Participant, number: int, seed: int = 1) -> Path:
+    """Put a participant before a whole sitting of a study, recorded as `knobmenu study` records it.
+
+    Args:
+        study: The study's file.
+        participant: Who.
+        number: Which participant, from 0; their code is `code_of` it.
+        seed: Of what they do by chance.
+
+    Returns:
+        The file of the sitting.
+    """
+    setup = load_study(study, read_study)
+    opened = open_sitting(setup, study, code_of(number), 0)
+    with opened.file:
+        take_part(opened.ongoing, participant, Random(seed), 0)
+    assert opened.recording.error is None
+    return opened.file.path
+
+
+def code_of(number: int) -> str:
+    """Return the code of a participant: ``p01`` for the number 0."""
+    return f"p{number + 1:02}"
+
+
+def take_part(ongoing: OngoingSitting, participant: Participant, random: Random, real_ms: int) -> int:
+    """Do everything from where a sitting is to its end; return the real time after it."""
+    went_well: dict[str, bool] = {}
+    while (step := ongoing.step) is not None:
+        real_ms += 1000
+        match step:
+            case Consent():
+                ongoing.agree(real_ms)
+            case Practice():
+                ongoing.put_device(real_ms)
+                ongoing.session.turn(1, real_ms + 500)
+                real_ms += 4000
+                ongoing.pass_time(real_ms)
+                ongoing.end_practice(real_ms)
+            case Trial():
+                least = len(_least_way(ongoing.setup, step))
+                before = ongoing.session.timeline.history.last
+                real_ms = _try(ongoing, participant, random, real_ms)
+                done = ongoing.session.timeline.marks[-1].name == end_mark("done")
+                moments = ongoing.session.timeline.history.last - before
+                went_well[step.variant] = went_well[f"{step.variant} {step.task}"] = done and moments < 3 * least + 4
+            case Ask():
+                real_ms += 2000
+                ongoing.answer(_opinion(step, went_well.get(step.about, True), random), real_ms)
+            case _:
+                assert_never(step)
+    return real_ms
+
+
+def _least_way(setup: Setup, trial: Trial) -> tuple[Gesture, ...]:
+    """Return the least way of a trial."""
+    route = setup.least[trial.variant, trial.task]
+    assert route is not None
+    return route.way
+
+
+def _try(ongoing: OngoingSitting, participant: Participant, random: Random, real_ms: int) -> int:
+    """Do one task; return the real time after it."""
+    ongoing.put_device(real_ms)
+    task = ongoing.task
+    assert task is not None
+    seat = Seat(Model(ongoing.session.designs[0]), task, lambda: ongoing.session.parts[0].state)
+    for part in participant(seat, random):
         if isinstance(part, int):
             real_ms += part
         else:
-            real_ms = _do(session, part, real_ms)
-        session.pass_time(real_ms)
-        if is_done(design, timeline.parts[0].state, task):
-            outcome = "done"
-            break
-        if real_ms - began_ms >= 1000 * task.give_up_s:
-            outcome = "time-out"
-            break
-    timeline.mark(end_mark(outcome), real_ms)
-    return real_ms + 1000
+            real_ms = _do(ongoing.session, part, real_ms)
+        ongoing.pass_time(real_ms)
+        if not ongoing.has_device:
+            return real_ms
+    real_ms += SETTLE_MS
+    ongoing.pass_time(real_ms)
+    if ongoing.has_device:
+        ongoing.give_up(real_ms)
+    return real_ms
+
+
+def _opinion(ask: Ask, well: bool, random: Random) -> int | str:
+    """Answer a question; the items of the usability scale are favourable and unfavourable in turn."""
+    if not ask.answers:
+        return "It did what I expected." if well else "I looked for it in another place."
+    good = ask.answers - random.randint(0, 1) if well else random.randint(1, 2)
+    unfavourable = ask.key.startswith("usability_") and int(ask.key.removeprefix("usability_")) % 2 == 0
+    return ask.answers + 1 - good if unfavourable else good
 
 
 def _do(session: Session, gesture: Gesture, real_ms: int) -> int:

@@ -1,0 +1,114 @@
+"""Sittings of a study on disk: begun, continued and listed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import attrs
+
+from knobmenu.errors import RecordingError
+from knobmenu.files.recordings import PatientRecording, RecordingFile, begin_recording, read_recording
+from knobmenu.files.sittings import Recorded, create_folder, first_mark, is_blank, sitting_path, sitting_paths
+from knobmenu.review.ongoing import OngoingSitting, begin_sitting, continue_sitting
+from knobmenu.review.sitting import participant_mark, read_participant_mark, resume
+from knobmenu.review.study import Study
+from knobmenu.review.study_form import Setup
+from knobmenu.session.restoring import restore
+
+
+@attrs.frozen
+class OpenSitting:
+    """A sitting that can go on, and what records it."""
+
+    ongoing: OngoingSitting
+    recording: PatientRecording
+    """Says when it could not be written any more."""
+    file: RecordingFile
+    """To be closed."""
+
+
+def open_sitting(setup: Setup, study: str | Path, code: str, real_ms: int) -> OpenSitting:
+    """Begin a participant's sitting, or continue it where it stopped.
+
+    Args:
+        setup: The study.
+        study: Its file.
+        code: The participant's code.
+        real_ms: Real time now. [ms]
+
+    Raises:
+        ValueError: It is not a code.
+        RecordingError: The sitting is over, another process runs it, it is of another study, or its file cannot be
+            read or written.
+    """
+    participant_mark(code, 0)  # refuses what is not a code before anything is written
+    create_folder(study)
+    path = sitting_path(study, code)
+    exists = path.exists()
+    if exists and not is_blank(path):
+        read_recording(path)  # refuses a newer format before the file is touched
+    file = RecordingFile.append_to(path) if exists else RecordingFile(path)
+    recording = PatientRecording(file)
+    try:
+        number = free_number(study, code)
+        if is_blank(path):
+            recorder = begin_recording(recording, real_ms)
+            ongoing = begin_sitting(setup, code, number, recorder, real_ms)
+        else:
+            restored = restore(*read_recording(path))
+            ongoing = continue_sitting(setup, code, number, restored, recording, real_ms)
+        if ongoing.step is None:
+            raise RecordingError(f"the sitting of {code} is over. Choose another code.")
+    except RecordingError as error:
+        file.close()
+        at = "" if str(error).startswith(str(path)) else f"{path}: "
+        raise RecordingError(f"{at}{error}") from None
+    return OpenSitting(ongoing, recording, file)
+
+
+def free_number(study: str | Path, besides: str = "") -> int:
+    """Return the lowest number, from 0, that no participant of a study has.
+
+    Args:
+        study: The study's file.
+        besides: A participant's code that is not looked at.
+    """
+    taken = {read_participant_mark(first_mark(path)) for code, path in sitting_paths(study).items() if code != besides}
+    numbers = {whose[1] for whose in taken if whose is not None}
+    return next(number for number in range(len(numbers) + 1) if number not in numbers)
+
+
+def free_code(study: str | Path) -> str:
+    """Return a code that no sitting of a study has: ``p01`` for the participant with the number 0."""
+    taken = sitting_paths(study)
+    number = free_number(study) + 1
+    while f"p{number:02}" in taken:
+        number += 1
+    return f"p{number:02}"
+
+
+def overview(study: Study, sittings: Sequence[Recorded]) -> tuple[str, ...]:
+    """Say in a line each how far the sittings of a study are."""
+    if not sittings:
+        return (f"{study.name}: no sittings yet",)
+    lines = [f"{study.name}: {len(sittings)} sittings"]
+    lines += [f"  {one.code:<12}{one.started[:16].replace('T', ' '):<18}{state_words(study, one)}" for one in sittings]
+    return tuple(lines)
+
+
+def state_words(study: Study, recorded: Recorded) -> str:
+    """Say how far a sitting is."""
+    if recorded.problem:
+        return recorded.problem
+    if not recorded.marks:
+        return "nothing recorded yet"
+    try:
+        sitting = resume(study, recorded.marks)
+    except RecordingError as error:
+        return str(error)
+    if sitting.step is None:
+        return "over"
+    tasks = sum(step in sitting.trials for step in sitting.steps[: sitting.finished])
+    state = "goes on now" if recorded.being_written else "interrupted"
+    return f"{state}, {tasks} of {len(sitting.trials)} tasks done"

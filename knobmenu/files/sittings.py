@@ -1,0 +1,111 @@
+"""The sittings of a study on disk: one recording for each participant, in a folder beside the study's file."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+import attrs
+
+from knobmenu.errors import RecordingError
+from knobmenu.files.locks import is_locked
+from knobmenu.files.opening import StrPath
+from knobmenu.files.recordings import read_shown
+from knobmenu.session.recording import Marked, Shown
+
+ENDING = ".jsonl"
+"""How the name of a sitting's file ends."""
+
+
+def sittings_folder(study: StrPath) -> Path:
+    """Return the folder of a study's sittings: ``lamp.sittings`` for ``lamp.toml``."""
+    return Path(study).with_suffix(".sittings")
+
+
+def sitting_path(study: StrPath, code: str) -> Path:
+    """Return the file of a participant's sitting.
+
+    Args:
+        study: The study's file.
+        code: The participant's code.
+    """
+    return sittings_folder(study) / f"{code}{ENDING}"
+
+
+def create_folder(study: StrPath) -> None:
+    """Make the folder of a study's sittings, unless it is there.
+
+    Raises:
+        RecordingError: It cannot be made.
+    """
+    folder = sittings_folder(study)
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as error:
+        raise RecordingError(f"{folder}: the folder of the sittings cannot be made: {error.strerror}") from None
+
+
+@attrs.frozen
+class Recorded:
+    """A sitting on disk, as far as it was recorded."""
+
+    code: str
+    """The participant's code: the name of its file."""
+    path: Path
+    started: str = ""
+    """The date and time of its first record, as ISO 8601 writes it."""
+    marks: tuple[str, ...] = ()
+    """The names of its marks, in order."""
+    being_written: bool = False
+    """Whether a process is writing to it now."""
+    problem: str = ""
+    """Why it cannot be read, if it cannot."""
+
+
+def sitting_paths(study: StrPath) -> dict[str, Path]:
+    """Return the files of a study's sittings by the participants' codes, in order."""
+    return {path.name.removesuffix(ENDING): path for path in sorted(sittings_folder(study).glob(f"*{ENDING}"))}
+
+
+def list_sittings(study: StrPath) -> Iterator[Recorded]:
+    """Walk the sittings of a study by their codes, each as far as it can be read."""
+    for code, path in sitting_paths(study).items():
+        yield _read(code, path)
+
+
+def first_mark(path: StrPath) -> str:
+    """Return the first mark of a sitting, which says whose it is; nothing where there is none or it cannot be read."""
+    try:
+        return next(_marks(read_shown(path)[1]), "")
+    except RecordingError:
+        return ""
+
+
+def _marks(records: Iterable[Shown]) -> Iterator[str]:
+    return (str(record.plain.get("name", "")) for record in records if record.kind == Marked.kind)
+
+
+def _read(code: str, path: Path) -> Recorded:
+    being_written = is_locked(path)
+    try:
+        if is_blank(path):
+            return Recorded(code, path, being_written=being_written)
+        header, records = read_shown(path)
+        marks = tuple(_marks(records))
+    except RecordingError as error:
+        return Recorded(code, path, being_written=being_written, problem=str(error))
+    return Recorded(code, path, header.started, marks, being_written)
+
+
+def is_blank(path: StrPath) -> bool:
+    """Tell whether a sitting was interrupted before its first line was written whole.
+
+    Raises:
+        RecordingError: It cannot be read.
+    """
+    try:
+        with open(path, "rb") as stream:
+            return not stream.readline().endswith(b"\n")
+    except (OSError, ValueError) as error:
+        raise RecordingError(f"{os.fspath(path)}: the recording cannot be read: {error}") from None

@@ -1,0 +1,247 @@
+"""A sitting while it goes on: the device that is before the participant, and the steps that they finish.
+
+Nothing here waits or draws. Whoever shows the sitting passes on what the participant does, each with its real time,
+and calls `OngoingSitting.pass_time` after it and whenever `OngoingSitting.due_ms` has come. Each finished step is a
+mark of the recording, so that a sitting can be continued from what was recorded; see `knobmenu.review.sitting`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import attrs
+
+from knobmenu.design.whole import Design
+from knobmenu.events import Report, Wait
+from knobmenu.review.sitting import (
+    Ask,
+    Consent,
+    Practice,
+    Sitting,
+    Step,
+    answer_mark,
+    finish_mark,
+    follow_mark,
+    participant_mark,
+    resume,
+    steps_of,
+)
+from knobmenu.review.study import Task, Trial, trials_of
+from knobmenu.review.study_form import Setup, is_done, stage
+from knobmenu.review.walk import Outcome, begin_mark, end_mark
+from knobmenu.session.recorder import Recorder, Sink
+from knobmenu.session.restoring import Restored
+from knobmenu.session.session import Session
+from knobmenu.session.timeline import Timeline
+
+SETTLE_MS = 1000
+"""How long a task's condition must hold while nobody touches the knob, so that a value that is only passed does not
+count, and the participant sees what they have done. [ms]"""
+
+
+@attrs.frozen
+class _Held:
+    """Since when a task's condition holds and nobody touches the knob."""
+
+    since_ms: int
+    """[ms of real time]"""
+    number: int
+    """The number of the moment then."""
+
+
+class OngoingSitting:
+    """One participant's sitting while it goes on.
+
+    Every time that a method takes is real time in milliseconds, of any clock that does not go back.
+    """
+
+    def __init__(self, setup: Setup, sitting: Sitting, session: Session) -> None:
+        """Continue a sitting; `begin_sitting` and `continue_sitting` make its session.
+
+        Args:
+            setup: The study.
+            sitting: How far it has come.
+            session: What records it.
+        """
+        self.setup = setup
+        self.sitting = sitting
+        self.session = session
+        """The device that is before the participant, or was last, and their hand on its knob."""
+        self._began_ms: int | None = None
+        """Since when the participant has the device; None while something else is before them. [ms of real time]"""
+        self._held: _Held | None = None
+
+    @property
+    def step(self) -> Step | None:
+        """What comes next; None when the sitting is over."""
+        return self.sitting.step
+
+    @property
+    def has_device(self) -> bool:
+        """Whether the participant has the device before them, in practice or for a task."""
+        return self._began_ms is not None
+
+    @property
+    def task(self) -> Task | None:
+        """The task that comes next; None where another step does."""
+        return self._task_of(self.step) if isinstance(self.step, Trial) else None
+
+    def elapsed_ms(self, real_ms: int) -> int:
+        """Return for how long the participant has had the device; 0 while they have not. [ms]"""
+        return 0 if self._began_ms is None else real_ms - self._began_ms
+
+    # What the participant does, besides working the device.
+
+    def agree(self, real_ms: int) -> None:
+        """Record that the participant agrees."""
+        step = self.step
+        assert isinstance(step, Consent)
+        self._mark(finish_mark(step), real_ms)
+
+    def put_device(self, real_ms: int) -> None:
+        """Put the device before the participant, for practice or for the next task."""
+        step = self.step
+        assert isinstance(step, Practice | Trial)
+        timeline = self.session.timeline
+        design = self._design_for(step)
+        if design is not timeline.designs[0]:
+            timeline.redesign(0, design, real_ms)
+        timeline.switch_on("practice" if isinstance(step, Practice) else "task", real_ms)
+        self.session = Session(timeline, real_ms)
+        self._began_ms, self._held = real_ms, None
+        if isinstance(step, Trial):
+            self._mark(begin_mark(step), real_ms)
+
+    def end_practice(self, real_ms: int) -> None:
+        """Record that the participant has tried the knob."""
+        step = self.step
+        assert isinstance(step, Practice)
+        self._began_ms = None
+        self._mark(finish_mark(step), real_ms)
+
+    def give_up(self, real_ms: int) -> None:
+        """Record that the participant gives the task up."""
+        self._end("gave-up", real_ms)
+
+    def answer(self, answer: int | str, real_ms: int) -> None:
+        """Record an answer.
+
+        Raises:
+            ValueError: It is not one of the question's answers.
+        """
+        step = self.step
+        assert isinstance(step, Ask)
+        self._mark(answer_mark(step, answer), real_ms)
+
+    # Time.
+
+    def pass_time(self, real_ms: int) -> None:
+        """Let the device do what is due, and end the practice or the task when that is over."""
+        if self._began_ms is None:
+            return
+        self.session.pass_time(real_ms)
+        match self.step:
+            case Practice(_, lasts_s):
+                if self.elapsed_ms(real_ms) >= 1000 * lasts_s:
+                    self.end_practice(real_ms)
+            case Trial() as trial:
+                task = self._task_of(trial)
+                self._held = self._holding(task, real_ms)
+                if self._held is not None:
+                    if real_ms - self._held.since_ms >= SETTLE_MS:
+                        self._end("done", self._held.since_ms)
+                elif self.elapsed_ms(real_ms) >= 1000 * task.give_up_s:
+                    self._end("time-out", real_ms)
+            case _:
+                raise AssertionError("the participant has the device for nothing")
+
+    def due_ms(self) -> int | None:
+        """Return when `pass_time` has something to do next; None where it has not. [ms of real time]"""
+        if self._began_ms is None:
+            return None
+        step = self.step
+        lasts_s = step.lasts_s if isinstance(step, Practice) else self._task_of(step).give_up_s
+        until = self._began_ms + 1000 * lasts_s if self._held is None else self._held.since_ms + SETTLE_MS
+        device = self.session.due_ms()
+        return until if device is None else min(until, device)
+
+    def _holding(self, task: Task, real_ms: int) -> _Held | None:
+        """Return since when the condition of a task holds and nobody touches the knob."""
+        session = self.session
+        number = session.history.number
+        if session.hand.down or not is_done(session.designs[0], session.parts[0].state, task):
+            return None
+        if self._held is None or self._was_touched(range(self._held.number + 1, number + 1)):
+            return _Held(real_ms, number)
+        return attrs.evolve(self._held, number=number)
+
+    def _was_touched(self, numbers: Iterable[int]) -> bool:
+        """Tell whether the hand did anything at some moments."""
+        events = (self.session.history[number].parts[0].event for number in numbers)
+        return any(not isinstance(event, Wait | Report) for event in events)
+
+    # Marks.
+
+    def _end(self, outcome: Outcome, real_ms: int) -> None:
+        self._began_ms = self._held = None
+        self._mark(end_mark(outcome), real_ms)
+
+    def _mark(self, name: str, real_ms: int) -> None:
+        self.sitting = follow_mark(self.sitting, name)
+        self.session.timeline.mark(name, real_ms)
+
+    # The study.
+
+    def _task_of(self, step: Step | None) -> Task:
+        assert isinstance(step, Trial)
+        return next(task for task in self.setup.study.tasks if task.key == step.task)
+
+    def _design_for(self, step: Practice | Trial) -> Design:
+        design = self.setup.designs[step.variant]
+        return design if isinstance(step, Practice) else stage(design, self._task_of(step))
+
+
+def begin_sitting(setup: Setup, code: str, number: int, recorder: Recorder, real_ms: int) -> OngoingSitting:
+    """Begin a sitting.
+
+    Args:
+        setup: The study.
+        code: The participant's code, a key such as ``p07``.
+        number: Which participant of the study, counted from 0.
+        recorder: Records it.
+        real_ms: Real time now. [ms]
+
+    Raises:
+        ValueError: It is not a code.
+    """
+    name = participant_mark(code, number)
+    first = trials_of(setup.study, number)[0]
+    timeline = Timeline([setup.designs[first.variant]], recorder)
+    timeline.mark(name, real_ms)
+    return OngoingSitting(setup, Sitting(code, number, steps_of(setup.study, number)), Session(timeline, real_ms))
+
+
+def continue_sitting(
+    setup: Setup, code: str, number: int, restored: Restored, sink: Sink, real_ms: int
+) -> OngoingSitting:
+    """Continue a sitting that was interrupted, at the step that was not finished.
+
+    Args:
+        setup: The study.
+        code: The participant's code, for a sitting that was interrupted before it was recorded.
+        number: Which participant, likewise.
+        restored: What was recorded.
+        sink: Takes the further records.
+        real_ms: Real time now. [ms]
+
+    Raises:
+        RecordingError: It is not a sitting of this study.
+    """
+    timeline = restored.timeline
+    marks = [mark.name for mark in timeline.marks]
+    sitting = resume(setup.study, marks or [participant_mark(code, number)])
+    # Between the last record and now nothing happened that counts.
+    timeline.recorder = Recorder(sink, real_ms - restored.lasted_ms)
+    if not marks:
+        timeline.mark(participant_mark(code, number), real_ms)
+    return OngoingSitting(setup, sitting, Session(timeline, real_ms))
