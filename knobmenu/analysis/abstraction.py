@@ -202,7 +202,7 @@ def _variable(abstraction: Abstraction, keys: tuple[str, ...]) -> Variable:
             raise TooLargeError(len(classes[0]))
         rest = ((number,) for number in range(len(classes[0])) if number != initial[0])
         return Variable(keys, classes, (initial, *rest), {keys[0]: None}, {})
-    return _tied(_Ties.of(design, keys, classes), initial, coarse)
+    return _tie(_Ties.of(design, keys, classes), initial, coarse)
 
 
 def _classes(domain: Sequence[int], cuts: Sequence[int]) -> tuple[ValueClass, ...]:
@@ -298,7 +298,7 @@ class _Ties:
         return bisect_left(self.classes[place], value, key=lambda item: item.high)
 
 
-def _tied(ties: _Ties, initial: Combination, coarse: Iterable[str]) -> Variable:
+def _tie(ties: _Ties, initial: Combination, coarse: Iterable[str]) -> Variable:
     """Find the states that assignments lead to from the first one, and what each assignment does."""
     numbers = {initial: 0}
     ahead = [initial]

@@ -77,7 +77,7 @@ class Space:
         """
         if (condition, reports) not in self._masks:
             bits = 0
-            for values in self._reported(condition, reports):
+            for values in self._walk_reports(condition, reports):
                 bits |= self._judge(condition, values)
                 if bits == self.full:
                     break
@@ -87,7 +87,7 @@ class Space:
     def image(self, bits: Bits, operations: Iterable[Operation]) -> Bits:
         """Return the states that operations lead to, one after the other."""
         for place, relation in operations:
-            bits = self._spread(bits, place) if relation is None else self._related(bits, place, relation)
+            bits = self._spread(bits, place) if relation is None else self._relate(bits, place, relation)
         return bits
 
     def preimage(self, bits: Bits, operations: Sequence[Operation]) -> Bits:
@@ -110,7 +110,7 @@ class Space:
             done += step
         return spread
 
-    def _related(self, bits: Bits, place: int, relation: Sequence[Sequence[int]]) -> Bits:
+    def _relate(self, bits: Bits, place: int, relation: Sequence[Sequence[int]]) -> Bits:
         stride, ends = self.strides[place], 0
         for state, targets in enumerate(relation):
             if part := (bits & self.slice(place, state)) >> (state * stride):
@@ -130,7 +130,7 @@ class Space:
             starts |= part << (state * stride)
         return starts
 
-    def _reported(self, condition: Resolved, reports: bool) -> Iterator[dict[int, int]]:
+    def _walk_reports(self, condition: Resolved, reports: bool) -> Iterator[dict[int, int]]:
         """Walk the values that the readouts in a condition can have together, by their position."""
         design = self.abstraction.design
         positions = sorted({at for at in positions_in(condition) if at >= len(design.settings)})

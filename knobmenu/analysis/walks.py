@@ -9,7 +9,7 @@ import attrs
 
 from knobmenu.analysis.abstraction import Abstraction, Relation
 from knobmenu.analysis.cost.editors import least_commit
-from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Kind, perform, timed
+from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Kind, perform, time_gestures
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.analysis.reachability import Move, Reached
 from knobmenu.analysis.sites import ALWAYS, TURNS, Site, Way
@@ -53,7 +53,7 @@ class Hand:
     def trace(self) -> str:
         """Write what was done as words for ``knobmenu play``; nothing where the design leaves no time to do it."""
         try:
-            events = timed(self.design, initial_state(self.design), self.gestures)
+            events = time_gestures(self.design, initial_state(self.design), self.gestures)
         except ValueError:
             return ""
         return " ".join(format_trace(events).split("\n")).strip()

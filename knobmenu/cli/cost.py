@@ -173,7 +173,7 @@ def _print_values(options: argparse.Namespace, report: Report) -> None:
 
 
 def _print_way(options: argparse.Namespace, design: object, operators: object) -> int:
-    from knobmenu.analysis.cost.operators import Operators, published_operators
+    from knobmenu.analysis.cost.operators import Operators, load_operators
     from knobmenu.analysis.cost.profile import read_value
     from knobmenu.analysis.cost.routes import Model, least_route_to_value, least_routes
     from knobmenu.design.whole import Design
@@ -181,7 +181,7 @@ def _print_way(options: argparse.Namespace, design: object, operators: object) -
     from knobmenu.machine.state import initial_state
 
     assert isinstance(design, Design)
-    model = Model(design, operators if isinstance(operators, Operators) else published_operators())
+    model = Model(design, operators if isinstance(operators, Operators) else load_operators())
     parts = [part.key for part in (*design.settings, *design.actions, *design.menus)]
     if options.to not in parts:
         raise DesignError([Problem("--to", f'"{options.to}"', one_of(parts), nearest(options.to, parts))])

@@ -51,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.design.whole import without_simulation
 
     design = _design(options.design)
-    text = _exported(design, options.to)
+    text = _export_text(design, options.to)
     if options.to != "design" and without_simulation(design) is not design:
         print("The simulation of the surroundings is left out: it is not part of the device.", file=sys.stderr)
     if options.output is None:
@@ -76,7 +76,7 @@ def _design(path: str) -> Design:
     return read_spec(content, path) if is_spec(content) else read_design(content, path)
 
 
-def _exported(design: Design, form: str) -> str:
+def _export_text(design: Design, form: str) -> str:
     from knobmenu.export.spec import spec_text
     from knobmenu.files.toml import dumps
 

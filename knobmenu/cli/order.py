@@ -154,7 +154,7 @@ def _write(options: argparse.Namespace, content: bytes, design: Design) -> None:
         return
     from knobmenu.cli.outputs import write_file
     from knobmenu.files.opening import text_of
-    from knobmenu.files.rewriting import updated
+    from knobmenu.files.rewriting import update_text
 
-    text = updated(text_of(content), design, options.design)
+    text = update_text(text_of(content), design, options.design)
     write_file(options.output, text, options.overwrite, (options.design, options.profile))

@@ -6,7 +6,7 @@ from typing import Any
 
 import attrs
 
-from knobmenu.codec.forms import Found, Plain, member, refused
+from knobmenu.codec.forms import Found, Plain, form_error, member
 from knobmenu.design import conditions
 from knobmenu.design.conditions import DEEPEST, Condition, Not
 from knobmenu.errors import DesignError, nearest, one_of, shown
@@ -28,17 +28,17 @@ class Conditions:
     def build(self, value: Plain, depth: int = 1) -> Condition:
         """Make the condition."""
         if type(value) is not dict or len(value) != 1 or depth > DEEPEST:
-            raise refused(shown(value), "a condition")
+            raise form_error(shown(value), "a condition")
         ((word, inside),) = value.items()
         if word == "not":
             return Not(self.build(inside, depth + 1))
         if type(inside) is not list:
-            raise refused(shown(inside), "a list")
+            raise form_error(shown(inside), "a list")
         if word in _JOINED:
             made: Condition = _JOINED[word](tuple([self.build(part, depth + 1) for part in inside]))
             return made
         if word not in _COMPARED or len(inside) != 2:
-            raise refused(word, "a condition")
+            raise form_error(word, "a condition")
         compared: Condition = _COMPARED[word](*inside)
         return compared
 

@@ -45,8 +45,8 @@ def event_from_plain(plain: object) -> Event:
         return kind(**fields)
     except TypeError:
         # The event itself checks the values; what it lacks or does not have is a TypeError.
-        raise EventError(f"{word}: expected the fields of this event, got {_listed(fields)}") from None
+        raise EventError(f"{word}: expected the fields of this event, got {_list_fields(fields)}") from None
 
 
-def _listed(fields: Mapping[str, object]) -> str:
+def _list_fields(fields: Mapping[str, object]) -> str:
     return ", ".join(map(shown, fields)) or "none"

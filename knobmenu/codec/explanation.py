@@ -40,7 +40,7 @@ def explain(data: Plain) -> Design:
         advice = "this file is from a newer knobmenu" if newer else f"write format = {FORMAT}"
         raise DesignError([Problem("format", shown(version), str(FORMAT), advice)])
     rest = {name: value for name, value in data.items() if name != "format"}
-    good, whole = DESIGN.noted(rest, "", found)
+    good, whole = DESIGN.note_fields(rest, "", found)
     if all(isinstance(rest.get(section, {}), dict) for section in _SECTIONS):
         try:
             made = Design(**_standing(good, found))
@@ -129,7 +129,7 @@ class _Context:
 
     @cached_property
     def languages_noted(self) -> bool:
-        return _noted(self.found, "languages")
+        return _has_problem(self.found, "languages")
 
 
 _TEXTS = frozenset(
@@ -163,7 +163,7 @@ def _texts_are_lost(found: Found) -> bool:
     )
 
 
-def _noted(found: Found, section: str) -> bool:
+def _has_problem(found: Found, section: str) -> bool:
     return any(re.match(rf"{section}\b", problem.path) for problem in found.problems)
 
 

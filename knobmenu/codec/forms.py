@@ -35,7 +35,7 @@ class Found:
 
     def note_all(self, path: str, problems: Iterable[Problem]) -> None:
         """Note problems whose paths start inside of `path`."""
-        self.problems += [problem._replace(path=joined(path, problem.path)) for problem in problems]
+        self.problems += [problem._replace(path=join_paths(path, problem.path)) for problem in problems]
 
 
 class Form(Protocol):
@@ -56,17 +56,17 @@ class Form(Protocol):
         """Write the part."""
 
 
-def joined(path: str, inner: str) -> str:
+def join_paths(path: str, inner: str) -> str:
     """Put a path and one inside of it together."""
     return f"{path}.{inner}" if path and inner and not inner.startswith("[") else path + inner
 
 
 def member(path: str, key: str) -> str:
     """Give the path of a key inside a table; a key that is not a plain word stands in quotes, as in TOML."""
-    return joined(path, key if BARE.match(key) else f'"{key}"')
+    return join_paths(path, key if BARE.match(key) else f'"{key}"')
 
 
-def refused(found: str, allowed: str) -> DesignError:
+def form_error(found: str, allowed: str) -> DesignError:
     """Say what a form cannot build; `collect` says where."""
     return DesignError([Problem("", found, allowed)])
 
@@ -113,7 +113,7 @@ class Table:
         if self.bare and isinstance(value, str):
             value = {self.bare: value}
         if type(value) is not dict:
-            raise refused(shown(value), "a table")
+            raise form_error(shown(value), "a table")
         inner = self.inner
         if inner:
             value = {name: inner[name].build(item) if name in inner else item for name, item in value.items()}
@@ -127,7 +127,7 @@ class Table:
             words = f"a table of {one_of(self.fields).removeprefix('one of ')}"
             found.note(path, shown(value), f"text, or {words}" if self.bare else words, self._advice(value))
             return self.stand_in({}, **key)
-        good, whole = self.noted(value, path, found)
+        good, whole = self.note_fields(value, path, found)
         if whole:
             try:
                 return self.made(**key, **good)
@@ -135,7 +135,7 @@ class Table:
                 found.note_all(path, error.problems)
         return self.stand_in(good, **key)
 
-    def noted(self, value: dict[str, Plain], path: str, found: Found) -> tuple[dict[str, Any], bool]:
+    def note_fields(self, value: dict[str, Plain], path: str, found: Found) -> tuple[dict[str, Any], bool]:
         """Note what is wrong with single fields.
 
         Returns:
@@ -157,7 +157,7 @@ class Table:
             if name not in given and not _has_default(field):
                 section = not path and isinstance(self.inner.get(name), Table)
                 advice = f"it is required: write a section [{name}]" if section else "it is required"
-                found.note(member(path, name), "nothing", _allowed(field, self.inner), advice)
+                found.note(member(path, name), "nothing", _describe(field, self.inner), advice)
                 whole = False
         return good, whole
 
@@ -219,7 +219,7 @@ class Table:
         return table[self.bare] if self.bare and list(table) == [self.bare] else table
 
 
-def _allowed(field: attrs.Attribute[Any], inner: Mapping[str, Form]) -> str:
+def _describe(field: attrs.Attribute[Any], inner: Mapping[str, Form]) -> str:
     """Say what a missing field may hold."""
     return "a list" if isinstance(inner.get(field.name), Rows) else str(field.validator)
 
@@ -233,7 +233,7 @@ class Tagged:
     def build(self, value: Plain, **key: str) -> Any:
         """Make an object of the class that the kind picks."""
         if type(value) is not dict or type(kind := value.get("kind")) is not str or kind not in self.kinds:
-            raise refused(shown(value), "a table with a kind")
+            raise form_error(shown(value), "a table with a kind")
         return self.kinds[kind].build({name: item for name, item in value.items() if name != "kind"}, **key)
 
     def collect(self, value: Plain, path: str, found: Found, **key: str) -> Any:
@@ -269,7 +269,7 @@ class Keyed:
     def build(self, value: Plain) -> Any:
         """Make the parts."""
         if type(value) is not dict:
-            raise refused(shown(value), "a table")
+            raise form_error(shown(value), "a table")
         build = self.part.build
         return tuple([build(item, key=key) for key, item in value.items()])
 
@@ -311,7 +311,7 @@ class Rows:
     def build(self, value: Plain) -> Any:
         """Make the objects."""
         if type(value) is not list:
-            raise refused(shown(value), "a list")
+            raise form_error(shown(value), "a list")
         return tuple([self.row.build(item) for item in value])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
@@ -337,7 +337,7 @@ class Names:
     def build(self, value: Plain) -> Any:
         """Make pairs."""
         if type(value) is not dict or not all(map(_INTEGER.match, value)):
-            raise refused(shown(value), "a table")
+            raise form_error(shown(value), "a table")
         return tuple([(int(number), word) for number, word in value.items()])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:

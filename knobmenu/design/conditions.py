@@ -12,7 +12,7 @@ from typing import Literal, NamedTuple
 
 import attrs
 
-from knobmenu.design.fields import INT32_HIGH, INT32_LOW, Each, Instance, Key, listed
+from knobmenu.design.fields import INT32_HIGH, INT32_LOW, Each, Instance, Key, to_tuple
 from knobmenu.errors import DesignError, Problem, shown
 
 Operand = int | bool | str
@@ -67,14 +67,14 @@ class AtLeast:
 class All:
     """Every one of these holds; with none, it always does."""
 
-    of: tuple[Condition, ...] = attrs.field(converter=listed, validator=Each(_is_condition, 0, 64))
+    of: tuple[Condition, ...] = attrs.field(converter=to_tuple, validator=Each(_is_condition, 0, 64))
 
 
 @attrs.frozen
 class Any:
     """At least one of these holds; with none, it never does."""
 
-    of: tuple[Condition, ...] = attrs.field(converter=listed, validator=Each(_is_condition, 0, 64))
+    of: tuple[Condition, ...] = attrs.field(converter=to_tuple, validator=Each(_is_condition, 0, 64))
 
 
 @attrs.frozen

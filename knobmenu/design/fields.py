@@ -159,7 +159,7 @@ class Boolean:
             raise _refuse(attribute, value, str(self))
 
 
-def listed(items: Iterable[Any]) -> tuple[Any, ...]:
+def to_tuple(items: Iterable[Any]) -> tuple[Any, ...]:
     """Keep a list, a tuple or a generator as a tuple; pass on what is none of them, for `Each` to refuse."""
     if isinstance(items, str | bytes | Mapping) or not isinstance(items, Iterable):
         return items  # type: ignore[return-value]

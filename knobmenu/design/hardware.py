@@ -7,7 +7,7 @@ from typing import Literal
 import attrs
 
 from knobmenu.design.conditions import CONDITIONS, Condition
-from knobmenu.design.fields import Boolean, Each, Instance, Key, OneOf, Optional, Text, Whole, listed
+from knobmenu.design.fields import Boolean, Each, Instance, Key, OneOf, Optional, Text, Whole, to_tuple
 from knobmenu.errors import DesignError, Problem, shown
 
 CharacterSet = Literal["ascii", "lcd-a00", "lcd-a02", "latin-1", "unicode"]
@@ -25,7 +25,7 @@ class Glyph:
     character: str = attrs.field(validator=Text(1, 1))
     """The character that stands for this glyph in every label."""
     dots: tuple[str, ...] = attrs.field(
-        converter=listed, validator=Each(Text(GLYPH_COLUMNS, GLYPH_COLUMNS), GLYPH_ROWS, GLYPH_ROWS)
+        converter=to_tuple, validator=Each(Text(GLYPH_COLUMNS, GLYPH_COLUMNS), GLYPH_ROWS, GLYPH_ROWS)
     )
     """Eight rows of five characters, ``#`` a lit dot and ``.`` an unlit one."""
 
@@ -51,7 +51,7 @@ class CharacterDisplay:
     characters: CharacterSet = attrs.field(default="lcd-a00", validator=OneOf(CHARACTER_SETS[:-1]))
     """The characters that it has in ROM; see `knobmenu.screen.characters`."""
     glyphs: tuple[Glyph, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((Glyph,), "a glyph"), 0, MOST_GLYPHS)
+        default=(), converter=to_tuple, validator=Each(Instance((Glyph,), "a glyph"), 0, MOST_GLYPHS)
     )
     """Up to eight characters of its own."""
 
@@ -150,7 +150,7 @@ class Knob:
     turns_while_held: bool = attrs.field(default=False, validator=Boolean())
     """Whether turning while the knob is held is an event of its own."""
     acceleration: tuple[Acceleration, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((Acceleration,), "a rule of acceleration"), 0, 8)
+        default=(), converter=to_tuple, validator=Each(Instance((Acceleration,), "a rule of acceleration"), 0, 8)
     )
     """Rules, the fastest first; none: every detent counts once."""
 
@@ -208,7 +208,7 @@ class Lamp:
     """When it is lit steadily."""
     blink_ms: int = attrs.field(default=0, validator=Whole(0, 10_000))
     """Period of its blinking while it is lit; 0: steady. At most 3 flashes a second are safe. [ms]"""
-    answers: tuple[str, ...] = attrs.field(default=(), converter=listed, validator=Each(OneOf(ANSWERED), 0, 8))
+    answers: tuple[str, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(OneOf(ANSWERED), 0, 8))
     """What makes it flash once."""
     flash_ms: int = attrs.field(default=100, validator=Whole(1, 10_000))
     """How long such a flash lasts. [ms]"""
@@ -230,7 +230,7 @@ class Lamp:
 class Tone:
     """A sound of the sounder, and what it answers."""
 
-    answers: tuple[str, ...] = attrs.field(converter=listed, validator=Each(OneOf(ANSWERED), 1, 8))
+    answers: tuple[str, ...] = attrs.field(converter=to_tuple, validator=Each(OneOf(ANSWERED), 1, 8))
     """What makes it sound."""
     length_ms: int = attrs.field(default=20, validator=Whole(1, 10_000))
     """How long it sounds. [ms]"""
@@ -243,7 +243,7 @@ class Sounder:
     """A buzzer and what it answers."""
 
     tones: tuple[Tone, ...] = attrs.field(
-        converter=listed, validator=Each(Instance((Tone,), "a tone"), 1, len(ANSWERED))
+        converter=to_tuple, validator=Each(Instance((Tone,), "a tone"), 1, len(ANSWERED))
     )
 
     def __attrs_post_init__(self) -> None:

@@ -102,13 +102,13 @@ def _origin(setting: Number) -> int:
     return setting.low if isinstance(setting.low, int) else setting.initial
 
 
-def _declared(setting: Limited, side: str) -> int | str | None:
+def _declaration(setting: Limited, side: str) -> int | str | None:
     return setting.low if side == "low" else setting.high
 
 
 def _end(setting: Limited, side: str) -> int:
     """Return the end of a setting that declares no other setting for it. [units of the last place]"""
-    declared = _declared(setting, side)
+    declared = _declaration(setting, side)
     if isinstance(declared, int):
         return declared
     assert isinstance(setting, Scale), "only a scale may leave its limits to its list"
@@ -121,16 +121,16 @@ def _ends(limited: Mapping[str, Limited], order: Sequence[str]) -> dict[str, tup
     high: dict[str, int] = {}
     for key in order:
         setting = limited[key]
-        other = _declared(setting, "low")
+        other = _declaration(setting, "low")
         low[key] = step_at_least(setting, low[other] if isinstance(other, str) else _end(setting, "low"))
     for key in reversed(order):
         setting = limited[key]
-        other = _declared(setting, "high")
+        other = _declaration(setting, "high")
         high[key] = step_at_most(setting, high[other] if isinstance(other, str) else _end(setting, "high"))
     return {key: (low[key], high[key]) for key in order}
 
 
-def _limited(settings: Mapping[str, Setting]) -> dict[str, Limited]:
+def _limited_settings(settings: Mapping[str, Setting]) -> dict[str, Limited]:
     return {key: setting for key, setting in settings.items() if isinstance(setting, Limited)}
 
 
@@ -140,7 +140,7 @@ def bound_pairs(settings: Mapping[str, Setting]) -> tuple[Pair, ...]:
     Raises:
         graphlib.CycleError: The limits lead back to themselves; `limit_problems` says where.
     """
-    limited = _limited(settings)
+    limited = _limited_settings(settings)
     return order_pairs(limited, _declared_pairs(limited))
 
 
@@ -155,7 +155,7 @@ def resolve_limits(settings: Mapping[str, Setting]) -> dict[str, Limits]:
         KeyError: A limit does not name a number or scale; `limit_problems` says which.
         graphlib.CycleError: The limits lead back to themselves; `limit_problems` says where.
     """
-    limited = _limited(settings)
+    limited = _limited_settings(settings)
     pairs = bound_pairs(settings)
     groups = group_pairs(pairs)
     ends = _ends(limited, order_keys(limited, pairs))
@@ -180,7 +180,7 @@ def resolve_limits(settings: Mapping[str, Setting]) -> dict[str, Limits]:
 
 def limit_problems(settings: Mapping[str, Setting]) -> Iterator[Problem]:
     """Find what is wrong with the limits of a design's numbers and scales."""
-    limited = _limited(settings)
+    limited = _limited_settings(settings)
     unsound = list(_reference_problems(limited)) or list(_cycle_problems(limited))
     yield from unsound
     if unsound:
@@ -190,7 +190,7 @@ def limit_problems(settings: Mapping[str, Setting]) -> Iterator[Problem]:
         yield from _range_problems(key, setting, limits[key])
     for key, setting in limited.items():
         for side in ("low", "high"):
-            other = _declared(setting, side)
+            other = _declaration(setting, side)
             if isinstance(other, str):
                 yield from _pair_problems(limited, limits, key, side, other)
 
@@ -198,7 +198,7 @@ def limit_problems(settings: Mapping[str, Setting]) -> Iterator[Problem]:
 def _reference_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
     for key, setting in limited.items():
         for side in ("low", "high"):
-            other, path = _declared(setting, side), f"settings.{key}.{side}"
+            other, path = _declaration(setting, side), f"settings.{key}.{side}"
             if not isinstance(other, str):
                 continue
             if other not in limited or other == key:
@@ -243,7 +243,7 @@ def _range_problems(key: str, setting: Limited, limits: Limits) -> Iterator[Prob
             )
     if isinstance(setting, Scale):
         for side in ("low", "high"):
-            bound = _declared(setting, side)
+            bound = _declaration(setting, side)
             if isinstance(bound, int) and bound not in setting.steps:
                 yield Problem(f"{path}.{side}", str(bound), f"one of its values; {step_at_most(setting, bound)} is one")
     nearby = min(max(step_at_most(setting, setting.initial), limits.low), limits.high)

@@ -7,7 +7,7 @@ from typing import Literal
 import attrs
 
 from knobmenu.design.conditions import CONDITIONS, Condition
-from knobmenu.design.fields import INT32_HIGH, INT32_LOW, Each, Instance, Key, OneOf, Optional, Text, Whole, listed
+from knobmenu.design.fields import INT32_HIGH, INT32_LOW, Each, Instance, Key, OneOf, Optional, Text, Whole, to_tuple
 from knobmenu.design.settings import CONFIRM, ENDS, MOST_DECIMALS, Confirm, Ends, check_names, name_pairs
 from knobmenu.errors import DesignError, Problem
 
@@ -74,7 +74,7 @@ class Action:
     """What is asked then; empty: the label."""
     then: Literal["stay", "back", "home"] = attrs.field(default="stay", validator=OneOf(("stay", "back", "home")))
     """Where the display goes afterwards."""
-    resets: tuple[str, ...] = attrs.field(default=(), converter=listed, validator=Each(Key(), 0, 10_000))
+    resets: tuple[str, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(Key(), 0, 10_000))
     """The settings that the device gives other values when it does this, such as their initial ones. It does so by
     itself: the machine does not. Analysis reads it."""
     hazard: str = attrs.field(default="", validator=Text())

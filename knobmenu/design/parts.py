@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import attrs
 
 from knobmenu.design.acceptance import Accepted
-from knobmenu.design.fields import Each, Instance, Key, Optional, Text, Whole, listed
+from knobmenu.design.fields import Each, Instance, Key, Optional, Text, Whole, to_tuple
 from knobmenu.design.hardware import (
     CharacterDisplay,
     Display,
@@ -43,14 +43,14 @@ class Parts:
     display: Display = attrs.field(factory=CharacterDisplay, validator=Instance(_DISPLAYS, "a display"))
     knob: Knob = attrs.field(factory=Knob, validator=Instance((Knob,), "a knob"))
     settings: tuple[Setting, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance(SETTINGS, "a setting"))
+        default=(), converter=to_tuple, validator=Each(Instance(SETTINGS, "a setting"))
     )
-    menus: tuple[Menu, ...] = attrs.field(default=(), converter=listed, validator=Each(Instance((Menu,), "a menu")))
+    menus: tuple[Menu, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(Instance((Menu,), "a menu")))
     actions: tuple[Action, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((Action,), "an action"))
+        default=(), converter=to_tuple, validator=Each(Instance((Action,), "an action"))
     )
     readouts: tuple[Readout, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((Readout,), "a readout"))
+        default=(), converter=to_tuple, validator=Each(Instance((Readout,), "a readout"))
     )
     home: Home = attrs.field(validator=Instance((Home,), "a home"))
     idle: Idle = attrs.field(factory=Idle, validator=Instance((Idle,), "a rule for idling"))
@@ -58,10 +58,10 @@ class Parts:
     save_after_ms: int = attrs.field(default=2000, validator=Whole(0, 3_600_000))
     """How long after the last change a saved value is due to be written, so that turning wears no memory. [ms]"""
     lamps: tuple[Lamp, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((Lamp,), "a lamp"), 0, 32)
+        default=(), converter=to_tuple, validator=Each(Instance((Lamp,), "a lamp"), 0, 32)
     )
     sounder: Sounder | None = attrs.field(default=None, validator=Optional(Instance((Sounder,), "a sounder")))
-    languages: tuple[str, ...] = attrs.field(default=("en",), converter=listed, validator=Each(Key(), 1, 64))
+    languages: tuple[str, ...] = attrs.field(default=("en",), converter=to_tuple, validator=Each(Key(), 1, 64))
     """The languages it speaks; its texts are in the first."""
     language: str = attrs.field(default="", validator=Key(optional=True))
     """The choice that picks the language: its options are the languages, in order."""
@@ -71,17 +71,17 @@ class Parts:
     """The texts of the design in its other languages."""
     wording: Wording = attrs.field(factory=Wording, validator=Instance((Wording,), "wording"))
     accepted: tuple[Accepted, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((Accepted,), "an accepted finding"), 0, 1000)
+        default=(), converter=to_tuple, validator=Each(Instance((Accepted,), "an accepted finding"), 0, 1000)
     )
     """The findings that are accepted, each with its reason; the device and its firmware do not read them."""
     simulation: tuple[Behaviour, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance(BEHAVIOURS, "a behaviour"), 0, 1000)
+        default=(), converter=to_tuple, validator=Each(Instance(BEHAVIOURS, "a behaviour"), 0, 1000)
     )
     """How readouts behave while the design is tried, each under the key of its readout; exports leave it out."""
     simulation_speed: int = attrs.field(default=1, validator=Whole(1, FASTEST))
     """How much faster time passes in the simulation than on the device: with 60, an hour passes in a minute; exports
     leave it out."""
     simulation_keys: tuple[SimulationKey, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((SimulationKey,), "a bound key"), 0, len(FREE_KEYS))
+        default=(), converter=to_tuple, validator=Each(Instance((SimulationKey,), "a bound key"), 0, len(FREE_KEYS))
     )
     """The keys of a moderator, each of which lets the device report something; exports leave them out."""

@@ -30,7 +30,7 @@ def problems_of(design: Parts) -> list[Problem]:
     return [problem for rule in RULES for problem in rule(design)]
 
 
-def _named(design: Parts) -> Iterator[tuple[str, str]]:
+def _walk_names(design: Parts) -> Iterator[tuple[str, str]]:
     """Walk everything that has a key in the common space of names, each with its path."""
     for place, parts in (
         ("settings", design.settings),
@@ -44,7 +44,7 @@ def _named(design: Parts) -> Iterator[tuple[str, str]]:
 
 def _keys(design: Parts) -> Iterator[Problem]:
     told: dict[str, str] = {}
-    for path, key in _named(design):
+    for path, key in _walk_names(design):
         if key in RESERVED:
             yield Problem(path, f'the key "{key}"', f"any other key; {one_of(RESERVED)} have a meaning of their own")
         if key in told:
@@ -58,7 +58,7 @@ def _keys(design: Parts) -> Iterator[Problem]:
 
 
 def _targets(design: Parts) -> Iterator[Problem]:
-    known = {key for _, key in _named(design)} | {BACK}
+    known = {key for _, key in _walk_names(design)} | {BACK}
     listed, told = sorted(known), 0
     for menu in design.menus:
         for index, entry in enumerate(menu.entries):
@@ -213,7 +213,7 @@ def _limits(design: Parts) -> Iterator[Problem]:
 
 
 def _home(design: Parts) -> Iterator[Problem]:
-    home, known = design.home, {key for _, key in _named(design)}
+    home, known = design.home, {key for _, key in _walk_names(design)}
     settings = {setting.key: setting for setting in design.settings}
     turnable = [key for key, setting in settings.items() if isinstance(setting, TURNABLE)]
     for gesture in ("turn", "held_turn"):

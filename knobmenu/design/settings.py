@@ -19,7 +19,7 @@ from knobmenu.design.fields import (
     Text,
     Whole,
     WholeOrKey,
-    listed,
+    to_tuple,
 )
 from knobmenu.design.generators import Generator, generate_values
 from knobmenu.errors import DesignError, Problem, shown
@@ -119,7 +119,7 @@ class Number(_Setting):
 class Scale(_Setting):
     """One of an ordered list of unequal values."""
 
-    values: tuple[int, ...] = attrs.field(default=(), converter=listed, validator=Each(Whole()))
+    values: tuple[int, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(Whole()))
     """The list, strictly ascending; or nothing where `generator` makes it. [units of the last place]"""
     generator: Generator | None = attrs.field(default=None, validator=Optional(Instance((Generator,), "a generator")))
     """The rule that makes the list."""
@@ -180,7 +180,7 @@ class Choice(_Setting):
     """One of several named options. Its value is the option's place in the list, from 0."""
 
     options: tuple[Option, ...] = attrs.field(
-        converter=listed, validator=Each(Instance((Option,), "an option"), 2, 10_000)
+        converter=to_tuple, validator=Each(Instance((Option,), "an option"), 2, 10_000)
     )
     """What it offers, in order."""
     initial: str = attrs.field(default="", validator=Key(optional=True))

@@ -24,7 +24,7 @@ from knobmenu.design.fields import (
     Text,
     Whole,
     WholeOrKey,
-    listed,
+    to_tuple,
 )
 from knobmenu.design.menu import Action, Readout
 from knobmenu.design.settings import Setting, TextSetting
@@ -65,7 +65,7 @@ class SetBy:
     """A readout that is set by actions and conditions."""
 
     key: str = attrs.field(validator=Key())
-    cases: tuple[Case, ...] = attrs.field(converter=listed, validator=Each(Instance((Case,), "a case"), 1, 64))
+    cases: tuple[Case, ...] = attrs.field(converter=to_tuple, validator=Each(Instance((Case,), "a case"), 1, 64))
     """What sets it."""
 
 
@@ -107,14 +107,14 @@ class Countdown:
     """Where it begins: a value, or the key of the setting. While it is stopped, the readout shows this."""
     unit_ms: int = attrs.field(validator=Whole(1, LONGEST_MS))
     """How long one unit of the readout lasts. [ms]"""
-    started_by: tuple[str, ...] = attrs.field(default=(), converter=listed, validator=Each(Key(), 1, 64))
+    started_by: tuple[str, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(Key(), 1, 64))
     """The actions that start it; one that is run again starts it again."""
-    stopped_by: tuple[str, ...] = attrs.field(default=(), converter=listed, validator=Each(Key(), 0, 64))
+    stopped_by: tuple[str, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(Key(), 0, 64))
     """The actions that stop it."""
     when: Condition | None = attrs.field(default=None, validator=_WHEN)
     """When it runs; it pauses while this does not hold. Nothing: always."""
     ends: tuple[End, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((End,), "a report"), 0, 64)
+        default=(), converter=to_tuple, validator=Each(Instance((End,), "a report"), 0, 64)
     )
     """What the device reports when it has reached 0, in this order."""
 
@@ -171,7 +171,7 @@ class SimulationKey:
     """What it stands for; shown to the moderator alone."""
     readout: str = attrs.field(validator=Key())
     """The readout that is reported."""
-    values: tuple[int, ...] = attrs.field(converter=listed, validator=Each(Whole(), 1, 64))
+    values: tuple[int, ...] = attrs.field(converter=to_tuple, validator=Each(Whole(), 1, 64))
     """Its values, each after the one before and after the last the first. [units of the last place]"""
 
 

@@ -119,11 +119,11 @@ def _marks(panel: Panel) -> dict[str, str]:
 def _characters_part(design: Design) -> Plain:
     """List the characters that the display must have, and those of the design's texts that it lacks."""
     panel = panel_of(design.display)
-    shown = set(_shown(design, panel))
+    shown = set(_walk_characters(design, panel))
     replaced = {
         character: panel.fit(character).text
         for face in _faces(design).values()
-        for text in _written(design, face)
+        for text in _walk_texts(design, face)
         for character in panel.fit(text).replaced
     }
     return {
@@ -142,7 +142,7 @@ def _on_cells(panel: CellPanel, character: str) -> Plain:
     return {"character": character, "code": code}
 
 
-def _written(design: Design, face: Face) -> Iterator[str]:
+def _walk_texts(design: Design, face: Face) -> Iterator[str]:
     """Walk everything that is written in a design for its display, in one language."""
     yield from (face.translate(text) for path, text in texts(design) if not path.startswith("home."))
     for row in design.home.rows:
@@ -150,7 +150,7 @@ def _written(design: Design, face: Face) -> Iterator[str]:
     yield from (setting.characters for setting in design.settings if isinstance(setting, TextSetting))
 
 
-def _shown(design: Design, panel: Panel) -> Iterator[str]:
+def _walk_characters(design: Design, panel: Panel) -> Iterator[str]:
     """Walk every character that can come to stand in a cell, some of them several times."""
     yield from _ON_CELLS + "".join(_marks(panel).values()) if isinstance(panel, CellPanel) else _ON_SEGMENTS
     for setting in design.settings:

@@ -96,11 +96,11 @@ def _fields(part: Plain, inside: str = "") -> Iterator[Field]:
 
 
 def _meaning(held: Plain) -> str:
-    text = held.get("description") or schema()["$defs"][_named(held)].get("description", "")
+    text = held.get("description") or schema()["$defs"][_definition_name(held)].get("description", "")
     return str(text).replace("|", "\\|")
 
 
-def _named(held: Plain) -> str:
+def _definition_name(held: Plain) -> str:
     return str(held["$ref"]).removeprefix("#/$defs/")
 
 
@@ -115,7 +115,7 @@ _ELSEWHERE = {
 def _kind(held: Plain) -> str:
     """Say what a field holds."""
     if "$ref" in held:
-        name = _named(held)
+        name = _definition_name(held)
         named = schema()["$defs"][name]
         return _ELSEWHERE.get(name) or (_kind(named) if "enum" in named else f"{name} ({SECTIONS[name]})")
     if "const" in held:

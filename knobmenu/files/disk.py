@@ -6,8 +6,8 @@ import os
 
 from knobmenu.design.whole import Design
 from knobmenu.files import json, output, toml
-from knobmenu.files.opening import LARGEST, StrPath, failed, read_bytes, read_text, text_of
-from knobmenu.files.rewriting import updated
+from knobmenu.files.opening import LARGEST, StrPath, file_error, read_bytes, read_text, text_of
+from knobmenu.files.rewriting import update_text
 
 
 def load(path: StrPath) -> Design:
@@ -34,7 +34,7 @@ def read_design(content: bytes, path: StrPath) -> Design:
     """
     file = os.fspath(path)
     if len(content) > LARGEST:
-        raise failed(file, f"a file of more than {LARGEST} bytes", f"at most {LARGEST} bytes")
+        raise file_error(file, f"a file of more than {LARGEST} bytes", f"at most {LARGEST} bytes")
     text = text_of(content, file)
     return json.loads(text, file) if _is_json(file) else toml.loads(text, file)
 
@@ -57,7 +57,7 @@ def save(design: Design, path: StrPath) -> None:
     if _is_json(file):
         text = json.dumps(design)
     else:
-        text = toml.dumps(design) if is_new else updated(read_text(file), design, file)
+        text = toml.dumps(design) if is_new else update_text(read_text(file), design, file)
     if is_new:
         output.create(file, text)
     else:

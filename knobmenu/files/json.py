@@ -9,7 +9,7 @@ from typing import Any
 from knobmenu.codec import from_plain, to_plain
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, shown
-from knobmenu.files.opening import failed
+from knobmenu.files.opening import file_error
 
 
 def loads(text: str, file: str = "") -> Design:
@@ -22,7 +22,7 @@ def loads(text: str, file: str = "") -> Design:
     Raises:
         DesignError: With every problem, each with its path; or with the first and its line where it is not JSON.
     """
-    data = parsed(text, file)
+    data = parse(text, file)
     try:
         return from_plain(data)
     except DesignError as error:
@@ -37,18 +37,18 @@ def dumps(design: Design) -> str:
     return json.dumps(to_plain(design), ensure_ascii=False, indent=2) + "\n"
 
 
-def parsed(text: str, file: str = "") -> Any:
+def parse(text: str, file: str = "") -> Any:
     """Parse JSON text into plain data.
 
     Raises:
         DesignError: It is not JSON, or an object in it has a key twice.
     """
     if not text.strip():
-        raise failed(file, "an empty file", "a design", "write one with: knobmenu new FILE")
+        raise file_error(file, "an empty file", "a design", "write one with: knobmenu new FILE")
     try:
         return json.loads(text, object_pairs_hook=_table)
     except _RepeatedKeyError as error:
-        raise failed(file, f"the key {shown(error.key)} a second time in one object", "each key once") from None
+        raise file_error(file, f"the key {shown(error.key)} a second time in one object", "each key once") from None
     except json.JSONDecodeError as error:
         rest = text.split("\n")[error.lineno - 1][error.colno - 1 :].strip()
         found = f"{shown(rest, 30)} at column {error.colno}" if rest else "the end of the line"
@@ -56,9 +56,9 @@ def parsed(text: str, file: str = "") -> Any:
             [Problem("", found, "JSON", f"{error.msg[0].lower()}{error.msg[1:]}", file, error.lineno)]
         ) from None
     except ValueError:
-        raise failed(file, "a number of very many digits", "whole numbers in 32 bits") from None
+        raise file_error(file, "a number of very many digits", "whole numbers in 32 bits") from None
     except RecursionError:
-        raise failed(file, "lists or objects nested too deeply", "the nesting of a design") from None
+        raise file_error(file, "lists or objects nested too deeply", "the nesting of a design") from None
 
 
 class _RepeatedKeyError(Exception):

@@ -47,17 +47,17 @@ def read_bytes(path: StrPath, what: str = "a design file", largest: int = LARGES
     try:
         content = _read(file, largest + 1)
     except FileNotFoundError:
-        raise failed(file, "no file of this name", f"the name of {what}", _nearby(file)) from None
+        raise file_error(file, "no file of this name", f"the name of {what}", _nearby(file)) from None
     except IsADirectoryError:
-        raise failed(file, "a folder", what, "name a file inside of it") from None
+        raise file_error(file, "a folder", what, "name a file inside of it") from None
     except PermissionError:
-        raise failed(file, "a file that may not be read", "a file that you may read") from None
+        raise file_error(file, "a file that may not be read", "a file that you may read") from None
     except _SilentPipeError:
-        raise failed(file, "a pipe that nobody writes to", what, "name a file") from None
+        raise file_error(file, "a pipe that nobody writes to", what, "name a file") from None
     except (OSError, ValueError) as error:
-        raise failed(file, f"a file that cannot be read ({_reason(error)})", "a file that can be read") from None
+        raise file_error(file, f"a file that cannot be read ({_reason(error)})", "a file that can be read") from None
     if len(content) > largest:
-        raise failed(file, f"a file of more than {largest} bytes", f"at most {largest} bytes")
+        raise file_error(file, f"a file of more than {largest} bytes", f"at most {largest} bytes")
     return content
 
 
@@ -103,16 +103,16 @@ def text_of(content: bytes, file: str = "") -> str:
         line = content[: content.index(b"\0")].count(b"\n") + 1
         wide = content[:2] in (b"\xff\xfe", b"\xfe\xff")
         found = "text in UTF-16" if wide else "a NUL byte, so this is not a text file"
-        raise failed(file, found, "text in UTF-8", "save it as UTF-8" if wide else "", line)
+        raise file_error(file, found, "text in UTF-8", "save it as UTF-8" if wide else "", line)
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
         found = f"the byte 0x{content[error.start]:02X}, which is not UTF-8"
-        raise failed(file, found, "text in UTF-8", "save it as UTF-8", line) from None
+        raise file_error(file, found, "text in UTF-8", "save it as UTF-8", line) from None
 
 
-def failed(file: str, found: str, allowed: str, advice: str = "", line: int = 0) -> DesignError:
+def file_error(file: str, found: str, allowed: str, advice: str = "", line: int = 0) -> DesignError:
     """Make the error of a file as a whole."""
     return DesignError([Problem("", found, allowed, advice, file, line)])
 

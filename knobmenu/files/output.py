@@ -52,10 +52,10 @@ def create(path: StrPath, content: str | bytes, advice: str = _ANOTHER) -> None:
         FileError: There is something of that name, or the file cannot be written.
     """
     name = os.fspath(path)
-    with _reported(name, advice):
+    with _report_refusals(name, advice):
         if os.path.lexists(name):
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST))
-        temporary = _written(os.path.dirname(name), content)
+        temporary = _write_temporary(os.path.dirname(name), content)
         try:
             _link(temporary, name)
         finally:
@@ -80,7 +80,7 @@ def refuse_new(path: StrPath) -> None:
         FileError: There is something of that name, or its folder is missing or may not be written to.
     """
     name = os.fspath(path)
-    with _reported(name):
+    with _report_refusals(name):
         # This fails for a name that is too long, which the other two would not find.
         with contextlib.suppress(FileNotFoundError):
             os.lstat(name)
@@ -107,13 +107,13 @@ def replace(path: StrPath, content: str | bytes, inputs: Iterable[StrPath] = ())
         FileError: The name is that of an input, or of a folder, device or pipe, or the file cannot be written.
     """
     name = os.fspath(path)
-    with _reported(name):
+    with _report_refusals(name):
         target = os.path.realpath(name)
         there = _status(target)
         if there is not None:
             _refuse_special(name, there)
             refuse_input(name, inputs)
-        temporary = _written(os.path.dirname(target), content)
+        temporary = _write_temporary(os.path.dirname(target), content)
         try:
             if there is not None:
                 os.chmod(temporary, stat.S_IMODE(there.st_mode))
@@ -124,7 +124,7 @@ def replace(path: StrPath, content: str | bytes, inputs: Iterable[StrPath] = ())
             raise
 
 
-def _written(folder: str, content: str | bytes) -> str:
+def _write_temporary(folder: str, content: str | bytes) -> str:
     """Write a temporary file that is on the disk when this returns; return its name."""
     raw = content.encode("utf-8") if isinstance(content, str) else content
     handle, temporary = tempfile.mkstemp(dir=folder or ".", prefix=".knobmenu-")
@@ -190,7 +190,7 @@ def _umask() -> int:
 
 
 @contextlib.contextmanager
-def _reported(name: str, advice: str = _ANOTHER) -> Iterator[None]:
+def _report_refusals(name: str, advice: str = _ANOTHER) -> Iterator[None]:
     """Turn what the system refuses into an error that says what and where."""
     try:
         yield

@@ -18,7 +18,7 @@ from knobmenu.files import toml, writing
 from knobmenu.files.spans import Span, comments, spans
 
 
-def updated(text: str, design: Design, file: str = "") -> str:
+def update_text(text: str, design: Design, file: str = "") -> str:
     """Write a design into an existing TOML text.
 
     Args:
@@ -35,7 +35,7 @@ def updated(text: str, design: Design, file: str = "") -> str:
     old = to_plain(toml.loads(text, file))
     new = to_plain(design)
     plain_lines = text.replace("\r\n", "\n")
-    edited = _edited(plain_lines, old, new, design)
+    edited = _edit(plain_lines, old, new, design)
     return edited.replace("\n", "\r\n") if "\r\n" in text else edited
 
 
@@ -43,7 +43,7 @@ class _CannotEditError(Exception):
     """The text is laid out in a way that cannot be edited in place."""
 
 
-def _edited(text: str, old: dict[str, Plain], new: dict[str, Plain], design: Design) -> str:
+def _edit(text: str, old: dict[str, Plain], new: dict[str, Plain], design: Design) -> str:
     try:
         result = _Edit(text).result(old, new)
         if toml.loads(result) == design:
@@ -117,7 +117,7 @@ class _Edit:
         places = [item for item in items if item is not None]
         if len(places) < len(items) or any(item.header for item in places):
             raise _CannotEditError
-        if self._stacked(span, places):
+        if self._is_stacked(span, places):
             self._stack(places, old, new)
         elif "#" in whole:
             raise _CannotEditError
@@ -130,7 +130,7 @@ class _Edit:
             words = writing.line(name, new).partition(" = ")[2] if BARE.match(name) else writing.inline(new)
             self._replace(span, words if "\n" in whole or "[" not in path else writing.inline(new))
 
-    def _stacked(self, span: Span, places: list[Span]) -> bool:
+    def _is_stacked(self, span: Span, places: list[Span]) -> bool:
         """Tell whether each item of a list has its own line or lines, the brackets too."""
         ends = [span.value + 1, *(item.end for item in places)]
         starts = [*(item.start for item in places), span.end - 1]

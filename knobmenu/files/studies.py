@@ -9,8 +9,8 @@ from typing import Any, TypeVar
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
 from knobmenu.files.disk import load
-from knobmenu.files.opening import StrPath, failed, read_text
-from knobmenu.files.toml import locate, parsed
+from knobmenu.files.opening import StrPath, file_error, read_text
+from knobmenu.files.toml import locate, parse
 
 T = TypeVar("T")
 
@@ -31,8 +31,8 @@ def load_study(path: StrPath, read: Callable[[dict[str, Any], OpenDesign], T]) -
     name = str(path)
     text = read_text(path, "a study")
     if not text.strip():
-        raise failed(name, "an empty file", "a study", "write a name, variants and tasks")
-    plain = parsed(text, name)
+        raise file_error(name, "an empty file", "a study", "write a name, variants and tasks")
+    plain = parse(text, name)
     folder = Path(path).parent
     try:
         return read(plain, lambda file: load(folder / file))

@@ -16,7 +16,7 @@ from knobmenu.codec.recognition import Document, recognize_json, refuse_other
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, shown
 from knobmenu.files import writing
-from knobmenu.files.opening import failed
+from knobmenu.files.opening import file_error
 from knobmenu.files.spans import lines
 
 
@@ -30,7 +30,7 @@ def loads(text: str, file: str = "") -> Design:
     Raises:
         DesignError: With every problem, each with its line; or with the first where the text is no TOML.
     """
-    data = parsed(text, file)
+    data = parse(text, file)
     try:
         return from_plain(data)
     except DesignError as error:
@@ -45,27 +45,27 @@ def dumps(design: Design) -> str:
     return writing.document(to_plain(design))
 
 
-def parsed(text: str, file: str = "") -> dict[str, Any]:
+def parse(text: str, file: str = "") -> dict[str, Any]:
     """Parse TOML text into plain data.
 
     Raises:
         DesignError: It is no TOML.
     """
     if not text.strip():
-        raise failed(file, "an empty file", "a design", "write one with: knobmenu new FILE")
+        raise file_error(file, "an empty file", "a design", "write one with: knobmenu new FILE")
     if line := find_deep_key(text):
-        raise failed(file, "a key of very many parts", f"keys of at most {DEEPEST_KEY} parts", line=line)
+        raise file_error(file, "a key of very many parts", f"keys of at most {DEEPEST_KEY} parts", line=line)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         if text.lstrip().startswith("{"):
             refuse_other(recognize_json(text), Document.DESIGN, file)
-            raise failed(file, "JSON", "TOML", "give the file a name that ends in .json", 1) from None
+            raise file_error(file, "JSON", "TOML", "give the file a name that ends in .json", 1) from None
         raise DesignError([_syntax(str(error), text)._replace(file=file)]) from None
     except ValueError:
-        raise failed(file, "a number of very many digits", "whole numbers in 32 bits") from None
+        raise file_error(file, "a number of very many digits", "whole numbers in 32 bits") from None
     except RecursionError:
-        raise failed(file, "lists or tables nested too deeply", "the nesting of a design") from None
+        raise file_error(file, "lists or tables nested too deeply", "the nesting of a design") from None
 
 
 def locate(error: DesignError, text: str, file: str) -> list[Problem]:

@@ -64,18 +64,18 @@ def inline(value: Plain) -> str:
     if isinstance(value, int):
         return str(value)
     if isinstance(value, str):
-        return quoted(value)
+        return quote(value)
     if isinstance(value, list):
         return "[" + ", ".join(map(inline, value)) + "]"
     members = ", ".join(f"{key_text(name)} = {inline(item)}" for name, item in value.items())
     return f"{{ {members} }}" if members else "{}"
 
 
-def quoted(text: str) -> str:
+def quote(text: str) -> str:
     """Write a text in quotes. What JSON escapes, TOML escapes in the same way, but for the delete character."""
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def key_text(key: str) -> str:
     """Write a key, in quotes where it needs them."""
-    return key if BARE.match(key) else quoted(key)
+    return key if BARE.match(key) else quote(key)

@@ -7,7 +7,7 @@ from typing import Literal
 import attrs
 
 from knobmenu.design.conditions import CONDITIONS, Condition, Operand
-from knobmenu.design.fields import Boolean, Each, Instance, Key, OneOf, Text, Whole, listed
+from knobmenu.design.fields import Boolean, Each, Instance, Key, OneOf, Text, Whole, to_tuple
 from knobmenu.errors import DesignError, Problem
 
 FORMAT = 1
@@ -45,7 +45,9 @@ class Task:
     """What the participant reads."""
     done: Condition = attrs.field(validator=Instance(CONDITIONS, "a condition"))
     """When it has succeeded: once this holds and no draft is open."""
-    start: tuple[Start, ...] = attrs.field(default=(), converter=listed, validator=Each(Instance((Start,), "a value")))
+    start: tuple[Start, ...] = attrs.field(
+        default=(), converter=to_tuple, validator=Each(Instance((Start,), "a value"))
+    )
     """Settings that differ from their initial values when it begins; the device is at home."""
     give_up_s: int = attrs.field(default=180, validator=Whole(1, 3600))
     """After how long it has failed. [s]"""
@@ -85,11 +87,11 @@ class Study:
 
     name: str = attrs.field(validator=Text(1))
     variants: tuple[Variant, ...] = attrs.field(
-        converter=listed, validator=Each(Instance((Variant,), "a variant"), 1, 16)
+        converter=to_tuple, validator=Each(Instance((Variant,), "a variant"), 1, 16)
     )
-    tasks: tuple[Task, ...] = attrs.field(converter=listed, validator=Each(Instance((Task,), "a task"), 1, 64))
+    tasks: tuple[Task, ...] = attrs.field(converter=to_tuple, validator=Each(Instance((Task,), "a task"), 1, 64))
     questions: tuple[Question, ...] = attrs.field(
-        default=(), converter=listed, validator=Each(Instance((Scale, FreeText), "a question"), 0, 64)
+        default=(), converter=to_tuple, validator=Each(Instance((Scale, FreeText), "a question"), 0, 64)
     )
     about: str = attrs.field(default="", validator=Text())
     consent: str = attrs.field(default="", validator=Text())

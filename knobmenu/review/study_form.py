@@ -10,7 +10,7 @@ import attrs
 
 from knobmenu.analysis.cost.routes import Model, Route, least_route_to_condition
 from knobmenu.codec.conditions import Conditions
-from knobmenu.codec.forms import Found, Keyed, Plain, Table, Tagged, joined, member, refused
+from knobmenu.codec.forms import Found, Keyed, Plain, Table, Tagged, form_error, join_paths, member
 from knobmenu.design.conditions import All, resolve
 from knobmenu.design.rules import condition_problems
 from knobmenu.design.settings import initial_value
@@ -35,7 +35,7 @@ class _Starts:
     def build(self, value: Plain) -> tuple[Start, ...]:
         """Make the values."""
         if type(value) is not dict:
-            raise refused(shown(value), "a table")
+            raise form_error(shown(value), "a table")
         return tuple(Start(key, item) for key, item in value.items())
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
@@ -204,7 +204,7 @@ def _misfits(design: Design, task: Task) -> Iterator[Problem]:
 
 def _prove(model: Model, start: State, task: Task) -> tuple[list[Problem], Route | None]:
     """Find the least way to do a task, or what makes it a task that cannot be put before anybody."""
-    path = joined(f"tasks.{task.key}", "done")
+    path = join_paths(f"tasks.{task.key}", "done")
     if is_done(model.design, start, task):
         return [
             Problem(path, "a condition that holds when the task begins", "one that the participant brings about")

@@ -21,15 +21,15 @@ from knobmenu.screen.lines import (
     Line,
     bar_cells,
     ends,
-    framed,
-    labelled,
-    labelled_draft,
-    labelled_text,
+    frame_draft,
+    label_draft,
+    label_text,
+    label_value,
     note_cut,
     plain,
     screen_of,
-    wrapped,
-    written,
+    wrap,
+    write_text,
 )
 from knobmenu.screen.panel import CellPanel
 from knobmenu.screen.values import draft_text, format_number, join_texts
@@ -49,27 +49,27 @@ def _editor_lines(face: Face, panel: CellPanel, focus: Editing) -> list[Line]:
         text = join_texts(*panel.fit_each(str(focus.draft)))
         pick, apart = _pick(panel, setting, focus.pick)
         if panel.rows == 1:
-            return [note_cut(labelled_text(panel, label, short, text, pick, apart, setting.longest), caution.source)]
-        draft = written(panel, text, pick, apart)
+            return [note_cut(label_text(panel, label, short, text, pick, apart, setting.longest), caution.source)]
+        draft = write_text(panel, text, pick, apart)
     else:
         value = draft_text(face, focus.setting, focus.draft, focus.place)
         if panel.rows == 1:
-            return [note_cut(labelled_draft(panel, label, short, value), caution.source)]
+            return [note_cut(label_draft(panel, label, short, value), caution.source)]
         if isinstance(setting, Number | Scale) and setting.bar:
             bar = fraction(face, focus.setting, focus.draft)
         if panel.rows > 2:
             limits = _limits_line(face, panel, focus.setting, focus.draft)
-        draft = framed(panel, value, bar if panel.rows < 4 else None)
-    title = labelled(panel, "", label, short)
+        draft = frame_draft(panel, value, bar if panel.rows < 4 else None)
+    title = label_value(panel, "", label, short)
     blank = plain(panel)
     if panel.rows == 2:
         return [title, note_cut(draft, caution.source)]
     if panel.rows == 3:
-        return [title, *(wrapped(panel, caution, 1) or [limits or blank]), draft]
+        return [title, *(wrap(panel, caution, 1) or [limits or blank]), draft]
     drawn = blank if bar is None else Line(bar_cells(panel, panel.columns, *bar))
     if panel.rows == 4:
-        return [title, *(wrapped(panel, caution, 1) or [drawn]), limits or blank, draft]
-    return [title, drawn, limits or blank, draft, *wrapped(panel, caution, panel.rows - 4)]
+        return [title, *(wrap(panel, caution, 1) or [drawn]), limits or blank, draft]
+    return [title, drawn, limits or blank, draft, *wrap(panel, caution, panel.rows - 4)]
 
 
 def _pick(panel: CellPanel, setting: TextSetting, pick: int) -> tuple[CellText, bool]:

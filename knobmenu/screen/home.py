@@ -15,7 +15,7 @@ from knobmenu.screen.cells import Screen
 from knobmenu.screen.characters import EMPTY, CellText
 from knobmenu.screen.editor import fraction
 from knobmenu.screen.face import Face
-from knobmenu.screen.lines import Line, barred, ends, labelled, plain, screen_of
+from knobmenu.screen.lines import Line, draw_bar, ends, label_value, plain, screen_of
 from knobmenu.screen.panel import CellPanel
 from knobmenu.screen.values import ValueText, join_texts, longest_form, value_text
 
@@ -53,12 +53,12 @@ def _home_lines(face: Face, panel: CellPanel, values: Mapping[str, Value]) -> li
         return [name]
     setting = design.index.settings[design.home.turn]
     value = value_text(face, setting.key, values[setting.key])
-    turned = labelled(panel, "", face.caption(setting.label), face.caption(setting.short), value)
+    turned = label_value(panel, "", face.caption(setting.label), face.caption(setting.short), value)
     if panel.rows == 1:
         return [turned]
     between = [plain(panel)] * (panel.rows - 2)
     if between and isinstance(setting, Number | Scale) and setting.bar:
-        between[-1] = barred(panel, EMPTY, EMPTY, *fraction(face, setting.key, values[setting.key]))
+        between[-1] = draw_bar(panel, EMPTY, EMPTY, *fraction(face, setting.key, values[setting.key]))
     return [name, *between, turned]
 
 
@@ -83,6 +83,6 @@ def fill(
 def _row_line(face: Face, panel: CellPanel, values: Mapping[str, Value], row: Row) -> Line:
     left, right = fill(face, row.left, values), fill(face, row.right, values)
     if row.bar:
-        return barred(panel, left, right, *fraction(face, row.bar, values[row.bar]))
+        return draw_bar(panel, left, right, *fraction(face, row.bar, values[row.bar]))
     # A field at the right ends where its digits end, so the blanks before them need not press on the left text.
     return ends(panel, left, right._replace(text=right.text.lstrip()))

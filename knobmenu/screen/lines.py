@@ -70,7 +70,7 @@ def abridge(text: str, cells: int, mark: str) -> str:
     return text[: cells - 1].rstrip(" .,:;-") + mark
 
 
-def labelled(
+def label_value(
     panel: CellPanel, mark: str, label: CellText, short: CellText, value: ValueText = NO_VALUE, around: str = ""
 ) -> Line:
     """Compose a label at the left and a value at the right, with a blank between them at least.
@@ -130,7 +130,7 @@ def _beside_a_cut_label(panel: CellPanel, value: ValueText, name: CellText, room
     return next((form for form in tight if _cells_beside(form, room) >= min(SHORTEST_LABEL, least)), tight[0])
 
 
-def framed(panel: CellPanel, value: ValueText, bar: tuple[int, int] | None) -> Line:
+def frame_draft(panel: CellPanel, value: ValueText, bar: tuple[int, int] | None) -> Line:
     """Compose a draft between edit marks at the ends of the row, with a bar if there is room for one.
 
     A draft that fits only without the marks stands without them.
@@ -169,7 +169,7 @@ def _at_hand(value: ValueText, form: CellText, end: int, fits: bool) -> tuple[in
     return start + value.at_hand[0], start + value.at_hand[1]
 
 
-def labelled_draft(panel: CellPanel, label: CellText, short: CellText, value: ValueText) -> Line:
+def label_draft(panel: CellPanel, label: CellText, short: CellText, value: ValueText) -> Line:
     """Compose a label and a draft in one row; the draft is kept, whatever is left of the label.
 
     Args:
@@ -180,16 +180,16 @@ def labelled_draft(panel: CellPanel, label: CellText, short: CellText, value: Va
     """
     inside = [form for form in value.forms if len(form.text) <= panel.columns - 2]
     if not inside:
-        return note_cut(framed(panel, value, None), label.source)
+        return note_cut(frame_draft(panel, value, None), label.source)
     if value.in_words:
         inside = inside[:1]
     bracketed = ValueText(tuple([form._replace(text=f"[{form.text}]") for form in inside]), False)
-    line = labelled(panel, "", label, short, bracketed)
+    line = label_value(panel, "", label, short, bracketed)
     shown = next(form for form in inside if line.text.endswith(f"[{form.text}]"))
     return line._replace(blinking=_at_hand(value, shown, panel.columns - 1, True))
 
 
-def written(panel: CellPanel, draft: CellText, pick: CellText, apart: bool) -> Line:
+def write_text(panel: CellPanel, draft: CellText, pick: CellText, apart: bool) -> Line:
     """Compose a text that is being written, with what is picked blinking at its end.
 
     Args:
@@ -198,10 +198,10 @@ def written(panel: CellPanel, draft: CellText, pick: CellText, apart: bool) -> L
         pick: The character that is picked, or the mark for delete or done.
         apart: Whether the pick stands one cell apart from the text, as a mark does.
     """
-    return _written(draft, pick, apart, panel.columns - 2)
+    return _write_line(draft, pick, apart, panel.columns - 2)
 
 
-def _written(draft: CellText, pick: CellText, apart: bool, cells: int) -> Line:
+def _write_line(draft: CellText, pick: CellText, apart: bool, cells: int) -> Line:
     before = draft.text + (" " if apart else "")
     kept = before[max(len(before) + len(pick.text) - cells, 0) :]
     start = 1 + len(kept)
@@ -213,7 +213,7 @@ def _written(draft: CellText, pick: CellText, apart: bool, cells: int) -> Line:
     )
 
 
-def labelled_text(
+def label_text(
     panel: CellPanel, label: CellText, short: CellText, draft: CellText, pick: CellText, apart: bool, longest: int
 ) -> Line:
     """Compose a label and a text that is being written in one row; the text has room for its longest.
@@ -227,7 +227,7 @@ def labelled_text(
         apart: Whether the pick stands one cell apart from the text, as a mark does.
         longest: The longest text. [characters]
     """
-    text = _written(draft, pick, apart, min(longest + 3, panel.columns - 2))
+    text = _write_line(draft, pick, apart, min(longest + 3, panel.columns - 2))
     room = max(panel.columns - len(text.text) - 1, 0)
     name = short if len(label.text) > room and short.text else label
     offset = panel.columns - len(text.text)
@@ -249,7 +249,7 @@ def plain(panel: CellPanel, text: CellText = EMPTY) -> Line:
     )
 
 
-def wrapped(panel: CellPanel, text: CellText, most: int) -> list[Line]:
+def wrap(panel: CellPanel, text: CellText, most: int) -> list[Line]:
     """Compose a text over as many rows as it takes, `most` at most; it breaks at blanks if there are any.
 
     Args:
@@ -293,7 +293,7 @@ def bar_cells(panel: CellPanel, cells: int, part: int, whole: int) -> str:
     return f"{panel.bar[-1] * filled}{partial}".ljust(cells, panel.bar[0])
 
 
-def barred(panel: CellPanel, left: CellText, right: CellText, part: int, whole: int) -> Line:
+def draw_bar(panel: CellPanel, left: CellText, right: CellText, part: int, whole: int) -> Line:
     """Compose two texts at the ends of a row and a bar between them, which is left out if there is no room.
 
     Args:

@@ -20,7 +20,7 @@ from knobmenu.machine.walking import condition_holds, neighbour
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.characters import EMPTY, CellText
 from knobmenu.screen.face import Face
-from knobmenu.screen.lines import Line, labelled, plain, screen_of
+from knobmenu.screen.lines import Line, label_value, plain, screen_of
 from knobmenu.screen.panel import CellPanel
 from knobmenu.screen.values import NO_VALUE, ValueText, value_text
 
@@ -145,7 +145,7 @@ def _title(face: Face, panel: CellPanel, menu: Menu, view: ListView) -> Line:
     if view.more_above or view.more_below:
         above, below = panel.above if view.more_above else " ", panel.below if view.more_below else " "
         hints = ValueText((CellText(above + below),))
-    return labelled(panel, "", face.caption(menu.label), face.caption(menu.short), hints)
+    return label_value(panel, "", face.caption(menu.label), face.caption(menu.short), hints)
 
 
 def entry_line(face: Face, panel: CellPanel, menu: str, shown: EntryView, selected: bool) -> Line:
@@ -157,7 +157,7 @@ def entry_line(face: Face, panel: CellPanel, menu: str, shown: EntryView, select
         value = value_text(face, target, shown.value)
     elif face.design.index.kinds[target] is Kind.MENU:
         value = ValueText((CellText(panel.inside),))
-    return labelled(panel, panel.selected if selected else " ", label, short, value, "" if shown.enabled else "()")
+    return label_value(panel, panel.selected if selected else " ", label, short, value, "" if shown.enabled else "()")
 
 
 def window(design: Design, state: State, place: Place, size: int) -> Sequence[int]:

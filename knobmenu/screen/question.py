@@ -17,7 +17,7 @@ from knobmenu.machine.state import Asking, State
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.characters import CellText
 from knobmenu.screen.face import Face
-from knobmenu.screen.lines import Line, answers, labelled, note_cut, plain, screen_of, wrapped
+from knobmenu.screen.lines import Line, answers, label_value, note_cut, plain, screen_of, wrap
 from knobmenu.screen.panel import CellPanel
 from knobmenu.screen.values import ValueText
 
@@ -55,7 +55,7 @@ def question_screen(face: Face, panel: CellPanel, focus: Asking) -> Screen:
         return screen_of([*_above(panel, question), answers(panel, no, yes, focus.yes)], panel)
     chosen = yes if focus.yes else no
     answer = chosen._replace(text=panel.selected + chosen.text.ljust(max(len(no.text), len(yes.text))))
-    line = labelled(panel, "", question.text, question.short, ValueText((answer,)))
+    line = label_value(panel, "", question.text, question.short, ValueText((answer,)))
     return screen_of([note_cut(line, question.caution.source)], panel)
 
 
@@ -68,7 +68,7 @@ def hold_screen(face: Face, panel: CellPanel, target: str) -> Screen:
     if len(hold.text) > panel.columns - SHORTEST_QUESTION - 1:
         line = note_cut(plain(panel, hold), question.text.source)
     else:
-        line = labelled(panel, "", question.text, question.short, ValueText((hold,), False))
+        line = label_value(panel, "", question.text, question.short, ValueText((hold,), False))
     return screen_of([note_cut(line, question.caution.source)], panel)
 
 
@@ -76,10 +76,10 @@ def _above(panel: CellPanel, question: Question) -> list[Line]:
     """Fill all rows but the last with the question and then the caution; each has a row at least, if there are two."""
     room = panel.rows - 1
     if room == 1:
-        line = labelled(panel, "", question.text, question.short)
+        line = label_value(panel, "", question.text, question.short)
         return [note_cut(line, question.caution.source)]
-    lines = wrapped(panel, question.text, room - 1 if question.caution.text else room)
-    lines += wrapped(panel, question.caution, room - len(lines))
+    lines = wrap(panel, question.text, room - 1 if question.caution.text else room)
+    lines += wrap(panel, question.caution, room - len(lines))
     return lines + [plain(panel)] * (room - len(lines))
 
 

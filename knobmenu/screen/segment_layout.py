@@ -75,7 +75,7 @@ def segment_entry(face: Face, panel: SegmentPanel, view: ListView) -> Screen:
     readout = index.kinds[target] is Kind.READOUT
     if shown.value is not None and (readout or isinstance(index.settings[target], Switch)):
         value = value_text(face, target, shown.value)
-        both = _named(panel, label, short, value)
+        both = _label_and_value(panel, label, short, value)
         if both is not None:
             screen = both
         elif readout:
@@ -89,7 +89,7 @@ def segment_editor(face: Face, panel: SegmentPanel, focus: Editing) -> Screen:
     """Compose the editor of the setting that has a draft."""
     setting = face.design.index.settings[focus.setting]
     if isinstance(setting, TextSetting):
-        screen = _written(panel, setting, str(focus.draft), focus.pick)
+        screen = _text_end(panel, setting, str(focus.draft), focus.pick)
     else:
         screen = _value(panel, draft_text(face, focus.setting, focus.draft, focus.place), blinks=True)
     return _note_cut(screen, face.caption(setting.hazard))
@@ -109,7 +109,7 @@ def segment_hold(face: Face, panel: SegmentPanel, target: str) -> Screen:
     return _note_cut(screen, question.text, question.caution)
 
 
-def _named(panel: SegmentPanel, label: CellText, short: CellText, value: ValueText) -> Screen | None:
+def _label_and_value(panel: SegmentPanel, label: CellText, short: CellText, value: ValueText) -> Screen | None:
     """Compose a label and a value beside each other; None if no form of both fits."""
     for name in (label, short) if short.text else (label,):
         for form in value.forms:
@@ -133,7 +133,7 @@ def _beside(panel: SegmentPanel, left: CellText, right: CellText) -> Screen | No
     )
 
 
-def _written(panel: SegmentPanel, setting: TextSetting, draft: str, pick: int) -> Screen:
+def _text_end(panel: SegmentPanel, setting: TextSetting, draft: str, pick: int) -> Screen:
     """Compose the end of a text, and what is picked after it; the editor's own marks have the display to themselves."""
     if pick >= len(setting.characters):
         return _blink(_words(panel, fit("dEL" if pick == len(setting.characters) else "End")), 0, 3)

@@ -136,7 +136,7 @@ def _clamp(readout: Readout, value: int) -> int:
     return min(max(value, low), high)
 
 
-def _reported(readout: Readout, segment: Approaching, at_ms: int) -> int:
+def _report_value(readout: Readout, segment: Approaching, at_ms: int) -> int:
     return _clamp(readout, (fine_value(segment, at_ms) + (1 << FINE - 1)) >> FINE)
 
 
@@ -148,7 +148,7 @@ def _next_difference(
     first = at_ms // every_ms + 1
 
     def measure(number: int) -> int:
-        return _reported(readout, segment, number * every_ms)
+        return _report_value(readout, segment, number * every_ms)
 
     if (value := measure(first)) != shown:
         return Change(first * every_ms, value)

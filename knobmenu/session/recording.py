@@ -200,7 +200,7 @@ def _plain(record: Header | Record) -> dict[str, Any]:
             "kind": "header",
             "format": FORMAT,
             "started": record.started,
-            "designs": [_recorded(one) for one in record.designs],
+            "designs": [_plain_recorded(one) for one in record.designs],
         }
     plain: dict[str, Any] = {"kind": record.kind, "real_ms": record.real_ms}
     match record:
@@ -216,13 +216,13 @@ def _plain(record: Header | Record) -> dict[str, Any]:
         case Went(_, number, screens):
             plain |= {"number": number, "screens": _screens(screens)}
         case DesignChanged(_, variant, design, number, screens):
-            plain |= {"variant": variant, "number": number, "screens": _screens(screens)} | _recorded(design)
+            plain |= {"variant": variant, "number": number, "screens": _screens(screens)} | _plain_recorded(design)
         case _:
             plain |= attrs.asdict(record, recurse=False)
     return plain
 
 
-def _recorded(one: Recorded) -> dict[str, Any]:
+def _plain_recorded(one: Recorded) -> dict[str, Any]:
     return {"identity": one.identity, "design": to_plain(one.design)}
 
 
@@ -264,7 +264,7 @@ def decode_events(lines: Iterable[str], file: str = "recording") -> tuple[Header
 def decode_shown(lines: Iterable[str], file: str = "recording") -> tuple[Header, Iterator[Shown]]:
     """Read what a recording shows, without what only restoring a session needs; otherwise as `decode` does."""
     objects = _objects(lines, file)
-    return _header(objects, file), _shown(objects, file)
+    return _header(objects, file), _walk_shown(objects, file)
 
 
 def _header(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Header:
@@ -310,7 +310,7 @@ def _read_record(plain: Mapping[str, Any], place: str) -> Record:
     return record
 
 
-def _shown(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Shown]:
+def _walk_shown(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Shown]:
     number = now_ms = 0
     for line, plain in objects:
         place = f"{file}:{line}"
@@ -386,7 +386,7 @@ def _whole(plain: Mapping[str, Any], name: str, low: int = 0) -> int:
     return value
 
 
-def _happened(plain: Mapping[str, Any]) -> Happened:
+def _read_happened(plain: Mapping[str, Any]) -> Happened:
     return Happened(
         _whole(plain, "real_ms"),
         _whole(plain, "number"),
@@ -411,7 +411,7 @@ _READERS: Mapping[str, Callable[[Mapping[str, Any]], Record]] = {
     PoweredOn.kind: lambda plain: PoweredOn(
         _whole(plain, "real_ms"), _whole(plain, "number"), str(plain["remark"]), _screens_from(plain)
     ),
-    Happened.kind: _happened,
+    Happened.kind: _read_happened,
     HandMoved.kind: lambda plain: HandMoved(
         _whole(plain, "real_ms"), _whole(plain, "turned", -(2**63)), plain["down"] is True
     ),

@@ -160,12 +160,12 @@ def _on(designs: Sequence[Design], record: Record) -> Record:
         case DesignChanged():
             return attrs.evolve(record, design=attrs.evolve(record.design, design=designs[record.variant]))
         case Happened():
-            return attrs.evolve(record, events=tuple(map(_unaccelerated, record.events)))
+            return attrs.evolve(record, events=tuple(map(_without_acceleration, record.events)))
         case _:
             return record
 
 
-def _unaccelerated(event: Event | None) -> Event | None:
+def _without_acceleration(event: Event | None) -> Event | None:
     return attrs.evolve(event, times=1) if isinstance(event, Turn) else event
 
 
@@ -183,12 +183,12 @@ def _difference(
             now = _effects_in_words(part.design, part.effects)
             return Divergence(record.real_ms, number, variant, recorded, now)
         screen, then = part.screen, shown[variant]
-        if then is not None and _seen(screen) != _seen(then):
+        if then is not None and _visible_part(screen) != _visible_part(then):
             return Divergence(record.real_ms, number, variant, str(then), str(screen))
     return None
 
 
-def _seen(screen: Screen) -> tuple[object, ...]:
+def _visible_part(screen: Screen) -> tuple[object, ...]:
     """Return what can be seen on a screen; that is what is recorded of it."""
     return screen.rows, screen.blinking, screen.points
 

@@ -45,8 +45,8 @@ def as_test(timeline: Timeline, design: Path, test: Path, variant: int = 0) -> s
         f'"""What was done on {_in_docstring(name)} at the desk, kept as a test."""\n\n'
         "from pathlib import Path\n\n"
         "from knobmenu import Device, load, parse_trace\n\n"
-        f"DESIGN = {_seen_from(test, design)}\n\n"
-        f"TRACE = {_quoted(trace)}\n\n\n"
+        f"DESIGN = {_path_from(test, design)}\n\n"
+        f"TRACE = {_quote(trace)}\n\n\n"
         f"def test_{_identifier(name)}_shows_what_it_showed() -> None:\n"
         "    device = Device(load(DESIGN))\n"
         "    device.tell_all(parse_trace(TRACE))\n"
@@ -54,7 +54,7 @@ def as_test(timeline: Timeline, design: Path, test: Path, variant: int = 0) -> s
     )
 
 
-def _seen_from(test: Path, design: Path) -> str:
+def _path_from(test: Path, design: Path) -> str:
     """Write a design's path as a test in another file finds it."""
     try:
         way = os.path.relpath(design.resolve(), test.resolve().parent)
@@ -64,7 +64,7 @@ def _seen_from(test: Path, design: Path) -> str:
     return f"Path(__file__).parent / {Path(way).as_posix()!r}"
 
 
-def _quoted(text: str) -> str:
+def _quote(text: str) -> str:
     """Write a text over several lines as Python would read it back."""
     body = text.replace("\\", "\\\\").replace('"""', '\\"\\"\\"')
     return f'"""\\\n{body}"""'

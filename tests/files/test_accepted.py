@@ -6,7 +6,7 @@ import attrs
 
 from knobmenu.design.acceptance import Accepted
 from knobmenu.files import toml
-from knobmenu.files.rewriting import updated
+from knobmenu.files.rewriting import update_text
 from knobmenu.files.starter import starter_text
 
 ACCEPTED = Accepted(finding="hidden-caution", place="settings.setpoint", reason="It is printed beside the knob.")
@@ -25,7 +25,7 @@ def test_accepting_a_finding_leaves_the_text_above_as_it_is() -> None:
     text = starter_text()
     design = attrs.evolve(toml.loads(text), accepted=(ACCEPTED,))
 
-    changed = updated(text, design)
+    changed = update_text(text, design)
 
     assert changed.startswith(text)
     assert toml.loads(changed) == design

@@ -147,7 +147,7 @@ def test_the_starter_never_overwrites(design_file: Path) -> None:
 def test_the_starter_shows_every_section() -> None:
     expected = [name for name in ORDER if name != "accepted"]
 
-    assert list(toml.parsed(starter_text())) == expected, "a new design has nothing to accept"
+    assert list(toml.parse(starter_text())) == expected, "a new design has nothing to accept"
 
 
 def test_the_starter_is_a_design_for_every_kind_of_setting_but_the_rarest() -> None:

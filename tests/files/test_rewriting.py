@@ -13,7 +13,7 @@ from knobmenu.design.menu import Entry
 from knobmenu.design.settings import Number, Switch
 from knobmenu.design.whole import Design
 from knobmenu.files import toml
-from knobmenu.files.rewriting import updated
+from knobmenu.files.rewriting import update_text
 from knobmenu.files.spans import comments
 from knobmenu.files.starter import starter_text
 from tests.strategies import designs
@@ -45,7 +45,7 @@ def commented(text: str, rng: random.Random) -> str:
 def test_a_changed_value_changes_its_line_alone() -> None:
     parts = [attrs.evolve(part, initial=55) if isinstance(part, Number) else part for part in STARTER.settings[:1]]
 
-    text = updated(starter_text(), attrs.evolve(STARTER, settings=[*parts, *STARTER.settings[1:]]))
+    text = update_text(starter_text(), attrs.evolve(STARTER, settings=[*parts, *STARTER.settings[1:]]))
 
     assert changed_lines(starter_text(), text) == ({"initial = 60"}, {"initial = 55"})
 
@@ -56,7 +56,7 @@ def test_entries_take_their_comments_along_when_they_change_places() -> None:
     entries = [menu.entries[2], *menu.entries[:2], *menu.entries[3:], Entry("range")]
     design = attrs.evolve(STARTER, menus=[attrs.evolve(menu, entries=entries), *STARTER.menus[1:]])
 
-    result = updated(text, design)
+    result = update_text(text, design)
 
     assert toml.loads(result) == design
     assert '# people use this often\n    "wake",  # each day\n    "mood",\n' in result
@@ -79,7 +79,7 @@ def test_a_new_setting_comes_after_the_one_before_it_and_a_removed_one_goes_with
         translations=words,
     )
 
-    gone, new = changed_lines(starter_text(), updated(starter_text(), design))
+    gone, new = changed_lines(starter_text(), update_text(starter_text(), design))
 
     assert new == {"[settings.night]", 'label = "Night"'}
     assert gone == {
@@ -99,7 +99,7 @@ def test_a_new_setting_comes_after_the_one_before_it_and_a_removed_one_goes_with
 def test_settings_in_another_order_keep_all_comments() -> None:
     design = attrs.evolve(STARTER, settings=STARTER.settings[::-1])
 
-    result = updated(starter_text(), design)
+    result = update_text(starter_text(), design)
 
     assert toml.loads(result) == design
     assert comments_of(result) == comments_of(starter_text())
@@ -108,7 +108,7 @@ def test_settings_in_another_order_keep_all_comments() -> None:
 def test_lines_of_another_system_stay_so() -> None:
     text = starter_text().replace("\n", "\r\n")
 
-    result = updated(text, attrs.evolve(STARTER, name="Floor lamp"))
+    result = update_text(text, attrs.evolve(STARTER, name="Floor lamp"))
 
     assert result == text.replace('"Desk lamp"', '"Floor lamp"')
 
@@ -118,13 +118,13 @@ def test_lines_of_another_system_stay_so() -> None:
 def test_an_unchanged_design_leaves_the_text_as_it_is(design: Design, rng: random.Random) -> None:
     text = commented(toml.dumps(design), rng)
 
-    assert updated(text, design) == text
+    assert update_text(text, design) == text
 
 
 @settings(max_examples=60, deadline=None)
 @given(designs(), designs(), st.randoms(use_true_random=False))
 def test_any_design_goes_into_the_text_of_any_other(old: Design, new: Design, rng: random.Random) -> None:
-    assert toml.loads(updated(commented(toml.dumps(old), rng), new)) == new
+    assert toml.loads(update_text(commented(toml.dumps(old), rng), new)) == new
 
 
 @settings(max_examples=60, deadline=None)
@@ -135,7 +135,7 @@ def test_a_changed_setting_loses_no_comment(design: Design, rng: random.Random) 
     marked = [attrs.evolve(part, hazard="Hot" if rng.random() < 0.5 else part.hazard) for part in design.settings]
     changed = attrs.evolve(design, settings=marked, name="Renamed")
 
-    result = updated(text, changed)
+    result = update_text(text, changed)
 
     assert toml.loads(result) == changed
     assert comments_of(result) == comments_of(text)

@@ -11,7 +11,7 @@ from knobmenu.analysis.check.findings import Finding, Report
 from knobmenu.analysis.check.fit import fit_findings
 from knobmenu.analysis.check.habit import habit_findings
 from knobmenu.analysis.check.hazards import hazard_findings
-from knobmenu.analysis.check.proofs import entry_findings, lamp_findings, list_findings, part_findings, undecided
+from knobmenu.analysis.check.proofs import entry_findings, lamp_findings, list_findings, part_findings, report_undecided
 from knobmenu.analysis.check.subject import Subject
 from knobmenu.analysis.check.values import value_findings
 from knobmenu.design.whole import Design
@@ -52,7 +52,7 @@ def check_design(design: Design, progress: Progress | None = None) -> Report:
         try:
             findings += part(subject)
         except TooLargeError as error:  # the menus themselves are too many to walk through
-            findings.append(undecided("menus", error))
+            findings.append(report_undecided("menus", error))
             break
     if progress is not None:
         progress(len(PARTS), len(PARTS))

@@ -28,10 +28,10 @@ def fit_findings(subject: Subject) -> Iterator[Finding]:
     """Check every screen in every language."""
     taken = tuple(shots(subject.design))
     yield from _cut(subject, taken)
-    yield from _replaced(subject, taken)
+    yield from _find_replaced(subject, taken)
     yield from _same(subject, taken)
     yield from _cautions(subject, taken)
-    yield from _untranslated(subject.design)
+    yield from _find_untranslated(subject.design)
 
 
 def _cut(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
@@ -51,7 +51,7 @@ def _cut(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
                     found.setdefault((shot.language, text), []).append(shot)
     for (_, text), shown in found.items():
         shot, trace = first_trace(subject, shown, lambda screen, text=text: text in screen.cut)  # type: ignore[misc]
-        words = f"“{printable(text)}” does not fit{_spoken(design, shot)}: it is shown as “{_shown(shot)}”."
+        words = f"“{printable(text)}” does not fit{_spoken(design, shot)}: it is shown as “{_describe_rows(shot)}”."
         advice = "Shorten it, give it a short form, or show it on a larger display."
         yield Finding("cut-text", _place(design, shot, text), words, advice, trace)
 
@@ -60,7 +60,7 @@ def _spoken(design: Design, shot: Shot) -> str:
     return f" in {design.languages[shot.language]}" if len(design.languages) > 1 else ""
 
 
-def _shown(shot: Shot) -> str:
+def _describe_rows(shot: Shot) -> str:
     return " / ".join(" ".join(row.split()) for row in shot.screen.rows if row.strip())
 
 
@@ -79,7 +79,7 @@ def _own_texts(design: Design, shot: Shot) -> Iterator[tuple[str, str]]:
     yield from texts(design)
 
 
-def _replaced(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
+def _find_replaced(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
     design = subject.design
     rule = "segment-letters" if isinstance(design.display, SegmentDisplay) else "missing-character"
     found: set[tuple[int, str]] = set()
@@ -89,7 +89,7 @@ def _replaced(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
             found.update((shot.language, sign) for sign in missing)
             signs = ", ".join(f"“{printable(sign)}”" for sign in missing)
             what = "Seven segments cannot show" if rule == "segment-letters" else "The display does not have"
-            message = f"{what} {signs}{_spoken(design, shot)}: “{_shown(shot)}” is shown."
+            message = f"{what} {signs}{_spoken(design, shot)}: “{_describe_rows(shot)}” is shown."
             advice = "Reword it, give it a short form in other characters, or add a glyph where the display takes any."
             _, trace = first_trace(subject, [shot], lambda screen, signs=missing: set(signs) <= set(screen.replaced))  # type: ignore[misc]
             yield Finding(rule, shot.place, message, advice, trace)
@@ -163,7 +163,7 @@ def _cautions(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
                 break
 
 
-def _untranslated(design: Design) -> Iterator[Finding]:
+def _find_untranslated(design: Design) -> Iterator[Finding]:
     own = [text for path, text in texts(design) if not _needs_no_translation(design, path, text)]
     for number, language in enumerate(design.languages[1:], 1):
         missing = [text for text in dict.fromkeys(own) if text not in design.index.translations[number]]

@@ -35,7 +35,7 @@ def habit_findings(subject: Subject) -> Iterator[Finding]:
         message = "Turning clockwise goes down; IEC 60447 and MIL-STD-1472 have it go up."
         yield Finding("direction", "knob.clockwise", message, 'Write clockwise = "up", unless the knob is a valve.')
     yield from _double_press(design)
-    yield from _unannounced(subject)
+    yield from _find_unannounced(subject)
     yield from _many_detents(subject)
     for action in design.actions:
         if action.resets and action.confirm == "none" and action.key in subject.sites.of_target:
@@ -60,7 +60,7 @@ def _double_press(design: Design) -> Iterator[Finding]:
 _HIDDEN_GESTURES = {"long_press": "a long press", "double_press": "a double press", "held_turn": "a held turn"}
 
 
-def _unannounced(subject: Subject) -> Iterator[Finding]:
+def _find_unannounced(subject: Subject) -> Iterator[Finding]:
     """Find what only a gesture at home leads to that nobody can see, unless the home screen names it."""
     design = subject.design
     shown = " ".join(f"{row.left} {row.right} {{{row.bar}}}" for row in design.home.rows)

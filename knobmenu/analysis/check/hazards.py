@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from knobmenu.analysis.abstraction import TooLargeError
 from knobmenu.analysis.check.findings import Finding
-from knobmenu.analysis.check.proofs import undecided
+from knobmenu.analysis.check.proofs import report_undecided
 from knobmenu.analysis.check.subject import Subject
 from knobmenu.analysis.sites import TURNS, Site, Way
 from knobmenu.analysis.walks import Hand, LostError
@@ -23,7 +23,7 @@ def hazard_findings(subject: Subject) -> Iterator[Finding]:
         try:
             yield from _at_once(subject, place, part, ways)
         except TooLargeError as error:
-            yield undecided(place, error)
+            yield report_undecided(place, error)
         if not ways:
             continue
         edited = not isinstance(part, Action | Switch)

@@ -30,7 +30,7 @@ def _all(*conditions: Resolved) -> Resolved:
     return Resolved("all", parts=conditions)
 
 
-def undecided(place: str, error: TooLargeError) -> Finding:
+def report_undecided(place: str, error: TooLargeError) -> Finding:
     """Report that a question was not decided."""
     return Finding(
         "not-decided",
@@ -59,7 +59,7 @@ def entry_findings(subject: Subject) -> Iterator[Finding]:
         try:
             yield from question.findings()
         except TooLargeError as error:
-            yield undecided(question.place, error)
+            yield report_undecided(question.place, error)
 
 
 class EntryQuestion:
@@ -102,7 +102,7 @@ class EntryQuestion:
             yield self._after_report(searches, "seen", self.shown)
         elif self._can_be_pressed() and not _any(searches.frozen, self.sites, self.pressed):
             yield self._after_report(searches, "pressed", self.pressed)
-        yield from self._lost(searches)
+        yield from self._find_lost(searches)
         yield from self._always(everything)
 
     def _can_be_pressed(self) -> bool:
@@ -132,7 +132,7 @@ class EntryQuestion:
 
     # Lost.
 
-    def _lost(self, searches: Searches) -> Iterator[Finding]:
+    def _find_lost(self, searches: Searches) -> Iterator[Finding]:
         free = searches.free
         if not _any(free, self.sites, self.pressed):
             return
@@ -228,9 +228,9 @@ def list_findings(subject: Subject) -> Iterator[Finding]:
         place = f"menus.{menu.key}"
         try:
             yield from _empty(subject, menu.key, place)
-            yield from _trapped(subject, menu.key, place)
+            yield from _find_traps(subject, menu.key, place)
         except TooLargeError as error:
-            yield undecided(place, error)
+            yield report_undecided(place, error)
 
 
 def _empty(subject: Subject, menu: str, place: str) -> Iterator[Finding]:
@@ -246,7 +246,7 @@ def _empty(subject: Subject, menu: str, place: str) -> Iterator[Finding]:
         yield Finding("empty-list", place, message, advice, "" if hand is None else meeting(hand, [empty]).trace())
 
 
-def _trapped(subject: Subject, menu: str, place: str) -> Iterator[Finding]:
+def _find_traps(subject: Subject, menu: str, place: str) -> Iterator[Finding]:
     for site in subject.sites.of_menu[menu]:
         if any(way.when == ALWAYS and len(way.to) < len(site) for way in subject.sites.gestures_out(site)):
             return
@@ -288,7 +288,7 @@ def lamp_findings(subject: Subject) -> Iterator[Finding]:
         try:
             everything = subject.searches(subject.cone(conditions=(condition,))).everything
         except TooLargeError as error:
-            yield undecided(place, error)
+            yield report_undecided(place, error)
             continue
         values = everything.anywhere()
         if not values & everything.mask(condition):

@@ -76,23 +76,25 @@ def _home(design: Design, language: int, state: State) -> Iterator[Shot]:
                     yield Shot(language, f"home.rows[{number}]", screen, value=value)
     gestures = (design.home.press, design.home.long_press, design.home.double_press)
     for target in dict.fromkeys(key for key in gestures if key):
-        yield from _opened(design, language, state, target)
+        yield from _opened_shots(design, language, state, target)
 
 
 def _entry(design: Design, language: int, state: State, menu: str, entry: int) -> Iterator[Shot]:
     target = design.index.menus[menu].entries[entry].target
     place = f"menus.{menu}.entries[{entry}]"
     here = state._replace(path=(Place(menu, entry),))
-    yield Shot(language, place, _listed(design, here), menu, entry)
+    yield Shot(language, place, _show_entry(design, here), menu, entry)
     if target != design.language:
         for value in wide_values(design, target):
             yield Shot(
-                language, place, _listed(design, _with_value(design, here, target, value)), menu, entry, "", value
+                language, place, _show_entry(design, _with_value(design, here, target, value)), menu, entry, "", value
             )
-    yield from _opened(design, language, here, target, menu, entry)
+    yield from _opened_shots(design, language, here, target, menu, entry)
 
 
-def _opened(design: Design, language: int, here: State, target: str, menu: str = "", entry: int = -1) -> Iterator[Shot]:
+def _opened_shots(
+    design: Design, language: int, here: State, target: str, menu: str = "", entry: int = -1
+) -> Iterator[Shot]:
     """Walk the question and the editor that pressing something opens."""
     part = design.index.settings.get(target) or design.index.actions.get(target)
     if part is None:
@@ -111,7 +113,7 @@ def _opened(design: Design, language: int, here: State, target: str, menu: str =
         yield Shot(language, own, screen, menu, entry, target, kept if isinstance(kept, int) else None)
 
 
-def _listed(design: Design, state: State) -> Screen:
+def _show_entry(design: Design, state: State) -> Screen:
     """Show an entry: on a display of cells its row alone, since the rows around it are shots of their own."""
     face, place = face_of(design, language_of(design, state)), state.path[-1]
     if not isinstance(face.panel, CellPanel):

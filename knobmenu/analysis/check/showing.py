@@ -63,7 +63,7 @@ def _from_home(hand: Hand, subject: Subject, shot: Shot) -> Hand | None:
     if not shot.target:
         return hand if shot.value is None else None
     hand.start(next(way for way in subject.sites.ways(HOME) if way.target == shot.target and way.by not in TURNS))
-    return _dialled(hand, shot)
+    return _dial(hand, shot)
 
 
 def _to_entry(hand: Hand, subject: Subject, shot: Shot) -> Hand:
@@ -79,10 +79,10 @@ def _to_entry(hand: Hand, subject: Subject, shot: Shot) -> Hand:
             meeting(hand, [sites.shown_when(shot.menu, shot.entry)]).select(shot.entry)
         return hand
     meeting(hand, [sites.pressed_when(shot.menu, shot.entry)]).select(shot.entry)
-    return _dialled(hand.press(), shot)
+    return _dial(hand.press(), shot)
 
 
-def _dialled(hand: Hand, shot: Shot) -> Hand:
+def _dial(hand: Hand, shot: Shot) -> Hand:
     """Turn an editor that was opened to the value of a shot."""
     if shot.value is not None:
         hand.confirm()

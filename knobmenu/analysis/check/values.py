@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from knobmenu.analysis.abstraction import TooLargeError, held_alone, tied_to
 from knobmenu.analysis.check.findings import Finding
-from knobmenu.analysis.check.proofs import undecided
+from knobmenu.analysis.check.proofs import report_undecided
 from knobmenu.analysis.check.subject import Subject
 from knobmenu.analysis.sites import HOME
 from knobmenu.design.domains import domain_of
@@ -27,9 +27,9 @@ def value_findings(subject: Subject) -> Iterator[Finding]:
     coarse = [key for key in held_alone(design) if offered.get(key) == (HOME,)]
     for key in coarse:
         try:
-            yield from _jumped_over(subject, key)
+            yield from _find_jumped_over(subject, key)
         except TooLargeError as error:
-            yield undecided(f"settings.{key}", error)
+            yield report_undecided(f"settings.{key}", error)
     limited = [
         key
         for key in design.index.limits
@@ -46,10 +46,10 @@ def value_findings(subject: Subject) -> Iterator[Finding]:
         try:
             yield from _beyond_limits(ends, key)
         except TooLargeError as error:
-            yield undecided(f"settings.{key}", error)
+            yield report_undecided(f"settings.{key}", error)
 
 
-def _jumped_over(subject: Subject, key: str) -> Iterator[Finding]:
+def _find_jumped_over(subject: Subject, key: str) -> Iterator[Finding]:
     design = subject.design
     domain = domain_of(design, key)
     if len(domain) > MOST_VALUES:

@@ -114,7 +114,7 @@ def _menu_changes(old: Design, new: Design) -> Iterator[Change]:
         yield from _entry_changes(place, before[key], menu)
 
 
-def _numbered(menu: Menu) -> dict[tuple[str, int], Entry]:
+def _number_entries(menu: Menu) -> dict[tuple[str, int], Entry]:
     """Tell entries of one target apart by their number."""
     found: dict[tuple[str, int], Entry] = {}
     for entry in menu.entries:
@@ -123,7 +123,7 @@ def _numbered(menu: Menu) -> dict[tuple[str, int], Entry]:
 
 
 def _entry_changes(place: str, old: Menu, new: Menu) -> Iterator[Change]:
-    before, after = _numbered(old), _numbered(new)
+    before, after = _number_entries(old), _number_entries(new)
     for target, _ in [key for key in before if key not in after]:
         yield Change("entries", place, f'entry "{target}" removed')
     for number, key in enumerate(after, 1):

@@ -285,7 +285,7 @@ def _digit_search(setting: Digits, focus: Editing, value: int, leave: Gesture, w
     while node != start:
         node, gesture = before[node]
         way.append(gesture)
-    return _joined(reversed(way))
+    return _join(reversed(way))
 
 
 def _digit_steps(setting: Digits, place: int, number: int, last: int) -> Iterator[tuple[Gesture, tuple[int, int]]]:
@@ -307,7 +307,7 @@ def _signed_digits(distance: int, last: int) -> int:
     return min(digit + _signed_digits(above, last - 1), 10 - digit + _signed_digits(above + 1, last - 1))
 
 
-def _joined(way: Iterable[Gesture]) -> Way:
+def _join(way: Iterable[Gesture]) -> Way:
     """Join equal turns that follow each other into runs."""
     joined: list[Gesture] = []
     for gesture in way:

@@ -144,7 +144,7 @@ GAP_MS = 100
 """From one gesture of a written way to the next, where the design leaves so much time. [ms]"""
 
 
-def timed(design: Design, start: State, way: Iterable[Gesture]) -> list[Event]:
+def time_gestures(design: Design, start: State, way: Iterable[Gesture]) -> list[Event]:
     """Give the events of a way, far enough apart that no turn is taken for a fast one, unless it is meant to be.
 
     Raises:

@@ -32,7 +32,7 @@ class Digrams:
 
 
 @cache
-def published_digrams() -> Digrams:
+def load_digrams() -> Digrams:
     """Read the table that comes with the package."""
     plain = tomllib.loads(files("knobmenu.analysis.cost").joinpath("digrams.toml").read_text(encoding="utf-8"))
     counts = tuple(tuple(row) for row in plain["counts"])

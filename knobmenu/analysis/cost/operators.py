@@ -115,7 +115,7 @@ def _exactly(ms: int) -> Seconds:
 
 
 @cache
-def published_operators() -> Operators:
+def load_operators() -> Operators:
     """Read the operators that come with the package."""
     text = files("knobmenu.analysis.cost").joinpath("operators.toml").read_text(encoding="utf-8")
     return read_operators(text, "operators.toml")

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Literal
 import attrs
 
 from knobmenu.analysis.cost.gestures import Way, tally
-from knobmenu.analysis.cost.letters import Keystrokes, published_digrams, text_keystrokes
+from knobmenu.analysis.cost.letters import Keystrokes, load_digrams, text_keystrokes
 from knobmenu.analysis.cost.lists import leaving_way
-from knobmenu.analysis.cost.operators import Operators, Seconds, published_operators
+from knobmenu.analysis.cost.operators import Operators, Seconds, load_operators
 from knobmenu.analysis.cost.profile import LEAVING, Profile, even_profile
 from knobmenu.analysis.cost.routes import Model, Route, direct_routes, least_routes
 from knobmenu.analysis.cost.usage import Usage, Visit
@@ -68,7 +68,7 @@ class Report:
     @property
     def expected_seconds(self) -> Seconds:
         """How long a use takes on average under the profile. [s]"""
-        total, known = Seconds(), self._known()
+        total, known = Seconds(), self._costs_in_use()
         for cost in known:
             assert cost.expected_seconds is not None
             total += cost.expected_seconds * cost.use
@@ -80,11 +80,11 @@ class Report:
         reached = [cost for cost in self.costs if cost.home is not None]
         return max(reached, key=lambda cost: cost.home.tally.gestures if cost.home else 0, default=None)
 
-    def _known(self) -> list[Cost]:
+    def _costs_in_use(self) -> list[Cost]:
         return [cost for cost in self.costs if cost.expected is not None and cost.use]
 
     def _mean(self, of: Callable[[Cost], float]) -> float:
-        known = self._known()
+        known = self._costs_in_use()
         total = sum(cost.use for cost in known)
         return sum(cost.use * of(cost) for cost in known) / total if total else 0.0
 
@@ -105,7 +105,7 @@ def report_costs(
         progress: Is called with what is done and all that is to do.
     """
     profile = even_profile(design) if profile is None else profile
-    model = Model(design, published_operators() if operators is None else operators)
+    model = Model(design, load_operators() if operators is None else operators)
     keys = [part.key for part in (*design.settings, *design.actions)]
     start = initial_state(design)
     found = least_routes(
@@ -167,8 +167,8 @@ def _cost(
         if setting is not None:
             values = costs_of_values(design, home.end, key, model.weights)
         if isinstance(setting, TextSetting):
-            keystrokes = text_keystrokes(setting, published_digrams(), model.weights, design.knob.turns_while_held)
-        expected, seconds = _expected(model, profile, usage, key, home, values, keystrokes)
+            keystrokes = text_keystrokes(setting, load_digrams(), model.weights, design.knob.turns_while_held)
+        expected, seconds = _expect(model, profile, usage, key, home, values, keystrokes)
     return Cost(
         key=key,
         kind="action" if setting is None else "setting",
@@ -185,7 +185,7 @@ def _cost(
     )
 
 
-def _expected(
+def _expect(
     model: Model,
     profile: Profile,
     usage: Usage,
@@ -204,7 +204,7 @@ def _expected(
         for gesture in way:
             seconds += operators.gesture(design, gesture) * often
     if keystrokes is not None:
-        strokes = _written(model, profile, key) * keystrokes.per_character
+        strokes = _count_characters(model, profile, key) * keystrokes.per_character
         gestures += strokes
         seconds += detent * strokes
     if values is not None or keystrokes is not None:
@@ -222,7 +222,7 @@ def _expected(
     return gestures, seconds
 
 
-def _written(model: Model, profile: Profile, key: str) -> float:
+def _count_characters(model: Model, profile: Profile, key: str) -> float:
     """Return how many characters are written when a text is set: those of the profile's texts, else its longest."""
     setting = model.design.index.settings[key]
     assert isinstance(setting, TextSetting)

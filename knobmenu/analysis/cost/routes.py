@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 import attrs
 
 from knobmenu.analysis.cost.cone import Cone, Reading
-from knobmenu.analysis.cost.gestures import Tally, Way, perform_all, tally, timed
-from knobmenu.analysis.cost.operators import Operators, Seconds, published_operators
+from knobmenu.analysis.cost.gestures import Tally, Way, perform_all, tally, time_gestures
+from knobmenu.analysis.cost.operators import Operators, Seconds, load_operators
 from knobmenu.analysis.cost.ways import MOST_STATES, Found, Search, reached_parts
 from knobmenu.analysis.cost.weights import Weights, weights
 from knobmenu.design.conditions import Condition, Resolved, resolve
@@ -37,7 +37,7 @@ class Model:
     """A design with what is worked out once for every question about its costs."""
 
     design: Design
-    operators: Operators = attrs.field(factory=published_operators)
+    operators: Operators = attrs.field(factory=load_operators)
 
     @cached_property
     def reading(self) -> Reading:
@@ -85,7 +85,7 @@ class Route:
     @property
     def trace(self) -> str:
         """The way as a trace that `knobmenu play` plays; from power-on, where it starts there."""
-        return format_trace(timed(self.design, self.start, self.way))
+        return format_trace(time_gestures(self.design, self.start, self.way))
 
 
 @attrs.frozen

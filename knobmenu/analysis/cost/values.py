@@ -159,11 +159,11 @@ def _home_cost(
         if home.turn == key:
             plain = turned
         if home.held_turn == key:
-            held = _held_at_home(setting, track, start, end, weights, plain)
+            held = _hold_at_home(setting, track, start, end, weights, plain)
     return ValueCost(value, plain, held, None if fast is None or home.turn != key else fast.way(value, ()))
 
 
-def _held_at_home(
+def _hold_at_home(
     setting: Number | Scale | Choice | Digits, track: Track, start: int, end: int, weights: Weights, plain: Way | None
 ) -> Way | None:
     if isinstance(setting, Choice | Digits):
@@ -237,12 +237,12 @@ class _FastTurning:
         if value not in self.domain:
             return None
         end = self.domain.index(value)
-        ways = [self._turned(end, sign) for sign in (1, -1) if (end, sign) in self.before]
+        ways = [self._trace_back(end, sign) for sign in (1, -1) if (end, sign) in self.before]
         if end == self.start:
             ways.append(())
         return (*min(ways, key=lambda way: tally(way).detents), *leave)
 
-    def _turned(self, end: int, sign: int) -> Way:
+    def _trace_back(self, end: int, sign: int) -> Way:
         runs: list[Gesture] = []
         node = (end, sign)
         while node in self.before:

@@ -198,18 +198,18 @@ class Search:
             yield from self._editor_edges(state, focus)
         elif isinstance(focus, Asking):
             turn: Way = () if focus.yes else (Gesture("turn", 1),)
-            yield self._done(state, (*turn, PRESS))
+            yield self._perform(state, (*turn, PRESS))
         else:
-            yield self._done(state, (HOLD,))
+            yield self._perform(state, (HOLD,))
         if focus is not None and state is self.start:
-            yield self._done(state, (HOLD,))
+            yield self._perform(state, (HOLD,))
             if isinstance(focus, Holding):
-                yield self._done(state, (PRESS,))
+                yield self._perform(state, (PRESS,))
             if isinstance(focus, Asking):
-                yield self._done(state, (Gesture("turn", -1), PRESS))
+                yield self._perform(state, (Gesture("turn", -1), PRESS))
         yield from self._reports(state)
 
-    def _done(self, state: State, way: Way) -> tuple[int, Way, State, tuple[Effect, ...]]:
+    def _perform(self, state: State, way: Way) -> tuple[int, Way, State, tuple[Effect, ...]]:
         after, effects = perform_all(self.design, state, way)
         return self.weights.of_way(way), way, after, effects
 
@@ -224,7 +224,7 @@ class Search:
         home = self.design.home
         for gesture, target in ((PRESS, home.press), (HOLD, home.long_press), (DOUBLE, home.double_press)):
             if target and (self._leads(target)):
-                yield self._done(state, (gesture,))
+                yield self._perform(state, (gesture,))
         turns: tuple[tuple[Kind, str], ...] = (("turn", home.turn), ("held", home.held_turn))
         for kind, target in turns:
             if not target or target not in self.cone.settings:
@@ -239,10 +239,10 @@ class Search:
                     end = place_on_track(self.design, state.values, setting, value)
                     if end is not None and end != place:
                         turning = least_turning(track, place, end, self.weights)
-                        yield self._done(state, tuple(Gesture(kind, run.amount) for run in turning))
+                        yield self._perform(state, tuple(Gesture(kind, run.amount) for run in turning))
                 continue
             for amount in (1, -1):
-                yield self._done(state, (Gesture(kind, amount),))
+                yield self._perform(state, (Gesture(kind, amount),))
 
     def _list_edges(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
         design, place = self.design, state.path[-1]
@@ -250,7 +250,7 @@ class Search:
         conditional = place.menu in design.index.conditional
         if place.entry < 0:
             for gesture in (PRESS, *self._presses(state)):
-                yield self._done(state, (gesture,))
+                yield self._perform(state, (gesture,))
             return
         shown = [e for e in range(len(menu.entries)) if is_shown(design, state, place.menu, e)] if conditional else None
         count = len(menu.entries) if shown is None else len(shown)
@@ -285,7 +285,7 @@ class Search:
         key = focus.setting
         if key not in self.cone.settings:
             if state is self.start:
-                yield self._done(state, (PRESS,))
+                yield self._perform(state, (PRESS,))
             return
         setting = self.design.index.settings[key]
         if key in self.tied:
@@ -293,13 +293,13 @@ class Search:
             if self.held:
                 gestures += [Gesture("held", 1), Gesture("held", -1)]
             for gesture in (*gestures, *(leave for leave in exits(self.design, key, waits=True) if leave is not PRESS)):
-                yield self._done(state, (gesture,))
+                yield self._perform(state, (gesture,))
             return
         values = (self.values[key],) if key in self.values else ()
         for value in (*values, *self._candidates(state, setting)):
             for leave in exits(self.design, key, waits=True):
                 for way in commit_ways(self.design, state, value, leave, self.weights):
-                    yield self._done(state, way)
+                    yield self._perform(state, way)
 
     def _candidates(self, state: State, setting: Setting) -> Iterator[int]:
         """Walk the values worth keeping: the first that a turn meets where a condition may change.
@@ -362,7 +362,7 @@ class Search:
             # One value of each class; all values of a class are alike to every condition.
             for value in (*(cut - 1 for cut in thresholds[:1]), *thresholds):
                 if bisect_right(thresholds, value) != bisect_right(thresholds, present):
-                    yield self._done(state, (Gesture("report", value, key=key),))
+                    yield self._perform(state, (Gesture("report", value, key=key),))
 
     # The search.
 
@@ -407,9 +407,9 @@ class Search:
                     heappush(heap, (total, tick, following, after))
         # What was reached no later than the search got is the least; of the rest that is not known.
         sure = {name: item for name, item in reached.items() if whole or item[0] <= weight}
-        return Answer({name: self._found(item, back) for name, item in sure.items()}, looked, whole)
+        return Answer({name: self._assemble(item, back) for name, item in sure.items()}, looked, whole)
 
-    def _found(self, item: tuple[int, Any, Way, State], back: dict[Any, tuple[Any, Way]]) -> Found:
+    def _assemble(self, item: tuple[int, Any, Way, State], back: dict[Any, tuple[Any, Way]]) -> Found:
         weight, node, way, state = item
         ways = [way]
         while node in back:

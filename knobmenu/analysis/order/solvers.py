@@ -66,18 +66,18 @@ def least_order(trips: Trips, constraints: Constraints | None = None) -> Solutio
     constraints = constraints or Constraints()
     count = trips.count
     if not constraints and not trips.wraps and trips.from_first and (found := _by_sorting(trips)) is not None:
-        return _solved(trips, found, "sorted")
+        return _solution(trips, found, "sorted")
     if trips.all_shown and not constraints.together and not constraints.sequence:
         hub = _hub(trips)
         if hub is not None:
-            return _solved(trips, _by_places(trips, constraints, hub), "places")
+            return _solution(trips, _by_places(trips, constraints, hub), "places")
     if not trips.wraps and count <= (MOST_SUBSETS if trips.all_shown else MOST_HIDDEN_SUBSETS):
-        return _solved(trips, _by_subsets(trips, constraints), "subsets")
+        return _solution(trips, _by_subsets(trips, constraints), "subsets")
     if count <= MOST_ORDERS:
-        return _solved(trips, _of_all(trips, constraints), "all orders")
+        return _solution(trips, _of_all(trips, constraints), "all orders")
     if _is_ring(trips, constraints):
-        return _solved(trips, _turned(best_ring(_cuts(_matrix(trips, None)[0]), count), constraints), "half-rings")
-    return _searched(trips, constraints)
+        return _solution(trips, _rotate(best_ring(_cuts(_matrix(trips, None)[0]), count), constraints), "half-rings")
+    return _search(trips, constraints)
 
 
 def _is_ring(trips: Trips, constraints: Constraints) -> bool:
@@ -90,7 +90,7 @@ def _is_ring(trips: Trips, constraints: Constraints) -> bool:
     return free and small and trips.wraps and trips.all_shown and all(trip.start is not None for trip in trips.trips)
 
 
-def _turned(order: Order, constraints: Constraints) -> Order:
+def _rotate(order: Order, constraints: Constraints) -> Order:
     """Turn a ring until the entry that is pinned stands at its place."""
     for entry, place in constraints.pinned.items():
         first = order.index(entry) - place
@@ -98,7 +98,7 @@ def _turned(order: Order, constraints: Constraints) -> Order:
     return order
 
 
-def _solved(trips: Trips, order: Order, method: Method) -> Solution:
+def _solution(trips: Trips, order: Order, method: Method) -> Solution:
     cost = trips.cost(order)
     return Solution(order, cost, cost, method)
 
@@ -117,7 +117,7 @@ def _shown_alike(trips: Trips) -> list[float] | None:
     return found
 
 
-def _used(trips: Trips) -> list[float]:
+def _sum_frequencies(trips: Trips) -> list[float]:
     used = [0.0] * trips.count
     for trip in trips.trips:
         used[trip.end] += trip.often
@@ -125,7 +125,7 @@ def _used(trips: Trips) -> list[float]:
 
 
 def _by_sorting(trips: Trips) -> Order | None:
-    shown, used = _shown_alike(trips), _used(trips)
+    shown, used = _shown_alike(trips), _sum_frequencies(trips)
     if shown is None:
         return None
     # What is never shown costs nothing, so it can stand first; what is never used stands last.
@@ -150,7 +150,7 @@ def _hub(trips: Trips) -> _Hub | None:
     """Find the hub of all trips, or None where there is none."""
     pairs = [{trip.start, trip.end} for trip in trips.trips if trip.start is not None and trip.start != trip.end]
     if not pairs:
-        return _Hub(None, 1.0, 0.0, tuple(_used(trips)))
+        return _Hub(None, 1.0, 0.0, tuple(_sum_frequencies(trips)))
     for hub in sorted(entry for entry in set.intersection(*pairs) if entry is not None):
         first, between = [0.0] * trips.count, [0.0] * trips.count
         for trip in trips.trips:
@@ -391,10 +391,10 @@ class _Prices:
         return float(self.often @ forward)
 
 
-def _searched(trips: Trips, constraints: Constraints, most_prices: int = 20_000) -> Solution:
+def _search(trips: Trips, constraints: Constraints, most_prices: int = 20_000) -> Solution:
     """Move entries about as long as that helps, from several orders on, and say how far from the best it can be."""
     prices, chance = _Prices(trips), random.Random(1)
-    used = _used(trips)
+    used = _sum_frequencies(trips)
     starts = [tuple(range(trips.count)), tuple(sorted(range(trips.count), key=lambda entry: -used[entry]))]
     starts = [order for order in starts if constraints.allow(order)] or [_any_order(trips.count, constraints)]
     best = min(starts, key=prices.cost)
@@ -405,7 +405,7 @@ def _searched(trips: Trips, constraints: Constraints, most_prices: int = 20_000)
         moves = [(one, other) for one in range(trips.count) for other in range(trips.count) if one != other]
         chance.shuffle(moves)
         for one, other in moves:
-            moved = _moved(here, one, other, chance.random() < 0.5)
+            moved = _move(here, one, other, chance.random() < 0.5)
             if not constraints.allow(moved):
                 continue
             asked += 1
@@ -420,14 +420,14 @@ def _searched(trips: Trips, constraints: Constraints, most_prices: int = 20_000)
             # No move helps here: go on from the best order with a few entries moved at random.
             here = best
             for _ in range(4):
-                moved = _moved(here, chance.randrange(trips.count), chance.randrange(trips.count), True)
+                moved = _move(here, chance.randrange(trips.count), chance.randrange(trips.count), True)
                 here = moved if constraints.allow(moved) else here
             cost = prices.cost(here)
             asked += 1
     return Solution(best, trips.cost(best), lower_bound(trips), "searched")
 
 
-def _moved(order: Order, one: int, other: int, swap: bool) -> Order:
+def _move(order: Order, one: int, other: int, swap: bool) -> Order:
     entries = list(order)
     if swap:
         entries[one], entries[other] = entries[other], entries[one]

@@ -6,7 +6,7 @@ import attrs
 import pytest
 
 from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, Gesture
-from knobmenu.analysis.cost.operators import Seconds, published_operators, read_operators
+from knobmenu.analysis.cost.operators import Seconds, load_operators, read_operators
 from knobmenu.analysis.cost.routes import Model, least_routes
 from knobmenu.errors import DesignError
 from knobmenu.machine.state import initial_state
@@ -15,7 +15,7 @@ from tests.demos.playing import demo
 
 def test_the_published_worked_example_is_reproduced_operator_by_operator() -> None:
     """Totals of Card, Moran and Newell 1980 as a later paper cites them: a check box 2.73 s, one scroll 3.79 s."""
-    operators = published_operators()
+    operators = load_operators()
 
     assert [operators.seconds(name).typical for name in ("P", "M", "K")] == [1.10, 1.35, 0.28]
     assert operators.seconds("D").typical == pytest.approx(0.9 * 1 + 0.16 * 1)
@@ -24,7 +24,7 @@ def test_the_published_worked_example_is_reproduced_operator_by_operator() -> No
 
 
 def test_every_operator_names_its_source_and_the_detent_says_that_it_is_an_assumption() -> None:
-    operators = published_operators().by_name
+    operators = load_operators().by_name
 
     assert all(operator.source for operator in operators.values())
     assert operators["detent"].source.startswith("Assumption: no operator for a detent is published.")
@@ -33,11 +33,11 @@ def test_every_operator_names_its_source_and_the_detent_says_that_it_is_an_assum
 def test_a_hold_takes_the_long_press_of_the_design() -> None:
     design = demo("instrument")
 
-    assert published_operators().gesture(design, HOLD) == Seconds(0.6, 0.6, 0.6)
+    assert load_operators().gesture(design, HOLD) == Seconds(0.6, 0.6, 0.6)
 
 
 def test_a_press_costs_the_double_press_time_more_where_there_is_one() -> None:
-    design, operators = demo("instrument"), published_operators()
+    design, operators = demo("instrument"), load_operators()
     single = attrs.evolve(
         design, knob=attrs.evolve(design.knob, double_press_ms=0), home=attrs.evolve(design.home, double_press="")
     )
@@ -58,7 +58,7 @@ def test_a_way_is_homed_once_and_prepared_once_a_screen() -> None:
 
 
 def test_a_run_of_held_turning_is_pressed_down_once() -> None:
-    operators = published_operators()
+    operators = load_operators()
     run = operators.gesture(demo("radio"), Gesture("held", 3))
 
     assert run.typical == pytest.approx(0.28 + 3 * 0.24)

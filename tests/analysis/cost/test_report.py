@@ -11,8 +11,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from knobmenu.analysis.cost.gestures import perform_all, tally, timed
-from knobmenu.analysis.cost.letters import Digrams, count_keystrokes, published_digrams, text_keystrokes
+from knobmenu.analysis.cost.gestures import perform_all, tally, time_gestures
+from knobmenu.analysis.cost.letters import Digrams, count_keystrokes, load_digrams, text_keystrokes
 from knobmenu.analysis.cost.page import cost_page, verdict
 from knobmenu.analysis.cost.picture import heat_picture, value_picture
 from knobmenu.analysis.cost.plain import plain_report
@@ -68,7 +68,7 @@ def test_every_way_to_a_value_keeps_it_when_it_is_played(report: Report) -> None
                 if way is None:
                     continue
                 device = Device(report.design, cost.home.start)
-                for event in timed(report.design, cost.home.start, (*cost.home.way, *way)):
+                for event in time_gestures(report.design, cost.home.start, (*cost.home.way, *way)):
                     device.tell(event)
                 assert device.state.focus is None
                 assert value_of(report.design, device.state, cost.key) == item.value, (cost.key, item)
@@ -80,7 +80,9 @@ def test_a_written_way_of_fast_turning_is_read_back_as_fast(report: Report) -> N
             continue
         for item in cost.values.listed[-3:]:
             if item.fast is not None:
-                trace = format_trace(timed(report.design, cost.power_on.start, (*cost.power_on.way, *item.fast)))
+                trace = format_trace(
+                    time_gestures(report.design, cost.power_on.start, (*cost.power_on.way, *item.fast))
+                )
                 device = Device(report.design)
                 device.tell_all(parse_trace(trace))
                 assert value_of(report.design, device.state, cost.key) == item.value
@@ -193,7 +195,7 @@ def test_three_key_text_entry_comes_near_the_published_keystrokes_per_character(
     The abstract does not say which method has 10.66. With the cursor staying where it was, the digrams of the King
     James Version give 10.79; with the cursor back at the space, 10.20. Both are within 5 %, the first within 3 %.
     """
-    row, digrams = Track(27), published_digrams()
+    row, digrams = Track(27), load_digrams()
     stays = count_keystrokes(row, three_keys(), digrams, Model(demo("radio")).weights)
     snaps = count_keystrokes(row, three_keys(), digrams, Model(demo("radio")).weights, returns_to=0)
 
@@ -218,7 +220,7 @@ def test_equally_likely_characters_take_what_the_formula_says(count: int) -> Non
 
 
 def test_the_digrams_are_those_of_the_named_text() -> None:
-    digrams = published_digrams()
+    digrams = load_digrams()
 
     assert "King James" in digrams.source
     assert len(digrams.characters) == len(digrams.counts) == 27
@@ -231,13 +233,13 @@ def test_the_digrams_are_those_of_the_named_text() -> None:
 def test_the_digrams_can_be_counted_again() -> None:
     said = subprocess.run(["bible", "-f", "gen1:1-rev22:21"], capture_output=True, text=True, check=True).stdout
 
-    assert tuple(map(tuple, count_digrams(said.splitlines()))) == published_digrams().counts
+    assert tuple(map(tuple, count_digrams(said.splitlines()))) == load_digrams().counts
 
 
 def test_a_text_that_holds_no_letters_has_no_keystrokes() -> None:
     setting = TextSetting(key="t", label="T", characters="01")
 
-    assert text_keystrokes(setting, published_digrams(), Model(demo("radio")).weights, held=False) is None
+    assert text_keystrokes(setting, load_digrams(), Model(demo("radio")).weights, held=False) is None
 
 
 def test_values_beyond_a_limit_are_not_counted() -> None:

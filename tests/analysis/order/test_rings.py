@@ -8,7 +8,7 @@ import time
 import pytest
 
 from knobmenu.analysis.order.rings import best_ring
-from knobmenu.analysis.order.solvers import _cuts, _matrix, _searched, least_order, orders
+from knobmenu.analysis.order.solvers import _cuts, _matrix, _search, least_order, orders
 from knobmenu.analysis.order.trips import Constraints, Trip, Trips, merge
 from tests.sampling import sampled
 
@@ -48,4 +48,4 @@ def test_sixteen_entries_that_wrap_are_ordered_in_seconds_and_no_search_finds_a_
 
     assert solution.method == "half-rings"
     assert taken < 6
-    assert solution.cost <= _searched(trips, Constraints(), 3000).cost + 1e-9
+    assert solution.cost <= _search(trips, Constraints(), 3000).cost + 1e-9

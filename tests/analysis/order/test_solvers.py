@@ -117,11 +117,11 @@ def test_a_longer_list_is_searched_and_its_bound_holds(wraps: bool) -> None:
 
 
 def test_a_search_finds_the_best_order_where_that_is_known() -> None:
-    from knobmenu.analysis.order.solvers import _searched
+    from knobmenu.analysis.order.solvers import _search
 
     for seed in range(sampled(20, 5)):
         trips = some_trips(random.Random(seed), 8, "last-used", "none")
-        assert _searched(trips, Constraints(), 4000).cost == pytest.approx(least_order(trips).cost)
+        assert _search(trips, Constraints(), 4000).cost == pytest.approx(least_order(trips).cost)
 
 
 def test_a_searched_order_keeps_the_constraints() -> None:
