@@ -5,7 +5,7 @@ None of them is a model of people; each makes one kind of mistake whose count is
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from random import Random
 from typing import assert_never
@@ -114,6 +114,21 @@ def sit_on_disk(study: Path, participant: Participant, number: int, seed: int = 
         take_part(opened.ongoing, participant, Random(seed), 0)
     assert opened.recording.error is None
     return opened.file.path
+
+
+EIGHT: tuple[Participant, ...] = (exact, hesitant, overshooting, lost, hesitant, exact, lost, overshooting)
+"""Who takes part in a whole study."""
+
+
+def run_study(study: Path, participants: Sequence[Participant] = EIGHT, seed: int = 1) -> list[Path]:
+    """Put participants before a study, one after the other; return the files of their sittings.
+
+    Args:
+        study: The study's file; the sittings go into its folder beside it.
+        participants: Who takes part.
+        seed: Of what they do by chance.
+    """
+    return [sit_on_disk(study, participant, number, seed + number) for number, participant in enumerate(participants)]
 
 
 def code_of(number: int) -> str:
