@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from knobmenu.bench.capture import csv
@@ -203,6 +203,8 @@ def test_what_is_no_table_is_refused_with_its_line(file: Path, content: str, lin
 
 
 @given(st.binary(max_size=200), st.text(max_size=200), st.integers(0, 60))
+@example(b"", '0"\r0', 0)
+@example(b"", '"' + "0" * 200_000, 0)
 def test_no_bytes_and_no_damage_give_another_error(file: Path, noise: bytes, words: str, at: int) -> None:
     whole = DIALECTS["changes, seconds, heading with unit"].encode()
     for content in (noise, words.encode("utf-8", "surrogatepass"), whole[:at], whole[:at] + noise[:3] + whole[at:]):

@@ -338,7 +338,7 @@ def test_a_part_of_a_picture_without_a_picture_is_refused(
     "words",
     [
         ("show", "--json"),
-        ("capture", "x.vcd", "--plot", "a.svg"),
+        ("capture", "x.vcd", "--vcd", "a.vcd"),
         ("capture", "x.vcd", "--show", "--json"),
         ("suggest", "--vcd", "a.vcd"),
         ("press", "--pins", "a", "b"),

@@ -165,3 +165,24 @@ def test_a_long_capture_shows_progress_on_a_terminal_alone(
     shown = capsys.readouterr().err
     assert "reading bare.vcd: 100%" in shown
     assert shown.endswith("\r\x1b[K")
+
+
+def test_a_capture_is_drawn_around_its_longest_bounce_or_where_one_asks(
+    bare: str, tmp_path: Path, capsys: Said
+) -> None:
+    picture, other = tmp_path / "knob.svg", tmp_path / "start.svg"
+    assert main(["bench", "capture", bare, "--plot", str(picture)]) == 0
+    assert f"Wrote {picture}" in capsys.readouterr().err
+    assert main(["bench", "capture", bare, "--plot", str(other), "--to-ms", "400"]) == 0
+    capsys.readouterr()
+
+    assert "url(#bounce)" in picture.read_text()
+    assert picture.read_text() != other.read_text()
+    for wrong, message in (
+        (["--plot", str(picture)], "exists"),
+        (["--from-ms", "5"], "expected --plot, of which it states a part"),
+        (["--plot", str(tmp_path / "x.svg"), "--from-ms", "9", "--to-ms", "8"], "expected from before to"),
+        (["--plot", "knob.bmp"], ".svg or .png"),
+    ):
+        assert main(["bench", "capture", bare, *wrong]) == 1
+        assert message in capsys.readouterr().err

@@ -82,6 +82,8 @@ class BounceMeter:
         """Clear bursts that ended where they began. [bursts]"""
         self.longest_glitch_s = 0.0
         """The longest of them. [s]"""
+        self.longest_at_s: float | None = None
+        """When the longest clear burst of a real edge begins; None where none was long. [s]"""
         self.merged = 0
         """Bursts too close to their neighbours to be measured. [bursts]"""
 
@@ -96,6 +98,10 @@ class BounceMeter:
             if len(own):
                 self._levels[pin] = int(after[-1]) & 1
         real = bursts.are_real
+        measured = bursts[clear & real]
+        longest_s = float(measured.lengths_s.max(initial=0.0))
+        if longest_s > max(self.rising.longest_s, self.falling.longest_s):
+            self.longest_at_s = float(measured.begins_s[int(measured.lengths_s.argmax())])
         self.rising += self._summarize(bursts[clear & real & rising])
         self.falling += self._summarize(bursts[clear & real & ~rising])
         glitches = bursts[clear & ~real]

@@ -10,6 +10,7 @@ Separator and decimal comma are recognised. Cells are levels, or volts if a thre
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import itertools
 import re
@@ -235,9 +236,13 @@ def _rows(
 
 def _cells(line: str, separator: str) -> list[str]:
     """Split a row into its cells; a separator at its end does not begin another one."""
+    line = line.removesuffix(separator)
+    cells = line.split(separator)
     if '"' in line:
-        return [cell.strip() for cell in next(csv.reader([line.removesuffix(separator)], delimiter=separator))]
-    return [cell.strip() for cell in line.removesuffix(separator).split(separator)]
+        # What cannot be a quoted cell is split as it stands, and refused as a level or a time where that is read.
+        with contextlib.suppress(csv.Error):
+            cells = next(csv.reader([line], delimiter=separator))
+    return [cell.strip() for cell in cells]
 
 
 def _conversion(

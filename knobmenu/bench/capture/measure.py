@@ -60,6 +60,12 @@ class Measured:
     """Changes of both phases at the same moment. [changes]"""
     fastest_periods_per_s: float
     """The fastest that the knob was turned, over one period; 0 where no whole period can be told. [periods/s]"""
+    longest_gap_s: float
+    """The longest gap within a burst; 0 where the gaps do not tell. [s]"""
+    quiet_s: float
+    """A longer gap between two edges of a phase ends a burst. [s]"""
+    longest_at_s: float | None
+    """When the longest bounce that was measured begins; None where none was. [s]"""
     sample_s: float
     """The interval of the samples, where the edges lie on a grid; 0 where they do not. [s]"""
     end_s: float
@@ -99,12 +105,13 @@ def measure(capture: Capture, pin_a: str = "", pin_b: str = "", *, assumed_deten
     """
     choice = choose_pins(capture, pin_a, pin_b)
     times_s = choice.gaps.choose_quiet_time()
+    longest_gap_s, quiet_s = times_s or UNDETERMINED_S
     walk: _Walk | None = None
     end_s = 0.0
     for piece in capture.pieces():
         a, b = piece.pin(choice.pin_a), piece.pin(choice.pin_b)
         if walk is None:
-            walk = _Walk(a.first << 1 | b.first, times_s or UNDETERMINED_S, choice.gaps.shortest_s)
+            walk = _Walk(a.first << 1 | b.first, (longest_gap_s, quiet_s), choice.gaps.shortest_s)
         walk.feed(a, b)
         end_s = piece.end_s
     assert walk is not None, "a capture has at least one piece"
@@ -163,6 +170,9 @@ def measure(capture: Capture, pin_a: str = "", pin_b: str = "", *, assumed_deten
         glitches=meter.glitches,
         double_changes=walk.clearance.double_changes,
         fastest_periods_per_s=turns.fastest_periods_per_s,
+        longest_gap_s=longest_gap_s,
+        quiet_s=quiet_s,
+        longest_at_s=meter.longest_at_s,
         sample_s=walk.grid.interval_s,
         end_s=end_s,
         doubts=find_doubts(evidence),

@@ -11,7 +11,7 @@ from knobmenu.bench.capture.measure import Measured, closed
 from knobmenu.bench.capture.recording import Capture
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.filter import Pin
-from knobmenu.bench.firmware import Firmware
+from knobmenu.bench.firmware import Counting, Firmware
 from knobmenu.bench.motion import SETTLING_S
 from knobmenu.bench.signal import Signal
 
@@ -37,6 +37,17 @@ class Replayed:
 
 
 def replay(capture: Capture, measured: Measured, chain: Chain, seed: int, *, filtered: bool = False) -> Replayed:
+    """Count what a chain's firmware counts of a whole capture; see `replay_pieces`."""
+    up = down = 0
+    for counting in replay_pieces(capture, measured, chain, seed, filtered=filtered):
+        counted = counting.counted
+        up, down = up + int(counted[counted > 0].sum()), down - int(counted[counted < 0].sum())
+    return Replayed(up, down)
+
+
+def replay_pieces(
+    capture: Capture, measured: Measured, chain: Chain, seed: int, *, filtered: bool = False
+) -> Iterator[Counting]:
     """Send a capture through a chain's reader and decoder, piece by piece, in bounded memory.
 
     Args:
@@ -51,7 +62,6 @@ def replay(capture: Capture, measured: Measured, chain: Chain, seed: int, *, fil
     chain = attrs.evolve(chain, encoder=part)
     firmware: Firmware | None = None
     pins: list[Pin] = []
-    up = down = 0
     for a, b, end_s in _contacts(capture, measured):
         if firmware is None:
             firmware = Firmware(chain, a.first << 1 | b.first, seed)
@@ -59,9 +69,7 @@ def replay(capture: Capture, measured: Measured, chain: Chain, seed: int, *, fil
         edges = [contact.changes_s for contact in (a, b)]
         if filtered:
             edges = [pin.feed(contact_s, end_s) for pin, contact_s in zip(pins, edges, strict=True)]
-        counted = firmware.feed(edges[0], edges[1], end_s).counted
-        up, down = up + int(counted[counted > 0].sum()), down - int(counted[counted < 0].sum())
-    return Replayed(up, down)
+        yield firmware.feed(edges[0], edges[1], end_s)
 
 
 def _contacts(capture: Capture, measured: Measured) -> Iterator[tuple[Signal, Signal, float]]:

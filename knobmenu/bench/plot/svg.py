@@ -104,7 +104,9 @@ class TimeScale:
         path = "".join(f"M{place:.1f} {top:.1f}v{high}" for place in places)
         return f'<path d="{path or "M0 0"}" stroke="{SAMPLE}" stroke-width="1" fill="none"/>'
 
-    def counts(self, counted_s: Floats, counted: Sequence[int], wrong: Sequence[bool], y: float) -> list[str]:
+    def counts(
+        self, counted_s: Floats, counted: Sequence[int], wrong: Sequence[bool], y: float, net: int = 0
+    ) -> list[str]:
         """Draw each count as a triangle, up where it is clockwise, hollow where it is wrong, with the net count.
 
         Args:
@@ -112,9 +114,9 @@ class TimeScale:
             counted: signed. [detents]
             wrong: which of them are errors.
             y: where the row's middle is. [px]
+            net: the net count before the first one. [detents]
         """
         drawn = [draw_line(LEFT, y, WIDTH - RIGHT, y, stroke=GRID)]
-        net = 0
         marks: list[tuple[float, int]] = []
         for at_s, detents, is_wrong in zip(counted_s.tolist(), counted, wrong, strict=True):
             net += detents

@@ -8,12 +8,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.bench.answering import add_chain, add_json, refusal, show_progress
+from knobmenu.cli.bench.parts import add_part, choose_part, refuse_part_without_plot
+from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
 from knobmenu.cli.parsing import Parser, file_name
 from knobmenu.cli.streams import print_document, print_json
 from knobmenu.errors import printable
 
 if TYPE_CHECKING:
     from knobmenu.bench.capture.measure import Measured
+    from knobmenu.bench.capture.recording import Capture
     from knobmenu.bench.chain import Chain
 
 
@@ -36,6 +39,9 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser.add_argument(
         "--bare", action="store_true", help="the capture is of bare contacts: replay it through the chain's filter, too"
     )
+    parser.add_argument("--plot", metavar="FILE", type=file_name, help="draw a part of it as .svg or .png")
+    add_part(parser)
+    add_overwrite(parser)
     what = parser.add_mutually_exclusive_group()
     what.add_argument("--show", action="store_true", help="print the chain with the captured contacts as TOML")
     add_json(what)
@@ -50,6 +56,8 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     from knobmenu.bench.chain_file import toml_text
     from knobmenu.cli.bench import captures
 
+    check_picture(options.plot)
+    refuse_part_without_plot(options)
     path = Path(options.capture)
     thresholds_v = options.threshold
     if thresholds_v is not None and len(thresholds_v) > 2:
@@ -66,6 +74,8 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
         measured = measure(capture, *pins, assumed_detents_per_period=chain.encoder.detents_per_period)
         if not options.show:
             done = replay(capture, measured, chain, chain.judging.first_seed, filtered=options.bare)
+        if options.plot:
+            _plot(capture, measured, chain, options)
     finally:
         show_progress("")
     if options.show:
@@ -76,6 +86,21 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     else:
         print(captures.format_text(measured, done, chain))
     return 0
+
+
+def _plot(capture: Capture, measured: Measured, chain: Chain, options: argparse.Namespace) -> None:
+    """Draw the part of a capture that is requested; otherwise the one with its longest bounce."""
+    from knobmenu.bench.capture.excerpt import choose_view, cut
+    from knobmenu.bench.capture.replay import replay_pieces
+    from knobmenu.bench.plot.captured import draw_capture
+    from knobmenu.files.pictures import picture_bytes
+
+    view = choose_part(choose_view(measured), measured.end_s, options)
+    seed = chain.judging.first_seed
+    countings = replay_pieces(capture, measured, chain, seed, filtered=options.bare)
+    words = f"a {chain.reader.kind} reader with the {chain.decoder} decoder"
+    drawn = draw_capture(cut(capture, measured, countings, view), measured, words)
+    write_file(options.plot, picture_bytes(options.plot, drawn), options.overwrite, (options.capture, options.chain))
 
 
 def _captured_chain(chain: Chain, measured: Measured, file: str) -> Chain:

@@ -6,6 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.bench.answering import add_chain, add_json, refusal, show_progress
+from knobmenu.cli.bench.parts import add_part, choose_part, refuse_part_without_plot
 from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
 from knobmenu.cli.parsing import Parser, file_name
 from knobmenu.cli.streams import print_json
@@ -21,8 +22,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser = commands.add_parser("judge", help="up to which speed does it count right? (the default)")
     add_chain(parser)
     parser.add_argument("--plot", metavar="FILE", type=file_name, help="draw one run as .svg or .png")
-    parser.add_argument("--from-ms", type=float, metavar="MS", help="where the picture begins")
-    parser.add_argument("--to-ms", type=float, metavar="MS", help="where it ends")
+    add_part(parser)
     parser.add_argument("--vcd", metavar="FILE", type=file_name, help="write one run's pins as a value change dump")
     add_overwrite(parser)
     parser.add_argument("--apply", metavar="N", type=int, help="apply the remedy of that number; with --output")
@@ -38,8 +38,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     from knobmenu.cli.bench import findings
 
     check_picture(options.plot)
-    if not options.plot and (options.from_ms, options.to_ms) != (None, None):
-        raise refusal("--from-ms", "no --plot beside it", "--plot, for which it states a part of the run")
+    refuse_part_without_plot(options)
     if (options.apply is None) != (options.output is None):
         raise refusal("--apply", "one without the other", "--apply N and --output FILE together")
     found = verdict(chain, show_progress)
@@ -75,20 +74,11 @@ def _plot(done: Run, options: argparse.Namespace) -> None:
     """Draw the part of a run that is requested; otherwise the one with its first error."""
     from knobmenu.bench.excerpt import choose_view, find_slips
     from knobmenu.bench.plot.waveforms import draw_waveforms
-    from knobmenu.bench.scope import View
     from knobmenu.files.pictures import picture_bytes
 
     slips = find_slips(done)
-    chosen = choose_view(done, slips)
-    from_s = chosen.begin_s if options.from_ms is None else options.from_ms / 1000
-    to_s = min(max(chosen.end_s, from_s + chosen.length_s), done.motion.end_s)
-    if options.to_ms is not None:
-        to_s = options.to_ms / 1000
-        from_s = max(to_s - chosen.length_s, 0.0) if options.from_ms is None else from_s
-    if not 0 <= from_s < to_s <= done.motion.end_s:
-        expected = f"from before to, within 0 and {done.motion.end_s * 1000:.0f} ms"
-        raise refusal("--from-ms", f"{from_s * 1000:.10g} to {to_s * 1000:.10g} ms", expected)
-    drawn = picture_bytes(options.plot, draw_waveforms(done, slips, View(from_s, to_s - from_s)))
+    view = choose_part(choose_view(done, slips), done.motion.end_s, options)
+    drawn = picture_bytes(options.plot, draw_waveforms(done, slips, view))
     write_file(options.plot, drawn, options.overwrite, (options.chain,))
 
 
