@@ -22,8 +22,8 @@ from knobmenu.errors import Problem
 from knobmenu.files.disk import load
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
+from knobmenu.picture.palettes import PALETTES
 from knobmenu.session.variants import Variant
-from knobmenu.terminal.drawing.palettes import PALETTES
 from knobmenu.terminal.saying import Said
 from tests.terminal.bench_stage import BenchStage
 from tests.terminal.stage import Stage

@@ -105,9 +105,9 @@ def _opened(options: argparse.Namespace, variants: list[Variant], chain: NamedCh
     """Try the variants in the app, or in line mode where it cannot be drawn."""
     if options.plain or not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
         return _plain(variants, chain, record)
+    from knobmenu.picture.palettes import palette_named
     from knobmenu.terminal.app import KnobApp
     from knobmenu.terminal.backend.ends import run as run_app
-    from knobmenu.terminal.drawing.palettes import palette_named
 
     look = palette_named(options.look.replace("-", " ")) if options.look else None
     app = KnobApp(variants, look, blinking=not options.no_blink, chain=chain, record=record)

@@ -9,12 +9,12 @@ from textual import events
 from textual.app import SystemCommand
 from textual.screen import Screen
 
+from knobmenu.picture.palettes import Palette
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.backend.app import TerminalApp, commands_of
 from knobmenu.terminal.backend.parser import KeyUp, ReleasesReported
 from knobmenu.terminal.clock import real_ms
 from knobmenu.terminal.desk.screen import Desk
-from knobmenu.terminal.drawing.palettes import Palette
 from knobmenu.terminal.input.keymap import ALL
 
 if TYPE_CHECKING:

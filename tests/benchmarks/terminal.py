@@ -18,10 +18,10 @@ from pathlib import Path
 
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
+from knobmenu.picture.display import draw
+from knobmenu.picture.forms import Form, Manner
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
-from knobmenu.terminal.drawing.display import draw
-from knobmenu.terminal.drawing.forms import Form, Manner
 from tests.benchmarks._alone import most_memory, run_alone
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 

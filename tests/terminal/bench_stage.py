@@ -5,10 +5,10 @@ from __future__ import annotations
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.judging import judge_chain
 from knobmenu.bench.trial import Trial, choose, learn, turn
+from knobmenu.picture.palettes import DARK, Palette
+from knobmenu.picture.runs import Pictures
+from knobmenu.picture.svg import svg
 from knobmenu.terminal.bench.showing import bench_pictures
-from knobmenu.terminal.drawing.palettes import DARK, Palette
-from knobmenu.terminal.drawing.runs import Pictures
-from knobmenu.terminal.drawing.svg import svg
 from tests.terminal.stage import text_on_screen
 
 

@@ -12,11 +12,11 @@ from textual.pilot import Pilot
 
 from knobmenu.bench.simulated import NamedChain
 from knobmenu.design.whole import Design
+from knobmenu.picture.palettes import DARK, Palette
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.app import KnobApp
 from knobmenu.terminal.backend.parser import KeyUp
 from knobmenu.terminal.desk.screen import Desk
-from knobmenu.terminal.drawing.palettes import DARK, Palette
 
 
 class Hand:

@@ -8,10 +8,10 @@ from typing import get_args
 
 from knobmenu.design.hardware import CharacterDisplay
 from knobmenu.files.starter import starter_text
+from knobmenu.picture.display import Blink, draw
+from knobmenu.picture.forms import MARGIN, Form, Manner, block, forms, row_gap, size_of
+from knobmenu.picture.runs import plain_text
 from knobmenu.screen.cells import Screen, Span
-from knobmenu.terminal.drawing.display import Blink, draw
-from knobmenu.terminal.drawing.forms import MARGIN, Form, Manner, block, forms, row_gap, size_of
-from knobmenu.terminal.drawing.runs import plain_text
 
 
 def steady_lamp() -> str:

@@ -10,16 +10,16 @@ from collections.abc import Callable, Sequence
 from rich.cells import cell_len
 
 from knobmenu.bench.simulated import SimulatedEncoder
+from knobmenu.picture.display import Blink
+from knobmenu.picture.forms import Kind
+from knobmenu.picture.palettes import DARK, Palette
+from knobmenu.picture.runs import Pictures
+from knobmenu.picture.svg import svg
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.layout import PANES
 from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk
-from knobmenu.terminal.drawing.display import Blink
-from knobmenu.terminal.drawing.forms import Kind
-from knobmenu.terminal.drawing.palettes import DARK, Palette
-from knobmenu.terminal.drawing.runs import Pictures
-from knobmenu.terminal.drawing.svg import svg
 from knobmenu.terminal.saying import HINT, Said
 
 STEP_MS = 400

@@ -7,8 +7,8 @@ from textual import events
 
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
+from knobmenu.picture.knob import KNOB_WORDS
 from knobmenu.terminal.backend.parser import ReleasesReported
-from knobmenu.terminal.drawing.knob import KNOB_WORDS
 from tests.terminal.desk import Hand, at_desk
 
 

@@ -24,12 +24,12 @@ from knobmenu.bench.reader import Reader
 from knobmenu.bench.simulated import NamedChain
 from knobmenu.cli.main import main
 from knobmenu.design.whole import Design
+from knobmenu.picture.palettes import DARK, LIGHT
 from knobmenu.terminal.bench import screen
 from knobmenu.terminal.bench.app import BenchApp
 from knobmenu.terminal.bench.help import BenchHelp
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.screen import BenchScreen
-from knobmenu.terminal.drawing.palettes import DARK, LIGHT
 from knobmenu.terminal.prompts.prompt import Prompt
 from tests.terminal.desk import Hand, at_desk
 

@@ -3,8 +3,8 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
+from knobmenu.picture.runs import Box, Drawing, Run, merge
 from knobmenu.terminal.backend.changes import changes
-from knobmenu.terminal.drawing.runs import Box, Drawing, Run, merge
 
 BOX = Box(3, 2, 12, 4)
 

@@ -10,9 +10,9 @@ from knobmenu.design.hardware import CharacterDisplay, SegmentDisplay
 from knobmenu.design.home import Home, Row
 from knobmenu.design.settings import Number
 from knobmenu.design.whole import Design
+from knobmenu.picture.runs import plain_text
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.views.device import unseen_cautions
-from knobmenu.terminal.drawing.runs import plain_text
 from tests.strategies import designs, traces
 from tests.terminal.stage import Stage
 

@@ -13,10 +13,10 @@ from textual.widgets import Input
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, LongPress, Press, Turn, Wait
 from knobmenu.machine.state import Mode
+from knobmenu.picture.palettes import PALETTES
 from knobmenu.terminal.bench.screen import BenchScreen
 from knobmenu.terminal.desk.layout import PANES
 from knobmenu.terminal.desk.screen import Desk
-from knobmenu.terminal.drawing.palettes import PALETTES
 from knobmenu.terminal.input.keymap import ALL, Key
 from knobmenu.terminal.prompts.help import Help
 from knobmenu.terminal.prompts.palette import CommandPalette

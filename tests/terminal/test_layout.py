@@ -5,9 +5,9 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from knobmenu.design.hardware import CharacterDisplay, Display, SegmentDisplay
+from knobmenu.picture.forms import Kind, size_of
+from knobmenu.picture.runs import Box
 from knobmenu.terminal.desk.layout import COST_ROWS, LEAST, PANES, Plan, plan
-from knobmenu.terminal.drawing.forms import Kind, size_of
-from knobmenu.terminal.drawing.runs import Box
 from tests.strategies import displays
 
 SIZES = ((80, 24), (100, 30), (120, 40), (200, 50), (250, 70))

@@ -10,12 +10,12 @@ import pytest
 from rich.color import ColorType
 
 from knobmenu.design.whole import Design
+from knobmenu.picture.disc import Shading
+from knobmenu.picture.knob import KNOB_WORDS
+from knobmenu.picture.palettes import NO_COLOUR, PALETTES, SIXTEEN, Palette, contrast
+from knobmenu.picture.runs import Run
+from knobmenu.picture.svg import colours
 from knobmenu.terminal.backend.styles import style
-from knobmenu.terminal.drawing.disc import Shading
-from knobmenu.terminal.drawing.knob import KNOB_WORDS
-from knobmenu.terminal.drawing.palettes import NO_COLOUR, PALETTES, SIXTEEN, Palette, contrast
-from knobmenu.terminal.drawing.runs import Run
-from knobmenu.terminal.drawing.svg import colours
 from tests import pictures
 from tests.terminal.desk import at_desk
 from tests.terminal.pty_harness import KNOBMENU, Terminal, environment

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.terminal.drawing.knob import KNOB_WORDS
-from knobmenu.terminal.drawing.runs import Box
+from knobmenu.picture.knob import KNOB_WORDS
+from knobmenu.picture.runs import Box
 from knobmenu.terminal.input.mouse import Drag, around, dragged
 
 BOX = Box(10, 5, 28, 14 + KNOB_WORDS)

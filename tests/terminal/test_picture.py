@@ -11,12 +11,11 @@ import pytest
 from rich.cells import cell_len
 
 from knobmenu.design.whole import Design
+from knobmenu.picture.dots import QUADRANTS
+from knobmenu.picture.palettes import HIGH_CONTRAST, PALETTES, Palette
+from knobmenu.picture.svg import EDGE, HIGH, PLAIN_GROUND, PLAIN_INK, SIXTEEN, WIDE
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.screen import CLICK_SHOWN_S
-from knobmenu.terminal.drawing.dots import QUADRANTS
-from knobmenu.terminal.drawing.palettes import DARK, HIGH_CONTRAST, PALETTES, Palette
-from knobmenu.terminal.drawing.runs import Box, Run
-from knobmenu.terminal.drawing.svg import EDGE, HIGH, PLAIN_GROUND, PLAIN_INK, SIXTEEN, WIDE, svg
 from knobmenu.terminal.saying import Said
 from tests import pictures
 from tests.terminal.clock import Clock
@@ -84,30 +83,6 @@ def test_the_words_of_a_picture_stand_where_they_stand_in_the_terminal(name: str
     for line, cells in zip(seen, drawn, strict=True):
         words = "".join(" " if sign in QUADRANTS + "─━│┌┐└┘●○▸▾♪←→↑↓" or "⠀" <= sign <= "⣿" else sign for sign in line)
         assert "".join(cells) == words
-
-
-def dots(text: str) -> set[tuple[float, float]]:
-    return {(float(x), float(y)) for x, y in re.findall(r"M([\d.]+) ([\d.]+)h0", text)}
-
-
-def test_a_braille_character_is_drawn_dot_for_dot() -> None:
-    """Dots 1, 2 and 3 go down the left, 7 below them; 4, 5, 6 and 8 down the right (The Unicode Standard, 21.1)."""
-    shown = {"one": (Box(2, 1, 2, 1), ((Run("⠃⢈", "text"),),))}
-    assert dots(svg(DARK, shown, 4, 2, "dots")) == {(22.5, 22.5), (22.5, 27.5), (37.5, 22.5), (37.5, 37.5)}
-
-
-def test_signs_that_mean_something_in_markup_are_written_as_signs() -> None:
-    shown = {"one": (Box(0, 0, 8, 1), ((Run('<&">', "text"),),))}
-    root = ET.fromstring(svg(DARK, shown, 8, 1, "<title> & more"))
-    assert [word.text for word in root.iter(f"{SVG}text")] == ['<&">']
-    assert [title.text for title in root.iter(f"{SVG}title")] == ["<title> & more"]
-
-
-def test_what_follows_a_wide_sign_stands_two_cells_on() -> None:
-    shown = {"one": (Box(0, 0, 8, 1), ((Run("a漢b█", "text"),),))}
-    text = svg(DARK, shown, 8, 1, "wide")
-    assert re.findall(r'<text x="([\d ]+)"', text) == ["0", "10", "30"]
-    assert f"M40 0h{WIDE}" in text
 
 
 def test_the_same_is_drawn_the_same() -> None:

@@ -18,7 +18,7 @@ import pytest
 
 from knobmenu.design.hardware import CharacterDisplay
 from knobmenu.files.toml import loads
-from knobmenu.terminal.drawing.forms import Form
+from knobmenu.picture.forms import Form
 from tests.terminal.pty_harness import KNOBMENU, Link, Terminal, environment
 from tests.terminal.reading import form_on, shown_on, steady_lamp
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from knobmenu.design.hardware import CharacterDisplay
+from knobmenu.picture.display import draw
+from knobmenu.picture.forms import Form, Manner, forms
+from knobmenu.picture.runs import plain_text
 from knobmenu.screen.cells import Screen
-from knobmenu.terminal.drawing.display import draw
-from knobmenu.terminal.drawing.forms import Form, Manner, forms
-from knobmenu.terminal.drawing.runs import plain_text
 from tests.terminal.reading import form_on, shown_on
 
 DISPLAY = CharacterDisplay(columns=16, rows=2)

@@ -13,8 +13,8 @@ import pytest
 
 from knobmenu.design.whole import Design
 from knobmenu.errors import Problem
+from knobmenu.picture.palettes import HIGH_CONTRAST
 from knobmenu.session.variants import Variant
-from knobmenu.terminal.drawing.palettes import HIGH_CONTRAST
 from knobmenu.terminal.saying import Said
 from tests.terminal.stage import Stage, text_on_screen
 

@@ -29,9 +29,9 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
         advice = "use knobmenu bench judge, which prints lines"
         raise refusal("live", "no terminal that can be drawn on", "a terminal", advice)
     from knobmenu.bench.simulated import NamedChain
+    from knobmenu.picture.palettes import palette_named
     from knobmenu.terminal.backend.ends import run as run_app
     from knobmenu.terminal.bench.app import BenchApp
-    from knobmenu.terminal.drawing.palettes import palette_named
 
     name = Path(options.chain).name if options.chain else "built-in chain"
     look = palette_named(options.look.replace("-", " ")) if options.look else None

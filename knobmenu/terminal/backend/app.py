@@ -16,10 +16,10 @@ from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, cast
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 
+from knobmenu.picture.palettes import PALETTES, Palette, palette_for
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.driver import driver_for_platform
 from knobmenu.terminal.backend.styles import theme
-from knobmenu.terminal.drawing.palettes import PALETTES, Palette, palette_for
 from knobmenu.terminal.input.keymap import Key
 
 if TYPE_CHECKING:

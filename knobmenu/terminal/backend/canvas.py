@@ -13,11 +13,11 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
+from knobmenu.picture.palettes import DARK, Palette
+from knobmenu.picture.runs import Box, Drawing, Pictures, Run, cells_of
 from knobmenu.terminal.backend import direct
 from knobmenu.terminal.backend.changes import changes, padding
 from knobmenu.terminal.backend.styles import style
-from knobmenu.terminal.drawing.palettes import DARK, Palette
-from knobmenu.terminal.drawing.runs import Box, Drawing, Pictures, Run, cells_of
 
 
 class Canvas(Widget, can_focus=False):

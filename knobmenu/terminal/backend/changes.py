@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from textual.geometry import Region
 
-from knobmenu.terminal.drawing.runs import Box, Drawing, Row, Run, cells_of
+from knobmenu.picture.runs import Box, Drawing, Row, Run, cells_of
 
 
 class Change(NamedTuple):

@@ -20,10 +20,10 @@ from textual.color import Color
 from textual.filter import LineFilter
 from textual.strip import Strip
 
+from knobmenu.picture.palettes import Palette
+from knobmenu.picture.runs import Run
 from knobmenu.terminal.backend.changes import Change
 from knobmenu.terminal.backend.styles import style
-from knobmenu.terminal.drawing.palettes import Palette
-from knobmenu.terminal.drawing.runs import Run
 
 _BEGIN, _END = "\x1b[?2026h", "\x1b[?2026l"
 """Around what a terminal with synchronized output shows at once."""

@@ -7,7 +7,7 @@ from functools import lru_cache
 from rich.style import Style
 from textual.theme import Theme
 
-from knobmenu.terminal.drawing.palettes import Palette
+from knobmenu.picture.palettes import Palette
 
 
 @lru_cache(maxsize=2048)

@@ -8,9 +8,9 @@ from textual.app import SystemCommand
 from textual.screen import Screen
 
 from knobmenu.bench.simulated import NamedChain
+from knobmenu.picture.palettes import Palette
 from knobmenu.terminal.backend.app import TerminalApp, commands_of
 from knobmenu.terminal.bench.screen import BenchScreen, Left
-from knobmenu.terminal.drawing.palettes import Palette
 
 
 class LoneBench(BenchScreen):

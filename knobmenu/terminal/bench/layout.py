@@ -6,7 +6,7 @@ first goes across the bottom.
 
 from __future__ import annotations
 
-from knobmenu.terminal.drawing.runs import Box, Size
+from knobmenu.picture.runs import Box, Size
 
 LEAST = Size(80, 22)
 """The smallest terminal that the bench works in. [terminal cells]"""

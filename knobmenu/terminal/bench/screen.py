@@ -18,6 +18,9 @@ from knobmenu.bench.judging import Stale, judge_chain, simulate
 from knobmenu.bench.simulated import NamedChain
 from knobmenu.bench.trial import Trial, apply_remedy, choose, go, learn, pan, rerun, turn, zoom
 from knobmenu.files.pictures import picture_bytes, picture_problem
+from knobmenu.picture.palettes import PALETTES, Palette
+from knobmenu.picture.runs import plain_text
+from knobmenu.picture.svg import svg
 from knobmenu.terminal import keeping
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.styles import theme
@@ -25,9 +28,6 @@ from knobmenu.terminal.bench.help import BenchHelp
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.showing import bench_pictures
 from knobmenu.terminal.bench.views import line_of
-from knobmenu.terminal.drawing.palettes import PALETTES, Palette
-from knobmenu.terminal.drawing.runs import plain_text
-from knobmenu.terminal.drawing.svg import svg
 from knobmenu.terminal.input.keymap import Key
 from knobmenu.terminal.prompts.prompt import Prompt, TypedAhead
 

@@ -18,10 +18,10 @@ from knobmenu.bench.run import Run
 from knobmenu.bench.schedule import held_up_s
 from knobmenu.bench.scope import Span, View, Window
 from knobmenu.bench.signal import Signal
-from knobmenu.terminal.drawing.dots import DOWN, DotField
+from knobmenu.picture.dots import DOWN, DotField
+from knobmenu.picture.runs import Drawing, Row, merge
+from knobmenu.picture.runs import Run as Text
 from knobmenu.terminal.drawing.fitting import draw_pane, fit
-from knobmenu.terminal.drawing.runs import Drawing, Row, merge
-from knobmenu.terminal.drawing.runs import Run as Text
 
 LABELS = 10
 """Width of the labels. [terminal cells]"""

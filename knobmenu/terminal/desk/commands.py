@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 from knobmenu.errors import EventError, TraceError
 from knobmenu.files.pictures import picture_bytes, picture_problem
+from knobmenu.picture.forms import KINDS
+from knobmenu.picture.palettes import PALETTES
 from knobmenu.session import writing
 from knobmenu.terminal import keeping
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.desk import reloading
-from knobmenu.terminal.drawing.forms import KINDS
-from knobmenu.terminal.drawing.palettes import PALETTES
 from knobmenu.trace import parse_trace
 
 if TYPE_CHECKING:

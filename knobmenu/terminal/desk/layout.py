@@ -14,9 +14,9 @@ from typing import NamedTuple
 import attrs
 
 from knobmenu.design.hardware import Display
-from knobmenu.terminal.drawing.forms import KINDS, Form, Kind, forms, size_of
-from knobmenu.terminal.drawing.knob import KNOB_WORDS
-from knobmenu.terminal.drawing.runs import Box, Size
+from knobmenu.picture.forms import KINDS, Form, Kind, forms, size_of
+from knobmenu.picture.knob import KNOB_WORDS
+from knobmenu.picture.runs import Box, Size
 
 PANES = ("events", "place", "cost", "menu", "notes")
 """The panes, in the order in which they stand."""

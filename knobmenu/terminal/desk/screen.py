@@ -13,6 +13,10 @@ from textual.screen import Screen
 from textual.timer import Timer
 
 from knobmenu.files.recordings import begin_recording
+from knobmenu.picture.display import Blink
+from knobmenu.picture.forms import Kind
+from knobmenu.picture.palettes import Palette
+from knobmenu.picture.runs import Box, plain_text
 from knobmenu.session.recorder import Sink
 from knobmenu.session.session import Session
 from knobmenu.session.source import IdealEncoder
@@ -28,10 +32,6 @@ from knobmenu.terminal.desk.layout import Plan
 from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk, without_tools
 from knobmenu.terminal.desk.views.bar import wanted_part
 from knobmenu.terminal.desk.views.tally import stroke_words
-from knobmenu.terminal.drawing.display import Blink
-from knobmenu.terminal.drawing.forms import Kind
-from knobmenu.terminal.drawing.palettes import Palette
-from knobmenu.terminal.drawing.runs import Box, plain_text
 from knobmenu.terminal.input import repeats
 from knobmenu.terminal.input.keymap import BY_KEY
 from knobmenu.terminal.input.mouse import Drag, around, dragged
@@ -440,7 +440,7 @@ class Desk(Screen[None]):
         """Draw what is shown now, as SVG."""
         title = " and ".join(variant.design.name for variant in self.variants)
         # Late, since it takes a while and few sessions make a picture.
-        from knobmenu.terminal.drawing.svg import svg
+        from knobmenu.picture.svg import svg
 
         return svg(self.palette, self._canvas.pictures, *self.size, title)
 

@@ -7,6 +7,11 @@ from typing import TYPE_CHECKING
 
 import attrs
 
+from knobmenu.picture.disc import Shading
+from knobmenu.picture.display import Blink
+from knobmenu.picture.forms import Kind
+from knobmenu.picture.palettes import Palette
+from knobmenu.picture.runs import Box, Drawing, Pictures, Run
 from knobmenu.session.session import Session
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.layout import LEAST, PANES, Plan, plan
@@ -22,12 +27,7 @@ from knobmenu.terminal.desk.views.notes import draw_notes
 from knobmenu.terminal.desk.views.place import draw_place
 from knobmenu.terminal.desk.views.problems import draw_problems
 from knobmenu.terminal.desk.views.tally import tally_words
-from knobmenu.terminal.drawing.disc import Shading
-from knobmenu.terminal.drawing.display import Blink
 from knobmenu.terminal.drawing.fitting import wrap
-from knobmenu.terminal.drawing.forms import Kind
-from knobmenu.terminal.drawing.palettes import Palette
-from knobmenu.terminal.drawing.runs import Box, Drawing, Pictures, Run
 from knobmenu.terminal.saying import Said
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from rich.cells import chop_cells
 
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run, cells_of, merge
+from knobmenu.picture.runs import Drawing, Row, Run, cells_of, merge
 
 
 def cut(text: str, columns: int) -> str:

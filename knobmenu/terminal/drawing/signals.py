@@ -6,11 +6,9 @@ from functools import lru_cache
 
 from knobmenu.design.hardware import Lamp
 from knobmenu.machine.effects import Sound
+from knobmenu.picture.palettes import LAMP_COLOURS
+from knobmenu.picture.runs import Row, Run, merge
 from knobmenu.session.narration import lamp_words, sound_words
-from knobmenu.terminal.drawing.runs import Row, Run, merge
-
-LAMP_COLOURS = ("red", "green", "blue", "yellow", "amber", "orange", "white")
-"""The colours that are drawn as such where a lamp's own words name one; each is an ink, as ``lamp-red``."""
 
 
 @lru_cache(maxsize=512)

@@ -6,8 +6,8 @@ from math import atan2, pi
 
 import attrs
 
-from knobmenu.terminal.drawing.knob import KNOB_WORDS
-from knobmenu.terminal.drawing.runs import Box
+from knobmenu.picture.knob import KNOB_WORDS
+from knobmenu.picture.runs import Box
 
 CAP = 0.7
 """How much of the knob's radius is its middle."""

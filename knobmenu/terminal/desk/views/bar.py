@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from knobmenu.picture.runs import Drawing, Row, Run, merge
 from knobmenu.session.session import Session
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
 
 _WORDS = 44
 """Room for the words at the right. [terminal cells]"""

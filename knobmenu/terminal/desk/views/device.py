@@ -10,12 +10,12 @@ from knobmenu.design.whole import Design
 from knobmenu.machine.effects import Effect, Flash, Sound
 from knobmenu.machine.indicators import lamps_lit
 from knobmenu.machine.state import State, language_of
+from knobmenu.picture.display import Blink, draw, rows_of
+from knobmenu.picture.forms import Form, Manner, size_of
+from knobmenu.picture.runs import Drawing, Row, Run, cells_of, merge
 from knobmenu.screen.cells import Screen, Span
 from knobmenu.session.part import Part
-from knobmenu.terminal.drawing.display import Blink, draw, rows_of
 from knobmenu.terminal.drawing.fitting import cut, fit, wrap
-from knobmenu.terminal.drawing.forms import Form, Manner, size_of
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run, cells_of, merge
 from knobmenu.terminal.drawing.signals import lamp_row, sounder_row
 
 

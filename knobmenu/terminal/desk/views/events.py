@@ -8,11 +8,11 @@ from typing import Literal
 from knobmenu.events import HeldTurn, Report, Turn, Wait
 from knobmenu.machine.effects import Committed, Effect, Flash, ScreenEntered, Sound, ValueChanged
 from knobmenu.machine.state import Editing
+from knobmenu.picture.runs import Drawing, Row, Run
 from knobmenu.session.narration import effect_words, event_words, value_words
 from knobmenu.session.part import Part, Snapshot
 from knobmenu.session.session import Session
 from knobmenu.terminal.drawing.fitting import draw_pane, fit, pad
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.input.keymap import SHOWN
 
 When = Literal["past", "present", "future"]

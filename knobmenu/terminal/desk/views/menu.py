@@ -10,9 +10,9 @@ from knobmenu.design.menu import BACK
 from knobmenu.design.whole import Design, Kind
 from knobmenu.machine.state import State
 from knobmenu.machine.walking import is_enabled, is_shown
+from knobmenu.picture.runs import Drawing, Row, Run
 from knobmenu.session.part import Part
 from knobmenu.terminal.drawing.fitting import draw_pane, fit
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.input.keymap import SHOWN
 
 _SIGNS = {Kind.MENU: "▸", Kind.SETTING: "=", Kind.ACTION: "!", Kind.READOUT: "~", Kind.BACK: "‹"}

@@ -7,10 +7,10 @@ from functools import lru_cache
 from knobmenu.device.moment import due_ms
 from knobmenu.machine.state import Asking, Editing, Mode, State, value_of
 from knobmenu.machine.values import at
+from knobmenu.picture.runs import Drawing, Row, Run
 from knobmenu.session.narration import value_words
 from knobmenu.session.part import Part
 from knobmenu.terminal.drawing.fitting import cut, draw_pane, fit, pad
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run
 from knobmenu.terminal.input.keymap import SHOWN
 
 _NAMES = (11, 18)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import NamedTuple
 
+from knobmenu.picture.runs import Size
 from knobmenu.screen.segments import PATTERNS
-from knobmenu.terminal.drawing.runs import Size
 
 A, B, C, D, E, F, G = (1 << bit for bit in range(7))
 """The segments' bits: a at the top, then clockwise, g in the middle."""

@@ -14,7 +14,7 @@ class Run(NamedTuple):
 
     text: str
     ink: str
-    """A key of `knobmenu.terminal.drawing.palettes.Palette.colours`."""
+    """A key of `knobmenu.picture.palettes.Palette.colours`."""
     ground: str = "panel"
     """Another."""
 

@@ -8,8 +8,8 @@ from typing import Literal
 
 import attrs
 
-from knobmenu.terminal.drawing.disc import Shading
-from knobmenu.terminal.drawing.forms import Manner
+from knobmenu.picture.disc import Shading
+from knobmenu.picture.forms import Manner
 
 Attribute = Literal["", "bold", "reverse", "underline"]
 
@@ -47,6 +47,9 @@ DEVICE_INKS = (
     "lamp-white", "differs",
 )  # fmt: skip
 """Inks and grounds of the device."""
+
+LAMP_COLOURS = ("red", "green", "blue", "yellow", "amber", "orange", "white")
+"""The colours that a lamp is drawn in where its own words name one; each is an ink, such as ``lamp-red``."""
 
 GROUNDS = ("ground", "panel", "raised", "line")
 """Behind everything; behind a pane; behind a key or a title; the lines between panes."""

@@ -9,13 +9,13 @@ from typing import Literal
 from rich.cells import cell_len
 
 from knobmenu.design.hardware import CharacterDisplay, Display, PixelDisplay, SegmentDisplay
+from knobmenu.picture import font
+from knobmenu.picture.dots import braille, halves, quadrants
+from knobmenu.picture.font import Dots, dots_of
+from knobmenu.picture.forms import CELL_GAP, MARGIN, Form, Manner, block, digit_of, row_gap, size_of
+from knobmenu.picture.runs import Drawing, Row, Run, merge
+from knobmenu.picture.segments import digit_levels, digit_lines
 from knobmenu.screen.cells import Screen
-from knobmenu.terminal.drawing import font
-from knobmenu.terminal.drawing.dots import braille, halves, quadrants
-from knobmenu.terminal.drawing.font import Dots, dots_of
-from knobmenu.terminal.drawing.forms import CELL_GAP, MARGIN, Form, Manner, block, digit_of, row_gap, size_of
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
-from knobmenu.terminal.drawing.segments import digit_levels, digit_lines
 
 Blink = Literal["shown", "other", "marked"]
 """What blinking cells look like now: as they are; the other of their two looks; or, where nothing is to blink, marked
@@ -38,7 +38,7 @@ def draw(display: Display, screen: Screen, form: Form, manner: Manner, blink: Bl
     Args:
         display: The display that it is a screen of.
         screen: What it shows.
-        form: One of `knobmenu.terminal.drawing.forms.forms`; the drawing has the size that `size_of` tells.
+        form: One of `knobmenu.picture.forms.forms`; the drawing has the size that `size_of` tells.
         manner: What the look asks for.
         blink: What blinking cells look like now.
 

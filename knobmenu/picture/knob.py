@@ -6,9 +6,9 @@ from functools import lru_cache
 from math import cos, pi, sin
 from typing import NamedTuple
 
-from knobmenu.terminal.drawing.disc import Shading, draw_disc
-from knobmenu.terminal.drawing.dots import ACROSS, DOWN, DotField
-from knobmenu.terminal.drawing.runs import Drawing, Row, Run, merge
+from knobmenu.picture.disc import Shading, draw_disc
+from knobmenu.picture.dots import ACROSS, DOWN, DotField
+from knobmenu.picture.runs import Drawing, Row, Run, merge
 
 HOLD_STEPS = 16
 """In how many steps the arc of a hold fills."""

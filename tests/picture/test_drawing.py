@@ -8,23 +8,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.design.conditions import Equal
-from knobmenu.design.hardware import CharacterDisplay, Display, Glyph, Lamp, PixelDisplay, SegmentDisplay
-from knobmenu.machine.effects import Sound
+from knobmenu.design.hardware import CharacterDisplay, Display, Glyph, PixelDisplay, SegmentDisplay
+from knobmenu.picture import palettes
+from knobmenu.picture.display import Blink, draw
+from knobmenu.picture.dots import braille
+from knobmenu.picture.font import dots_of
+from knobmenu.picture.forms import Form, Manner, digit_of, forms, size_of
+from knobmenu.picture.knob import HOLD_STEPS, angle_degrees, draw_knob, knob_words
+from knobmenu.picture.palettes import LAMP_COLOURS, PALETTES, contrast, luminance, palette_for, palette_named
+from knobmenu.picture.runs import Drawing, plain_text
+from knobmenu.picture.segments import digit_levels, digit_lines
 from knobmenu.screen.cells import Screen, Span
 from knobmenu.screen.characters import code_of
 from knobmenu.screen.segments import PATTERNS
-from knobmenu.session.narration import lamp_words
-from knobmenu.terminal.drawing import palettes
-from knobmenu.terminal.drawing.display import Blink, draw
-from knobmenu.terminal.drawing.dots import braille
-from knobmenu.terminal.drawing.font import dots_of
-from knobmenu.terminal.drawing.forms import Form, Manner, digit_of, forms, size_of
-from knobmenu.terminal.drawing.knob import HOLD_STEPS, angle_degrees, draw_knob, knob_words
-from knobmenu.terminal.drawing.palettes import PALETTES, contrast, luminance, palette_for, palette_named
-from knobmenu.terminal.drawing.runs import Drawing, plain_text
-from knobmenu.terminal.drawing.segments import digit_levels, digit_lines
-from knobmenu.terminal.drawing.signals import LAMP_COLOURS, lamp_row, sounder_row
 
 HOUSE = Glyph(character="⌂", dots=["..#..", ".###.", "#####", ".#.#.", ".#.#.", ".###.", ".....", "....."])
 
@@ -287,24 +283,6 @@ def test_the_arc_of_a_hold_grows() -> None:
     ]
 
     assert dots == sorted(set(dots))
-
-
-# Lamps and the sounder.
-
-
-def test_a_lamp_is_told_by_shape_and_by_words() -> None:
-    lamp = Lamp(key="heat", label="Heat", colour="bright green", blink_ms=1000, lit_if=Equal("on", True))
-
-    assert plain_text((lamp_row(lamp, lit=True),)) == "● Heat on, bright green, blinks every 1000 ms"
-    assert plain_text((lamp_row(lamp, lit=False),)) == "○ Heat off"
-    assert plain_text((lamp_row(lamp, lit=True, dark=True),)).startswith("○")
-    assert lamp_row(lamp, lit=True)[0].ink == "lamp-green"
-    assert lamp_words(lamp, lit=False, flashing=True) == "flash, bright green"
-
-
-def test_a_sound_is_told_in_words() -> None:
-    assert plain_text((sounder_row(Sound("long_press", 40, 2000)),)) == "♪ long press, 2000 Hz for 40 ms"
-    assert plain_text((sounder_row(None),)) == "♪ silent"
 
 
 # Palettes.

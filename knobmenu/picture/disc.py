@@ -7,7 +7,7 @@ from math import atan2, ceil, cos, floor, hypot, pi, sin
 
 import attrs
 
-from knobmenu.terminal.drawing.runs import Drawing, Run, merge
+from knobmenu.picture.runs import Drawing, Run, merge
 
 Colour = tuple[int, int, int]
 _Pixels = dict[tuple[int, int], Colour]

@@ -13,8 +13,8 @@ from itertools import groupby
 
 from rich.cells import cell_len
 
-from knobmenu.terminal.drawing.palettes import Palette
-from knobmenu.terminal.drawing.runs import Pictures, Run
+from knobmenu.picture.palettes import Palette
+from knobmenu.picture.runs import Pictures, Run
 
 WIDE, HIGH = 10, 20
 """Width and height of a terminal cell. [px]"""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from knobmenu.terminal.drawing.runs import Drawing, Run, merge
+from knobmenu.picture.runs import Drawing, Run, merge
 
 ACROSS = 2
 DOWN = 4

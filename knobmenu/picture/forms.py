@@ -8,10 +8,10 @@ from typing import Literal, assert_never, get_args
 import attrs
 
 from knobmenu.design.hardware import CharacterDisplay, Display, PixelDisplay, SegmentDisplay
-from knobmenu.terminal.drawing import font
-from knobmenu.terminal.drawing.dots import ACROSS, DOWN
-from knobmenu.terminal.drawing.runs import Size
-from knobmenu.terminal.drawing.segments import LINES, Digit
+from knobmenu.picture import font
+from knobmenu.picture.dots import ACROSS, DOWN
+from knobmenu.picture.runs import Size
+from knobmenu.picture.segments import LINES, Digit
 
 Kind = Literal["half", "quadrant", "braille", "spaced", "text"]
 
