@@ -8,12 +8,14 @@ from textwrap import dedent
 
 import attrs
 
-from knobmenu.bench.chain import SECTIONS, Chain
+from knobmenu.bench.chain import SECTIONS, Chain, value_of
 from knobmenu.bench.contact import PRESETS, Burst
+from knobmenu.bench.inputs import INPUTS
 
 _OTHERS = {
     "contact.preset": "A contact with published figures, see below; not together with your own figures.",
     "contact.break": "The same for the opening edge; as at the closing edge, if left out.",
+    "filter.input": "An input with a name, see below; in place of both thresholds.",
     "decoder.kind": "What counts: one edge of phase A, both of its edges, or one of two transition tables.",
 }
 """What no field says: a contact's file is flat, and a decoder is a word."""
@@ -27,6 +29,8 @@ def keys_table(section: str) -> str:
     shown = attrs.asdict(default) if attrs.has(type(default)) else {"kind": default}
     if section == "contact":
         shown = {"preset": next(name for name, one in PRESETS.items() if one == default)}
+    if section == "filter":
+        shown["input"] = value_of(Chain(), "filter.input")
     for key, rule in SECTIONS[section].items():
         if key.startswith("break_"):
             continue
@@ -53,6 +57,18 @@ def presets_table() -> str:
                     f"| `{name}` | {edge} | {burst.mean_ms:.3g} | {burst.longest_ms:g} | {burst.bounces:.3g}"
                     f" | {burst.no_bounce_fraction:.0%} |"
                 )
+    return "\n".join(lines) + "\n"
+
+
+def inputs_table() -> str:
+    """Draw the thresholds of every input with a name, as fractions of the supply."""
+    lines = [
+        "| input | rising: minimum, typical, maximum | falling | apart, at least | what it is |",
+        "| --- | --- | --- | --- | --- |",
+    ]
+    for name, one in INPUTS.items():
+        rising, falling = (", ".join(f"{fraction:.3g}" for fraction in three) for three in (one.rising, one.falling))
+        lines.append(f"| `{name}` | {rising} | {falling} | {one.least_hysteresis:.3g} | {one.note} |")
     return "\n".join(lines) + "\n"
 
 

@@ -40,6 +40,7 @@ PARTS: dict[str, Callable[[], str]] = {
     "complete example": design_keys.complete_example,
     "command line": command_line.reference,
     "presets": chain_keys.presets_table,
+    "inputs": chain_keys.inputs_table,
     "afternoon figures": afternoon.figures_table,
     "afternoon claims": afternoon.claims_table,
 }

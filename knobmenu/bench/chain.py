@@ -14,6 +14,7 @@ from knobmenu.bench.decoder import DECODERS, DecoderKind
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.filter import Filter
+from knobmenu.bench.inputs import KINDS, kind_of, thresholds_v
 from knobmenu.bench.pressing import Pressing
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.rules import Number, Numbers, Rule, Word, located, refuse, rules_of
@@ -122,7 +123,7 @@ SECTIONS: dict[str, dict[str, Rule]] = {
         **rules_of(Burst),
         **{f"break_{key}": rule for key, rule in rules_of(Burst).items()},
     },
-    "filter": rules_of(Filter),
+    "filter": {"input": Word(KINDS), **rules_of(Filter)},
     "tolerance": rules_of(Tolerance),
     "reader": rules_of(Reader),
     "pressing": rules_of(Pressing),
@@ -145,6 +146,8 @@ def value_of(chain: Chain, path: str) -> Value | None:
             return next((name for name, one in PRESETS.items() if one == chain.contact), None)
         burst = chain.contact.on_break if key.startswith("break_") else chain.contact.on_make
         return None if burst is None else getattr(burst, key.removeprefix("break_"))
+    if path == "filter.input":
+        return kind_of(chain.filter.supply_v, chain.filter.rising_v, chain.filter.falling_v)
     value: Value = getattr(getattr(chain, section), key)
     return value
 
@@ -155,7 +158,8 @@ def change(chain: Chain, changes: Mapping[str, Value]) -> Chain:
     Args:
         chain: the chain.
         changes: new values by path, such as ``reader.period_ms``. As in a chain's file, what is changed of a contact's
-            closing is changed of its opening too, unless that is changed by itself; a preset takes the place of both.
+            closing is changed of its opening too, unless that is changed by itself; a preset takes the place of both,
+            and an input that of both thresholds.
 
     Raises:
         BenchError: such a chain cannot be; paths are those of the chain's file.
@@ -171,6 +175,9 @@ def change(chain: Chain, changes: Mapping[str, Value]) -> Chain:
             case "contact":
                 parts[section] = _changed_contact(chain.contact, figures)
             case _:
+                if section == "filter" and "input" in figures:
+                    kind, supply_v = figures.pop("input"), figures.get("supply_v", chain.filter.supply_v)
+                    figures["rising_v"], figures["falling_v"] = thresholds_v(kind, supply_v)
                 with located(section):
                     parts[section] = attrs.evolve(getattr(chain, section), **figures)
     return attrs.evolve(chain, **parts)

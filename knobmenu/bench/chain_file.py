@@ -14,6 +14,7 @@ from knobmenu.bench.chain import PARTS, SECTIONS, Chain, value_of
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import Filter
+from knobmenu.bench.inputs import InputKind, thresholds_v
 from knobmenu.bench.rules import located, problem
 from knobmenu.codec.nesting import DEEPEST_KEY, find_deep_key
 from knobmenu.codec.recognition import Document, recognize, recognize_json
@@ -119,6 +120,11 @@ def _faults(section: str, table: dict[str, Any]) -> list[Problem]:
             problems.append(
                 Problem(f"{section}.{key[:60]}", "an unknown key", one_of(keys, len(keys)), nearest(key, keys))
             )
+    if section == "filter" and "input" in table and table.keys() & {"rising_v", "falling_v"}:
+        allowed = "one of the two"
+        problems.append(
+            Problem("filter.input", "an input beside thresholds of your own", allowed, "remove one of them")
+        )
     if section == "contact" and "preset" in table and len(table) > 1:
         problems.append(
             Problem("contact.preset", "a preset beside figures of your own", "one of the two", "remove one of them")
@@ -134,11 +140,19 @@ def _part(section: str, table: dict[str, Any]) -> Any:
         case "contact":
             return _contact(table)
         case "filter":
-            # An input that is not described is a plain one, at half supply.
-            half_v = table.get("rising_v", table.get("supply_v", Filter().supply_v) / 2)
-            table = {"rising_v": half_v, "falling_v": half_v} | table
+            table = _filter_figures(table)
     with located(section):
         return PARTS[section](**table)
+
+
+def _filter_figures(table: dict[str, Any]) -> dict[str, Any]:
+    """Give an input its thresholds; one that is not described is a plain one, at half the supply."""
+    kind: InputKind = table.get("input", "cmos")
+    rising_v, falling_v = thresholds_v(kind, table.get("supply_v", Filter().supply_v))
+    if "rising_v" in table:
+        falling_v = table["rising_v"]
+    given = {key: value for key, value in table.items() if key != "input"}
+    return {"rising_v": rising_v, "falling_v": falling_v} | given
 
 
 def _contact(figures: dict[str, Any]) -> Contact:
@@ -188,6 +202,9 @@ def toml_text(chain: Chain) -> str:
             figures = {"kind": chain.decoder}
         else:
             figures = attrs.asdict(getattr(chain, section))
+            if section == "filter" and (kind := value_of(chain, "filter.input")):
+                del figures["rising_v"], figures["falling_v"]
+                figures = {"input": kind, **figures}
         lines += ["", f"[{section}]", *(f"{key} = {json.dumps(item)}" for key, item in figures.items())]
     return "\n".join(lines) + "\n"
 

@@ -12,14 +12,16 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.bench.filter import Filter
+from knobmenu.bench.inputs import INPUTS, kind_of
+from knobmenu.bench.noise import REACH
 from knobmenu.bench.rules import Number
 
-LEAST_HYSTERESIS = 0.48
-"""Least hysteresis of a part against the typical one: 0.4 and 0.83 V at 4.5 V. NXP 74HC1G14, table 7,
-http://www.datasheetandpdf.com/EN/NXP/4/74HC1G14.htm. [unitless]"""
+_LEAST_HYSTERESIS = 0.48
+"""Least hysteresis of an input without a name against the typical one, as of `schmitt`: 0.4 and 0.83 V. [unitless]"""
 
 _NEAREST_V = 0.02
-"""How near a threshold comes to the closed contact and to the supply, as a fraction of the way. [unitless]"""
+"""How near a threshold comes to the closed contact and to the supply, as a fraction of the way; farther with noise that
+reaches farther. [unitless]"""
 
 
 @attrs.frozen(kw_only=True)
@@ -31,7 +33,8 @@ class Tolerance:
     capacitor: float = attrs.field(default=0.1, validator=Number(0, 0.9))
     """Of the capacitor, as a fraction; 0.1 is a common part. [unitless]"""
     threshold: float = attrs.field(default=0.3, validator=Number(0, 0.9))
-    """Of the input's thresholds, as a fraction; 0.3 is about that of a 74HC14-class gate. [unitless]"""
+    """Of thresholds that the chain states in volts, as a fraction; those of an input with a name lie between its
+    published limits. 0.3 is about that of a 74HC14-class gate. [unitless]"""
 
 
 @attrs.frozen
@@ -73,10 +76,11 @@ def _corner(parts: Filter, tolerance: Tolerance, slower: int, rising: int, falli
     pull_up_ohm, series_ohm = parts.pull_up_ohm * resistor, parts.series_ohm * resistor
     closed_v = parts.supply_v * parts.contact_ohm / (pull_up_ohm + parts.contact_ohm)
     way_v = parts.supply_v - closed_v
-    lowest_v, highest_v = closed_v + _NEAREST_V * way_v, parts.supply_v - _NEAREST_V * way_v
-    hysteresis_v = LEAST_HYSTERESIS * (parts.rising_v - parts.falling_v)
-    rising_v = min(max(parts.rising_v * (1 + rising * tolerance.threshold), lowest_v + hysteresis_v), highest_v)
-    falling_v = min(max(parts.falling_v * (1 + falling * tolerance.threshold), lowest_v), rising_v - hysteresis_v)
+    nearest_v = max(_NEAREST_V * way_v, 1.2 * REACH * parts.noise_v)
+    lowest_v, highest_v = closed_v + nearest_v, parts.supply_v - nearest_v
+    rising_v, falling_v, hysteresis_v = _thresholds_v(parts, tolerance, rising, falling)
+    rising_v = min(max(rising_v, lowest_v + hysteresis_v), highest_v)
+    falling_v = min(max(falling_v, lowest_v), rising_v - hysteresis_v)
     if parts.rising_v == parts.falling_v:
         # A plain input has one threshold.
         falling_v = rising_v
@@ -88,3 +92,18 @@ def _corner(parts: Filter, tolerance: Tolerance, slower: int, rising: int, falli
         rising_v=rising_v,
         falling_v=falling_v,
     )
+
+
+def _thresholds_v(parts: Filter, tolerance: Tolerance, rising: int, falling: int) -> tuple[float, float, float]:
+    """Return the highest (1) or lowest (-1) thresholds of a part, and how far apart they are at least. [V]"""
+    kind = kind_of(parts.supply_v, parts.rising_v, parts.falling_v)
+    if kind is None:
+        return (
+            parts.rising_v * (1 + rising * tolerance.threshold),
+            parts.falling_v * (1 + falling * tolerance.threshold),
+            _LEAST_HYSTERESIS * (parts.rising_v - parts.falling_v),
+        )
+    published = INPUTS[kind]
+    fractions = published.rising[1 + rising], published.falling[1 + falling], published.least_hysteresis
+    rising_v, falling_v, hysteresis_v = (fraction * parts.supply_v for fraction in fractions)
+    return rising_v, falling_v, hysteresis_v

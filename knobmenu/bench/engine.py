@@ -13,8 +13,8 @@ from knobmenu.bench.chain import Chain
 from knobmenu.bench.contact import BouncingContact, Contact
 from knobmenu.bench.corners import Corner, nominal
 from knobmenu.bench.encoder import Encoder, Shaft
-from knobmenu.bench.filter import Pin
 from knobmenu.bench.firmware import Counting, Firmware
+from knobmenu.bench.pin import make_pin
 from knobmenu.bench.randomness import Source
 from knobmenu.bench.signal import NO_MOMENTS, Floats
 
@@ -70,31 +70,29 @@ class Front:
         return a, b
 
 
-class Board:
-    """Two filtered pins and the firmware that reads them."""
+class Pins:
+    """Two pins, each behind its filter."""
 
-    def __init__(self, chain: Chain, levels: tuple[int, int], seed: int, corner: Corner | None = None) -> None:
-        """Switch it on.
+    def __init__(self, corner: Corner, levels: tuple[int, int], seed: int) -> None:
+        """Begin settled.
 
         Args:
-            chain: its filter, reader, decoder and encoder.
+            corner: the filters of both phases.
             levels: of the contacts, 1 while closed.
-            seed: settles where in its period the firmware begins, and its jitter.
-            corner: the filters of both phases; both that of the chain, if not given.
+            seed: settles the noise.
         """
-        corner = corner or nominal(chain.filter)
-        self._pins = [Pin(parts, level) for parts, level in zip((corner.a, corner.b), levels, strict=True)]
-        self._firmware = Firmware(chain, levels[0] << 1 | levels[1], seed)
+        parts, sources = (corner.a, corner.b), (Source.NOISE_A, Source.NOISE_B)
+        self._pins = [make_pin(*each) for each in zip(parts, levels, (seed, seed), sources, strict=True)]
 
     @property
     def settled(self) -> bool:
-        """Whether nothing more will be counted while the contacts stay as they are."""
-        return all(pin.settled for pin in self._pins) and self._firmware.settled
+        """Whether no threshold will be passed any more while the contacts stay as they are."""
+        return all(pin.settled for pin in self._pins)
 
-    def feed(self, until_s: float, contacts: Edges) -> Traces:
+    def feed(self, until_s: float, contacts: Edges) -> Edges:
         """Let time pass; see `Engine.feed`."""
         a, b = (pin.feed(edges_s, until_s) for pin, edges_s in zip(self._pins, contacts, strict=True))
-        return Traces(contacts, (a, b), self._firmware.feed(a, b, until_s))
+        return a, b
 
 
 class Engine:
@@ -109,12 +107,14 @@ class Engine:
             detents: the angle at rest. [detents]
         """
         self._front = Front(chain.encoder, chain.contact, seed, detents)
-        self._board = Board(chain, self._front.levels, seed)
+        levels = self._front.levels
+        self._pins = Pins(nominal(chain.filter), levels, seed)
+        self._firmware = Firmware(chain, levels[0] << 1 | levels[1], seed)
 
     @property
     def settled(self) -> bool:
         """Whether nothing more will be counted on the course that was fed last."""
-        return self._front.settled and self._board.settled
+        return self._front.settled and self._pins.settled and self._firmware.settled
 
     def angle(self, at_s: float) -> float:
         """Return the angle at a moment of the course that was fed last. [detents]"""
@@ -128,4 +128,6 @@ class Engine:
             at_s: moments of a new course's knots, see `knobmenu.bench.encoder.Shaft.feed`. [s]
             detents: the angle at each. [detents]
         """
-        return self._board.feed(until_s, self._front.feed(until_s, at_s, detents))
+        contacts = self._front.feed(until_s, at_s, detents)
+        a, b = self._pins.feed(until_s, contacts)
+        return Traces(contacts, (a, b), self._firmware.feed(a, b, until_s))

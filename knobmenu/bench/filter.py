@@ -18,9 +18,13 @@ import math
 import attrs
 import numpy as np
 
+from knobmenu.bench.noise import REACH, ramp_crossings
 from knobmenu.bench.rules import Number, refuse
 from knobmenu.bench.signal import NO_MOMENTS, Floats, Signal
 from knobmenu.errors import Problem
+
+_CLEAR = 0.8
+"""Noise may reach so much of the way from a pin at rest to its threshold. [unitless]"""
 
 
 @attrs.frozen(kw_only=True)
@@ -41,6 +45,10 @@ class Filter:
     """Threshold of a voltage that rises. [V]"""
     falling_v: float = attrs.field(default=2.5, validator=Number(0, 60, "V", above=True))
     """Threshold of a voltage that falls; the same for a plain input, lower for a Schmitt trigger. [V]"""
+    noise_v: float = attrs.field(default=0.01, validator=Number(0, 1, "V", advice="10 mV is 0.01"))
+    """Noise between pin and threshold, rms; 0: there is none. 0.01, some 66 mV from peak to peak, is assumed. [V]"""
+    noise_bandwidth_hz: float = attrs.field(default=100_000.0, validator=Number(1e3, 1e8, "Hz"))
+    """Where the power of the noise has fallen to half, assumed; wider noise crosses a threshold more often. [Hz]"""
 
     def __attrs_post_init__(self) -> None:
         between = f"a threshold between {self.closed_v:.3g} V (contact closed) and {self.supply_v:g} V (supply)"
@@ -51,7 +59,24 @@ class Filter:
         ]
         if self.falling_v > self.rising_v:
             problems.append(Problem("falling_v", f"{self.falling_v:g} V", f"at most rising_v, {self.rising_v:g} V"))
-        refuse(problems)
+        refuse(problems or self._noise_problems())
+
+    def _noise_problems(self) -> list[Problem]:
+        """Refuse noise by which a pin at rest would change."""
+        room_v = min(self.falling_v - self.closed_v, self.supply_v - self.rising_v)
+        if not self.is_noisy or self.noise_v * REACH < _CLEAR * room_v:
+            return []
+        allowed = f"below {_CLEAR * room_v / REACH:.3g} V, at which a pin at rest stays clear of its threshold"
+        return [Problem("noise_v", f"{self.noise_v:g} V", allowed, "0 leaves noise out")]
+
+    @property
+    def is_noisy(self) -> bool:
+        """Whether noise can cross the thresholds more than once at one edge.
+
+        It cannot without a capacitor, where an edge is far faster than the noise, nor where the thresholds are farther
+        apart than it reaches from peak to peak; there it moves an edge a little, and is left out.
+        """
+        return bool(self.capacitor_f) and self.rising_v - self.falling_v < 2 * REACH * self.noise_v
 
     @property
     def open_s(self) -> float:
@@ -218,6 +243,24 @@ def break_removed_s(parts: Filter) -> float:
     """Give the longest burst at an opening, after a long rest, that the pin sees as one edge, likewise. [s]"""
     fall_s = parts.closed_s * math.log((parts.rising_v - parts.closed_v) / (parts.falling_v - parts.closed_v))
     return opening_delay_s(parts) + fall_s
+
+
+def crossings(parts: Filter) -> tuple[float, float]:
+    """Give how often an opening and a closing cross one threshold with noise, in the mean, after a long rest.
+
+    Of an input with two thresholds it is what one alone would meet; far enough apart they are each crossed once.
+    The slope at the threshold is taken for that of the whole reach of the noise.
+    """
+    if not parts.is_noisy:
+        return 1.0, 1.0
+    opening, closing = (
+        ramp_crossings(parts.noise_v, parts.noise_bandwidth_hz, slope_v_per_s)
+        for slope_v_per_s in (
+            (parts.supply_v - parts.rising_v) / parts.open_s,
+            (parts.falling_v - parts.closed_v) / parts.closed_s,
+        )
+    )
+    return opening, closing
 
 
 def judge(parts: Filter, phase_error_deg: float = 0.0, dwell_tolerance_deg: float = 0.0) -> Judgement:

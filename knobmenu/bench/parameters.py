@@ -16,10 +16,11 @@ from knobmenu.bench.chain import Chain, Value, change, value_of
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.figures import format_number
+from knobmenu.bench.inputs import KINDS, kind_of
 from knobmenu.bench.preferred import values
 
 OWN_FIGURES = "own figures"
-"""What a contact is called that is not a preset."""
+"""What a contact or an input is called that is not a preset."""
 
 
 @attrs.frozen
@@ -51,8 +52,7 @@ class Parameter:
 
     def words(self, chain: Chain) -> str:
         """Write its value with its unit."""
-        value = self.of(chain)
-        return value if isinstance(value, str) else self.format_value(value)
+        return self.format_value(self.of(chain))
 
 
 @attrs.frozen
@@ -83,6 +83,14 @@ def _farad(value: Value) -> str:
 
 def _volt(value: Value) -> str:
     return f"{format_number(float(value))} V"
+
+
+def _input(value: Value) -> str:
+    return "MCU pin" if value == "microcontroller" else str(value)
+
+
+def _hertz(value: Value) -> str:
+    return scaled(value, ((1e6, "MHz"), (1e3, "kHz"), (1.0, "Hz")))
 
 
 def _ms(value: Value) -> str:
@@ -163,12 +171,24 @@ _EVERY: tuple[Parameter, ...] = (
         "Capacitor from the pin to ground (E6); without one the pin follows the contact.",
     ),
     Parameter(
+        "filter", "input", "input", KINDS, _input,
+        "What the pin is: a plain gate, a port with some hysteresis, or a Schmitt trigger before it.",
+    ),
+    Parameter(
         "filter", "rising_v", "rises at", _TENTHS, _volt,
         "Threshold of a voltage that rises; above the falling one it is a Schmitt trigger.",
     ),
     Parameter(
         "filter", "falling_v", "falls at", _TENTHS, _volt,
         "Threshold of a voltage that falls; below the rising one it is a Schmitt trigger.",
+    ),
+    Parameter(
+        "filter", "noise_v", "noise", (0.0, *_one_two_five(0.001, 0.2)), _volt,
+        "Noise between pin and threshold, rms; on a slow edge it crosses one threshold many times.",
+    ),
+    Parameter(
+        "filter", "noise_bandwidth_hz", "noise up to", _one_two_five(1e3, 1e7), _hertz,
+        "Where the power of the noise has fallen to half; wider noise crosses more often.",
     ),
     Parameter(
         "reader", "kind", "read by", ("polled", "timer", "interrupt"), _number,
@@ -243,6 +263,10 @@ def _works(chain: Chain, parameter: Parameter) -> bool:
     match parameter.path:
         case "turning.kind" | "turning.turns_per_s":
             return chain.turning.kind != "recorded"
+        case "filter.noise_v":
+            return chain.filter.capacitor_f > 0
+        case "filter.noise_bandwidth_hz":
+            return chain.filter.is_noisy
         case "reader.period_ms" | "reader.jitter_ms":
             return look.kind != "interrupt"
         case "reader.phases" | "reader.latency_ms" | "reader.service_ms":
@@ -307,6 +331,8 @@ def _follow(chain: Chain, path: str, value: Value) -> tuple[dict[str, Value], st
             return {"reader.debounce": "none"}, f"without {look.debounce} samples, which need a loop"
         return {}, ""
     match path:
+        case "filter.supply_v" if kind := kind_of(parts.supply_v, parts.rising_v, parts.falling_v):
+            return {"filter.input": kind}, "the thresholds go along"
         case "filter.supply_v":
             rising, falling = (round(volts * value / parts.supply_v, 2) for volts in (parts.rising_v, parts.falling_v))
             return {

@@ -66,7 +66,7 @@ class Proposal:
                     changed.setdefault(section, {})[key] = value
         lines = []
         for section, keys in changed.items():
-            lines += [f"[{section}]", *(f"{key} = {_toml(value)}" for key, value in keys.items())]
+            lines += [f"[{section}]", *(f"{key} = {_toml(value)}{_remark(key)}" for key, value in keys.items())]
         return tuple(lines)
 
 
@@ -238,6 +238,10 @@ def _explain(chain: Chain) -> str:
     return (
         f"a quarter period lasts {format_number(quarter_ms, 2)} ms{peak}, which is too short for what is left open here"
     )
+
+
+def _remark(key: str) -> str:
+    return "  # in place of rising_v and falling_v" if key == "input" else ""
 
 
 def _toml(value: Value) -> str:

@@ -19,7 +19,7 @@ from knobmenu.bench.filter import (
     make_removed_s,
     opening_delay_s,
 )
-from knobmenu.bench.schmitt import schmitt_thresholds_v
+from knobmenu.bench.inputs import thresholds_v
 
 E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
 """IEC 60063, E24, in tenths."""
@@ -55,7 +55,7 @@ def candidates(chain: Chain, most: int) -> list[tuple[float, float]]:
     Returns:
         Series resistor and capacitor of each. [ohm, F]
     """
-    rising_v, falling_v = schmitt_thresholds_v(chain.filter.supply_v)
+    rising_v, falling_v = thresholds_v("schmitt", chain.filter.supply_v)
     bursts = (chain.contact.on_make, chain.contact.on_break)
     bounce_s = max((burst.longest_ms for burst in bursts if burst is not None), default=0.0) / 1000
     fastest: dict[float, tuple[float, float, float]] = {}

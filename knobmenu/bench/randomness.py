@@ -31,6 +31,12 @@ class Source(IntEnum):
     """Flicks, reversals, presses."""
     JITTER = 6
     """How late each sample is."""
+    NOISE_A = 7
+    """Noise at the pin of phase A."""
+    NOISE_B = 8
+    """Noise at the pin of phase B."""
+    NOISE_SWITCH = 9
+    """Noise at the pin of the push switch."""
 
 
 def stream(seed: int, *source: int) -> np.random.Generator:

@@ -14,7 +14,6 @@ import attrs
 from knobmenu.bench.chain import Chain, Value, change
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.preferred import candidates
-from knobmenu.bench.schmitt import schmitt_thresholds_v
 
 PEAK = 3.5
 """Greatest speed in a flick against its mean: 15/8 by its course, and more over the hump of each detent (see
@@ -137,8 +136,7 @@ def _code(chain: Chain) -> Iterator[Remedy]:
 
 def _parts(chain: Chain) -> Iterator[Remedy]:
     parts = chain.filter
-    rising_v, falling_v = schmitt_thresholds_v(parts.supply_v)
-    schmitt: dict[str, Value] = {"filter.rising_v": rising_v, "filter.falling_v": falling_v}
+    schmitt: dict[str, Value] = {"filter.input": "schmitt"}
     if parts.capacitor_f:
         yield _remedy("filter", Cost.PART, "Remove the capacitor", {"filter.capacitor_f": 0.0})
         if bounce_ms := longest_bounce_ms(chain):

@@ -14,10 +14,10 @@ from knobmenu.bench.contact import Contact
 from knobmenu.bench.corners import Corner, nominal
 from knobmenu.bench.decoder import Counts
 from knobmenu.bench.encoder import Encoder
-from knobmenu.bench.engine import Board, Edges, Front
+from knobmenu.bench.engine import Edges, Front, Pins
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.figures import format_number
-from knobmenu.bench.firmware import Counting
+from knobmenu.bench.firmware import Counting, Firmware
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.randomness import Source, stream
 from knobmenu.bench.signal import Bytes, Floats, Signal
@@ -138,23 +138,29 @@ def run(chain: Chain, seed: int, turns_per_s: float | None = None, corner: Corne
         BenchError: the run would keep more than `MOST_SAMPLES` samples.
     """
     speed = chain.turning.turns_per_s if turns_per_s is None else turns_per_s
-    turned = _turned if abs(chain.turning.detents) <= _FEW_DETENTS else _turned.__wrapped__
-    moved, levels, contacts = turned(chain.turning, chain.encoder, chain.contact, seed, speed)
-    return _finish(chain, seed, speed, moved, levels, contacts, corner)
+    corner = corner or nominal(chain.filter)
+    hand = chain.turning, chain.encoder, chain.contact, seed, speed
+    if abs(chain.turning.detents) <= _FEW_DETENTS:
+        return _finish(chain, seed, corner, speed, *_turned(*hand), _filtered(corner, *hand))
+    moved, levels, contacts = _turned.__wrapped__(*hand)
+    pins = Pins(corner, levels, seed).feed(moved.end_s, contacts)
+    return _finish(chain, seed, corner, speed, moved, levels, contacts, pins)
 
 
 def turn_along(chain: Chain, moved: Motion, seed: int) -> Run:
     """Send a motion through a chain; see `run`."""
     front = Front(chain.encoder, chain.contact, seed, float(moved.detents[0]))
     contacts = front.feed(moved.end_s, moved.at_s, moved.detents)
-    return _finish(chain, seed, chain.turning.turns_per_s, moved, front.levels, contacts, None)
+    corner = nominal(chain.filter)
+    pins = Pins(corner, front.levels, seed).feed(moved.end_s, contacts)
+    return _finish(chain, seed, corner, chain.turning.turns_per_s, moved, front.levels, contacts, pins)
 
 
-_FEW_DETENTS = 1000
-"""Motions of at most so many detents are kept, for the sake of memory. [detents]"""
+_FEW_DETENTS = 300
+"""What motions of at most so many detents make of contacts and pins is kept, for the sake of memory. [detents]"""
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=1024)
 def _turned(
     turning: Turning, encoder: Encoder, contact: Contact, seed: int, turns_per_s: float
 ) -> tuple[Motion, tuple[int, int], Edges]:
@@ -164,27 +170,37 @@ def _turned(
     return moved, front.levels, front.feed(moved.end_s, moved.at_s, moved.detents)
 
 
+@lru_cache(maxsize=1024)
+def _filtered(
+    corner: Corner, turning: Turning, encoder: Encoder, contact: Contact, seed: int, turns_per_s: float
+) -> Edges:
+    """Turn a knob up to its pins; chains that differ only in their firmware share it."""
+    moved, levels, contacts = _turned(turning, encoder, contact, seed, turns_per_s)
+    return Pins(corner, levels, seed).feed(moved.end_s, contacts)
+
+
 def _finish(
     chain: Chain,
     seed: int,
+    corner: Corner,
     turns_per_s: float,
     moved: Motion,
     levels: tuple[int, int],
     contacts: Edges,
-    corner: Corner | None,
+    pins: Edges,
 ) -> Run:
     _refuse_too_many_samples(chain, moved)
-    traces = Board(chain, levels, seed, corner).feed(moved.end_s, contacts)
-    (first_a, first_b), (pin_a_s, pin_b_s) = levels, traces.pins
+    (first_a, first_b), (a_s, b_s) = levels, pins
+    counting = Firmware(chain, first_a << 1 | first_b, seed).feed(a_s, b_s, moved.end_s)
     return Run(
         chain,
         seed,
-        corner or nominal(chain.filter),
+        corner,
         turns_per_s,
         moved,
         (Signal(first_a, contacts[0]), Signal(first_b, contacts[1])),
-        (Signal(first_a, pin_a_s), Signal(first_b, pin_b_s)),
-        traces.counting,
+        (Signal(first_a, a_s), Signal(first_b, b_s)),
+        counting,
     )
 
 

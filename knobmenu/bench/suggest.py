@@ -7,9 +7,9 @@ import attrs
 from knobmenu.bench.chain import Chain, change
 from knobmenu.bench.corners import worst_corners
 from knobmenu.bench.filter import break_removed_s, make_removed_s
+from knobmenu.bench.inputs import thresholds_v
 from knobmenu.bench.preferred import candidates
 from knobmenu.bench.reach import walk
-from knobmenu.bench.schmitt import schmitt_thresholds_v
 from knobmenu.bench.verdict import Progress, target
 
 MOST = 9
@@ -49,7 +49,7 @@ def suggest(chain: Chain, progress: Progress = lambda words: None) -> list[Sugge
     Returns:
         Every candidate with what it reaches, also those that are not enough.
     """
-    rising_v, falling_v = schmitt_thresholds_v(chain.filter.supply_v)
+    rising_v, falling_v = thresholds_v("schmitt", chain.filter.supply_v)
     found = []
     for series_ohm, capacitor_f in candidates(chain, MOST):
         progress(f"trying {series_ohm:g} ohm and {capacitor_f * 1e9:g} nF")

@@ -6,7 +6,7 @@ import numpy as np
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.contact import PRESETS, BouncingContact
-from knobmenu.bench.filter import Pin
+from knobmenu.bench.pin import make_pin
 from knobmenu.bench.randomness import Source
 from knobmenu.bench.sampler import Sampler
 from knobmenu.bench.signal import NO_MOMENTS, Floats, Signal
@@ -23,7 +23,7 @@ class SwitchLine:
             seed: the random seed.
         """
         self._contact = BouncingContact(PRESETS[chain.pressing.preset], 0, seed, Source.SWITCH)
-        self._pin = Pin(chain.filter, 0)
+        self._pin = make_pin(chain.filter, 0, seed, Source.NOISE_SWITCH)
         self._sampler = Sampler(chain.reader, 0, seed)
         self._accepted = 0
 

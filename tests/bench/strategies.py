@@ -72,7 +72,7 @@ contacts: st.SearchStrategy[Contact] = st.builds(Contact, on_make=st.none() | bu
 
 @st.composite
 def filters(draw: st.DrawFn) -> Filter:
-    """Filters whose thresholds lie between the closed contact and the supply; with or without a capacitor."""
+    """Filters without noise whose thresholds lie between closed contact and supply; with or without a capacitor."""
     supply_v = draw(numbers(1, 12))
     pull_up_ohm, contact_ohm = draw(numbers(1e3, 1e5)), draw(numbers(0.01, 50))
     low, high = sorted((draw(numbers(0.1, 0.9)), draw(numbers(0.1, 0.9))))
@@ -84,6 +84,7 @@ def filters(draw: st.DrawFn) -> Filter:
         contact_ohm=contact_ohm,
         rising_v=supply_v * high,
         falling_v=supply_v * low,
+        noise_v=0.0,
     )
 
 

@@ -15,10 +15,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.bench.chain import SECTIONS, Chain, Judging, Turning
+from knobmenu.bench.chain import SECTIONS, Chain, Judging, Turning, change, value_of
 from knobmenu.bench.chain_file import LARGEST_FILE, load, loads, toml_text
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
+from knobmenu.bench.filter import Filter
+from knobmenu.bench.inputs import KINDS, InputKind, thresholds_v
 from knobmenu.bench.pressing import Pressing
 from knobmenu.bench.reader import DebounceKind
 from tests.bench.strategies import chains, numbers
@@ -204,8 +206,8 @@ def test_a_contact_that_never_bounces_can_be_said() -> None:
 
 
 def test_every_key_of_a_chain_is_written_by_show() -> None:
-    """But for the figures of a contact, where a preset stands for them."""
-    written = toml_text(Chain())
+    """But for the figures of a contact and the thresholds of an input, where a name stands for them."""
+    written = toml_text(attrs.evolve(Chain(), filter=Filter(rising_v=2.6, falling_v=2.4))) + toml_text(Chain())
     for section, keys in SECTIONS.items():
         assert f"[{section}]" in written
         for key in keys:
@@ -218,3 +220,27 @@ def test_an_input_that_is_not_described_is_a_plain_one_at_half_of_the_supply() -
 
     assert (parts.rising_v, parts.falling_v) == (1.65, 1.65)
     assert (other.rising_v, other.falling_v) == (1.2, 1.2)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("supply_v", [1.8, 3.3, 5.0])
+def test_an_input_by_name_has_its_typical_thresholds_at_the_supply_and_is_written_by_its_name(
+    kind: InputKind, supply_v: float
+) -> None:
+    chain = loads(f'[filter]\nsupply_v = {supply_v}\ninput = "{kind}"')
+
+    assert (chain.filter.rising_v, chain.filter.falling_v) == thresholds_v(kind, supply_v)
+    assert value_of(chain, "filter.input") == kind
+    assert f'input = "{kind}"' in toml_text(chain)
+    assert loads(toml_text(chain)) == chain
+    assert change(Chain(), {"filter.supply_v": supply_v, "filter.input": kind}).filter == chain.filter
+
+
+def test_the_schmitt_trigger_has_the_published_thresholds() -> None:
+    """NXP 74HC1G14, table 7, http://www.datasheetandpdf.com/EN/NXP/4/74HC1G14.htm: 2.36 and 1.53 V at 4.5 V."""
+    assert thresholds_v("schmitt", 4.5) == (2.36, 1.53)
+    assert value_of(loads("[filter]\nsupply_v = 4.5\nrising_v = 2.36\nfalling_v = 1.53"), "filter.input") == "schmitt"
+
+
+def test_thresholds_that_no_input_has_have_no_name() -> None:
+    assert value_of(Chain(filter=Filter(rising_v=2.6, falling_v=2.4)), "filter.input") is None

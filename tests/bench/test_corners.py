@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
+import attrs
 import numpy as np
+import pytest
 from hypothesis import given
 
-from knobmenu.bench import schmitt
 from knobmenu.bench.chain_file import loads
 from knobmenu.bench.corners import Corner, Tolerance, worst_corners
 from knobmenu.bench.filter import Filter, closing_delay_s, opening_delay_s
+from knobmenu.bench.inputs import InputKind, thresholds_v
 from knobmenu.bench.verdict import is_good, row
 from tests.bench.strategies import filters
 
-TYPICAL = Filter(
-    supply_v=schmitt.SUPPLY_V,
-    series_ohm=22_000.0,
-    capacitor_f=1e-7,
-    rising_v=schmitt.RISING_V[1],
-    falling_v=schmitt.FALLING_V[1],
-)
+TYPICAL = Filter(supply_v=4.5, series_ohm=22_000.0, capacitor_f=1e-7, rising_v=2.36, falling_v=1.53)
 
 
 @given(filters())
@@ -31,14 +27,41 @@ def test_the_corners_of_any_filter_keep_its_kind_of_input(parts: Filter) -> None
             assert (one.rising_v == one.falling_v) == (parts.rising_v == parts.falling_v)
 
 
-def test_the_thresholds_of_a_published_schmitt_trigger_lie_within_the_default_tolerance_or_nearly() -> None:
-    """NXP 74HC1G14, table 7: rising 1.7 to 3.15 V and falling 0.9 to 2.0 V at 4.5 V; within 0.2 V."""
-    ones = [one for corner in worst_corners(TYPICAL, Tolerance()) for one in (corner.a, corner.b)]
+@pytest.mark.parametrize(
+    ("kind", "rising", "falling", "apart"),
+    [
+        # NXP 74HC1G14, table 7, http://www.datasheetandpdf.com/EN/NXP/4/74HC1G14.htm: volts at 4.5 V.
+        ("schmitt", (1.7, 3.15), (0.9, 2.0), 0.4),
+        # 74HC family: low below 0.3 and high above 0.7 of the supply (from memory).
+        ("cmos", (1.35, 3.15), (1.35, 3.15), 0.0),
+        # ATmega48/88/168: low below 0.3 and high above 0.6 of the supply (from memory).
+        ("microcontroller", (1.35, 2.7), (1.35, 2.7), 0.05 * 4.5),
+    ],
+)
+def test_the_thresholds_of_an_input_with_a_name_lie_between_its_published_limits(
+    kind: InputKind, rising: tuple[float, float], falling: tuple[float, float], apart: float
+) -> None:
+    """And reach them, except where the least hysteresis keeps falling and rising apart."""
+    rising_v, falling_v = thresholds_v(kind, 4.5)
+    parts = attrs.evolve(TYPICAL, rising_v=rising_v, falling_v=falling_v)
+    ones = [one for corner in worst_corners(parts, Tolerance()) for one in (corner.a, corner.b)]
 
-    assert abs(min(one.rising_v for one in ones) - 1.7) < 0.2
-    assert abs(max(one.rising_v for one in ones) - 3.15) < 0.2
-    assert abs(min(one.falling_v for one in ones) - 0.9) < 0.2
-    assert min(one.rising_v - one.falling_v for one in ones) >= 0.48 * (2.36 - 1.53) - 1e-9
+    assert rising[0] <= min(one.rising_v for one in ones) + 1e-9
+    assert max(one.rising_v for one in ones) <= rising[1] + 1e-9
+    assert falling[0] <= min(one.falling_v for one in ones) + 1e-9
+    assert max(one.falling_v for one in ones) <= falling[1] + 1e-9
+    assert min(one.rising_v - one.falling_v for one in ones) >= apart - 1e-9
+    if kind == "schmitt":
+        assert (min(one.rising_v for one in ones), max(one.rising_v for one in ones)) == pytest.approx(rising)
+        assert min(one.falling_v for one in ones) == pytest.approx(falling[0])
+
+
+def test_thresholds_without_a_name_are_off_by_the_tolerance() -> None:
+    parts = attrs.evolve(TYPICAL, rising_v=2.5, falling_v=1.5)
+    ones = [one for corner in worst_corners(parts, Tolerance(threshold=0.1)) for one in (corner.a, corner.b)]
+
+    assert {round(one.rising_v, 6) for one in ones} == {2.25, 2.75}
+    assert {round(one.falling_v, 6) for one in ones} == {1.35, 1.65}
 
 
 def test_no_filter_within_the_tolerances_is_slower_or_faster_than_the_corners() -> None:

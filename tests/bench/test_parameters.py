@@ -143,4 +143,4 @@ def test_every_knob_is_explained_and_fits_its_place() -> None:
             assert parameter.about.endswith(".")
             assert len(parameter.label) <= 15
             for value in parameter.ladder:
-                assert len(value if isinstance(value, str) else parameter.format_value(value)) <= 13
+                assert len(parameter.format_value(value)) <= 13

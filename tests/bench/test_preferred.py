@@ -13,9 +13,9 @@ from knobmenu.bench.chain_file import loads
 from knobmenu.bench.contact import Burst, Contact
 from knobmenu.bench.corners import worst_corners
 from knobmenu.bench.filter import Filter
+from knobmenu.bench.inputs import thresholds_v
 from knobmenu.bench.preferred import E24, SERIES, candidates, values
 from knobmenu.bench.remedies import remedies
-from knobmenu.bench.schmitt import schmitt_thresholds_v
 from knobmenu.bench.signal import Signal
 from knobmenu.bench.suggest import suggest
 from knobmenu.bench.verdict import verdict
@@ -75,7 +75,7 @@ def test_the_first_candidate_removes_the_longest_bounce_at_every_corner() -> Non
     chain = Chain(contact=Contact(on_make=burst, on_break=burst))
     train = bouncing(chain.contact, Signal(0, np.arange(100.0)), 1)
     series_ohm, capacitor_f = candidates(chain, 1)[0]
-    rising_v, falling_v = schmitt_thresholds_v(chain.filter.supply_v)
+    rising_v, falling_v = thresholds_v("schmitt", chain.filter.supply_v)
     parts = Filter(series_ohm=series_ohm, capacitor_f=capacitor_f, rising_v=rising_v, falling_v=falling_v)
 
     for corner in worst_corners(parts, chain.tolerance):

@@ -69,7 +69,14 @@ def test_every_number_of_a_chain_that_can_be_swept_can_be_changed() -> None:
             if not hasattr(rule, "low"):
                 continue
             # Values that contradict nothing else in the chain.
-            value = {"supply_v": 6, "rising_v": 3, "blocked_for_ms": 0, "masked_for_ms": 0}.get(key, 1)
+            value = {
+                "supply_v": 6,
+                "rising_v": 3,
+                "noise_v": 0.1,
+                "noise_bandwidth_hz": 1e4,
+                "blocked_for_ms": 0,
+                "masked_for_ms": 0,
+            }.get(key, 1)
             other = change(CHAIN, {f"{section}.{key}": value})
             assert value_of(other, f"{section}.{key}") == value
             assert attrs.evolve(other, **{section: getattr(CHAIN, section)}) == CHAIN

@@ -10,9 +10,10 @@ import numpy as np
 from knobmenu.bench.capture.measure import Measured, closed
 from knobmenu.bench.capture.recording import Capture
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.filter import Pin
 from knobmenu.bench.firmware import Counting, Firmware
 from knobmenu.bench.motion import SETTLING_S
+from knobmenu.bench.pin import AnyPin, make_pin
+from knobmenu.bench.randomness import Source
 from knobmenu.bench.signal import Signal
 
 
@@ -55,17 +56,19 @@ def replay_pieces(
         measured: which pins it is about, and how they are wired.
         chain: its reader and decoder are used, and its filter where `filtered`; the detents per period are those of
             the capture.
-        seed: settles where in its period the reader begins, and its jitter.
+        seed: settles the noise, where in its period the reader begins, and its jitter.
         filtered: whether the capture was taken at the contacts, so that the filter is still to come.
     """
     part = attrs.evolve(chain.encoder, detents_per_period=measured.detents_per_period)
     chain = attrs.evolve(chain, encoder=part)
     firmware: Firmware | None = None
-    pins: list[Pin] = []
+    pins: list[AnyPin] = []
     for a, b, end_s in _contacts(capture, measured):
         if firmware is None:
             firmware = Firmware(chain, a.first << 1 | b.first, seed)
-            pins = [Pin(chain.filter, level) for level in (a.first, b.first)] if filtered else []
+            if filtered:
+                wires = ((a.first, Source.NOISE_A), (b.first, Source.NOISE_B))
+                pins = [make_pin(chain.filter, level, seed, source) for level, source in wires]
         edges = [contact.changes_s for contact in (a, b)]
         if filtered:
             edges = [pin.feed(contact_s, end_s) for pin, contact_s in zip(pins, edges, strict=True)]
