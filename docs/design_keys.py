@@ -11,7 +11,7 @@ from typing import Any
 import attrs
 
 from knobmenu.codec.tables import SETTINGS
-from knobmenu.design import conditions, hardware, home, menu, settings, simulation
+from knobmenu.design import conditions, hardware, home, kinds, menu, settings, simulation
 from knobmenu.design.acceptance import Accepted
 from knobmenu.design.fields import KEY_RULE, Instance, OneOf, Optional
 from knobmenu.design.generators import Generator
@@ -81,7 +81,7 @@ def keys_table(name: str) -> str:
     if name == "every kind":
         return _table(settings.Switch, _shared())
     fields = [field for field in attrs.fields(PARTS[name]) if field.init and field.name != "key"]
-    if PARTS[name] in settings.SETTINGS:
+    if PARTS[name] in kinds.SETTINGS:
         shared = {field.name for field in _shared()}
         fields = [field for field in fields if field.name not in shared]
     return _table(PARTS[name], fields)
@@ -89,7 +89,7 @@ def keys_table(name: str) -> str:
 
 def _shared() -> list[Any]:
     """Return the fields that every kind of setting has."""
-    names = [{field.name for field in attrs.fields(kind)} for kind in settings.SETTINGS]
+    names = [{field.name for field in attrs.fields(kind)} for kind in kinds.SETTINGS]
     common = set.intersection(*names) - {"key", "initial"}
     return [field for field in attrs.fields(settings.Switch) if field.name in common]
 

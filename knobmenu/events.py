@@ -103,6 +103,13 @@ class HeldTurn(Event):
     word: ClassVar[str] = "held"
 
 
+Turning = Turn | HeldTurn
+"""The knob turned."""
+
+Gesture = Turn | HeldTurn | Press | LongPress | DoublePress
+"""What a person does with the knob."""
+
+
 @attrs.frozen
 class Wait(Event):
     """Nothing, up to this moment: time alone passed."""

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from knobmenu.design.kinds import count_parts
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.design.whole import Design
-from knobmenu.machine.changing import pick_done, places
+from knobmenu.machine.changing import pick_done
 from knobmenu.machine.effects import Committed, Effect, Reverted, SaveDue, ValueChanged
 from knobmenu.machine.persistence import saved_values
-from knobmenu.machine.state import Editing, Mode, State, initial_state, value_of
+from knobmenu.machine.state import Editing, Mode, NumberDraft, State, TextDraft, initial_state, value_of
 from knobmenu.machine.stored import Stored
 from knobmenu.machine.walking import is_shown
 
@@ -41,9 +42,12 @@ def check_focus(design: Design, state: State) -> None:
     if isinstance(state.focus, Editing):
         setting = design.index.settings[state.focus.setting]
         check_fits(design, state.focus.setting, state.focus.draft)
-        assert 0 <= state.focus.place < places(setting)
-        if isinstance(setting, TextSetting):
-            assert 0 <= state.focus.pick <= pick_done(setting)
+        match state.focus:
+            case NumberDraft():
+                assert 0 <= state.focus.place < count_parts(setting)
+            case TextDraft():
+                assert isinstance(setting, TextSetting)
+                assert 0 <= state.focus.pick <= pick_done(setting)
         if setting.applies == "live":
             assert value_of(design, state, state.focus.setting) == state.focus.draft
 

@@ -35,8 +35,8 @@ from knobmenu.design.hardware import (
     Tone,
 )
 from knobmenu.design.home import Gestures, Home, Idle, Row, Wording
+from knobmenu.design.kinds import Setting, Turnable
 from knobmenu.design.menu import BACK, Action, Entry, Menu, Readout
-from knobmenu.design.rules import TURNABLE
 from knobmenu.design.settings import (
     APPLIES,
     CONFIRM,
@@ -48,7 +48,6 @@ from knobmenu.design.settings import (
     Number,
     Option,
     Scale,
-    Setting,
     Switch,
     TextSetting,
 )
@@ -534,7 +533,7 @@ def _home(
     pressable: Sequence[str],
     measured: Sequence[str],
 ) -> Home:
-    turnable = _among(("", *(part.key for part in parts if isinstance(part, TURNABLE))))
+    turnable = _among(("", *(part.key for part in parts if isinstance(part, Turnable))))
     values = [*(part.key for part in parts), *measured]
     barred = [part.key for part in parts if isinstance(part, Number | Scale)]
     return Home(

@@ -21,8 +21,9 @@ from heapq import heapify, heappop, heappush
 import attrs
 
 from knobmenu.design.domains import domain_of, thresholds_of
-from knobmenu.design.limits import Limited, step_at_least, step_at_most, step_by
-from knobmenu.design.settings import Number, Scale, TextSetting, initial_value
+from knobmenu.design.kinds import Limited, initial_value
+from knobmenu.design.limits import step_at_least, step_at_most, step_by
+from knobmenu.design.settings import Number, Scale, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.machine.steps import COARSE
 

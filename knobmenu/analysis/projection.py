@@ -13,7 +13,7 @@ from knobmenu.analysis.space import Bits
 from knobmenu.design.menu import Action
 from knobmenu.design.settings import Switch
 from knobmenu.machine.changing import number
-from knobmenu.machine.state import Asking, Editing, Holding, Mode, State
+from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, State, TextDraft
 
 
 class AbstractState(NamedTuple):
@@ -32,7 +32,7 @@ def project(abstraction: Abstraction, keys: Iterable[str], state: State) -> Abst
     design = abstraction.design
     values = {key: number(design, state.values, key) for key in keys}
     match state.focus:
-        case Editing():
+        case NumberDraft() | TextDraft():
             target = state.focus.setting
         case Asking() | Holding():
             target = state.focus.target

@@ -9,6 +9,7 @@ import attrs
 
 from knobmenu.analysis.abstraction import Abstraction, Relation, TooLargeError, Variable
 from knobmenu.design.conditions import Resolved, holds
+from knobmenu.design.positions import NumberPosition
 
 MOST_REPORTS = 4096
 """Most combinations of reported values that one condition is judged under."""
@@ -168,7 +169,7 @@ class Space:
         return bits
 
 
-def positions_in(condition: Resolved) -> Iterator[int]:
+def positions_in(condition: Resolved) -> Iterator[NumberPosition]:
     """Walk the positions that a condition compares."""
     if condition.operator in ("all", "any", "not"):
         for part in condition.parts:

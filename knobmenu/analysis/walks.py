@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import product
+from typing import assert_never
 
 import attrs
 
@@ -15,11 +16,12 @@ from knobmenu.analysis.reachability import Move, Reached
 from knobmenu.analysis.sites import ALWAYS, TURNS, Site, Way
 from knobmenu.analysis.space import positions_in
 from knobmenu.design.conditions import Resolved, holds
-from knobmenu.design.limits import Limited, steps_between
-from knobmenu.design.settings import Choice, Digits, Switch
+from knobmenu.design.kinds import Limited
+from knobmenu.design.limits import steps_between
+from knobmenu.design.settings import Choice, Digits, Number, Scale, Switch
 from knobmenu.design.whole import Design
 from knobmenu.machine.changing import bounds, number
-from knobmenu.machine.state import Asking, Editing, Holding, State, initial_state, number_at
+from knobmenu.machine.state import Asking, Editing, Holding, NumberDraft, State, initial_state, number_at
 from knobmenu.machine.walking import is_shown
 from knobmenu.trace import format_trace
 
@@ -107,8 +109,8 @@ class Hand:
         self.select(entry)
         self.do(PRESS)
         self.confirm()
-        if isinstance(self.state.focus, Editing):
-            self.keep(low, high)
+        if isinstance(self.state.focus, NumberDraft):
+            self.keep(self.state.focus, low, high)
 
     def nudge(self, held: bool = False) -> None:
         """Turn by one detent, in a direction that changes something."""
@@ -137,7 +139,7 @@ class Hand:
         focus = self.state.focus
         if not isinstance(focus, Editing):
             return
-        found = least_commit(self.design, self.state, focus.draft, _EVEN, held=False)
+        found = least_commit(self.design, self.state, focus, focus.draft, _EVEN, held=False)
         if found is None:
             raise LostError
         self.do(*found)
@@ -192,31 +194,28 @@ class Hand:
             return
         self.start(way)
         self.confirm()
-        if isinstance(self.state.focus, Editing):
-            for item in targets[:-1]:
-                self.dial(item.low, item.high)
-            self.keep(targets[-1].low, targets[-1].high)
+        for item in targets[:-1]:
+            if isinstance(self.state.focus, NumberDraft):
+                self.dial(self.state.focus, item.low, item.high)
+        if isinstance(self.state.focus, NumberDraft):
+            self.keep(self.state.focus, targets[-1].low, targets[-1].high)
 
-    def keep(self, low: int, high: int) -> None:
-        """Keep the nearest value from `low` to `high` in the editor that is open."""
-        focus = self.state.focus
-        assert isinstance(focus, Editing)
-        value = self._nearest(focus.setting, int(focus.draft), low, high)
-        found = least_commit(self.design, self.state, value, _EVEN, held=False)
+    def keep(self, focus: NumberDraft, low: int, high: int) -> None:
+        """Keep the nearest value from `low` to `high` in the editor that is open with a draft."""
+        value = self._nearest(focus.setting, focus.draft, low, high)
+        found = least_commit(self.design, self.state, focus, value, _EVEN, held=False)
         if found is None:
             raise LostError
         self.do(*found)
 
-    def dial(self, low: int, high: int) -> None:
-        """Turn the draft to the nearest value from `low` to `high`, and leave the editor open."""
-        focus = self.state.focus
-        assert isinstance(focus, Editing)
+    def dial(self, focus: NumberDraft, low: int, high: int) -> None:
+        """Turn a draft to the nearest value from `low` to `high`, and leave the editor open."""
         setting = self.design.index.settings[focus.setting]
-        value = self._nearest(focus.setting, int(focus.draft), low, high)
+        value = self._nearest(focus.setting, focus.draft, low, high)
         if isinstance(setting, Limited):
-            self.turn(steps_between(setting, int(focus.draft), value))
+            self.turn(steps_between(setting, focus.draft, value))
         else:
-            found = least_commit(self.design, self.state, value, _EVEN, held=False)
+            found = least_commit(self.design, self.state, focus, value, _EVEN, held=False)
             if found is None:
                 raise LostError
             self.do(*found[:-1])
@@ -230,16 +229,18 @@ class Hand:
         """Turn the value that turning, or turning while held, changes at home."""
         key = way.target
         kind: Kind = "turn" if way.by == "turn" else "held"
-        setting = self.design.index.settings[key]
+        setting = self.design.index.turnable[key]
         present = number(self.design, self.state.values, key)
         value = self._nearest(key, present, low, high)
-        if isinstance(setting, Limited):
-            detents = steps_between(setting, present, value)
-        elif isinstance(setting, Switch):
-            detents = 1 if value else -1
-        else:
-            assert isinstance(setting, (Choice, Digits))
-            detents = value - present
+        match setting:
+            case Number() | Scale():
+                detents = steps_between(setting, present, value)
+            case Switch():
+                detents = 1 if value else -1
+            case Choice() | Digits():
+                detents = value - present
+            case _:
+                assert_never(setting)
         if detents:
             self.do(Gesture(kind, detents))
 

@@ -13,6 +13,7 @@ from typing import Literal, NamedTuple
 import attrs
 
 from knobmenu.design.fields import INT32_HIGH, INT32_LOW, Each, Instance, Key, to_tuple
+from knobmenu.design.positions import NumberPosition
 from knobmenu.errors import DesignError, Problem, shown
 
 Operand = int | bool | str
@@ -118,7 +119,7 @@ class Resolved(NamedTuple):
     """A condition in whole numbers: what the machine judges and what the C tables carry."""
 
     operator: Literal["equal", "unequal", "less", "at_least", "all", "any", "not"]
-    position: int = 0
+    position: NumberPosition = NumberPosition(0)
     """Of the value, in the design's order of settings and then readouts; for a comparison."""
     value: int = 0
     """What it is compared with; for a comparison."""
@@ -134,7 +135,7 @@ _OPERATORS: dict[type, Literal["equal", "unequal", "less", "at_least"]] = {
 }
 
 
-def resolve(condition: Condition, locate: Callable[[str, Operand], tuple[int, int]]) -> Resolved:
+def resolve(condition: Condition, locate: Callable[[str, Operand], tuple[NumberPosition, int]]) -> Resolved:
     """Turn names into numbers.
 
     Args:
@@ -152,7 +153,7 @@ def resolve(condition: Condition, locate: Callable[[str, Operand], tuple[int, in
     return Resolved(_OPERATORS[type(condition)], position, value)
 
 
-def holds(condition: Resolved, value_at: Callable[[int], int]) -> bool:
+def holds(condition: Resolved, value_at: Callable[[NumberPosition], int]) -> bool:
     """Judge a resolved condition over the present values."""
     match condition.operator:
         case "equal":

@@ -10,15 +10,18 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
+from typing import Literal, assert_never
 
 import attrs
 
 from knobmenu.design.fields import INT32_HIGH
+from knobmenu.design.kinds import Limited, Setting
 from knobmenu.design.pairs import Pair, find_cycles, group_pairs, order_keys, order_pairs, pairs_of
-from knobmenu.design.settings import Number, Scale, Setting
+from knobmenu.design.settings import Number, Scale
 from knobmenu.errors import Problem, nearest, one_of
 
-Limited = Number | Scale
+Side = Literal["low", "high"]
+SIDES: tuple[Side, ...] = ("low", "high")
 
 
 @attrs.frozen
@@ -102,17 +105,16 @@ def _origin(setting: Number) -> int:
     return setting.low if isinstance(setting.low, int) else setting.initial
 
 
-def _declaration(setting: Limited, side: str) -> int | str | None:
-    return setting.low if side == "low" else setting.high
-
-
-def _end(setting: Limited, side: str) -> int:
-    """Return the end of a setting that declares no other setting for it. [units of the last place]"""
-    declared = _declaration(setting, side)
-    if isinstance(declared, int):
-        return declared
-    assert isinstance(setting, Scale), "only a scale may leave its limits to its list"
-    return setting.steps[0] if side == "low" else setting.steps[-1]
+def _declaration(setting: Limited, side: Side) -> int | str:
+    """Return the end that a setting declares, as a value or as the key of another setting; a scale's list is one."""
+    match setting:
+        case Number():
+            return setting.low if side == "low" else setting.high
+        case Scale():
+            declared, end = (setting.low, 0) if side == "low" else (setting.high, -1)
+            return setting.steps[end] if declared is None else declared
+        case _:
+            assert_never(setting)
 
 
 def _ends(limited: Mapping[str, Limited], order: Sequence[str]) -> dict[str, tuple[int, int]]:
@@ -122,11 +124,11 @@ def _ends(limited: Mapping[str, Limited], order: Sequence[str]) -> dict[str, tup
     for key in order:
         setting = limited[key]
         other = _declaration(setting, "low")
-        low[key] = step_at_least(setting, low[other] if isinstance(other, str) else _end(setting, "low"))
+        low[key] = step_at_least(setting, low[other] if isinstance(other, str) else other)
     for key in reversed(order):
         setting = limited[key]
         other = _declaration(setting, "high")
-        high[key] = step_at_most(setting, high[other] if isinstance(other, str) else _end(setting, "high"))
+        high[key] = step_at_most(setting, high[other] if isinstance(other, str) else other)
     return {key: (low[key], high[key]) for key in order}
 
 
@@ -189,7 +191,7 @@ def limit_problems(settings: Mapping[str, Setting]) -> Iterator[Problem]:
     for key, setting in limited.items():
         yield from _range_problems(key, setting, limits[key])
     for key, setting in limited.items():
-        for side in ("low", "high"):
+        for side in SIDES:
             other = _declaration(setting, side)
             if isinstance(other, str):
                 yield from _pair_problems(limited, limits, key, side, other)
@@ -197,7 +199,7 @@ def limit_problems(settings: Mapping[str, Setting]) -> Iterator[Problem]:
 
 def _reference_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
     for key, setting in limited.items():
-        for side in ("low", "high"):
+        for side in SIDES:
             other, path = _declaration(setting, side), f"settings.{key}.{side}"
             if not isinstance(other, str):
                 continue
@@ -242,7 +244,7 @@ def _range_problems(key: str, setting: Limited, limits: Limits) -> Iterator[Prob
                 f"write {setting.high - rest} or {setting.high - rest + setting.step}",
             )
     if isinstance(setting, Scale):
-        for side in ("low", "high"):
+        for side in SIDES:
             bound = _declaration(setting, side)
             if isinstance(bound, int) and bound not in setting.steps:
                 yield Problem(f"{path}.{side}", str(bound), f"one of its values; {step_at_most(setting, bound)} is one")
@@ -260,12 +262,15 @@ def _range_problems(key: str, setting: Limited, limits: Limits) -> Iterator[Prob
 
 
 def _pair_problems(
-    limited: Mapping[str, Limited], limits: Mapping[str, Limits], key: str, side: str, other: str
+    limited: Mapping[str, Limited], limits: Mapping[str, Limits], key: str, side: Side, other: str
 ) -> Iterator[Problem]:
     lower, upper = (key, other) if side == "high" else (other, key)
     path = f"settings.{key}.{side}"
-    for end in ("low", "high"):
-        below, above = getattr(limits[lower], end), getattr(limits[upper], end)
+    ends = {
+        "low": (limits[lower].low, limits[upper].low),
+        "high": (limits[lower].high, limits[upper].high),
+    }
+    for end, (below, above) in ends.items():
         if below > above:
             yield Problem(
                 path,

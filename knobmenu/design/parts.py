@@ -18,8 +18,8 @@ from knobmenu.design.hardware import (
     Sounder,
 )
 from knobmenu.design.home import Gestures, Home, Idle, Translation, Wording
+from knobmenu.design.kinds import SETTINGS, Setting
 from knobmenu.design.menu import Action, Menu, Readout
-from knobmenu.design.settings import SETTINGS, Setting
 from knobmenu.design.simulation import BEHAVIOURS, FASTEST, FREE_KEYS, Behaviour, SimulationKey
 
 _DISPLAYS = (CharacterDisplay, SegmentDisplay, PixelDisplay)

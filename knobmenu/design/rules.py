@@ -7,22 +7,21 @@ an author sees everything at once.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence, Set
+from typing import assert_never
 
 from knobmenu.design.conditions import DEEPEST, AtLeast, Comparison, Condition, Less, comparisons, depth
 from knobmenu.design.hardware import SegmentDisplay
+from knobmenu.design.kinds import Setting, Turnable
 from knobmenu.design.limits import limit_problems
 from knobmenu.design.menu import BACK
 from knobmenu.design.parts import Parts
-from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.design.simulation import key_problems, simulation_conditions, simulation_problems
 from knobmenu.design.words import PLACEHOLDER, texts
 from knobmenu.errors import MOST_LISTED, Problem, nearest, one_of
 
 RESERVED = (BACK, "home")
 """Keys that mean something by themselves."""
-
-TURNABLE = (Number, Scale, Choice, Switch, Digits)
-"""The settings that the home screen can turn without an editor: all but those that are edited part by part."""
 
 
 def problems_of(design: Parts) -> list[Problem]:
@@ -182,21 +181,25 @@ def _all_conditions(design: Parts) -> Iterator[tuple[str, Condition]]:
 def _comparison(path: str, comparison: Comparison, setting: Setting) -> Iterator[Problem]:
     value, ordered = comparison.value, isinstance(comparison, Less | AtLeast)
     found = f'"{value}"' if isinstance(value, str) else str(value).lower()
-    if isinstance(setting, TextSetting):
-        yield Problem(path, f'the text "{setting.key}"', "a setting other than a text, or a readout")
-    elif isinstance(setting, Choice):
-        keys = [option.key for option in setting.options]
-        if ordered:
-            yield Problem(path, f'the choice "{setting.key}" in an order', "equal or unequal")
-        elif not isinstance(value, str) or value not in keys:
-            yield Problem(path, found, f'an option of "{setting.key}": {one_of(keys)}', nearest(str(value), keys))
-    elif isinstance(setting, Switch):
-        if ordered:
-            yield Problem(path, f'the switch "{setting.key}" in an order', "equal or unequal")
-        elif not isinstance(value, bool):
-            yield Problem(path, found, f'true or false, since "{setting.key}" is a switch')
-    elif isinstance(value, str | bool):
-        yield Problem(path, found, f'a whole number, since "{setting.key}" is a number')
+    match setting:
+        case TextSetting():
+            yield Problem(path, f'the text "{setting.key}"', "a setting other than a text, or a readout")
+        case Choice():
+            keys = [option.key for option in setting.options]
+            if ordered:
+                yield Problem(path, f'the choice "{setting.key}" in an order', "equal or unequal")
+            elif not isinstance(value, str) or value not in keys:
+                yield Problem(path, found, f'an option of "{setting.key}": {one_of(keys)}', nearest(str(value), keys))
+        case Switch():
+            if ordered:
+                yield Problem(path, f'the switch "{setting.key}" in an order', "equal or unequal")
+            elif not isinstance(value, bool):
+                yield Problem(path, found, f'true or false, since "{setting.key}" is a switch')
+        case Number() | Scale() | Clock() | Digits():
+            if isinstance(value, str | bool):
+                yield Problem(path, found, f'a whole number, since "{setting.key}" is a number')
+        case _:
+            assert_never(setting)
 
 
 def _initials(design: Parts) -> Iterator[Problem]:
@@ -215,9 +218,8 @@ def _limits(design: Parts) -> Iterator[Problem]:
 def _home(design: Parts) -> Iterator[Problem]:
     home, known = design.home, {key for _, key in _walk_names(design)}
     settings = {setting.key: setting for setting in design.settings}
-    turnable = [key for key, setting in settings.items() if isinstance(setting, TURNABLE)]
-    for gesture in ("turn", "held_turn"):
-        key = getattr(home, gesture)
+    turnable = [key for key, setting in settings.items() if isinstance(setting, Turnable)]
+    for gesture, key in (("turn", home.turn), ("held_turn", home.held_turn)):
         if key and key not in turnable:
             yield Problem(
                 f"home.{gesture}",
@@ -226,8 +228,11 @@ def _home(design: Parts) -> Iterator[Problem]:
                 nearest(key, turnable),
             )
     readouts = [readout.key for readout in design.readouts]
-    for gesture in ("press", "long_press", "double_press"):
-        key = getattr(home, gesture)
+    for gesture, key in (
+        ("press", home.press),
+        ("long_press", home.long_press),
+        ("double_press", home.double_press),
+    ):
         if key in readouts:
             allowed = f"a menu, a setting or an action: {one_of(sorted(known - set(readouts)))}"
             yield Problem(f"home.{gesture}", f'"{key}", which is a readout', allowed)

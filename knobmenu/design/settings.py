@@ -308,10 +308,6 @@ class Digits(_Setting):
         return max(len(str(self.high)), self.decimals + 1)
 
 
-Setting = Number | Scale | Choice | Switch | TextSetting | Clock | Digits
-SETTINGS = (Number, Scale, Choice, Switch, TextSetting, Clock, Digits)
-
-
 def _refuse_repeats(path: str, keys: list[str]) -> None:
     problems = [
         Problem(f"{path}[{index}].key", f'"{key}" again', "each key once")
@@ -320,13 +316,3 @@ def _refuse_repeats(path: str, keys: list[str]) -> None:
     ]
     if problems:
         raise DesignError(problems)
-
-
-def initial_value(setting: Setting) -> int | str:
-    """Give a setting's value when the device is new: a whole number, or the text itself."""
-    if isinstance(setting, Choice):
-        keys = [option.key for option in setting.options]
-        return keys.index(setting.initial) if setting.initial else 0
-    if isinstance(setting, Switch):
-        return int(setting.initial)
-    return setting.initial

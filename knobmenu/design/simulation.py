@@ -26,8 +26,9 @@ from knobmenu.design.fields import (
     WholeOrKey,
     to_tuple,
 )
+from knobmenu.design.kinds import Setting
 from knobmenu.design.menu import Action, Readout
-from knobmenu.design.settings import Setting, TextSetting
+from knobmenu.design.settings import TextSetting
 from knobmenu.errors import DesignError, Problem, nearest, one_of
 
 LONGEST_MS = 30 * 86_400_000

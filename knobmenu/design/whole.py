@@ -12,12 +12,14 @@ from knobmenu.design.conditions import Operand, Resolved, resolve
 from knobmenu.design.hardware import (
     Tone,
 )
+from knobmenu.design.kinds import Limited, Numeric, Setting, Turnable
 from knobmenu.design.limits import Limits, bound_pairs, resolve_limits
 from knobmenu.design.menu import BACK, Action, Menu, Readout
 from knobmenu.design.pairs import Pair
 from knobmenu.design.parts import Parts
+from knobmenu.design.positions import NumberPosition, TextPosition
 from knobmenu.design.rules import problems_of
-from knobmenu.design.settings import Choice, Setting, Switch
+from knobmenu.design.settings import Choice, Switch, TextSetting
 from knobmenu.errors import DesignError
 
 
@@ -70,6 +72,13 @@ class Index:
     kinds: Mapping[str, Kind]
     """What each key names."""
     settings: Mapping[str, Setting]
+    numeric: Mapping[str, Numeric]
+    """The settings whose value is a whole number."""
+    turnable: Mapping[str, Turnable]
+    """The settings that turning at home can change."""
+    limited: Mapping[str, Limited]
+    """The numbers and scales."""
+    texts: Mapping[str, TextSetting]
     menus: Mapping[str, Menu]
     actions: Mapping[str, Action]
     readouts: Mapping[str, Readout]
@@ -77,8 +86,12 @@ class Index:
     """What can hurt someone when it is changed or done."""
     positions: Mapping[str, int]
     """Where each value stands: settings in order from 0, then readouts."""
-    menu_positions: Mapping[str, int]
-    """Where each menu stands among the menus."""
+    numbers: Mapping[str, NumberPosition]
+    """Where each value stands that is a whole number."""
+    text_positions: Mapping[str, TextPosition]
+    """Where the value of each text stands."""
+    menu_positions: Mapping[str, NumberPosition]
+    """Where each menu stands among the menus, and the place that it reopens at among those."""
     limits: Mapping[str, Limits]
     """Of each number and scale."""
     pairs: tuple[Pair, ...]
@@ -114,9 +127,11 @@ def _index(design: Design) -> Index:
     settings = {setting.key: setting for setting in design.settings}
     readouts = {readout.key: readout for readout in design.readouts}
     positions = {key: position for position, key in enumerate((*settings, *readouts))}
+    texts = {key: setting for key, setting in settings.items() if isinstance(setting, TextSetting)}
+    numbers = {key: NumberPosition(position) for key, position in positions.items() if key not in texts}
 
-    def locate(key: str, operand: Operand) -> tuple[int, int]:
-        return positions[key], operand_number(settings, key, operand)
+    def locate(key: str, operand: Operand) -> tuple[NumberPosition, int]:
+        return numbers[key], operand_number(settings, key, operand)
 
     kinds = {BACK: Kind.BACK}
     kinds.update({setting.key: Kind.SETTING for setting in design.settings})
@@ -132,12 +147,18 @@ def _index(design: Design) -> Index:
         design=design,
         kinds=kinds,
         settings=settings,
+        numeric={key: setting for key, setting in settings.items() if isinstance(setting, Numeric)},
+        turnable={key: setting for key, setting in settings.items() if isinstance(setting, Turnable)},
+        limited={key: setting for key, setting in settings.items() if isinstance(setting, Limited)},
+        texts=texts,
         menus={menu.key: menu for menu in design.menus},
         actions={action.key: action for action in design.actions},
         readouts=readouts,
         hazards={part.key: part for part in (*design.settings, *design.actions) if part.hazard},
         positions=positions,
-        menu_positions={menu.key: position for position, menu in enumerate(design.menus)},
+        numbers=numbers,
+        text_positions={key: TextPosition(positions[key]) for key in texts},
+        menu_positions={menu.key: NumberPosition(position) for position, menu in enumerate(design.menus)},
         limits=resolve_limits(settings),
         pairs=bound_pairs(settings),
         shown=shown,

@@ -8,21 +8,12 @@ numbers, in its order.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, assert_never
 
 from knobmenu.design.conditions import Resolved
+from knobmenu.design.kinds import KINDS, Setting, initial_value
 from knobmenu.design.menu import BACK, Action, Menu, Readout
-from knobmenu.design.settings import (
-    Choice,
-    Clock,
-    Digits,
-    Number,
-    Scale,
-    Setting,
-    Switch,
-    TextSetting,
-    initial_value,
-)
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.screen.panel import panel_of
 
 if TYPE_CHECKING:
@@ -37,7 +28,7 @@ def setting_part(design: Design, setting: Setting) -> Plain:
     return {
         "position": design.index.positions[setting.key],
         "key": setting.key,
-        "kind": KINDS[type(setting)],
+        "kind": KINDS[type(setting)].word,
         "label": setting.label,
         "short": setting.short,
         "caution": setting.hazard,
@@ -50,18 +41,6 @@ def setting_part(design: Design, setting: Setting) -> Plain:
         "question": setting.question,
         **_kind_part(design, setting),
     }
-
-
-KINDS: dict[type, str] = {
-    Number: "number",
-    Scale: "scale",
-    Choice: "choice",
-    Switch: "switch",
-    TextSetting: "text",
-    Clock: "clock",
-    Digits: "digits",
-}
-"""What each kind of setting is called."""
 
 
 def _kind_part(design: Design, setting: Setting) -> Plain:
@@ -90,6 +69,8 @@ def _kind_part(design: Design, setting: Setting) -> Plain:
                 "decimals": setting.decimals,
                 "unit": setting.unit,
             }
+        case _:
+            assert_never(setting)
 
 
 def _limited_part(design: Design, setting: Number | Scale) -> Plain:

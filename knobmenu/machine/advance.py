@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 from knobmenu.design.hardware import ANSWERED
 from knobmenu.errors import EventError, mismatch, nearest, one_of, shown
@@ -20,7 +20,7 @@ from knobmenu.machine.effects import (
     Sound,
     screen_entered,
 )
-from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, committed_values, touch
+from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, State, TextDraft, committed_values, touch
 from knobmenu.machine.transitions import TRANSITIONS, IdleExpired
 from knobmenu.machine.values import at
 from knobmenu.machine.walking import settle
@@ -55,7 +55,7 @@ def advance(design: Design, state: State, event: Event) -> tuple[State, tuple[Ef
         state.unsaved and at_ms - state.changed_ms >= design.save_after_ms
     ):  # Before that, nothing can have fallen due.
         state = _elapsed(design, state, at_ms, effects)
-    if kind is Report:
+    if isinstance(event, Report):
         state = _reported(design, state, event)
     elif kind is not Wait:
         state = _transition(design, state, event, effects)
@@ -113,8 +113,7 @@ def _refusal(state: State, event: Event) -> EventError:
 _TAKEN = frozenset(event for _, event in TRANSITIONS if event is not IdleExpired) | {Wait, Report}
 
 
-def _reported(design: Design, state: State, event: Event) -> State:
-    assert isinstance(event, Report)
+def _reported(design: Design, state: State, event: Report) -> State:
     if event.key not in design.index.readouts:
         readouts = design.index.readouts
         advice = nearest(event.key, readouts) or (f"Report {one_of(readouts)}." if readouts else "The design has none.")
@@ -126,9 +125,9 @@ def _reported(design: Design, state: State, event: Event) -> State:
 
 def _transition(design: Design, before: State, event: Event, effects: list[Effect]) -> State:
     """Look the event up in the table, take its step, and add the effects that follow."""
-    first = len(effects)
+    first, focus = len(effects), before.focus
     row = TRANSITIONS[before.mode, type(event)]
-    state = row.arcs[row.case(design, before, event)].do(design, before, event, effects)
+    state = row.arcs[row.case(design, before, focus, event)].do(design, before, focus, event, effects)
     if state is not before:
         if state.focus is None and state.path:
             state = settle(design, state)
@@ -143,11 +142,15 @@ def _transition(design: Design, before: State, event: Event, effects: list[Effec
 def screen_of(state: State) -> tuple[Mode, str]:
     """Return which screen is shown: the mode, and the key that it is about."""
     focus = state.focus
-    if isinstance(focus, Editing):
-        return Mode.EDITING, focus.setting
-    if isinstance(focus, (Asking, Holding)):
-        return state.mode, focus.target
-    return (Mode.BROWSING, state.path[-1].menu) if state.path else (Mode.HOME, "")
+    match focus:
+        case None:
+            return (Mode.BROWSING, state.path[-1].menu) if state.path else (Mode.HOME, "")
+        case NumberDraft() | TextDraft():
+            return Mode.EDITING, focus.setting
+        case Asking() | Holding():
+            return state.mode, focus.target
+        case _:
+            assert_never(focus)
 
 
 # Time.

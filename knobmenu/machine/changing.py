@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
-from knobmenu.design.limits import Limited, step_at_least, step_at_most, step_by, steps_between
-from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
+from knobmenu.design.kinds import Turnable
+from knobmenu.design.limits import step_at_least, step_at_most, step_by, steps_between
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+from knobmenu.machine.state import Editing, NumberDraft, TextDraft
 from knobmenu.machine.values import Value, Values, at, differences, replace_value
 
 if TYPE_CHECKING:
@@ -14,9 +16,7 @@ if TYPE_CHECKING:
 
 def number(design: Design, values: Values, key: str) -> int:
     """Return the value of a setting that is a whole number."""
-    value = at(values, design.index.positions[key])
-    assert isinstance(value, int)
-    return value
+    return at(values, design.index.numbers[key])
 
 
 def assign(design: Design, values: Values, key: str, value: Value) -> Values:
@@ -25,29 +25,30 @@ def assign(design: Design, values: Values, key: str, value: Value) -> Values:
     A push goes one way, that in which the value went; one walk through the pairs in their order settles all of them.
     The rules of a design make sure that there is room.
     """
-    positions = design.index.positions
+    if isinstance(value, str):
+        return replace_value(values, design.index.text_positions[key], value)
+    positions = design.index.numbers
     position = positions[key]
     limits = design.index.limits.get(key)
     if limits is None or not limits.pairs:
         return replace_value(values, position, value)
-    before = at(values, position)
-    assert isinstance(value, int)
-    assert isinstance(before, int)
+    rises = value > at(values, position)
     values = replace_value(values, position, value)
-    rises = value > before
+    limited = design.index.limited
     for lower, upper in limits.pairs if rises else reversed(limits.pairs):
-        low, high = number(design, values, lower), number(design, values, upper)
+        low, high = at(values, positions[lower]), at(values, positions[upper])
         if low > high and rises:
-            values = replace_value(values, positions[upper], step_at_least(_limited(design, upper), low))
+            values = replace_value(values, positions[upper], step_at_least(limited[upper], low))
         elif low > high:
-            values = replace_value(values, positions[lower], step_at_most(_limited(design, lower), high))
+            values = replace_value(values, positions[lower], step_at_most(limited[lower], high))
     return values
 
 
-def _limited(design: Design, key: str) -> Limited:
-    setting = design.index.settings[key]
-    assert isinstance(setting, Limited)
-    return setting
+def open_draft(design: Design, values: Values, key: str) -> Editing:
+    """Give the draft with which an edit of a setting begins."""
+    if key in design.index.texts:
+        return TextDraft(key, at(values, design.index.text_positions[key]), values)
+    return NumberDraft(key, at(values, design.index.numbers[key]), values)
 
 
 def bounds(design: Design, values: Values, key: str) -> tuple[int, int]:
@@ -55,34 +56,37 @@ def bounds(design: Design, values: Values, key: str) -> tuple[int, int]:
     limits = design.index.limits[key]
     low, high = limits.low, limits.high
     if limits.low_from:
-        low = max(low, step_at_least(_limited(design, key), number(design, values, limits.low_from)))
+        low = max(low, step_at_least(design.index.limited[key], number(design, values, limits.low_from)))
     if limits.high_from:
-        high = min(high, step_at_most(_limited(design, key), number(design, values, limits.high_from)))
+        high = min(high, step_at_most(design.index.limited[key], number(design, values, limits.high_from)))
     return low, high
 
 
-def turn_value(design: Design, values: Values, setting: Setting, value: int, steps: int) -> tuple[int, bool]:
-    """Turn a number, scale, choice, switch or digits by whole steps; those of digits are units of the last place.
+def turn_value(design: Design, values: Values, setting: Turnable, value: int, steps: int) -> tuple[int, bool]:
+    """Turn a value that turning at home can change by whole steps; those of digits are units of the last place.
 
     Returns:
         The value then, and whether an end was met.
     """
-    if isinstance(setting, (Number, Scale)):
-        low, high = bounds(design, values, setting.key)
-        new = step_by(setting, value, steps, low, high)
-        # Only a value at an end can have been turned beyond it.
-        ended = setting.ends == "stop" and new in (low, high) and steps_between(setting, value, new) != steps
-        return new, ended
-    if isinstance(setting, Choice):
-        last = len(setting.options) - 1
-        if setting.ends == "wrap":
-            return (value + steps) % (last + 1), False
-        return min(max(value + steps, 0), last), not 0 <= value + steps <= last
-    if isinstance(setting, Digits):
-        return turn_digit(setting, value, setting.places - 1, steps)
-    assert isinstance(setting, Switch)
-    new = int(steps > 0)
-    return new, new == value
+    match setting:
+        case Number() | Scale():
+            low, high = bounds(design, values, setting.key)
+            new = step_by(setting, value, steps, low, high)
+            # Only a value at an end can have been turned beyond it.
+            ended = setting.ends == "stop" and new in (low, high) and steps_between(setting, value, new) != steps
+            return new, ended
+        case Choice():
+            last = len(setting.options) - 1
+            if setting.ends == "wrap":
+                return (value + steps) % (last + 1), False
+            return min(max(value + steps, 0), last), not 0 <= value + steps <= last
+        case Switch():
+            new = int(steps > 0)
+            return new, new == value
+        case Digits():
+            return turn_digit(setting, value, setting.places - 1, steps)
+        case _:
+            assert_never(setting)
 
 
 def turn_field(setting: Clock, value: int, place: int, detents: int) -> int:
@@ -99,13 +103,6 @@ def turn_digit(setting: Digits, value: int, place: int, detents: int) -> tuple[i
     wanted = value + detents * 10 ** (setting.places - 1 - place)
     new = min(max(wanted, setting.low), setting.high)
     return new, new != wanted
-
-
-def places(setting: Setting) -> int:
-    """Count the parts of a value that are edited one after the other."""
-    if isinstance(setting, Clock):
-        return len(setting.sizes)
-    return setting.places if isinstance(setting, Digits) else 1
 
 
 def pick_delete(setting: TextSetting) -> int:

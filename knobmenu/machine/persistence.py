@@ -8,27 +8,31 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, assert_never
 
 import attrs
 
+from knobmenu.design.kinds import Setting, count_parts
 from knobmenu.design.pairs import Pair
+from knobmenu.design.settings import TextSetting
 from knobmenu.errors import StateError, mismatch, shown
 from knobmenu.events import CLOCK_MS
-from knobmenu.machine.changing import changed_keys, number, places
+from knobmenu.machine.changing import changed_keys, number, pick_done
 from knobmenu.machine.effects import Effect, SaveDue
 from knobmenu.machine.state import (
     Asking,
     Editing,
     Focus,
     Holding,
+    NumberDraft,
     Place,
     State,
+    TextDraft,
     committed_values,
     in_order,
     initial_state,
 )
-from knobmenu.machine.stored import Stored, UnfitError, restore, restore_report, store
+from knobmenu.machine.stored import Stored, UnfitError, restore, restore_number, restore_report, restore_text, store
 from knobmenu.machine.values import Values, at, replace_value, unpack
 from knobmenu.machine.walking import settle
 
@@ -85,7 +89,7 @@ def write_memory(design: Design, memory: Mapping[str, Stored], effects: Iterable
     written = dict(memory)
     for effect in effects:
         if isinstance(effect, SaveDue):
-            written[effect.key] = store(design.index.settings[effect.key], effect.value)
+            written[effect.key] = store(design.index, effect.key, effect.value)
     return written
 
 
@@ -142,27 +146,39 @@ def to_plain(design: Design, state: State) -> dict[str, Any]:
         "unsaved": list(state.unsaved),
         "changed_ms": state.changed_ms,
     }
-    if isinstance(state.focus, Editing):
-        focus = state.focus
-        setting = design.index.settings[focus.setting]
-        plain["focus"] = {
-            "mode": "editing",
-            "key": focus.setting,
-            "draft": store(setting, focus.draft),
-            "place": focus.place,
-            "pick": focus.pick,
-            "before": _stored_values(design, focus.before, changed_keys(design, focus.before, state.values)),
-        }
-    elif isinstance(state.focus, Asking):
-        plain["focus"] = {"mode": "asking", "key": state.focus.target, "yes": state.focus.yes}
-    elif state.focus is not None:
-        plain["focus"] = {"mode": "holding", "key": state.focus.target}
+    if state.focus is not None:
+        plain["focus"] = _stored_focus(design, state, state.focus)
     return plain
+
+
+def _stored_focus(design: Design, state: State, focus: Focus) -> dict[str, Any]:
+    match focus:
+        case NumberDraft():
+            return _stored_draft(design, state, focus, focus.place, 0)
+        case TextDraft():
+            return _stored_draft(design, state, focus, 0, focus.pick)
+        case Asking():
+            return {"mode": "asking", "key": focus.target, "yes": focus.yes}
+        case Holding():
+            return {"mode": "holding", "key": focus.target}
+        case _:
+            assert_never(focus)
+
+
+def _stored_draft(design: Design, state: State, focus: Editing, place: int, pick: int) -> dict[str, Any]:
+    return {
+        "mode": "editing",
+        "key": focus.setting,
+        "draft": store(design.index, focus.setting, focus.draft),
+        "place": place,
+        "pick": pick,
+        "before": _stored_values(design, focus.before, changed_keys(design, focus.before, state.values)),
+    }
 
 
 def _stored_values(design: Design, values: Values, keys: Iterator[str] | list[str]) -> dict[str, Stored]:
     index = design.index
-    return {key: store(index.settings[key], at(values, index.positions[key])) for key in keys}
+    return {key: store(index, key, at(values, index.positions[key])) for key in keys}
 
 
 def _stored_place(design: Design, place: Place) -> dict[str, Any]:
@@ -209,9 +225,7 @@ def _with_values(design: Design, values: Values, items: Mapping[str, Stored], dr
         try:
             if setting is None:
                 raise UnfitError("there is no such setting any more")
-            values = replace_value(
-                values, design.index.positions[key], restore(setting, design.index.limits.get(key), item)
-            )
+            values = replace_value(values, design.index.positions[key], restore(design.index, setting, item))
         except UnfitError as unfit:
             dropped.append(f"value of {key}: {unfit.reason}")
     while (pair := next(_broken_pairs(design, values), None)) is not None:
@@ -313,19 +327,37 @@ def _selected(design: Design, place: Place) -> str:
 
 def _edited(design: Design, state: State, key: str, item: Mapping[str, Any], dropped: list[str]) -> State:
     setting = design.index.settings.get(key)
-    place, pick = item.get("place"), item.get("pick")
     try:
         if setting is None:
             raise UnfitError("it is not a setting any more")
-        draft = restore(setting, design.index.limits.get(key), _object(item.get("draft"), "focus.draft"))
-        picks = len(getattr(setting, "characters", "")) + 2
-        if not (type(place) is int and 0 <= place < places(setting) and type(pick) is int and 0 <= pick < picks):
-            raise UnfitError("it has other parts now")
+        draft = _draft(design, setting, _before(design, state, item), item)
     except UnfitError as unfit:
         dropped.append(f"draft of {key}: {unfit.reason}")
         return _reverted(design, state, item)
-    before = _before(design, state, item)
-    return state._replace(focus=Editing(key, draft, before, place, pick))
+    return state._replace(focus=draft)
+
+
+def _draft(design: Design, setting: Setting, before: Values, item: Mapping[str, Any]) -> Editing:
+    """Open a stored draft again.
+
+    Raises:
+        UnfitError: The setting cannot have it.
+    """
+    draft = _object(item.get("draft"), "focus.draft")
+    if isinstance(setting, TextSetting):
+        text = restore_text(setting, draft)
+        _part(item.get("place"), 1)
+        return TextDraft(setting.key, text, before, _part(item.get("pick"), pick_done(setting) + 1))
+    number = restore_number(design.index, setting, draft)
+    _part(item.get("pick"), 1)
+    return NumberDraft(setting.key, number, before, _part(item.get("place"), count_parts(setting)))
+
+
+def _part(place: object, count: int) -> int:
+    """Return which of so many parts or picks is at hand, if it is one of them."""
+    if type(place) is not int or not 0 <= place < count:
+        raise UnfitError("it has other parts now")
+    return place
 
 
 def _before(design: Design, state: State, item: Mapping[str, Any]) -> Values:

@@ -11,7 +11,8 @@ from enum import Enum
 from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
-from knobmenu.design.settings import initial_value
+from knobmenu.design.kinds import initial_value
+from knobmenu.design.positions import NumberPosition
 from knobmenu.machine.values import Value, Values, at, pack
 
 if TYPE_CHECKING:
@@ -45,19 +46,34 @@ class Place(NamedTuple):
     """The selected entry's place among all entries, hidden ones too; -1 while every entry is hidden."""
 
 
-class Editing(NamedTuple):
-    """A draft that is being made."""
+class NumberDraft(NamedTuple):
+    """A draft of a setting whose value is a whole number."""
 
     setting: str
     """The setting's key."""
-    draft: Value
+    draft: int
     """The value as it stands on the screen."""
     before: Values
     """All values when the edit began; reverting goes back to them exactly."""
     place: int = 0
     """The field of a clock or the digit of a number that turning changes, from the left."""
+
+
+class TextDraft(NamedTuple):
+    """A draft of a text."""
+
+    setting: str
+    """The setting's key."""
+    draft: str
+    """The text as it stands on the screen."""
+    before: Values
+    """All values when the edit began; reverting goes back to them exactly."""
     pick: int = 0
-    """For a text: what is picked, its characters first, then delete and done."""
+    """What is picked: one of the characters, then delete and done."""
+
+
+Editing = NumberDraft | TextDraft
+"""What is open while a setting is edited."""
 
 
 class Asking(NamedTuple):
@@ -80,7 +96,12 @@ Focus = Editing | Asking | Holding
 
 # Looking a member of an enumeration up takes as long as all the rest of finding the mode.
 _HOME, _BROWSING = Mode.HOME, Mode.BROWSING
-_MODES: dict[type, Mode] = {Editing: Mode.EDITING, Asking: Mode.ASKING, Holding: Mode.HOLDING}
+_MODES: dict[type[Focus], Mode] = {
+    NumberDraft: Mode.EDITING,
+    TextDraft: Mode.EDITING,
+    Asking: Mode.ASKING,
+    Holding: Mode.HOLDING,
+}
 
 
 class State(NamedTuple):
@@ -169,7 +190,7 @@ def in_order(design: Design, keys: Iterable[str]) -> tuple[str, ...]:
 
 def committed_values(state: State) -> Values:
     """Return the values of all settings without what a live draft changed: those that memory is to hold."""
-    return state.focus.before if isinstance(state.focus, Editing) else state.values
+    return state.focus.before if isinstance(state.focus, (NumberDraft, TextDraft)) else state.values
 
 
 def strip_time(state: State) -> State:
@@ -192,19 +213,13 @@ def value_of(design: Design, state: State, key: str) -> Value:
     return state.reports[position - len(design.settings)]
 
 
-def number_at(design: Design, state: State, position: int) -> int:
+def number_at(design: Design, state: State, position: NumberPosition) -> int:
     """Return the whole number at a position of the design's settings and then readouts; for conditions."""
     if position < len(design.settings):
-        value = at(state.values, position)
-        assert isinstance(value, int), "no condition is over a text"
-        return value
+        return at(state.values, position)
     return state.reports[position - len(design.settings)]
 
 
 def language_of(design: Design, state: State) -> int:
     """Return the place of the language that the device speaks now among the design's languages."""
-    if not design.language:
-        return 0
-    value = value_of(design, state, design.language)
-    assert isinstance(value, int)
-    return value
+    return at(state.values, design.index.numbers[design.language]) if design.language else 0

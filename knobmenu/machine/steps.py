@@ -1,22 +1,24 @@
 """What each transition does: the state after it, and the effects on the way.
 
-A step takes the design, the state and the event, adds its effects to a list in their order and returns the new state.
-Which step is taken when is written in `knobmenu.machine.transitions` and nowhere else.
+A step takes the design, the state, what lies over its list (the focus), and the event; it adds its effects to a list in
+their order and returns the new state. Which step is taken when is written in `knobmenu.machine.transitions` and nowhere
+else, so each step declares the focus and the event that the table gives it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, assert_never
 
-from knobmenu.design.settings import Clock, Digits, Number, Scale, TextSetting
-from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
+from knobmenu.design.kinds import Turnable, count_parts
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+from knobmenu.events import DoublePress, Event, Gesture, HeldTurn, LongPress, Press, Turn, Turning
 from knobmenu.machine.changing import (
     assign,
     changed_keys,
     number,
+    open_draft,
     pick_delete,
-    places,
     turn_digit,
     turn_field,
     turn_value,
@@ -25,68 +27,74 @@ from knobmenu.machine.effects import ActionRun, Effect, Refused, Reverted, commi
 from knobmenu.machine.state import (
     Asking,
     Editing,
+    Focus,
     Holding,
+    NumberDraft,
     Place,
     State,
+    TextDraft,
     in_order,
     leave_path,
     set_focus,
     set_path,
     set_values,
 )
-from knobmenu.machine.values import Value, Values, at
+from knobmenu.machine.values import Values, at
 from knobmenu.machine.walking import move_selection, open_place, remember_places
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 Effects = list[Effect]
-Step = Callable[["Design", State, Event, Effects], State]
+
+Question = Asking | Holding | None
+"""What can lie over a list or the home screen while nothing is edited."""
 
 COARSE = 10
 """Steps that a detent of a held turn is worth on a number, a scale or the characters of a text. [steps]"""
 
 
-def target_of(design: Design, state: State, event: Event) -> str:
+def target_of(design: Design, state: State, focus: Question, event: Gesture) -> str:
     """Return the key that a gesture works on now: what the focus is about, the selected entry's, or home's."""
-    if isinstance(state.focus, (Asking, Holding)):
-        return state.focus.target
+    if focus is not None:
+        return focus.target
     if state.path:
         place = state.path[-1]
         return design.index.menus[place.menu].entries[place.entry].target if place.entry >= 0 else ""
-    return str(getattr(design.home, HOME_GESTURES[type(event)]))
-
-
-HOME_GESTURES: dict[type[Event], str] = {
-    Turn: "turn",
-    HeldTurn: "held_turn",
-    Press: "press",
-    LongPress: "long_press",
-    DoublePress: "double_press",
-}
-"""The field of `knobmenu.design.home.Home` that answers each gesture."""
+    match event:
+        case Turn():
+            return design.home.turn
+        case Press():
+            return design.home.press
+        case LongPress():
+            return design.home.long_press
+        case HeldTurn():
+            return design.home.held_turn
+        case DoublePress():
+            return design.home.double_press
+        case _:
+            assert_never(event)
 
 
 # Nothing changes.
 
 
-def nothing(design: Design, state: State, event: Event, effects: Effects) -> State:
+def nothing(design: Design, state: State, focus: Focus | None, event: Event, effects: Effects) -> State:
     """Leave everything as it is."""
     return state
 
 
-def refuse(design: Design, state: State, event: Event, effects: Effects) -> State:
+def refuse(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Say that what was pressed is not enabled, and close a question about it."""
-    effects.append(Refused(target_of(design, state, event)))
+    effects.append(Refused(target_of(design, state, focus, event)))
     return set_focus(state, None, event.at_ms)
 
 
 # Walking.
 
 
-def move(design: Design, state: State, event: Event, effects: Effects) -> State:
+def move(design: Design, state: State, focus: None, event: Turning, effects: Effects) -> State:
     """Move the selection; a turn while held moves by a screen's worth of rows."""
-    assert isinstance(event, (Turn, HeldTurn))
     place = state.path[-1]
     detents = event.detents * (max(design.display.rows, 2) if isinstance(event, HeldTurn) else 1)
     entry, ended = move_selection(design, state, place, detents)
@@ -97,22 +105,23 @@ def move(design: Design, state: State, event: Event, effects: Effects) -> State:
     return set_path(state, (*state.path[:-1], Place(place.menu, entry)), event.at_ms)
 
 
-def open_menu(design: Design, state: State, event: Event, effects: Effects) -> State:
+def open_menu(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Open the menu that was pressed."""
-    return set_path(state, (*state.path, open_place(design, state, target_of(design, state, event))), event.at_ms)
+    menu = target_of(design, state, focus, event)
+    return set_path(state, (*state.path, open_place(design, state, menu)), event.at_ms)
 
 
-def leave(design: Design, state: State, event: Event, effects: Effects) -> State:
+def leave(design: Design, state: State, focus: Focus | None, event: Event, effects: Effects) -> State:
     """Go one level up, to the list above or home."""
     return _gone_up(design, state, len(state.path) - 1, event.at_ms)
 
 
-def go_home(design: Design, state: State, event: Event, effects: Effects) -> State:
+def go_home(design: Design, state: State, focus: Focus | None, event: Event, effects: Effects) -> State:
     """Go home, whatever is open."""
-    return set_focus(_gone_up(design, state, 0, event.at_ms), None, event.at_ms)
+    return _gone_home(design, state, event)
 
 
-def close(design: Design, state: State, event: Event, effects: Effects) -> State:
+def close(design: Design, state: State, focus: Focus | None, event: Event, effects: Effects) -> State:
     """Close a question, with nothing done."""
     return set_focus(state, None, event.at_ms)
 
@@ -120,48 +129,45 @@ def close(design: Design, state: State, event: Event, effects: Effects) -> State
 # Questions.
 
 
-def ask(design: Design, state: State, event: Event, effects: Effects) -> State:
+def ask(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Ask before going on."""
-    return set_focus(state, Asking(target_of(design, state, event)), event.at_ms)
+    return set_focus(state, Asking(target_of(design, state, focus, event)), event.at_ms)
 
 
-def want_hold(design: Design, state: State, event: Event, effects: Effects) -> State:
+def want_hold(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Ask for the knob to be held before going on."""
-    return set_focus(state, Holding(target_of(design, state, event)), event.at_ms)
+    return set_focus(state, Holding(target_of(design, state, focus, event)), event.at_ms)
 
 
-def choose(design: Design, state: State, event: Event, effects: Effects) -> State:
+def choose(design: Design, state: State, focus: Asking, event: Turning, effects: Effects) -> State:
     """Select yes by turning up, and no by turning down."""
-    assert isinstance(event, (Turn, HeldTurn))
-    assert isinstance(state.focus, Asking)
     yes = event.detents > 0
-    return state if yes == state.focus.yes else set_focus(state, Asking(state.focus.target, yes), event.at_ms)
+    return state if yes == focus.yes else set_focus(state, Asking(focus.target, yes), event.at_ms)
 
 
 # Doing.
 
 
-def run(design: Design, state: State, event: Event, effects: Effects) -> State:
+def run(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Do an action, and go where it leads."""
-    action = design.index.actions[target_of(design, state, event)]
+    action = design.index.actions[target_of(design, state, focus, event)]
     effects.append(ActionRun(action.key))
     levels = {"stay": len(state.path), "back": max(len(state.path) - 1, 0), "home": 0}[action.then]
     return set_focus(_gone_up(design, state, levels, event.at_ms), None, event.at_ms)
 
 
-def toggle(design: Design, state: State, event: Event, effects: Effects) -> State:
+def toggle(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Turn a switch over; that takes effect at once."""
-    key = target_of(design, state, event)
+    key = target_of(design, state, focus, event)
     value = 1 - number(design, state.values, key)
     values = assign(design, state.values, key, value)
     return _kept(design, state, event, effects, key, values)
 
 
-def adjust(design: Design, state: State, event: Event, effects: Effects) -> State:
+def adjust(design: Design, state: State, focus: Question, event: Turning, effects: Effects) -> State:
     """Turn the value that the home screen turns; that takes effect at once."""
-    assert isinstance(event, (Turn, HeldTurn))
-    key = target_of(design, state, event)
-    setting = design.index.settings[key]
+    key = target_of(design, state, focus, event)
+    setting = design.index.turnable[key]
     before = number(design, state.values, key)
     value, ended = turn_value(design, state.values, setting, before, _steps(setting, event))
     if ended:
@@ -171,11 +177,20 @@ def adjust(design: Design, state: State, event: Event, effects: Effects) -> Stat
     return _kept(design, state, event, effects, key, assign(design, state.values, key, value))
 
 
-def _steps(setting: object, event: Turn | HeldTurn) -> int:
-    if isinstance(event, HeldTurn):
-        # Ten options on would skip most of a choice, and nobody reads words ten at a time.
-        return event.detents * (COARSE if isinstance(setting, (Number, Scale)) else 1)
-    return event.detents * event.times if event.times != 1 and getattr(setting, "accelerates", False) else event.detents
+def _steps(setting: Turnable, event: Turning) -> int:
+    """Return by how many steps an event turns a value."""
+    if isinstance(event, Turn) and event.times == 1:  # Most turns are neither held nor fast.
+        return event.detents
+    match setting:
+        case Number() | Scale():
+            if isinstance(event, HeldTurn):
+                return event.detents * COARSE
+            return event.detents * event.times if setting.accelerates else event.detents
+        case Choice() | Switch() | Digits():
+            # Ten options on would skip most of a choice, and nobody reads words ten at a time.
+            return event.detents
+        case _:
+            assert_never(setting)
 
 
 def _kept(design: Design, state: State, event: Event, effects: Effects, key: str, values: Values) -> State:
@@ -204,108 +219,101 @@ def _unsaved(design: Design, state: State, changed: Iterable[str]) -> tuple[str,
 # Editing.
 
 
-def edit(design: Design, state: State, event: Event, effects: Effects) -> State:
+def edit(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Open a draft at the present value."""
-    key = target_of(design, state, event)
-    return set_focus(state, Editing(key, at(state.values, design.index.positions[key]), state.values), event.at_ms)
+    return set_focus(state, open_draft(design, state.values, target_of(design, state, focus, event)), event.at_ms)
 
 
-def change(design: Design, state: State, event: Event, effects: Effects) -> State:
+def change(design: Design, state: State, focus: Editing, event: Turning, effects: Effects) -> State:
     """Turn the draft; one that applies live takes effect at once."""
-    assert isinstance(event, (Turn, HeldTurn))
-    focus = state.focus
-    assert isinstance(focus, Editing)
-    setting = design.index.settings[focus.setting]
-    if isinstance(setting, TextSetting):
-        pick = _picked(setting, focus.pick, event)
-        return state if pick == focus.pick else set_focus(state, focus._replace(pick=pick), event.at_ms)
-    assert isinstance(focus.draft, int)
-    ended = False
-    if isinstance(setting, Clock):
-        draft = turn_field(setting, focus.draft, focus.place, event.detents)
-    elif isinstance(setting, Digits):
-        draft, ended = turn_digit(setting, focus.draft, focus.place, event.detents)
-    else:
-        draft, ended = turn_value(design, state.values, setting, focus.draft, _steps(setting, event))
-    if ended:
-        effects.append(limit_met(focus.setting, "high" if event.detents > 0 else "low"))
-    if draft == focus.draft:
-        return state
-    return _drafted(design, state, event, effects, draft, focus.pick)
+    match focus:
+        case NumberDraft():
+            setting = design.index.numeric[focus.setting]
+            match setting:
+                case Number() | Scale() | Choice() | Switch():
+                    steps = _steps(setting, event)
+                    draft, ended = turn_value(design, state.values, setting, focus.draft, steps)
+                case Digits():
+                    draft, ended = turn_digit(setting, focus.draft, focus.place, event.detents)
+                case Clock():
+                    draft, ended = turn_field(setting, focus.draft, focus.place, event.detents), False
+                case _:
+                    assert_never(setting)
+            if ended:
+                effects.append(limit_met(focus.setting, "high" if event.detents > 0 else "low"))
+            if draft == focus.draft:
+                return state
+            changed = NumberDraft(focus.setting, draft, focus.before, focus.place)
+            return _drafted(design, state, changed, event, effects)
+        case TextDraft():
+            pick = _picked(design.index.texts[focus.setting], focus.pick, event)
+            return state if pick == focus.pick else set_focus(state, focus._replace(pick=pick), event.at_ms)
+        case _:
+            assert_never(focus)
 
 
-def _picked(setting: TextSetting, pick: int, event: Turn | HeldTurn) -> int:
+def _picked(setting: TextSetting, pick: int, event: Turning) -> int:
     detents = event.detents * (COARSE if isinstance(event, HeldTurn) else 1)
     return (pick + detents) % (len(setting.characters) + 2)
 
 
-def next_place(design: Design, state: State, event: Event, effects: Effects) -> State:
+def next_place(design: Design, state: State, focus: NumberDraft, event: Press, effects: Effects) -> State:
     """Go on to the next field or digit."""
-    assert isinstance(state.focus, Editing)
-    return set_focus(state, state.focus._replace(place=state.focus.place + 1), event.at_ms)
+    return set_focus(state, focus._replace(place=focus.place + 1), event.at_ms)
 
 
-def move_place(design: Design, state: State, event: Event, effects: Effects) -> State:
+def move_place(design: Design, state: State, focus: NumberDraft, event: HeldTurn, effects: Effects) -> State:
     """Move among fields or digits by turning while held, up to the first and the last."""
-    assert isinstance(state.focus, Editing)
-    assert isinstance(event, HeldTurn)
-    setting = design.index.settings[state.focus.setting]
-    place = min(max(state.focus.place + event.detents, 0), places(setting) - 1)
-    if place == state.focus.place:
-        return state
-    return set_focus(state, state.focus._replace(place=place), event.at_ms)
+    setting = design.index.numeric[focus.setting]
+    place = min(max(focus.place + event.detents, 0), count_parts(setting) - 1)
+    return state if place == focus.place else set_focus(state, focus._replace(place=place), event.at_ms)
 
 
-def take_character(design: Design, state: State, event: Event, effects: Effects) -> State:
+def take_character(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
     """Write the picked character at the end of a text."""
-    focus = state.focus
-    assert isinstance(focus, Editing)
-    setting = design.index.settings[focus.setting]
-    assert isinstance(setting, TextSetting)
+    return _drafted(design, state, _with_character(design, focus), event, effects)
+
+
+def _with_character(design: Design, focus: TextDraft) -> TextDraft:
+    setting = design.index.texts[focus.setting]
     pick = focus.pick if setting.after_each == "stay" else 0
-    return _drafted(design, state, event, effects, f"{focus.draft}{setting.characters[focus.pick]}", pick)
+    return TextDraft(focus.setting, focus.draft + setting.characters[focus.pick], focus.before, pick)
 
 
-def delete_character(design: Design, state: State, event: Event, effects: Effects) -> State:
+def delete_character(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
     """Take the last character of a text back."""
-    focus = state.focus
-    assert isinstance(focus, Editing)
     if not focus.draft:
         effects.append(limit_met(focus.setting, "low"))
         return state
-    setting = design.index.settings[focus.setting]
-    assert isinstance(setting, TextSetting)
-    return _drafted(design, state, event, effects, str(focus.draft)[:-1], pick_delete(setting))
+    pick = pick_delete(design.index.texts[focus.setting])
+    shorter = TextDraft(focus.setting, focus.draft[:-1], focus.before, pick)
+    return _drafted(design, state, shorter, event, effects)
 
 
-def text_full(design: Design, state: State, event: Event, effects: Effects) -> State:
+def text_full(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
     """Say that a text has its full length."""
-    assert isinstance(state.focus, Editing)
-    effects.append(limit_met(state.focus.setting, "high"))
+    effects.append(limit_met(focus.setting, "high"))
     return state
 
 
-def _drafted(design: Design, state: State, event: Event, effects: Effects, draft: Value, pick: int) -> State:
+def _drafted(design: Design, state: State, focus: Editing, event: Event, effects: Effects) -> State:
     """Take a new draft, and give it effect at once where the setting applies live."""
-    focus = state.focus
-    assert isinstance(focus, Editing)
-    state = set_focus(state, Editing(focus.setting, draft, focus.before, focus.place, pick), event.at_ms)
+    state = set_focus(state, focus, event.at_ms)
     if design.index.settings[focus.setting].applies == "on-commit":
         return state
-    values = assign(design, state.values, focus.setting, draft)
+    values = assign(design, state.values, focus.setting, focus.draft)
     _report_changes(design, state.values, values, effects)
     return state._replace(values=values)
 
 
-def fill_and_commit(design: Design, state: State, event: Event, effects: Effects) -> State:
+def fill_and_commit(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
     """Write the character that fills a text, and keep it."""
-    return commit(design, take_character(design, state, event, effects), event, effects)
+    filled = _with_character(design, focus)
+    return commit(design, _drafted(design, state, filled, event, effects), filled, event, effects)
 
 
-def commit(design: Design, state: State, event: Event, effects: Effects) -> State:
+def commit(design: Design, state: State, focus: Editing, event: Event, effects: Effects) -> State:
     """Keep the draft and close it."""
-    focus = state.focus
-    assert isinstance(focus, Editing)
     values = assign(design, state.values, focus.setting, focus.draft)
     changed = _report_changes(design, state.values, values, effects)
     effects.append(committed(focus.setting, focus.draft))
@@ -314,23 +322,25 @@ def commit(design: Design, state: State, event: Event, effects: Effects) -> Stat
     return set_values(state, values, _unsaved(design, state, changed), event.at_ms)
 
 
-def revert(design: Design, state: State, event: Event, effects: Effects) -> State:
+def revert(design: Design, state: State, focus: Editing, event: Event, effects: Effects) -> State:
     """Close the draft and put every value back to what it was before."""
-    focus = state.focus
-    assert isinstance(focus, Editing)
     _report_changes(design, state.values, focus.before, effects)
     effects.append(Reverted(focus.setting, at(focus.before, design.index.positions[focus.setting])))
     return set_values(state, focus.before, state.unsaved, event.at_ms)
 
 
-def commit_and_go_home(design: Design, state: State, event: Event, effects: Effects) -> State:
+def commit_and_go_home(design: Design, state: State, focus: Editing, event: Event, effects: Effects) -> State:
     """Keep the draft and go home."""
-    return go_home(design, commit(design, state, event, effects), event, effects)
+    return _gone_home(design, commit(design, state, focus, event, effects), event)
 
 
-def revert_and_go_home(design: Design, state: State, event: Event, effects: Effects) -> State:
+def revert_and_go_home(design: Design, state: State, focus: Editing, event: Event, effects: Effects) -> State:
     """Undo the draft and go home."""
-    return go_home(design, revert(design, state, event, effects), event, effects)
+    return _gone_home(design, revert(design, state, focus, event, effects), event)
+
+
+def _gone_home(design: Design, state: State, event: Event) -> State:
+    return set_focus(_gone_up(design, state, 0, event.at_ms), None, event.at_ms)
 
 
 def _gone_up(design: Design, state: State, levels: int, at_ms: int) -> State:

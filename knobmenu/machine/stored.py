@@ -7,28 +7,22 @@ ones. A value that the changed design cannot have is refused with the reason, ne
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any, assert_never
 
 import attrs
 
-from knobmenu.design.limits import Limits, step_at_most
+from knobmenu.design.kinds import KINDS, Numeric, Setting
+from knobmenu.design.limits import step_at_most
 from knobmenu.design.menu import Readout
-from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.errors import shown
 from knobmenu.machine.values import Value
 
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Index
+
 Stored = Mapping[str, Any]
 """A stored value, of JSON's own types."""
-
-_KINDS: dict[type, str] = {
-    Number: "number",
-    Scale: "number",
-    Digits: "number",
-    Choice: "choice",
-    Switch: "switch",
-    TextSetting: "text",
-    Clock: "clock",
-}
 
 
 @attrs.frozen
@@ -38,56 +32,102 @@ class UnfitError(Exception):
     reason: str
 
 
-def store(setting: Setting, value: Value) -> Stored:
+def store(index: Index, key: str, value: Value) -> Stored:
     """Store a value of a setting."""
-    kind = _KINDS[type(setting)]
-    if isinstance(setting, (Number, Scale, Digits)):
-        return {"kind": kind, "decimals": setting.decimals, "value": value}
-    if isinstance(setting, Clock):
-        return {"kind": kind, "fields": setting.fields, "value": value}
-    if isinstance(setting, Choice):
-        assert isinstance(value, int)
-        return {"kind": kind, "value": setting.options[value].key}
-    return {"kind": kind, "value": bool(value) if isinstance(setting, Switch) else value}
+    match value:
+        case int():
+            return _store_number(index.numeric[key], value)
+        case str():
+            return {"kind": KINDS[TextSetting].stored, "value": value}
+        case _:
+            assert_never(value)
 
 
-def restore(setting: Setting, limits: Limits | None, item: Stored) -> Value:
-    """Give the value that a stored one means for a setting.
+def _store_number(setting: Numeric, value: int) -> Stored:
+    kind = KINDS[type(setting)].stored
+    match setting:
+        case Number() | Scale() | Digits():
+            return {"kind": kind, "decimals": setting.decimals, "value": value}
+        case Clock():
+            return {"kind": kind, "fields": setting.fields, "value": value}
+        case Choice():
+            return {"kind": kind, "value": setting.options[value].key}
+        case Switch():
+            return {"kind": kind, "value": bool(value)}
+        case _:
+            assert_never(setting)
+
+
+def restore_number(index: Index, setting: Numeric, item: Stored) -> int:
+    """Give the value that a stored one means for a setting that is a whole number.
 
     Args:
-        setting: Of the design as it is now.
-        limits: Its limits, for a number or scale.
+        index: Of the design as it is now.
+        setting: One of its settings.
         item: What was stored, by any earlier form of the design.
 
     Raises:
         UnfitError: The setting cannot have it.
     """
-    kind = _KINDS[type(setting)]
+    value = _value(setting, item)
+    match setting:
+        case Number() | Scale():
+            number = rescale(value, item.get("decimals"), setting.decimals)
+            limits = index.limits[setting.key]
+            return _within(limits.low, limits.high, number, step_at_most(setting, number))
+        case Digits():
+            number = rescale(value, item.get("decimals"), setting.decimals)
+            return _within(setting.low, setting.high, number, number)
+        case Clock():
+            return _clock(setting, item.get("fields"), value)
+        case Choice():
+            keys = [option.key for option in setting.options]
+            if value not in keys:
+                raise UnfitError(f"it has no option {shown(value)} any more")
+            return keys.index(value)
+        case Switch():
+            if not isinstance(value, bool):
+                raise UnfitError(f"{shown(value)} is neither true nor false")
+            return int(value)
+        case _:
+            assert_never(setting)
+
+
+def restore_text(setting: TextSetting, item: Stored) -> str:
+    """Give the text that a stored one means for a setting.
+
+    Raises:
+        UnfitError: The setting cannot have it.
+    """
+    value = _value(setting, item)
+    if not isinstance(value, str) or len(value) > setting.longest or set(value) - set(setting.characters):
+        raise UnfitError(f"{shown(value)} is not a text of at most {setting.longest} of its characters")
+    return value
+
+
+def restore(index: Index, setting: Setting, item: Stored) -> Value:
+    """Give the value that a stored one means for a setting of any kind.
+
+    Raises:
+        UnfitError: The setting cannot have it.
+    """
+    if isinstance(setting, TextSetting):
+        return restore_text(setting, item)
+    return restore_number(index, setting, item)
+
+
+def _value(setting: Setting, item: Stored) -> Any:
+    """Return what a stored value holds, if it is of the setting's sort."""
+    kind = KINDS[type(setting)].stored
     if item.get("kind") != kind:
         raise UnfitError(f"it was a {shown(item.get('kind'))}, and is a {kind} now")
-    value = item.get("value")
-    if isinstance(setting, (Number, Scale, Digits)):
-        number = rescale(value, item.get("decimals"), setting.decimals)
-        if isinstance(setting, Digits):
-            low, high, step = setting.low, setting.high, number
-        else:
-            assert limits is not None
-            low, high, step = limits.low, limits.high, step_at_most(setting, number)
-        if not low <= number <= high or step != number:
-            raise UnfitError(f"{number} is none of its values from {low} to {high}")
-        return number
-    if isinstance(setting, Clock):
-        return _clock(setting, item.get("fields"), value)
-    if isinstance(setting, Choice):
-        keys = [option.key for option in setting.options]
-        if value not in keys:
-            raise UnfitError(f"it has no option {shown(value)} any more")
-        return keys.index(value)
-    if isinstance(setting, Switch):
-        if not isinstance(value, bool):
-            raise UnfitError(f"{shown(value)} is neither true nor false")
-        return int(value)
-    return _text(setting, value)
+    return item.get("value")
+
+
+def _within(low: int, high: int, number: int, step: int) -> int:
+    if not low <= number <= high or step != number:
+        raise UnfitError(f"{number} is none of its values from {low} to {high}")
+    return number
 
 
 def restore_report(readout: Readout, item: Stored) -> int:
@@ -124,9 +164,3 @@ def _clock(setting: Clock, fields: Any, value: Any) -> int:
     if type(value) is not int or not 0 <= value <= setting.highest:
         raise UnfitError(f"{shown(value)} is not a time up to {setting.highest}")
     return int(value)
-
-
-def _text(setting: TextSetting, value: object) -> str:
-    if not isinstance(value, str) or len(value) > setting.longest or set(value) - set(setting.characters):
-        raise UnfitError(f"{shown(value)} is not a text of at most {setting.longest} of its characters")
-    return value

@@ -5,6 +5,10 @@ done and in which mode that may end. The table runs the machine, draws the diagr
 tests. A pair of mode and event that is not listed does not exist: the table is complete, and a mode in which an event
 means nothing says so in a row of its own.
 
+Each rule and each step declares which focus and which event it takes. That the table gives it those is the one thing
+here that the type checker cannot see; tests/machine/test_transitions.py reads the declarations and holds the table to
+them.
+
 When a row is added here, `python -m docs.draw` redraws `docs/explanation/machine.md` from it, and the C engine's
 switch over the same names must follow.
 """
@@ -14,16 +18,17 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from enum import Enum
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, assert_never
 
 import attrs
 
-from knobmenu.design.settings import Clock, Digits, Switch, TextSetting
+from knobmenu.design.kinds import count_parts, has_parts
+from knobmenu.design.settings import Switch
 from knobmenu.design.whole import Kind
-from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
+from knobmenu.events import DoublePress, Event, Gesture, HeldTurn, LongPress, Press, Turn, Turning
 from knobmenu.machine import steps
-from knobmenu.machine.changing import pick_delete, pick_done, places
-from knobmenu.machine.state import Asking, Editing, Holding, Mode, State
+from knobmenu.machine.changing import pick_delete, pick_done
+from knobmenu.machine.state import Asking, Editing, Focus, Holding, Mode, NumberDraft, State, TextDraft
 from knobmenu.machine.walking import is_enabled
 
 if TYPE_CHECKING:
@@ -77,12 +82,19 @@ class Case(Enum):
     __hash__ = object.__hash__
 
 
+Rule = Callable[["Design", State, Any, Any], Case]
+"""Tell the case; it takes the focus and the event that its row is for."""
+
+Step = Callable[["Design", State, Any, Any, steps.Effects], State]
+"""Do what a case asks for; it takes the focus and the event that its case is about."""
+
+
 class Arc(NamedTuple):
     """One way in which an event goes on."""
 
     action: str
     """The name of what is done in the specification, where it is a numbered action."""
-    do: steps.Step
+    do: Step
     to: tuple[Mode, ...]
     """The modes that it may end in."""
 
@@ -92,44 +104,44 @@ class Row(NamedTuple):
 
     rule: str
     """The name of the rule that decides the case in the specification, where it is numbered."""
-    case: Callable[[Design, State, Event], Case]
+    case: Rule
     arcs: Mapping[Case, Arc]
 
 
 # How cases are determined. Each answers for one kind of situation and changes nothing.
 
 
-def _always(design: Design, state: State, event: Event) -> Case:
+def _always(design: Design, state: State, focus: Focus | None, event: Event) -> Case:
     return Case.ALWAYS
 
 
-def _home_turn(design: Design, state: State, event: Event) -> Case:
-    return Case.ADJUST if steps.target_of(design, state, event) else Case.NOTHING
+def _home_turn(design: Design, state: State, focus: None, event: Turning) -> Case:
+    return Case.ADJUST if steps.target_of(design, state, focus, event) else Case.NOTHING
 
 
-def _home_press(design: Design, state: State, event: Event) -> Case:
-    target = steps.target_of(design, state, event)
+def _home_press(design: Design, state: State, focus: None, event: Gesture) -> Case:
+    target = steps.target_of(design, state, focus, event)
     return press_case(design, target) if target else Case.NOTHING
 
 
-def _list_turn(design: Design, state: State, event: Event) -> Case:
+def _list_turn(design: Design, state: State, focus: None, event: Turning) -> Case:
     return Case.EMPTY if state.path[-1].entry < 0 else Case.MOVE
 
 
-def _list_press(design: Design, state: State, event: Event) -> Case:
+def _list_press(design: Design, state: State, focus: None, event: Press) -> Case:
     place = state.path[-1]
     if place.entry < 0:
         return Case.LEAVE
     if not is_enabled(design, state, place.menu, place.entry):
         return Case.REFUSED
-    return press_case(design, steps.target_of(design, state, event))
+    return press_case(design, steps.target_of(design, state, focus, event))
 
 
-def _list_long_press(design: Design, state: State, event: Event) -> Case:
+def _list_long_press(design: Design, state: State, focus: None, event: LongPress) -> Case:
     return _GESTURES[design.gestures.long_press]
 
 
-def _list_double_press(design: Design, state: State, event: Event) -> Case:
+def _list_double_press(design: Design, state: State, focus: None, event: DoublePress) -> Case:
     return _GESTURES[design.gestures.double_press]
 
 
@@ -171,62 +183,59 @@ def confirmed_case(design: Design, target: str) -> Case:
     return Case.TOGGLE if isinstance(design.index.settings[target], Switch) else Case.EDIT
 
 
-def _answer(design: Design, state: State, event: Event) -> Case:
-    assert isinstance(state.focus, Asking)
-    return _if_still_enabled(design, state) if state.focus.yes else Case.DECLINE
+def _answer(design: Design, state: State, focus: Asking, event: Press) -> Case:
+    return _if_still_enabled(design, state, focus) if focus.yes else Case.DECLINE
 
 
-def _held(design: Design, state: State, event: Event) -> Case:
-    return _if_still_enabled(design, state)
+def _held(design: Design, state: State, focus: Holding, event: LongPress) -> Case:
+    return _if_still_enabled(design, state, focus)
 
 
-def _if_still_enabled(design: Design, state: State) -> Case:
+def _if_still_enabled(design: Design, state: State, focus: Asking | Holding) -> Case:
     """Tell what a confirmed target leads to; a condition may have disabled it while the question was open."""
-    assert isinstance(state.focus, (Asking, Holding))
     if state.path:
         place = state.path[-1]
         if not is_enabled(design, state, place.menu, place.entry):
             return Case.REFUSED
-    return confirmed_case(design, state.focus.target)
+    return confirmed_case(design, focus.target)
 
 
-def _edit_press(design: Design, state: State, event: Event) -> Case:
-    focus = state.focus
-    assert isinstance(focus, Editing)
-    setting = design.index.settings[focus.setting]
-    if not isinstance(setting, TextSetting):
-        return Case.NEXT if focus.place < places(setting) - 1 else Case.COMMIT
-    if focus.pick == pick_done(setting):
-        return Case.COMMIT
-    if focus.pick == pick_delete(setting):
-        return Case.DELETE
-    room = setting.longest - len(str(focus.draft))
-    if room <= 0:
-        return Case.FULL
-    return Case.FILL if room == 1 else Case.TAKE
+def _edit_press(design: Design, state: State, focus: Editing, event: Press) -> Case:
+    match focus:
+        case NumberDraft():
+            last = count_parts(design.index.numeric[focus.setting]) - 1
+            return Case.NEXT if focus.place < last else Case.COMMIT
+        case TextDraft():
+            setting = design.index.texts[focus.setting]
+            if focus.pick == pick_done(setting):
+                return Case.COMMIT
+            if focus.pick == pick_delete(setting):
+                return Case.DELETE
+            room = setting.longest - len(focus.draft)
+            if room <= 0:
+                return Case.FULL
+            return Case.FILL if room == 1 else Case.TAKE
+        case _:
+            assert_never(focus)
 
 
-def _edit_held_turn(design: Design, state: State, event: Event) -> Case:
-    assert isinstance(state.focus, Editing)
-    parts = isinstance(design.index.settings[state.focus.setting], (Clock, Digits))
-    return Case.PARTS if parts else Case.ALWAYS
+def _edit_held_turn(design: Design, state: State, focus: Editing, event: HeldTurn) -> Case:
+    return Case.PARTS if has_parts(design.index.settings[focus.setting]) else Case.ALWAYS
 
 
-def _edit_long_press(design: Design, state: State, event: Event) -> Case:
-    assert isinstance(state.focus, Editing)
-    wanted = design.index.settings[state.focus.setting].on_long_press
+def _edit_long_press(design: Design, state: State, focus: Editing, event: LongPress) -> Case:
+    wanted = design.index.settings[focus.setting].on_long_press
     return {"revert": Case.REVERT, "commit": Case.COMMIT, "nothing": Case.NOTHING}[wanted]
 
 
-def _edit_idle(design: Design, state: State, event: Event) -> Case:
-    assert isinstance(state.focus, Editing)
-    keep = design.index.settings[state.focus.setting].on_idle == "commit"
+def _edit_idle(design: Design, state: State, focus: Editing, event: Event) -> Case:
+    keep = design.index.settings[focus.setting].on_idle == "commit"
     if design.idle.to == "home":
         return Case.COMMIT_HOME if keep else Case.REVERT_HOME
     return Case.COMMIT if keep else Case.REVERT
 
 
-def _idle(design: Design, state: State, event: Event) -> Case:
+def _idle(design: Design, state: State, focus: Focus | None, event: Event) -> Case:
     return Case.GO_HOME if design.idle.to == "home" else Case.LEAVE
 
 
@@ -236,7 +245,7 @@ def event_case(design: Design, state: State, event: Event) -> Case:
     Raises:
         KeyError: The event is not in the table, as time passing and a report are not.
     """
-    return TRANSITIONS[state.mode, type(event)].case(design, state, event)
+    return TRANSITIONS[state.mode, type(event)].case(design, state, state.focus, event)
 
 
 _HOME, _BROWSING, _EDITING, _ASKING, _HOLDING = Mode

@@ -10,6 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import compress, count
 from operator import ne
+from typing import overload
+
+from knobmenu.design.positions import NumberPosition, TextPosition
 
 Value = int | str
 """A whole number; or the text itself, for a text."""
@@ -26,8 +29,20 @@ def pack(values: Iterable[Value]) -> Values:
     return tuple(flat[start : start + _CHUNK] for start in range(0, len(flat), _CHUNK))
 
 
+@overload
+def at(values: Values, position: NumberPosition) -> int: ...
+
+
+@overload
+def at(values: Values, position: TextPosition) -> str: ...
+
+
+@overload
+def at(values: Values, position: int) -> Value: ...
+
+
 def at(values: Values, position: int) -> Value:
-    """Return the value at a position."""
+    """Return the value at a position, which says the type of what stands there."""
     return values[position >> 6][position & 63]
 
 

@@ -105,11 +105,8 @@ def _wrapped(design: Design, state: State, place: Place, detents: int) -> int:
 
 def open_place(design: Design, state: State, menu: str) -> Place:
     """Give the place at which a menu opens: the first shown entry, or the one that was used last."""
-    entry = 0
-    if design.index.menus[menu].reopens == "last-used":
-        last = at(state.last_used, design.index.menu_positions[menu])
-        assert isinstance(last, int)
-        entry = last
+    reopens = design.index.menus[menu].reopens == "last-used"
+    entry = at(state.last_used, design.index.menu_positions[menu]) if reopens else 0
     return Place(menu, nearest_shown(design, state, menu, entry))
 
 

@@ -12,8 +12,8 @@ from knobmenu.analysis.cost.routes import Model, Route, least_route_to_condition
 from knobmenu.codec.conditions import Conditions
 from knobmenu.codec.forms import Found, Keyed, Plain, Table, Tagged, form_error, join_paths, member
 from knobmenu.design.conditions import All, resolve
+from knobmenu.design.kinds import initial_value
 from knobmenu.design.rules import condition_problems
-from knobmenu.design.settings import initial_value
 from knobmenu.design.whole import Design, operand_number
 from knobmenu.errors import DesignError, Problem, nearest, one_of, shown
 from knobmenu.machine.changing import assign
@@ -150,7 +150,7 @@ def stage(design: Design, task: Task) -> Design:
     """Return the design that is put before a participant: at power-on its settings are those of the task."""
     state = start_state(design, task)
     settings = (
-        attrs.evolve(setting, initial=store(setting, value_of(design, state, setting.key))["value"])
+        attrs.evolve(setting, initial=store(design.index, setting.key, value_of(design, state, setting.key))["value"])
         for setting in design.settings
     )
     return attrs.evolve(design, settings=tuple(settings))
@@ -159,9 +159,7 @@ def stage(design: Design, task: Task) -> Design:
 def is_done(design: Design, state: State, task: Task) -> bool:
     """Tell whether a task has succeeded: its condition holds and no draft is open."""
     index = design.index
-    judged = resolve(
-        task.done, lambda key, operand: (index.positions[key], operand_number(index.settings, key, operand))
-    )
+    judged = resolve(task.done, lambda key, operand: (index.numbers[key], operand_number(index.settings, key, operand)))
     return state.focus is None and condition_holds(design, state, judged)
 
 
@@ -172,8 +170,8 @@ def _value(design: Design, start: Start) -> Value:
         UnfitError: The setting cannot have it.
     """
     setting = design.index.settings[start.key]
-    item = {**store(setting, initial_value(setting)), "value": start.value}
-    return restore(setting, design.index.limits.get(start.key), item)
+    item = {**store(design.index, start.key, initial_value(setting)), "value": start.value}
+    return restore(design.index, setting, item)
 
 
 def _misfits(design: Design, task: Task) -> Iterator[Problem]:

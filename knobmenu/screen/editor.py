@@ -10,9 +10,11 @@ rows has the rows below the draft for it.
 from __future__ import annotations
 
 from bisect import bisect_left
+from typing import assert_never
 
-from knobmenu.design.settings import Choice, Digits, Number, Scale, TextSetting
-from knobmenu.machine.state import Editing
+from knobmenu.design.kinds import Limited, Numeric
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+from knobmenu.machine.state import Editing, NumberDraft, TextDraft
 from knobmenu.machine.values import Value
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.characters import EMPTY, CellText
@@ -41,25 +43,29 @@ def editor_screen(face: Face, panel: CellPanel, focus: Editing) -> Screen:
 
 
 def _editor_lines(face: Face, panel: CellPanel, focus: Editing) -> list[Line]:
-    setting = face.design.index.settings[focus.setting]
+    index = face.design.index
+    setting = index.settings[focus.setting]
     label, short = face.caption(setting.label), face.caption(setting.short)
     caution = face.caption(setting.hazard)
     bar, limits = None, None
-    if isinstance(setting, TextSetting):
-        text = join_texts(*panel.fit_each(str(focus.draft)))
-        pick, apart = _pick(panel, setting, focus.pick)
-        if panel.rows == 1:
-            return [note_cut(label_text(panel, label, short, text, pick, apart, setting.longest), caution.source)]
-        draft = write_text(panel, text, pick, apart)
-    else:
-        value = draft_text(face, focus.setting, focus.draft, focus.place)
-        if panel.rows == 1:
-            return [note_cut(label_draft(panel, label, short, value), caution.source)]
-        if isinstance(setting, Number | Scale) and setting.bar:
-            bar = fraction(face, focus.setting, focus.draft)
-        if panel.rows > 2:
-            limits = _limits_line(face, panel, focus.setting, focus.draft)
-        draft = frame_draft(panel, value, bar if panel.rows < 4 else None)
+    match focus:
+        case TextDraft():
+            text, longest = join_texts(*panel.fit_each(focus.draft)), index.texts[focus.setting].longest
+            pick, apart = _pick(panel, index.texts[focus.setting], focus.pick)
+            if panel.rows == 1:
+                return [note_cut(label_text(panel, label, short, text, pick, apart, longest), caution.source)]
+            draft = write_text(panel, text, pick, apart)
+        case NumberDraft():
+            value = draft_text(face, focus.setting, focus.draft, focus.place)
+            if panel.rows == 1:
+                return [note_cut(label_draft(panel, label, short, value), caution.source)]
+            if isinstance(setting, Limited) and setting.bar:
+                bar = fraction(face, focus.setting, focus.draft)
+            if panel.rows > 2:
+                limits = _limits_line(face, panel, index.numeric[focus.setting], focus.draft)
+            draft = frame_draft(panel, value, bar if panel.rows < 4 else None)
+        case _:
+            assert_never(focus)
     title = label_value(panel, "", label, short)
     blank = plain(panel)
     if panel.rows == 2:
@@ -88,22 +94,24 @@ def fraction(face: Face, key: str, value: Value) -> tuple[int, int]:
     return int(value) - limits.low, limits.high - limits.low
 
 
-def _limits_line(face: Face, panel: CellPanel, key: str, draft: Value) -> Line | None:
+def _limits_line(face: Face, panel: CellPanel, setting: Numeric, draft: int) -> Line | None:
     """Compose the least and the most that a number may ever be, or which of its options a choice is at.
 
     Returns:
         The line; None if there is no such thing, or no room for it.
     """
-    setting = face.design.index.settings[key]
-    if isinstance(setting, Choice):
-        return ends(panel, EMPTY, CellText(f"{int(draft) + 1}/{len(setting.options)}"))
-    if isinstance(setting, Number | Scale):
-        limits = face.design.index.limits[key]
-        low, high = limits.low, limits.high
-    elif isinstance(setting, Digits):
-        low, high = setting.low, setting.high
-    else:
-        return None
+    match setting:
+        case Choice():
+            return ends(panel, EMPTY, CellText(f"{draft + 1}/{len(setting.options)}"))
+        case Number() | Scale():
+            limits = face.design.index.limits[setting.key]
+            low, high = limits.low, limits.high
+        case Digits():
+            low, high = setting.low, setting.high
+        case Switch() | Clock():
+            return None
+        case _:
+            assert_never(setting)
     first, last = (CellText(format_number(value, setting.decimals)) for value in (low, high))
     for suffix in (face.suffix(setting.unit), EMPTY):
         left, right = join_texts(first, suffix), join_texts(last, suffix)

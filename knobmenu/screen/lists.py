@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
+from knobmenu.design.kinds import Setting
 from knobmenu.design.menu import BACK, Action, Menu, Readout
-from knobmenu.design.settings import Setting
 from knobmenu.design.whole import Kind
 from knobmenu.machine.state import Place, State, value_of
 from knobmenu.machine.values import Value

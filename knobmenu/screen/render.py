@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, assert_never
 
 import attrs
 
-from knobmenu.machine.state import Asking, Editing, Holding, Place, State, language_of, value_of
+from knobmenu.machine.state import Asking, Editing, Holding, NumberDraft, Place, State, TextDraft, language_of, value_of
 from knobmenu.machine.values import Value, at
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.editor import editor_screen
@@ -50,9 +50,12 @@ def render(design: Design, state: State) -> Screen:
         case None:
             values = tuple([value_of(design, state, key) for key in home_keys(face)])
             return face.recall(("home", values), lambda: _with_cautions(face, state, _home(face, values)))
-        case Editing():  # Patterns that take a tuple apart cost as much again as finding the screen.
-            named = ("editing", focus.setting, focus.draft, focus.place, focus.pick)
+        # Patterns that take a tuple apart cost as much again as finding the screen.
+        case NumberDraft():
+            named = ("editing", focus.setting, focus.draft, focus.place)
             return face.recall(named, lambda: _editor(face, focus))
+        case TextDraft():
+            return face.recall(("writing", focus.setting, focus.draft, focus.pick), lambda: _editor(face, focus))
         case Asking():
             return face.recall(("asking", focus.target, focus.yes), lambda: _question(face, focus))
         case Holding():

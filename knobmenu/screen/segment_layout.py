@@ -17,12 +17,13 @@ number that still does not fit becomes hyphens. Words are cut at their end, with
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import assert_never
 
 import attrs
 
 from knobmenu.design.settings import Switch, TextSetting
 from knobmenu.design.whole import Kind
-from knobmenu.machine.state import Asking, Editing
+from knobmenu.machine.state import Asking, Editing, NumberDraft, TextDraft
 from knobmenu.machine.values import Value
 from knobmenu.screen.cells import Screen, Span
 from knobmenu.screen.characters import CellText
@@ -87,12 +88,15 @@ def segment_entry(face: Face, panel: SegmentPanel, view: ListView) -> Screen:
 
 def segment_editor(face: Face, panel: SegmentPanel, focus: Editing) -> Screen:
     """Compose the editor of the setting that has a draft."""
-    setting = face.design.index.settings[focus.setting]
-    if isinstance(setting, TextSetting):
-        screen = _text_end(panel, setting, str(focus.draft), focus.pick)
-    else:
-        screen = _value(panel, draft_text(face, focus.setting, focus.draft, focus.place), blinks=True)
-    return _note_cut(screen, face.caption(setting.hazard))
+    index = face.design.index
+    match focus:
+        case TextDraft():
+            screen = _text_end(panel, index.texts[focus.setting], focus.draft, focus.pick)
+        case NumberDraft():
+            screen = _value(panel, draft_text(face, focus.setting, focus.draft, focus.place), blinks=True)
+        case _:
+            assert_never(focus)
+    return _note_cut(screen, face.caption(index.settings[focus.setting].hazard))
 
 
 def segment_question(face: Face, panel: SegmentPanel, focus: Asking) -> Screen:

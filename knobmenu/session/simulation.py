@@ -15,6 +15,7 @@ from typing import NamedTuple
 import attrs
 
 from knobmenu.design.conditions import Condition, Operand, Resolved, holds, resolve
+from knobmenu.design.positions import NumberPosition
 from knobmenu.design.simulation import Approach, Countdown, Noise, Ramp, SetBy
 from knobmenu.design.whole import Design, Index, operand_number
 from knobmenu.device.moment import Moment
@@ -111,7 +112,7 @@ class _Answer:
         """Return a value as it is in effect now."""
         if isinstance(operand, int):
             return operand
-        return number_at(self.design, self.moment.state, self.design.index.positions[operand])
+        return number_at(self.design, self.moment.state, self.design.index.numbers[operand])
 
     def _holds(self, condition: Resolved) -> bool:
         return holds(condition, lambda position: number_at(self.design, self.moment.state, position))
@@ -223,8 +224,8 @@ class _Answer:
 def _conditions(index: Index) -> Mapping[str, Sequence[Resolved | None]]:
     """Return the conditions of each behaviour in whole numbers; those of the cases of a readout that is set."""
 
-    def locate(key: str, operand: Operand) -> tuple[int, int]:
-        return index.positions[key], operand_number(index.settings, key, operand)
+    def locate(key: str, operand: Operand) -> tuple[NumberPosition, int]:
+        return index.numbers[key], operand_number(index.settings, key, operand)
 
     def in_numbers(condition: Condition | None) -> Resolved | None:
         return None if condition is None else resolve(condition, locate)

@@ -11,8 +11,9 @@ from knobmenu.design.conditions import All, AtLeast, Condition, Equal, Less, Not
 from knobmenu.design.conditions import Any as AnyOf
 from knobmenu.design.hardware import CharacterDisplay, Knob
 from knobmenu.design.home import Gestures, Home, Idle
+from knobmenu.design.kinds import Setting
 from knobmenu.design.menu import Action, Entry, Menu, Readout
-from knobmenu.design.settings import Choice, Number, Option, Scale, Setting, Switch
+from knobmenu.design.settings import Choice, Number, Option, Scale, Switch
 from knobmenu.design.whole import Design
 
 _among = st.sampled_from

@@ -21,8 +21,9 @@ from knobmenu.design.conditions import All, AtLeast, Condition, Equal
 from knobmenu.design.conditions import Any as AnyOf
 from knobmenu.design.hardware import Lamp
 from knobmenu.design.home import Home
+from knobmenu.design.kinds import Setting
 from knobmenu.design.menu import Entry, Menu
-from knobmenu.design.settings import Choice, Number, Option, Setting, Switch
+from knobmenu.design.settings import Choice, Number, Option, Switch
 from knobmenu.design.whole import Design
 from knobmenu.files import load
 from tests.benchmarks._alone import most_memory, run_alone

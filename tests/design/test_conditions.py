@@ -22,6 +22,7 @@ from knobmenu.design.conditions import (
     holds,
     resolve,
 )
+from knobmenu.design.positions import NumberPosition
 from knobmenu.errors import DesignError
 
 KEYS = ("heat", "time", "door")
@@ -62,7 +63,9 @@ def judged(condition: Condition, values: Mapping[str, int]) -> bool:
 
 def told(condition: Condition, values: Mapping[str, int]) -> bool:
     numbers = [values[key] for key in KEYS]
-    return holds(resolve(condition, lambda key, operand: (KEYS.index(key), int(operand))), numbers.__getitem__)
+    return holds(
+        resolve(condition, lambda key, operand: (NumberPosition(KEYS.index(key)), int(operand))), numbers.__getitem__
+    )
 
 
 @given(CONDITIONS, VALUES)

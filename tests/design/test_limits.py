@@ -6,16 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.design.limits import (
-    Limited,
-    limit_problems,
-    resolve_limits,
-    step_at_least,
-    step_at_most,
-    step_by,
-    steps_between,
-)
-from knobmenu.design.settings import ENDS, Ends, Number, Scale, Setting
+from knobmenu.design.kinds import Limited, Setting
+from knobmenu.design.limits import limit_problems, resolve_limits, step_at_least, step_at_most, step_by, steps_between
+from knobmenu.design.settings import ENDS, Ends, Number, Scale
 from tests.strategies import bound_pairs
 
 

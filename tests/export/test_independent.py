@@ -24,7 +24,7 @@ from knobmenu.machine.advance import advance, advance_all, screen_of
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.indicators import lamps_lit
 from knobmenu.machine.persistence import power_on, saved_values
-from knobmenu.machine.state import Asking, Editing, State, committed_values, initial_state, value_of
+from knobmenu.machine.state import Asking, Editing, State, TextDraft, committed_values, initial_state, value_of
 from knobmenu.machine.values import at, unpack
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.render import render
@@ -57,7 +57,8 @@ def picture_of_the_machine(design: Design, state: State) -> Json:
     }
     if isinstance(state.focus, Editing):
         focus = state.focus
-        picture |= {"draft": focus.draft, "place": focus.place, "pick": focus.pick}
+        place, pick = (0, focus.pick) if isinstance(focus, TextDraft) else (focus.place, 0)
+        picture |= {"draft": focus.draft, "place": place, "pick": pick}
         picture["before"] = list(unpack(focus.before))
     if isinstance(state.focus, Asking):
         picture["yes"] = state.focus.yes

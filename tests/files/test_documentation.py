@@ -12,7 +12,7 @@ import pytest
 from docs.design_keys import PARTS, complete_design, keys_table, meanings_of
 from knobmenu.codec import to_plain
 from knobmenu.design.hardware import PixelDisplay, SegmentDisplay
-from knobmenu.design.settings import SETTINGS
+from knobmenu.design.kinds import SETTINGS
 from knobmenu.design.whole import Design
 from knobmenu.files import toml
 

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from knobmenu.codec.tables import ORDER
-from knobmenu.design.settings import SETTINGS, Digits, TextSetting
+from knobmenu.design.kinds import SETTINGS
+from knobmenu.design.settings import Digits, TextSetting
 from knobmenu.errors import DesignError, FileError
 from knobmenu.files import load, save, toml, write_starter
 from knobmenu.files.opening import LARGEST, text_of

@@ -15,7 +15,7 @@ from knobmenu.design.whole import Design
 from knobmenu.device import Device
 from knobmenu.machine.changing import pick_done
 from knobmenu.machine.effects import ActionRun, AtLimit, SaveDue, ValueChanged
-from knobmenu.machine.state import Editing
+from knobmenu.machine.state import TextDraft
 
 # The direction in which a knob acts.
 
@@ -166,7 +166,7 @@ def writing(after_each: str) -> Device:
 
 
 def pick_of(device: Device) -> int:
-    assert isinstance(device.state.focus, Editing)
+    assert isinstance(device.state.focus, TextDraft)
     return device.state.focus.pick
 
 
@@ -177,7 +177,7 @@ def strokes(device: Device, character: str) -> int:
         device.turn(1 if pick < SPACE_AND_LETTERS.index(character) else -1)
         detents += 1
     device.press()
-    assert isinstance(device.state.focus, Editing)
+    assert isinstance(device.state.focus, TextDraft)
     assert str(device.state.focus.draft).endswith(character)
     return detents + 1
 

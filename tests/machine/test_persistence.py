@@ -15,7 +15,7 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import StateError
 from knobmenu.machine.advance import advance_all
 from knobmenu.machine.persistence import from_json, from_plain, migrate, power_on, saved_values, to_json, to_plain
-from knobmenu.machine.state import Asking, Editing, Holding, Mode, Place, State, initial_state, value_of
+from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, Place, State, initial_state, value_of
 from knobmenu.machine.stored import UnfitError, rescale
 from knobmenu.trace import parse_trace
 
@@ -255,7 +255,7 @@ def test_any_text_is_a_state_or_is_refused(radio: Design, text: str) -> None:
 def test_every_kind_of_focus_and_setting_is_among_the_states_above(radio: Design) -> None:
     kinds = {type(after(radio, trace).focus) for trace in ("press 7 press", "press 8 press", "press 4 press")}
 
-    assert kinds == {Asking, Holding, Editing}
+    assert kinds == {Asking, Holding, NumberDraft}
     assert {Clock, Digits, TextSetting} <= {type(setting) for setting in radio.settings}
 
 

@@ -1,5 +1,8 @@
 """The table of transitions is complete, and says where every transition ends."""
 
+from importlib import import_module
+from typing import Any, get_args, get_type_hints
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -8,7 +11,7 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import EventError
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.machine.advance import advance, advance_all
-from knobmenu.machine.state import Mode, initial_state
+from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, TextDraft, initial_state
 from knobmenu.machine.transitions import TRANSITIONS, Case, IdleExpired
 from tests.strategies import designs, traces
 
@@ -32,6 +35,35 @@ def test_each_rule_and_each_action_has_one_name_in_the_specification() -> None:
     assert len({case.word for case in Case}) == len(Case)
 
 
+_FOCUS: dict[Mode, object] = {
+    Mode.HOME: None,
+    Mode.BROWSING: None,
+    Mode.EDITING: NumberDraft | TextDraft,
+    Mode.ASKING: Asking,
+    Mode.HOLDING: Holding,
+}
+
+
+def _declared(function: Any, parameter: str) -> set[object]:
+    """Read the types that a rule or a step declares for its focus or its event."""
+    hints = get_type_hints(function, {**vars(import_module(function.__module__)), "Design": Design})
+    return set(get_args(hints[parameter]) or [hints[parameter]])
+
+
+def test_each_rule_and_each_step_takes_the_event_of_every_row_it_stands_in() -> None:
+    for (_, event), row in TRANSITIONS.items():
+        for function in (row.case, *(arc.do for arc in row.arcs.values())):
+            assert any(issubclass(event, one) for one in _declared(function, "event") if isinstance(one, type))
+
+
+def test_each_rule_takes_every_focus_of_its_mode_and_each_step_one_of_them() -> None:
+    for (mode, _), row in TRANSITIONS.items():
+        possible = set(get_args(_FOCUS[mode]) or [_FOCUS[mode] or type(None)])
+        assert possible <= _declared(row.case, "focus")
+        for arc in row.arcs.values():
+            assert possible & _declared(arc.do, "focus")
+
+
 @st.composite
 def _moments(draw: st.DrawFn) -> tuple[Design, list[Event], Event]:
     design = draw(designs())
@@ -48,8 +80,9 @@ def test_every_transition_ends_in_a_mode_that_its_row_names(moment: tuple[Design
     design, events, event = moment
     state, _ = advance_all(design, initial_state(design), events)
     row = TRANSITIONS[state.mode, type(event)]
-    case = row.case(design, state, event)
+    case = row.case(design, state, state.focus, event)
     assert case in row.arcs, f"{state.mode} has no arc for {case}"
+    assert type(state.focus) in _declared(row.arcs[case].do, "focus")
 
     after, _ = advance(design, state, event)
 
@@ -64,7 +97,7 @@ def test_idling_ends_in_a_mode_that_its_row_names(moment: tuple[Design, list[Eve
     if state.mode is Mode.HOME or not design.idle.after_ms:
         return
     row = TRANSITIONS[state.mode, IdleExpired]
-    arc = row.arcs[row.case(design, state, IdleExpired(idle_ms))]
+    arc = row.arcs[row.case(design, state, state.focus, IdleExpired(idle_ms))]
 
     after, _ = advance(design, state, Wait(idle_ms))
 

@@ -10,7 +10,7 @@ from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, Scal
 from knobmenu.design.whole import Design
 from knobmenu.events import LongPress, Press, Turn
 from knobmenu.machine.advance import advance
-from knobmenu.machine.state import Editing, State, initial_state
+from knobmenu.machine.state import NumberDraft, State, TextDraft, initial_state
 from knobmenu.machine.values import Value
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.render import render
@@ -88,7 +88,9 @@ def editing(design: Design, key: str, draft: Value, place: int = 0, pick: int = 
         values=state.values,
         reports=state.reports,
         last_used=state.last_used,
-        focus=Editing(key, draft, state.values, place, pick),
+        focus=TextDraft(key, draft, state.values, pick)
+        if isinstance(draft, str)
+        else NumberDraft(key, draft, state.values, place),
     )
 
 

@@ -7,10 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.design.hardware import CharacterDisplay, SegmentDisplay
-from knobmenu.design.settings import Clock, Digits, Number, Scale, Setting
+from knobmenu.design.kinds import Setting
+from knobmenu.design.settings import Clock, Digits, Number, Scale
 from knobmenu.design.whole import Design
 from knobmenu.machine.advance import advance
-from knobmenu.machine.state import Editing, Mode, State, initial_state, language_of
+from knobmenu.machine.state import Mode, NumberDraft, State, initial_state, language_of
 from knobmenu.machine.walking import is_shown
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.characters import code_of
@@ -122,7 +123,7 @@ def test_what_blinks_is_the_number_at_hand_whole_or_hyphens_that_are_reported(
 ) -> None:
     for state in states_of(data, design):
         focus = state.focus
-        if not isinstance(focus, Editing) or not isinstance(focus.draft, int):
+        if not isinstance(focus, NumberDraft):
             continue
         setting = design.index.settings[focus.setting]
         text = draft_text(face_of(design, language_of(design, state)), focus.setting, focus.draft, focus.place)
@@ -137,9 +138,9 @@ def test_what_blinks_is_the_number_at_hand_whole_or_hyphens_that_are_reported(
             assert shown == _part_at_hand(design, setting, focus)
 
 
-def _part_at_hand(design: Design, setting: Setting, focus: Editing) -> str:
+def _part_at_hand(design: Design, setting: Setting, focus: NumberDraft) -> str:
     """Work out what the knob changes: a whole number, a digit, or a field of a clock."""
-    value = int(focus.draft)
+    value = focus.draft
     match setting:
         case Number() | Scale():
             number = format_number(value, setting.decimals)

@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 
 from knobmenu.design.hardware import PixelDisplay
 from knobmenu.design.home import Home
+from knobmenu.design.kinds import Setting
 from knobmenu.design.menu import Menu
-from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, Setting, TextSetting
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.machine.values import Value
 from knobmenu.screen.face import face_of

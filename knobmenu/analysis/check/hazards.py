@@ -10,8 +10,9 @@ from knobmenu.analysis.check.proofs import report_undecided
 from knobmenu.analysis.check.subject import Subject
 from knobmenu.analysis.sites import TURNS, Site, Way
 from knobmenu.analysis.walks import Hand, LostError
+from knobmenu.design.kinds import Setting
 from knobmenu.design.menu import Action
-from knobmenu.design.settings import Setting, Switch, TextSetting
+from knobmenu.design.settings import Switch, TextSetting
 
 
 def hazard_findings(subject: Subject) -> Iterator[Finding]:

@@ -10,8 +10,19 @@ from knobmenu.design.home import Row
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch
 from knobmenu.design.whole import Design
 from knobmenu.design.words import PLACEHOLDER
-from knobmenu.machine.state import Asking, Editing, Focus, Holding, Place, State, initial_state, language_of
-from knobmenu.machine.values import Value, at, replace_value
+from knobmenu.machine.changing import open_draft
+from knobmenu.machine.state import (
+    Asking,
+    Editing,
+    Focus,
+    Holding,
+    NumberDraft,
+    Place,
+    State,
+    initial_state,
+    language_of,
+)
+from knobmenu.machine.values import replace_value
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.face import face_of
 from knobmenu.screen.lists import entry_line, entry_view
@@ -106,11 +117,14 @@ def _opened_shots(
     setting = design.index.settings.get(target)
     if setting is None or isinstance(setting, Switch):
         return
-    draft = at(here.values, design.index.positions[target])
-    drafts: list[Value] = [draft, *(wide for wide in wide_values(design, target) if wide != draft)]
-    for kept in drafts if target != design.language else drafts[:1]:
-        screen = render(design, here._replace(focus=Editing(target, kept, here.values)))
-        yield Shot(language, own, screen, menu, entry, target, kept if isinstance(kept, int) else None)
+    first = open_draft(design, here.values, target)
+    drafts: list[Editing] = [first]
+    if isinstance(first, NumberDraft) and target != design.language:
+        drafts += [first._replace(draft=wide) for wide in wide_values(design, target) if wide != first.draft]
+    for draft in drafts:
+        screen = render(design, here._replace(focus=draft))
+        value = draft.draft if isinstance(draft, NumberDraft) else None
+        yield Shot(language, own, screen, menu, entry, target, value)
 
 
 def _show_entry(design: Design, state: State) -> Screen:

@@ -9,7 +9,7 @@ from knobmenu.analysis.check.screens import Shot
 from knobmenu.analysis.check.subject import Subject
 from knobmenu.analysis.sites import ALWAYS, HOME, TURNS
 from knobmenu.analysis.walks import Hand, LostError, meeting
-from knobmenu.machine.state import Editing
+from knobmenu.machine.state import NumberDraft
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.render import render
 
@@ -86,6 +86,6 @@ def _dial(hand: Hand, shot: Shot) -> Hand:
     """Turn an editor that was opened to the value of a shot."""
     if shot.value is not None:
         hand.confirm()
-        if isinstance(hand.state.focus, Editing):
-            hand.dial(shot.value, shot.value)
+        if isinstance(hand.state.focus, NumberDraft):
+            hand.dial(hand.state.focus, shot.value, shot.value)
     return hand

@@ -16,10 +16,11 @@ import attrs
 from knobmenu.analysis.cost.gestures import HOLD, PRESS, WAIT, Gesture, Way
 from knobmenu.analysis.cost.track import Track, least_turning
 from knobmenu.analysis.cost.weights import Weights
+from knobmenu.design.kinds import count_parts
 from knobmenu.design.limits import step_at_most, steps_between
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
-from knobmenu.machine.changing import bounds, pick_delete, pick_done, places, turn_digit
-from knobmenu.machine.state import Editing, State
+from knobmenu.machine.changing import bounds, pick_delete, pick_done, turn_digit
+from knobmenu.machine.state import Editing, NumberDraft, State, TextDraft
 from knobmenu.machine.steps import COARSE
 from knobmenu.machine.values import Value, Values
 
@@ -38,12 +39,15 @@ def exits(design: Design, key: str, waits: bool = False) -> tuple[Gesture, ...]:
     return tuple(found)
 
 
-def least_commit(design: Design, state: State, value: Value, weights: Weights, held: bool = True) -> Way | None:
+def least_commit(
+    design: Design, state: State, focus: Editing, value: Value, weights: Weights, held: bool = True
+) -> Way | None:
     """Find the least way from an open editor to the moment at which its setting is kept at a value.
 
     Args:
         design: The device's design.
         state: A state with an open editor.
+        focus: Its draft.
         value: The value to keep.
         weights: What gestures weigh.
         held: Whether to turn the knob while it is held, too, where the design allows it.
@@ -51,41 +55,46 @@ def least_commit(design: Design, state: State, value: Value, weights: Weights, h
     Returns:
         The way, or None where this editor cannot reach the value now.
     """
-    focus = state.focus
-    assert isinstance(focus, Editing)
     ways = [
-        way for leave in exits(design, focus.setting) for way in commit_ways(design, state, value, leave, weights, held)
+        way
+        for leave in exits(design, focus.setting)
+        for way in commit_ways(design, state, focus, value, leave, weights, held)
     ]
     return min(ways, key=weights.of_way, default=None)
 
 
 def commit_ways(
-    design: Design, state: State, value: Value, leave: Gesture, weights: Weights, held: bool = True
+    design: Design, state: State, focus: Editing, value: Value, leave: Gesture, weights: Weights, held: bool = True
 ) -> Iterator[Way]:
     """Give ways from an open editor that keep a value with a certain last gesture, the least among them."""
-    focus = state.focus
-    assert isinstance(focus, Editing)
-    setting = design.index.settings[focus.setting]
     held = held and design.knob.turns_while_held
+    match focus:
+        case NumberDraft():
+            if isinstance(value, int):
+                yield from _number_ways(design, state, focus, value, leave, weights, held)
+        case TextDraft():
+            setting = design.index.texts[focus.setting]
+            if isinstance(value, str) and len(value) <= setting.longest and not set(value) - set(setting.characters):
+                yield _text_way(setting, focus, value, leave, weights, held)
+        case _:
+            assert_never(focus)
+
+
+def _number_ways(
+    design: Design, state: State, focus: NumberDraft, value: int, leave: Gesture, weights: Weights, held: bool
+) -> Iterator[Way]:
+    setting = design.index.numeric[focus.setting]
     match setting:
         case Number() | Scale() | Choice():
-            assert isinstance(value, int)
-            assert isinstance(focus.draft, int)
             found = value_track(design, state.values, setting, held)
             start, end = (place_on_track(design, state.values, setting, at) for at in (focus.draft, value))
             if end is not None:
                 assert start is not None
                 yield (*least_turning(found, start, end, weights), leave)
         case Clock():
-            assert isinstance(value, int)
             yield from _clock_ways(setting, focus, value, leave, weights, held)
         case Digits():
-            assert isinstance(value, int)
             yield from _digit_ways(setting, focus, value, leave, weights, held)
-        case TextSetting():
-            assert isinstance(value, str)
-            if len(value) <= setting.longest and not set(value) - set(setting.characters):
-                yield _text_way(setting, focus, value, leave, weights, held)
         case Switch():
             return
         case _:
@@ -143,15 +152,14 @@ def _moves(places_on: int, weights: Weights, held: bool) -> Way:
     return (PRESS,) * places_on
 
 
-def _first_parts(focus: Editing, held: bool) -> Iterator[int]:
+def _first_parts(focus: NumberDraft, held: bool) -> Iterator[int]:
     """Give the parts that an editing may begin with; only held turns go back."""
     yield from range(focus.place, -1, -1) if held else (focus.place,)
 
 
 def _clock_ways(
-    setting: Clock, focus: Editing, value: int, leave: Gesture, weights: Weights, held: bool
+    setting: Clock, focus: NumberDraft, value: int, leave: Gesture, weights: Weights, held: bool
 ) -> Iterator[Way]:
-    assert isinstance(focus.draft, int)
     if not 0 <= value <= setting.highest:
         return
     before, after = _fields(setting, focus.draft), _fields(setting, value)
@@ -166,7 +174,7 @@ def _clock_ways(
             way += least_turning(Track(setting.sizes[place], wraps=True), before[place], after[place], weights)
             at = place
         if leave is PRESS:
-            way += _moves(places(setting) - 1 - at, weights, held)
+            way += _moves(count_parts(setting) - 1 - at, weights, held)
         yield (*way, leave)
 
 
@@ -179,9 +187,8 @@ def _fields(setting: Clock, value: int) -> list[int]:
 
 
 def _digit_ways(
-    setting: Digits, focus: Editing, value: int, leave: Gesture, weights: Weights, held: bool
+    setting: Digits, focus: NumberDraft, value: int, leave: Gesture, weights: Weights, held: bool
 ) -> Iterator[Way]:
-    assert isinstance(focus.draft, int)
     if not setting.low <= value <= setting.high:
         return
     forwards = list(_forward_digits(setting, focus, value, leave))
@@ -197,14 +204,13 @@ def _digit_ways(
         yield _digit_search(setting, focus, value, leave, weights)
 
 
-def _forward_digits(setting: Digits, focus: Editing, value: int, leave: Gesture) -> Iterator[Way]:
+def _forward_digits(setting: Digits, focus: NumberDraft, value: int, leave: Gesture) -> Iterator[Way]:
     """Turn each digit in its order.
 
     At each digit the two numbers nearest to the value and the two limits are tried. Any other number would leave at
     least one whole detent of this digit to the digits after it, each of which needs ten detents for it.
     """
-    assert isinstance(focus.draft, int)
-    last = places(setting) - 1
+    last = count_parts(setting) - 1
     found: dict[int, tuple[int, Way]] = {focus.draft: (0, ())}
     for place in range(focus.place, last + 1):
         if place > focus.place:
@@ -250,7 +256,7 @@ class _DigitBound:
 
     def least(self, place: int, number: int) -> int:
         """Weigh what is left at least: the detents without limits, or those to a limit and on from there."""
-        last, value = places(self.setting) - 1, self.value
+        last, value = count_parts(self.setting) - 1, self.value
         detents = _signed_digits(abs(value - number), last)
         for limit in (self.setting.low, self.setting.high):
             to_limit = -(-abs(limit - number) // 10**last)
@@ -260,10 +266,9 @@ class _DigitBound:
         return detents * self.weights.turn + ((last - place) * move if self.leave is PRESS else 0)
 
 
-def _digit_search(setting: Digits, focus: Editing, value: int, leave: Gesture, weights: Weights) -> Way:
+def _digit_search(setting: Digits, focus: NumberDraft, value: int, leave: Gesture, weights: Weights) -> Way:
     """Search over digit and number, guided by what is left at least."""
-    assert isinstance(focus.draft, int)
-    last = places(setting) - 1
+    last = count_parts(setting) - 1
     bound = _DigitBound(setting, value, leave, weights)
     start = (focus.place, focus.draft)
     best = {start: 0}
@@ -325,8 +330,8 @@ def pick_track(setting: TextSetting, held: bool) -> Track:
     return Track(len(setting.characters) + 2, True, COARSE if held else 0)
 
 
-def _text_way(setting: TextSetting, focus: Editing, value: str, leave: Gesture, weights: Weights, held: bool) -> Way:
-    draft, pick = str(focus.draft), focus.pick
+def _text_way(setting: TextSetting, focus: TextDraft, value: str, leave: Gesture, weights: Weights, held: bool) -> Way:
+    draft, pick = focus.draft, focus.pick
     ring = pick_track(setting, held)
     kept = 0
     while kept < min(len(draft), len(value)) and draft[kept] == value[kept]:

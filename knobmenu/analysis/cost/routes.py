@@ -192,9 +192,7 @@ def least_route_to_condition(
     """
     design = model.design
     index = design.index
-    judged = resolve(
-        condition, lambda key, operand: (index.positions[key], operand_number(index.settings, key, operand))
-    )
+    judged = resolve(condition, lambda key, operand: (index.numbers[key], operand_number(index.settings, key, operand)))
     compared = tuple(comparisons_of(judged))
     parts = tuple(index.positions)
     cone = model.reading.cone((), {parts[comparison.position] for comparison in compared})
@@ -249,7 +247,7 @@ def _limit_in_the_way(design: Design, start: State, key: str, value: int) -> str
 def _route_past_limit(model: Model, start: State, limit: str, goal: tuple[str, int], reports: bool) -> Route:
     """Find a route that moves a limiting setting out of the way first, and no other setting."""
     key, value = goal
-    rises = value > number_at(model.design, start, model.design.index.positions[key])
+    rises = value > number_at(model.design, start, model.design.index.numbers[key])
     values = domain_of(model.design, limit)
     enough = [one for one in values if one >= value] if rises else [one for one in reversed(values) if one <= value]
     cones = [attrs.evolve(model.reading.cone((), [moved]), settings=frozenset([moved])) for moved in (limit, key)]
@@ -277,7 +275,7 @@ def _route_to_value(
         if state.focus is None and value_of(design, state, key) == value:
             yield ""
 
-    compared = (Resolved("equal", design.index.positions[key], value),) if isinstance(value, int) else ()
+    compared = (Resolved("equal", design.index.numbers[key], value),) if isinstance(value, int) else ()
     return _least(model, start, cone, names, frozenset(), reports, most_states, compared, {key: value})
 
 

@@ -13,7 +13,8 @@ from knobmenu.analysis.cost.gestures import PRESS, Gesture, Tally, Way, tally
 from knobmenu.analysis.cost.track import Track, least_turning
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.domains import count_values, domain_of
-from knobmenu.design.settings import Choice, Digits, Number, Scale, Setting, Switch, TextSetting
+from knobmenu.design.kinds import Setting
+from knobmenu.design.settings import Choice, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.knob.acceleration import intervals_of
 from knobmenu.machine.changing import number
 from knobmenu.machine.state import Editing, State, value_of
@@ -109,8 +110,8 @@ def _cost(
     held = design.knob.turns_while_held
     return ValueCost(
         value,
-        least_commit(design, state, value, weights, held=False),
-        least_commit(design, state, value, weights) if held else None,
+        least_commit(design, state, state.focus, value, weights, held=False),
+        least_commit(design, state, state.focus, value, weights) if held else None,
         None if fast is None else fast.way(value, (PRESS,)),
     )
 

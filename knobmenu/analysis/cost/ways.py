@@ -26,7 +26,8 @@ from knobmenu.analysis.cost.track import Track, least_turning, turning_weight
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.conditions import Resolved
 from knobmenu.design.domains import domain_of, thresholds_in
-from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Setting, Switch, TextSetting
+from knobmenu.design.kinds import Setting
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.machine.changing import bounds, number
 from knobmenu.machine.effects import ActionRun, Committed, Effect
 from knobmenu.machine.state import Asking, Editing, Holding, Place, State, number_at
@@ -169,12 +170,9 @@ class Search:
         """Return what of a state matters to the search."""
         focus = state.focus
         values = state.values
-        draft: Any = focus
-        if isinstance(focus, Editing):
-            draft = (focus.setting, focus.draft, focus.place, focus.pick)
         return (
             state.path,
-            draft,
+            focus._replace(before=()) if isinstance(focus, Editing) else focus,
             tuple([at(values, position) for position in self.positions]),
             tuple([at(state.last_used, position) for position in self.last_used]),
             state.reports if self.cone.readouts else (),
@@ -298,7 +296,7 @@ class Search:
         values = (self.values[key],) if key in self.values else ()
         for value in (*values, *self._candidates(state, setting)):
             for leave in exits(self.design, key, waits=True):
-                for way in commit_ways(self.design, state, value, leave, self.weights):
+                for way in commit_ways(self.design, state, focus, value, leave, self.weights):
                     yield self._perform(state, way)
 
     def _candidates(self, state: State, setting: Setting) -> Iterator[int]:
@@ -357,7 +355,7 @@ class Search:
 
     def _reports(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
         for key in sorted(self.cone.readouts):
-            present = number_at(self.design, state, self.design.index.positions[key])
+            present = number_at(self.design, state, self.design.index.numbers[key])
             thresholds = self.thresholds[key]
             # One value of each class; all values of a class are alike to every condition.
             for value in (*(cut - 1 for cut in thresholds[:1]), *thresholds):

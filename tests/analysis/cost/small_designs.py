@@ -10,18 +10,9 @@ from knobmenu.design.conditions import All, AtLeast, Condition, Equal, Less, Not
 from knobmenu.design.conditions import Any as AnyOf
 from knobmenu.design.hardware import CharacterDisplay, Knob
 from knobmenu.design.home import Gestures, Home, Idle
+from knobmenu.design.kinds import Setting
 from knobmenu.design.menu import BACK, Action, Entry, Menu, Readout
-from knobmenu.design.settings import (
-    Choice,
-    Clock,
-    Digits,
-    Number,
-    Option,
-    Scale,
-    Setting,
-    Switch,
-    TextSetting,
-)
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, Scale, Switch, TextSetting
 from knobmenu.design.whole import Design
 
 

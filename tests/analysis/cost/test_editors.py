@@ -10,11 +10,12 @@ from typing import Literal
 import pytest
 
 from knobmenu.analysis.cost.editors import least_commit
-from knobmenu.analysis.cost.gestures import HOLD, PRESS, Gesture, perform, perform_all
+from knobmenu.analysis.cost.gestures import HOLD, PRESS, Gesture, Way, perform, perform_all
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.hardware import Knob
 from knobmenu.design.home import Home
-from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, Scale, Setting, TextSetting
+from knobmenu.design.kinds import Setting
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, Scale, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.machine.effects import Committed
 from knobmenu.machine.state import Editing, State, initial_state
@@ -103,6 +104,11 @@ def searched(design: Design, opened: State) -> dict[Value, int]:
     return kept
 
 
+def _least(design: Design, opened: State, value: Value) -> Way | None:
+    assert isinstance(opened.focus, Editing)
+    return least_commit(design, opened, opened.focus, value, WEIGHTS)
+
+
 @pytest.mark.parametrize("make", [numbers, scales, choices, digits, clocks, texts])
 def test_keeping_a_value_weighs_what_a_search_finds(make: Make) -> None:
     chance = random.Random(3)
@@ -114,7 +120,7 @@ def test_keeping_a_value_weighs_what_a_search_finds(make: Make) -> None:
         )
         opened, _ = perform(design, initial_state(design), PRESS)
         for value, weight in searched(design, opened).items():
-            way = least_commit(design, opened, value, WEIGHTS)
+            way = _least(design, opened, value)
             assert way is not None, (setting, value)
             assert WEIGHTS.of_way(way) == weight, (setting, value)
             _, effects = perform_all(design, opened, way)
@@ -129,5 +135,5 @@ def test_a_value_beyond_a_limit_cannot_be_kept() -> None:
     design = Design(name="Two", settings=settings, home=Home(press="s"))
     opened, _ = perform(design, initial_state(design), PRESS)
 
-    assert least_commit(design, opened, 4, WEIGHTS) is not None
-    assert least_commit(design, opened, 5, WEIGHTS) is None
+    assert _least(design, opened, 4) is not None
+    assert _least(design, opened, 5) is None

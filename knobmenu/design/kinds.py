@@ -1,0 +1,88 @@
+"""The kinds of settings: the one table of them, and what each can do.
+
+A kind is a class of `knobmenu.design.settings`. To add one, write its class, give it a row in `KINDS`, and put it in
+the types below that it belongs to. Every place that treats kinds differently is a `match` that ends in `assert_never`,
+so the type checker then lists them all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import assert_never
+
+import attrs
+
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+
+Limited = Number | Scale
+"""Its ends can be other settings."""
+
+Turnable = Limited | Choice | Switch | Digits
+"""Turning at home can change it: it is edited in one part, or its last part carries into the others."""
+
+Numeric = Turnable | Clock
+"""Its value is a whole number."""
+
+Setting = Numeric | TextSetting
+"""Any of them. The value of a text is the text itself."""
+
+
+@attrs.frozen
+class SettingKind:
+    """What a kind is called."""
+
+    word: str
+    """In design files and in the specification."""
+    stored: str
+    """In saved states. Kinds that share it hold the same sort of value, so a changed design carries that over."""
+
+
+KINDS: Mapping[type[Setting], SettingKind] = {
+    Number: SettingKind("number", stored="number"),
+    Scale: SettingKind("scale", stored="number"),
+    Choice: SettingKind("choice", stored="choice"),
+    Switch: SettingKind("switch", stored="switch"),
+    TextSetting: SettingKind("text", stored="text"),
+    Clock: SettingKind("clock", stored="clock"),
+    Digits: SettingKind("digits", stored="number"),
+}
+
+SETTINGS: tuple[type[Setting], ...] = tuple(KINDS)
+
+
+def initial_value(setting: Setting) -> int | str:
+    """Return a setting's value when the device is new: a whole number, or the text itself."""
+    match setting:
+        case Number() | Scale() | Digits() | Clock() | TextSetting():
+            return setting.initial
+        case Choice():
+            keys = [option.key for option in setting.options]
+            return keys.index(setting.initial) if setting.initial else 0
+        case Switch():
+            return int(setting.initial)
+        case _:
+            assert_never(setting)
+
+
+def count_parts(setting: Setting) -> int:
+    """Return how many parts of a value are edited one after the other: fields, digits, or 1."""
+    match setting:
+        case Number() | Scale() | Choice() | Switch() | TextSetting():
+            return 1
+        case Clock():
+            return len(setting.sizes)
+        case Digits():
+            return setting.places
+        case _:
+            assert_never(setting)
+
+
+def has_parts(setting: Setting) -> bool:
+    """Tell whether a value is edited in parts; turning while held then moves among them."""
+    match setting:
+        case Clock() | Digits():
+            return True
+        case Number() | Scale() | Choice() | Switch() | TextSetting():
+            return False
+        case _:
+            assert_never(setting)
