@@ -71,8 +71,6 @@ class Attempt:
     extra_gestures: int | None
     """Detents and presses beyond those of the least way, below 0 where acceleration saved some; None where it is not
     known."""
-    same_design: bool = True
-    """Whether it was recorded with the design that the study has now."""
 
     @property
     def succeeded(self) -> bool:
@@ -104,21 +102,31 @@ def read_attempts(setup: Setup, header: Header, records: Iterable[Record]) -> It
         RecordingError: A record does not follow from those before it, or is not of this study.
     """
     for walk in read_walks(header, records):
-        trial = walk.trial
-        if (trial.variant, trial.task) not in setup.least:
-            got = f"{trial.variant} {trial.task}"
-            raise RecordingError(
-                f"mark at {walk.begun_ms} ms: expected a variant and a task of this study, got {got!r}"
-            )
+        if not is_of_study(setup, walk):
+            said = "expected the design that the study has now, got another version of it"
+            raise RecordingError(f"mark at {walk.begun_ms} ms: {said}")
         yield measure_attempt(setup, walk)
 
 
+def is_of_study(setup: Setup, walk: Walk) -> bool:
+    """Tell whether a trial was recorded with the design that the study has now; with another it is not comparable.
+
+    Raises:
+        RecordingError: The trial is not one of this study.
+    """
+    trial = walk.trial
+    staged = setup.staged.get((trial.variant, trial.task))
+    if staged is None:
+        got = f"{trial.variant} {trial.task}"
+        raise RecordingError(f"mark at {walk.begun_ms} ms: expected a variant and a task of this study, got {got!r}")
+    return walk.design == staged
+
+
 def measure_attempt(setup: Setup, walk: Walk) -> Attempt:
-    """Measure one attempt against the least way of its task."""
+    """Measure one attempt, of the study's own design, against the least way of its task."""
     trial = walk.trial
     trail = setup.trails[trial.variant, trial.task]
-    task = next(task for task in setup.study.tasks if task.key == trial.task)
-    targets = dict(targets_of(walk.design, task.done))
+    targets = dict(targets_of(walk.design, setup.task(trial.task).done))
     edits = find_edits(walk, targets, () if trail is None else trail.settings)
     screens = screens_of(walk.start, walk.steps)
     events = [step.event for step in walk.steps]
@@ -144,7 +152,6 @@ def measure_attempt(setup: Setup, walk: Walk) -> Attempt:
         first_press=None if trail is None else _judge_first_press(walk, trail),
         lostness=None if trail is None else measure_lostness(list(map(str, screens)), len(set(trail.screens))),
         extra_gestures=None if trail is None else turned + pressed - trail.tally.gestures,
-        same_design=walk.design == setup.staged[trial.variant, trial.task],
     )
 
 

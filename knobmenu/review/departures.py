@@ -98,11 +98,10 @@ def find_departures(walk: Walk, trail: Trail, edits: Sequence[Edit], targets: Ma
         edits: The edits of the settings of the least way.
         targets: For settings of which the task asks for one value, that value.
     """
-    extra = sum(count_gestures(step.event) for step in walk.steps) - trail.tally.gestures
     found = [*_long_turns(walk.design, edits)]
-    if walk.outcome != "done" or extra > 0:
+    if walk.outcome != "done" or _took_more(walk, trail):
         found += [
-            *_detours(walk, trail, targets, extra),
+            *_detours(walk, trail, targets),
             *_slips(walk, trail),
             *_passed_entries(walk, trail),
             *_overshoots(edits),
@@ -113,6 +112,12 @@ def find_departures(walk: Walk, trail: Trail, edits: Sequence[Edit], targets: Ma
         gestures = sum(count_gestures(step.event) for step in walk.steps)
         found.append(Departure("gave-up", last, walk.outcome, "", walk.begun_ms, walk.ended_ms, gestures))
     return sorted(found, key=lambda one: (one.begun_ms, one.kind, one.key))
+
+
+def _took_more(walk: Walk, trail: Trail) -> bool:
+    """Tell whether an attempt took more than the least, which is counted without acceleration."""
+    accelerated = any(isinstance(step.event, Turn) and step.event.times > 1 for step in walk.steps)
+    return accelerated or sum(count_gestures(step.event) for step in walk.steps) > trail.tally.gestures
 
 
 # Ways that lead away, and how long until the participant is as far as before.
@@ -135,7 +140,7 @@ class _Detour:
         return Departure(self.kind, self.screen, self.key, wanted, self.begun_ms, ended_ms, self.gestures)
 
 
-def _detours(walk: Walk, trail: Trail, targets: Mapping[str, int], extra: int) -> Iterator[Departure]:
+def _detours(walk: Walk, trail: Trail, targets: Mapping[str, int]) -> Iterator[Departure]:
     levels = {screen: place for place, screen in reversed(list(enumerate(trail.screens)))}
     passages = set(zip(trail.screens, trail.screens[1:], strict=False))
     detour: _Detour | None = None

@@ -154,9 +154,10 @@ def compare_paired(first: Sequence[float], second: Sequence[float]) -> Differenc
     differences = [after - before for before, after in zip(first, second, strict=True)]
     mean = estimate_mean(differences)
     deviation = float(stats.tstd(differences))
-    if deviation == 0:  # everybody differs by the same: the test has no answer, the difference is certain or none
-        certain = math.copysign(math.inf, mean.estimate) if mean.estimate else 0.0
-        return Difference(len(differences), mean, 0.0 if certain else 1.0, certain)
+    if deviation == 0:  # everybody differs by the same, so that Student's test has no answer: the sign test has
+        effect = math.copysign(math.inf, mean.estimate) if mean.estimate else 0.0
+        p = float(stats.binomtest(len(differences), len(differences)).pvalue) if mean.estimate else 1.0
+        return Difference(len(differences), mean, p, effect)
     return Difference(len(differences), mean, float(stats.ttest_rel(second, first).pvalue), mean.estimate / deviation)
 
 
@@ -167,15 +168,44 @@ def compare_times(first_s: Sequence[float], second_s: Sequence[float]) -> Differ
     return attrs.evolve(logs, mean=ratio)
 
 
-def compare_success(first: Sequence[bool], second: Sequence[bool]) -> float:
-    """Return McNemar's exact p of two variants' success with the same people (Q. McNemar, 1947).
+def compare_success(first: Sequence[bool], second: Sequence[bool]) -> Difference:
+    """Compare the success of the same people with two variants.
+
+    The p is McNemar's exact one (Q. McNemar, 1947), the interval that of A. Agresti and Y. Min (Statistics in Medicine
+    24, 2005, 729-740; from memory): Wald's after half an observation is added to each of the four cells. The effect is
+    the difference of the rates.
 
     Args:
-        first: Whether each person succeeded.
+        first: Whether each person succeeded; at least one.
         second: The same people with the other variant.
     """
     from scipy import stats
 
+    pairs = len(first)
     gained = sum(after and not before for before, after in zip(first, second, strict=True))
     lost = sum(before and not after for before, after in zip(first, second, strict=True))
-    return float(stats.binomtest(gained, gained + lost).pvalue) if gained + lost else 1.0
+    p = float(stats.binomtest(gained, gained + lost).pvalue) if gained + lost else 1.0
+    people = pairs + 2
+    up, down = (gained + 0.5) / people, (lost + 0.5) / people
+    z = float(stats.norm.ppf((1 + CONFIDENCE) / 2))
+    half = z * math.sqrt((up + down - (up - down) ** 2) / people)
+    estimate = (gained - lost) / pairs
+    return Difference(pairs, Interval(estimate, max(up - down - half, -1.0), min(up - down + half, 1.0)), p, estimate)
+
+
+def adjust_for_several(p: Sequence[float]) -> tuple[float, ...]:
+    """Return the p of several comparisons so that chance alone shows none of them in 95 of 100 studies.
+
+    S. Holm, Scandinavian Journal of Statistics 6, 1979, 65-70.
+    """
+    from statsmodels.stats.multitest import multipletests
+
+    return tuple(map(float, multipletests(p, method="holm")[1])) if p else ()
+
+
+def chance_unseen(rate: float, people: int) -> float:
+    """Return the chance that none of some people meets a problem that people meet at a rate.
+
+    (1 - rate)^people (R. A. Virzi, Human Factors 34(4), 1992, 457-468; from memory).
+    """
+    return float((1 - rate) ** people)

@@ -95,8 +95,11 @@ class Setup:
     @cached_property
     def staged(self) -> Mapping[tuple[str, str], Design]:
         """For each variant and task, the design that is put before a participant."""
-        tasks = {task.key: task for task in self.study.tasks}
-        return {(variant, task): stage(self.designs[variant], tasks[task]) for variant, task in self.least}
+        return {(variant, task): stage(self.designs[variant], self.task(task)) for variant, task in self.least}
+
+    def task(self, key: str) -> Task:
+        """Return the task of a key."""
+        return next(task for task in self.study.tasks if task.key == key)
 
 
 def read_study(plain: dict[str, Any], open_design: Callable[[str], Design]) -> Setup:

@@ -1,0 +1,19 @@
+"""What a display calls the parts of a design."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from knobmenu.design.menu import BACK
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+
+
+def label_of(design: Design, key: str) -> str:
+    """Return the label of a setting, menu, action or readout, or of the way back, in the design's first language."""
+    if key == BACK:
+        return design.wording.back
+    index = design.index
+    part = index.settings.get(key) or index.menus.get(key) or index.actions.get(key) or index.readouts[key]
+    return part.label

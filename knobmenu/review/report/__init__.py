@@ -1,0 +1,1 @@
+"""What the sittings of a study say: problems, measures, comparisons, pictures, and the page that holds them."""

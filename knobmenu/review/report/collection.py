@@ -1,0 +1,124 @@
+"""The sittings of a study as its report reads them, and what had to be left out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+
+import attrs
+
+from knobmenu.errors import RecordingError
+from knobmenu.review.attempts import Attempt, is_of_study, measure_attempt
+from knobmenu.review.sitting import Ask, resume
+from knobmenu.review.study import Trial
+from knobmenu.review.study_form import Setup
+from knobmenu.review.walk import read_walks
+from knobmenu.session.recording import Header, Marked, Record
+
+
+@attrs.frozen
+class Person:
+    """What one participant did and answered."""
+
+    code: str
+    number: int
+    """Which participant, counted from 0."""
+    file: str
+    """The recording."""
+    attempts: tuple[Attempt, ...]
+    answers: tuple[tuple[Ask, int | str], ...]
+    trials: int
+    """How many trials the sitting has."""
+    finished: bool
+    """Whether the sitting was finished."""
+    other_version: tuple[Trial, ...] = ()
+    """Trials that were recorded with another version of the design; they are not among the attempts."""
+
+    def attempt(self, variant: str, task: str) -> Attempt | None:
+        """Return what was done with a task and a variant, if it was done."""
+        return next((one for one in self.attempts if one.trial == Trial(variant, task)), None)
+
+    def answer(self, about: str, key: str) -> int | str | None:
+        """Return the answer to a question about a variant, or about a variant and a task; None without one."""
+        return next((answer for ask, answer in self.answers if (ask.about, ask.key) == (about, key)), None)
+
+
+@attrs.frozen
+class Refused:
+    """A recording that cannot be used."""
+
+    file: str
+    reason: str
+
+
+@attrs.frozen
+class Collection:
+    """Everything that a report is made of."""
+
+    setup: Setup
+    people: tuple[Person, ...]
+    refused: tuple[Refused, ...] = ()
+
+    def attempts(self, variant: str, task: str) -> tuple[tuple[Person, Attempt], ...]:
+        """Return who tried a task with a variant, and what they did."""
+        found = ((person, person.attempt(variant, task)) for person in self.people)
+        return tuple((person, attempt) for person, attempt in found if attempt is not None)
+
+
+Source = tuple[str, Callable[[], tuple[Header, Iterator[Record]]]]
+"""A recording: the name of its file, and what opens it."""
+
+
+def collect(setup: Setup, sources: Iterable[Source], progress: Callable[[int], None] = lambda done: None) -> Collection:
+    """Read the sittings of a study. What cannot be read is named among what is refused.
+
+    Args:
+        setup: The study.
+        sources: Its recordings.
+        progress: Is called with how many have been read.
+    """
+    people: dict[str, Person] = {}
+    refused = []
+    for done, (file, read) in enumerate(sources, 1):
+        try:
+            person = read_person(setup, file, *read())
+            if person.code in people:
+                raise RecordingError(f"{file}: the code {person.code} is that of {people[person.code].file}, too")
+            people[person.code] = person
+        except RecordingError as error:
+            refused.append(Refused(file, str(error).removeprefix(f"{file}: ").removeprefix(f"{file}:")))
+        progress(done)
+    return Collection(setup, tuple(sorted(people.values(), key=lambda one: (one.number, one.code))), tuple(refused))
+
+
+def read_person(setup: Setup, file: str, header: Header, records: Iterable[Record]) -> Person:
+    """Read one sitting.
+
+    Raises:
+        RecordingError: It is not a sitting of this study, or a record does not follow from those before it.
+    """
+    marks: list[str] = []
+
+    def noting_marks() -> Iterator[Record]:
+        for record in records:
+            if isinstance(record, Marked):
+                marks.append(record.name)
+            yield record
+
+    attempts, other = [], []
+    for walk in read_walks(header, noting_marks()):
+        if is_of_study(setup, walk):
+            attempts.append(measure_attempt(setup, walk))
+        else:
+            other.append(walk.trial)
+    sitting = resume(setup.study, marks)
+    trials = sum(isinstance(step, Trial) for step in sitting.steps)
+    return Person(
+        code=sitting.code,
+        number=sitting.number,
+        file=file,
+        attempts=tuple(attempts),
+        answers=sitting.answers,
+        trials=trials,
+        finished=sitting.step is None,
+        other_version=tuple(other),
+    )

@@ -1,0 +1,201 @@
+"""Variants compared over the people who tried both: how they differ, and whether that is beyond chance."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from itertools import combinations
+from typing import TypeVar
+
+import attrs
+
+from knobmenu.review.attempts import Attempt
+from knobmenu.review.measures import (
+    CONFIDENCE,
+    FEWEST_FOR_DIFFERENCE,
+    Difference,
+    adjust_for_several,
+    compare_paired,
+    compare_success,
+    compare_times,
+)
+from knobmenu.review.report.collection import Collection, Person
+from knobmenu.review.report.summary import about, usability_score
+from knobmenu.review.sitting import EASE
+from knobmenu.review.study import Trial
+
+T = TypeVar("T")
+
+
+@attrs.frozen
+class Measure:
+    """Something in which two variants are compared."""
+
+    name: str
+    more_is_better: bool
+    is_ratio: bool
+    """Whether the second variant is divided by the first, instead of the first taken from the second."""
+
+
+SUCCESS = Measure("success", more_is_better=True, is_ratio=False)
+TIME = Measure("time", more_is_better=False, is_ratio=True)
+GESTURES = Measure("gestures", more_is_better=False, is_ratio=True)
+EASE_ANSWER = Measure("ease", more_is_better=True, is_ratio=False)
+USABILITY = Measure("usability", more_is_better=True, is_ratio=False)
+
+
+@attrs.frozen
+class Comparison:
+    """How two variants differ in one measure."""
+
+    first: str
+    second: str
+    task: str
+    """The task; empty over all tasks."""
+    measure: Measure
+    pairs: int
+    """How many people can be compared."""
+    difference: Difference | None
+    """None where fewer than two people can be compared."""
+    p: float = 1.0
+    """That of the difference, adjusted for all comparisons of its family: those over all tasks, or those of one
+    measure over the tasks."""
+
+    @property
+    def has_enough_people(self) -> bool:
+        """Whether there are enough people to say anything."""
+        return self.pairs >= FEWEST_FOR_DIFFERENCE
+
+    @property
+    def is_beyond_chance(self) -> bool:
+        """Whether there are enough people, and chance alone hardly gives such a difference."""
+        return self.difference is not None and self.has_enough_people and self.p < 1 - CONFIDENCE
+
+    @property
+    def better(self) -> str:
+        """The variant that did better, beyond chance or not; empty where they did alike."""
+        if self.difference is None:
+            return ""
+        estimate = self.difference.mean.estimate
+        change = math.log(estimate) if self.measure.is_ratio else estimate
+        if not change:
+            return ""
+        return self.second if (change > 0) == self.measure.more_is_better else self.first
+
+
+def compare_variants(collection: Collection) -> tuple[Comparison, ...]:
+    """Compare each two variants: over all tasks, and for each task."""
+    found: list[Comparison] = []
+    for first, second in combinations([variant.key for variant in collection.setup.study.variants], 2):
+        found += _adjusted(list(_over_all_tasks(collection, first, second)))
+        for compare in (_task_success, _task_time, _task_gestures):
+            tasks = [task.key for task in collection.setup.study.tasks]
+            found += _adjusted([compare(collection, first, second, task) for task in tasks])
+    return tuple(found)
+
+
+def _adjusted(family: list[Comparison]) -> list[Comparison]:
+    """Adjust the p of comparisons for how many they are; those of too few people are not among them."""
+    judged = [one for one in family if one.difference is not None and one.has_enough_people]
+    p = iter(adjust_for_several([one.difference.p for one in judged if one.difference is not None]))
+    return [attrs.evolve(one, p=next(p)) if one in judged else one for one in family]
+
+
+def _over_all_tasks(collection: Collection, first: str, second: str) -> Iterator[Comparison]:
+    tasks = [task.key for task in collection.setup.study.tasks]
+
+    def both(person: Person, *, done: bool) -> list[tuple[Attempt, Attempt]]:
+        found = ((person.attempt(first, task), person.attempt(second, task)) for task in tasks)
+        return [
+            (one, other)
+            for one, other in found
+            if one is not None and other is not None and (not done or (one.succeeded and other.succeeded))
+        ]
+
+    def compared(measure: Measure, values: Callable[[Person], tuple[float, float] | None]) -> Comparison:
+        pairs = [pair for person in collection.people if (pair := values(person)) is not None]
+        return _compared(first, second, "", measure, pairs)
+
+    def success(person: Person) -> tuple[float, float] | None:
+        return _means(both(person, done=False), lambda attempt: float(attempt.succeeded))
+
+    def time(person: Person) -> tuple[float, float] | None:
+        return _geometric_means(both(person, done=True), lambda attempt: attempt.seconds)
+
+    def gestures(person: Person) -> tuple[float, float] | None:
+        return _geometric_means(both(person, done=True), lambda attempt: attempt.gestures)
+
+    def ease(person: Person) -> tuple[float, float] | None:
+        answers = [
+            [person.answer(about(Trial(variant, task)), EASE.key) for variant in (first, second)] for task in tasks
+        ]
+        known = [(one, other) for one, other in answers if isinstance(one, int) and isinstance(other, int)]
+        return _means(known, float)
+
+    def usability(person: Person) -> tuple[float, float] | None:
+        scores = usability_score(person, first), usability_score(person, second)
+        return None if scores[0] is None or scores[1] is None else (scores[0], scores[1])
+
+    yield compared(SUCCESS, success)
+    yield compared(TIME, time)
+    yield compared(GESTURES, gestures)
+    study = collection.setup.study
+    if study.ease:
+        yield compared(EASE_ANSWER, ease)
+    if study.usability_scale:
+        yield compared(USABILITY, usability)
+
+
+def _task_success(collection: Collection, first: str, second: str, task: str) -> Comparison:
+    pairs = _pairs(collection, first, second, task)
+    if not pairs:
+        return Comparison(first, second, task, SUCCESS, 0, None)
+    difference = compare_success([one.succeeded for one, _ in pairs], [other.succeeded for _, other in pairs])
+    return Comparison(first, second, task, SUCCESS, len(pairs), difference)
+
+
+def _task_time(collection: Collection, first: str, second: str, task: str) -> Comparison:
+    return _of_successes(collection, (first, second, task), TIME, lambda attempt: attempt.seconds)
+
+
+def _task_gestures(collection: Collection, first: str, second: str, task: str) -> Comparison:
+    return _of_successes(collection, (first, second, task), GESTURES, lambda attempt: attempt.gestures)
+
+
+def _of_successes(
+    collection: Collection, about_what: tuple[str, str, str], measure: Measure, value: Callable[[Attempt], float]
+) -> Comparison:
+    pairs = [
+        (value(one), value(other))
+        for one, other in _pairs(collection, *about_what)
+        if one.succeeded and other.succeeded and value(one) > 0 and value(other) > 0
+    ]
+    return _compared(*about_what, measure, pairs)
+
+
+def _pairs(collection: Collection, first: str, second: str, task: str) -> list[tuple[Attempt, Attempt]]:
+    found = ((person.attempt(first, task), person.attempt(second, task)) for person in collection.people)
+    return [(one, other) for one, other in found if one is not None and other is not None]
+
+
+def _compared(first: str, second: str, task: str, measure: Measure, pairs: list[tuple[float, float]]) -> Comparison:
+    if len(pairs) < 2:
+        return Comparison(first, second, task, measure, len(pairs), None)
+    compare = compare_times if measure.is_ratio else compare_paired
+    difference = compare([one for one, _ in pairs], [other for _, other in pairs])
+    return Comparison(first, second, task, measure, len(pairs), difference)
+
+
+def _means(pairs: list[tuple[T, T]], value: Callable[[T], float]) -> tuple[float, float] | None:
+    if not pairs:
+        return None
+    count = len(pairs)
+    return sum(value(one) for one, _ in pairs) / count, sum(value(other) for _, other in pairs) / count
+
+
+def _geometric_means(
+    pairs: list[tuple[Attempt, Attempt]], value: Callable[[Attempt], float]
+) -> tuple[float, float] | None:
+    positive = [(one, other) for one, other in pairs if value(one) > 0 and value(other) > 0]
+    means = _means(positive, lambda attempt: math.log(value(attempt)))
+    return None if means is None else (math.exp(means[0]), math.exp(means[1]))

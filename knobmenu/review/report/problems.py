@@ -1,0 +1,192 @@
+"""Usability problems: the same departure from the least way, met by several people."""
+
+from __future__ import annotations
+
+from statistics import median
+
+import attrs
+
+from knobmenu.design.labels import label_of
+from knobmenu.design.whole import Design
+from knobmenu.machine.state import Mode
+from knobmenu.review.attempts import Attempt
+from knobmenu.review.departures import MOST_TURNS, Departure, Kind
+from knobmenu.review.measures import Interval, estimate_success
+from knobmenu.review.report.collection import Collection, Person
+from knobmenu.review.study import Trial
+from knobmenu.review.trail import targets_of
+from knobmenu.review.walk import Screen
+from knobmenu.screen.values import describe_value
+
+FEWEST_WHO_MEET = 2
+"""People who must meet the same departure before it is called a problem (our own choice)."""
+
+SLIP_RATE = 0.05
+"""The rate of slips that any design has; the interval of a problem's rate lies above it (our own choice)."""
+
+
+@attrs.frozen
+class Occurrence:
+    """One person who met a problem, and what it cost them."""
+
+    person: Person
+    attempt: Attempt
+    departures: tuple[Departure, ...]
+    """At least one."""
+
+    @property
+    def seconds(self) -> float:
+        """What it cost. [s]"""
+        return sum(one.seconds for one in self.departures)
+
+    @property
+    def gestures(self) -> int:
+        """Detents and presses that it cost."""
+        return sum(one.gestures for one in self.departures)
+
+
+@attrs.frozen
+class UsabilityProblem:
+    """The same departure with the same task and variant, and everybody who met it."""
+
+    trial: Trial
+    kind: Kind
+    screen: Screen
+    key: str
+    wanted: str
+    tried: int
+    """How many people tried the task."""
+    occurrences: tuple[Occurrence, ...]
+
+    @property
+    def met(self) -> int:
+        """How many people met it."""
+        return len(self.occurrences)
+
+    @property
+    def failed(self) -> int:
+        """How many of them failed the task."""
+        return sum(not one.attempt.succeeded for one in self.occurrences)
+
+    @property
+    def rate(self) -> Interval:
+        """How many of all people are expected to meet it."""
+        return estimate_success(self.met, self.tried)
+
+    @property
+    def is_common(self) -> bool:
+        """Whether it is beyond slips, which any design has."""
+        return self.met >= FEWEST_WHO_MEET and self.rate.low > SLIP_RATE
+
+    @property
+    def seconds(self) -> float:
+        """What it cost those who met it, at the median. [s]"""
+        return median(one.seconds for one in self.occurrences)
+
+    @property
+    def gestures(self) -> float:
+        """Detents and presses that it cost those who met it, at the median."""
+        return median(one.gestures for one in self.occurrences)
+
+    @property
+    def lost_s(self) -> float:
+        """What it cost all of them together. [s]"""
+        return sum(one.seconds for one in self.occurrences)
+
+
+def find_problems(collection: Collection) -> tuple[UsabilityProblem, ...]:
+    """Find what people met, ranked: by how many failed after it, then how many met it, then the seconds it cost."""
+    found: dict[tuple[Trial, Kind, Screen, str], list[Occurrence]] = {}
+    wanted: dict[tuple[Trial, Kind, Screen, str], str] = {}
+    for person in collection.people:
+        for attempt in person.attempts:
+            alike: dict[tuple[Trial, Kind, Screen, str], list[Departure]] = {}
+            for departure in attempt.departures:
+                place = (attempt.trial, departure.kind, departure.screen, departure.key)
+                alike.setdefault(place, []).append(departure)
+                wanted[place] = departure.wanted
+            for place, departures in alike.items():
+                found.setdefault(place, []).append(Occurrence(person, attempt, tuple(departures)))
+    problems = (
+        UsabilityProblem(*place, wanted[place], len(collection.attempts(place[0].variant, place[0].task)), tuple(met))
+        for place, met in found.items()
+    )
+    return tuple(sorted(problems, key=_rank))
+
+
+def _rank(problem: UsabilityProblem) -> tuple[object, ...]:
+    trial, (mode, place) = problem.trial, problem.screen
+    named = (trial.variant, trial.task, problem.kind, mode.value, place, problem.key)
+    return (not problem.is_common, -problem.failed, -problem.met, -problem.lost_s, *named)
+
+
+# Words.
+
+
+def problem_words(collection: Collection, problem: UsabilityProblem) -> str:
+    """Say what people did, and where, in a clause without a subject."""
+    design = collection.setup.designs[problem.trial.variant]
+    place = place_words(design, problem.screen)
+    wanted = f' instead of "{label_of(design, problem.wanted)}"' if problem.wanted else ""
+    match problem.kind:
+        case "wrong-turn":
+            if problem.screen[0] is Mode.BROWSING:
+                return f'chose "{label_of(design, problem.key)}" in {place}{wanted}'
+            return f'opened "{label_of(design, problem.key)}" from {place}'
+        case "left":
+            leads = f', where "{label_of(design, problem.wanted)}" leads on' if problem.wanted else ""
+            return f"left {place} before the task was done{leads}"
+        case "passed-entry":
+            return f'turned past "{label_of(design, problem.key)}" in {place}, and back'
+        case "wrong-setting":
+            return f'turned "{label_of(design, problem.key)}" at home, which the task does not ask for'
+        case "refused":
+            return f'pressed "{label_of(design, problem.key)}" in {place}, which was disabled'
+        case "overshoot":
+            return f'turned "{label_of(design, problem.key)}" past {_target_words(collection, problem)}'
+        case "long-turn":
+            return (
+                f'turned the knob more than {MOST_TURNS} times around for "{label_of(design, problem.key)}":'
+                f" {problem.gestures:.0f} detents"
+            )
+        case "wrong-value":
+            target = _target_words(collection, problem)
+            return f'kept "{label_of(design, problem.key)}" at another value than {target}'
+        case "revert":
+            return f'undid the edit of "{label_of(design, problem.key)}"'
+        case "time-out":
+            return f"did not touch the knob until the device left {place}, after {design.idle.after_ms / 1000:g} s"
+        case "not-found":
+            return f"never found the {GESTURES[problem.key]} {_at(place)}"
+        case "gave-up":
+            return f"{'gave up' if problem.key == 'gave-up' else 'ran out of time'} {_at(place)}"
+
+
+GESTURES = {"hold": "long press", "double": "double press", "held": "turn while the knob is held down"}
+"""What the gestures are called that nothing on a display suggests."""
+
+
+def place_words(design: Design, screen: Screen) -> str:
+    """Name a screen."""
+    mode, key = screen
+    match mode:
+        case Mode.HOME:
+            return "home"
+        case Mode.BROWSING:
+            return f'"{label_of(design, key)}"'
+        case Mode.EDITING:
+            return f'the editor of "{label_of(design, key)}"'
+        case Mode.ASKING:
+            return f'the question about "{label_of(design, key)}"'
+        case Mode.HOLDING:
+            return f'the request to hold for "{label_of(design, key)}"'
+
+
+def _at(place: str) -> str:
+    return "at home" if place == "home" else f"in {place}"
+
+
+def _target_words(collection: Collection, problem: UsabilityProblem) -> str:
+    design = collection.setup.designs[problem.trial.variant]
+    task = collection.setup.task(problem.trial.task)
+    return describe_value(design, problem.key, dict(targets_of(design, task.done))[problem.key])

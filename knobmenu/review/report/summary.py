@@ -1,0 +1,113 @@
+"""The measures of each task with each variant, over all people who tried it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+import attrs
+
+from knobmenu.review.attempts import Attempt
+from knobmenu.review.measures import Interval, estimate_mean, estimate_success, estimate_time, score_usability
+from knobmenu.review.report.collection import Collection, Person
+from knobmenu.review.sitting import EASE, USABILITY_ITEMS
+from knobmenu.review.study import Trial
+from knobmenu.review.trail import Trail
+
+
+@attrs.frozen
+class TaskSummary:
+    """One task with one variant."""
+
+    trial: Trial
+    tried: int
+    """How many people tried it."""
+    done: int
+    """How many of them succeeded."""
+    gave_up: int
+    timed_out: int
+    least: Trail | None
+    """What the least way takes; None where it is not known."""
+    success: Interval | None
+    """The rate; None where nobody tried it, as everywhere below."""
+    seconds: Interval | None
+    """The geometric mean time of those who succeeded. [s]"""
+    gestures: Interval | None
+    """Detents and presses of those who succeeded, geometric mean."""
+    extra_gestures: Interval | None
+    """Detents and presses beyond the least, of all who tried."""
+    lostness: Interval | None
+    first_press: Interval | None
+    """The rate of those whose first press was right."""
+    wrong_screens: float
+    """Visits to screens that the least way does not show, for each person, as below."""
+    overshoots: float
+    reverts: float
+    time_outs: float
+    ease: Interval | None
+    """The answer to the single ease question, 1 to 7."""
+
+
+def summarize(collection: Collection) -> tuple[TaskSummary, ...]:
+    """Summarize all tasks, each with all variants, in the order of the study."""
+    study = collection.setup.study
+    return tuple(
+        _summarize(collection, Trial(variant.key, task.key)) for task in study.tasks for variant in study.variants
+    )
+
+
+def _summarize(collection: Collection, trial: Trial) -> TaskSummary:
+    found = collection.attempts(trial.variant, trial.task)
+    attempts = [attempt for _, attempt in found]
+    done = [attempt for attempt in attempts if attempt.succeeded]
+    first = _known(attempts, lambda one: one.first_press)
+    eases = [ease for person, _ in found if isinstance(ease := person.answer(about(trial), EASE.key), int)]
+
+    def mean(count: Callable[[Attempt], float | None]) -> float:
+        known = _known(attempts, count)
+        return sum(known) / len(known) if known else 0.0
+
+    return TaskSummary(
+        trial=trial,
+        tried=len(attempts),
+        done=len(done),
+        gave_up=sum(one.outcome == "gave-up" for one in attempts),
+        timed_out=sum(one.outcome == "time-out" for one in attempts),
+        least=collection.setup.trails[trial.variant, trial.task],
+        success=estimate_success(len(done), len(attempts)) if attempts else None,
+        seconds=_estimated(estimate_time, [one.seconds for one in done if one.lasted_ms]),
+        gestures=_estimated(estimate_time, [float(one.gestures) for one in done if one.gestures]),
+        extra_gestures=_estimated(estimate_mean, _known(attempts, lambda one: one.extra_gestures)),
+        lostness=_estimated(estimate_mean, _known(attempts, lambda one: one.lostness)),
+        first_press=estimate_success(sum(map(bool, first)), len(first)) if first else None,
+        wrong_screens=mean(lambda one: one.wrong_screens),
+        overshoots=mean(lambda one: one.overshoots),
+        reverts=mean(lambda one: one.reverts),
+        time_outs=mean(lambda one: one.time_outs),
+        ease=_estimated(estimate_mean, [float(ease) for ease in eases]),
+    )
+
+
+def about(trial: Trial) -> str:
+    """Return what the questions after a trial are about."""
+    return f"{trial.variant} {trial.task}"
+
+
+def usability_score(person: Person, variant: str) -> float | None:
+    """Return a person's score of the usability scale for a variant; None where an item was not answered."""
+    items = [person.answer(variant, f"usability_{number}") for number in range(1, len(USABILITY_ITEMS) + 1)]
+    answers = [item for item in items if isinstance(item, int)]
+    return score_usability(answers) if len(answers) == len(items) else None
+
+
+def summarize_usability(collection: Collection, variant: str) -> Interval | None:
+    """Return the mean score of a variant on the usability scale; None where nobody answered it."""
+    scores = (usability_score(person, variant) for person in collection.people)
+    return _estimated(estimate_mean, [score for score in scores if score is not None])
+
+
+def _known(attempts: Iterable[Attempt], count: Callable[[Attempt], float | None]) -> list[float]:
+    return [value for one in attempts if (value := count(one)) is not None]
+
+
+def _estimated(estimate: Callable[[list[float]], Interval], values: list[float]) -> Interval | None:
+    return estimate(values) if values else None
