@@ -100,13 +100,11 @@ def find_departures(walk: Walk, trail: Trail, edits: Sequence[Edit], targets: Ma
     """
     found = [*_long_turns(walk.design, edits)]
     if walk.outcome != "done" or _took_more(walk, trail):
-        found += [
-            *_detours(walk, trail, targets),
-            *_slips(walk, trail),
-            *_passed_entries(walk, trail),
-            *_overshoots(edits),
-            *_hidden_gestures(walk, trail),
-        ]
+        hidden = [*_hidden_gestures(walk, trail)]
+        unfound = {one.screen for one in hidden}
+        # Whoever does not know the gesture tries something else there; that is not a problem of its own.
+        detours = (one for one in _detours(walk, trail, targets) if one.screen not in unfound)
+        found += [*hidden, *detours, *_slips(walk, trail), *_passed_entries(walk, trail), *_overshoots(edits)]
     if walk.outcome != "done" and not found:
         last = screens_of(walk.start, walk.steps)[-1]
         gestures = sum(count_gestures(step.event) for step in walk.steps)

@@ -24,6 +24,9 @@ ITEMS = 10
 SCALE = 5
 """Answers to each of its items, from 1, strongly disagree, to 5, strongly agree."""
 
+_SAME = 1e-9
+"""Relative differences below this come from rounding."""
+
 
 @attrs.frozen
 class Interval:
@@ -153,11 +156,13 @@ def compare_paired(first: Sequence[float], second: Sequence[float]) -> Differenc
 
     differences = [after - before for before, after in zip(first, second, strict=True)]
     mean = estimate_mean(differences)
-    deviation = float(stats.tstd(differences))
-    if deviation == 0:  # everybody differs by the same, so that Student's test has no answer: the sign test has
+    if max(differences) - min(differences) <= _SAME * max(
+        map(abs, differences)
+    ):  # everybody differs by the same, so that Student's test has no answer: the sign test has
         effect = math.copysign(math.inf, mean.estimate) if mean.estimate else 0.0
         p = float(stats.binomtest(len(differences), len(differences)).pvalue) if mean.estimate else 1.0
         return Difference(len(differences), mean, p, effect)
+    deviation = float(stats.tstd(differences))
     return Difference(len(differences), mean, float(stats.ttest_rel(second, first).pvalue), mean.estimate / deviation)
 
 
@@ -171,9 +176,9 @@ def compare_times(first_s: Sequence[float], second_s: Sequence[float]) -> Differ
 def compare_success(first: Sequence[bool], second: Sequence[bool]) -> Difference:
     """Compare the success of the same people with two variants.
 
-    The p is McNemar's exact one (Q. McNemar, 1947), the interval that of A. Agresti and Y. Min (Statistics in Medicine
-    24, 2005, 729-740; from memory): Wald's after half an observation is added to each of the four cells. The effect is
-    the difference of the rates.
+    The p is McNemar's exact one (Q. McNemar, 1947). The interval is the adjusted Wald interval for pairs, with one
+    observation added to each cell in which the two differ (D. G. Bonett and R. M. Price, Journal of Educational and
+    Behavioral Statistics 37, 2012, 479-488; from memory). The effect is the difference of the rates.
 
     Args:
         first: Whether each person succeeded; at least one.
@@ -186,7 +191,7 @@ def compare_success(first: Sequence[bool], second: Sequence[bool]) -> Difference
     lost = sum(before and not after for before, after in zip(first, second, strict=True))
     p = float(stats.binomtest(gained, gained + lost).pvalue) if gained + lost else 1.0
     people = pairs + 2
-    up, down = (gained + 0.5) / people, (lost + 0.5) / people
+    up, down = (gained + 1) / people, (lost + 1) / people
     z = float(stats.norm.ppf((1 + CONFIDENCE) / 2))
     half = z * math.sqrt((up + down - (up - down) ** 2) / people)
     estimate = (gained - lost) / pairs

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any, Literal
 
 import attrs
@@ -11,6 +12,7 @@ from knobmenu.design.home import Home
 from knobmenu.design.menu import Menu
 from knobmenu.design.settings import Number, Switch
 from knobmenu.design.whole import Design
+from knobmenu.files.disk import save
 from knobmenu.review.study_form import Setup, read_study
 
 Fault = Literal["none", "mislabelled", "slow", "hidden"]
@@ -60,3 +62,21 @@ def planted_study(*faults: Fault) -> Setup:
     plain = STUDY | {"variants": {fault: fault for fault in faults}}
     designs = {fault: amplifier(fault) for fault in faults}
     return read_study(plain, lambda file: designs[file])  # type: ignore[index]  # the files are the faults
+
+
+def write_study(folder: Path, *faults: Fault) -> Path:
+    """Write a study and its designs to a folder.
+
+    Returns:
+        The study's file.
+    """
+    lines = ["format = 1", f'name = "{STUDY["name"]}"', "practice_s = 0", "[variants]"]
+    for fault in faults:
+        save(amplifier(fault), folder / f"{fault}.toml")
+        lines.append(f'{fault} = "{fault}.toml"')
+    for key, task in STUDY["tasks"].items():
+        (setting, value) = task["done"]["equal"]
+        lines += [f"[tasks.{key}]", f'text = "{task["text"]}"', f'done = {{ equal = ["{setting}", {value}] }}']
+    path = folder / "study.toml"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return path

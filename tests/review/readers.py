@@ -7,8 +7,10 @@ pressing only; so it stumbles over what a design hides or calls by a wrong name,
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from random import Random
+
+import attrs
 
 from knobmenu.analysis.cost.gestures import PRESS, Gesture
 from knobmenu.design.labels import label_of
@@ -24,23 +26,48 @@ NEAR = 15
 SLOW_MS = 300
 """Its pause after a detent near the target, too long for acceleration. [ms]"""
 
+DONE_MS = 1500
+"""How long it leaves the knob alone when it has done what the task says. [ms]"""
+
 PATIENCE = 12
 """Presses after which it gives up."""
 
 
-def reader(seat: Seat, random: Random) -> Plan:
-    """Look for the words of the task in the labels."""
-    design = seat.model.design
-    words, targets = words_of(seat.task.text), dict(targets_of(design, seat.task.done))
-    tried: set[tuple[str, int]] = set()
-    for _ in range(PATIENCE):
-        yield random.randint(300, 900)
-        focus = seat.state().focus
-        if isinstance(focus, Editing) and focus.setting in targets:
-            yield from _set(seat, targets[focus.setting])
-        elif seat.state().mode is Mode.BROWSING and not (yield from _choose(seat, design, words, tried)):
-            return
-        yield PRESS
+@attrs.frozen
+class Reader:
+    """Somebody who looks for the words of the task in the labels."""
+
+    pause_ms: int = 500
+    """How long it thinks before each press, about. [ms]"""
+    too_far: int = 0
+    """Detents that it turns too far, and back, in each edit."""
+    strays: bool = False
+    """Whether it chooses the last entry before the way back first, whatever that is called."""
+
+    def __call__(self, seat: Seat, random: Random) -> Plan:
+        """Do a task."""
+        design = seat.model.design
+        words, targets = words_of(seat.task.text), dict(targets_of(design, seat.task.done))
+        tried: set[tuple[str, int]] = set()
+        strays = self.strays
+        for _ in range(PATIENCE):
+            yield random.randint(self.pause_ms // 2, 2 * self.pause_ms)
+            focus = seat.state().focus
+            if isinstance(focus, Editing) and focus.setting in targets:
+                yield from _set(seat, targets[focus.setting], self.too_far)
+                yield PRESS
+                yield DONE_MS
+            elif seat.state().mode is Mode.BROWSING:
+                if strays:
+                    strays = False
+                    last = len(design.index.menus[_here(seat.state()).menu].entries) - 2
+                    yield Gesture("turn", max(last - _here(seat.state()).entry, 1))
+                elif not (yield from _choose(seat, design, words, tried)):
+                    return
+            yield PRESS
+
+
+careful, slow, hasty, stray = Reader(), Reader(pause_ms=2000), Reader(too_far=1), Reader(strays=True)
 
 
 def words_of(text: str) -> set[str]:
@@ -48,7 +75,9 @@ def words_of(text: str) -> set[str]:
     return {word for word in re.findall(r"[a-z]+", text.lower()) if len(word) > 3}
 
 
-def _choose(seat: Seat, design: Design, words: set[str], tried: set[tuple[str, int]]) -> Iterator[Gesture | int]:
+def _choose(
+    seat: Seat, design: Design, words: set[str], tried: set[tuple[str, int]]
+) -> Generator[Gesture | int, None, bool]:
     """Select an entry whose label matches, else a menu that was not tried, else the way back."""
     seen: dict[int, set[str]] = {}
     for direction in (1, -1):  # reads on to the end of the list, then back to its begin
@@ -75,7 +104,7 @@ def _choose(seat: Seat, design: Design, words: set[str], tried: set[tuple[str, i
     return False
 
 
-def _set(seat: Seat, target: int) -> Iterator[Gesture | int]:
+def _set(seat: Seat, target: int, too_far: int) -> Iterator[Gesture | int]:
     """Turn to a value: in runs of a few detents while it is far, in single slow ones when it is near."""
     while (left := target - _draft(seat.state())) != 0:
         sign = 1 if left > 0 else -1
@@ -88,6 +117,12 @@ def _set(seat: Seat, target: int) -> Iterator[Gesture | int]:
         else:
             yield SLOW_MS
             yield Gesture("turn", sign)
+    if too_far:
+        sign = -1 if _draft(seat.state()) < 0 else 1
+        yield SLOW_MS
+        yield Gesture("turn", too_far * sign)
+        yield SLOW_MS
+        yield Gesture("turn", -too_far * sign)
     yield SLOW_MS
 
 

@@ -13,6 +13,8 @@ from statsmodels.stats.contingency_tables import mcnemar
 
 from knobmenu.review.measures import (
     Interval,
+    adjust_for_several,
+    chance_unseen,
     compare_paired,
     compare_success,
     compare_times,
@@ -147,7 +149,40 @@ def test_success_is_compared_by_the_exact_test_of_mcnemar(people: list[tuple[boo
         for row in ([(True, True), (True, False)], [(False, True), (False, False)])
     ]
 
-    assert compare_success(first, second) == pytest.approx(float(mcnemar(table, exact=True).pvalue))
+    assert compare_success(first, second).p == pytest.approx(float(mcnemar(table, exact=True).pvalue))
+
+
+@pytest.mark.parametrize(("both", "gain", "loss"), [(0.6, 0.25, 0.05), (0.3, 0.3, 0.3), (0.8, 0.1, 0.02)])
+def test_the_interval_of_a_difference_in_success_holds_it_as_often_as_it_says(
+    both: float, gain: float, loss: float
+) -> None:
+    """Simulated people whose true difference is known; the method is made for few of them."""
+    chance = random.Random(1)
+    held = 0
+    for _ in range(2000):
+        cells = chance.choices([(1, 1), (0, 1), (1, 0), (0, 0)], [both, gain, loss, 1 - both - gain - loss], k=12)
+        found = compare_success([bool(one) for one, _ in cells], [bool(two) for _, two in cells]).mean
+        held += found.low <= gain - loss <= found.high
+
+    assert held / 2000 >= 0.93
+
+
+def test_the_same_difference_of_everybody_is_judged_by_the_sign_test() -> None:
+    """Five of five on one side by chance: 2 / 2^5."""
+    found = compare_paired([1, 2, 3, 4, 5], [2, 3, 4, 5, 6])
+
+    assert found.p == pytest.approx(2 / 2**5)
+    assert not found.says_something
+
+
+def test_several_comparisons_are_adjusted_step_by_step() -> None:
+    """Holm's method by hand: 0.01 x 4, 0.02 x 3, the rest no less than those before."""
+    assert adjust_for_several([0.04, 0.01, 0.02, 0.03]) == pytest.approx((0.06, 0.04, 0.06, 0.06))
+    assert adjust_for_several([]) == ()
+
+
+def test_what_one_in_ten_meets_is_often_unseen_by_eight_people() -> None:
+    assert chance_unseen(0.1, 8) == pytest.approx(0.4305, abs=1e-4)
 
 
 def test_too_few_people_say_nothing() -> None:

@@ -1,0 +1,133 @@
+"""``knobmenu report``: what the sittings of a study say."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from knobmenu.cli.outputs import add_overwrite
+from knobmenu.cli.parsing import Parser, file_name
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from knobmenu.review.report.collection import Collection
+    from knobmenu.review.report.results import Results, Table
+    from knobmenu.review.study_form import Setup
+
+_EPILOG = """\
+The sittings are the recordings in the folder beside the study: lamp.sittings for lamp.toml. Without an option the
+verdict, the tasks and the problems are printed. Statistics need knobmenu[review], pictures knobmenu[report].
+
+examples:
+  knobmenu report lamp.toml
+  knobmenu report lamp.toml --html lamp.html
+  knobmenu report lamp.toml --markdown lamp.md --csv lamp.csv --overwrite
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
+    """Add the command's own parser."""
+    parser = commands.add_parser(
+        "report",
+        help="say what the sittings of a study show: problems, measures, which variant is better",
+        description="Measure all sittings of a study, find what people stumbled over, and compare the variants.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("study", metavar="STUDY", type=file_name, help="a study file")
+    parser.add_argument("--html", metavar="FILE", type=file_name, help="write one HTML file with pictures and replays")
+    parser.add_argument(
+        "--markdown", metavar="FILE", type=file_name, help="write Markdown, and its pictures in a folder beside it"
+    )
+    parser.add_argument("--csv", metavar="FILE", type=file_name, help="write all measures, one row for each attempt")
+    add_overwrite(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Write the report; return the exit code."""
+    from knobmenu.cli.outputs import write_file
+    from knobmenu.files.sittings import sitting_paths
+    from knobmenu.files.studies import load_study
+    from knobmenu.review.report.measures_table import measures_csv
+    from knobmenu.review.report.results import work_out
+    from knobmenu.review.study_form import read_study
+
+    _check_extras()
+    setup = load_study(options.study, read_study)
+    paths = sitting_paths(options.study)
+    collection = _collect(setup, options.study, paths)
+    results = work_out(collection)
+    _print_words(results)
+    inputs = (options.study, *map(str, paths.values()))
+    if options.csv:
+        write_file(options.csv, measures_csv(collection), options.overwrite, inputs)
+    return 0
+
+
+def _check_extras() -> None:
+    """Refuse to go on where a library is missing that the report needs.
+
+    Raises:
+        KnobmenuError: One is missing; says how to install it.
+    """
+    from importlib.util import find_spec
+
+    from knobmenu.errors import KnobmenuError
+
+    for library in ("scipy", "statsmodels"):
+        if find_spec(library) is None:
+            raise KnobmenuError(f"{library} is not installed: a report needs it. Install knobmenu[review].")
+
+
+def _collect(setup: Setup, study: str, paths: dict[str, Path]) -> Collection:
+    """Read all sittings.
+
+    Raises:
+        RecordingError: There is none, or none of them can be used.
+    """
+    from functools import partial
+
+    from knobmenu.cli.outputs import clear_progress, progress_bar
+    from knobmenu.errors import RecordingError, printable
+    from knobmenu.files.recordings import read_events
+    from knobmenu.files.sittings import sittings_folder
+    from knobmenu.review.report.collection import collect
+
+    folder = printable(str(sittings_folder(study)))
+    if not paths:
+        raise RecordingError(f"{folder}: expected at least one sitting, got none. Run one with knobmenu study.")
+    show = progress_bar("reading sittings")
+    sources = ((str(path), partial(read_events, path)) for path in paths.values())
+    collection = collect(setup, sources, lambda done: show(done, len(paths)))
+    clear_progress()
+    if not any(person.attempts for person in collection.people):
+        reasons = [f"{refused.file}: {refused.reason}" for refused in collection.refused]
+        reasons += [
+            f"{person.file}: "
+            + ("recorded with another version of the design" if person.other_version else "no task was finished")
+            for person in collection.people
+        ]
+        more = f"\n… and {len(reasons) - 5} more" if len(reasons) > 5 else ""
+        said = "\n".join(reasons[:5]) + more
+        raise RecordingError(f"{folder}: expected a sitting with a finished task of this study, got none:\n{said}")
+    return collection
+
+
+def _print_words(results: Results) -> None:
+    from knobmenu.review.report.results import comparison_table, problem_table, task_table
+
+    for sentence in results.verdict:
+        print(sentence)
+    _print_table("tasks", task_table(results))
+    if results.common:
+        _print_table("problems", problem_table(results, results.common))
+    if results.comparisons:
+        _print_table("variants", comparison_table(results))
+
+
+def _print_table(heading: str, table: Table) -> None:
+    from knobmenu.cli.outputs import print_table
+
+    print(f"\n{heading}")
+    print_table(table.columns, table.rows, table.numeric)

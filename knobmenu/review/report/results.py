@@ -1,0 +1,163 @@
+"""Everything that a report says, worked out once: measures, problems and comparisons, and their tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import attrs
+
+from knobmenu.analysis.cost.picture import tally_words
+from knobmenu.review.report.collection import Collection
+from knobmenu.review.report.comparison import Comparison, compare_variants
+from knobmenu.review.report.problems import UsabilityProblem, find_problems, problem_words
+from knobmenu.review.report.summary import TaskSummary, summarize
+from knobmenu.review.report.verdict import verdict
+from knobmenu.review.report.words import difference_words, interval_words, number, percent, variant_name
+from knobmenu.review.study import Trial
+
+
+@attrs.frozen
+class Results:
+    """What the sittings of a study say."""
+
+    collection: Collection
+    tasks: tuple[TaskSummary, ...]
+    """Of each task with each variant."""
+    problems: tuple[UsabilityProblem, ...]
+    """The worst first; those that few people met are last."""
+    comparisons: tuple[Comparison, ...]
+    """Of each two variants."""
+    verdict: tuple[str, ...]
+    """Sentences, the most important first."""
+
+    @property
+    def common(self) -> tuple[UsabilityProblem, ...]:
+        """The problems that are beyond slips."""
+        return tuple(problem for problem in self.problems if problem.is_common)
+
+
+def work_out(collection: Collection) -> Results:
+    """Work out what sittings say."""
+    tasks, problems = summarize(collection), find_problems(collection)
+    comparisons = compare_variants(collection)
+    return Results(collection, tasks, problems, comparisons, tuple(verdict(collection, tasks, problems, comparisons)))
+
+
+@attrs.frozen
+class Table:
+    """Rows of words and numbers."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    numeric: frozenset[int] = frozenset()
+    """Positions of the columns that stand at the right."""
+
+
+def trial_words(results: Results, trial: Trial) -> tuple[str, ...]:
+    """Return the cells that name a trial: the task, and the variant where there are several."""
+    study = results.collection.setup.study
+    return (trial.task, variant_name(study, trial.variant)) if len(study.variants) > 1 else (trial.task,)
+
+
+def _trial_columns(results: Results) -> tuple[str, ...]:
+    return ("task", "variant") if len(results.collection.setup.study.variants) > 1 else ("task",)
+
+
+def task_table(results: Results) -> Table:
+    """Make the table of tasks: success, time, gestures against the least, ease."""
+    begin = _trial_columns(results)
+    columns = (*begin, "done", "success (95 %)", "time [s]", "predicted [s]", "gestures", "least", "ease")
+    return Table(columns, tuple(_task_rows(results)), frozenset(range(len(begin), len(columns))))
+
+
+def _task_rows(results: Results) -> Iterator[tuple[str, ...]]:
+    for task in results.tasks:
+        yield (
+            *trial_words(results, task.trial),
+            f"{task.done} of {task.tried}",
+            "–" if task.success is None else f"{percent(task.success.low)} to {percent(task.success.high)}",
+            interval_words(task.seconds),
+            "–" if task.least is None else number(task.least.seconds.typical),
+            interval_words(task.gestures),
+            "–" if task.least is None else str(task.least.tally.gestures),
+            interval_words(task.ease),
+        )
+
+
+def way_table(results: Results) -> Table:
+    """Make the table of how far people were from the least way."""
+    begin = _trial_columns(results)
+    columns = (
+        *begin,
+        "least way",
+        "extra gestures",
+        "lostness",
+        "first press right",
+        "wrong screens",
+        "overshoots",
+        "reverts",
+        "time-outs",
+    )
+    rows = tuple(
+        (
+            *trial_words(results, task.trial),
+            "–" if task.least is None else tally_words(task.least.tally),
+            interval_words(task.extra_gestures),
+            interval_words(task.lostness),
+            interval_words(task.first_press, percent),
+            *map(number, (task.wrong_screens, task.overshoots, task.reverts, task.time_outs)),
+        )
+        for task in results.tasks
+    )
+    return Table(columns, rows, frozenset(range(len(begin) + 1, len(columns))))
+
+
+def problem_table(results: Results, problems: Sequence[UsabilityProblem]) -> Table:
+    """Make a table of problems: where, what, who met it, what it cost."""
+    begin = _trial_columns(results)
+    columns = (*begin, "people", "met", "failed", "median s", "median gestures")
+    rows = tuple(
+        (
+            *trial_words(results, problem.trial),
+            problem_words(results.collection, problem),
+            f"{problem.met} of {problem.tried}",
+            str(problem.failed),
+            number(problem.seconds),
+            number(problem.gestures),
+        )
+        for problem in problems
+    )
+    return Table(columns, rows, frozenset(range(len(begin) + 1, len(columns))))
+
+
+def comparison_table(results: Results) -> Table:
+    """Make the table of how variants differ: over all tasks first, then for each task."""
+    study = results.collection.setup.study
+    columns = ("second against first", "task", "people", "difference (95 %)", "effect", "p, adjusted", "beyond chance")
+    rows = tuple(
+        (
+            f"{variant_name(study, one.second)} against {variant_name(study, one.first)}",
+            one.task or "all",
+            str(one.pairs),
+            f"{one.measure.name}: –" if one.difference is None else difference_words(one),
+            "–" if one.difference is None else number(one.difference.effect),
+            f"{one.p:.3f}" if one.has_enough_people else "–",
+            ("yes" if one.is_beyond_chance else "no") if one.has_enough_people else "too few people",
+        )
+        for one in sorted(results.comparisons, key=lambda one: (one.first, one.second, one.task != ""))
+    )
+    return Table(columns, rows, frozenset({2, 4, 5}))
+
+
+def recording_table(results: Results) -> Table:
+    """Make the table of recordings: what is in each, and what had to be left out."""
+    collection = results.collection
+    rows = []
+    for person in collection.people:
+        remarks = [] if person.finished else ["not finished"]
+        if person.other_version:
+            tasks = ", ".join(f"{trial.variant} {trial.task}" for trial in person.other_version)
+            remarks.append(f"left out, recorded with another version of the design: {tasks}")
+        rows.append((person.code, f"{len(person.attempts)} of {person.trials}", person.file, "; ".join(remarks)))
+    rows += [("–", "–", refused.file, f"left out: {refused.reason}") for refused in collection.refused]
+    return Table(("participant", "attempts", "file", "remark"), tuple(rows), frozenset({1}))

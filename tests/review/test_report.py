@@ -1,0 +1,165 @@
+"""The report finds the problem planted in a design, by people who read its labels, and none in the clean one."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from functools import cache
+
+import attrs
+import pytest
+
+from knobmenu.review.report.collection import Collection, collect, read_person
+from knobmenu.review.report.comparison import SUCCESS, TIME
+from knobmenu.review.report.measures_table import COLUMNS, measures_csv
+from knobmenu.review.report.problems import FEWEST_WHO_MEET, find_problems, problem_words
+from knobmenu.review.report.results import Results, recording_table, work_out
+from tests.review.participants import code_of, sit
+from tests.review.planted import Fault, amplifier, planted_study
+from tests.review.readers import Reader, careful, hasty, slow, stray
+
+CROWD = (careful, slow, careful, hasty, careful, slow, stray, careful)
+"""Eight people, of whom one turns too far and one strays: slips that are nobody's fault."""
+
+
+@cache
+def sittings(crowd: tuple[Reader, ...], *faults: Fault, seed: int = 1) -> Collection:
+    setup = planted_study(*faults)
+    people = [
+        read_person(setup, f"{code_of(number)}.jsonl", *sit(setup, who, number, seed + number))
+        for number, who in enumerate(crowd)
+    ]
+    return Collection(setup, tuple(people))
+
+
+def results(crowd: Sequence[Reader], *faults: Fault, seed: int = 1) -> Results:
+    return work_out(sittings(tuple(crowd), *faults, seed=seed))
+
+
+@pytest.mark.parametrize("seed", [1, 100, 200])
+def test_the_clean_design_has_no_problem(seed: int) -> None:
+    found = results(CROWD, "none", seed=seed)
+
+    assert found.common == ()
+    assert "No problem was found beyond the slips that any design has." in found.verdict
+    assert len(found.problems) >= 2, "the slips are still listed"
+
+
+@pytest.mark.parametrize("seed", [1, 100])
+@pytest.mark.parametrize(
+    ("fault", "task", "kind", "words"),
+    [
+        ("mislabelled", "treble", "wrong-turn", 'chose "Tone" in "Menu" instead of "System"'),
+        ("slow", "frequency", "long-turn", 'turned the knob more than 2 times around for "Frequency": 200 detents'),
+        ("hidden", "contrast", "not-found", "never found the long press at home"),
+    ],
+)
+def test_the_planted_problem_is_the_first(fault: Fault, task: str, kind: str, words: str, seed: int) -> None:
+    found = results(CROWD, fault, seed=seed)
+
+    first = found.problems[0]
+    assert (first.trial.task, first.kind) == (task, kind)
+    assert problem_words(found.collection, first) == words
+    assert first.met >= 7
+    assert {problem.trial.task for problem in found.common} == {task}, "no other task has a problem"
+    assert any(words in sentence for sentence in found.verdict)
+
+
+def test_whoever_cannot_find_a_gesture_fails_there() -> None:
+    found = results(CROWD, "hidden")
+
+    assert 'Task "contrast": 0 of 8 succeeded (95 %: 0 % to 37 %).' in found.verdict
+
+
+def test_a_value_that_everybody_turns_past_is_a_problem() -> None:
+    found = results([hasty] * 6, "none")
+
+    assert {(problem.kind, problem.key) for problem in found.common} == {
+        ("overshoot", "treble"),
+        ("overshoot", "frequency"),
+        ("overshoot", "contrast"),
+    }
+    assert 'turned "Treble" past 2' in {problem_words(found.collection, problem) for problem in found.common}
+
+
+def test_problems_are_ranked_by_failures_then_by_people() -> None:
+    problems = find_problems(sittings(CROWD, "mislabelled", "slow", "hidden"))
+    ranks = [(problem.is_common, problem.failed, problem.met) for problem in problems]
+
+    assert ranks == sorted(ranks, reverse=True)
+    assert all(problem.met >= FEWEST_WHO_MEET for problem in problems if problem.is_common)
+
+
+def test_the_better_variant_is_named_with_enough_people() -> None:
+    found = results(CROWD, "none", "hidden")
+    success = next(one for one in found.comparisons if one.measure == SUCCESS and one.task == "contrast")
+
+    assert success.is_beyond_chance
+    assert success.better == "none"
+    assert any(sentence.startswith('"none" is better than "hidden" in success') for sentence in found.verdict)
+
+
+def test_two_alike_variants_do_not_differ() -> None:
+    found = results(CROWD, "none", "mislabelled")
+    frequency = next(one for one in found.comparisons if one.measure == TIME and one.task == "frequency")
+
+    assert not frequency.is_beyond_chance
+
+
+def test_too_few_people_are_said_to_be_too_few() -> None:
+    found = results(CROWD[:3], "none", "hidden")
+
+    said = 'Too few people to compare "none" with "hidden": 3 can be compared, at least 5 are needed.'
+    assert said in found.verdict
+    assert not any(one.is_beyond_chance for one in found.comparisons)
+
+
+def test_one_person_alone_gives_a_report() -> None:
+    found = results(CROWD[:1], "mislabelled")
+
+    assert found.common == ()
+    assert "A problem that 1 in 10 people meet stays unseen in 90 % of studies this small." in found.verdict
+
+
+def test_the_table_of_measures_has_a_row_for_each_attempt() -> None:
+    collection = sittings(CROWD, "none", "hidden")
+    rows = list(csv.DictReader(io.StringIO(measures_csv(collection))))
+
+    assert tuple(rows[0]) == COLUMNS
+    assert len(rows) == 8 * 2 * 3
+    failed = [row for row in rows if row["outcome"] != "done"]
+    assert {(row["variant"], row["task"], row["departures"]) for row in failed} == {("hidden", "contrast", "not-found")}
+    assert all(0 <= float(row["usability_score"]) <= 100 for row in rows)
+
+
+def test_attempts_with_another_version_of_the_design_are_left_out_and_named() -> None:
+    old = planted_study("mislabelled")
+    changed = attrs.evolve(old, designs={"mislabelled": amplifier("none")})
+    header, records = sit(old, careful, 0)
+    found = collect(changed, [("p01.jsonl", lambda: (header, iter(records)))])
+
+    (person,) = found.people
+    assert person.attempts == ()
+    assert len(person.other_version) == 3
+
+
+def test_recordings_that_cannot_be_used_are_named() -> None:
+    setup = planted_study("none")
+    header, records = sit(setup, careful, 0)
+    other_header, other_records = sit(planted_study("hidden"), careful, 1)
+    found = collect(
+        setup,
+        [
+            ("p01.jsonl", lambda: (header, iter(records))),
+            ("p02.jsonl", lambda: (other_header, iter(other_records))),
+            ("p03.jsonl", lambda: (header, iter(records))),
+            ("p04.jsonl", lambda: (header, iter(records[: len(records) // 2]))),
+        ],
+    )
+    rows = {row[2]: row[3] for row in recording_table(work_out(found)).rows}
+
+    assert [person.code for person in found.people] == ["p01"]
+    assert rows["p01.jsonl"] == ""
+    assert "expected a variant and a task of this study, got 'hidden " in rows["p02.jsonl"]
+    assert "the code p01 is that of p01.jsonl, too" in rows["p03.jsonl"]
