@@ -35,6 +35,7 @@ FLOORS = {
     "review": 6,
     "sources": 6,
     "testing": 7,
+    "line_mode": 7,
     "terminal": 7,
     "cli": 8,
 }

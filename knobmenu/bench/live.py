@@ -17,6 +17,7 @@ from knobmenu.bench.engine import Engine
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.signal import NO_MOMENTS, Floats
 from knobmenu.bench.switch import SwitchLine
+from knobmenu.bench.tally import Tally
 
 FIRST_TRY = Chain(
     contact=PRESETS["encoder-10ms"],
@@ -27,43 +28,6 @@ FIRST_TRY = Chain(
 
 Counted = tuple[int, int]
 """A moment and signed detents, clockwise positive. [ms, detents]"""
-
-
-@attrs.frozen(kw_only=True)
-class Tally:
-    """How what was counted compares with what was turned; what is still on its way is not lost yet."""
-
-    turned: int = 0
-    """Detents that the hand turned, whatever the direction. [detents]"""
-    counted: int = 0
-    """Detents that were counted, whatever the direction. [detents]"""
-    lost: int = 0
-    """Detents turned and never counted. [detents]"""
-    extra: int = 0
-    """Counted in the right direction, but too many. [detents]"""
-    reversed: int = 0
-    """Counted against the hand's direction. [detents]"""
-    late_ms: int = 0
-    """How long after the hand had come to rest the last detent was counted, in the worst of the strokes. [ms]"""
-    strokes: int = 0
-    """How many movements have settled, each from rest to rest."""
-
-    @property
-    def errors(self) -> int:
-        """Everything that is wrong. [detents]"""
-        return self.lost + self.extra + self.reversed
-
-    def __add__(self, other: Tally) -> Tally:
-        """Add what came after this."""
-        return Tally(
-            turned=self.turned + other.turned,
-            counted=self.counted + other.counted,
-            lost=self.lost + other.lost,
-            extra=self.extra + other.extra,
-            reversed=self.reversed + other.reversed,
-            late_ms=max(self.late_ms, other.late_ms),
-            strokes=self.strokes + other.strokes,
-        )
 
 
 class SimulatedKnob:

@@ -15,7 +15,8 @@ from knobmenu.bench.chain import Chain
 from knobmenu.bench.chain_file import load
 from knobmenu.bench.decoder import DecoderKind
 from knobmenu.bench.encoder import Encoder
-from knobmenu.bench.live import FIRST_TRY, SimulatedKnob, SimulatedSwitch, Tally
+from knobmenu.bench.live import FIRST_TRY, SimulatedKnob, SimulatedSwitch
+from knobmenu.bench.tally import Tally
 from knobmenu.design.hardware import Knob
 from knobmenu.events import Event, Turn
 from knobmenu.session.source import Reading

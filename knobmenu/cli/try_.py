@@ -129,7 +129,7 @@ def _plain(variants: Sequence[Variant], chain: NamedChain | None, record: Sink |
     """Try the designs line by line, from standard input."""
     gc.enable()
     from knobmenu.cli.streams import input_lines
-    from knobmenu.terminal.line_mode import converse
+    from knobmenu.line_mode import converse
 
     def say(line: str) -> None:
         print(line, flush=True)

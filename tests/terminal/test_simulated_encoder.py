@@ -13,20 +13,19 @@ from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.chain_file import loads as loads_chain
 from knobmenu.bench.chain_file import toml_text
 from knobmenu.bench.contact import PRESETS
-from knobmenu.bench.live import Tally
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.simulated import NamedChain, SimulatedEncoder, first_try, from_file, through
+from knobmenu.bench.tally import Tally, format_stroke, format_tally
 from knobmenu.cli.main import main
 from knobmenu.design.hardware import Knob
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, LongPress, Press, Turn, Wait
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
+from knobmenu.line_mode import converse
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from knobmenu.session.writing import as_trace
-from knobmenu.terminal.desk.views.tally import stroke_words, tally_words
-from knobmenu.terminal.line_mode import converse
 from knobmenu.trace import parse_trace
 from tests.terminal.desk import Hand, at_desk
 
@@ -184,11 +183,11 @@ def test_whatever_is_done_every_detent_is_counted_where_the_chain_is_good(doing:
 
 
 def test_the_words_say_how_many_were_lost_and_how_late() -> None:
-    assert tally_words(Tally(turned=12, counted=9, lost=3)) == ("turned 12, counted 9", "lost 3, extra 0")
-    assert tally_words(Tally(turned=1, counted=2, extra=1, reversed=1, lost=1))[1] == "lost 1, extra 2"
-    assert stroke_words(Tally(turned=3, counted=3)) == "turned 3, counted 3, in time"
+    assert format_tally(Tally(turned=12, counted=9, lost=3)) == ("turned 12, counted 9", "lost 3, extra 0")
+    assert format_tally(Tally(turned=1, counted=2, extra=1, reversed=1, lost=1))[1] == "lost 1, extra 2"
+    assert format_stroke(Tally(turned=3, counted=3)) == "turned 3, counted 3, in time"
     stroke = Tally(turned=3, counted=2, lost=2, extra=0, reversed=1, late_ms=320)
-    assert stroke_words(stroke) == "turned 3, counted 2: 2 lost, 1 the wrong way, the last 320 ms late"
+    assert format_stroke(stroke) == "turned 3, counted 2: 2 lost, 1 the wrong way, the last 320 ms late"
 
 
 async def until_settled(hand: Hand) -> None:

@@ -12,6 +12,7 @@ from textual.geometry import Offset
 from textual.screen import Screen
 from textual.timer import Timer
 
+from knobmenu.bench.tally import format_stroke
 from knobmenu.files.recordings import begin_recording
 from knobmenu.picture.display import Blink
 from knobmenu.picture.forms import Kind
@@ -31,7 +32,6 @@ from knobmenu.terminal.desk.commands import COMMANDS
 from knobmenu.terminal.desk.layout import Plan
 from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk, without_tools
 from knobmenu.terminal.desk.views.bar import wanted_part
-from knobmenu.terminal.desk.views.tally import stroke_words
 from knobmenu.terminal.input import repeats
 from knobmenu.terminal.input.keymap import BY_KEY
 from knobmenu.terminal.input.mouse import Drag, around, dragged
@@ -191,7 +191,7 @@ class Desk(Screen[None]):
         encoder = self.simulated
         strokes = 0 if encoder is None else encoder.tally.strokes
         if encoder is not None and strokes > self._strokes:
-            self._said = Said(stroke_words(encoder.last), "caution" if encoder.last.errors else "good", now_ms())
+            self._said = Said(format_stroke(encoder.last), "caution" if encoder.last.errors else "good", now_ms())
         self._strokes = strokes
 
     # What the commands change.

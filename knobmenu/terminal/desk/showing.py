@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import attrs
 
+from knobmenu.bench.tally import format_tally
 from knobmenu.picture.disc import Shading
 from knobmenu.picture.display import Blink
 from knobmenu.picture.forms import Kind
@@ -26,7 +27,6 @@ from knobmenu.terminal.desk.views.menu import draw_menu
 from knobmenu.terminal.desk.views.notes import draw_notes
 from knobmenu.terminal.desk.views.place import draw_place
 from knobmenu.terminal.desk.views.problems import draw_problems
-from knobmenu.terminal.desk.views.tally import tally_words
 from knobmenu.terminal.drawing.fitting import wrap
 from knobmenu.terminal.saying import Said
 
@@ -132,7 +132,7 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
             detents = scene.variants[0].design.knob.detents_per_turn
             part = session.held_fraction(scene.real_ms)
             down = hand.down or scene.clicked
-            tally = None if scene.simulated is None else tally_words(scene.simulated.tally)
+            tally = None if scene.simulated is None else format_tally(scene.simulated.tally)
             shading = scene.shading
             return draw_knob_and_words(session.turned, detents, columns, rows, down, part, held_ms, tally, shading)
         case "events":

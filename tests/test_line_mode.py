@@ -9,7 +9,7 @@ import pytest
 
 from knobmenu.files.disk import load
 from knobmenu.files.starter import starter_text
-from knobmenu.terminal.line_mode import HELP, converse
+from knobmenu.line_mode import HELP, converse
 from knobmenu.trace import WORDS
 
 

@@ -1,8 +1,8 @@
 """Line mode, the same device in lines of text: for screen readers, plain terminals and pipes.
 
-A line of input is words of a trace, such as ``3 press -2``, or one command. What is printed is what changed, in plain
-sentences: the row that shows something else, the value that is another one, the lamp that went on. Device time stands
-still between lines; the words of a trace happen 100 ms after each other, as everywhere.
+A line of input is words of a trace, such as ``3 press -2``, or one command. What changed is printed in plain sentences:
+the row that shows something else, the new value, the lamp that went on. Device time stands still between lines; the
+words of a trace happen 100 ms after each other, as everywhere.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, NoReturn
 import attrs
 
 from knobmenu import trace
+from knobmenu.bench.tally import format_stroke
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, KnobmenuError, TraceError, nearest, shown
 from knobmenu.events import Event, Turn
@@ -37,7 +38,6 @@ from knobmenu.session.sentences import (
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from knobmenu.session.writing import as_test, as_trace
-from knobmenu.terminal.desk.views.tally import stroke_words
 
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain
@@ -189,15 +189,15 @@ class _Talk:
         from knobmenu.bench.simulated import through
 
         self.heard += 1
-        told, tally = through(self.chain.chain, events, self.heard)
-        self.say(f"Simulated encoder: {stroke_words(tally)}.")
-        return told
+        counted, tally = through(self.chain.chain, events, self.heard)
+        self.say(f"Simulated encoder: {format_stroke(tally)}.")
+        return counted
 
     def changes(self, before: Sequence[Part]) -> None:
         """Say what is different now."""
         for source, old, new in zip(self.sources, before, self.session.parts, strict=True):
-            said = [*describe_effects(new), *describe_changed_rows(old, new), *describe_changed_lamps(old, new)]
-            for sentence in said or ["Nothing changes."]:
+            sentences = [*describe_effects(new), *describe_changed_rows(old, new), *describe_changed_lamps(old, new)]
+            for sentence in sentences or ["Nothing changes."]:
                 self.say(f"  {source.name + ': ' if source.name else ''}{sentence}")
 
     def read_again(self) -> bool:
@@ -369,7 +369,7 @@ def _stamp(path: str | None) -> tuple[int, int, int] | None:
     if path is None:
         return None
     try:
-        told = os.stat(path)
+        status = os.stat(path)
     except OSError:
         return None
-    return told.st_mtime_ns, told.st_size, told.st_ino
+    return status.st_mtime_ns, status.st_size, status.st_ino
