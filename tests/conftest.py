@@ -1,11 +1,18 @@
 """Settings of the whole suite."""
 
 import os
+import tempfile
+from itertools import count
+from pathlib import Path
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 from tests.sampling import WHOLE
 
+# Whatever a test starts keeps its sessions here, and never in the home of whoever runs the tests.
+_STATE = tempfile.TemporaryDirectory(prefix="knobmenu-state-")
+os.environ["XDG_STATE_HOME"] = _STATE.name
 os.environ.pop("NO_COLOR", None)
 os.environ.pop("TEXTUAL_THEME", None)
 
@@ -14,3 +21,14 @@ _SHARED = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, Hea
 settings.register_profile("sampled", max_examples=60, **_SHARED)  # type: ignore[arg-type]
 settings.register_profile("whole", max_examples=1500, **_SHARED)  # type: ignore[arg-type]
 settings.load_profile("whole" if WHOLE else "sampled")
+
+
+_numbers = count()
+
+
+@pytest.fixture(autouse=True)
+def state_home() -> Path:
+    """A folder of its own for what each test keeps, made when it is needed: none is offered what another left."""
+    folder = Path(_STATE.name) / str(next(_numbers))
+    os.environ["XDG_STATE_HOME"] = str(folder)
+    return folder

@@ -60,6 +60,7 @@ HEAVY_HOMES = {
     "textual": {"terminal"},
     "rich": {"picture", "terminal"},
     "watchfiles": {"files"},
+    "platformdirs": {"files"},
     "pytest": {"testing"},
     "shtab": {"cli"},
 }

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Callable, Iterator
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime
 from io import FileIO
 from pathlib import Path
@@ -35,6 +36,7 @@ class RecordingFile:
             RecordingError: There is something of that name already, or it cannot be written.
         """
         self.path = Path(path)
+        self._is_cut_off = False
         self._stream = self._open("xb", "created")
         if not lock(self._stream.fileno()):
             self._stream.close()
@@ -42,7 +44,9 @@ class RecordingFile:
 
     @classmethod
     def append_to(cls, path: StrPath) -> RecordingFile:
-        """Open a recording that exists, to go on with it; a last line that was cut off is removed.
+        """Open a recording that exists, to go on with it.
+
+        The first line that is written takes the place of a last one that was cut off; until then nothing changes.
 
         Raises:
             RecordingError: It cannot be opened for writing, or another process writes to it.
@@ -53,8 +57,8 @@ class RecordingFile:
         try:
             if not lock(file._stream.fileno()):
                 raise file._error("continued", "another process is writing to it")
-            file._stream.truncate(_whole_lines(file._stream))
-            file._stream.seek(0, os.SEEK_END)
+            size = file._stream.seek(0, os.SEEK_END)
+            file._is_cut_off = file._stream.seek(_whole_lines(file._stream)) < size
         except OSError as error:
             file._stream.close()
             raise file._error("continued", _reason(error)) from None
@@ -72,13 +76,16 @@ class RecordingFile:
         line = encode(record).encode("utf-8", "backslashreplace")
         try:
             begun = self._stream.tell()
+            if self._is_cut_off:
+                self._stream.truncate()
+                self._is_cut_off = False
             try:
                 while line:
                     line = line[self._stream.write(line) :]
             except OSError:
                 with contextlib.suppress(OSError):
-                    self._stream.truncate(begun)
                     self._stream.seek(begun)
+                    self._stream.truncate()
                 raise
         except (OSError, ValueError) as error:
             raise self._error("written", _reason(error)) from None
@@ -105,32 +112,46 @@ class RecordingFile:
         self.close()
 
 
-def begin_recording(sink: Sink, real_ms: int) -> Recorder:
+def begin_recording(sink: Sink, real_ms: int, files: Sequence[str] = ()) -> Recorder:
     """Return a recorder whose header says the date and time of now.
 
     Args:
         sink: Takes the records.
         real_ms: Real time now. [ms]
+        files: For each variant the file that it was read from; nothing: not recorded.
     """
-    return Recorder(sink, real_ms, datetime.now(UTC).isoformat(timespec="seconds"))
+    return Recorder(sink, real_ms, datetime.now(UTC).isoformat(timespec="seconds"), files)
 
 
 class PatientRecording:
-    """Records to a file as long as that can be written; a full disk ends the recording and not the session."""
+    """Records to a file as far as that can be written; a full disk does not disturb the session.
 
-    def __init__(self, file: RecordingFile) -> None:
+    What cannot be written is tried again with the next record, so that a disk with room again has everything.
+    """
+
+    def __init__(self, file: RecordingFile | None) -> None:
         self._file = file
+        self._unwritten: deque[Header | Record] = deque()
         self.error: RecordingError | None = None
-        """Why the recording ended early, if it did."""
+        """Why the last records are not in the file; None where they are."""
 
     def __call__(self, record: Header | Record) -> None:
-        """Write a header or a record, unless one could not be written before."""
-        if self.error is not None:
-            return
+        """Write a header or a record, after those that could not be written before."""
+        self._unwritten.append(record)
         try:
-            self._file(record)
+            file = self._opened()
+            while self._unwritten:
+                file(self._unwritten[0])
+                self._unwritten.popleft()
         except RecordingError as error:
             self.error = error
+        else:
+            self.error = None
+
+    def _opened(self) -> RecordingFile:
+        """Return the file; where it is not open yet, a child opens it."""
+        assert self._file is not None
+        return self._file
 
 
 def read_recording(path: StrPath) -> tuple[Header, Iterator[Record]]:

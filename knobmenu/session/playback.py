@@ -51,6 +51,8 @@ def frame_words(designs: Sequence[Design], frame: Frame) -> str:
             return f"goes to event {frame.shown.number}"
         case "design":
             return "the design changed"
+        case "saved":
+            return f"saved as {plain.get('file', '')}"
         case "power-on":
             return "power-on"
         case _:

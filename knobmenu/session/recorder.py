@@ -18,6 +18,7 @@ from knobmenu.session.recording import (
     Noted,
     PoweredOn,
     Record,
+    Saved,
     Went,
     head,
     identify,
@@ -30,23 +31,25 @@ Sink = Callable[[Header | Record], None]
 class Recorder:
     """Makes records, and gives each one to a sink."""
 
-    def __init__(self, sink: Sink, real_ms: int, started: str = "") -> None:
+    def __init__(self, sink: Sink, real_ms: int, started: str = "", files: Sequence[str] = ()) -> None:
         """Begin.
 
         Args:
             sink: Takes the records.
             real_ms: The real time of the header. [ms]
             started: The date and time then, as ISO 8601 writes it.
+            files: For each variant the file that it was read from; nothing: not recorded.
         """
         self._sink = sink
         self._started = started
+        self._files = files
         self._began_ms = self._last_ms = real_ms
         self._screens: tuple[Screen, ...] = ()
         """What each variant showed when that was last recorded."""
 
     def begin(self, designs: Sequence[Design], first: Snapshot) -> None:
         """Record the header, and that the devices were switched on."""
-        self._sink(head(designs, self._started))
+        self._sink(head(designs, self._started, self._files))
         self.power_on(0, first, self._began_ms)
 
     def power_on(self, number: int, snapshot: Snapshot, real_ms: int | None) -> None:
@@ -80,6 +83,10 @@ class Recorder:
     def mark(self, mark: Mark) -> None:
         """Record a mark."""
         self._sink(Marked(self._ms(mark.real_ms), mark.number, mark.name))
+
+    def save(self, file: str, real_ms: int | None) -> None:
+        """Record that what was done so far was saved."""
+        self._sink(Saved(self._ms(real_ms), file))
 
     def _ms(self, real_ms: int | None) -> int:
         """Return a real time since the header; that of the record before where it is not known, or later."""

@@ -44,6 +44,8 @@ class Header:
     """The variants."""
     started: str = ""
     """The date and time at which the session began, as ISO 8601 writes it; empty where nobody said."""
+    files: tuple[str, ...] = ()
+    """For each variant the file that it was read from, in full, or empty; nothing where that is not recorded."""
 
 
 @attrs.frozen
@@ -144,6 +146,15 @@ class Marked(Record):
     kind: ClassVar[str] = "mark"
 
 
+@attrs.frozen
+class Saved(Record):
+    """The user saved what was done so far as a trace or a test."""
+
+    file: str
+
+    kind: ClassVar[str] = "saved"
+
+
 class Shown(NamedTuple):
     """What somebody who watches sees of a record; the rest is decoded when it is asked for."""
 
@@ -171,14 +182,15 @@ class Shown(NamedTuple):
         return events
 
 
-def head(designs: Sequence[Design], started: str = "") -> Header:
+def head(designs: Sequence[Design], started: str = "", files: Sequence[str] = ()) -> Header:
     """Return the header of a recording that begins now.
 
     Args:
         designs: The variants.
         started: The date and time, as ISO 8601 writes it.
+        files: For each variant the file that it was read from, in full, or empty; nothing: not recorded.
     """
-    return Header(tuple(map(identify, designs)), started)
+    return Header(tuple(map(identify, designs)), started, tuple(files))
 
 
 def identify(design: Design) -> Recorded:
@@ -201,7 +213,7 @@ def _plain(record: Header | Record) -> dict[str, Any]:
             "format": FORMAT,
             "started": record.started,
             "designs": [_plain_recorded(one) for one in record.designs],
-        }
+        } | ({"files": list(record.files)} if record.files else {})
     plain: dict[str, Any] = {"kind": record.kind, "real_ms": record.real_ms}
     match record:
         case PoweredOn(_, number, remark, screens):
@@ -278,11 +290,12 @@ def _header(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Head
         newer = type(version) is int and version > FORMAT
         advice = " This recording is from a newer knobmenu." if newer else ""
         raise RecordingError(f"{place}: format: expected {FORMAT}, got {shown(version)}.{advice}")
-    header: Header = _read(
-        place, lambda: Header(tuple(map(_recorded_from, first["designs"])), str(first.get("started", "")))
-    )
+    header: Header = _read(place, partial(_header_from, first))
     if not header.designs:
         raise RecordingError(f"{place}: designs: expected at least one design, got none")
+    if header.files and len(header.files) != len(header.designs):
+        expected = f"{len(header.designs)}, one for each design"
+        raise RecordingError(f"{place}: files: expected {expected}, got {len(header.files)}")
     return header
 
 
@@ -357,6 +370,11 @@ def _read(place: str, read: Callable[[], Any]) -> Any:
         raise RecordingError(f"{place}: expected the fields of this kind of record, got others") from None
 
 
+def _header_from(plain: Mapping[str, Any]) -> Header:
+    files = tuple(map(str, plain.get("files", ())))
+    return Header(tuple(map(_recorded_from, plain["designs"])), str(plain.get("started", "")), files)
+
+
 def _recorded_from(plain: Mapping[str, Any]) -> Recorded:
     return Recorded(_design_from(json.dumps(plain["design"])), str(plain["identity"]))
 
@@ -421,4 +439,5 @@ _READERS: Mapping[str, Callable[[Mapping[str, Any]], Record]] = {
         _whole(plain, "real_ms"), _whole(plain, "number"), _whole(plain, "at_ms"), str(plain["text"])
     ),
     Marked.kind: lambda plain: Marked(_whole(plain, "real_ms"), _whole(plain, "number"), str(plain["name"])),
+    Saved.kind: lambda plain: Saved(_whole(plain, "real_ms"), str(plain["file"])),
 }

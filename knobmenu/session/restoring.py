@@ -22,6 +22,7 @@ from knobmenu.session.recording import (
     Noted,
     PoweredOn,
     Record,
+    Saved,
     Went,
 )
 from knobmenu.session.timeline import Timeline
@@ -86,7 +87,7 @@ def _apply(timeline: Timeline, record: Record, *, final: bool) -> None:
             timeline.note(record.text, number=record.number)
         case Marked():
             timeline.mark(record.name, record.real_ms)
-        case HandMoved():
+        case HandMoved() | Saved():
             pass
         case _:
             raise AssertionError(f"a record of no kind: {record}")

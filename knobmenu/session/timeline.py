@@ -6,7 +6,8 @@ adds those; a recording is restored to a timeline.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from knobmenu.design.whole import Design
 from knobmenu.device.history import History
@@ -14,9 +15,11 @@ from knobmenu.device.pages import LIVE
 from knobmenu.events import Event
 from knobmenu.session.notes import Mark, Note
 from knobmenu.session.part import Part, Snapshot, follow, migrate, replay, switch_on
-from knobmenu.session.recorder import Recorder
 from knobmenu.session.simulation import simulate_design
 from knobmenu.session.surroundings import Surroundings
+
+if TYPE_CHECKING:
+    from knobmenu.session.recorder import Recorder
 
 
 class Timeline:
@@ -47,8 +50,8 @@ class Timeline:
         self.history: History[Snapshot] = History(first, replay, live_pages)
         self.notes: list[Note] = []
         self.marks: list[Mark] = []
-        self.recorder = recorder
-        """Records what happens; None: nobody does."""
+        self._recorder = recorder
+        self._begin_recorder: Callable[[], Recorder] | None = None
         self._known = list(designs)
         """Every design so far; one that is equal to one of these is that one, so that its moments stay as they are."""
         self._power_ons = [0]
@@ -56,6 +59,31 @@ class Timeline:
         self._shown: tuple[Snapshot, tuple[Part, ...]] | None = None
         if recorder is not None:
             recorder.begin(self.designs, first)
+
+    @property
+    def recorder(self) -> Recorder | None:
+        """What records what happens; None: nothing does."""
+        if self._begin_recorder is not None:
+            begin, self._begin_recorder = self._begin_recorder, None
+            first = self.history[0]
+            self._recorder = begin()
+            self._recorder.begin([part.design for part in first.parts], first)
+        return self._recorder
+
+    @recorder.setter
+    def recorder(self, recorder: Recorder) -> None:
+        self._recorder = recorder
+
+    def record_later(self, begin: Callable[[], Recorder]) -> None:
+        """Record what happens from power-on, with a recorder that is made when it is first needed.
+
+        Making one takes a while, and the first picture of a device need not wait for it.
+
+        Args:
+            begin: Makes the recorder.
+        """
+        assert len(self.history) == 1, "what happened before would be missing"
+        self._begin_recorder = begin
 
     @property
     def parts(self) -> tuple[Part, ...]:

@@ -42,7 +42,7 @@ _COLOUR = re.compile(rb"\x1b\[[0-9;:]*m")
 
 def environment(**changes: str | None) -> dict[str, str]:
     """Give the environment of a modern terminal, without what would change a program's look; None takes away."""
-    kept = {key: os.environ[key] for key in ("PATH", "HOME", "LANG", "LC_ALL") if key in os.environ}
+    kept = {key: os.environ[key] for key in ("PATH", "HOME", "LANG", "LC_ALL", "XDG_STATE_HOME") if key in os.environ}
     base = {
         **kept,
         "LANG": kept.get("LANG", "C.UTF-8"),

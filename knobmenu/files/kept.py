@@ -1,0 +1,78 @@
+"""Files in the user's state folder that keep what a person made until it is saved elsewhere.
+
+The folder is `knobmenu` in `$XDG_STATE_HOME`, by default in `~/.local/state` (XDG Base Directory Specification 0.8),
+and its counterpart on other systems. What is kept for the same files has the same start of its name.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import re
+import secrets
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+
+from knobmenu.files.locks import is_locked
+
+LIMIT = 20
+"""How many files are kept for the same design or chain; the oldest go."""
+
+
+def state_folder(kind: str) -> Path:
+    """Return the folder for files of a kind, which need not exist."""
+    # Late: it is needed only once there is something to keep.
+    from platformdirs import user_state_path
+
+    return user_state_path("knobmenu", appauthor=False) / kind
+
+
+def new_path(kind: str, files: Sequence[str], ending: str) -> Path:
+    """Return the path of a new file, in a folder that exists.
+
+    Args:
+        kind: The folder's name, such as ``sessions``.
+        files: What it is kept for: the files that were opened, in full; an empty name for a built-in one.
+        ending: How its name ends, such as ``.jsonl``.
+
+    Raises:
+        OSError: The folder cannot be made.
+    """
+    folder = state_folder(kind)
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    moment = datetime.now(UTC).strftime("%Y%m%dT%H%M%SZ")
+    return folder / f"{_start_of_name(files)}{moment}-{secrets.token_hex(3)}{ending}"
+
+
+def kept_paths(kind: str, files: Sequence[str] | None = None) -> list[Path]:
+    """Return what is kept, the last changed first.
+
+    Args:
+        kind: The folder's name.
+        files: What it is kept for; None: anything.
+    """
+    start = "" if files is None else _start_of_name(files)
+    found: list[tuple[int, str]] = []
+    with contextlib.suppress(OSError), os.scandir(state_folder(kind)) as entries:
+        for entry in entries:
+            with contextlib.suppress(OSError):
+                if entry.name.startswith(start) and entry.is_file():
+                    found.append((entry.stat().st_mtime_ns, entry.path))
+    return [Path(path) for _, path in sorted(found, reverse=True)]
+
+
+def drop_oldest(kind: str, files: Sequence[str]) -> None:
+    """Delete the oldest files beyond `LIMIT`; none that a process is writing."""
+    for path in kept_paths(kind, files)[LIMIT:]:
+        if not is_locked(path):
+            with contextlib.suppress(OSError):
+                path.unlink()
+
+
+def _start_of_name(files: Sequence[str]) -> str:
+    """Return how the names begin of all that is kept for these files: readable, then distinct."""
+    readable = "-".join(Path(file).stem or "built-in" for file in files)
+    digest = hashlib.sha256("\0".join(files).encode("utf-8", "surrogateescape")).hexdigest()
+    return f"{re.sub('[^A-Za-z0-9_-]', '_', readable)[:40]}-{digest[:12]}-"

@@ -1,0 +1,166 @@
+"""Sessions that are kept as they grow, so that none is lost however it ends, and found again."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
+from pathlib import Path
+
+import attrs
+
+from knobmenu.errors import RecordingError
+from knobmenu.files import kept
+from knobmenu.files.locks import is_locked
+from knobmenu.files.recordings import PatientRecording, RecordingFile, read_recording
+from knobmenu.session.recording import Header, Record
+from knobmenu.session.restoring import Restored, restore
+from knobmenu.session.unsaved import Unsaved, follow
+
+KIND = "sessions"
+"""The name of their folder."""
+
+LONGEST_WAIT = 1000
+"""How many records of a session in which nobody did anything are held back. [records]"""
+
+
+class KeptSession(PatientRecording):
+    """Keeps a session in the user's state folder, from the first thing that a person does in it."""
+
+    def __init__(self, files: Sequence[str]) -> None:
+        """Make ready to keep a session.
+
+        Args:
+            files: For each variant the file that it was read from, in full; empty for the built-in demo.
+        """
+        super().__init__(None)
+        self.files = tuple(files)
+        self.unsaved = Unsaved()
+        """What is not saved elsewhere."""
+        self._touched = False
+        """Whether a person did anything."""
+
+    @classmethod
+    def resume(cls, path: Path) -> tuple[KeptSession, Restored]:
+        """Open a recorded session to go on with it in its file.
+
+        Returns:
+            The session, and what it holds so far.
+
+        Raises:
+            RecordingError: It cannot be read or written, or another process writes to it.
+        """
+        file = RecordingFile.append_to(path)
+        try:
+            header, records = read_recording(path)
+            session = cls(header.files or ("",) * len(header.designs))
+            restored = restore(header, session._count(header, records))
+        except RecordingError:
+            file.close()
+            raise
+        session._file = file
+        session._touched = True
+        return session, restored
+
+    def _count(self, header: Header, records: Iterable[Record]) -> Iterator[Record]:
+        """Count what is not saved while records are read."""
+        self.unsaved = follow(self.unsaved, header)
+        for record in records:
+            self.unsaved = follow(self.unsaved, record)
+            yield record
+
+    @property
+    def path(self) -> Path | None:
+        """The file; None before there is one."""
+        return None if self._file is None else self._file.path
+
+    @property
+    def is_lost(self) -> bool:
+        """Whether there is something that is neither saved nor kept."""
+        return bool(self.unsaved) and self.error is not None
+
+    def __call__(self, record: Header | Record) -> None:
+        """Keep a header or a record."""
+        self.unsaved = follow(self.unsaved, record)
+        self._touched = self._touched or bool(self.unsaved)
+        if self._touched or len(self._unwritten) >= LONGEST_WAIT:
+            super().__call__(record)
+        else:
+            self._unwritten.append(record)
+
+    def close(self) -> None:
+        """Close the file; that of a session in which nobody did anything is deleted."""
+        if self._file is not None:
+            if not self._touched:
+                with contextlib.suppress(OSError):
+                    self._file.path.unlink()
+            self._file.close()
+
+    def _opened(self) -> RecordingFile:
+        if self._file is None:
+            try:
+                path = kept.new_path(KIND, self.files, ".jsonl")
+            except OSError as error:
+                raise RecordingError(f"{error.filename}: the folder cannot be made: {error.strerror}") from None
+            self._file = RecordingFile(path)
+            kept.drop_oldest(KIND, self.files)
+        return self._file
+
+
+@attrs.frozen
+class Unfinished:
+    """A session that ended with something in it that was not saved."""
+
+    path: Path
+    files: tuple[str, ...]
+    """For each variant the file that it was read from."""
+    started: str
+    """The date and time, as ISO 8601 writes it."""
+    unsaved: Unsaved
+
+    def words(self, now: datetime | None = None) -> str:
+        """Say which one it is, such as ``session of 14:02 (31 events and 2 notes)``.
+
+        Args:
+            now: The local time now; None: the clock's.
+        """
+        return f"session of {self.moment(now)} ({self.unsaved.words})"
+
+    def moment(self, now: datetime | None = None) -> str:
+        """Say when it began in local time, with the date where that was not today."""
+        now = now or datetime.now().astimezone()
+        try:
+            began = datetime.fromisoformat(self.started).astimezone(now.tzinfo)
+        except (ValueError, OverflowError, OSError):
+            return "an unknown time"
+        return began.strftime("%H:%M" if began.date() == now.date() else "%Y-%m-%d %H:%M")
+
+
+def find_unfinished(files: Sequence[str] | None = None) -> list[Unfinished]:
+    """Find the sessions that no process is running and in which something is not saved.
+
+    Args:
+        files: Those of these design files, in this order; None: of any.
+
+    Returns:
+        Those with notes first, each kind the last changed first.
+    """
+    found = []
+    for path in kept.kept_paths(KIND, files):
+        if is_locked(path):
+            continue
+        # One that cannot be read, or is gone again, is not offered.
+        with contextlib.suppress(RecordingError):
+            header, records = read_recording(path)
+            unsaved = follow(Unsaved(), header)
+            for record in records:
+                unsaved = follow(unsaved, record)
+            if unsaved:
+                found.append(Unfinished(path, header.files, header.started, unsaved))
+    return sorted(found, key=lambda one: not one.unsaved.notes)
+
+
+def full_name(path: Path | None) -> str:
+    """Return the full name of a design's file by which its sessions are found; empty for the built-in demo."""
+    return "" if path is None else os.path.realpath(path)
