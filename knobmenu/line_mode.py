@@ -23,11 +23,10 @@ from knobmenu.events import Event, Turn
 from knobmenu.files import output
 from knobmenu.files.disk import load
 from knobmenu.files.opening import read_text
-from knobmenu.files.recordings import begin_recording
+from knobmenu.files.running import RunningRecording
 from knobmenu.machine.state import value_of
 from knobmenu.session.narration import event_words, value_words
 from knobmenu.session.part import Part
-from knobmenu.session.recorder import Sink
 from knobmenu.session.sentences import (
     describe_changed_lamps,
     describe_changed_rows,
@@ -35,12 +34,11 @@ from knobmenu.session.sentences import (
     describe_place,
     describe_rows,
 )
-from knobmenu.session.session import Session
-from knobmenu.session.timeline import Timeline
 from knobmenu.session.writing import as_test, as_trace
 
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain
+    from knobmenu.files.sessions import Unfinished
 
 Say = Callable[[str], None]
 
@@ -67,6 +65,7 @@ Commands, one in a line:
   note TEXT       write a note; notes: say them all
   save FILE       write what was done as a trace; load FILE: play one from power-on
   test FILE       write what was done as a test
+  resume          go on with the session of before that was not saved
   again           play the same from power-on
   help            these words
   quit            leave; the end of the input does too"""
@@ -93,7 +92,8 @@ def converse(
     say: Say,
     prompt: Say | None = None,
     chain: NamedChain | None = None,
-    record: Sink | None = None,
+    recording: RunningRecording | None = None,
+    resumable: Sequence[Unfinished] = (),
 ) -> bool:
     """Try designs line by line, until the input ends.
 
@@ -104,12 +104,13 @@ def converse(
         say: Prints a line.
         prompt: Prints what asks for the next line; nothing for a pipe.
         chain: What turns go through; nothing: every detent counts.
-        record: Takes the records of the session as it happens.
+        recording: Records the session; nothing: nobody does.
+        resumable: Sessions of before that can go on.
 
     Returns:
         Whether every line could be done.
     """
-    talk = _Talk(designs, paths, say, chain, record)
+    talk = _Talk(designs, paths, say, chain, recording or RunningRecording(), resumable)
     talk.greet()
     return talk.hear(lines, prompt)
 
@@ -123,10 +124,12 @@ class _Talk:
         paths: Sequence[str | None],
         say: Say,
         chain: NamedChain | None,
-        record: Sink | None,
+        recording: RunningRecording,
+        resumable: Sequence[Unfinished],
     ) -> None:
-        recorder = begin_recording(record, _STILL_MS) if record is not None else None
-        self.session = Session(Timeline(designs, recorder=recorder), _STILL_MS)
+        self.recording = recording
+        self.resumable = list(resumable)
+        self.session, self.dropped = recording.begin(designs, _STILL_MS)
         self.say = say
         several = len(designs) > 1
         self.sources = [
@@ -143,6 +146,11 @@ class _Talk:
             self.say(f"{part.design.name}. {part.design.about}".strip())
         if self.chain is not None:
             self.say(f"Turns go through a simulated encoder, {self.chain.name}.")
+        for sentence in self.dropped:
+            self.say(f"  {sentence}")
+        if self.resumable:
+            first = self.resumable[0]
+            self.say(f"The session of {first.moment()} is not saved, {first.unsaved.words}. Write resume to resume it.")
         self.say("Write 1 or -1 to turn, press to press, help for all words.")
         self.screen("")
 
@@ -158,6 +166,8 @@ class _Talk:
             except KnobmenuError as error:
                 fine = False
                 self.say(f"Cannot: {error}")
+            if (news := self.recording.news()) is not None:
+                self.say(f"The session is {news[0]}.")
         return fine
 
     def do(self, line: str) -> None:
@@ -309,7 +319,19 @@ class _Talk:
         if not name:
             raise TraceError(f"{word}: expected the name of a file, got nothing")
         output.create(output.expand(name), text)
+        if self.session.timeline.recorder is not None:
+            self.session.timeline.recorder.save(name, _STILL_MS)
         self.say(f"Written to {name}.")
+
+    def resume(self, _: str) -> None:
+        """Go on with a session that was not saved."""
+        if not self.resumable:
+            raise TraceError("resume: expected a session that was not saved, got none")
+        self.session, dropped = self.recording.go_on_with(self.resumable[0].path, self.session.designs, _STILL_MS)
+        self.resumable = self.resumable[1:]
+        for sentence in dropped:
+            self.say(f"  {sentence}")
+        self._arrived()
 
     def load(self, rest: str) -> None:
         """Play a trace from power-on."""
@@ -337,7 +359,7 @@ _COMMANDS: Mapping[str, Callable[[_Talk, str], None]] = {
     command.__name__: command
     for command in (
         _Talk.screen, _Talk.where, _Talk.values, _Talk.cost, _Talk.back, _Talk.forward, _Talk.start, _Talk.branch,
-        _Talk.note, _Talk.notes, _Talk.save, _Talk.test, _Talk.load, _Talk.again, _Talk.help, _Talk.quit,
+        _Talk.note, _Talk.notes, _Talk.save, _Talk.test, _Talk.resume, _Talk.load, _Talk.again, _Talk.help, _Talk.quit,
     )
 }  # fmt: skip
 

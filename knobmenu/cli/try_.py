@@ -5,21 +5,29 @@ from __future__ import annotations
 import argparse
 import gc
 import os
+import shlex
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.errors import printable
 
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain
     from knobmenu.design.hardware import Knob
-    from knobmenu.session.recorder import Sink
+    from knobmenu.design.whole import Design
+    from knobmenu.files.recordings import PatientRecording
+    from knobmenu.files.running import RunningRecording
+    from knobmenu.files.sessions import KeptSession
+    from knobmenu.session.restoring import Restored
     from knobmenu.session.variants import Variant
 
 _EPILOG = """\
 Without a design, try opens a built-in demo. Two designs run side by side, and one knob turns both.
 Edit the file while it runs: the device reloads and keeps its place and values.
+A session is kept as it grows. One that ended without its events and notes being saved is offered when you try the same
+design again; --resume goes on with it.
 
 examples:
   knobmenu try
@@ -28,6 +36,7 @@ examples:
   knobmenu try thermostat.toml --simulated
   knobmenu try thermostat.toml --chain mine.toml
   knobmenu try thermostat.toml --plain < walk.txt
+  knobmenu try thermostat.toml --resume
 """
 
 LOOKS = ("dark", "light", "high-contrast", "16-colours", "no-colour")
@@ -64,9 +73,18 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser.add_argument(
         "--present", action="store_true", help="show the device and its knob alone; F10 shows everything again"
     )
-    parser.add_argument(
+    recording = parser.add_mutually_exclusive_group()
+    recording.add_argument(
         "--record", metavar="FILE", type=file_name, help="record the session to a new file (see knobmenu replay, watch)"
     )
+    recording.add_argument(
+        "--resume",
+        metavar="FILE",
+        nargs="?",
+        const="",
+        help="go on with a session that was not saved: that of a recording, or the one that is offered for the designs",
+    )
+    recording.add_argument("--sessions", action="store_true", help="list the sessions that are not saved, and end")
     parser.add_argument("--no-blink", action="store_true", help="stop all blinking")
 
 
@@ -87,30 +105,80 @@ def _tried(options: argparse.Namespace) -> int:
     if len(options.designs) > 2:
         found = f"{len(options.designs)} designs"
         raise DesignError([Problem("", found, "one design, or two to compare", "leave some out")])
+    if options.sessions:
+        return _list_sessions(options.designs)
+    if options.resume is not None:
+        kept, restored, variants = _resumed(options)
+        return _kept(options, variants, lambda: kept, restored)
     variants = _variants(options.designs)
-    chain = _chain(options, variants[0].design.knob)
-    if options.record is None:
-        return _opened(options, variants, chain, None)
+    if options.record is not None:
+        return _recorded(options, variants)
+    from knobmenu.files.kept import full_name
+
+    files = [full_name(variant.path) for variant in variants]
+
+    def keep() -> KeptSession:
+        # Late, so that the first frame need not wait for what only keeps the session.
+        from knobmenu.files.sessions import KeptSession
+
+        return KeptSession(files)
+
+    return _kept(options, variants, keep, None)
+
+
+def _recorded(options: argparse.Namespace, variants: list[Variant]) -> int:
+    """Try the variants, and record that to a new file of the user's."""
     from knobmenu.files.recordings import PatientRecording, RecordingFile
+    from knobmenu.files.running import RunningRecording
 
     with RecordingFile(options.record) as file:
         recording = PatientRecording(file)
-        code = _opened(options, variants, chain, recording)
+        code = _opened(options, variants, RunningRecording(lambda: recording))
     if recording.error is not None:
         raise recording.error
     return code
 
 
-def _opened(options: argparse.Namespace, variants: list[Variant], chain: NamedChain | None, record: Sink | None) -> int:
+def _kept(
+    options: argparse.Namespace,
+    variants: list[Variant],
+    open_recording: Callable[[], PatientRecording],
+    restored: Restored | None,
+) -> int:
+    """Try the variants, keep that in the user's state folder, and say where what was not saved is."""
+    from knobmenu.files.running import RunningRecording
+
+    is_line_mode = _is_line_mode(options)
+    # What is piped in is in a file or a program already, and gives the same whatever was done before.
+    if is_line_mode and restored is None and not sys.stdin.isatty():
+        return _opened(options, variants, RunningRecording())
+    recording = RunningRecording(open_recording, restored)
+    code = _opened(options, variants, recording)
+    kept = recording.kept
+    if kept is not None:
+        kept.close()
+        if code == 0 and kept.unsaved and kept.error is None:
+            command = shlex.join(["knobmenu", "try", *(options.designs or ()), "--resume"])
+            where = "" if options.designs else f" {shlex.quote(str(kept.path))}"
+            print(f"Kept, not saved: {kept.unsaved.words}. To go on: {command}{where}")
+    return code
+
+
+def _is_line_mode(options: argparse.Namespace) -> bool:
+    return options.plain or not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty())
+
+
+def _opened(options: argparse.Namespace, variants: list[Variant], recording: RunningRecording) -> int:
     """Try the variants in the app, or in line mode where it cannot be drawn."""
-    if options.plain or not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
-        return _plain(variants, chain, record)
+    chain = _chain(options, variants[0].design.knob)
+    if _is_line_mode(options):
+        return _plain(variants, chain, recording)
     from knobmenu.picture.palettes import palette_named
     from knobmenu.terminal.app import KnobApp
     from knobmenu.terminal.backend.ends import run as run_app
 
     look = palette_named(options.look.replace("-", " ")) if options.look else None
-    app = KnobApp(variants, look, blinking=not options.no_blink, chain=chain, record=record)
+    app = KnobApp(variants, look, blinking=not options.no_blink, chain=chain, recording=recording)
     app.desk.presenting = options.present
     return run_app(app)
 
@@ -125,10 +193,12 @@ def _chain(options: argparse.Namespace, knob: Knob) -> NamedChain | None:
     return read_chain(options.chain) if options.chain else first_try(knob)
 
 
-def _plain(variants: Sequence[Variant], chain: NamedChain | None, record: Sink | None) -> int:
+def _plain(variants: Sequence[Variant], chain: NamedChain | None, recording: RunningRecording) -> int:
     """Try the designs line by line, from standard input."""
     gc.enable()
     from knobmenu.cli.streams import input_lines
+    from knobmenu.files.kept import full_name
+    from knobmenu.files.sessions import find_unfinished
     from knobmenu.line_mode import converse
 
     def say(line: str) -> None:
@@ -139,13 +209,76 @@ def _plain(variants: Sequence[Variant], chain: NamedChain | None, record: Sink |
 
     paths = [str(variant.path) if variant.path else None for variant in variants]
     designs = [variant.design for variant in variants]
-    fine = converse(designs, paths, input_lines(), say, prompt if sys.stdin.isatty() else None, chain, record)
+    prompts = prompt if sys.stdin.isatty() else None
+    resumable = find_unfinished([full_name(variant.path) for variant in variants]) if prompts else ()
+    fine = converse(designs, paths, input_lines(), say, prompts, chain, recording, resumable)
     return 0 if fine else 1
 
 
 def can_draw(environment: Mapping[str, str], reads_keys: bool, shows: bool) -> bool:
     """Tell whether a terminal can show the app: it is one at both ends, and no dumb one."""
     return reads_keys and shows and environment.get("TERM", "") not in ("dumb", "unknown", "")
+
+
+def _resumed(options: argparse.Namespace) -> tuple[KeptSession, Restored, list[Variant]]:
+    """Open the session to go on with, and its variants as they are now."""
+    from pathlib import Path
+
+    from knobmenu.errors import RecordingError
+    from knobmenu.files.kept import full_name
+    from knobmenu.files.sessions import KeptSession, find_unfinished
+
+    variants = _variants(options.designs) if options.designs else []
+    if options.resume:
+        path = Path(file_name(options.resume))
+    else:
+        found = find_unfinished([full_name(variant.path) for variant in variants] if variants else None)
+        if not found:
+            raise RecordingError(f"expected a session{_of(options.designs)} that is not saved, got none")
+        path = found[0].path
+    kept, restored = KeptSession.resume(path)
+    designs = restored.timeline.designs
+    if variants and len(variants) != len(designs):
+        kept.close()
+        raise RecordingError(f"{path}: expected a session of {len(variants)} designs, got one of {len(designs)}")
+    return kept, restored, variants or [_variant_now(*one) for one in zip(designs, kept.files, strict=True)]
+
+
+def _variant_now(recorded: Design, file: str) -> Variant:
+    """Return a variant as its file says now; as it was recorded while that cannot be read."""
+    from pathlib import Path
+
+    from knobmenu.errors import DesignError
+    from knobmenu.files import load
+    from knobmenu.session.variants import Variant
+
+    if not file:
+        return Variant(recorded, None)
+    try:
+        return Variant(load(file), Path(file))
+    except DesignError as error:
+        return Variant(recorded, Path(file), error.problems)
+
+
+def _list_sessions(designs: Sequence[str]) -> int:
+    """Print what `--resume` can go on with."""
+    from pathlib import Path
+
+    from knobmenu.files.kept import full_name
+    from knobmenu.files.sessions import find_unfinished
+
+    found = find_unfinished([full_name(Path(name)) for name in designs] if designs else None)
+    for one in found:
+        tried = ", ".join(Path(file).name or "built-in demo" for file in one.files)
+        print(f"{one.moment()}  {printable(tried)}: {one.unsaved.words}")
+        print(f"  {printable(shlex.quote(str(one.path)))}")
+    if not found:
+        print(f"No session{_of(designs)} is kept that is not saved.")
+    return 0
+
+
+def _of(designs: Sequence[str]) -> str:
+    return f" of {' and '.join(map(printable, designs))}" if designs else ""
 
 
 def _variants(designs: Sequence[str]) -> list[Variant]:

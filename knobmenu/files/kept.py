@@ -29,6 +29,11 @@ def state_folder(kind: str) -> Path:
     return user_state_path("knobmenu", appauthor=False) / kind
 
 
+def full_name(path: Path | None) -> str:
+    """Return the full name by which what is kept for a file is found; empty for what is built in."""
+    return "" if path is None else os.path.realpath(path)
+
+
 def new_path(kind: str, files: Sequence[str], ending: str) -> Path:
     """Return the path of a new file, in a folder that exists.
 

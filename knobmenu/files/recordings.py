@@ -17,9 +17,19 @@ from knobmenu.files.locks import lock
 from knobmenu.files.opening import StrPath
 from knobmenu.session.recorder import Recorder, Sink
 from knobmenu.session.recording import Header, Record, Shown, decode, decode_events, decode_shown, encode
+from knobmenu.session.unsaved import Unsaved, follow
 
 _BLOCK = 1 << 16
 """How much is searched for a line's end in one go. [bytes]"""
+
+
+class RecordingFileError(RecordingError):
+    """A file that a session cannot be recorded to."""
+
+    def __init__(self, path: Path, verb: str, reason: str) -> None:
+        super().__init__(f"{path}: the recording cannot be {verb}: {reason}")
+        self.reason = reason
+        """Why, as the system says it."""
 
 
 class RecordingFile:
@@ -40,7 +50,7 @@ class RecordingFile:
         self._stream = self._open("xb", "created")
         if not lock(self._stream.fileno()):
             self._stream.close()
-            raise self._error("created", "another process is writing to it")
+            raise RecordingFileError(self.path, "created", "another process is writing to it")
 
     @classmethod
     def append_to(cls, path: StrPath) -> RecordingFile:
@@ -56,12 +66,12 @@ class RecordingFile:
         file._stream = file._open("r+b", "continued")
         try:
             if not lock(file._stream.fileno()):
-                raise file._error("continued", "another process is writing to it")
+                raise RecordingFileError(file.path, "continued", "another process is writing to it")
             size = file._stream.seek(0, os.SEEK_END)
             file._is_cut_off = file._stream.seek(_whole_lines(file._stream)) < size
         except OSError as error:
             file._stream.close()
-            raise file._error("continued", _reason(error)) from None
+            raise RecordingFileError(file.path, "continued", _reason(error)) from None
         except RecordingError:
             file._stream.close()
             raise
@@ -88,16 +98,13 @@ class RecordingFile:
                     self._stream.truncate()
                 raise
         except (OSError, ValueError) as error:
-            raise self._error("written", _reason(error)) from None
+            raise RecordingFileError(self.path, "written", _reason(error)) from None
 
     def _open(self, mode: Literal["xb", "r+b"], verb: str) -> FileIO:
         try:
             return self.path.open(mode, buffering=0)
         except (OSError, ValueError) as error:
-            raise self._error(verb, _reason(error)) from None
-
-    def _error(self, verb: str, reason: str) -> RecordingError:
-        return RecordingError(f"{self.path}: the recording cannot be {verb}: {reason}")
+            raise RecordingFileError(self.path, verb, _reason(error)) from None
 
     def close(self) -> None:
         """Close the file."""
@@ -132,18 +139,31 @@ class PatientRecording:
     def __init__(self, file: RecordingFile | None) -> None:
         self._file = file
         self._unwritten: deque[Header | Record] = deque()
-        self.error: RecordingError | None = None
+        self.files: tuple[str, ...] = ()
+        """For each variant the file that it was read from; nothing: not recorded."""
+        self.error: RecordingFileError | None = None
         """Why the last records are not in the file; None where they are."""
+        self.unsaved = Unsaved()
+        """What a person did and did not save elsewhere."""
+
+    @property
+    def is_lost(self) -> bool:
+        """Whether there is something that is neither in the file nor saved elsewhere."""
+        return bool(self.unsaved) and self.error is not None
 
     def __call__(self, record: Header | Record) -> None:
         """Write a header or a record, after those that could not be written before."""
+        self.unsaved = follow(self.unsaved, record)
         self._unwritten.append(record)
+        self._write()
+
+    def _write(self) -> None:
         try:
             file = self._opened()
             while self._unwritten:
                 file(self._unwritten[0])
                 self._unwritten.popleft()
-        except RecordingError as error:
+        except RecordingFileError as error:
             self.error = error
         else:
             self.error = None

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import os
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -13,7 +12,7 @@ import attrs
 from knobmenu.errors import RecordingError
 from knobmenu.files import kept
 from knobmenu.files.locks import is_locked
-from knobmenu.files.recordings import PatientRecording, RecordingFile, read_recording
+from knobmenu.files.recordings import PatientRecording, RecordingFile, RecordingFileError, read_recording
 from knobmenu.session.recording import Header, Record
 from knobmenu.session.restoring import Restored, restore
 from knobmenu.session.unsaved import Unsaved, follow
@@ -36,8 +35,6 @@ class KeptSession(PatientRecording):
         """
         super().__init__(None)
         self.files = tuple(files)
-        self.unsaved = Unsaved()
-        """What is not saved elsewhere."""
         self._touched = False
         """Whether a person did anything."""
 
@@ -75,19 +72,10 @@ class KeptSession(PatientRecording):
         """The file; None before there is one."""
         return None if self._file is None else self._file.path
 
-    @property
-    def is_lost(self) -> bool:
-        """Whether there is something that is neither saved nor kept."""
-        return bool(self.unsaved) and self.error is not None
-
-    def __call__(self, record: Header | Record) -> None:
-        """Keep a header or a record."""
-        self.unsaved = follow(self.unsaved, record)
+    def _write(self) -> None:
         self._touched = self._touched or bool(self.unsaved)
-        if self._touched or len(self._unwritten) >= LONGEST_WAIT:
-            super().__call__(record)
-        else:
-            self._unwritten.append(record)
+        if self._touched or len(self._unwritten) > LONGEST_WAIT:
+            super()._write()
 
     def close(self) -> None:
         """Close the file; that of a session in which nobody did anything is deleted."""
@@ -102,7 +90,7 @@ class KeptSession(PatientRecording):
             try:
                 path = kept.new_path(KIND, self.files, ".jsonl")
             except OSError as error:
-                raise RecordingError(f"{error.filename}: the folder cannot be made: {error.strerror}") from None
+                raise RecordingFileError(kept.state_folder(KIND), "created", error.strerror or str(error)) from None
             self._file = RecordingFile(path)
             kept.drop_oldest(KIND, self.files)
         return self._file
@@ -118,14 +106,6 @@ class Unfinished:
     started: str
     """The date and time, as ISO 8601 writes it."""
     unsaved: Unsaved
-
-    def words(self, now: datetime | None = None) -> str:
-        """Say which one it is, such as ``session of 14:02 (31 events and 2 notes)``.
-
-        Args:
-            now: The local time now; None: the clock's.
-        """
-        return f"session of {self.moment(now)} ({self.unsaved.words})"
 
     def moment(self, now: datetime | None = None) -> str:
         """Say when it began in local time, with the date where that was not today."""
@@ -159,8 +139,3 @@ def find_unfinished(files: Sequence[str] | None = None) -> list[Unfinished]:
             if unsaved:
                 found.append(Unfinished(path, header.files, header.started, unsaved))
     return sorted(found, key=lambda one: not one.unsaved.notes)
-
-
-def full_name(path: Path | None) -> str:
-    """Return the full name of a design's file by which its sessions are found; empty for the built-in demo."""
-    return "" if path is None else os.path.realpath(path)

@@ -25,8 +25,8 @@ class Unsaved:
 
     @property
     def words(self) -> str:
-        """Say what there is, such as ``31 events and 2 notes``."""
-        counts = ((self.events, "event"), (self.notes, "note"))
+        """Say what there is, such as ``2 notes and 31 events``."""
+        counts = ((self.notes, "note"), (self.events, "event"))
         return " and ".join(f"{count} {what}{'s' * (count != 1)}" for count, what in counts if count)
 
 

@@ -9,6 +9,7 @@ from textual import events
 from textual.app import SystemCommand
 from textual.screen import Screen
 
+from knobmenu.files.running import RunningRecording
 from knobmenu.picture.palettes import Palette
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.backend.app import TerminalApp, commands_of
@@ -19,7 +20,9 @@ from knobmenu.terminal.input.keymap import ALL
 
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain
-    from knobmenu.session.recorder import Sink
+
+AFTER_FIRST_FRAME_S = 0.05
+"""When what the first frame did without is loaded. [s]"""
 
 
 class KnobApp(TerminalApp[None]):
@@ -34,7 +37,7 @@ class KnobApp(TerminalApp[None]):
         look: Palette | None = None,
         blinking: bool = True,
         chain: NamedChain | None = None,
-        record: Sink | None = None,
+        recording: RunningRecording | None = None,
     ) -> None:
         """Make the app.
 
@@ -43,11 +46,19 @@ class KnobApp(TerminalApp[None]):
             look: The look to begin with; None: what suits the terminal.
             blinking: Whether anything may blink.
             chain: What the simulated encoder goes through, to begin with it; None: an ideal encoder.
-            record: Takes the records of the session as it happens.
+            recording: Records the session. None: nothing does.
         """
         super().__init__(look)
         blinking = blinking and self.animation_level != "none"
-        self.desk = Desk(variants, self.look, blinking=blinking, chain=chain, record=record)
+        self.desk = Desk(variants, self.look, blinking=blinking, chain=chain, recording=recording)
+
+    def on_ready(self) -> None:
+        """Load what keeps the session once the first frame is drawn."""
+        self.set_timer(AFTER_FIRST_FRAME_S, self.desk.begin_recording)
+
+    async def action_quit(self) -> None:
+        """Quit as the desk's key does."""
+        self.desk.run("leave")
 
     def get_default_screen(self) -> Screen[None]:
         """Begin at the desk."""

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from knobmenu.errors import EventError, TraceError
+from knobmenu.errors import EventError, RecordingError, TraceError
 from knobmenu.files.pictures import picture_bytes, picture_problem
 from knobmenu.picture.forms import KINDS
 from knobmenu.picture.palettes import PALETTES
@@ -224,12 +224,46 @@ def _save(
 
     def written(name: str | None) -> None:
         if name and name.strip():
-            desk.say(*keeping.keep(name, content(Path(name.strip()))))
+            said, ink = keeping.keep(name, content(Path(name.strip())))
+            desk.say(said, ink)
+            recorder = desk.session.timeline.recorder
+            if ink == "good" and ending in _SAVES and recorder is not None:
+                recorder.save(name.strip(), now_ms())
 
     def wrong(name: str) -> str:
         return keeping.name_problem(name) or problem(name)
 
     _ask(desk, question, written, str(suggested), "No file is overwritten.", wrong)
+
+
+_SAVES = (".trace", ".py")
+"""The endings of files that hold all events and notes."""
+
+
+def resume(desk: Desk) -> None:
+    """Go on with an earlier session that is not saved; the present one stays kept."""
+    # Late, as most people begin a session of their own.
+    from knobmenu.files.sessions import find_unfinished
+
+    if desk.session.timeline.recorder is None or desk.recording.kept is None:
+        desk.say("this session is not kept beside others: quit to resume one", "caution")
+        return
+    found = find_unfinished(desk.recording.kept.files)
+    if not found:
+        desk.say("every other session of this design is saved")
+        return
+    designs = [variant.design for variant in desk.variants]
+    try:
+        session, dropped = desk.recording.go_on_with(found[0].path, designs, now_ms())
+    except RecordingError as error:
+        desk.say(f"cannot be resumed: {error}", "wrong")
+        return
+    desk.take_session(session)
+    if dropped:
+        desk.say(f"the session of {found[0].moment()}, but {dropped[0]}", "caution")
+    else:
+        desk.say(f"the session of {found[0].moment()} goes on", "good")
+    desk.lay_out()
 
 
 def open_trace(desk: Desk) -> None:
@@ -308,8 +342,11 @@ def suspend(desk: Desk) -> None:
 
 
 def leave(desk: Desk) -> None:
-    """Quit."""
-    desk.app.exit()
+    """Quit; a session that is neither kept nor saved is left only when that was said."""
+    if lost := desk.recording.refuse_leaving():
+        desk.say(lost, "caution")
+    else:
+        desk.app.exit()
 
 
 COMMANDS: dict[str, Callable[[Desk], None]] = {
@@ -333,6 +370,7 @@ COMMANDS: dict[str, Callable[[Desk], None]] = {
     "save_trace": save_trace,
     "save_test": save_test,
     "open_trace": open_trace,
+    "resume": resume,
     "picture": picture,
     "reload": reload,
     "look": look,

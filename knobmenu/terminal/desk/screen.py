@@ -13,15 +13,13 @@ from textual.screen import Screen
 from textual.timer import Timer
 
 from knobmenu.bench.tally import format_stroke
-from knobmenu.files.recordings import begin_recording
+from knobmenu.files.running import RunningRecording
 from knobmenu.picture.display import Blink
 from knobmenu.picture.forms import Kind
 from knobmenu.picture.palettes import Palette
 from knobmenu.picture.runs import Box, plain_text
-from knobmenu.session.recorder import Sink
 from knobmenu.session.session import Session
 from knobmenu.session.source import IdealEncoder
-from knobmenu.session.timeline import Timeline
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.parser import KeyUp, is_repeat
@@ -33,7 +31,7 @@ from knobmenu.terminal.desk.layout import Plan
 from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk, without_tools
 from knobmenu.terminal.desk.views.bar import wanted_part
 from knobmenu.terminal.input import repeats
-from knobmenu.terminal.input.keymap import BY_KEY
+from knobmenu.terminal.input.keymap import BY_KEY, SHOWN
 from knobmenu.terminal.input.mouse import Drag, around, dragged
 from knobmenu.terminal.input.repeats import Repeats
 from knobmenu.terminal.input.turning import KNOB, PRESSES, WAITS
@@ -65,7 +63,7 @@ class Desk(Screen[None]):
         blinking: bool = True,
         least: Kind = "half",
         chain: NamedChain | None = None,
-        record: Sink | None = None,
+        recording: RunningRecording | None = None,
     ) -> None:
         """Switch the devices on.
 
@@ -75,13 +73,13 @@ class Desk(Screen[None]):
             blinking: Whether anything may blink.
             least: The largest form in which displays are drawn.
             chain: The signal chain of a simulated encoder to begin with. None: an ideal encoder.
-            record: Takes the records of the session as it happens.
+            recording: Records the session. None: nothing does.
         """
         super().__init__()
         self.variants = list(variants)
-        started_ms = now_ms()
-        recorder = begin_recording(record, started_ms) if record is not None else None
-        self.session = Session(Timeline([variant.design for variant in variants], recorder=recorder), started_ms)
+        self.recording = recording or RunningRecording()
+        self.session: Session
+        self.session, self._dropped = self.recording.begin([variant.design for variant in variants], now_ms())
         self.palette = palette
         self.blinking = blinking
         self.least: Kind = least
@@ -123,6 +121,8 @@ class Desk(Screen[None]):
         """Begin."""
         self._blink_timer = self.set_interval(BLINK_S, self._blink, pause=True)
         self.say(HINT if any(variant.path for variant in self.variants) else f"a demo; {HINT}")
+        if self._dropped:
+            self.say(f"resumed, but {self._dropped[0]}", "caution")
         if self.chain is not None:
             self.run("simulated_encoder")
         if any(variant.path is not None for variant in self.variants):
@@ -167,6 +167,8 @@ class Desk(Screen[None]):
         if self._blink_timer is None:
             return
         self._hear_stroke()
+        if (news := self.recording.news()) is not None:
+            self._said = Said(*news, now_ms())
         scene = Scene(
             session=self.session,
             variants=self.variants,
@@ -194,7 +196,24 @@ class Desk(Screen[None]):
             self._said = Said(format_stroke(encoder.last), "caution" if encoder.last.errors else "good", now_ms())
         self._strokes = strokes
 
+    def begin_recording(self) -> None:
+        """Record the session from now on if that has not begun, and offer one of before that was not saved."""
+        if self.session.timeline.recorder is not None and self.recording.kept is not None:
+            self.run_worker(self._offer(), group="offer", exit_on_error=False)
+
+    async def _offer(self) -> None:
+        offer = await self.recording.offer()
+        if offer and self._said.text.endswith(HINT):
+            self.say(f"{SHOWN['resume']} resumes {offer}", "caution")
+
     # What the commands change.
+
+    def take_session(self, session: Session) -> None:
+        """Go on with another session of the same variants."""
+        self._waiting = []
+        self.session = session
+        if self.simulated is not None:
+            self.use_simulated_encoder(self.simulated.named)
 
     def use_simulated_encoder(self, named: NamedChain) -> None:
         """Let turns and presses go through a signal chain."""
