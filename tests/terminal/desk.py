@@ -12,6 +12,9 @@ from textual.pilot import Pilot
 
 from knobmenu.bench.simulated import NamedChain
 from knobmenu.design.whole import Design
+from knobmenu.files.kept import full_name
+from knobmenu.files.running import RunningRecording
+from knobmenu.files.sessions import KeptSession
 from knobmenu.picture.palettes import DARK, Palette
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.app import KnobApp
@@ -89,9 +92,15 @@ async def at_desk(
     from knobmenu.files import load
 
     variants = [Variant(load(one), one) if isinstance(one, Path) else Variant(one, None) for one in designs]
-    app = KnobApp(variants, look, blinking=blinking, chain=chain)
-    async with app.run_test(size=size) as pilot:
-        hand = Hand(app, pilot)
-        await hand.settle()
-        await hand.settle()
-        yield hand
+    files = [full_name(variant.path) for variant in variants]
+    recording = RunningRecording(lambda: KeptSession(files))
+    app = KnobApp(variants, look, blinking=blinking, chain=chain, recording=recording)
+    try:
+        async with app.run_test(size=size) as pilot:
+            hand = Hand(app, pilot)
+            await hand.settle()
+            await hand.settle()
+            yield hand
+    finally:
+        if recording.kept is not None:
+            recording.kept.close()

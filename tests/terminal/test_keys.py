@@ -12,8 +12,12 @@ from textual.widgets import Input
 
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, LongPress, Press, Turn, Wait
+from knobmenu.files.recordings import begin_recording
+from knobmenu.files.sessions import KeptSession
 from knobmenu.machine.state import Mode
 from knobmenu.picture.palettes import PALETTES
+from knobmenu.session.session import Session
+from knobmenu.session.timeline import Timeline
 from knobmenu.terminal.bench.screen import BenchScreen
 from knobmenu.terminal.desk.layout import PANES
 from knobmenu.terminal.desk.screen import Desk
@@ -328,6 +332,30 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     await hand.write("walk.trace")
     assert turned(hand) == [3, 1]
     assert "walk.trace, played from power-on" in hand.shows("header")
+
+
+@checks("resume")
+async def _(hand: Hand, name: str, clock: Clock) -> None:
+    await press(hand, clock, "right", "right")
+    await press(hand, clock, name)
+    assert "every other session of this design is saved" in hand.shows("header")
+    kept = hand.desk.recording.kept
+    assert kept is not None
+    earlier = KeptSession(kept.files)
+    session = Session(Timeline(hand.desk.session.designs, begin_recording(earlier, 0)), 0)
+    session.turn(-1, 100)
+    session.timeline.note("earlier", 200)
+    earlier.close()
+
+    await press(hand, clock, name)
+
+    assert "goes on" in hand.shows("header")
+    assert turned(hand) == [-1]
+    assert [note.text for note in hand.desk.session.notes] == ["earlier"]
+
+    await press(hand, clock, name)
+
+    assert turned(hand) == [1, 1], "the session that was left has been kept, too"
 
 
 @checks("picture")
