@@ -46,7 +46,6 @@ class RecordingFile:
             RecordingError: There is something of that name already, or it cannot be written.
         """
         self.path = Path(path)
-        self._is_cut_off = False
         self._stream = self._open("xb", "created")
         if not lock(self._stream.fileno()):
             self._stream.close()
@@ -54,9 +53,9 @@ class RecordingFile:
 
     @classmethod
     def append_to(cls, path: StrPath) -> RecordingFile:
-        """Open a recording that exists, to go on with it.
+        """Open a recording that exists, to go on with it; a last line that was cut off is removed.
 
-        The first line that is written takes the place of a last one that was cut off; until then nothing changes.
+        Read its header first: whatever the file is, what follows its last line end is gone.
 
         Raises:
             RecordingError: It cannot be opened for writing, or another process writes to it.
@@ -67,8 +66,7 @@ class RecordingFile:
         try:
             if not lock(file._stream.fileno()):
                 raise RecordingFileError(file.path, "continued", "another process is writing to it")
-            size = file._stream.seek(0, os.SEEK_END)
-            file._is_cut_off = file._stream.seek(_whole_lines(file._stream)) < size
+            file._stream.seek(file._stream.truncate(_whole_lines(file._stream)))
         except OSError as error:
             file._stream.close()
             raise RecordingFileError(file.path, "continued", _reason(error)) from None
@@ -86,9 +84,6 @@ class RecordingFile:
         line = encode(record).encode("utf-8", "backslashreplace")
         try:
             begun = self._stream.tell()
-            if self._is_cut_off:
-                self._stream.truncate()
-                self._is_cut_off = False
             try:
                 while line:
                     line = line[self._stream.write(line) :]

@@ -100,14 +100,16 @@ class RunningRecording:
 
         return self._recording if isinstance(self._recording, KeptSession) else None
 
-    async def offer(self) -> str:
-        """Say which session could go on instead, such as ``14:02: 2 notes and 31 events``; empty where none could."""
-        kept = self.kept
-        if kept is None:
-            return ""
+    async def offer(self, paths: Sequence[Path | None]) -> str:
+        """Say which session could go on instead, such as ``14:02: 2 notes and 31 events``; empty where none could.
+
+        Args:
+            paths: The designs' files.
+        """
+        from knobmenu.files.kept import full_name
         from knobmenu.files.sessions import find_unfinished
 
-        found = await asyncio.to_thread(find_unfinished, kept.files)
+        found = await asyncio.to_thread(find_unfinished, list(map(full_name, paths)))
         return f"{found[0].moment()}: {found[0].unsaved.words}" if found else ""
 
     def news(self) -> tuple[str, str] | None:

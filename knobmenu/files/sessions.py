@@ -48,6 +48,7 @@ class KeptSession(PatientRecording):
         Raises:
             RecordingError: It cannot be read or written, or another process writes to it.
         """
+        read_recording(path)  # refuses what is not a recording before the file is touched
         file = RecordingFile.append_to(path)
         try:
             header, records = read_recording(path)

@@ -342,7 +342,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     kept = hand.desk.recording.kept
     assert kept is not None
     earlier = KeptSession(kept.files)
-    session = Session(Timeline(hand.desk.session.designs, begin_recording(earlier, 0)), 0)
+    session = Session(Timeline(hand.desk.session.designs, begin_recording(earlier, 0, earlier.files)), 0)
     session.turn(-1, 100)
     session.timeline.note("earlier", 200)
     earlier.close()

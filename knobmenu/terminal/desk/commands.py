@@ -243,12 +243,13 @@ _SAVES = (".trace", ".py")
 def resume(desk: Desk) -> None:
     """Go on with an earlier session that is not saved; the present one stays kept."""
     # Late, as most people begin a session of their own.
+    from knobmenu.files.kept import full_name
     from knobmenu.files.sessions import find_unfinished
 
     if desk.session.timeline.recorder is None or desk.recording.kept is None:
         desk.say("this session is not kept beside others: quit to resume one", "caution")
         return
-    found = find_unfinished(desk.recording.kept.files)
+    found = find_unfinished([full_name(variant.path) for variant in desk.variants])
     if not found:
         desk.say("every other session of this design is saved")
         return

@@ -202,7 +202,7 @@ class Desk(Screen[None]):
             self.run_worker(self._offer(), group="offer", exit_on_error=False)
 
     async def _offer(self) -> None:
-        offer = await self.recording.offer()
+        offer = await self.recording.offer([variant.path for variant in self.variants])
         if offer and self._said.text.endswith(HINT):
             self.say(f"{SHOWN['resume']} resumes {offer}", "caution")
 
