@@ -10,8 +10,10 @@ from knobmenu.cli.parsing import Parser, file_name
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
+    from knobmenu.analysis.cost.operators import Operators
     from knobmenu.analysis.cost.report import Cost, Report
     from knobmenu.analysis.cost.routes import Route
+    from knobmenu.design.whole import Design
 
 _EPILOG = """\
 The table counts gestures: each detent, press and hold is one. "home" is from home once what the part needs is set,
@@ -172,16 +174,14 @@ def _print_values(options: argparse.Namespace, report: Report) -> None:
     print_table(("value", "shown as", "plain", "held", "fast"), rows, frozenset(range(5)))
 
 
-def _print_way(options: argparse.Namespace, design: object, operators: object) -> int:
-    from knobmenu.analysis.cost.operators import Operators, load_operators
+def _print_way(options: argparse.Namespace, design: Design, operators: Operators | None) -> int:
+    from knobmenu.analysis.cost.operators import load_operators
     from knobmenu.analysis.cost.profile import read_value
     from knobmenu.analysis.cost.routes import Model, least_route_to_value, least_routes
-    from knobmenu.design.whole import Design
     from knobmenu.errors import DesignError, Problem, nearest, one_of
     from knobmenu.machine.state import initial_state
 
-    assert isinstance(design, Design)
-    model = Model(design, operators if isinstance(operators, Operators) else load_operators())
+    model = Model(design, operators or load_operators())
     parts = [part.key for part in (*design.settings, *design.actions, *design.menus)]
     if options.to not in parts:
         raise DesignError([Problem("--to", f'"{options.to}"', one_of(parts), nearest(options.to, parts))])

@@ -55,6 +55,17 @@ class Home:
     held_turn: str = attrs.field(default="", validator=Key(optional=True))
     """The setting that turning while held changes at once."""
 
+    @property
+    def targets(self) -> dict[str, str]:
+        """What each gesture works on, by the name of its field; empty where it does nothing."""
+        return {
+            "turn": self.turn,
+            "held_turn": self.held_turn,
+            "press": self.press,
+            "long_press": self.long_press,
+            "double_press": self.double_press,
+        }
+
     def __attrs_post_init__(self) -> None:
         """Refuse a home that nothing can be done from."""
         if not (self.turn or self.press or self.long_press):

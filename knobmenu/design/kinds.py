@@ -17,6 +17,9 @@ from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switc
 Limited = Number | Scale
 """Its ends can be other settings."""
 
+Parted = Clock | Digits
+"""It is edited in parts: its fields, or its digits. Turning while held moves among them."""
+
 Turnable = Limited | Choice | Switch | Digits
 """Turning at home can change it: it is edited in one part, or its last part carries into the others."""
 
@@ -52,8 +55,13 @@ SETTINGS: tuple[type[Setting], ...] = tuple(KINDS)
 
 def initial_value(setting: Setting) -> int | str:
     """Return a setting's value when the device is new: a whole number, or the text itself."""
+    return setting.initial if isinstance(setting, TextSetting) else initial_number(setting)
+
+
+def initial_number(setting: Numeric) -> int:
+    """Return the whole number that a setting has when the device is new."""
     match setting:
-        case Number() | Scale() | Digits() | Clock() | TextSetting():
+        case Number() | Scale() | Digits() | Clock():
             return setting.initial
         case Choice():
             keys = [option.key for option in setting.options]
@@ -77,12 +85,12 @@ def count_parts(setting: Setting) -> int:
             assert_never(setting)
 
 
-def has_parts(setting: Setting) -> bool:
-    """Tell whether a value is edited in parts; turning while held then moves among them."""
+def decimals_of(setting: Numeric) -> int:
+    """Return how many decimals the whole numbers of a setting stand for."""
     match setting:
-        case Clock() | Digits():
-            return True
-        case Number() | Scale() | Choice() | Switch() | TextSetting():
-            return False
+        case Number() | Scale() | Digits():
+            return setting.decimals
+        case Choice() | Switch() | Clock():
+            return 0
         case _:
             assert_never(setting)

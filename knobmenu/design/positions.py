@@ -1,4 +1,4 @@
-"""Where the values of a device stand, so that whoever reads one knows its type.
+"""Where the values of a device stand, so that a reader of one knows its type.
 
 A design gives every value a position: its settings in order from 0, then its readouts. `knobmenu.design.whole.Index`
 alone makes these types, from the kind of each setting.

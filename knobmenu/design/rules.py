@@ -11,7 +11,7 @@ from typing import assert_never
 
 from knobmenu.design.conditions import DEEPEST, AtLeast, Comparison, Condition, Less, comparisons, depth
 from knobmenu.design.hardware import SegmentDisplay
-from knobmenu.design.kinds import Setting, Turnable
+from knobmenu.design.kinds import Limited, Parted, Setting, Turnable
 from knobmenu.design.limits import limit_problems
 from knobmenu.design.menu import BACK
 from knobmenu.design.parts import Parts
@@ -219,7 +219,9 @@ def _home(design: Parts) -> Iterator[Problem]:
     home, known = design.home, {key for _, key in _walk_names(design)}
     settings = {setting.key: setting for setting in design.settings}
     turnable = [key for key, setting in settings.items() if isinstance(setting, Turnable)]
-    for gesture, key in (("turn", home.turn), ("held_turn", home.held_turn)):
+    turned = ("turn", "held_turn")
+    for gesture in turned:
+        key = home.targets[gesture]
         if key and key not in turnable:
             yield Problem(
                 f"home.{gesture}",
@@ -228,11 +230,9 @@ def _home(design: Parts) -> Iterator[Problem]:
                 nearest(key, turnable),
             )
     readouts = [readout.key for readout in design.readouts]
-    for gesture, key in (
-        ("press", home.press),
-        ("long_press", home.long_press),
-        ("double_press", home.double_press),
-    ):
+    for gesture, key in home.targets.items():
+        if gesture in turned:
+            continue
         if key in readouts:
             allowed = f"a menu, a setting or an action: {one_of(sorted(known - set(readouts)))}"
             yield Problem(f"home.{gesture}", f'"{key}", which is a readout', allowed)
@@ -257,7 +257,7 @@ def _home_rows(design: Parts, settings: dict[str, Setting], values: list[str]) -
                     yield _unknown(f"{path}.{side}", key, sorted(values))
             if PLACEHOLDER.sub("", text).count("{") or PLACEHOLDER.sub("", text).count("}"):
                 yield Problem(f"{path}.{side}", f'"{text}"', "braces only around a key, as in {key}")
-        barred = [key for key, setting in settings.items() if isinstance(setting, Number | Scale)]
+        barred = [key for key, setting in settings.items() if isinstance(setting, Limited)]
         if row.bar and row.bar not in barred:
             found, allowed = f'"{row.bar}"', f"a number or a scale: {one_of(barred)}"
             yield Problem(f"{path}.bar", found, allowed, nearest(row.bar, barred))
@@ -312,7 +312,7 @@ def _hardware(design: Parts) -> Iterator[Problem]:
     if not isinstance(design.display, SegmentDisplay):
         return
     for setting in design.settings:
-        if isinstance(setting, Digits | Clock):
+        if isinstance(setting, Parted):
             wide = setting.places if isinstance(setting, Digits) else 2 * len(setting.sizes)
             if wide > design.display.digits:
                 yield Problem(

@@ -26,7 +26,7 @@ from knobmenu.design.fields import (
     WholeOrKey,
     to_tuple,
 )
-from knobmenu.design.kinds import Setting
+from knobmenu.design.kinds import Setting, decimals_of
 from knobmenu.design.menu import Action, Readout
 from knobmenu.design.settings import TextSetting
 from knobmenu.errors import DesignError, Problem, nearest, one_of
@@ -248,8 +248,8 @@ def named_actions(behaviour: Behaviour) -> Iterator[tuple[str, str]]:
             if case.action:
                 yield f"cases[{number}].action", case.action
     elif isinstance(behaviour, Countdown):
-        for name in ("started_by", "stopped_by"):
-            yield from ((f"{name}[{number}]", key) for number, key in enumerate(getattr(behaviour, name)))
+        for name, keys in (("started_by", behaviour.started_by), ("stopped_by", behaviour.stopped_by)):
+            yield from ((f"{name}[{number}]", key) for number, key in enumerate(keys))
 
 
 def _operand(
@@ -264,7 +264,7 @@ def _operand(
         yield _unknown(path, operand, "a setting or a readout", [*numbers, *readouts])
     elif operand == readout.key:
         yield Problem(path, f'"{operand}"', "another value than the readout's own")
-    elif (decimals := getattr(part, "decimals", 0)) != readout.decimals:
+    elif (decimals := part.decimals if isinstance(part, Readout) else decimals_of(part)) != readout.decimals:
         got = f'"{operand}", which has {decimals} decimals'
         yield Problem(path, got, f'a value with {readout.decimals} decimals, as "{readout.key}" has')
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from enum import Enum
 from functools import cached_property
+from typing import Any
 
 import attrs
 
@@ -19,7 +20,7 @@ from knobmenu.design.pairs import Pair
 from knobmenu.design.parts import Parts
 from knobmenu.design.positions import NumberPosition, TextPosition
 from knobmenu.design.rules import problems_of
-from knobmenu.design.settings import Choice, Switch, TextSetting
+from knobmenu.design.settings import Choice, TextSetting
 from knobmenu.errors import DesignError
 
 
@@ -108,7 +109,7 @@ class Index:
     """For each thing that the sounder answers, how."""
     translations: tuple[Mapping[str, str], ...]
     """For each language, its translations."""
-    faces: dict[int, object] = attrs.field(factory=dict, eq=False, repr=False)
+    faces: dict[int, Any] = attrs.field(factory=dict, eq=False, repr=False)
     """For each language, what `knobmenu.screen` has made of the texts; kept here, so that it lives and dies with the
     design."""
 
@@ -118,8 +119,6 @@ def operand_number(design_settings: Mapping[str, Setting], key: str, operand: Op
     setting = design_settings.get(key)
     if isinstance(setting, Choice) and isinstance(operand, str):
         return [option.key for option in setting.options].index(operand)
-    if isinstance(setting, Switch):
-        return int(operand)
     return int(operand)
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from typing import assert_never
 
 import attrs
 
 from knobmenu.design.parts import Parts
-from knobmenu.design.settings import Choice, Number, Scale, Switch
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 """What a home row replaces by a value."""
@@ -24,14 +25,21 @@ def _texts(design: Parts) -> Iterator[tuple[str, str]]:
     for setting in design.settings:
         path = f"settings.{setting.key}"
         yield from _fields(path, setting, ("label", "short", "question", "hazard"))
-        if isinstance(setting, Number | Scale):
-            yield from ((f"{path}.names.{value}", text) for value, text in setting.names)
-        if isinstance(setting, Switch):
-            yield from _fields(path, setting, ("on_label", "off_label"))
-        if isinstance(setting, Choice):
-            for option in setting.options:
-                yield from _fields(f"{path}.options.{option.key}", option, ("label", "short"))
-        yield f"{path}.unit", getattr(setting, "unit", "")
+        match setting:
+            case Number() | Scale():
+                yield from ((f"{path}.names.{value}", text) for value, text in setting.names)
+                yield f"{path}.unit", setting.unit
+            case Digits():
+                yield f"{path}.unit", setting.unit
+            case Switch():
+                yield from _fields(path, setting, ("on_label", "off_label"))
+            case Choice():
+                for option in setting.options:
+                    yield from _fields(f"{path}.options.{option.key}", option, ("label", "short"))
+            case Clock() | TextSetting():
+                pass
+            case _:
+                assert_never(setting)
     for menu in design.menus:
         yield from _fields(f"menus.{menu.key}", menu, ("label", "short"))
         for index, entry in enumerate(menu.entries):

@@ -157,8 +157,5 @@ def _home_part(design: Design) -> dict[str, Any]:
             {"left": row_part(design, row.left), "right": row_part(design, row.right), "bar": row.bar}
             for row in home.rows
         ],
-        **{
-            gesture: target_part(design, key) if (key := getattr(home, gesture)) else None
-            for gesture in ("turn", "held_turn", "press", "long_press", "double_press")
-        },
+        **{gesture: target_part(design, key) if key else None for gesture, key in home.targets.items()},
     }

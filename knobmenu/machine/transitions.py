@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, assert_never
 
 import attrs
 
-from knobmenu.design.kinds import count_parts, has_parts
+from knobmenu.design.kinds import Parted, count_parts
 from knobmenu.design.settings import Switch
 from knobmenu.design.whole import Kind
 from knobmenu.events import DoublePress, Event, Gesture, HeldTurn, LongPress, Press, Turn, Turning
@@ -220,7 +220,7 @@ def _edit_press(design: Design, state: State, focus: Editing, event: Press) -> C
 
 
 def _edit_held_turn(design: Design, state: State, focus: Editing, event: HeldTurn) -> Case:
-    return Case.PARTS if has_parts(design.index.settings[focus.setting]) else Case.ALWAYS
+    return Case.PARTS if isinstance(design.index.settings[focus.setting], Parted) else Case.ALWAYS
 
 
 def _edit_long_press(design: Design, state: State, focus: Editing, event: LongPress) -> Case:

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator, Mapping
 
 import attrs
 
-from knobmenu.design.settings import TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.events import HeldTurn, Turn
 from knobmenu.machine.advance import screen_of
-from knobmenu.machine.state import Editing, Mode, State, value_of
+from knobmenu.machine.changing import number
+from knobmenu.machine.state import Mode, NumberDraft, State
 from knobmenu.review.walk import Walk, count_gestures
 
 
@@ -72,11 +72,10 @@ def find_edits(walk: Walk, targets: Mapping[str, int], keys: Iterable[str]) -> t
         targets: For settings of which the task asks for one value, that value.
         keys: The settings.
     """
-    settings = walk.design.index.settings
     found = (
         edit
         for key in sorted({*targets, *keys})
-        if key in settings and not isinstance(settings[key], TextSetting)
+        if key in walk.design.index.numeric
         for edit in _edits_of(walk, key, targets.get(key))
     )
     return tuple(sorted(found, key=lambda edit: (edit.points[0].real_ms, edit.key)))
@@ -106,6 +105,6 @@ def _edits_of(walk: Walk, key: str, target: int | None) -> Iterator[Edit]:
 def seen_value(design: Design, state: State, key: str) -> int:
     """Return the value of a setting as the participant sees it: its draft while it is edited."""
     focus = state.focus
-    value = focus.draft if isinstance(focus, Editing) and focus.setting == key else value_of(design, state, key)
-    assert isinstance(value, int), "a text has no edits here"
-    return value
+    if isinstance(focus, NumberDraft) and focus.setting == key:
+        return focus.draft
+    return number(design, state.values, key)

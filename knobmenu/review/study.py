@@ -109,8 +109,11 @@ class Study:
 
     def __attrs_post_init__(self) -> None:
         """Refuse a variant, task or question whose key another one has."""
-        for name in ("variants", "tasks", "questions"):
-            keys = [part.key for part in getattr(self, name)]
+        for name, keys in (
+            ("variants", [variant.key for variant in self.variants]),
+            ("tasks", [task.key for task in self.tasks]),
+            ("questions", [question.key for question in self.questions]),
+        ):
             if twice := sorted({key for key in keys if keys.count(key) > 1}):
                 raise DesignError([Problem(name, f'"{twice[0]}" twice', "each key once")])
 

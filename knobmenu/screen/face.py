@@ -109,8 +109,7 @@ def face_of(design: Design, language: int) -> Face:
         language: The place of the language among the design's languages.
     """
     faces = design.index.faces
-    face = faces.get(language)
+    face: Face | None = faces.get(language)
     if face is None:
         face = faces[language] = Face(design, design.index.translations[language], panel_of(design.display))
-    assert isinstance(face, Face)
     return face

@@ -47,8 +47,9 @@ EFFECTS: Mapping[str, type[Effect]] = {
 
 def effect_to_plain(effect: Effect) -> dict[str, Any]:
     """Write an effect as JSON's own types."""
-    fields = attrs.asdict(effect, recurse=False)
-    return {"effect": effect.word, **{name: getattr(value, "value", value) for name, value in fields.items()}}
+    fields = attrs.asdict(effect, recurse=False).items()
+    plain = {name: value.value if isinstance(value, Mode) else value for name, value in fields}
+    return {"effect": effect.word, **plain}
 
 
 def effect_from_plain(plain: Mapping[str, Any]) -> Effect:

@@ -139,11 +139,10 @@ def first_divergence(header: Header, records: Iterable[Record], designs: Sequenc
         number = timeline.history.number + 1
         try:
             _apply(timeline, _on(designs, record), final=False)
-        except EventError as error:
-            assert isinstance(record, Happened)
-            variant = next(place for place, event in enumerate(record.events) if event is not None)
-            return Divergence(record.real_ms, number, variant, "an event that came", str(error))
-        except (RecordingError, IndexError, ValueError) as error:
+        except (EventError, RecordingError, IndexError, ValueError) as error:
+            if isinstance(error, EventError) and isinstance(record, Happened):
+                variant = next(place for place, event in enumerate(record.events) if event is not None)
+                return Divergence(record.real_ms, number, variant, "an event that came", str(error))
             raise RecordingError(f"{record.kind} at {record.real_ms} ms: {error}") from None
         if isinstance(record, DesignChanged):
             then[record.variant] = record.design.design

@@ -5,7 +5,7 @@ from typing import get_args
 from hypothesis import given
 
 from knobmenu.codec.tables import SETTINGS as FORMS
-from knobmenu.design.kinds import KINDS, Setting, count_parts, has_parts, initial_value
+from knobmenu.design.kinds import KINDS, Parted, Setting, count_parts, initial_value
 from knobmenu.design.whole import Design
 from knobmenu.machine.state import initial_state
 from knobmenu.machine.values import at
@@ -36,4 +36,4 @@ def test_the_index_gives_each_setting_the_position_that_says_the_type_of_its_val
 @given(designs())
 def test_only_a_value_with_parts_has_several(design: Design) -> None:
     for setting in design.settings:
-        assert has_parts(setting) or count_parts(setting) == 1
+        assert isinstance(setting, Parted) or count_parts(setting) == 1

@@ -9,7 +9,8 @@ from knobmenu.analysis.check.findings import Finding
 from knobmenu.analysis.check.subject import Subject
 from knobmenu.analysis.sites import HOME
 from knobmenu.design.domains import domain_of
-from knobmenu.design.settings import Choice, Number, Scale
+from knobmenu.design.kinds import Limited
+from knobmenu.design.settings import Choice
 from knobmenu.design.whole import Design
 from knobmenu.machine.steps import COARSE
 
@@ -65,7 +66,7 @@ def _find_unannounced(subject: Subject) -> Iterator[Finding]:
     design = subject.design
     shown = " ".join(f"{row.left} {row.right} {{{row.bar}}}" for row in design.home.rows)
     for field, words in _HIDDEN_GESTURES.items():
-        key = getattr(design.home, field)
+        key = design.home.targets[field]
         if not key or subject.sites.of_target.get(key) != (HOME,):
             continue
         if key in (design.home.press, design.home.turn):
@@ -85,13 +86,13 @@ def _many_detents(subject: Subject) -> Iterator[Finding]:
     most = MOST_TURNS * design.knob.detents_per_turn
     fastest = max((rule.times for rule in design.knob.acceleration), default=1)
     for setting in design.settings:
-        if not isinstance(setting, Number | Scale | Choice) or setting.key not in subject.sites.of_target:
+        if not isinstance(setting, Limited | Choice) or setting.key not in subject.sites.of_target:
             continue
         steps = len(domain_of(design, setting.key)) - 1
         steps = (steps + 1) // 2 if setting.ends == "wrap" else steps
-        worth = fastest if getattr(setting, "accelerates", False) else 1
-        if design.knob.turns_while_held and not isinstance(setting, Choice):
-            worth = max(worth, COARSE)
+        worth = 1
+        if isinstance(setting, Limited):
+            worth = max(fastest if setting.accelerates else 1, COARSE if design.knob.turns_while_held else 1)
         if (detents := -(-steps // worth)) > most:
             message = f'The farthest value of "{setting.key}" is {detents} detents away, {MOST_TURNS} turns are {most}.'
             advice = "Let it accelerate, take larger steps, or make it a setting of digits."

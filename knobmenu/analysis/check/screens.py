@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from typing import assert_never
 
 import attrs
 
 from knobmenu.design.home import Row
-from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch
+from knobmenu.design.kinds import Setting
+from knobmenu.design.menu import Readout
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.design.words import PLACEHOLDER
 from knobmenu.machine.changing import open_draft
@@ -138,20 +141,27 @@ def _show_entry(design: Design, state: State) -> Screen:
 
 def wide_values(design: Design, key: str) -> list[int]:
     """Return the values of a setting or readout whose texts can be the longest, each once."""
-    readout, setting = design.index.readouts.get(key), design.index.settings.get(key)
-    found: list[int] = []
-    if readout is not None:
-        ends = (end for end in (readout.low, readout.high) if end is not None)
-        found = [readout.initial, *ends, *(value for value, _ in readout.names)]
-    elif isinstance(setting, Number | Scale):
-        limits = design.index.limits[key]
-        found = [limits.low, limits.high, *(value for value, _ in setting.names)]
-    elif isinstance(setting, Choice):
-        found = list(range(min(len(setting.options), MOST_OPTIONS)))
-    elif isinstance(setting, Switch):
-        found = [0, 1]
-    elif isinstance(setting, Clock):
-        found = [setting.highest]
-    elif isinstance(setting, Digits):
-        found = [setting.high]
-    return list(dict.fromkeys(found))
+    part = design.index.settings.get(key) or design.index.readouts.get(key)
+    return [] if part is None else list(dict.fromkeys(_wide_values(design, part)))
+
+
+def _wide_values(design: Design, part: Setting | Readout) -> Iterable[int]:
+    match part:
+        case Readout():
+            ends = (end for end in (part.low, part.high) if end is not None)
+            return [part.initial, *ends, *(value for value, _ in part.names)]
+        case Number() | Scale():
+            limits = design.index.limits[part.key]
+            return [limits.low, limits.high, *(value for value, _ in part.names)]
+        case Choice():
+            return range(min(len(part.options), MOST_OPTIONS))
+        case Switch():
+            return (0, 1)
+        case Clock():
+            return (part.highest,)
+        case Digits():
+            return (part.high,)
+        case TextSetting():
+            return ()
+        case _:
+            assert_never(part)

@@ -11,6 +11,7 @@ from knobmenu.analysis.check.proofs import report_undecided
 from knobmenu.analysis.check.subject import Subject
 from knobmenu.analysis.sites import HOME
 from knobmenu.design.domains import domain_of
+from knobmenu.design.kinds import initial_number
 from knobmenu.errors import one_of
 
 MOST_VALUES = 4096
@@ -97,7 +98,7 @@ def _beyond_limits(ends: Subject, key: str) -> Iterator[Finding]:
 def _farthest(ends: Subject, key: str, domain: Sequence[int], upward: bool) -> int:
     """Return the farthest value that a setting can get to, by halving the range."""
     low, high = 0, len(domain) - 1
-    start = bisect_left(domain, int(getattr(ends.design.index.settings[key], "initial", domain[0])))
+    start = bisect_left(domain, initial_number(ends.design.index.numeric[key]))
     low, high = (start, high) if upward else (low, start)
     while low < high:
         middle = (low + high + 1) // 2 if upward else (low + high) // 2

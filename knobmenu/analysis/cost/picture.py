@@ -42,7 +42,7 @@ def _rows(report: Report) -> Iterator[_Row]:
     }  # fmt: skip
     opened: list[str] = []
     for field, word in words.items():
-        target = getattr(home, field)
+        target = home.targets[field]
         if target in costs:
             yield _Row(0, f"{costs[target].label} ({word})", costs[target])
         elif target:
@@ -132,13 +132,14 @@ def value_picture(design: Design, key: str, values: ValueCosts) -> str:
     if len(numbers) < 2:
         return ""
     lines = (("plain", INK, ""), ("held", FAINT, "6 3"), ("fast", INK, "1.5 3"))
+    ways = {
+        "plain": [item.plain for item in values.listed],
+        "held": [item.held for item in values.listed],
+        "fast": [item.fast for item in values.listed],
+    }
     series = {
-        name: [
-            (index, tally(way).gestures)
-            for index, item in enumerate(values.listed)
-            if (way := getattr(item, name)) is not None
-        ]
-        for name, _, _ in lines
+        name: [(index, tally(way).gestures) for index, way in enumerate(found) if way is not None]
+        for name, found in ways.items()
     }
     lowest, highest = describe_value(design, key, numbers[0]), describe_value(design, key, numbers[-1])
     most = max((count for points in series.values() for _, count in points), default=0) or 1

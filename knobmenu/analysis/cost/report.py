@@ -224,8 +224,7 @@ def _expect(
 
 def _count_characters(model: Model, profile: Profile, key: str) -> float:
     """Return how many characters are written when a text is set: those of the profile's texts, else its longest."""
-    setting = model.design.index.settings[key]
-    assert isinstance(setting, TextSetting)
+    setting = model.design.index.texts[key]
     texts = profile.values.get(key, {})
     total = sum(texts.values())
     return sum(len(str(text)) * often for text, often in texts.items()) / total if total else setting.longest

@@ -17,7 +17,7 @@ from knobmenu.design.kinds import Setting
 from knobmenu.design.settings import Choice, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.knob.acceleration import intervals_of
 from knobmenu.machine.changing import number
-from knobmenu.machine.state import Editing, State, value_of
+from knobmenu.machine.state import Editing, NumberDraft, State, value_of
 from knobmenu.machine.steps import COARSE
 from knobmenu.machine.values import Value
 
@@ -210,8 +210,8 @@ class _FastTurning:
         if not isinstance(setting, Number | Scale) or not setting.accelerates or not design.knob.acceleration:
             return None
         track = value_track(design, state.values, setting, held=False)
-        draft = state.focus.draft if isinstance(state.focus, Editing) else number(design, state.values, key)
-        assert isinstance(draft, int)
+        focus = state.focus
+        draft = focus.draft if isinstance(focus, NumberDraft) else number(design, state.values, key)
         start = place_on_track(design, state.values, setting, draft)
         if start is None or track.size > MOST_FAST:
             return None

@@ -7,7 +7,7 @@ the fewest gestures of the hand, then the fewest milliseconds.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 import attrs
 
@@ -36,8 +36,26 @@ class Weights:
 
     def of(self, gesture: Gesture) -> int:
         """Weigh a gesture."""
-        weight: int = getattr(self, gesture.kind)
-        return weight * (gesture.detents or 1)
+        return self._of_one(gesture.kind) * (gesture.detents or 1)
+
+    def _of_one(self, kind: Kind) -> int:
+        match kind:
+            case "turn":
+                return self.turn
+            case "press":
+                return self.press
+            case "held":
+                return self.held
+            case "hold":
+                return self.hold
+            case "double":
+                return self.double
+            case "wait":
+                return self.wait
+            case "report":
+                return self.report
+            case _:
+                assert_never(kind)
 
     def of_way(self, way: Iterable[Gesture]) -> int:
         """Weigh a way."""
