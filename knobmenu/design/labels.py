@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from knobmenu.design.menu import BACK
+from knobmenu.design.menu import BACK, Entry
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -17,3 +17,8 @@ def label_of(design: Design, key: str) -> str:
     index = design.index
     part = index.settings.get(key) or index.menus.get(key) or index.actions.get(key) or index.readouts[key]
     return part.label
+
+
+def label_of_entry(design: Design, entry: Entry) -> str:
+    """Return the label of a menu's entry: its own, or that of what it leads to."""
+    return entry.label or label_of(design, entry.target)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, assert_never
 
 from knobmenu.design.conditions import Resolved
 from knobmenu.design.kinds import KINDS, Setting, initial_value
+from knobmenu.design.labels import label_of_entry
 from knobmenu.design.menu import BACK, Action, Menu, Readout
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.screen.panel import panel_of
@@ -137,7 +138,7 @@ def menu_part(design: Design, menu: Menu) -> Plain:
     entries = [
         {
             **target_part(design, entry.target),
-            "label": entry.label or _label_of(design, entry.target),
+            "label": label_of_entry(design, entry),
             "short": _short_of(design, entry.target),
             "shown_if": condition_part(index.shown[menu.key][number]),
             "enabled_if": condition_part(index.enabled[menu.key][number]),
@@ -157,10 +158,6 @@ def menu_part(design: Design, menu: Menu) -> Plain:
 def target_part(design: Design, target: str) -> Plain:
     """Say what a key stands for."""
     return {"kind": design.index.kinds[target].value, "key": target}
-
-
-def _label_of(design: Design, target: str) -> str:
-    return design.wording.back if target == BACK else str(_part_of(design, target).label)
 
 
 def _short_of(design: Design, target: str) -> str:

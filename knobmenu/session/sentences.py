@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from knobmenu.design.menu import BACK
+from knobmenu.design.labels import label_of_entry
 from knobmenu.machine.advance import screen_of
 from knobmenu.machine.effects import ScreenEntered
 from knobmenu.machine.indicators import lamps_lit
@@ -53,8 +53,8 @@ def describe_rows(screen: Screen) -> list[str]:
         text = "".join(character + ("." if cell in points else "") for cell, character in enumerate(row))
         text = " ".join(_BAR.sub(_bar_words, text).split())
         blinking = [row[span.start : span.stop].strip() for span in screen.blinking if span.row == number]
-        told = ", ".join(part for part in blinking if part)
-        rows.append((text or "empty") + (f" (blinking: {told})" if told else ""))
+        marked = ", ".join(filter(None, blinking))
+        rows.append((text or "empty") + (f" (blinking: {marked})" if marked else ""))
     return rows
 
 
@@ -74,10 +74,7 @@ def describe_place(part: Part) -> str:
             return f"{menus}."
         here = state.path[-1]
         entry = index.menus[here.menu].entries[here.entry]
-        things = (*design.settings, *design.menus, *design.actions, *design.readouts)
-        labels = {BACK: design.wording.back, **{thing.key: thing.label for thing in things}}
-        label = entry.label or labels[entry.target]
-        return f"{menus}: {label} is selected."
+        return f"{menus}: {label_of_entry(design, entry)} is selected."
     thing = index.settings.get(key) or index.actions[key]
     doing = {Mode.EDITING: "is being edited", Mode.ASKING: "waits for yes or no", Mode.HOLDING: "waits to be held"}
     return f"{menus}: {thing.label} {doing[mode]}."

@@ -11,8 +11,8 @@ from knobmenu.design.home import Home, Row
 from knobmenu.design.settings import Number
 from knobmenu.design.whole import Design
 from knobmenu.picture.runs import plain_text
+from knobmenu.session.facts import unseen_cautions
 from knobmenu.session.variants import Variant
-from knobmenu.terminal.desk.views.device import unseen_cautions
 from tests.strategies import designs, traces
 from tests.terminal.stage import Stage
 

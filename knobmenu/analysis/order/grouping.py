@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import attrs
 
+from knobmenu.design.labels import label_of_entry
 from knobmenu.design.menu import BACK, Entry, Menu
 from knobmenu.errors import DesignError, Problem
 
@@ -128,7 +129,7 @@ def group_menu(design: Design, usage: Usage, menu: str, *, most_groups: int, lon
             grouped.append(entries[begin])
             continue
         key = _new_key(design, f"{menu[:30]}-{len(added) + 1}")
-        label = f"{_label(design, entries[begin])} - {_label(design, entries[end - 1])}"
+        label = f"{label_of_entry(design, entries[begin])} - {label_of_entry(design, entries[end - 1])}"
         inside = (*entries[begin:end], *((Entry(BACK),) if ends_back else ()))
         added.append(Menu(key=key, label=label, entries=inside, ends=old.ends, reopens=old.reopens))
         grouped.append(Entry(key))
@@ -141,10 +142,3 @@ def _new_key(design: Design, key: str) -> str:
     while key in design.index.kinds:
         key += "x"
     return key
-
-
-def _label(design: Design, entry: Entry) -> str:
-    index = design.index
-    parts = (index.settings, index.menus, index.actions, index.readouts)
-    part = next((found[entry.target] for found in parts if entry.target in found), None)
-    return entry.label or (design.wording.back if part is None else part.label)

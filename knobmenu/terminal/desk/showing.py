@@ -13,12 +13,13 @@ from knobmenu.picture.display import Blink
 from knobmenu.picture.forms import Kind
 from knobmenu.picture.palettes import Palette
 from knobmenu.picture.runs import Box, Drawing, Pictures, Run
+from knobmenu.session.facts import differing_rows
 from knobmenu.session.session import Session
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.layout import LEAST, PANES, Plan, plan
 from knobmenu.terminal.desk.views.bar import draw_bar
 from knobmenu.terminal.desk.views.cost import draw_cost
-from knobmenu.terminal.desk.views.device import differing_rows, draw_device, longest_caution
+from knobmenu.terminal.desk.views.device import draw_device, longest_caution
 from knobmenu.terminal.desk.views.events import draw_events
 from knobmenu.terminal.desk.views.footer import draw_footer
 from knobmenu.terminal.desk.views.header import draw_header

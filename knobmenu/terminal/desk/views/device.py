@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from itertools import zip_longest
 
 from knobmenu.design.hardware import Lamp
 from knobmenu.design.whole import Design
 from knobmenu.machine.effects import Effect, Flash, Sound
 from knobmenu.machine.indicators import lamps_lit
-from knobmenu.machine.state import State, language_of
 from knobmenu.picture.display import Blink, draw, rows_of
 from knobmenu.picture.forms import Form, Manner, size_of
 from knobmenu.picture.runs import Drawing, Row, Run, cells_of, merge
-from knobmenu.screen.cells import Screen, Span
+from knobmenu.session.facts import unseen_cautions
 from knobmenu.session.part import Part
 from knobmenu.terminal.drawing.fitting import cut, fit, wrap
 from knobmenu.terminal.drawing.signals import lamp_row, sounder_row
@@ -51,13 +49,6 @@ def longest_caution(design: Design) -> int:
     return max((cells_of(f"⚠ {caution}") for caution in cautions), default=0)
 
 
-def unseen_cautions(design: Design, state: State, screen: Screen) -> tuple[str, ...]:
-    """Return the cautions that belong on a screen and are not on it whole."""
-    words = design.index.translations[language_of(design, state)]
-    cautions = {words.get(thing.hazard, thing.hazard) for thing in design.index.hazards.values()}
-    return tuple(text for text in screen.cut if text in cautions)
-
-
 @lru_cache(maxsize=64)
 def _caution(cautions: tuple[str, ...], columns: int, rows: int) -> Drawing:
     if not cautions or rows <= 0:
@@ -66,27 +57,6 @@ def _caution(cautions: tuple[str, ...], columns: int, rows: int) -> Drawing:
     if len(lines) > rows:
         lines[rows - 1] = cut(" ".join(lines[rows - 1 :]), columns)
     return tuple((Run(line, "caution"),) for line in lines[:rows])
-
-
-def differing_rows(one: Part, other: Part) -> tuple[int, ...]:
-    """Return the rows, from 0 at the top, in which two displays differ; a row that only one of them has does.
-
-    Args:
-        one: A variant.
-        other: Another.
-    """
-    return tuple(
-        row
-        for row, (text, beside) in enumerate(zip_longest(_looks(one.screen), _looks(other.screen)))
-        if text != beside
-    )
-
-
-def _looks(screen: Screen) -> list[tuple[str, tuple[Span, ...], tuple[int, ...]]]:
-    return [
-        (text, tuple(span for span in screen.blinking if span.row == row), screen.points)
-        for row, text in enumerate(screen.rows)
-    ]
 
 
 def _remark(differing: int, rows: int) -> str:

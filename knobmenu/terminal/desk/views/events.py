@@ -6,10 +6,9 @@ from functools import lru_cache
 from typing import Literal
 
 from knobmenu.events import HeldTurn, Report, Turn, Wait
-from knobmenu.machine.effects import Committed, Effect, Flash, ScreenEntered, Sound, ValueChanged
-from knobmenu.machine.state import Editing
 from knobmenu.picture.runs import Drawing, Row, Run
-from knobmenu.session.narration import effect_words, event_words, value_words
+from knobmenu.session.facts import describe_outcome
+from knobmenu.session.narration import event_words
 from knobmenu.session.part import Part, Snapshot
 from knobmenu.session.session import Session
 from knobmenu.terminal.drawing.fitting import draw_pane, fit, pad
@@ -53,14 +52,14 @@ def _row(place: int, snapshot: Snapshot, when: When, notes: tuple[str, ...], col
         Run(f"{_seconds(snapshot.at_ms):>6}  ", "dim"),
     ]
     ink = "dim" if future else "strong" if present else "text"
-    told = [part for part in snapshot.parts if part.event is not None]
-    if told:
-        runs.append(Run(f"{pad(_what(told[0]), _WHAT)} ", "dim" if future else _ink(told[0])))
-        followed = [_effects(part) for part in snapshot.parts]
-        if len(set(followed)) == 1:
-            runs.append(Run(followed[0], ink))
+    reached = [part for part in snapshot.parts if part.event is not None]
+    if reached:
+        runs.append(Run(f"{pad(_what(reached[0]), _WHAT)} ", "dim" if future else _ink(reached[0])))
+        outcomes = [describe_outcome(part) for part in snapshot.parts]
+        if len(set(outcomes)) == 1:
+            runs.append(Run(outcomes[0], ink))
         else:
-            for letter, words in zip("AB", followed, strict=False):
+            for letter, words in zip("AB", outcomes, strict=False):
                 runs += [Run(f"{letter} ", "caution"), Run(f"{words or 'nothing'}  ", ink)]
     else:
         runs.append(Run(snapshot.remark, "dim" if future else "good"))
@@ -89,33 +88,3 @@ def _ink(part: Part) -> str:
             return "dim"
         case _:
             return "press"
-
-
-def _effects(part: Part) -> str:
-    """Say what followed; where nothing did, where the selection went."""
-    words = [_words(part, effect) for effect in part.effects if not isinstance(effect, Sound | Flash | ScreenEntered)]
-    words += [
-        f"{effect.mode.value} {effect.key}".rstrip() for effect in part.effects if isinstance(effect, ScreenEntered)
-    ]
-    words += [effect_words(part.design, effect) for effect in part.effects if isinstance(effect, Sound)]
-    if words:
-        return ", ".join(words)
-    focus = part.state.focus
-    if isinstance(focus, Editing):
-        return f"draft {value_words(part.design, focus.setting, focus.draft)}"
-    if focus is None and part.state.path and isinstance(part.event, Turn | HeldTurn):
-        place = part.state.path[-1]
-        entries = part.design.index.menus[place.menu].entries
-        return f"to {entries[place.entry].target}" if place.entry >= 0 else ""
-    return ""
-
-
-def _words(part: Part, effect: Effect) -> str:
-    """Say an effect in few words: there may be little room, and a value that is kept at once is said once."""
-    match effect:
-        case ValueChanged(key, value):
-            return f"{key} {value_words(part.design, key, value)}"
-        case Committed(key, value) if ValueChanged(key, value) in part.effects:
-            return "kept"
-        case _:
-            return effect_words(part.design, effect)

@@ -1,0 +1,123 @@
+"""What a device is doing, in short facts: where it is, its values, and what its display leaves out."""
+
+from __future__ import annotations
+
+from itertools import zip_longest
+
+from knobmenu.design.whole import Design
+from knobmenu.device.moment import due_ms
+from knobmenu.events import HeldTurn, Turn
+from knobmenu.machine.effects import Committed, Effect, Flash, ScreenEntered, Sound, ValueChanged
+from knobmenu.machine.state import Asking, Editing, Mode, State, language_of, value_of
+from knobmenu.machine.values import at
+from knobmenu.screen.cells import Screen, Span
+from knobmenu.session.narration import effect_words, value_words
+from knobmenu.session.part import Part
+
+_MODES = {
+    Mode.HOME: "home",
+    Mode.BROWSING: "browsing a list",
+    Mode.EDITING: "editing",
+    Mode.ASKING: "asking",
+    Mode.HOLDING: "waiting for a hold",
+}
+
+
+def list_facts(part: Part) -> dict[str, str]:
+    """Return what is not a value, by name: mode, path, entry, draft, what falls due next."""
+    design, state = part.design, part.state
+    menus = design.index.menus
+    facts = {"mode": _MODES[state.mode]}
+    facts["path"] = " › ".join(["home", *(menus[place.menu].label for place in state.path)])
+    if state.path and state.path[-1].entry >= 0:
+        place = state.path[-1]
+        entries = menus[place.menu].entries
+        facts["entry"] = f"{place.entry + 1} of {len(entries)}, {entries[place.entry].target}"
+    if isinstance(state.focus, Editing):
+        focus = state.focus
+        before = at(focus.before, design.index.positions[focus.setting])
+        facts["draft"] = f"{value_words(design, focus.setting, focus.draft)}, was " + value_words(
+            design, focus.setting, before
+        )
+    elif isinstance(state.focus, Asking):
+        facts["answer"] = "yes" if state.focus.yes else "no"
+    due = due_ms(design, part.moment)
+    if due is not None:
+        facts["next"] = f"{'save' if state.unsaved else 'idle'} at {due / 1000:.1f} s"
+    return facts
+
+
+def format_value(part: Part, key: str) -> str:
+    """Return a value as the display would show it; ``none`` where the variant lacks the setting or readout."""
+    if key not in part.design.index.positions:
+        return "none"
+    return value_words(part.design, key, value_of(part.design, part.state, key))
+
+
+def key_at_hand(part: Part) -> str:
+    """Return the key that a turn or press concerns: the edited setting, the selected entry, or home's turn."""
+    state = part.state
+    if isinstance(state.focus, Editing):
+        return state.focus.setting
+    if state.path and state.path[-1].entry >= 0:
+        place = state.path[-1]
+        return part.design.index.menus[place.menu].entries[place.entry].target
+    return part.design.home.turn
+
+
+def unseen_cautions(design: Design, state: State, screen: Screen) -> tuple[str, ...]:
+    """Return the cautions that belong on a screen and are not on it whole."""
+    words = design.index.translations[language_of(design, state)]
+    cautions = {words.get(thing.hazard, thing.hazard) for thing in design.index.hazards.values()}
+    return tuple(text for text in screen.cut if text in cautions)
+
+
+def differing_rows(one: Part, other: Part) -> tuple[int, ...]:
+    """Return the rows, from 0 at the top, in which two displays differ; a row that only one of them has does.
+
+    Args:
+        one: A variant.
+        other: Another.
+    """
+    return tuple(
+        row
+        for row, (text, beside) in enumerate(zip_longest(_looks(one.screen), _looks(other.screen)))
+        if text != beside
+    )
+
+
+def _looks(screen: Screen) -> list[tuple[str, tuple[Span, ...], tuple[int, ...]]]:
+    return [
+        (text, tuple(span for span in screen.blinking if span.row == row), screen.points)
+        for row, text in enumerate(screen.rows)
+    ]
+
+
+def describe_outcome(part: Part) -> str:
+    """Return what an event led to, in few words; where it had no effect, where the selection went."""
+    words = [_outcome(part, effect) for effect in part.effects if not isinstance(effect, Sound | Flash | ScreenEntered)]
+    words += [
+        f"{effect.mode.value} {effect.key}".rstrip() for effect in part.effects if isinstance(effect, ScreenEntered)
+    ]
+    words += [effect_words(part.design, effect) for effect in part.effects if isinstance(effect, Sound)]
+    if words:
+        return ", ".join(words)
+    focus = part.state.focus
+    if isinstance(focus, Editing):
+        return f"draft {value_words(part.design, focus.setting, focus.draft)}"
+    if focus is None and part.state.path and isinstance(part.event, Turn | HeldTurn):
+        place = part.state.path[-1]
+        entries = part.design.index.menus[place.menu].entries
+        return f"to {entries[place.entry].target}" if place.entry >= 0 else ""
+    return ""
+
+
+def _outcome(part: Part, effect: Effect) -> str:
+    """Write an effect in few words: there may be little room, and a value that is kept at once is written once."""
+    match effect:
+        case ValueChanged(key, value):
+            return f"{key} {value_words(part.design, key, value)}"
+        case Committed(key, value) if ValueChanged(key, value) in part.effects:
+            return "kept"
+        case _:
+            return effect_words(part.design, effect)
