@@ -7,7 +7,6 @@ words of a trace happen 100 ms after each other, as everywhere.
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
@@ -24,6 +23,7 @@ from knobmenu.files import output
 from knobmenu.files.disk import load
 from knobmenu.files.opening import read_text
 from knobmenu.files.running import RunningRecording
+from knobmenu.files.watching import stamp
 from knobmenu.machine.state import value_of
 from knobmenu.session.narration import event_words, value_words
 from knobmenu.session.part import Part
@@ -136,7 +136,7 @@ class _Talk:
             _Source((Path(path).name if path else design.name) if several else "", path)
             for design, path in zip(designs, paths, strict=True)
         ]
-        self.stamps = [_stamp(path) for path in paths]
+        self.stamps = [None if path is None else stamp(path) for path in paths]
         self.chain = chain
         self.heard = 0
 
@@ -214,10 +214,9 @@ class _Talk:
         """Take changed files; tell whether none of them is broken."""
         fine = True
         for variant, source in enumerate(self.sources):
-            stamp = _stamp(source.path)
-            if source.path is None or stamp == self.stamps[variant]:
+            if source.path is None or (now := stamp(source.path)) == self.stamps[variant]:
                 continue
-            self.stamps[variant] = stamp
+            self.stamps[variant] = now
             try:
                 design = load(source.path)
             except DesignError as error:
@@ -384,14 +383,3 @@ def _count(rest: str) -> int:
     if not re.fullmatch("[0-9]{1,9}", rest):
         raise TraceError(f"expected a whole number of events, got {shown(rest)}")
     return int(rest)
-
-
-def _stamp(path: str | None) -> tuple[int, int, int] | None:
-    """Return what changes when a file does; nothing while it is not there."""
-    if path is None:
-        return None
-    try:
-        status = os.stat(path)
-    except OSError:
-        return None
-    return status.st_mtime_ns, status.st_size, status.st_ino

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, settings
 
 from tests.sampling import WHOLE
 
-# Whatever a test starts keeps its sessions here, and never in the home of whoever runs the tests.
+# Whatever a test starts keeps its sessions here, and never in the home of the person who runs it.
 _STATE = tempfile.TemporaryDirectory(prefix="knobmenu-state-")
 os.environ["XDG_STATE_HOME"] = _STATE.name
 os.environ.pop("NO_COLOR", None)

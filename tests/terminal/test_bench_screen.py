@@ -545,3 +545,23 @@ async def test_the_palette_offers_what_the_screen_in_front_can_do(kiln: Design) 
 def test_without_a_terminal_the_bench_says_what_to_do(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["bench", "live"]) == 1
     assert "Use knobmenu bench judge, which prints lines" in capsys.readouterr().err
+
+
+async def test_an_unexpected_error_while_judging_is_said_and_the_next_chain_is_judged(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def failing(*_: object) -> None:
+        raise RuntimeError("a mistake of the program")
+
+    async with at_bench() as hand:
+        monkeypatch.setattr(screen, "judge_chain", failing)
+        await hand.key("right")
+        for _ in range(500):
+            if hand.bench.trial.found.fault:
+                break
+            await hand.pilot.pause(0.01)
+        assert hand.bench.trial.found.fault == "RuntimeError: a mistake of the program"
+        monkeypatch.setattr(screen, "judge_chain", judge_chain)
+        await hand.key("right")
+        await hand.judged()
+        assert not hand.bench.trial.found.fault

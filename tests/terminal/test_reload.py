@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from statistics import median
@@ -9,6 +10,7 @@ from statistics import median
 import pytest
 
 from knobmenu.files.watching import SETTLE_MS
+from knobmenu.terminal.desk import reloading
 from tests.files.test_watching import SAVES, by_renaming, plainly
 from tests.terminal.clock import Clock
 from tests.terminal.desk import Hand, at_desk
@@ -180,3 +182,54 @@ async def test_a_changed_design_is_checked_and_the_open_findings_are_counted(kil
         await hand.until(lambda: "read again, place and values kept; check: 1 warning" in hand.shows("header"))
         plainly(kiln_file, renamed(text, "Oven").replace("after_ms = 5000", "after_ms = 20000"))
         await hand.until(lambda: "check" not in hand.shows("header"))
+
+
+async def test_an_unexpected_error_is_said_and_reloading_goes_on(
+    kiln_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = kiln_file.read_text(encoding="utf-8")
+    real = reloading.reload
+
+    async def failing(*_: object) -> None:
+        raise RuntimeError("a mistake of the program")
+
+    async with at_desk([kiln_file], (120, 40)) as hand:
+        await watched(hand)
+        monkeypatch.setattr(reloading, "reload", failing)
+        plainly(kiln_file, renamed(text, "Oven"))
+        said = "reloading failed: RuntimeError: a mistake of the program; it is tried again"
+        await hand.until(lambda: said in hand.shows("header"))
+        monkeypatch.setattr(reloading, "reload", real)
+        await hand.until(lambda: "Oven" in hand.screen()[0])
+        by_renaming(kiln_file, renamed(text, "Hearth"))
+        await hand.until(lambda: "Hearth" in hand.screen()[0])
+
+
+async def test_a_task_that_fails_behind_a_key_says_so(kiln_file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    async def failing(*_: object) -> None:
+        raise ValueError
+
+    async with at_desk([kiln_file], (120, 40)) as hand:
+        monkeypatch.setattr(reloading, "reload", failing)
+        await hand.key("r")
+        await hand.until(lambda: "reload failed: ValueError" in hand.shows("header"))
+
+
+async def test_a_folder_that_is_deleted_and_made_again_is_watched_on(kiln_file: Path) -> None:
+    text = kiln_file.read_text(encoding="utf-8")
+    folder = kiln_file.parent / "designs"
+    folder.mkdir()
+    path = folder / "kiln.toml"
+    path.write_text(text, encoding="utf-8")
+    async with at_desk([path], (120, 40)) as hand:
+        await watched(hand)
+        await hand.key("right")
+        shutil.rmtree(folder)
+        await hand.until(lambda: "broken; the last good design goes on" in hand.shows("header"))
+        assert "41 %" in hand.screen()[1]
+        for name in ("Oven", "Hearth", "Forge"):
+            if not folder.exists():
+                folder.mkdir()
+            plainly(path, renamed(text, name))
+            await hand.until(lambda name=name: name in hand.screen()[0])  # type: ignore[misc]
+        assert "41 %" in hand.screen()[1]

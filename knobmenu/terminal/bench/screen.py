@@ -11,6 +11,7 @@ import attrs
 from textual import events
 from textual.app import ComposeResult
 from textual.screen import Screen
+from textual.worker import Worker
 
 from knobmenu.bench.chain_file import toml_text
 from knobmenu.bench.errors import BenchError
@@ -24,6 +25,7 @@ from knobmenu.picture.svg import svg
 from knobmenu.terminal import keeping
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.styles import theme
+from knobmenu.terminal.backend.workers import failure_of, failure_words
 from knobmenu.terminal.bench.help import BenchHelp
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.showing import bench_pictures
@@ -112,6 +114,11 @@ class BenchScreen(Screen[Left]):
         self.trial = attrs.evolve(self.trial, message=(text, ink))
         self._changed()
 
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Say that a background task failed."""
+        if failure := failure_of(event):
+            self.say(failure, "wrong")
+
     # Finding out.
 
     def take(self, trial: Trial) -> None:
@@ -132,21 +139,27 @@ class BenchScreen(Screen[Left]):
             self._news.clear()
             asked = self._asked
             trial = self.trial
-            if trial.is_judged:
-                steps = simulate(trial.chain, trial.seed)
-            else:
-                steps = judge_chain(trial.chain, trial.seed, self._telling(asked))
             try:
+                if trial.is_judged:
+                    steps = simulate(trial.chain, trial.seed)
+                else:
+                    steps = judge_chain(trial.chain, trial.seed, self._telling(asked))
                 while (step := await asyncio.to_thread(next, steps, None)) is not None and self._asked is asked:
                     self.trial = learn(self.trial, step)
                     self._changed()
             except Stale:
                 continue
             except BenchError as error:
-                self.trial = attrs.evolve(self.trial, found=attrs.evolve(self.trial.found, fault=str(error)))
+                self._tell_fault(str(error))
+            except Exception as error:
+                # Whatever it is: it is said, and the next chain is judged.
+                self._tell_fault(failure_words(error))
             if self._asked is asked:
                 self._doing = ""
                 self._changed()
+
+    def _tell_fault(self, fault: str) -> None:
+        self.trial = attrs.evolve(self.trial, found=attrs.evolve(self.trial.found, fault=fault))
 
     def _telling(self, asked: object) -> Callable[[str], None]:
         def report(words: str) -> None:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import asyncio
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from knobmenu.errors import DesignError
 from knobmenu.files import watching
 from knobmenu.session.variants import Variant
+from knobmenu.terminal.backend.workers import failure_words
 from knobmenu.terminal.clock import now_ms
 
 if TYPE_CHECKING:
@@ -16,11 +18,16 @@ if TYPE_CHECKING:
 
 async def watch(desk: Desk) -> None:
     """Read a variant's file again each time that it changed, until the task is cancelled."""
-    paths = tuple(variant.path for variant in desk.variants if variant.path is not None)
-    async for changed in watching.changes(paths):
+
+    async def changed(paths: set[Path]) -> None:
         for variant in desk.variants:
-            if variant.path in changed:
+            if variant.path in paths:
                 await reload(desk, variant)
+
+    def failed(error: Exception) -> None:
+        desk.say(f"reloading failed: {failure_words(error)}; it is tried again", "wrong")
+
+    await watching.follow(tuple(variant.path for variant in desk.variants if variant.path), changed, failed)
 
 
 async def reload(desk: Desk, variant: Variant) -> None:

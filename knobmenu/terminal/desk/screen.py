@@ -11,6 +11,7 @@ from textual.app import ComposeResult
 from textual.geometry import Offset
 from textual.screen import Screen
 from textual.timer import Timer
+from textual.worker import Worker
 
 from knobmenu.bench.tally import format_stroke
 from knobmenu.files.running import RunningRecording
@@ -24,6 +25,7 @@ from knobmenu.session.variants import Variant
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.parser import KeyUp, is_repeat
 from knobmenu.terminal.backend.styles import theme
+from knobmenu.terminal.backend.workers import failure_of
 from knobmenu.terminal.clock import now_ms, real_ms
 from knobmenu.terminal.desk import reloading
 from knobmenu.terminal.desk.commands import COMMANDS
@@ -264,6 +266,11 @@ class Desk(Screen[None]):
         """Show a message in the header, until another replaces it or a key is struck after a while."""
         self._said = Said(text, ink, now_ms())
         self.changed()
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Say that a background task failed."""
+        if failure := failure_of(event):
+            self.say(failure, "wrong")
 
     # Timers: each runs only while it has something to do.
 
