@@ -4,7 +4,11 @@ Each phase has its own parts, so the two phases can be at different corners. Fou
 what a filter does: the slowest, the fastest (which removes the least bounce), and the two that delay opening and
 closing most unequally. Both phases at one of them, or one phase slow and the other fast, are the worst that is tried.
 
-CMOS thresholds follow the supply, so that its tolerance changes nothing and is not among them.
+Both phases share the supply. The thresholds of an input with a name follow it, and so do the pull-ups: every voltage is
+off in proportion, every crossing comes when it came, and the supply's tolerance cancels. Thresholds that are stated in
+volts stay where they are while the supply moves (an input of another supply than the pull-ups, a comparator with a
+reference, TTL levels). There a low supply delays openings, and a high one lets them pass sooner; each corner has the
+one that makes it worse.
 """
 
 from __future__ import annotations
@@ -35,6 +39,9 @@ class Tolerance:
     threshold: float = attrs.field(default=0.3, validator=Number(0, 0.9))
     """Of thresholds that the chain states in volts, as a fraction; those of an input with a name lie between its
     published limits. 0.3 is about that of a 74HC14-class gate. [unitless]"""
+    supply: float = attrs.field(default=0.05, validator=Number(0, 0.5))
+    """Of the supply, as a fraction; it matters to thresholds that are stated in volts. 0.05 is a common regulator's
+    (common practice). [unitless]"""
 
 
 @attrs.frozen
@@ -58,26 +65,42 @@ def worst_corners(parts: Filter, tolerance: Tolerance) -> tuple[Corner, ...]:
     """Return the corners at which a chain is judged; none without a capacitor, for nothing of them matters there."""
     if not parts.capacitor_f:
         return ()
-    slow, fast = _corner(parts, tolerance, 1, 1, -1), _corner(parts, tolerance, -1, -1, 1)
-    late, early = _corner(parts, tolerance, 1, 1, 1), _corner(parts, tolerance, 1, -1, -1)
+    low_v, high_v = _supplies_v(parts, tolerance)
+    slow, late = _corner(parts, tolerance, low_v, 1, 1, -1), _corner(parts, tolerance, low_v, 1, 1, 1)
+    fast, early = _corner(parts, tolerance, high_v, -1, -1, 1), _corner(parts, tolerance, high_v, 1, -1, -1)
+    # Both phases have the same supply; a low one makes their openings differ more.
+    beside = _corner(parts, tolerance, low_v, -1, -1, 1)
     return (
         Corner("both phases fast", fast, fast),
         Corner("both phases slow", slow, slow),
         Corner("both phases late to open", late, late),
         Corner("both phases late to close", early, early),
-        Corner("A slow, B fast", slow, fast),
-        Corner("A fast, B slow", fast, slow),
+        Corner("A slow, B fast", slow, beside),
+        Corner("A fast, B slow", beside, slow),
     )
 
 
-def _corner(parts: Filter, tolerance: Tolerance, slower: int, rising: int, falling: int) -> Filter:
-    """Return a filter with larger or smaller time constants and thresholds."""
+def _supplies_v(parts: Filter, tolerance: Tolerance) -> tuple[float, float]:
+    """Return the lowest and the highest supply that matters: its own where the thresholds follow it. [V]"""
+    if kind_of(parts.supply_v, parts.rising_v, parts.falling_v) is not None:
+        return parts.supply_v, parts.supply_v
+    # With a supply below the threshold the pin never rises, which no filter can be blamed for.
+    lowest_v = min(parts.supply_v, parts.rising_v * _LEAST_ABOVE)
+    return max(parts.supply_v * (1 - tolerance.supply), lowest_v), parts.supply_v * (1 + tolerance.supply)
+
+
+_LEAST_ABOVE = 1.05
+"""A supply that is off stays so many times as high as the stated threshold. [unitless]"""
+
+
+def _corner(parts: Filter, tolerance: Tolerance, supply_v: float, slower: int, rising: int, falling: int) -> Filter:
+    """Return a filter at a supply, with larger or smaller time constants and thresholds."""
     resistor, capacitor = 1 + slower * tolerance.resistor, 1 + slower * tolerance.capacitor
     pull_up_ohm, series_ohm = parts.pull_up_ohm * resistor, parts.series_ohm * resistor
-    closed_v = parts.supply_v * parts.contact_ohm / (pull_up_ohm + parts.contact_ohm)
-    way_v = parts.supply_v - closed_v
+    closed_v = supply_v * parts.contact_ohm / (pull_up_ohm + parts.contact_ohm)
+    way_v = supply_v - closed_v
     nearest_v = max(_NEAREST_V * way_v, 1.2 * REACH * parts.noise_v)
-    lowest_v, highest_v = closed_v + nearest_v, parts.supply_v - nearest_v
+    lowest_v, highest_v = closed_v + nearest_v, supply_v - nearest_v
     rising_v, falling_v, hysteresis_v = _thresholds_v(parts, tolerance, rising, falling)
     rising_v = min(max(rising_v, lowest_v + hysteresis_v), highest_v)
     falling_v = min(max(falling_v, lowest_v), rising_v - hysteresis_v)
@@ -86,6 +109,7 @@ def _corner(parts: Filter, tolerance: Tolerance, slower: int, rising: int, falli
         falling_v = rising_v
     return attrs.evolve(
         parts,
+        supply_v=supply_v,
         pull_up_ohm=pull_up_ohm,
         series_ohm=series_ohm,
         capacitor_f=parts.capacitor_f * capacitor,

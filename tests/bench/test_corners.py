@@ -6,10 +6,11 @@ import attrs
 import numpy as np
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 
 from knobmenu.bench.chain_file import loads
 from knobmenu.bench.corners import Corner, Tolerance, worst_corners
-from knobmenu.bench.filter import Filter, closing_delay_s, opening_delay_s
+from knobmenu.bench.filter import Filter, Pin, closing_delay_s, opening_delay_s
 from knobmenu.bench.inputs import InputKind, thresholds_v
 from knobmenu.bench.verdict import is_good, row
 from tests.bench.strategies import filters
@@ -62,6 +63,75 @@ def test_thresholds_without_a_name_are_off_by_the_tolerance() -> None:
 
     assert {round(one.rising_v, 6) for one in ones} == {2.25, 2.75}
     assert {round(one.falling_v, 6) for one in ones} == {1.35, 1.65}
+
+
+@given(filters(), st.floats(0.5, 2.0))
+def test_a_supply_that_thresholds_and_pull_ups_follow_changes_no_crossing(parts: Filter, factor: float) -> None:
+    """Every voltage is off in proportion, so that every moment stays: the supply's tolerance cancels."""
+    quiet = attrs.evolve(parts, noise_v=0.0)
+    scaled = attrs.evolve(
+        quiet,
+        supply_v=quiet.supply_v * factor,
+        rising_v=quiet.rising_v * factor,
+        falling_v=quiet.falling_v * factor,
+    )
+    contact_s = np.cumsum(np.array([1.0, 0.5, 2.0, 0.3, 5.0, 0.1, 0.7])) * max(quiet.open_s, 1e-6)
+
+    assert list(Pin(scaled, 0).feed(contact_s, np.inf)) == pytest.approx(
+        list(Pin(quiet, 0).feed(contact_s, np.inf)), rel=1e-9
+    )
+
+
+@pytest.mark.parametrize("kind", ["cmos", "microcontroller", "schmitt"])
+def test_the_supply_of_an_input_with_a_name_stays_nominal(kind: InputKind) -> None:
+    rising_v, falling_v = thresholds_v(kind, 4.5)
+    parts = attrs.evolve(TYPICAL, rising_v=rising_v, falling_v=falling_v)
+
+    assert worst_corners(parts, Tolerance(supply=0.5)) == worst_corners(parts, Tolerance(supply=0.0))
+
+
+STATED = attrs.evolve(TYPICAL, supply_v=5.0, rising_v=2.0, falling_v=0.8)
+"""TTL levels, 2.0 and 0.8 V at any supply (JEDEC's interface standard, from memory), behind pull-ups to 5 V."""
+
+
+def test_a_supply_that_stated_thresholds_do_not_follow_widens_the_delays_and_is_one_for_both_phases() -> None:
+    off, exact = worst_corners(STATED, Tolerance(supply=0.1)), worst_corners(STATED, Tolerance(supply=0.0))
+
+    assert {one.supply_v for corner in off for one in (corner.a, corner.b)} == {4.5, 5.5}
+    assert all(corner.a.supply_v == corner.b.supply_v for corner in off)
+    for corner, before in zip(off, exact, strict=True):
+        for one, other in ((corner.a, before.a), (corner.b, before.b)):
+            later = opening_delay_s(one) > opening_delay_s(other)
+            assert later == (one.supply_v < other.supply_v)
+    # A slow opening is late by the closed form: a supply 10 % lower against a threshold that stays where it is.
+    slow = next(corner for corner in off if corner.name == "both phases slow").a
+    assert opening_delay_s(slow) == pytest.approx(slow.open_s * np.log((4.5 - slow.closed_v) / (4.5 - 2.0 * 1.3)))
+
+
+@given(filters(), st.floats(0.0, 0.5))
+def test_no_supply_within_any_tolerance_makes_a_filter_that_cannot_be(parts: Filter, supply: float) -> None:
+    for corner in worst_corners(parts, Tolerance(supply=supply)):
+        for one in (corner.a, corner.b):
+            assert one.closed_v < one.falling_v <= one.rising_v < one.supply_v
+
+
+def test_parts_and_supplies_drawn_within_the_tolerances_open_no_later_than_the_corners() -> None:
+    generator = np.random.default_rng(3)
+    tolerance = Tolerance()
+    ones = [one for corner in worst_corners(STATED, tolerance) for one in (corner.a, corner.b)]
+    low, high = min(map(opening_delay_s, ones)), max(map(opening_delay_s, ones))
+    for _ in range(300):
+        off = generator.uniform(-1, 1, 5)
+        drawn = attrs.evolve(
+            STATED,
+            supply_v=5.0 * (1 + 0.05 * off[0]),
+            pull_up_ohm=STATED.pull_up_ohm * (1 + 0.05 * off[1]),
+            series_ohm=STATED.series_ohm * (1 + 0.05 * off[1]),
+            capacitor_f=STATED.capacitor_f * (1 + 0.1 * off[2]),
+            rising_v=2.0 * (1 + 0.3 * off[3]),
+            falling_v=min(0.8 * (1 + 0.3 * off[4]), 2.0 * (1 + 0.3 * off[3]) - 0.2),
+        )
+        assert low * 0.999 <= opening_delay_s(drawn) <= high * 1.001
 
 
 def test_no_filter_within_the_tolerances_is_slower_or_faster_than_the_corners() -> None:
