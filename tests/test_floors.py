@@ -37,7 +37,6 @@ FLOORS = {
     "testing": 7,
     "line_mode": 7,
     "terminal": 7,
-    "web": 7,
     "cli": 8,
 }
 """The floor of each part; DEVELOPERS.md says what lives there."""
@@ -58,9 +57,8 @@ HEAVY_HOMES = {
     "numpy": {"analysis", "bench"},
     "scipy": {"review"},
     "statsmodels": {"review"},
+    "matplotlib": {"review"},
     "textual": {"terminal"},
-    "textual_serve": {"web"},
-    "aiohttp": {"web"},
     "rich": {"picture", "terminal"},
     "watchfiles": {"files"},
     "platformdirs": {"files"},

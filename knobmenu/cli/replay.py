@@ -11,7 +11,9 @@ from knobmenu.cli.outputs import add_overwrite
 from knobmenu.cli.parsing import Parser, file_name
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
+
+    from knobmenu.session.playback import Frame
 
 _EPILOG = """\
 In a terminal: space stops and continues, + and - change the speed, right and left step, m and M go to the next and the
@@ -20,6 +22,7 @@ previous mark or note, q quits. Elsewhere every event is printed as a line.
 examples:
   knobmenu replay session.jsonl
   knobmenu replay session.jsonl --design radio.toml
+  knobmenu replay lamp.sittings/p01.jsonl --from "begin first brighter"
   knobmenu replay session.jsonl --to asciicast -o session.cast
   knobmenu replay session.jsonl --to svg -o session.svg
 """
@@ -42,6 +45,12 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         type=file_name,
         help="a design as it is now, one for each variant: say where it parts from the recording",
     )
+    parser.add_argument(
+        "--from",
+        dest="mark",
+        metavar="MARK",
+        help='begin at a mark, such as "begin first brighter"; at the last of that name',
+    )
     parser.add_argument("--to", choices=("text", "asciicast", "svg"), help="what to write instead of playing it")
     parser.add_argument("-o", "--output", metavar="FILE", type=file_name, help="the file to write")
     add_overwrite(parser)
@@ -55,7 +64,9 @@ def run(options: argparse.Namespace) -> int:
     if options.design:
         return _compare(options.recording, options.design)
     header, records = read_shown(options.recording)
-    shown = frames(header, records)
+    shown: Iterable[Frame] = frames(header, records)
+    if options.mark is not None:
+        shown = _from_mark(options.recording, list(shown), options.mark)
     designs = [recorded.design for recorded in header.designs]
     match options.to:
         case "asciicast":
@@ -81,6 +92,16 @@ def run(options: argparse.Namespace) -> int:
         if words := frame_words(designs, frame):
             print(f"{clock_words(frame.real_ms):>9}  {words}")
     return 0
+
+
+def _from_mark(recording: str, every: Sequence[Frame], mark: str) -> Sequence[Frame]:
+    from knobmenu.errors import RecordingError
+    from knobmenu.session.playback import frames_from
+
+    try:
+        return frames_from(every, mark)
+    except RecordingError as error:
+        raise RecordingError(f"{recording}: {error}") from None
 
 
 def _write(options: argparse.Namespace, text: str) -> int:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
 from knobmenu.cli.parsing import Parser, file_name
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from knobmenu.review.report.collection import Collection
     from knobmenu.review.report.results import Results, Table
     from knobmenu.review.study_form import Setup
@@ -47,26 +46,59 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
 def run(options: argparse.Namespace) -> int:
     """Write the report; return the exit code."""
     from knobmenu.cli.outputs import write_file
+    from knobmenu.files import output
     from knobmenu.files.sittings import sitting_paths
     from knobmenu.files.studies import load_study
     from knobmenu.review.report.measures_table import measures_csv
     from knobmenu.review.report.results import work_out
     from knobmenu.review.study_form import read_study
 
-    _check_extras()
+    _check_extras(pictures=bool(options.html or options.markdown))
     setup = load_study(options.study, read_study)
     paths = sitting_paths(options.study)
-    collection = _collect(setup, options.study, paths)
-    results = work_out(collection)
+    variants = (Path(options.study).parent / variant.design for variant in setup.study.variants)
+    inputs = tuple(map(str, (options.study, *variants, *paths.values())))
+    for name in filter(None, (options.html, options.markdown, options.csv)):
+        output.refuse_input(name, inputs)
+        if not options.overwrite:
+            output.refuse_new(name)
+    results = work_out(_collect(setup, options.study, paths))
     _print_words(results)
-    inputs = (options.study, *map(str, paths.values()))
     if options.csv:
-        write_file(options.csv, measures_csv(collection), options.overwrite, inputs)
+        write_file(options.csv, measures_csv(results.collection), options.overwrite, inputs)
+    if options.html or options.markdown:
+        _write_pages(options, results, inputs)
     return 0
 
 
-def _check_extras() -> None:
+def _write_pages(options: argparse.Namespace, results: Results, inputs: tuple[str, ...]) -> None:
+    from knobmenu.cli.outputs import clear_progress, progress_bar, write_file
+    from knobmenu.files import output
+    from knobmenu.files.recordings import read_shown
+    from knobmenu.review.report.contents import compose
+    from knobmenu.review.report.document import write_html, write_markdown
+
+    document = compose(results, read_shown, progress_bar("drawing"))
+    clear_progress()
+    if options.html:
+        write_file(options.html, write_html(document), options.overwrite, inputs)
+    if options.markdown:
+        folder = Path(options.markdown).with_suffix(".pictures")
+        text, pictures = write_markdown(document, folder.name)
+        output.make_folder(folder)
+        for name, picture in pictures.items():
+            if options.overwrite:
+                output.replace(folder / name, picture, inputs)
+            else:
+                output.create(folder / name, picture, "Choose another name, or give --overwrite.")
+        write_file(options.markdown, text, options.overwrite, inputs)
+
+
+def _check_extras(pictures: bool) -> None:
     """Refuse to go on where a library is missing that the report needs.
+
+    Args:
+        pictures: Whether it has pictures.
 
     Raises:
         KnobmenuError: One is missing; says how to install it.
@@ -75,9 +107,10 @@ def _check_extras() -> None:
 
     from knobmenu.errors import KnobmenuError
 
-    for library in ("scipy", "statsmodels"):
+    needed = {"scipy": "review", "statsmodels": "review"} | ({"matplotlib": "report"} if pictures else {})
+    for library, extra in needed.items():
         if find_spec(library) is None:
-            raise KnobmenuError(f"{library} is not installed: a report needs it. Install knobmenu[review].")
+            raise KnobmenuError(f"{library} is not installed, and the report needs it. Install knobmenu[{extra}].")
 
 
 def _collect(setup: Setup, study: str, paths: dict[str, Path]) -> Collection:

@@ -124,6 +124,18 @@ def replace(path: StrPath, content: str | bytes, inputs: Iterable[StrPath] = ())
             raise
 
 
+def make_folder(path: StrPath) -> None:
+    """Make a folder, unless it is there.
+
+    Raises:
+        FileError: There is something else of that name, or it cannot be made.
+    """
+    name = os.fspath(path)
+    with _report_refusals(name):
+        if not os.path.isdir(name):
+            os.mkdir(name)
+
+
 def _write_temporary(folder: str, content: str | bytes) -> str:
     """Write a temporary file that is on the disk when this returns; return its name."""
     raw = content.encode("utf-8") if isinstance(content, str) else content

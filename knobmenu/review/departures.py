@@ -102,7 +102,7 @@ def find_departures(walk: Walk, trail: Trail, edits: Sequence[Edit], targets: Ma
     if walk.outcome != "done" or _took_more(walk, trail):
         hidden = [*_hidden_gestures(walk, trail)]
         unfound = {one.screen for one in hidden}
-        # Whoever does not know the gesture tries something else there; that is not a problem of its own.
+        # People who do not know the gesture try something else there; that is not a problem of its own.
         detours = (one for one in _detours(walk, trail, targets) if one.screen not in unfound)
         found += [*hidden, *detours, *_slips(walk, trail), *_passed_entries(walk, trail), *_overshoots(edits)]
     if walk.outcome != "done" and not found:

@@ -12,36 +12,58 @@ _WIDE, _HIGH, _EDGE = 10, 20, 12
 """Width and height of a character, and the room around. [px]"""
 
 
+_SPACE = "\N{NO-BREAK SPACE}"
+"""Stands for spaces, which browsers make one of."""
+
+Cel = tuple[int, tuple[str, ...]]
+"""What is seen from a time on [ms]: rows of text."""
+
+
 def animate(designs: Sequence[Design], shown: Iterable[Frame]) -> str:
-    """Draw a recording as one SVG document; frames that look alike are one.
+    """Draw a recording as one SVG document, which stops at its last frame; frames that look alike are one."""
+    title = " and ".join(design.name for design in designs)
+    return animate_cels(title, ((frame.real_ms, draw_frame(designs, frame)) for frame in shown))
+
+
+def animate_cels(title: str, drawn: Iterable[Cel], lasts_ms: int | None = None) -> str:
+    """Draw rows of text that change as one SVG document; cels that look alike are one.
 
     Timing follows SMIL 3.0, "set" (W3C Recommendation, 2008), as SVG 1.1 takes it up in its chapter 19.
+
+    Args:
+        title: What it is called.
+        drawn: What is seen, in order of time.
+        lasts_ms: After how long it begins again, later than the last cel; without it, it stops there. [ms]
     """
-    cels: list[tuple[int, tuple[str, ...]]] = []
-    for frame in shown:
-        lines = draw_frame(designs, frame)
-        if cels and cels[-1][0] == frame.real_ms:
+    cels: list[Cel] = []
+    for cel in drawn:
+        if cels and cels[-1][0] == cel[0]:
             del cels[-1]  # nobody can see what lasts no time
-        if not cels or cels[-1][1] != lines:
-            cels.append((frame.real_ms, lines))
+        if not cels or cels[-1][1] != cel[1]:
+            cels.append(cel)
     columns = max((len(line) for _, lines in cels for line in lines), default=1)
     rows = max((len(lines) for _, lines in cels), default=1)
     width, height = columns * _WIDE + 2 * _EDGE, rows * _HIGH + 2 * _EDGE
-    title = escape(" and ".join(design.name for design in designs))
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" height="{height}">',
-        f"<title>{title}</title>",
+        f"<title>{escape(title)}</title>",
         f'<rect width="{width}" height="{height}" fill="#101418"/>',
-        '<g font-family="monospace" font-size="16.6" fill="#e5e5e5" xml:space="preserve">',
     ]
-    for number, (begin_ms, lines) in enumerate(cels):
-        length = "" if number + 1 == len(cels) else f' dur="{(cels[number + 1][0] - begin_ms) / 1000}s"'
+    if lasts_ms is not None:
+        round_ = f'begin="0s;round.end" dur="{lasts_ms / 1000}s"'
+        parts.append(f'<g><animate id="round" attributeName="opacity" from="1" to="1" {round_}/></g>')
+    parts.append('<g font-family="monospace" font-size="16.6" fill="#e5e5e5" xml:space="preserve">')
+    ends = [begin_ms for begin_ms, _ in cels[1:]] + [lasts_ms]
+    for (begin_ms, lines), end_ms in zip(cels, ends, strict=False):
+        begin = f"{begin_ms / 1000}s" if lasts_ms is None else f"round.begin+{begin_ms / 1000}s"
+        length = "" if end_ms is None else f' dur="{(end_ms - begin_ms) / 1000}s"'
         parts.append(
-            f'<g visibility="hidden"><set attributeName="visibility" to="visible" begin="{begin_ms / 1000}s"'
+            f'<g visibility="hidden"><set attributeName="visibility" to="visible" begin="{begin}"'
             f'{length} fill="{"remove" if length else "freeze"}"/>'
         )
         parts += [
-            f'<text x="{_EDGE}" y="{_EDGE + 15 + row * _HIGH}" textLength="{len(line) * _WIDE}">{escape(line)}</text>'
+            f'<text x="{_EDGE}" y="{_EDGE + 15 + row * _HIGH}" textLength="{len(line) * _WIDE}">'
+            f"{escape(line).replace(' ', _SPACE)}</text>"
             for row, line in enumerate(lines)
             if line
         ]

@@ -9,6 +9,7 @@ from typing import NamedTuple
 import attrs
 
 from knobmenu.design.whole import Design
+from knobmenu.errors import RecordingError, nearest, shown
 from knobmenu.screen.cells import Screen
 from knobmenu.session.narration import draw_box, event_words
 from knobmenu.session.recording import Header, Shown
@@ -31,11 +32,29 @@ class Frame(NamedTuple):
 def frames(header: Header, records: Iterable[Shown]) -> Iterator[Frame]:
     """Walk the frames of a recording: one for each record."""
     screens: list[Screen] = [Screen(())] * len(header.designs)
-    for shown in records:
-        for variant, screen in enumerate(shown.screens):
+    for record in records:
+        for variant, screen in enumerate(record.screens):
             if screen is not None and variant < len(screens):
                 screens[variant] = screen
-        yield Frame(shown.real_ms, tuple(screens), shown)
+        yield Frame(record.real_ms, tuple(screens), record)
+
+
+def frames_from(every: Sequence[Frame], mark: str) -> tuple[Frame, ...]:
+    """Return the frames from a mark on, the last of its name; their time begins there.
+
+    Raises:
+        RecordingError: There is no mark of that name.
+    """
+    marks = {
+        str(frame.shown.plain.get("name")): place for place, frame in enumerate(every) if frame.shown.kind == "mark"
+    }
+    if not marks:
+        raise RecordingError(f"expected a recording with marks, got one without. Leave the mark {shown(mark)} out.")
+    if mark not in marks:
+        few = ", ".join(map(shown, list(marks)[:5])) + (", …" if len(marks) > 5 else "")
+        raise RecordingError(f"expected a mark, such as {few}; got {shown(mark)}. {nearest(mark, marks)}".rstrip())
+    begun_ms = every[marks[mark]].real_ms
+    return tuple(frame._replace(real_ms=frame.real_ms - begun_ms) for frame in every[marks[mark] :])
 
 
 def frame_words(designs: Sequence[Design], frame: Frame) -> str:

@@ -26,6 +26,22 @@ def test_a_replay_without_a_terminal_prints_what_happened(recording: Path, capsy
     assert said.count("turn +1") == 5
 
 
+def test_a_replay_begins_at_a_mark(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["replay", str(recording), "--from", "task 1"]) == 0
+    assert capsys.readouterr().out.startswith("   0:00.0  mark: task 1\n")
+
+    assert main(["replay", str(recording), "--from", "task 1", "--to", "svg"]) == 0
+    assert 'begin="0.0s"' in capsys.readouterr().out
+
+
+def test_a_mark_that_is_not_there_is_refused(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["replay", str(recording), "--from", "task 7"]) == 1
+
+    said = capsys.readouterr().err
+    assert f"{recording}: expected a mark, " in said
+    assert 'got "task 7"' in said
+
+
 def test_a_replay_is_written_as_an_asciicast(recording: Path, tmp_path: Path) -> None:
     cast = tmp_path / "sitting.cast"
 

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import html
 import json
+import re
+import shlex
 import shutil
+from collections import Counter
+from html.parser import HTMLParser
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
@@ -59,7 +65,100 @@ def test_the_measures_are_written_as_a_table(whole: Path, tmp_path: Path) -> Non
     assert target.read_text(encoding="utf-8").startswith("participant,order,variant,task,outcome,")
 
 
-@pytest.mark.parametrize("option", ["--csv"])
+@pytest.fixture(scope="module")
+def pages(whole: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with the report as HTML and Markdown."""
+    folder = tmp_path_factory.mktemp("pages")
+    assert main(["report", str(whole), "--html", str(folder / "r.html"), "--markdown", str(folder / "r.md")]) == 0
+    return folder
+
+
+def test_the_page_loads_nothing_from_anywhere(pages: Path) -> None:
+    text = (pages / "r.html").read_text(encoding="utf-8")
+
+    sources = re.findall(r'(?:src|href)="([^"]{0,40})', text)
+    assert {source.partition(":")[0] for source in sources if not source.startswith("#")} == {"data"}
+    assert "default-src 'none'" in text
+    assert "<script" not in text
+
+
+def test_the_page_is_well_formed_with_the_verdict_first(pages: Path) -> None:
+    text = (pages / "r.html").read_text(encoding="utf-8")
+    checker = _Checker()
+    checker.feed(text)
+    checker.close()
+
+    assert checker.open_elements == []
+    assert text.index("never found the long press at home") < text.index("<h2>")
+    twice = [one for one, count in Counter(checker.ids).items() if count > 1]
+    assert twice == [], "every picture has ids of its own"
+
+
+class _Checker(HTMLParser):
+    """Notes the elements that are open and the ids."""
+
+    VOID = frozenset({"meta", "img", "br"})
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open_elements: list[str] = []
+        self.ids: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.ids += [value for name, value in attrs if name == "id" and value]
+        if tag not in self.VOID:
+            self.open_elements.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.ids += [value for name, value in attrs if name == "id" and value]
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open_elements.pop() == tag
+
+
+def test_the_pages_are_the_same_bytes_each_time(whole: Path, pages: Path, tmp_path: Path) -> None:
+    main(["report", str(whole), "--html", str(tmp_path / "r.html"), "--markdown", str(tmp_path / "r.md")])
+
+    for path in (path for path in pages.rglob("*") if path.is_file()):
+        assert (tmp_path / path.relative_to(pages)).read_bytes() == path.read_bytes()
+
+
+def test_every_replay_command_plays_the_attempt(pages: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = html.unescape((pages / "r.html").read_text(encoding="utf-8"))
+    commands = re.findall(r"<code>knobmenu (replay [^<]+--from [^<]+)</code>", text)
+
+    assert commands
+    for command in commands:
+        assert main(shlex.split(command)) == 0
+        assert capsys.readouterr().out.startswith("   0:00.0  mark: begin hidden ")
+
+
+def test_the_pictures_of_the_markdown_are_beside_it(pages: Path) -> None:
+    text = (pages / "r.md").read_text(encoding="utf-8")
+    names = re.findall(r"!\[[^]]*\]\(<([^>]+)>\)", text)
+
+    assert len(names) >= 6
+    assert {pages / name for name in names} == set((pages / "r.pictures").iterdir())
+    for name in names:
+        ElementTree.parse(pages / name)
+
+
+def test_answers_of_participants_are_text_and_nothing_else(study: Path, tmp_path: Path) -> None:
+    with study.open("a", encoding="utf-8") as stream:
+        stream.write('[questions.liked]\nkind = "text"\ntext = "What did you <like>?"\n')
+    path = sitting(study, "p02")
+    answer = json.dumps(["hidden", "liked", "<script>alert(1)</script> | `x`"])
+    mark = {"kind": "mark", "real_ms": 10**7, "number": 0, "name": f"answer {answer}"}
+    path.write_text(path.read_text(encoding="utf-8") + json.dumps(mark) + "\n", encoding="utf-8")
+    main(["report", str(study), "--html", str(tmp_path / "r.html"), "--markdown", str(tmp_path / "r.md")])
+
+    page = (tmp_path / "r.html").read_text(encoding="utf-8")
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in page
+    assert "<script" not in page
+    assert "\\<script\\>alert(1)" in (tmp_path / "r.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("option", ["--csv", "--html", "--markdown"])
 def test_inputs_and_files_that_exist_are_not_written_over(
     option: str, study: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -124,10 +223,20 @@ def test_recordings_of_another_version_alone_are_refused(study: Path, capsys: py
     assert "p01.jsonl: recorded with another version of the design" in said
 
 
+@pytest.mark.parametrize(
+    ("missing", "options", "extra"),
+    [("scipy", (), "review"), ("matplotlib", ("--html", "r.html"), "report")],
+)
 def test_a_missing_library_is_named(
-    whole: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    missing: str,
+    options: tuple[str, ...],
+    extra: str,
+    whole: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
-    monkeypatch.setattr("importlib.util.find_spec", lambda name: None if name == "scipy" else object())
+    monkeypatch.setattr("importlib.util.find_spec", lambda name: None if name == missing else object())
 
-    assert main(["report", str(whole)]) == 1
-    assert "scipy is not installed: a report needs it. Install knobmenu[review]." in capsys.readouterr().err
+    assert main(["report", str(whole), *options]) == 1
+    said = f"{missing} is not installed, and the report needs it. Install knobmenu[{extra}]."
+    assert said in capsys.readouterr().err

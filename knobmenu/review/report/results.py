@@ -89,7 +89,6 @@ def way_table(results: Results) -> Table:
     begin = _trial_columns(results)
     columns = (
         *begin,
-        "least way",
         "extra gestures",
         "lostness",
         "first press right",
@@ -101,7 +100,6 @@ def way_table(results: Results) -> Table:
     rows = tuple(
         (
             *trial_words(results, task.trial),
-            "–" if task.least is None else tally_words(task.least.tally),
             interval_words(task.extra_gestures),
             interval_words(task.lostness),
             interval_words(task.first_press, percent),
@@ -109,7 +107,20 @@ def way_table(results: Results) -> Table:
         )
         for task in results.tasks
     )
-    return Table(columns, rows, frozenset(range(len(begin) + 1, len(columns))))
+    return Table(columns, rows, frozenset(range(len(begin), len(columns))))
+
+
+def least_way_table(results: Results) -> Table:
+    """Make the table of what people read, and of the least that they had to do."""
+    rows = tuple(
+        (
+            *trial_words(results, task.trial),
+            results.collection.setup.task(task.trial.task).text,
+            "not known" if task.least is None else tally_words(task.least.tally),
+        )
+        for task in results.tasks
+    )
+    return Table((*_trial_columns(results), "what people read", "least way"), rows)
 
 
 def problem_table(results: Results, problems: Sequence[UsabilityProblem]) -> Table:

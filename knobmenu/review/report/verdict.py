@@ -10,7 +10,15 @@ from knobmenu.review.report.collection import Collection
 from knobmenu.review.report.comparison import Comparison
 from knobmenu.review.report.problems import UsabilityProblem, problem_words
 from knobmenu.review.report.summary import TaskSummary
-from knobmenu.review.report.words import count_words, difference_words, joined, percent, variant_name
+from knobmenu.review.report.words import (
+    count_words,
+    difference_words,
+    gesture_words,
+    joined,
+    number,
+    percent,
+    variant_name,
+)
 from knobmenu.review.study import Study, Trial, order_balanced
 
 MOST_NAMED = 5
@@ -71,7 +79,7 @@ def _failures(
         yield "Every attempt succeeded."
     others = [one for one in problems if one.is_common and one.trial not in named]
     for problem in others[:MOST_NAMED]:
-        cost = f"{problem.seconds:.0f} s and {problem.gestures:.0f} detents and presses at the median"
+        cost = f"{number(problem.seconds)} s and {gesture_words(problem.gestures)} at the median"
         where = _task_words(collection, problem.trial)
         yield f"{where} {problem.met} of {problem.tried} {problem_words(collection, problem)} ({cost})."
     if not failing and not others:

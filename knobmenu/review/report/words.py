@@ -23,7 +23,7 @@ def percent(rate: float) -> str:
 def number(value: float) -> str:
     """Write a number with three digits at most that say something, such as ``0.62``, ``5.4`` and ``137``."""
     if math.isinf(value):
-        return "∞" if value > 0 else "−∞"
+        return "–"
     size = abs(value)
     digits = 0 if size >= 100 else 1 if size >= 10 else 2
     text = f"{value:.{digits}f}"
@@ -45,13 +45,18 @@ def difference_words(comparison: Comparison) -> str:
     mean = comparison.difference.mean
     match comparison.measure.name:
         case "success":
-            low, high = f"{100 * mean.low:+.0f}", f"{100 * mean.high:+.0f}"
-            return f"success {100 * mean.estimate:+.0f} percentage points (95 %: {low} to {high})"
+            bounds = _bounds(mean, lambda rate: f"{100 * rate:+.0f}")
+            return f"success {100 * mean.estimate:+.0f} percentage points{bounds}"
         case name if comparison.measure.is_ratio:
-            low, high = number(mean.low), number(mean.high)
-            return f"{name} × {number(mean.estimate)} (95 %: {low} to {high})"
+            return f"{name} × {number(mean.estimate)}{_bounds(mean, number)}"
         case name:
-            return f"{name} {mean.estimate:+.1f} (95 %: {mean.low:+.1f} to {mean.high:+.1f})"
+            return f"{name} {mean.estimate:+.1f}{_bounds(mean, lambda value: f'{value:+.1f}')}"
+
+
+def _bounds(interval: Interval, write: Callable[[float], str]) -> str:
+    if interval.low == interval.high:  # Student's interval has no width there, which says nothing about others
+        return ", the same for everybody"
+    return f" (95 %: {write(interval.low)} to {write(interval.high)})"
 
 
 def joined(parts: Sequence[str]) -> str:
@@ -62,3 +67,8 @@ def joined(parts: Sequence[str]) -> str:
 def count_words(count: int, one: str, many: str = "") -> str:
     """Write a count of things, such as ``1 person`` and ``8 people``."""
     return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def gesture_words(gestures: float) -> str:
+    """Write a count of gestures, which may be a median between two: ``1 gesture``, ``3.5 gestures``."""
+    return f"{number(gestures)} {'gesture' if gestures == 1 else 'gestures'}"

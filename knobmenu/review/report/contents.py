@@ -1,0 +1,198 @@
+"""What stands in a report, in order: the verdict, problems with their replays, plots, tables, answers, recordings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from knobmenu.errors import RecordingError
+from knobmenu.review.departures import MOST_TURNS
+from knobmenu.review.measures import FEWEST_FOR_DIFFERENCE
+from knobmenu.review.report.document import Document, Heading, Paragraph, Part, Picture
+from knobmenu.review.report.edit_plots import plot_edits
+from knobmenu.review.report.flow import find_flow
+from knobmenu.review.report.flow_plot import plot_flow
+from knobmenu.review.report.measure_plots import plot_gestures, plot_times
+from knobmenu.review.report.problems import FEWEST_WHO_MEET, SLIP_RATE, UsabilityProblem, problem_words
+from knobmenu.review.report.replays import best_occurrence, make_replay
+from knobmenu.review.report.results import (
+    Results,
+    Table,
+    comparison_table,
+    least_way_table,
+    problem_table,
+    recording_table,
+    task_table,
+    trial_words,
+    way_table,
+)
+from knobmenu.review.report.summary import summarize_usability
+from knobmenu.review.report.words import count_words, gesture_words, interval_words, number, percent, variant_name
+from knobmenu.review.sitting import EASE, Ask
+from knobmenu.review.study import Trial
+from knobmenu.session.recording import Header, Shown
+
+MOST_REPLAYS = 12
+"""Problems that have a replay, the worst first."""
+
+MOST_PICTURED = 24
+"""Trials whose paths and edits are drawn, those with the worst problems first."""
+
+MOST_LISTED = 40
+"""Departures of few people, and answers in words, that are listed."""
+
+OpenRecording = Callable[[str], tuple[Header, Iterator[Shown]]]
+"""Opens the recording of a file's name."""
+
+
+def compose(results: Results, read: OpenRecording, progress: Callable[[int, int], None] = lambda *_: None) -> Document:
+    """Put a report together.
+
+    Args:
+        results: What the sittings say.
+        read: Opens a recording again, for the replays.
+        progress: Is called with how many trials are drawn, and of how many.
+    """
+    trials = _pictured(results)
+    parts: list[Part] = [*_problems(results, read), *_measures(results)]
+    parts.append(Heading("Paths", "Where people went on the map of the menu, and how they turned to values."))
+    if len(trials) < len(results.tasks):
+        parts.append(
+            Paragraph(f"{len(trials)} of {len(results.tasks)} are drawn, those with the worst problems first.")
+        )
+    for done, trial in enumerate(trials, 1):
+        parts += _paths(results, trial)
+        progress(done, len(trials))
+    parts += (*_variants(results), *_answers(results), *_recordings(results), *_method())
+    study = results.collection.setup.study
+    return Document(f"{study.name}: report", results.verdict, tuple(parts))
+
+
+def _pictured(results: Results) -> list[Trial]:
+    tried = [task.trial for task in results.tasks if task.tried]
+    if len(tried) <= MOST_PICTURED:
+        return tried
+    ranked = [problem.trial for problem in results.problems]
+    return sorted(tried, key=lambda trial: ranked.index(trial) if trial in ranked else len(ranked))[:MOST_PICTURED]
+
+
+# The sections.
+
+
+def _problems(results: Results, read: OpenRecording) -> Iterator[Part]:
+    yield Heading(
+        "Problems",
+        f"Where at least {FEWEST_WHO_MEET} people left the least way alike, and more than {percent(SLIP_RATE)} of all"
+        " people are expected to (95 %). Ranked by how many failed, then how many met it, then the time it cost.",
+    )
+    if results.common:
+        yield problem_table(results, results.common)
+    else:
+        yield Paragraph("None.")
+    for place, problem in enumerate(results.common[:MOST_REPLAYS], 1):
+        yield from _problem(results, place, problem, read)
+    few = [problem for problem in results.problems if not problem.is_common]
+    if few:
+        yield Heading("Departures of few people", "They may be slips.")
+        yield problem_table(results, few[:MOST_LISTED])
+        if len(few) > MOST_LISTED:
+            yield Paragraph(f"{len(few) - MOST_LISTED} more are not listed.")
+
+
+def _problem(results: Results, place: int, problem: UsabilityProblem, read: OpenRecording) -> Iterator[Part]:
+    where = ", ".join(trial_words(results, problem.trial))
+    words = problem_words(results.collection, problem)
+    yield Heading(f"{place}. {where}: {problem.met} of {problem.tried} {words}")
+    codes = [one.person.code for one in problem.occurrences]
+    who = ", ".join(codes[:10]) + (f" and {len(codes) - 10} more" if len(codes) > 10 else "")
+    cost = f"{number(problem.seconds)} s and {gesture_words(problem.gestures)} at the median"
+    yield Paragraph(f"Met by {who}. It cost {cost}; {problem.failed} of them failed the task.")
+    occurrence = best_occurrence(problem)
+    try:
+        design = results.collection.setup.designs[problem.trial.variant]
+        yield make_replay(occurrence, design, *read(occurrence.person.file))
+    except RecordingError as error:
+        yield Paragraph(f"No replay: {error}")
+
+
+def _measures(results: Results) -> Iterator[Part]:
+    yield Heading("Tasks", "Means of times and gestures are geometric, over those who succeeded, with 95 % intervals.")
+    yield task_table(results)
+    yield least_way_table(results)
+    yield Picture(
+        "times", "Time on task of every attempt; the hatched range is predicted for the least way", plot_times(results)
+    )
+    yield Picture("gestures", "Detents and presses of every attempt against the least way", plot_gestures(results))
+    yield Heading("How far from the least way", "Means for each attempt, with 95 % intervals.")
+    yield way_table(results)
+
+
+def _paths(results: Results, trial: Trial) -> Iterator[Part]:
+    collection = results.collection
+    where = ", ".join(trial_words(results, trial))
+    name = f"{trial.variant}-{trial.task}"
+    flow = find_flow(collection, trial)
+    yield Picture(f"paths-{name}", f"{where}: paths of {count_words(flow.tried, 'person', 'people')}", plot_flow(flow))
+    for place, (title, svg) in enumerate(plot_edits(collection, trial), 1):
+        yield Picture(f"edits-{name}-{place}", f"{where}: {title}", svg)
+
+
+def _variants(results: Results) -> Iterator[Part]:
+    if not results.comparisons:
+        return
+    yield Heading(
+        "Variants",
+        "Over the people who tried both. Differences are the second less the first; times and gestures are divided."
+        " The effect is Cohen's d of the pairs, for the success of one task the difference of the rates.",
+    )
+    yield comparison_table(results)
+
+
+def _answers(results: Results) -> Iterator[Part]:
+    collection = results.collection
+    study = collection.setup.study
+    scores = [
+        (variant_name(study, variant.key), interval_words(score))
+        for variant in study.variants
+        if (score := summarize_usability(collection, variant.key)) is not None
+    ]
+    if scores:
+        yield Heading(
+            "Usability scale", "0 to 100, not a percentage; an average product scores about 68 (J. Brooke, 1996)."
+        )
+        yield Table(("variant", "score (95 %)"), tuple(scores), frozenset({1}))
+    asked: dict[Ask, list[tuple[str, int | str]]] = {}
+    for person in collection.people:
+        for ask, answer in person.answers:
+            if ask.key != EASE.key and not ask.key.startswith("usability_"):
+                asked.setdefault(ask, []).append((person.code, answer))
+    for ask, answers in sorted(asked.items(), key=lambda item: (item[0].about, item[0].key)):
+        yield Heading(ask.text, f"about {ask.about}")
+        if ask.answers:
+            counts = [sum(answer == value for _, answer in answers) for value in range(1, ask.answers + 1)]
+            ends = {1: ask.lowest, ask.answers: ask.highest}
+            rows = tuple(
+                (f"{value} {ends.get(value, '')}".strip(), str(count)) for value, count in enumerate(counts, 1)
+            )
+            yield Table(("answer", "people"), rows, frozenset({1}))
+        else:
+            yield Table(("participant", "answer"), tuple((code, str(said)) for code, said in answers[:MOST_LISTED]))
+
+
+def _recordings(results: Results) -> Iterator[Part]:
+    yield Heading("Recordings", "Replay one with: knobmenu replay FILE")
+    yield recording_table(results)
+
+
+def _method() -> Iterator[Part]:
+    yield Heading("Method")
+    rows = (
+        ("success", "adjusted Wald interval (Agresti and Coull, 1998)"),
+        ("time, gestures", "geometric mean, Student's interval on logarithms (Sauro, 2006)"),
+        ("least way", "found by search, without acceleration; its time by the keystroke-level model"),
+        ("lostness", "0 for the shortest way, about 0.4 and more is visibly lost (Smith, 1996)"),
+        ("long turn", f"more than {MOST_TURNS} turns of the knob in one edit, before the target is reached"),
+        ("variants", "Student's paired test, on logarithms for times and gestures; McNemar's exact test for one task"),
+        ("several comparisons", "p adjusted by Holm's method (1979), over all tasks and for each measure of tasks"),
+        ("too few people", f"fewer than {FEWEST_FOR_DIFFERENCE} who can be compared: no judgement"),
+    )
+    yield Table(("measure", "definition"), rows)

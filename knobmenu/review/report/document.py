@@ -1,0 +1,171 @@
+"""A report as parts in order, written as one HTML file or as Markdown with its pictures beside it."""
+
+from __future__ import annotations
+
+import re
+from base64 import b64encode
+from collections.abc import Iterator, Sequence
+from html import escape
+from typing import assert_never
+
+import attrs
+
+from knobmenu.analysis.page import heading, page, table
+from knobmenu.review.report.replays import Replay
+from knobmenu.review.report.results import Table
+
+
+@attrs.frozen
+class Heading:
+    """The begin of a section."""
+
+    words: str
+    remark: str = ""
+
+
+@attrs.frozen
+class Paragraph:
+    """A sentence or several."""
+
+    words: str
+
+
+@attrs.frozen
+class Picture:
+    """A plot."""
+
+    name: str
+    """What its file is called, without an ending."""
+    title: str
+    svg: str
+    """A whole SVG document."""
+
+
+Part = Heading | Paragraph | Table | Picture | Replay
+
+
+@attrs.frozen
+class Document:
+    """A report."""
+
+    title: str
+    verdict: tuple[str, ...]
+    parts: tuple[Part, ...]
+
+
+# HTML.
+
+_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+"""Nothing is loaded from anywhere, whatever is in the page."""
+
+_STYLE = """
+table { margin: .5rem 0 1rem; } figure { margin: 1rem 0; break-inside: avoid; }
+figcaption { color: #5c6577; font-size: 13px; }
+figure img { max-width: 100%; height: auto; } .verdict:nth-of-type(n + 3) { font-size: 1rem; margin: .3rem 0; }
+td:first-child { width: auto; } h2, h3 { break-after: avoid; } tr { break-inside: avoid; }
+@media print { .replay img { filter: invert(1) grayscale(1); } }
+"""
+
+
+def write_html(document: Document) -> str:
+    """Write a report as one HTML file without anything from outside."""
+    parts = [f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}"><style>{_STYLE}</style>']
+    written = page(document.title, document.verdict, map(_html, document.parts))
+    return written.replace("</head>", f"{''.join(parts)}</head>", 1)
+
+
+def _html(part: Part) -> str:
+    match part:
+        case Heading(words, remark):
+            return heading(words, remark)
+        case Paragraph(words):
+            return f"<p>{escape(words)}</p>"
+        case Table(columns, rows, numeric):
+            return table(columns, rows, numeric)
+        case Picture(name, title, svg):
+            return f"<figure>{_inline(svg, name, title)}<figcaption>{escape(title)}</figcaption></figure>"
+        case Replay():
+            data = b64encode(part.picture.encode()).decode()
+            who = escape(f"{part.occurrence.person.code}: {_event_words(part.events)}")
+            return (
+                f'<figure class="replay"><img alt="{who}" src="data:image/svg+xml;base64,{data}">'
+                f"<figcaption>{who}<br><code>{escape(part.command)}</code></figcaption></figure>"
+            )
+        case _:
+            assert_never(part)
+
+
+def _inline(svg: str, name: str, title: str) -> str:
+    """Make an SVG document a part of a page: its ids are its own there."""
+    start = svg[svg.index("<svg") :]
+    start = re.sub(r'\b(id="|url\(#|href="#)', lambda found: f"{found.group(1)}{name}-", start)
+    return start.replace("<svg", f'<svg role="img" aria-label="{escape(title)}"', 1)
+
+
+# Markdown.
+
+_SPECIAL = re.compile(r"([\\`*_{}\[\]<>#|~])")
+
+
+def write_markdown(document: Document, folder: str) -> tuple[str, dict[str, str]]:
+    """Write a report as Markdown.
+
+    Args:
+        document: The report.
+        folder: Where its pictures will be, as the Markdown is to name it.
+
+    Returns:
+        The text, and the pictures by the names of their files.
+    """
+    pictures: dict[str, str] = {}
+    lines = [f"# {_plain(document.title)}", "", *(f"- {_plain(sentence)}" for sentence in document.verdict), ""]
+    for part in document.parts:
+        lines += [*_markdown(part, folder, pictures), ""]
+    return "\n".join(lines), pictures
+
+
+def _markdown(part: Part, folder: str, pictures: dict[str, str]) -> Iterator[str]:
+    match part:
+        case Heading(words, remark):
+            yield f"## {_plain(words)}"
+            if remark:
+                yield ""
+                yield _plain(remark)
+        case Paragraph(words):
+            yield _plain(words)
+        case Table(columns, rows, numeric):
+            yield _row(columns)
+            yield _row(["---:" if place in numeric else "---" for place in range(len(columns))], plain=False)
+            yield from map(_row, rows)
+        case Picture(name, title, svg):
+            pictures[f"{name}.svg"] = svg
+            yield f"![{_plain(title)}](<{folder}/{name}.svg>)"
+        case Replay():
+            name = f"replay-{len(pictures) + 1}.svg"
+            pictures[name] = part.picture
+            words = _plain(f"{part.occurrence.person.code}: {_event_words(part.events)}")
+            yield f"![replay of {_plain(part.occurrence.person.code)}](<{folder}/{name}>)"
+            yield ""
+            yield f"{words}"
+            yield ""
+            yield f"    {part.command}"
+        case _:
+            assert_never(part)
+
+
+def _row(cells: Sequence[str], plain: bool = True) -> str:
+    return "| " + " | ".join(_plain(cell) if plain else cell for cell in cells) + " |"
+
+
+def _plain(words: str) -> str:
+    """Write words so that Markdown takes nothing in them for its own."""
+    return _SPECIAL.sub(r"\\\1", " ".join(words.split()))
+
+
+_MOST_EVENTS = 12
+
+
+def _event_words(events: Sequence[str]) -> str:
+    """Say what happened in a replay; of a long one the begin."""
+    more = f", … {len(events) - _MOST_EVENTS} more" if len(events) > _MOST_EVENTS else ""
+    return ", ".join(events[:_MOST_EVENTS]) + more

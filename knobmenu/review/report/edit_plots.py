@@ -1,0 +1,83 @@
+"""The value over time in every edit of a setting: whoever turns past the target is seen to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from knobmenu.design.domains import domain_of
+from knobmenu.design.labels import label_of
+from knobmenu.review.edits import Edit
+from knobmenu.review.report.collection import Collection
+from knobmenu.review.report.plotting import FAINT, INK, LINE, draw
+from knobmenu.review.report.words import count_words
+from knobmenu.review.study import Trial
+from knobmenu.screen.values import describe_value
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+MOST_LINES = 40
+"""Edits that are drawn of one setting; those that went past the target first."""
+
+
+def plot_edits(collection: Collection, trial: Trial) -> Iterator[tuple[str, str]]:
+    """Draw the edits of each setting that a task is about.
+
+    Returns:
+        For each setting a title and a whole SVG document.
+    """
+    edits: dict[str, list[Edit]] = {}
+    for _, attempt in collection.attempts(trial.variant, trial.task):
+        for edit in attempt.edits:
+            edits.setdefault(edit.key, []).append(edit)
+    for key, found in edits.items():
+        past = [edit for edit in found if edit.overshoots]
+        shown = [*past, *(edit for edit in found if not edit.overshoots)][:MOST_LINES]
+        label = label_of(collection.setup.designs[trial.variant], key)
+        title = f'"{label}": {count_words(len(found), "edit")}'
+        if found[0].target is not None:
+            title += f", {len(past)} past the target"
+        if len(shown) < len(found):
+            title += f" ({len(shown)} drawn)"
+        yield title, _plot(collection, trial, key, shown)
+
+
+def _plot(collection: Collection, trial: Trial, key: str, edits: Sequence[Edit]) -> str:
+    design = collection.setup.designs[trial.variant]
+    values = domain_of(design, key)
+
+    def words(value: float, place: object) -> str:
+        return describe_value(design, key, round(value)) if value == round(value) and round(value) in values else ""
+
+    def fill(figure: Figure) -> None:
+        from matplotlib.lines import Line2D
+        from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+        axes = figure.add_axes((0.13, 0.19, 0.84, 0.66))
+        target = edits[0].target
+        for edit in reversed(edits):  # those past the target on top
+            begin_ms = edit.points[0].real_ms
+            times = [(point.real_ms - begin_ms) / 1000 for point in edit.points]
+            colour, width = (INK, 1.7) if edit.overshoots else (FAINT, 0.8)
+            seen = [point.value for point in edit.points]
+            axes.step(times, seen, where="post", color=colour, linewidth=width)
+            for past, _ in edit.overshoots:
+                axes.plot([(past.real_ms - begin_ms) / 1000], [past.value], marker="v", markersize=7, color=INK)
+        handles = [Line2D([], [], color=FAINT, linewidth=0.8, label="one edit")]
+        if target is not None:
+            axes.axhline(target, color=INK, linewidth=1.0, linestyle=(0, (5, 3)))
+            asked = f"asked for: {describe_value(design, key, target)}"
+            handles += [
+                Line2D([], [], color=INK, linewidth=1.7, marker="v", label="an edit past the target, and where"),
+                Line2D([], [], color=INK, linewidth=1.0, linestyle=(0, (5, 3)), label=asked),
+            ]
+        axes.yaxis.set_major_locator(MaxNLocator(nbins=6, integer=True))
+        axes.yaxis.set_major_formatter(FuncFormatter(words))
+        axes.set_xlim(left=0)
+        axes.grid(color=LINE, linewidth=0.6)
+        axes.set_axisbelow(True)
+        axes.set_xlabel("time since the editor opened [s]")
+        figure.legend(handles=handles, loc="upper center", ncols=3, columnspacing=1.6)
+
+    return draw(7.6, 2.6, fill)

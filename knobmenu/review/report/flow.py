@@ -1,0 +1,171 @@
+"""The paths that people took with a task, as a flow on the map of the menu: counted here, laid out, not drawn."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
+
+import attrs
+
+from knobmenu.design.labels import label_of
+from knobmenu.design.menu import BACK
+from knobmenu.design.whole import Design
+from knobmenu.review.attempts import Attempt
+from knobmenu.review.report.collection import Collection
+from knobmenu.review.study import Trial
+from knobmenu.review.walk import Node
+
+HOME = ""
+"""The key of home on the map."""
+
+MOST_UNVISITED = 6
+"""Entries of a menu that are on the map though nobody was there; more are counted only."""
+
+
+@attrs.frozen
+class Place:
+    """A place of the map: home, a menu, a setting or an action."""
+
+    key: str
+    label: str
+    depth: int
+    """How many menus deep; 0 is home."""
+    row: float
+    """Where it stands from the top."""
+    people: int
+    """How many people were there."""
+    on_way: bool
+    """Whether the least way goes there."""
+    ended: tuple[tuple[str, int], ...] = ()
+    """For each outcome other than done, how many attempts ended there."""
+
+
+@attrs.frozen
+class Passage:
+    """From one place to the next."""
+
+    start: str
+    end: str
+    people: int
+    """How many people took it; 0 where only the least way does."""
+    on_way: bool
+    """Whether the least way takes it."""
+    forward: bool
+    """Whether it leads deeper."""
+
+
+@attrs.frozen
+class Flow:
+    """The paths of everybody who tried a task with a variant."""
+
+    tried: int
+    places: tuple[Place, ...]
+    passages: tuple[Passage, ...]
+    rows: int
+
+    @property
+    def depth(self) -> int:
+        """How deep the map is."""
+        return max(place.depth for place in self.places)
+
+
+def find_flow(collection: Collection, trial: Trial) -> Flow:
+    """Count where people went, and lay the map out."""
+    design = collection.setup.designs[trial.variant]
+    trail = collection.setup.trails[trial.variant, trial.task]
+    attempts = [attempt for _, attempt in collection.attempts(trial.variant, trial.task)]
+    way = _keys(trail.path) if trail is not None else ()
+    paths = [_keys(attempt.path) for attempt in attempts]
+    visitors = Counter(key for path in paths for key in set(path))
+    passages = Counter(passage for path in paths for passage in set(pairwise(path)))
+    tree = _tree(design, {*visitors, *way})
+    depths, rows = _layout(tree)
+    ended = _ends(attempts)
+    on_way = set(pairwise(way))
+    places = tuple(
+        Place(
+            key=key,
+            label=_label(design, key),
+            depth=depths[key],
+            row=rows[key],
+            people=visitors[key],
+            on_way=key in way,
+            ended=tuple(sorted(ended.get(key, Counter()).items())),
+        )
+        for key in depths
+    )
+    found = tuple(
+        Passage(start, end, passages[start, end], (start, end) in on_way, depths[end] > depths[start])
+        for start, end in sorted({*passages, *on_way})
+    )
+    return Flow(len(attempts), places, found, 1 + int(max(rows.values())))
+
+
+def _keys(path: Sequence[Node]) -> tuple[str, ...]:
+    """Return the keys of a path; the question about a setting stands where the setting does."""
+    keys = [key for _, key in path]
+    return tuple(key for place, key in enumerate(keys) if place == 0 or key != keys[place - 1])
+
+
+def _ends(attempts: Iterable[Attempt]) -> Mapping[str, Counter[str]]:
+    ended: dict[str, Counter[str]] = {}
+    for attempt in attempts:
+        if not attempt.succeeded:
+            ended.setdefault(attempt.path[-1][1], Counter())[attempt.outcome] += 1
+    return ended
+
+
+def _tree(design: Design, visited: set[str]) -> Mapping[str, tuple[str, ...]]:
+    """Return for each place on the map what is below it; each key stands where it comes first."""
+    home = design.home
+    targets = (home.turn, home.held_turn, home.press, home.long_press, home.double_press)
+    known = {*design.index.menus, *design.index.settings, *design.index.actions}
+    placed: set[str] = {HOME}
+    tree: dict[str, tuple[str, ...]] = {}
+
+    def place(key: str, below: Iterable[str]) -> None:
+        children = [one for one in dict.fromkeys(below) if one in known and one not in placed]
+        unvisited = [one for one in children if one not in visited]
+        left_out = set(unvisited[MOST_UNVISITED:])
+        kept = [one for one in children if one not in left_out]
+        placed.update(kept)
+        if left_out:
+            kept.append(f"{_MORE}{len(left_out)} {key}")
+        tree[key] = tuple(kept)
+        for child in kept:
+            if child in visited and child in design.index.menus:
+                place(child, (entry.target for entry in design.index.menus[child].entries if entry.target != BACK))
+
+    place(HOME, targets)
+    # What is reached by another way than home and menus stands beside home's own.
+    tree[HOME] = (*tree[HOME], *sorted((visited & known) - placed))
+    return tree
+
+
+_MORE = "+"
+"""How the key of a row begins that stands for several entries; no key of a design does."""
+
+
+def _label(design: Design, key: str) -> str:
+    if key == HOME:
+        return "home"
+    if key.startswith(_MORE):
+        return f"{key[1:].partition(' ')[0]} more"
+    return label_of(design, key)
+
+
+def _layout(tree: Mapping[str, tuple[str, ...]]) -> tuple[dict[str, int], dict[str, float]]:
+    """Give each place its depth, and its row: a leaf its own, the others the middle of what is below them."""
+    depths: dict[str, int] = {}
+    rows: dict[str, float] = {}
+    free = iter(range(10_000))
+
+    def walk(key: str, depth: int) -> Iterator[float]:
+        depths[key] = depth
+        below = [row for child in tree.get(key, ()) for row in walk(child, depth + 1)]
+        rows[key] = (min(below) + max(below)) / 2 if below else float(next(free))
+        yield rows[key]
+
+    list(walk(HOME, 0))
+    return depths, rows

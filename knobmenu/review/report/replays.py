@@ -1,0 +1,104 @@
+"""Replays of a problem: the part of a recording in which somebody met it, as a moving picture and as a command."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterable, Iterator, Sequence
+
+import attrs
+
+from knobmenu.design.whole import Design
+from knobmenu.events import Event, Turn, Wait
+from knobmenu.review.report.problems import Occurrence, UsabilityProblem
+from knobmenu.review.walk import begin_mark
+from knobmenu.session.animation import Cel, animate_cels
+from knobmenu.session.narration import event_words
+from knobmenu.session.playback import Frame, clock_words, draw_frame, frames
+from knobmenu.session.recording import Happened, Header, Shown
+
+BEFORE_MS, AFTER_MS, LONGEST_MS = 3000, 2000, 30_000
+"""How long a replay begins before somebody left the way, ends after they were back, and lasts at most. [ms]"""
+
+
+@attrs.frozen
+class Replay:
+    """Somebody meeting a problem."""
+
+    occurrence: Occurrence
+    command: str
+    """What plays the whole attempt in a terminal."""
+    picture: str
+    """An SVG document that moves, and begins again at its end."""
+    events: tuple[str, ...]
+    """What happened, in words, each with its time since the task began."""
+
+
+def best_occurrence(problem: UsabilityProblem) -> Occurrence:
+    """Choose whom to show: the one whose cost is nearest the median, the first of several."""
+    return min(problem.occurrences, key=lambda one: (abs(one.seconds - problem.seconds), one.person.code))
+
+
+def replay_command(occurrence: Occurrence) -> str:
+    """Return the command that plays an attempt."""
+    mark = begin_mark(occurrence.attempt.trial)
+    return f"knobmenu replay {shlex.quote(occurrence.person.file)} --from {shlex.quote(mark)}"
+
+
+def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: Iterable[Shown]) -> Replay:
+    """Make the replay of one occurrence.
+
+    Args:
+        occurrence: Who met the problem, and where.
+        design: What they had before them.
+        header: That of their recording.
+        shown: What their recording shows.
+
+    Raises:
+        RecordingError: The recording cannot be read.
+    """
+    departure, attempt = occurrence.departures[0], occurrence.attempt
+    begin_ms = max(departure.begun_ms - BEFORE_MS, attempt.begun_ms)
+    end_ms = min(departure.ended_ms, attempt.begun_ms + attempt.lasted_ms)
+    end_ms = min(max(end_ms, departure.begun_ms) + AFTER_MS, begin_ms + LONGEST_MS)
+    cels: list[Cel] = []
+    events: list[tuple[int, Event]] = []
+    for cel, event in _cels(attempt.begun_ms, design, frames(header, shown), end_ms):
+        if cel[0] <= begin_ms:
+            cels = [(0, cel[1])]  # what is seen when the replay begins
+        else:
+            cels.append((cel[0] - begin_ms, cel[1]))
+        if event is not None and cel[0] >= begin_ms:
+            events.append((cel[0] - attempt.begun_ms, event))
+    title = f"{occurrence.person.code}, {attempt.trial.task}"
+    picture = animate_cels(title, cels, end_ms - begin_ms + 1)
+    return Replay(occurrence, replay_command(occurrence), picture, tuple(_event_words(design, events)))
+
+
+def _cels(begun_ms: int, design: Design, played: Iterable[Frame], end_ms: int) -> Iterator[tuple[Cel, Event | None]]:
+    """Walk what is seen from the begin of an attempt to a moment: the display, and below it what was done last."""
+    said = ""
+    for frame in played:
+        if frame.real_ms > end_ms:
+            return
+        if frame.real_ms < begun_ms:
+            continue
+        events = frame.shown.events if frame.shown.kind == Happened.kind else ()
+        event = next((one for one in events if one is not None and not isinstance(one, Wait)), None)
+        if event is not None:
+            said = f"{clock_words(frame.real_ms - begun_ms)} {event_words(design, event)}"
+        yield (frame.real_ms, (*draw_frame([design], frame), said)), event
+
+
+def _event_words(design: Design, events: Sequence[tuple[int, Event]]) -> Iterator[str]:
+    """Say what happened and when; turns in one direction are one."""
+    place = 0
+    while place < len(events):
+        at_ms, event = events[place]
+        place += 1
+        while isinstance(event, Turn) and place < len(events):
+            more = events[place][1]
+            if not isinstance(more, Turn) or (more.detents > 0) != (event.detents > 0):
+                break
+            event = Turn(event.at_ms, event.detents + more.detents)
+            place += 1
+        yield f"{clock_words(at_ms)} {event_words(design, event)}"
