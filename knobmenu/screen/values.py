@@ -8,10 +8,11 @@ System of Units", 9th edition, 5.4.3).
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import NamedTuple, assert_never
 
 from knobmenu.design.menu import Readout
-from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch
 from knobmenu.design.whole import Design
 from knobmenu.machine.values import Value
 from knobmenu.screen.characters import EMPTY, CellText
@@ -62,19 +63,27 @@ def value_text(face: Face, key: str, value: Value) -> ValueText:
         key: The key of the setting or readout.
         value: The value.
     """
-    setting = face.design.index.settings.get(key)
+    match value:
+        case str():
+            return _written_text(face, value)
+        case int():
+            return _whole_text(face, key, value)
+        case _:
+            assert_never(value)
+
+
+def _whole_text(face: Face, key: str, value: int) -> ValueText:
+    setting = face.design.index.numeric.get(key)
     match setting:
         case None:
-            return _readout_text(face, face.design.index.readouts[key], int(value))
-        case TextSetting():
-            return _written_text(face, str(value))
+            return _readout_text(face, face.design.index.readouts[key], value)
         case Number() | Scale():
             limits = face.design.index.limits[key]
-            return _number_text(face, setting, int(value), limits.low, limits.high, setting.names)
+            return _number_text(face, setting, value, limits.low, limits.high, setting.names)
         case Digits():
-            return _number_text(face, setting, int(value), setting.low, setting.high, ())
+            return _number_text(face, setting, value, setting.low, setting.high, ())
         case Choice():
-            option = setting.options[int(value)]
+            option = setting.options[value]
             return _words(face, option.label, option.short)
         case Switch():
             on, off = face.caption(setting.on_label), face.caption(setting.off_label)
@@ -82,13 +91,13 @@ def value_text(face: Face, key: str, value: Value) -> ValueText:
             shown = on if value else off
             return ValueText((_justify(face, shown, field),), True, (0, face.panel.width(shown.text)))
         case Clock():
-            time = face.panel.fit(format_time(setting, int(value)))
+            time = face.panel.fit(format_time(setting, value))
             return ValueText((time,), False, (0, face.panel.width(time.text)))
         case _:
             assert_never(setting)
 
 
-def draft_text(face: Face, key: str, draft: Value, place: int) -> ValueText:
+def draft_text(face: Face, key: str, draft: int, place: int) -> ValueText:
     """Write a draft: as `value_text`, but of digits that are edited one by one all are there.
 
     Args:
@@ -97,17 +106,19 @@ def draft_text(face: Face, key: str, draft: Value, place: int) -> ValueText:
         draft: The draft.
         place: The field or digit at hand, from the left.
     """
-    setting = face.design.index.settings[key]
+    setting = face.design.index.numeric[key]
     match setting:
         case Digits():
-            return _digits_draft(face, setting, int(draft), place)
+            return _digits_draft(face, setting, draft, place)
         case Clock():
-            text = value_text(face, key, draft)
+            text = _whole_text(face, key, draft)
             first = len(str(setting.sizes[0] - 1))
             start, stop = (0, first) if place == 0 else (first + 3 * place - 2, first + 3 * place)
             return text._replace(at_hand=_cells_of(face, text.full.text, start, stop))
+        case Number() | Scale() | Choice() | Switch():
+            return _whole_text(face, key, draft)
         case _:
-            return value_text(face, key, draft)
+            assert_never(setting)
 
 
 def describe_value(design: Design, key: str, value: Value, language: int = 0) -> str:
@@ -119,26 +130,33 @@ def describe_value(design: Design, key: str, value: Value, language: int = 0) ->
         value: The value.
         language: The place of the language among the design's languages.
     """
-    part = design.index.settings.get(key) or design.index.readouts[key]
-    translations = design.index.translations[language]
+    match value:
+        case str():
+            return value
+        case int():
+            return _describe_whole(design, key, value, design.index.translations[language])
+        case _:
+            assert_never(value)
+
+
+def _describe_whole(design: Design, key: str, value: int, translations: Mapping[str, str]) -> str:
+    part = design.index.numeric.get(key) or design.index.readouts[key]
     match part:
-        case TextSetting():
-            return str(value)
         case Choice():
-            label = part.options[int(value)].label
+            label = part.options[value].label
             return translations.get(label, label)
         case Switch():
             label = part.on_label if value else part.off_label
             return translations.get(label, label)
         case Clock():
-            return format_time(part, int(value))
+            return format_time(part, value)
         case Digits():
-            return _with_unit(format_number(int(value), part.decimals), translations.get(part.unit, part.unit))
+            return _with_unit(format_number(value, part.decimals), translations.get(part.unit, part.unit))
         case Number() | Scale() | Readout():
             for number, name in part.names:
                 if number == value:
                     return translations.get(name, name)
-            return _with_unit(format_number(int(value), part.decimals), translations.get(part.unit, part.unit))
+            return _with_unit(format_number(value, part.decimals), translations.get(part.unit, part.unit))
         case _:
             assert_never(part)
 
