@@ -16,19 +16,33 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
 ROOT = Path(__file__).parents[1]
 
-SUITES = {
-    "design": ("tests/design", "tests/machine"),
-    "knob": ("tests/knob", "tests/export/test_independent_knob.py", "tests/device"),
-    "machine": ("tests/machine", "tests/export/test_independent.py", "tests/demos/test_radio.py"),
-    "screen": ("tests/screen", "tests/export/test_independent.py"),
+_BEHAVIOUR = tuple(
+    f"tests/machine/test_{name}.py" for name in ("behaviour", "persistence", "outside", "memory", "clock")
+)
+
+SUITES: dict[str, tuple[tuple[str, ...], ...]] = {
+    "design": (
+        ("tests/files/test_opening.py", "tests/design"),
+        (*_BEHAVIOUR, "tests/screen/test_home.py", "tests/session/test_simulation.py"),
+        ("tests/codec", "tests/machine"),
+    ),
+    "knob": (("tests/knob", "tests/export/test_independent_knob.py"), ("tests/device",)),
+    "machine": (
+        _BEHAVIOUR,
+        ("tests/demos/test_radio.py", "tests/machine/test_transitions.py", "tests/machine/test_analysis_parts.py"),
+        ("tests/export/test_independent.py", "tests/machine/test_invariants.py"),
+    ),
+    "screen": (("tests/screen", "tests/demos/test_radio.py"), ("tests/export/test_independent.py",)),
 }
-"""For each folder of the core, the suites that are to kill its mutants, the quickest first."""
+"""For each folder of the core, the suites that are to kill its mutants: rounds, each of one process, the quickest
+first. A round runs only where the one before found nothing, and the suite named like the module opens the first."""
 
 LONGEST_S = 240
 """When a suite counts as hanging. [s]"""
@@ -113,19 +127,33 @@ def _replaced(node: ast.AST, field: str, new: object, before: str) -> Iterator[t
 def survives(mutant: Mutant, folder: str, place: Path) -> bool:
     """Run the suites on a mutant in a copy of the project."""
     target = place / mutant.path
-    original = target.read_text(encoding="utf-8")
+    original, before = target.read_text(encoding="utf-8"), target.stat()
     target.write_text(mutant.source, encoding="utf-8")
+    # Compiled modules are told by the time of their source: that of a mutant is nobody's, and the old one comes back.
+    os.utime(target, (before.st_atime + 1000, before.st_mtime + 1000))
     try:
-        return passes(folder, place)
+        return passes(folder, place, Path(mutant.path).stem)
     finally:
         target.write_text(original, encoding="utf-8")
+        os.utime(target, (before.st_atime, before.st_mtime))
 
 
-def passes(folder: str, place: Path) -> bool:
-    """Return whether the suites of a folder pass on a copy of the project as it is."""
-    environment = os.environ | {"PYTHONPATH": str(place), "PYTHONDONTWRITEBYTECODE": "1"}
-    for suite in SUITES[folder]:
-        command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", suite]
+def passes(folder: str, place: Path, module: str = "") -> bool:
+    """Return whether the suites of a folder pass on a copy of the project as it is.
+
+    Args:
+        folder: Whose suites run.
+        place: The copy.
+        module: The module that was changed; nothing: the copy is unchanged, and its modules are compiled and kept.
+    """
+    environment = os.environ | {"PYTHONPATH": str(place), "KNOBMENU_WHOLE": "0"}
+    if module:
+        environment["PYTHONDONTWRITEBYTECODE"] = "1"
+    options = ("-q", "-x", "-p", "no:cacheprovider", "--hypothesis-profile=mutation")
+    own = f"tests/{folder}/test_{module}.py"
+    for number, suites in enumerate(SUITES[folder]):
+        first = (own,) if number == 0 and (place / own).exists() else ()
+        command = [sys.executable, "-m", "pytest", *options, *dict.fromkeys((*first, *suites))]
         try:
             done = subprocess.run(command, cwd=place, env=environment, capture_output=True, timeout=LONGEST_S)
         except subprocess.TimeoutExpired:
@@ -144,32 +172,39 @@ def read_kept() -> set[str]:
 def main() -> int:
     """Draw mutants, run them and print the survivors."""
     parser = argparse.ArgumentParser(prog="python -m tests.mutation", description=__doc__)
-    parser.add_argument("folders", nargs="*", default=list(SUITES), choices=list(SUITES), help="parts of the core")
+    parser.add_argument(
+        "folders", nargs="*", metavar="FOLDER", help=f"parts of the core: {', '.join(SUITES)}; none: all"
+    )
     parser.add_argument("--count", type=int, default=300, help="how many mutants are drawn")
     parser.add_argument("--seed", type=int, default=1, help="which mutants are drawn")
     options = parser.parse_args()
+    folders = options.folders or list(SUITES)
+    if unknown := set(folders) - set(SUITES):
+        parser.error(f"expected {', '.join(SUITES)}, got {', '.join(sorted(unknown))}")
     drawn = [
         (folder, mutant)
-        for folder in options.folders
+        for folder in folders
         for path in sorted((ROOT / "knobmenu" / folder).rglob("*.py"))
         for mutant in mutants_of(path)
     ]
     chosen = random.Random(options.seed).sample(drawn, min(options.count, len(drawn)))
-    kept, alive = read_kept(), 0
+    kept, alive, begun = read_kept(), 0, time.monotonic()
     with tempfile.TemporaryDirectory() as directory:
         place = Path(directory)
         for name in ("knobmenu", "tests", "demos", "docs"):
             shutil.copytree(ROOT / name, place / name, ignore=shutil.ignore_patterns("__pycache__"))
         shutil.copy(ROOT / "pyproject.toml", place)
-        if failing := [folder for folder in options.folders if not passes(folder, place)]:
+        if failing := [folder for folder in folders if not passes(folder, place)]:
             print(f"the suites of {', '.join(failing)} fail without a mutant; nothing was tried")
             return 2
         for number, (folder, mutant) in enumerate(chosen, 1):
+            print(f"\r{number} of {len(chosen)}, {alive} alive", end="", file=sys.stderr, flush=True)
             if mutant.name in kept or not survives(mutant, folder, place):
                 continue
             alive += 1
             print(f"{number}: alive: {mutant.path}:{mutant.line}: {mutant.change}", flush=True)
-    print(f"{len(chosen)} mutants of {len(drawn)}, {alive} alive that do not stand in {KEPT.name}")
+    took_s = time.monotonic() - begun
+    print(f"{len(chosen)} mutants of {len(drawn)}, {alive} alive that do not stand in {KEPT.name}; {took_s:.0f} s")
     return min(alive, 1)
 
 
