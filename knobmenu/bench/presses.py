@@ -13,6 +13,7 @@ from knobmenu.bench.figures import format_number
 from knobmenu.bench.filter import break_removed_s, make_removed_s
 from knobmenu.bench.press_run import PressCount, PressRun, count, press
 from knobmenu.bench.statistics import interval, is_tolerated
+from knobmenu.design.hardware import LONGEST_DEBOUNCE_MS
 
 DEBOUNCES_MS: tuple[int | None, ...] = (None, 0, 1, 2, 5, 10, 20, 50, 100)
 """What is tried: every closing taken for a press, then the project's own timing with these. [ms]"""
@@ -57,6 +58,11 @@ class PressVerdict:
     @property
     def advice(self) -> str:
         """What to write into the design, in plain words."""
+        if self.advised_ms is None and self.needed_ms >= LONGEST_DEBOUNCE_MS:
+            return (
+                f"Bounce and sampling need a debounce of more than {format_number(self.needed_ms)} ms, and a design can"
+                f" have at most {LONGEST_DEBOUNCE_MS} ms: sample more often, or block for less time."
+            )
         if self.advised_ms is None:
             return (
                 "No debounce that was tried reports every press once:"
@@ -101,7 +107,7 @@ def judge_presses(chain: Chain, progress: Callable[[str], None] = lambda words: 
         progress(f"pressing, {seed - first + 1} of {chain.judging.seeds}")
         done.append(press(chain, seed))
     needed = needed_ms(chain)
-    wanted_ms = max(math.ceil(needed * MARGIN), math.floor(needed) + 1)
+    wanted_ms = min(max(math.ceil(needed * MARGIN), math.floor(needed) + 1), LONGEST_DEBOUNCE_MS)
     tried = sorted({wanted_ms, *(one for one in DEBOUNCES_MS if one is not None)})
     rows = [
         _row(done, chain, debounce_ms)
@@ -111,7 +117,7 @@ def judge_presses(chain: Chain, progress: Callable[[str], None] = lambda words: 
     right = tuple(one.debounce_ms for one in rows if one.debounce_ms is not None and _is_right(one, chain))
     # The margin comes first; where presses are too short for it, as much of it as they leave.
     above = [one for one in right if one > needed]
-    advised = wanted_ms if wanted_ms in right else max((one for one in above if one < wanted_ms), default=None)
+    advised = wanted_ms if wanted_ms in above else max((one for one in above if one < wanted_ms), default=None)
     if advised is None:
         advised = min(above, default=None)
     return PressVerdict(chain=chain, rows=tuple(rows), right_ms=right, needed_ms=needed, advised_ms=advised)

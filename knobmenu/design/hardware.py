@@ -125,6 +125,10 @@ class Acceleration:
     """How many steps such a detent is worth. [steps per detent]"""
 
 
+LONGEST_DEBOUNCE_MS = 1000
+"""The longest debounce of a push switch; longer than that, people press again because nothing happens. [ms]"""
+
+
 @attrs.frozen(kw_only=True)
 class Knob:
     """A rotary encoder with detents and a push switch.
@@ -141,7 +145,7 @@ class Knob:
     """Detents in one period: 1 full-, 2 half-, 4 quarter-period. [detents per period]"""
     clockwise: Literal["up", "down"] = attrs.field(default="up", validator=OneOf(("up", "down")))
     """What clockwise does; ``up`` is what IEC 60447 and MIL-STD-1472 ask for."""
-    debounce_ms: int = attrs.field(default=5, validator=Whole(0, 1000))
+    debounce_ms: int = attrs.field(default=5, validator=Whole(0, LONGEST_DEBOUNCE_MS))
     """How long the push switch must keep a level for it to be accepted. [ms]"""
     long_press_ms: int = attrs.field(default=500, validator=Whole(50, 10_000))
     """How long a press must last to be long. [ms]"""

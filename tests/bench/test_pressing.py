@@ -17,6 +17,7 @@ from knobmenu.bench.presses import DEBOUNCES_MS, judge_presses
 from knobmenu.bench.pressing import Pressing
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.signal import Signal
+from knobmenu.design.hardware import LONGEST_DEBOUNCE_MS
 from tests.bench.strategies import numbers, seeds
 
 AT_EVERY_EDGE = Reader(kind="interrupt", latency_ms=0.0, service_ms=0.0)
@@ -138,6 +139,32 @@ def test_the_debounce_outlasts_burst_and_sampling_with_a_margin_that_is_never_no
     assert advised_ms in found.right_ms
     assert f"debounce_ms = {advised_ms} under [knob]" in found.advice
     assert all(one.debounce_ms is None or one.debounce_ms < found.chain.pressing.long_press_ms for one in found.rows)
+
+
+@pytest.mark.parametrize(
+    ("reader", "needed_ms"),
+    [
+        (Reader(kind="timer", period_ms=100, masked_for_ms=700, masked_every_ms=1000), 805),
+        (Reader(kind="timer", period_ms=500, masked_for_ms=700, masked_every_ms=1000), 1205),
+        (Reader(period_ms=100, blocked_for_ms=700, blocked_every_ms=1000), 805),
+        (Reader(period_ms=500, blocked_for_ms=700, blocked_every_ms=1000), 1205),
+    ],
+    ids=lambda value: f"{value.kind}-{value.period_ms:g}" if isinstance(value, Reader) else "",
+)
+def test_no_debounce_is_tried_that_a_design_cannot_have(reader: Reader, needed_ms: float) -> None:
+    """Samples so rare, and presses so long, that the debounce with its margin would be longer than a design allows."""
+    pressing = Pressing(presses=10, shortest_ms=2500, longest_ms=4000, apart_ms=3000, long_press_ms=8000)
+    found = judge_presses(Chain(reader=reader, pressing=pressing, judging=Judging(seeds=6)))
+
+    assert found.needed_ms == pytest.approx(needed_ms)
+    assert found.rows[-1].debounce_ms == LONGEST_DEBOUNCE_MS
+    if needed_ms < LONGEST_DEBOUNCE_MS:
+        assert found.advised_ms == LONGEST_DEBOUNCE_MS
+        assert "debounce_ms = 1000 under [knob]" in found.advice
+        assert "195 ms are margin" in found.advice
+    else:
+        assert found.advised_ms is None
+        assert "need a debounce of more than 1205 ms, and a design can have at most 1000 ms" in found.advice
 
 
 def test_a_press_as_short_as_is_stated_still_counts_with_the_advised_debounce() -> None:
