@@ -8,8 +8,11 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
+
+import attrs
 
 from knobmenu.codec import from_plain
 from knobmenu.errors import DesignError, Problem, nearest, shown
@@ -21,9 +24,6 @@ if TYPE_CHECKING:
 
 DEEPEST = 100
 """How deep objects and lists may nest in a document; a design needs less than half of it."""
-
-MOST_PROBLEMS = 50
-"""Most contradictions that are listed one by one."""
 
 
 def read_spec(content: bytes, file: str = "") -> Design:
@@ -67,15 +67,8 @@ def _read(document: Plain) -> Design:
             problem._replace(path=f"design.{problem.path}".rstrip("."), line=0) for problem in error.problems
         ) from None
     expected = {name: value for name, value in spec(design).items() if name not in _HEAD}
-    problems = list(_differences({name: document[name] for name in document if name not in _HEAD}, expected, "", newer))
-    if len(problems) > MOST_PROBLEMS:
-        rest = len(problems) - MOST_PROBLEMS
-        advice = "export it again from the design file"
-        problems = [
-            *problems[:MOST_PROBLEMS],
-            Problem("", f"{rest} more contradictions", "what follows from the design part", advice),
-        ]
-    if problems:
+    compared = {name: document[name] for name in document if name not in _HEAD}
+    if problems := list(_differences(compared, expected, "", newer)):
         raise DesignError(problems)
     return design
 
@@ -104,7 +97,7 @@ def _check_version(document: Plain) -> bool:
     newer = bool(version["minor"] > VERSION[1])
     extra = [name for name in version if name not in ("major", "minor")]
     if extra and not newer:
-        raise DesignError(_unknown(f"version.{name}", name, ("major", "minor")) for name in extra)
+        raise DesignError(_unknown(_inner("version", name), name, ("major", "minor")) for name in extra)
     return newer
 
 
@@ -121,7 +114,7 @@ def _differences(found: Any, expected: Any, path: str, newer: bool) -> Iterator[
         return
     if isinstance(expected, dict) and isinstance(found, dict):
         for name, value in expected.items():
-            inner = f"{path}.{name}" if path else name
+            inner = _inner(path, name)
             if name in found:
                 yield from _differences(found[name], value, inner, newer)
             else:
@@ -129,7 +122,7 @@ def _differences(found: Any, expected: Any, path: str, newer: bool) -> Iterator[
         if not newer:
             for name in found:
                 if name not in expected:
-                    yield _unknown(f"{path}.{name}" if path else name, name, expected)
+                    yield _unknown(_inner(path, name), name, expected)
     elif isinstance(expected, list) and isinstance(found, list) and len(expected) == len(found):
         for number, (item, value) in enumerate(zip(found, expected, strict=True)):
             yield from _differences(item, value, f"{path}[{number}]", newer)
@@ -166,11 +159,13 @@ def _document(content: bytes) -> Plain:
     _check_depth(text)
     try:
         document = json.loads(
-            text, object_pairs_hook=_object, parse_constant=_no_number, parse_float=_no_number, parse_int=_whole
+            text, object_pairs_hook=_object, parse_constant=_NotWhole, parse_float=_NotWhole, parse_int=_whole
         )
     except json.JSONDecodeError as error:
         found = f"text that is not JSON in column {error.colno}: {error.msg[:1].lower()}{error.msg[1:]}"
         raise _wrong("", found, "JSON text", line=error.lineno) from None
+    if problems := list(_unread(document, "")):
+        raise DesignError(problems)
     if not isinstance(document, dict):
         raise _wrong("", _brief(document), "a JSON object, as an exported spec is")
     return document
@@ -194,20 +189,59 @@ def _check_depth(text: str) -> None:
                 raise _wrong("", f"objects and lists {depth} deep", f"at most {DEEPEST} deep", line=line)
 
 
+@attrs.frozen
+class _NotWhole:
+    """A number that no spec has, as it was written; its path is known only once the whole document has been read."""
+
+    text: str
+
+
+class _Repeating(dict[str, Any]):
+    """An object that has these fields more than once."""
+
+    repeated: tuple[str, ...] = ()
+
+
 def _object(pairs: list[tuple[str, Any]]) -> Plain:
     found = dict(pairs)
-    if len(found) < len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for index, name in enumerate(names) if name in names[:index])
-        raise _wrong("", f"the field {shown(twice)} twice in one object", "each field once")
-    return found
+    if len(found) == len(pairs):
+        return found
+    repeating = _Repeating(found)
+    counts = Counter(name for name, _ in pairs)
+    repeating.repeated = tuple(name for name, count in counts.items() if count > 1)
+    return repeating
 
 
-def _no_number(text: str) -> Any:
-    raise _wrong("", shown(text).strip('"'), "whole numbers, without point or exponent")
+_LONGEST_WHOLE = len(str(-(2**64)))
+"""How many characters a number may have to be read at all; the design part knows the range of each. [characters]"""
 
 
-def _whole(text: str) -> int:
-    if len(text) > 20:
-        raise _wrong("", f"a number of {len(text)} digits", "whole numbers of 32 bits")
-    return int(text)
+def _whole(text: str) -> int | _NotWhole:
+    return int(text) if len(text) < _LONGEST_WHOLE else _NotWhole(text)
+
+
+def _unread(value: Any, path: str) -> Iterator[Problem]:
+    """Find what cannot be in any spec: numbers that are not whole or very long, and fields that are there twice."""
+    if isinstance(value, _NotWhole):
+        if len(value.text) < _LONGEST_WHOLE or not value.text.lstrip("-").isdigit():
+            yield Problem(path, shown(value.text).strip('"'), "whole numbers, without point or exponent")
+        else:
+            yield Problem(path, f"a number of {len(value.text)} digits", "whole numbers of 32 bits")
+    elif isinstance(value, dict):
+        if isinstance(value, _Repeating):
+            for name in value.repeated:
+                yield Problem(_inner(path, name), "this field more than once in one object", "each field once")
+        for name, part in value.items():
+            yield from _unread(part, _inner(path, name))
+    elif isinstance(value, list):
+        for number, part in enumerate(value):
+            yield from _unread(part, f"{path}[{number}]")
+
+
+_PLAIN_NAME = re.compile(r"[\w-]+")
+
+
+def _inner(path: str, name: str) -> str:
+    """Return the path of a field: a name that would not be recognised in a path stands in quotes."""
+    inner = name if len(name) <= 60 and _PLAIN_NAME.fullmatch(name) else shown(name)
+    return f"{path}.{inner}" if path else inner
