@@ -13,10 +13,12 @@ from collections.abc import Callable, Iterable
 from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, cast
 
+from textual import events
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 
 from knobmenu.picture.palettes import PALETTES, Palette, palette_for
+from knobmenu.terminal.backend.bursts import Typed
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.driver import driver_for_platform
 from knobmenu.terminal.backend.styles import theme
@@ -77,6 +79,16 @@ class TerminalApp(App[Result]):
         if self.is_running and all(canvas.is_drawn for canvas in self.screen.query(Canvas)):
             self.screen._layout_required = self.screen._repaint_required = False
             self.screen._dirty_widgets.clear()
+
+    async def on_typed(self, event: Typed) -> None:
+        """Write what came at once into the line that is being written; elsewhere each character is a key."""
+        if callable(getattr(self.focused, "insert_text_at_cursor", None)):
+            await self.on_event(events.Paste(event.text))
+            return
+        # Without a pause: a key may open a question, which is given those behind it in their order.
+        for key in event.keys:
+            key.set_sender(self)
+            await self.on_event(key)
 
     def action_command_palette(self) -> None:
         """Find a command by its name."""

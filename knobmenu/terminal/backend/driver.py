@@ -12,12 +12,14 @@ import codecs
 import os
 import selectors
 import sys
+import time
 from collections.abc import Callable
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from textual import events
 
+from knobmenu.terminal.backend.bursts import drop_binary, join_typed
 from knobmenu.terminal.backend.parser import REPORT_RELEASES, HoldParser, is_possible
 
 if TYPE_CHECKING:
@@ -29,6 +31,12 @@ GONE = 128 + 1
 """Exit status once the terminal is gone, as after the signal that says so (SIGHUP)."""
 
 _POLL_S = 0.1
+
+_QUIET_S = 0.03
+"""Nothing more follows after so long without input: what is pasted comes without pauses. [s]"""
+
+_LONGEST_DISCARD_S = 1.0
+"""How long leaving waits for the input to end at most. [s]"""
 
 
 class TerminalFile:
@@ -109,10 +117,18 @@ def driver_for_platform(stock: type[Driver]) -> type[Driver]:
                             self._leave()
                             break
                         # Of a character that the line has cut nothing may be there yet; and no text is the end.
-                        if text := decoder.decode(data):
-                            self._process(parser.feed(text))
+                        if text := drop_binary(decoder.decode(data)):
+                            self._process(join_typed(parser.feed(text)))
                     self._process(parser.tick())
                 list(parser.feed(""))
+
+        def disable_input(self) -> None:
+            """Stop reading, and drop what is still being typed or pasted: the shell would obey it.
+
+            Once the terminal's line settings are restored, a pasted byte can even be a signal.
+            """
+            super().disable_input()  # type: ignore[no-untyped-call]
+            _discard(self.fileno)
 
         def _process(self, messages: Any) -> None:
             for message in messages:
@@ -131,3 +147,14 @@ def _read(descriptor: int) -> bytes:
         return os.read(descriptor, 4096)
     except OSError:
         return b""
+
+
+def _discard(descriptor: int) -> None:
+    """Read input and drop it until it pauses; after `_LONGEST_DISCARD_S` whatever still comes is left."""
+    if not os.isatty(descriptor):
+        return
+    until_s = time.monotonic() + _LONGEST_DISCARD_S
+    with selectors.SelectSelector() as selector:
+        selector.register(descriptor, selectors.EVENT_READ)
+        while time.monotonic() < until_s and selector.select(_QUIET_S) and _read(descriptor):
+            pass

@@ -127,6 +127,8 @@ def _restore(before: list[Any] | None) -> None:
 
     with suppress(OSError, ValueError, AttributeError, termios.error):
         descriptor = sys.__stdin__.fileno()  # type: ignore[union-attr]
+        # Not TCSAFLUSH, which would wait for a stopped terminal to show the rest.
+        termios.tcflush(descriptor, termios.TCIFLUSH)
         termios.tcsetattr(descriptor, termios.TCSANOW, before)
         termios.tcflow(descriptor, termios.TCOON)
         output = sys.__stderr__.fileno()  # type: ignore[union-attr]

@@ -79,6 +79,8 @@ class Prompt(ModalScreen[str | None]):
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Give the answer, or say what is wrong in it."""
         event.stop()
+        if self.app.screen is not self:
+            return
         wrong = self._wrong(event.value) if event.value.strip() else ""
         self.query_one(".wrong", Label).update(wrong)
         self.query_one(".wrong").display = bool(wrong)
@@ -87,27 +89,36 @@ class Prompt(ModalScreen[str | None]):
 
     async def on_key(self, event: events.Key) -> None:
         """Leave without an answer; write what comes before the line has the focus."""
-        if event.key == "escape":
-            event.stop()
-            self._leave(None)
-        elif not self.query_one(Input).has_focus:
+        written = self.app.screen is self and self.query_one(Input).has_focus
+        if event.key == "escape" or not written:
             event.stop()
             await self.on_typed_ahead(TypedAhead(event.key, event.character))
 
     async def on_typed_ahead(self, event: TypedAhead) -> None:
         """Write what was typed before the line was there to take it."""
+        if self.app.screen is not self:
+            # The question is answered, and its line is gone: the key is for what is in front now.
+            self.app.screen.post_message(events.Key(event.key, event.character))
+            return
         line = self.query_one(Input)
         if event.key == "escape":
             self._leave(None)
         elif event.key == "enter":
             await line.action_submit()
-        elif event.key == "ctrl+u" or (event.character and event.character.isprintable()):
-            if line.select_on_focus:
-                # What is suggested is written over, as it would be had the line the focus already.
-                line.select_on_focus = False
-                line.clear()
-            if event.character and event.character.isprintable():
-                line.insert_text_at_cursor(event.character)
+        elif event.key in _EDITS:
+            if "delete" in _EDITS[event.key]:
+                self._write_over(line)
+            await line.run_action(_EDITS[event.key])
+        elif event.character and event.character.isprintable():
+            self._write_over(line)
+            line.insert_text_at_cursor(event.character)
+
+    @staticmethod
+    def _write_over(line: Input) -> None:
+        """Clear what is suggested: it would be selected, and so written over, had the line the focus already."""
+        if line.select_on_focus:
+            line.select_on_focus = False
+            line.clear()
 
     def _leave(self, answer: str | None) -> None:
         """Leave with an answer, once: a second Enter may come before the first has closed the question."""

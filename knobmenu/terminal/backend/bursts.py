@@ -1,0 +1,72 @@
+"""What comes all at once: text that was pasted into a terminal without bracketed paste, and bytes that are not text.
+
+Each key passes through the app by itself, which takes about half a millisecond; a pasted text of 20,000 characters
+would take ten seconds. What one read of the terminal gave is therefore put together again: where a line is being
+written, it is written as one.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+
+from textual import events
+from textual.message import Message
+
+_FEWEST_CHARACTERS = 64
+"""So many must come at once to be taken for something that nobody typed. [characters]"""
+
+_MOST_BROKEN = 0.05
+"""The share of characters that cannot be decoded up to which a text is a text, such as one in another encoding."""
+
+_BOUNDS_OF_PASTE = re.compile(r"\x1b\[20[01]~")
+
+
+class Typed(events.Event, bubble=False):
+    """Several characters that came at once."""
+
+    def __init__(self, keys: tuple[events.Key, ...]) -> None:
+        self.keys = keys
+        super().__init__()
+
+    @property
+    def text(self) -> str:
+        """The characters."""
+        return "".join(key.character or "" for key in self.keys)
+
+
+def join_typed(messages: Iterable[Message]) -> Iterator[Message]:
+    """Put characters that follow each other together, and leave everything else as it is and where it is."""
+    run: list[events.Key] = []
+    for message in messages:
+        if isinstance(message, events.Key) and _is_character(message):
+            run.append(message)
+            continue
+        yield from _joined(run)
+        run = []
+        yield message
+    yield from _joined(run)
+
+
+def drop_binary(text: str) -> str:
+    """Return what was read, or nothing of it where it is no text: as keys, a binary file would do anything.
+
+    Args:
+        text: What was read at once, with U+FFFD for each byte that could not be decoded. The bounds of a bracketed
+            paste stay, since the end of one that has begun must be seen.
+    """
+    if len(text) < _FEWEST_CHARACTERS or text.count("\ufffd") <= _MOST_BROKEN * len(text):
+        return text
+    return "".join(_BOUNDS_OF_PASTE.findall(text))
+
+
+def _is_character(key: events.Key) -> bool:
+    # Keys with a modifier are named "alt+x"; the plus itself is called "plus".
+    return "+" not in key.key and len(key.character or "") == 1 and key.is_printable and not hasattr(key, "is_repeat")
+
+
+def _joined(run: list[events.Key]) -> Iterator[Message]:
+    if len(run) > 1:
+        yield Typed(tuple(run))
+    else:
+        yield from run
