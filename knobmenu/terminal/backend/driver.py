@@ -127,7 +127,7 @@ def driver_for_platform(stock: type[Driver]) -> type[Driver]:
 
             Once the terminal's line settings are restored, a pasted byte can even be a signal.
             """
-            super().disable_input()  # type: ignore[no-untyped-call]
+            super().disable_input()
             _discard(self.fileno)
 
         def _process(self, messages: Any) -> None:
