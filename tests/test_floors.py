@@ -37,6 +37,7 @@ FLOORS = {
     "testing": 7,
     "line_mode": 7,
     "terminal": 7,
+    "web": 7,
     "cli": 8,
 }
 """The floor of each part; DEVELOPERS.md says what lives there."""
@@ -59,6 +60,8 @@ HEAVY_HOMES = {
     "statsmodels": {"review"},
     "matplotlib": {"review"},
     "textual": {"terminal"},
+    "textual_serve": {"web"},
+    "aiohttp": {"web"},
     "rich": {"picture", "terminal"},
     "watchfiles": {"files"},
     "platformdirs": {"files"},

@@ -45,20 +45,30 @@ def values(series: str, lowest: float, highest: float) -> list[float]:
 def candidates(chain: Chain, most: int) -> list[tuple[float, float]]:
     """Choose filters worth judging: pairs of series resistor and capacitor for a Schmitt trigger.
 
-    Each removes the chain's longest bounce at every corner, or as near as a part that is fast enough can. What they do
-    with a real motion only a verdict tells.
-
     Args:
         chain: its supply, pull-up, contacts, encoder, tolerances and target.
         most: how many. [filters]
 
     Returns:
-        Series resistor and capacitor of each. [ohm, F]
+        Series resistor and capacitor of each: of those that remove as much of the bounce, the one that delays least.
+        [ohm, F]
+    """
+    return [alike[0] for alike in group_candidates(chain)][:most]
+
+
+def group_candidates(chain: Chain) -> list[list[tuple[float, float]]]:
+    """Group the pairs of preferred values by how much of the chain's longest bounce they remove at every corner.
+
+    What they do with a real motion only a verdict tells.
+
+    Returns:
+        Groups, those worth judging first in front; in each, series resistor and capacitor of the pairs that delay
+        hardly more than the first one. [ohm, F]
     """
     rising_v, falling_v = thresholds_v("schmitt", chain.filter.supply_v)
     bursts = (chain.contact.on_make, chain.contact.on_break)
     bounce_s = max((burst.longest_ms for burst in bursts if burst is not None), default=0.0) / 1000
-    fastest: dict[float, tuple[float, float, float]] = {}
+    groups: dict[float, list[tuple[float, tuple[float, float]]]] = {step: [] for step in _FRACTIONS}
     for series_ohm, capacitor_f in itertools.product(values("E12", 1e3, 100e3), values("E6", 1e-9, 10e-6)):
         try:
             tried = attrs.evolve(
@@ -73,12 +83,19 @@ def candidates(chain: Chain, most: int) -> list[tuple[float, float]]:
         corners = [corner.a for corner in worst_corners(tried, chain.tolerance)]
         removed_s = min(min(make_removed_s(corner), break_removed_s(corner)) for corner in corners)
         slowest_s = max(max(opening_delay_s(corner), closing_delay_s(corner)) for corner in corners)
-        # What fraction of the longest bounce it removes, in steps; of each the pair that delays least.
-        step = next((one for one in _FRACTIONS if removed_s >= one * bounce_s), None)
-        if step is not None and slowest_s < fastest.get(step, (math.inf,))[0]:
-            fastest[step] = slowest_s, series_ohm, capacitor_f
-    return [fastest[step][1:] for step in _FRACTIONS if step in fastest][:most]
+        step = max((one for one in _FRACTIONS if removed_s >= one * bounce_s), default=None)
+        if step is not None:
+            groups[step].append((slowest_s, (series_ohm, capacitor_f)))
+    found = []
+    for group in groups.values():
+        group.sort()
+        found.append([pair for slowest_s, pair in group if slowest_s <= _HARDLY_MORE * group[0][0]])
+    return [alike for alike in found if alike]
 
+
+_HARDLY_MORE = 1.25
+"""What delays so many times as long delays hardly more. [unitless]"""
 
 _FRACTIONS = (1.3, 1.0, 0.7, 0.45, 0.3, 0.85, 0.55, 1.15, 0.2)
-"""Fractions of the longest bounce that filters are chosen to remove; most bursts are far shorter. [unitless]"""
+"""Fractions of the longest bounce that filters are chosen to remove, those worth judging first in front; most
+bursts are far shorter. [unitless]"""

@@ -5,15 +5,15 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.bench.chain import Chain, change
-from knobmenu.bench.corners import worst_corners
+from knobmenu.bench.corners import nominal, worst_corners
 from knobmenu.bench.filter import break_removed_s, make_removed_s
-from knobmenu.bench.inputs import thresholds_v
-from knobmenu.bench.preferred import candidates
-from knobmenu.bench.reach import walk
-from knobmenu.bench.verdict import Progress, target
+from knobmenu.bench.preferred import group_candidates
+from knobmenu.bench.reach import holds
+from knobmenu.bench.run import count, run
+from knobmenu.bench.verdict import Progress, find_reached, seeds_of, target, verdict
 
 MOST = 9
-"""Most filters that are judged."""
+"""Most filters that are judged, of those that remove different parts of the bounce."""
 
 
 @attrs.frozen(kw_only=True)
@@ -27,7 +27,7 @@ class Suggestion:
     removed_ms: float
     """The longest burst that is surely removed, at the worst corner. [ms]"""
     reached_turns_per_s: float
-    """The fastest of the tried speeds that is right with every slower one, at the worst corner; 0: none. [turns/s]"""
+    """Up to which speed the chain counts right with it, by its own verdict at the worst corner; 0: none. [turns/s]"""
     margin: float
     """That speed against the target. [unitless]"""
     chain: Chain
@@ -49,14 +49,15 @@ def suggest(chain: Chain, progress: Progress = lambda words: None) -> list[Sugge
     Returns:
         Every candidate with what it reaches, also those that are not enough.
     """
-    rising_v, falling_v = thresholds_v("schmitt", chain.filter.supply_v)
     found = []
-    for series_ohm, capacitor_f in candidates(chain, MOST):
-        progress(f"trying {series_ohm:g} ohm and {capacitor_f * 1e9:g} nF")
-        parts = {"filter.series_ohm": series_ohm, "filter.capacitor_f": capacitor_f}
-        tried = change(chain, {**parts, "filter.rising_v": rising_v, "filter.falling_v": falling_v})
+    progress("choosing parts to judge")
+    chosen = [_choose(chain, alike) for alike in group_candidates(chain)[:MOST]]
+    for number, (series_ohm, capacitor_f) in enumerate(chosen, 1):
+        words = f"{series_ohm:g} ohm and {capacitor_f * 1e9:g} nF, {number} of {len(chosen)}"
+        tried = _equip(chain, series_ohm, capacitor_f)
         corners = [one for corner in worst_corners(tried.filter, tried.tolerance) for one in (corner.a, corner.b)]
-        reached = walk(tried).reached
+        progress(f"trying {words}")
+        reached = _reach(tried, progress)
         found.append(
             Suggestion(
                 series_ohm=series_ohm,
@@ -68,3 +69,38 @@ def suggest(chain: Chain, progress: Progress = lambda words: None) -> list[Sugge
             )
         )
     return sorted(found, key=lambda one: (-one.reached_turns_per_s, -one.removed_ms))
+
+
+def _equip(chain: Chain, series_ohm: float, capacitor_f: float) -> Chain:
+    """Return the chain with a filter and a Schmitt trigger."""
+    return change(
+        chain, {"filter.input": "schmitt", "filter.series_ohm": series_ohm, "filter.capacitor_f": capacitor_f}
+    )
+
+
+def _reach(chain: Chain, progress: Progress) -> float:
+    """Return up to which speed a chain counts right at the worst corner, as its verdict has it. [turns/s]"""
+    reached = find_reached(chain, worst_corners(chain.filter, chain.tolerance), {}, progress).turns_per_s
+    # Nominal parts are hardly ever worse than every corner; only then the whole verdict is needed.
+    if not reached or holds(chain, reached, nominal(chain.filter), seeds_of(chain, ())):
+        return reached
+    return verdict(chain, progress).worst.turns_per_s
+
+
+def _choose(chain: Chain, alike: list[tuple[float, float]]) -> tuple[float, float]:
+    """Choose of pairs that remove the same bounce the one that errs least with the chain's own motion."""
+    return min(alike, key=lambda pair: _errors(_equip(chain, *pair)))
+
+
+def _errors(chain: Chain) -> int:
+    """Count the errors of one run at each corner, at the target and somewhat above."""
+    seed = chain.judging.first_seed
+    return sum(
+        count(run(chain, seed, target(chain) * factor, corner)).errors
+        for factor in _FACTORS
+        for corner in worst_corners(chain.filter, chain.tolerance)
+    )
+
+
+_FACTORS = (1.0, 1.6, 2.5)
+"""Speeds at which pairs are compared, in targets. [unitless]"""

@@ -159,16 +159,16 @@ def verdict(chain: Chain, progress: Progress = lambda words: None) -> Verdict:
     for speed in speeds(chain):
         progress(f"trying {speed:g} turns/s")
         rows.append(row(chain, speed))
-    at_nominal = _reached(chain, (nominal(chain.filter),), {one.turns_per_s: one for one in rows}, progress)
+    at_nominal = find_reached(chain, (nominal(chain.filter),), {one.turns_per_s: one for one in rows}, progress)
     corners = worst_corners(chain.filter, chain.tolerance)
     at_worst = at_nominal
     if corners:
-        found = _reached(chain, corners, {}, progress)
+        found = find_reached(chain, corners, {}, progress)
         at_worst = min(found, at_nominal, key=lambda one: one.turns_per_s)
     return Verdict(chain=chain, rows=tuple(rows), nominal=at_nominal, worst=at_worst)
 
 
-def _reached(chain: Chain, corners: tuple[Corner, ...], known: dict[float, Row], progress: Progress) -> Reached:
+def find_reached(chain: Chain, corners: tuple[Corner, ...], known: dict[float, Row], progress: Progress) -> Reached:
     """Find the speed that corners reach together.
 
     Args:

@@ -18,7 +18,10 @@ from knobmenu.cli import streams
 from knobmenu.cli.parsing import Parser
 from knobmenu.errors import KnobmenuError
 
-COMMANDS = ("try", "new", "play", "check", "cost", "order", "compare", "export", "bench", "replay", "watch", "report")
+COMMANDS = (
+    *("try", "new", "play", "check", "cost", "order", "compare", "export", "bench"),
+    *("replay", "watch", "report", "serve"),
+)
 """The commands, in the order of the job; each is a module of this package."""
 
 WRONG_INPUT = 1

@@ -85,6 +85,8 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         help="go on with a session that was not saved: that of a recording, or the one that is offered for the designs",
     )
     recording.add_argument("--sessions", action="store_true", help="list the sessions that are not saved, and end")
+    # For knobmenu serve: presented for good, and drawn though no terminal is there.
+    parser.add_argument("--served", action="store_true", help=argparse.SUPPRESS)
     parser.add_argument("--no-blink", action="store_true", help="stop all blinking")
 
 
@@ -165,7 +167,8 @@ def _kept(
 
 
 def _is_line_mode(options: argparse.Namespace) -> bool:
-    return options.plain or not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty())
+    drawn = options.served or can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty())
+    return options.plain or not drawn
 
 
 def _opened(options: argparse.Namespace, variants: list[Variant], recording: RunningRecording) -> int:
@@ -179,7 +182,8 @@ def _opened(options: argparse.Namespace, variants: list[Variant], recording: Run
 
     look = palette_named(options.look.replace("-", " ")) if options.look else None
     app = KnobApp(variants, look, blinking=not options.no_blink, chain=chain, recording=recording)
-    app.desk.presenting = options.present
+    app.desk.presenting = options.present or options.served
+    app.desk.stays_presented = options.served
     return run_app(app)
 
 

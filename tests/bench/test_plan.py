@@ -141,6 +141,51 @@ def test_a_filter_that_is_too_slow_is_replaced_and_never_offered_back_and_forth(
     assert not plan(found.proposals[0].chain).proposals
 
 
+FOLLOWED = {
+    "10 kohm, 100 nF, Schmitt, loop": "[filter]\ninput = 'schmitt'\nseries_ohm = 10000\ncapacitor_f = 100e-9\n",
+    "10 kohm, 100 nF, Schmitt, interrupt": (
+        "[filter]\ninput = 'schmitt'\nseries_ohm = 10000\ncapacitor_f = 100e-9\n[reader]\nkind = 'interrupt'\n"
+    ),
+    "10 kohm, 100 nF, Schmitt, one edge": (
+        "[filter]\ninput = 'schmitt'\nseries_ohm = 10000\ncapacitor_f = 100e-9\n[decoder]\nkind = 'one-edge'\n"
+    ),
+    "no filter, one edge": "[decoder]\nkind = 'one-edge'\n[reader]\nperiod_ms = 0.1\n",
+    "10 kohm, 1 uF, plain input": "[filter]\nseries_ohm = 10000\ncapacitor_f = 1e-6\n[decoder]\nkind = 'two-edges'\n",
+}
+"""Chains on which advice once went in circles: another capacitor, and then the first one again."""
+
+
+@pytest.mark.parametrize("preset", ["encoder-2ms", "encoder-3ms"])
+@pytest.mark.parametrize("name", FOLLOWED)
+def test_advice_that_is_followed_never_returns_to_a_capacitor_that_it_left(name: str, preset: str) -> None:
+    chain = loads(f"{QUICK}[contact]\npreset = '{preset}'\n{FOLLOWED[name]}")
+    capacitors, reached = [chain.filter.capacitor_f], [verdict(chain).worst.turns_per_s]
+    for _ in range(5):
+        proposed = plan(chain)
+        if not proposed.proposals:
+            break
+        chain = proposed.proposals[0].chain
+        capacitors.append(chain.filter.capacitor_f)
+        reached.append(verdict(chain).worst.turns_per_s)
+    else:
+        pytest.fail("the plan does not end")
+
+    changes = [capacitor for nth, capacitor in enumerate(capacitors) if not nth or capacitor != capacitors[nth - 1]]
+    assert len(changes) == len(set(changes)), changes
+    assert reached == sorted(reached)
+
+
+def test_leaving_the_loop_helps_where_other_work_blocks_it() -> None:
+    """The issue's example: a loop that is blocked; the timer that is advised is not blocked with it."""
+    found = planned("[reader]\nblocked_for_ms = 120\nblocked_every_ms = 600")
+    before = verdict(found.chain).worst.turns_per_s
+    leaving = [one for one in found.proposals if "outside the main loop" in one.remedies[0].words]
+
+    assert leaving
+    assert all(verdict(one.chain).worst.turns_per_s >= 2 > before for one in leaving if one.is_enough)
+    assert any(one.is_enough for one in leaving)
+
+
 def test_where_nothing_reaches_the_target_the_reason_is_given() -> None:
     found = planned("target_turns_per_s = 20\n[contact]\npreset = 'encoder-30ms'")
 

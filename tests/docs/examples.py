@@ -32,7 +32,7 @@ ROOT = Path(__file__).parents[2]
 _INSTALLS = re.compile(r"\bpip install\b|-m venv\b|-m pytest\b|-m tests\.|-m ruff\b|-m mypy\b|\bapt-get\b")
 """What sets a machine up or runs the suite itself; CI does that by the same lines."""
 
-_INTERACTIVE = re.compile(r"knobmenu (?:try|bench live|watch)\b(?!.*--(?:line|plain|help))")
+_INTERACTIVE = re.compile(r"knobmenu (?:try|bench live|watch|serve)\b(?!.*--(?:line|plain|help))")
 """What takes the terminal until it is left."""
 
 
@@ -124,7 +124,7 @@ class Reading:
         with Terminal(["bash", "-c", line], env=self._environment, directory=self.folder) as terminal:
             terminal.wait_for(lambda text: bool(text.strip()), timeout=60)
             terminal.settle()
-            terminal.type("q")
+            terminal.type("\x03" if " serve " in line else "q")
             return terminal.text, terminal.wait(60)
 
 

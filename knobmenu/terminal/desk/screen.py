@@ -95,6 +95,8 @@ class Desk(Screen[None]):
         """The requested panes, the most wanted last; None: all, as far as there is room."""
         self.presenting = False
         """Whether only the device and its knob are shown, and only the knob's keys work."""
+        self.stays_presented = False
+        """Whether no key ends that."""
         self.releases = False
         """Whether the terminal reports releases."""
         self.tree_variant = 0
@@ -231,7 +233,9 @@ class Desk(Screen[None]):
         self.session.take_source(IdealEncoder(), now_ms())
 
     def present(self) -> None:
-        """Show the device and its knob alone, or everything again."""
+        """Show the device and its knob alone, or everything again, unless it is presented for good."""
+        if self.stays_presented:
+            return
         self.presenting = not self.presenting
         self.lay_out()
 

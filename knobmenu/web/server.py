@@ -1,0 +1,219 @@
+"""The server: a page for each participant, behind its guard.
+
+Every decision is made in `knobmenu.web.guard`, `links` and `messages`; here is only what has to wait and to send.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import secrets
+import signal
+from collections.abc import Awaitable, Callable, Sequence
+from contextlib import suppress
+from html import escape
+from importlib.resources import files
+from pathlib import Path
+from string import Template
+
+import textual_serve
+from aiohttp import WSMsgType, web
+
+from knobmenu.web.guard import FORBIDDEN, HEADERS, Site, refuse_host, refuse_socket
+from knobmenu.web.links import Links, issue_links, redeem_link
+from knobmenu.web.messages import (
+    MOST_BYTES,
+    MOST_COLUMNS,
+    MOST_ROWS,
+    Focused,
+    Keys,
+    Pinged,
+    Resized,
+    clamp_size,
+    read_message,
+)
+from knobmenu.web.process import PATIENCE_S, ServedApp
+
+COOKIE = "knobmenu"
+"""The name of the cookie that admits a participant."""
+
+_STATIC = Path(textual_serve.__file__).parent / "static"
+_ASSETS = {"page.css": "text/css", "page.js": "text/javascript"}
+
+_USED = """\
+This link has been used, or it is not one of this session.
+
+Each link opens once, for one participant. Ask the moderator for a new one.
+"""
+
+_Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
+
+
+class ReviewServer:
+    """Pages in which participants try a device."""
+
+    def __init__(self, site: Site, title: str, command: Callable[[int], Sequence[str]], participants: int) -> None:
+        """Make the server and its links.
+
+        Args:
+            site: Where it serves.
+            title: The page's title.
+            command: Gives the arguments of the app of a participant, by number from 1; called at each connection.
+            participants: How many links are given.
+        """
+        self.site = site
+        """Where it serves."""
+        self._title = title
+        self._command = command
+        tokens = [secrets.token_urlsafe(24) for _ in range(participants)]
+        self._links: Links = issue_links(tokens)
+        self.urls = tuple(f"{site.origin}/join/{token}" for token in tokens)
+        """The link of each participant, in order."""
+        self._connected: set[int] = set()
+
+    def application(self) -> web.Application:
+        """Make the web application."""
+        application = web.Application(middlewares=[self._guard])
+        application.add_routes(
+            [
+                web.get("/join/{token}", self._join),
+                web.get("/", self._page),
+                web.get("/ws", self._socket),
+                *[web.get(f"/{name}", self._asset) for name in _ASSETS],
+                web.static("/static", _STATIC, show_index=False),
+            ]
+        )
+        return application
+
+    @web.middleware
+    async def _guard(self, request: web.Request, handler: _Handler) -> web.StreamResponse:
+        status = refuse_host(self.site, request.host)
+        is_open = request.path.startswith("/join/") or request.path == "/page.css"
+        if status is None and not is_open and self._participant(request) is None:
+            status = FORBIDDEN
+        try:
+            response: web.StreamResponse = (
+                await handler(request)
+                if status is None
+                else web.Response(status=status, text="Open the link that you were given.\n")
+            )
+        except web.HTTPException as error:
+            response = web.Response(status=error.status, text=f"{error.reason}\n")
+        if not response.prepared:
+            response.headers.update(HEADERS)
+        return response
+
+    def _participant(self, request: web.Request) -> int | None:
+        return self._links.cookies.get(request.cookies.get(COOKIE, ""))
+
+    async def _join(self, request: web.Request) -> web.Response:
+        """Exchange a link for a cookie, and say how the device is used.
+
+        The participant goes on to the device from this page: a browser would not send a strict cookie along with a
+        redirection that began in a mail or in a chat.
+        """
+        cookie = secrets.token_urlsafe(24)
+        self._links, participant = redeem_link(self._links, request.match_info["token"], cookie)
+        if participant is None:
+            return web.Response(status=FORBIDDEN, text=_USED)
+        response = self._fill("join.html")
+        response.set_cookie(COOKIE, cookie, httponly=True, samesite="Strict", path="/")
+        return response
+
+    async def _page(self, request: web.Request) -> web.Response:
+        return self._fill("page.html")
+
+    def _fill(self, name: str) -> web.Response:
+        socket = f"ws://{self.site.authority}/ws"
+        text = Template(_read(name)).substitute(title=escape(self._title), socket=escape(socket))
+        return web.Response(text=text, content_type="text/html")
+
+    async def _asset(self, request: web.Request) -> web.Response:
+        name = request.path.removeprefix("/")
+        return web.Response(text=_read(name), content_type=_ASSETS[name])
+
+    async def _socket(self, request: web.Request) -> web.StreamResponse:
+        participant = self._participant(request)
+        connected = frozenset(self._connected)
+        status = refuse_socket(self.site, request.headers.get("Origin", ""), participant, connected)
+        if status is not None or participant is None:
+            return web.Response(status=status or FORBIDDEN, text="Not admitted.\n")
+        self._connected.add(participant)
+        try:
+            return await self._run_app(request, participant)
+        finally:
+            self._connected.discard(participant)
+
+    async def _run_app(self, request: web.Request, participant: int) -> web.WebSocketResponse:
+        socket = web.WebSocketResponse(heartbeat=15, max_msg_size=MOST_BYTES)
+        await socket.prepare(request)
+
+        async def close() -> None:
+            await socket.close()
+
+        app = ServedApp(self._command(participant), socket.send_bytes, socket.send_str, close)
+        columns = clamp_size(_number(request, "width", 80), MOST_COLUMNS)
+        rows = clamp_size(_number(request, "height", 24), MOST_ROWS)
+        try:
+            await app.start(columns, rows)
+            await _pass_on(socket, app)
+        except asyncio.CancelledError:
+            await socket.close()
+        finally:
+            await app.end()
+        return socket
+
+
+def serve(server: ReviewServer, announce: Callable[[], None]) -> None:
+    """Serve until interrupted.
+
+    Args:
+        server: The server.
+        announce: Called once it can be reached.
+
+    Raises:
+        OSError: The address cannot be served at.
+    """
+    asyncio.run(_serve(server, announce))
+
+
+async def _serve(server: ReviewServer, announce: Callable[[], None]) -> None:
+    interrupted = asyncio.Event()
+    for number in (signal.SIGINT, signal.SIGTERM):
+        # Where a loop cannot answer signals, an interrupt ends it as an exception.
+        with suppress(NotImplementedError):
+            asyncio.get_running_loop().add_signal_handler(number, interrupted.set)
+    runner = web.AppRunner(server.application(), access_log=None, shutdown_timeout=PATIENCE_S)
+    await runner.setup()
+    try:
+        await web.TCPSite(runner, server.site.host, server.site.port).start()
+        announce()
+        await interrupted.wait()
+    finally:
+        await runner.cleanup()
+
+
+async def _pass_on(socket: web.WebSocketResponse, app: ServedApp) -> None:
+    """Pass the page's messages on to its app until the connection ends; drop what is not a message."""
+    async for frame in socket:
+        if frame.type is not WSMsgType.TEXT:
+            continue
+        match read_message(frame.data):
+            case Keys(text):
+                await app.send_bytes(text.encode("utf-8"))
+            case Resized(columns, rows):
+                await app.set_terminal_size(columns, rows)
+            case Pinged(content):
+                await socket.send_json(["pong", content])
+            case Focused(has_focus):
+                await (app.focus() if has_focus else app.blur())
+            case None:
+                pass
+
+
+def _read(name: str) -> str:
+    return files("knobmenu.web").joinpath(name).read_text(encoding="utf-8")
+
+
+def _number(request: web.Request, name: str, default: int) -> int:
+    text = request.query.get(name, "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 6 else default

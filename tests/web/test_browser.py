@@ -1,0 +1,169 @@
+"""The page in a real browser: the knob turned, pressed and held by keys, wheel and mouse, and what is recorded of it.
+
+The recording is compared with that of the app in a terminal which is driven in the same way. The pictures of the page
+go to build/pictures, which CI keeps.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import subprocess
+import sys
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+import attrs
+import pytest
+
+from knobmenu.files.recordings import read_recording
+from knobmenu.session.recording import Happened
+from tests.terminal.pty_harness import KNOBMENU, Terminal
+from tests.web.browser import CHROMIUM, Page, chromium
+from tests.web.test_server import free_port
+
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here; Debian's package is chromium")
+
+PICTURES = Path(__file__).parents[2] / "build" / "pictures"
+
+DESIGN = """\
+format = 1
+name = "Bench fan"   # invented
+
+[home]
+press = "main"
+turn = "speed"
+
+[idle]
+after_ms = 0
+
+[settings.speed]
+kind = "number"
+label = "Speed"
+low = 0
+high = 10
+initial = 3
+
+[settings.light]
+kind = "choice"
+label = "Light"
+options = [{ key = "off", label = "Off" }, { key = "dim", label = "Dim" }, { key = "full", label = "Full" }]
+
+[menus.main]
+label = "Menu"
+entries = ["speed", "light"]
+"""
+
+KNOB = (1107, 300)
+"""A point of the knob in a page of 1280 by 657. [CSS pixels]"""
+
+
+@asynccontextmanager
+async def served(folder: Path) -> AsyncIterator[str]:
+    """Serve the design; yield the link of the one participant."""
+    design = folder / "fan.toml"
+    design.write_text(DESIGN, encoding="utf-8")
+    command = [sys.executable, "-m", "knobmenu", "serve", str(design), "--port", str(free_port())]
+    process = await asyncio.create_subprocess_exec(*command, stdout=subprocess.PIPE, cwd=folder)
+    try:
+        assert process.stdout is not None
+        await process.stdout.readline()
+        yield (await process.stdout.readline()).decode().split()[-1]
+    finally:
+        process.terminate()
+        assert await process.wait() == 0
+
+
+def moments(recording: Path) -> list[tuple[Any, ...]]:
+    """Return what happened, without when."""
+    _, records = read_recording(recording)
+    return [
+        (tuple(attrs.evolve(event, at_ms=0) for event in record.events if event), record.effects, record.screens)
+        for record in records
+        if isinstance(record, Happened)
+    ]
+
+
+async def moved(recording: Path, count: int) -> None:
+    """Wait until so many moments are recorded."""
+    async with asyncio.timeout(20):
+        while not recording.exists() or len(moments(recording)) < count:
+            await asyncio.sleep(0.05)
+
+
+async def begin(page: Page, url: str) -> None:
+    """Open a link and go on to the device."""
+    await page.go(url)
+    await page.wait_for("document.querySelector('a.button') !== null")
+    await page.screenshot(PICTURES / "web-join.png")
+    await page.evaluate("document.querySelector('a.button').click()")
+    await page.wait_for("document.body.classList.contains('-first-byte')")
+    await page.wait_for("document.activeElement.classList.contains('xterm-helper-textarea')")
+
+
+async def test_a_task_is_done_in_the_page_and_recorded_as_in_a_terminal(tmp_path: Path) -> None:
+    recording = tmp_path / "fan.sessions" / "participant-001.jsonl"
+    async with served(tmp_path) as url, chromium() as page:
+        await begin(page, url)
+        await page.press(" ")
+        await moved(recording, 1)
+        await page.press("ArrowRight")
+        await moved(recording, 2)
+        await page.mouse("mousePressed", *KNOB, button="left", clickCount=1)
+        await page.mouse("mouseReleased", *KNOB, button="left", clickCount=1)
+        await moved(recording, 3)
+        for count in (4, 5):
+            await page.mouse("mouseWheel", *KNOB, deltaX=0, deltaY=-100)
+            await moved(recording, count)
+        await page.screenshot(PICTURES / "web-device.png")
+        await page.press(" ")
+        await moved(recording, 6)
+        await page.mouse("mousePressed", *KNOB, button="left", clickCount=1)
+        await moved(recording, 7)
+        await page.mouse("mouseReleased", *KNOB, button="left", clickCount=1)
+        for key in ("F10", "q", "b", "n"):  # none of the designer's keys does anything here
+            await page.press(key)
+        await page.press("ArrowLeft")
+        await moved(recording, 8)
+        await page.screenshot(PICTURES / "web-home.png")
+        elsewhere = [address for address in page.requested if not address.startswith(url.partition("/join")[0])]
+
+    in_page = moments(recording)
+    assert elsewhere == []
+    assert in_page == moments(in_terminal(tmp_path))
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["fan.sessions", "fan.toml", "terminal.jsonl"]
+
+
+def in_terminal(folder: Path) -> Path:
+    """Do the same in a terminal."""
+    recording = folder / "terminal.jsonl"
+    design = folder / "fan.toml"
+    command = (*KNOBMENU, "try", str(design), "--present", "--record", str(recording))
+    with Terminal(command, columns=120, rows=40) as terminal:
+        terminal.wait_for("detent", timeout=30)
+        terminal.settle()
+        for keys in (" ", "\x1b[C", " ", "\x1b[C", "\x1b[C", " ", "l", "\x1b[D"):
+            terminal.type(keys)
+            terminal.settle(0.4)
+        terminal.type("\x1b[21~")  # F10 ends the presentation
+        terminal.settle()
+        terminal.type("q")
+        assert terminal.wait(30) == 0
+    return recording
+
+
+async def test_a_page_that_was_reloaded_goes_on_in_a_recording_of_its_own(tmp_path: Path) -> None:
+    folder = tmp_path / "fan.sessions"
+    async with served(tmp_path) as url, chromium() as page:
+        await begin(page, url)
+        await page.press("ArrowRight")
+        await moved(folder / "participant-001.jsonl", 1)
+        await page.evaluate("window.isOld = true")
+        await page.send("Page.reload")
+        await page.wait_for("!window.isOld && document.body && document.body.classList.contains('-first-byte')")
+        await page.wait_for("document.activeElement.classList.contains('xterm-helper-textarea')")
+        await page.press("ArrowRight")
+        await page.press("ArrowRight")
+        await moved(folder / "participant-001-2.jsonl", 2)
+    assert len(moments(folder / "participant-001.jsonl")) == 1
