@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import attrs
 
-MISDIRECTED, FORBIDDEN, BUSY = 421, 403, 503
-"""Status codes (IETF, RFC 9110, 15.5.20, 15.5.4 and 15.6.4)."""
+MISDIRECTED, FORBIDDEN = 421, 403
+"""Status codes (IETF, RFC 9110, 15.5.20 and 15.5.4)."""
 
 HEADERS = {
     "Content-Security-Policy": (
@@ -51,15 +51,12 @@ def refuse_host(site: Site, host: str) -> int | None:
     return None if host.lower() == site.authority else MISDIRECTED
 
 
-def refuse_socket(site: Site, origin: str, participant: int | None, connected: frozenset[int]) -> int | None:
+def refuse_socket(site: Site, origin: str, participant: int | None) -> int | None:
     """Return the status for a websocket that is not allowed; None for one that is.
 
     Args:
         site: Where the page is served.
         origin: The header Origin.
         participant: Whom the cookie admits; None: nobody.
-        connected: The participants that have a websocket already.
     """
-    if origin != site.origin or participant is None:
-        return FORBIDDEN
-    return BUSY if participant in connected else None
+    return FORBIDDEN if origin != site.origin or participant is None else None

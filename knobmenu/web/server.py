@@ -68,7 +68,8 @@ class ReviewServer:
         self._links: Links = issue_links(tokens)
         self.urls = tuple(f"{site.origin}/join/{token}" for token in tokens)
         """The link of each participant, in order."""
-        self._connected: set[int] = set()
+        self._open: dict[int, tuple[web.WebSocketResponse, asyncio.Event]] = {}
+        """For each participant whose page is open, its connection, and what is set once its app has ended."""
 
     def application(self) -> web.Application:
         """Make the web application."""
@@ -133,20 +134,28 @@ class ReviewServer:
 
     async def _socket(self, request: web.Request) -> web.StreamResponse:
         participant = self._participant(request)
-        connected = frozenset(self._connected)
-        status = refuse_socket(self.site, request.headers.get("Origin", ""), participant, connected)
+        status = refuse_socket(self.site, request.headers.get("Origin", ""), participant)
         if status is not None or participant is None:
             return web.Response(status=status or FORBIDDEN, text="Not admitted.\n")
-        self._connected.add(participant)
-        try:
-            return await self._run_app(request, participant)
-        finally:
-            self._connected.discard(participant)
-
-    async def _run_app(self, request: web.Request, participant: int) -> web.WebSocketResponse:
         socket = web.WebSocketResponse(heartbeat=15, max_msg_size=MOST_BYTES)
         await socket.prepare(request)
+        ended = asyncio.Event()
+        before = self._open.get(participant)
+        self._open[participant] = socket, ended
+        try:
+            if before is not None:
+                # A page that is reloaded comes back before its old connection is known to be lost.
+                await before[0].close()
+                await before[1].wait()
+            if not socket.closed:
+                await self._run_app(request, participant, socket)
+        finally:
+            ended.set()
+            if self._open.get(participant) == (socket, ended):
+                del self._open[participant]
+        return socket
 
+    async def _run_app(self, request: web.Request, participant: int, socket: web.WebSocketResponse) -> None:
         async def close() -> None:
             await socket.close()
 
@@ -160,7 +169,6 @@ class ReviewServer:
             await socket.close()
         finally:
             await app.end()
-        return socket
 
 
 def serve(server: ReviewServer, announce: Callable[[], None]) -> None:

@@ -17,6 +17,7 @@ from typing import Any
 import attrs
 import pytest
 
+from knobmenu.errors import RecordingError
 from knobmenu.files.recordings import read_recording
 from knobmenu.session.recording import Happened
 from tests.terminal.pty_harness import KNOBMENU, Terminal
@@ -88,8 +89,16 @@ def moments(recording: Path) -> list[tuple[Any, ...]]:
 async def moved(recording: Path, count: int) -> None:
     """Wait until so many moments are recorded."""
     async with asyncio.timeout(20):
-        while not recording.exists() or len(moments(recording)) < count:
+        while not has_moments(recording, count):
             await asyncio.sleep(0.05)
+
+
+def has_moments(recording: Path, count: int) -> bool:
+    """Return whether so many moments are recorded; the recording may not have begun yet."""
+    try:
+        return len(moments(recording)) >= count
+    except RecordingError:
+        return False
 
 
 async def begin(page: Page, url: str) -> None:
