@@ -1,4 +1,4 @@
-"""The value over time in every edit of a setting: whoever turns past the target is seen to."""
+"""The value over time in every edit of a setting, which shows who turns past the target."""
 
 from __future__ import annotations
 
