@@ -8,7 +8,7 @@ from pathlib import Path
 import attrs
 
 from knobmenu.errors import RecordingError
-from knobmenu.files.recordings import PatientRecording, RecordingFile, begin_recording, read_recording
+from knobmenu.files.recordings import PatientRecording, RecordingFile, begin_recording, read_events
 from knobmenu.files.sittings import Recorded, create_folder, first_mark, is_blank, sitting_path, sitting_paths
 from knobmenu.review.ongoing import OngoingSitting, begin_sitting, continue_sitting
 from knobmenu.review.sitting import participant_mark, read_participant_mark, resume
@@ -47,7 +47,7 @@ def open_sitting(setup: Setup, study: str | Path, code: str, real_ms: int) -> Op
     path = sitting_path(study, code)
     exists = path.exists()
     if exists and not is_blank(path):
-        read_recording(path)  # refuses a newer format before the file is touched
+        read_events(path)  # refuses a newer format before the file is touched
     file = RecordingFile.append_to(path) if exists else RecordingFile(path)
     recording = PatientRecording(file)
     try:
@@ -56,7 +56,7 @@ def open_sitting(setup: Setup, study: str | Path, code: str, real_ms: int) -> Op
             recorder = begin_recording(recording, real_ms)
             ongoing = begin_sitting(setup, code, number, recorder, real_ms)
         else:
-            restored = restore(*read_recording(path))
+            restored = restore(*read_events(path))
             ongoing = continue_sitting(setup, code, number, restored, recording, real_ms)
         if ongoing.step is None:
             raise RecordingError(f"the sitting of {code} is over. Choose another code.")

@@ -12,7 +12,7 @@ import attrs
 from knobmenu.errors import RecordingError
 from knobmenu.files import kept
 from knobmenu.files.locks import is_locked
-from knobmenu.files.recordings import PatientRecording, RecordingFile, RecordingFileError, read_recording
+from knobmenu.files.recordings import PatientRecording, RecordingFile, RecordingFileError, read_events
 from knobmenu.session.recording import Header, Record
 from knobmenu.session.restoring import Restored, restore
 from knobmenu.session.unsaved import Unsaved, follow
@@ -48,10 +48,10 @@ class KeptSession(PatientRecording):
         Raises:
             RecordingError: It cannot be read or written, or another process writes to it.
         """
-        read_recording(path)  # refuses what is not a recording before the file is touched
+        read_events(path)  # refuses what is not a recording before the file is touched
         file = RecordingFile.append_to(path)
         try:
-            header, records = read_recording(path)
+            header, records = read_events(path)
             session = cls(header.files or ("",) * len(header.designs))
             restored = restore(header, session._count(header, records))
         except RecordingError:
@@ -133,7 +133,7 @@ def find_unfinished(files: Sequence[str] | None = None) -> list[Unfinished]:
             continue
         # One that cannot be read, or is gone again, is not offered.
         with contextlib.suppress(RecordingError):
-            header, records = read_recording(path)
+            header, records = read_events(path)
             unsaved = follow(Unsaved(), header)
             for record in records:
                 unsaved = follow(unsaved, record)

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 MOST_LINES = 40
 """Edits that are drawn of one setting; those that went past the target first."""
 
+MOST_TICKS = 6
+"""Values that are named beside a plot."""
+
 
 def plot_edits(collection: Collection, trial: Trial) -> Iterator[tuple[str, str]]:
     """Draw the edits of each setting that a task is about.
@@ -45,14 +48,14 @@ def plot_edits(collection: Collection, trial: Trial) -> Iterator[tuple[str, str]
 
 def _plot(collection: Collection, trial: Trial, key: str, edits: Sequence[Edit]) -> str:
     design = collection.setup.designs[trial.variant]
-    values = domain_of(design, key)
-
-    def words(value: float, place: object) -> str:
-        return describe_value(design, key, round(value)) if value == round(value) and round(value) in values else ""
+    seen = [point.value for edit in edits for point in edit.points] + [
+        edits[0].points[0].value if edits[0].target is None else edits[0].target
+    ]
+    values = [value for value in domain_of(design, key) if min(seen) <= value <= max(seen)]
+    ticks = values[:: -(-len(values) // MOST_TICKS)]
 
     def fill(figure: Figure) -> None:
         from matplotlib.lines import Line2D
-        from matplotlib.ticker import FuncFormatter, MaxNLocator
 
         axes = figure.add_axes((0.13, 0.19, 0.84, 0.66))
         target = edits[0].target
@@ -60,8 +63,7 @@ def _plot(collection: Collection, trial: Trial, key: str, edits: Sequence[Edit])
             begin_ms = edit.points[0].real_ms
             times = [(point.real_ms - begin_ms) / 1000 for point in edit.points]
             colour, width = (INK, 1.7) if edit.overshoots else (FAINT, 0.8)
-            seen = [point.value for point in edit.points]
-            axes.step(times, seen, where="post", color=colour, linewidth=width)
+            axes.step(times, [point.value for point in edit.points], where="post", color=colour, linewidth=width)
             for past, _ in edit.overshoots:
                 axes.plot([(past.real_ms - begin_ms) / 1000], [past.value], marker="v", markersize=7, color=INK)
         handles = [Line2D([], [], color=FAINT, linewidth=0.8, label="one edit")]
@@ -72,8 +74,7 @@ def _plot(collection: Collection, trial: Trial, key: str, edits: Sequence[Edit])
                 Line2D([], [], color=INK, linewidth=1.7, marker="v", label="an edit past the target, and where"),
                 Line2D([], [], color=INK, linewidth=1.0, linestyle=(0, (5, 3)), label=asked),
             ]
-        axes.yaxis.set_major_locator(MaxNLocator(nbins=6, integer=True))
-        axes.yaxis.set_major_formatter(FuncFormatter(words))
+        axes.set_yticks(ticks, [describe_value(design, key, value) for value in ticks])
         axes.set_xlim(left=0)
         axes.grid(color=LINE, linewidth=0.6)
         axes.set_axisbelow(True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from textwrap import shorten
 from typing import TYPE_CHECKING
 
 import attrs
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
 
 _LOGARITHMIC = 30
 """From which ratio of the largest to the smallest value the scale is logarithmic."""
+
+_MOST_CHARACTERS = 27
+"""Characters of a task's or a variant's name that fit beside the plot."""
 
 
 @attrs.frozen
@@ -72,7 +76,7 @@ def _row(
 ) -> _Row:
     attempts = [one for _, one in results.collection.attempts(task.trial.variant, task.trial.task)]
     return _Row(
-        ", ".join(trial_words(results, task.trial)),
+        "\n".join(shorten(words, _MOST_CHARACTERS, placeholder=" …") for words in trial_words(results, task.trial)),
         tuple(float(value(one)) for one in attempts if one.succeeded),
         tuple(float(value(one)) for one in attempts if not one.succeeded),
         mean,
@@ -82,13 +86,17 @@ def _row(
 
 def _plot(rows: Sequence[_Row], unit: str, least: str) -> str:
     def fill(figure: Figure) -> None:
-        axes = figure.add_axes((0.24, 0.62 / height_in, 0.74, 1 - 1.16 / height_in))
+        from matplotlib.ticker import LogLocator, NullLocator
+
+        axes = figure.add_axes((0.26, 0.62 / height_in, 0.72, 1 - 1.16 / height_in))
         for place, row in enumerate(rows):
             _draw_row(axes, place, row)
         values = [value for row in rows for value in (*row.done, *row.failed, *(row.least or ())) if value > 0]
         if values and max(values) / min(values) > _LOGARITHMIC:
             axes.set_xscale("log")
+            axes.xaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))
             axes.xaxis.set_major_formatter("{x:g}")
+            axes.xaxis.set_minor_locator(NullLocator())
         else:
             axes.set_xlim(left=0)
         axes.set_ylim(len(rows) - 0.5, -0.5)
