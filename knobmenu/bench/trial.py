@@ -153,9 +153,19 @@ def apply_remedy(trial: Trial) -> Trial:
     if not found.proposals:
         return attrs.evolve(trial, message=("there is no remedy to apply", "dim"))
     first = found.proposals[0]
-    kept = (*trial.chains[: trial.place + 1], first.chain)
-    words = first.remedies[0].words
-    return _outdated(attrs.evolve(trial, chains=kept, place=len(kept) - 1, message=(f"applied: {words}", "text")))
+    return lay(trial, first.chain, f"applied: {first.remedies[0].words}")
+
+
+def lay(trial: Trial, chain: Chain, words: str) -> Trial:
+    """Put another chain in the place of the present one, as a change that can be taken back.
+
+    Args:
+        trial: What is on the bench.
+        chain: The other chain.
+        words: What is said.
+    """
+    kept = (*trial.chains[: trial.place + 1], chain)
+    return _outdated(attrs.evolve(trial, chains=kept, place=len(kept) - 1, message=(words, "text")))
 
 
 def _outdated(trial: Trial) -> Trial:

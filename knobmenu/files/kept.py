@@ -14,8 +14,9 @@ import secrets
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import IO
 
-from knobmenu.files.locks import is_locked
+from knobmenu.files.locks import is_locked, lock
 
 LIMIT = 20
 """How many files are kept for the same design or chain; the oldest go."""
@@ -63,7 +64,7 @@ def kept_paths(kind: str, files: Sequence[str] | None = None) -> list[Path]:
     with contextlib.suppress(OSError), os.scandir(state_folder(kind)) as entries:
         for entry in entries:
             with contextlib.suppress(OSError):
-                if entry.name.startswith(start) and entry.is_file():
+                if entry.name.startswith(start) and not entry.name.startswith(".") and entry.is_file():
                     found.append((entry.stat().st_mtime_ns, entry.path))
     return [Path(path) for _, path in sorted(found, reverse=True)]
 
@@ -81,3 +82,72 @@ def _start_of_name(files: Sequence[str]) -> str:
     readable = "-".join(Path(file).stem or "built-in" for file in files)
     digest = hashlib.sha256("\0".join(files).encode("utf-8", "surrogateescape")).hexdigest()
     return f"{re.sub('[^A-Za-z0-9_-]', '_', readable)[:40]}-{digest[:12]}-"
+
+
+def format_moment(moment: datetime, now: datetime | None = None) -> str:
+    """Write a moment in local time, with its date where that is not today.
+
+    Args:
+        moment: The moment, with its time zone.
+        now: The local time now; None: the clock's.
+    """
+    now = now or datetime.now().astimezone()
+    local = moment.astimezone(now.tzinfo)
+    return local.strftime("%H:%M" if local.date() == now.date() else "%Y-%m-%d %H:%M")
+
+
+class KeptText:
+    """A small text that is kept as it changes, in a file of its own that is locked."""
+
+    def __init__(self, kind: str, files: Sequence[str], ending: str) -> None:
+        """Make ready to keep it; there is no file before the first text.
+
+        Args:
+            kind: The folder's name.
+            files: What it is kept for.
+            ending: How the file's name ends.
+        """
+        self.files = tuple(files)
+        self._kind = kind
+        self._ending = ending
+        self._path: Path | None = None
+        self._stream: IO[str] | None = None
+
+    def write(self, text: str) -> None:
+        """Keep a text in place of the one before, whole or not at all.
+
+        Raises:
+            OSError: It cannot be written; the one before stays.
+        """
+        path = self._path or new_path(self._kind, self.files, self._ending)
+        beside = path.with_name(f".{path.name}")
+        # Not closed: the lock lasts as long as the file is open.
+        stream = beside.open("w", encoding="utf-8", newline="\n")
+        try:
+            lock(stream.fileno())
+            stream.write(text)
+            stream.flush()
+            os.replace(beside, path)
+        except BaseException:
+            with contextlib.suppress(OSError):
+                beside.unlink()
+            with contextlib.suppress(OSError):
+                stream.close()
+            raise
+        self.close()
+        self._path, self._stream = path, stream
+        drop_oldest(self._kind, self.files)
+
+    def delete(self) -> None:
+        """Delete what is kept."""
+        self.close()
+        if self._path is not None:
+            with contextlib.suppress(OSError):
+                self._path.unlink()
+            self._path = None
+
+    def close(self) -> None:
+        """Keep it as it is, free for another process."""
+        if self._stream is not None:
+            self._stream.close()
+            self._stream = None

@@ -110,12 +110,10 @@ class Unfinished:
 
     def moment(self, now: datetime | None = None) -> str:
         """Say when it began in local time, with the date where that was not today."""
-        now = now or datetime.now().astimezone()
         try:
-            began = datetime.fromisoformat(self.started).astimezone(now.tzinfo)
+            return kept.format_moment(datetime.fromisoformat(self.started), now)
         except (ValueError, OverflowError, OSError):
             return "an unknown time"
-        return began.strftime("%H:%M" if began.date() == now.date() else "%Y-%m-%d %H:%M")
 
 
 def find_unfinished(files: Sequence[str] | None = None) -> list[Unfinished]:

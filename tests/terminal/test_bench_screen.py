@@ -24,10 +24,12 @@ from knobmenu.bench.reader import Reader
 from knobmenu.bench.simulated import NamedChain
 from knobmenu.cli.main import main
 from knobmenu.design.whole import Design
+from knobmenu.files.kept import kept_paths
 from knobmenu.picture.palettes import DARK, LIGHT
 from knobmenu.terminal.bench import screen
 from knobmenu.terminal.bench.app import BenchApp
 from knobmenu.terminal.bench.help import BenchHelp
+from knobmenu.terminal.bench.kept import KeptChain
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.screen import BenchScreen
 from knobmenu.terminal.prompts.prompt import Prompt
@@ -284,6 +286,27 @@ async def _(hand: Bench, name: str) -> None:
     assert sorted(path.name for path in Path().iterdir()) == ["kept-2.toml", "kept.toml"]
     await hand.key("comma")
     assert "kept-2.toml (changed)" in hand.shows("head")
+
+
+@checks("resume")
+async def _(hand: Bench, name: str) -> None:
+    await hand.key(name)
+    assert "every earlier chain is saved" in hand.shows("head")
+    changed = attrs.evolve(QUICK, turning=attrs.evolve(QUICK.turning, turns_per_s=1.5))
+    earlier = KeptChain(QUICK, [""])
+    earlier.take(changed)
+    await hand.key(name)
+    assert "every earlier chain is saved" in hand.shows("head"), "it is on another bench now"
+    earlier.close()
+
+    await hand.key(name)
+
+    assert hand.chain == changed
+    assert "the chain of" in hand.shows("head")
+    await hand.key(name)
+    assert "every earlier chain is saved" in hand.shows("head"), "it is this one now"
+    await hand.key("comma")
+    assert hand.chain == QUICK
 
 
 @checks("picture")
@@ -565,3 +588,66 @@ async def test_an_unexpected_error_while_judging_is_said_and_the_next_chain_is_j
         await hand.key("right")
         await hand.judged()
         assert not hand.bench.trial.found.fault
+
+
+def kept_chains() -> list[Chain]:
+    return [load(path) for path in kept_paths("chains")]
+
+
+async def test_a_chain_is_kept_as_it_changes_until_it_is_saved(tmp_path: Path) -> None:
+    async with at_bench() as hand:
+        assert kept_chains() == []
+        for name in ("right", "right", "down", "right", "comma"):
+            await hand.key(name)
+            assert kept_chains() == [hand.chain]
+        await hand.key("comma", "comma")
+        assert hand.chain == QUICK
+        assert kept_chains() == [], "as it was opened, there is nothing to lose"
+        await hand.key("right", "s")
+        await hand.write(str(tmp_path / "saved.toml"))
+        assert load(tmp_path / "saved.toml") == hand.chain
+        assert kept_chains() == []
+        await hand.key("right")
+        assert kept_chains() == [hand.chain]
+
+
+async def test_a_chain_that_was_left_is_offered_and_taken() -> None:
+    async with at_bench() as hand:
+        await hand.key("right", "q", "q")
+        await hand.pilot.pause(0.1)
+        left = hand.chain
+    async with at_bench() as hand:
+        assert "g takes the chain of" in hand.shows("head")
+        assert hand.chain == QUICK
+        await hand.key("g")
+        assert hand.chain == left
+        assert kept_chains() == [left]
+
+
+async def test_a_chain_changed_behind_the_desk_is_kept_until_the_desk_is_left(kiln: Design) -> None:
+    async with at_desk([kiln], (120, 40)) as hand:
+        await hand.key("e")
+        await hand.pilot.pause(0.1)
+        await hand.key("right")
+        assert hand.desk.bench is not None
+        changed = hand.desk.bench.trial.chain
+        await hand.key("q")
+        await hand.pilot.pause(0.1)
+        assert kept_chains() == [changed]
+        await hand.key("e")
+        await hand.pilot.pause(0.1)
+        assert hand.desk.bench.trial.chain == changed
+        assert "g takes" not in hand.desk.bench.shown("head"), "it is on this bench already"
+    async with at_desk([kiln], (120, 40)) as hand:
+        await hand.key("e")
+        await hand.pilot.pause(0.1)
+        assert hand.desk.bench is not None
+        assert "g takes the chain of" in hand.desk.bench.shown("head")
+
+
+async def test_a_chain_that_cannot_be_kept_is_said_and_the_bench_goes_on(state_home: Path) -> None:
+    state_home.write_text("a file stands where the folder is to be")
+    async with at_bench() as hand:
+        await hand.key("right")
+        assert "not kept: Not a directory" in hand.shows("head")
+        assert hand.chain != QUICK

@@ -1,4 +1,6 @@
-"""Every end of an app in a real pseudo-terminal: it exits, with the usual status, and the terminal is as it was.
+"""Every end of an app in a real pseudo-terminal: it exits, with the usual status, and nothing is lost.
+
+The terminal is as it was, and what was done is on disk.
 
 128 and the number of the signal is the status by which shells report a signal (POSIX, Shell Command Language, 2.8.2).
 """
@@ -13,6 +15,9 @@ from pathlib import Path
 
 import pytest
 
+from knobmenu.files.kept import full_name, kept_paths
+from knobmenu.files.locks import is_locked
+from knobmenu.files.sessions import find_unfinished
 from tests.sampling import WHOLE
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 from tests.terminal.reading import steady_lamp
@@ -42,32 +47,39 @@ def at_rest(terminal: Terminal) -> None:
     terminal.settle()
 
 
-def in_a_question(terminal: Terminal) -> None:
+def in_use(terminal: Terminal) -> None:
+    """Turn the knob of the device, or of the chain."""
     at_rest(terminal)
+    terminal.type("\x1b[C")
+    terminal.wait_for(lambda text: "event 1 of 1" in text or "(changed)" in text)
+
+
+def in_a_question(terminal: Terminal) -> None:
+    in_use(terminal)
     terminal.type("s")
     terminal.wait_for("Save the ")
 
 
 def on_the_page_of_keys(terminal: Terminal) -> None:
-    at_rest(terminal)
+    in_use(terminal)
     terminal.type("?")
     terminal.wait_for("Esc closes this")
 
 
 def in_the_palette(terminal: Terminal) -> None:
-    at_rest(terminal)
+    in_use(terminal)
     terminal.type("\x10")
     terminal.settle(0.4)
 
 
 def on_the_bench(terminal: Terminal) -> None:
-    at_rest(terminal)
+    in_use(terminal)
     terminal.type("e")
     terminal.wait_for("motion")
 
 
 def reloading(terminal: Terminal) -> None:
-    at_rest(terminal)
+    in_use(terminal)
     terminal.type("rrrr")
 
 
@@ -75,17 +87,28 @@ Phase = Callable[[Terminal], None]
 TRYING: tuple[Phase, ...] = (
     taking_the_screen,
     just_drawn,
-    at_rest,
+    in_use,
     in_a_question,
     on_the_page_of_keys,
     in_the_palette,
     on_the_bench,
     reloading,
 )
-BENCH: tuple[Phase, ...] = (taking_the_screen, just_drawn, at_rest, in_a_question, on_the_page_of_keys)
+BENCH: tuple[Phase, ...] = (taking_the_screen, just_drawn, in_use, in_a_question, on_the_page_of_keys)
 ENDS = [("try", phase, number) for phase in TRYING for number in SIGNALS]
 ENDS += [("bench", phase, number) for phase in BENCH for number in SIGNALS]
 SAMPLED = ENDS if WHOLE else [end for number, end in enumerate(ENDS) if number % 5 == 0]
+
+
+UNTOUCHED = (taking_the_screen, just_drawn)
+"""The phases in which nothing was done yet."""
+
+
+def kept(name: str, design_file: Path) -> int:
+    """Count what is offered again: sessions of the design, or chains."""
+    if name == "try":
+        return len(find_unfinished([full_name(design_file)]))
+    return sum(not is_locked(path) for path in kept_paths("chains"))
 
 
 def command(name: str, design_file: Path) -> tuple[str, ...]:
@@ -104,6 +127,20 @@ def test_a_signal_ends_it_and_the_terminal_is_as_it_was(
         assert terminal.wait() == 128 + number
         assert {what for what, true in terminal.left.items() if true} == set()
         assert b"Traceback" not in terminal.output
+    assert kept(name, design_file) == (phase not in UNTOUCHED)
+
+
+@pytest.mark.parametrize(
+    ("name", "phase"),
+    [("try", phase) for phase in TRYING] + [("bench", phase) for phase in BENCH],
+    ids=lambda part: getattr(part, "__name__", part),
+)
+def test_what_was_done_is_on_disk_when_it_is_killed(design_file: Path, name: str, phase: Phase) -> None:
+    with Terminal(command(name, design_file), 100, 30) as terminal:
+        phase(terminal)
+        terminal.process.kill()
+        terminal.process.wait(10)
+    assert kept(name, design_file) == (phase not in UNTOUCHED)
 
 
 @pytest.mark.parametrize("number", SIGNALS, ids=lambda number: number.name)
@@ -113,7 +150,7 @@ def test_a_signal_while_it_is_loading_ends_it(design_file: Path, number: signal.
             time.sleep(delay_s)
             terminal.process.send_signal(number)
             status = terminal.wait()
-            if b"Fatal Python error" in terminal.output:
+            if any(words in terminal.output for words in (b"Fatal Python error", b"Could not import runpy")):
                 continue  # the interpreter itself was still starting, and none of the program had run
             # Before the screen is taken, there is nothing to put back: the signal does what it does to any program.
             assert status in (-number, 128 + number, 130)
@@ -126,7 +163,7 @@ def test_it_ends_where_its_terminal_is_gone_or_no_longer_reads(
     design_file: Path, name: str, number: signal.Signals | None
 ) -> None:
     with Terminal(command(name, design_file), 100, 30) as terminal:
-        at_rest(terminal)
+        in_use(terminal)
         if number is None:
             closed = terminal.close()
         else:
@@ -135,6 +172,7 @@ def test_it_ends_where_its_terminal_is_gone_or_no_longer_reads(
             terminal.process.send_signal(number)
             closed = terminal.process
         assert closed.wait(10) == 128 + (number or signal.SIGHUP)
+    assert kept(name, design_file) == 1
 
 
 def test_a_pause_gives_the_terminal_back_and_then_all_is_drawn_again(design_file: Path) -> None:

@@ -33,6 +33,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     from knobmenu.terminal.backend.ends import run as run_app
     from knobmenu.terminal.bench.app import BenchApp
 
-    name = Path(options.chain).name if options.chain else "built-in chain"
+    path = Path(options.chain) if options.chain else None
+    name = "built-in chain" if path is None else path.name
     look = palette_named(options.look.replace("-", " ")) if options.look else None
-    return run_app(BenchApp(NamedChain(chain, name), look))
+    return run_app(BenchApp(NamedChain(chain, name), look, path))

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from pathlib import Path
 
 from textual.app import SystemCommand
 from textual.screen import Screen
 
 from knobmenu.bench.simulated import NamedChain
+from knobmenu.files.kept import full_name
 from knobmenu.picture.palettes import Palette
 from knobmenu.terminal.backend.app import TerminalApp, commands_of
+from knobmenu.terminal.bench.kept import KeptChain
 from knobmenu.terminal.bench.screen import BenchScreen, Left
 
 
@@ -33,20 +36,26 @@ class BenchApp(TerminalApp[Left]):
     CSS_PATH = "../look.tcss"
     TITLE = "knobmenu bench"
 
-    def __init__(self, named: NamedChain, look: Palette | None = None) -> None:
+    def __init__(self, named: NamedChain, look: Palette | None = None, path: Path | None = None) -> None:
         """Make the app.
 
         Args:
             named: The chain.
             look: The look to begin with; None: what suits the terminal.
+            path: The chain's file; None for the built-in one.
         """
         super().__init__(look)
-        self.bench = LoneBench(named, self.look)
+        self.kept = KeptChain(named.chain, [full_name(path)])
+        self.bench = LoneBench(named, self.look, self.kept)
 
     def on_mount(self) -> None:
         """Begin at the bench, and leave with it."""
         super().on_mount()
         self.push_screen(self.bench, self.exit)
+
+    def on_unmount(self) -> None:
+        """Leave a chain that was not saved for the next time."""
+        self.kept.close()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Offer everything that a key does, by its words."""

@@ -34,6 +34,7 @@ BENCH_GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
         "Files",
         (
             Key("save_chain", ("s",), "s", "save", "Save the chain as a file (TOML)."),
+            Key("resume", ("g",), "g", "", "Take the chain of before that was not saved."),
             Key("picture", ("x",), "x", "", "Save a picture of the screen (SVG)."),
         ),
     ),

@@ -17,7 +17,7 @@ from knobmenu.bench.chain_file import toml_text
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.judging import Stale, judge_chain, simulate
 from knobmenu.bench.simulated import NamedChain
-from knobmenu.bench.trial import Trial, apply_remedy, choose, go, learn, pan, rerun, turn, zoom
+from knobmenu.bench.trial import Trial, apply_remedy, choose, go, lay, learn, pan, rerun, turn, zoom
 from knobmenu.files.pictures import picture_bytes, picture_problem
 from knobmenu.picture.palettes import PALETTES, Palette
 from knobmenu.picture.runs import plain_text
@@ -27,6 +27,7 @@ from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.styles import theme
 from knobmenu.terminal.backend.workers import failure_of, failure_words
 from knobmenu.terminal.bench.help import BenchHelp
+from knobmenu.terminal.bench.kept import KeptChain
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.showing import bench_pictures
 from knobmenu.terminal.bench.views import line_of
@@ -58,16 +59,18 @@ class BenchScreen(Screen[Left]):
     KEYS: tuple[Key, ...] = BENCH_KEYS
     """What can be found by its words."""
 
-    def __init__(self, named: NamedChain, palette: Palette) -> None:
+    def __init__(self, named: NamedChain, palette: Palette, kept: KeptChain | None = None) -> None:
         """Lay a chain on the bench.
 
         Args:
             named: The chain.
             palette: The look to begin with.
+            kept: Keeps the chain as it changes. None: nothing does.
         """
         super().__init__()
         self.trial = Trial(named.name, (named.chain,), message=("turn a knob of the chain; ? shows the keys", "dim"))
         self.palette = palette
+        self.kept = kept
         self._canvas = Canvas()
         self._painting = False
         self._doing = ""
@@ -83,6 +86,8 @@ class BenchScreen(Screen[Left]):
         self.run_worker(self._judge(), group="judge", exit_on_error=False)
         self.set_interval(DOING_S, self._changed)
         self._ask()
+        if self.kept is not None and (earlier := self.kept.find_earlier()) is not None:
+            self.say(f"g takes the chain of {earlier.moment}, which was not saved", "caution")
 
     def on_unmount(self) -> None:
         """Let what is being found out end soon."""
@@ -124,6 +129,8 @@ class BenchScreen(Screen[Left]):
     def take(self, trial: Trial) -> None:
         """Go on with a trial; what it does is found out anew where it is another chain, or another draw."""
         before, self.trial = self.trial, trial
+        if trial.chain is not before.chain and self.kept is not None and (reason := self.kept.take(trial.chain)):
+            self.say(f"not kept: {reason}; {self.trial.message[0]}", "caution")
         if trial.chain is not before.chain or trial.seed != before.seed:
             self._ask()
         self._changed()
@@ -221,8 +228,24 @@ class BenchScreen(Screen[Left]):
 
         def kept(name: str) -> None:
             self.trial = attrs.evolve(self.trial, name=name, kept=chain)
+            if self.kept is not None:
+                self.kept.save(chain)
 
         self._save("Save the chain as", ".toml", lambda _: toml_text(chain), kept)
+
+    def resume(self) -> None:
+        """Take the chain of before that was not saved, as a change of this one."""
+        earlier = None if self.kept is None else self.kept.find_earlier()
+        if earlier is None:
+            self.say("every earlier chain is saved")
+            return
+        try:
+            chain = earlier.read()
+        except BenchError as error:
+            self.say(f"cannot be read: {error.problems[0]}", "wrong")
+            return
+        self.take(lay(self.trial, chain, f"the chain of {earlier.moment}; , takes it back"))
+        earlier.delete()
 
     def save_picture(self) -> None:
         """Save a picture of the screen."""
@@ -284,6 +307,7 @@ _DOES: dict[str, Callable[[BenchScreen], object]] = {
     "first": lambda bench: bench.take(attrs.evolve(bench.trial, view=None)),
     "draw": lambda bench: bench.take(rerun(bench.trial)),
     "save_chain": BenchScreen.save_chain,
+    "resume": BenchScreen.resume,
     "picture": BenchScreen.save_picture,
     "look": BenchScreen.next_look,
     "commands": lambda bench: bench.app.action_command_palette(),

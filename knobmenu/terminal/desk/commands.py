@@ -97,6 +97,8 @@ def simulated_encoder(desk: Desk) -> None:
 def bench(desk: Desk) -> None:
     """Go to the bench, where the knobs of the chain are turned."""
     from knobmenu.bench.simulated import first_try
+    from knobmenu.files.kept import full_name
+    from knobmenu.terminal.bench.kept import KeptChain
     from knobmenu.terminal.bench.screen import BenchScreen, Left
 
     def came_back(left: Left | None) -> None:
@@ -111,7 +113,10 @@ def bench(desk: Desk) -> None:
             desk.say("k switches to a simulated encoder with this chain")
         desk.chain = left.named
 
-    desk.bench = BenchScreen(desk.chain or first_try(desk.variants[0].design.knob), desk.palette)
+    named = desk.chain or first_try(desk.variants[0].design.knob)
+    if desk.kept_chain is None:
+        desk.kept_chain = KeptChain(named.chain, [full_name(variant.path) for variant in desk.variants])
+    desk.bench = BenchScreen(named, desk.palette, desk.kept_chain)
     desk.app.push_screen(desk.bench, came_back)
 
 

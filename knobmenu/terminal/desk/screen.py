@@ -41,6 +41,7 @@ from knobmenu.terminal.saying import HINT, Said, on_key_at
 
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain, SimulatedEncoder
+    from knobmenu.terminal.bench.kept import KeptChain
     from knobmenu.terminal.bench.screen import BenchScreen
 
 BLINK_S = 0.5
@@ -91,6 +92,8 @@ class Desk(Screen[None]):
         """The simulated encoder, while it is in use."""
         self.bench: BenchScreen | None = None
         """The bench, while it stands in front."""
+        self.kept_chain: KeptChain | None = None
+        """Keeps the bench's chain, once that was opened."""
         self.panes: list[str] | None = None
         """The requested panes, the most wanted last; None: all, as far as there is room."""
         self.presenting = False
@@ -135,9 +138,11 @@ class Desk(Screen[None]):
         self.lay_out()
 
     def on_unmount(self) -> None:
-        """Stop the clock."""
+        """Stop the clock, and leave a chain that was not saved for the next time."""
         if self._due is not None:
             self._due[1].cancel()
+        if self.kept_chain is not None:
+            self.kept_chain.close()
 
     # Showing.
 
