@@ -12,12 +12,12 @@ import argparse
 import ast
 import os
 import random
+import resource
 import shutil
 import subprocess
 import sys
 import tempfile
-import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
@@ -45,7 +45,7 @@ SUITES: dict[str, tuple[tuple[str, ...], ...]] = {
 first. A round runs only where the one before found nothing, and the suite named like the module opens the first."""
 
 LONGEST_S = 240
-"""When a suite counts as hanging. [s]"""
+"""When a round counts as hanging. [s of processor time]"""
 
 KEPT = ROOT / "tests" / "mutants_kept.txt"
 """Survivors that cannot matter, each with its reason."""
@@ -125,42 +125,47 @@ def _replaced(node: ast.AST, field: str, new: object, before: str) -> Iterator[t
 
 
 def survives(mutant: Mutant, folder: str, place: Path) -> bool:
-    """Run the suites on a mutant in a copy of the project."""
+    """Run the suites on a mutant in a copy of the project, until one fails."""
     target = place / mutant.path
     original, before = target.read_text(encoding="utf-8"), target.stat()
     target.write_text(mutant.source, encoding="utf-8")
-    # Compiled modules are told by the time of their source: that of a mutant is nobody's, and the old one comes back.
+    # Python tells by a source's time whether it is compiled: a mutant gets a time of its own, the original its old one.
     os.utime(target, (before.st_atime + 1000, before.st_mtime + 1000))
+    own = f"tests/{folder}/test_{target.stem}.py"
+    first, *others = SUITES[folder]
+    rounds = ((own, *first) if (place / own).exists() else first, *others)
     try:
-        return passes(folder, place, Path(mutant.path).stem)
+        return all(passes(suites, place, keep=False) for suites in rounds)
     finally:
         target.write_text(original, encoding="utf-8")
         os.utime(target, (before.st_atime, before.st_mtime))
 
 
-def passes(folder: str, place: Path, module: str = "") -> bool:
-    """Return whether the suites of a folder pass on a copy of the project as it is.
+def passes(suites: Iterable[str], place: Path, keep: bool) -> bool:
+    """Return whether suites pass on a copy of the project.
 
     Args:
-        folder: Whose suites run.
+        suites: Which.
         place: The copy.
-        module: The module that was changed; nothing: the copy is unchanged, and its modules are compiled and kept.
+        keep: Whether compiled modules are kept for later runs.
     """
     environment = os.environ | {"PYTHONPATH": str(place), "KNOBMENU_WHOLE": "0"}
-    if module:
+    if not keep:
         environment["PYTHONDONTWRITEBYTECODE"] = "1"
     options = ("-q", "-x", "-p", "no:cacheprovider", "--hypothesis-profile=mutation")
-    own = f"tests/{folder}/test_{module}.py"
-    for number, suites in enumerate(SUITES[folder]):
-        first = (own,) if number == 0 and (place / own).exists() else ()
-        command = [sys.executable, "-m", "pytest", *options, *dict.fromkeys((*first, *suites))]
-        try:
-            done = subprocess.run(command, cwd=place, env=environment, capture_output=True, timeout=LONGEST_S)
-        except subprocess.TimeoutExpired:
-            return False
-        if done.returncode != 0:
-            return False
-    return True
+    command = [sys.executable, "-m", "pytest", *options, *dict.fromkeys(suites)]
+    try:
+        done = subprocess.run(
+            command, cwd=place, env=environment, capture_output=True, timeout=10 * LONGEST_S, preexec_fn=_limit_time
+        )
+    except subprocess.TimeoutExpired:
+        return False
+    return done.returncode == 0
+
+
+def _limit_time() -> None:
+    """End this process once it has used more processor time than a suite takes, however busy the machine is."""
+    resource.setrlimit(resource.RLIMIT_CPU, (LONGEST_S, LONGEST_S))
 
 
 def read_kept() -> set[str]:
@@ -188,14 +193,14 @@ def main() -> int:
         for mutant in mutants_of(path)
     ]
     chosen = random.Random(options.seed).sample(drawn, min(options.count, len(drawn)))
-    kept, alive, begun = read_kept(), 0, time.monotonic()
+    kept, alive = read_kept(), 0
     with tempfile.TemporaryDirectory() as directory:
         place = Path(directory)
         for name in ("knobmenu", "tests", "demos", "docs"):
             shutil.copytree(ROOT / name, place / name, ignore=shutil.ignore_patterns("__pycache__"))
         shutil.copy(ROOT / "pyproject.toml", place)
-        if failing := [folder for folder in folders if not passes(folder, place)]:
-            print(f"the suites of {', '.join(failing)} fail without a mutant; nothing was tried")
+        if not passes([suite for folder in folders for suites in SUITES[folder] for suite in suites], place, keep=True):
+            print(f"the suites of {', '.join(folders)} fail without a mutant; nothing was tried")
             return 2
         for number, (folder, mutant) in enumerate(chosen, 1):
             print(f"\r{number} of {len(chosen)}, {alive} alive", end="", file=sys.stderr, flush=True)
@@ -203,8 +208,9 @@ def main() -> int:
                 continue
             alive += 1
             print(f"{number}: alive: {mutant.path}:{mutant.line}: {mutant.change}", flush=True)
-    took_s = time.monotonic() - begun
-    print(f"{len(chosen)} mutants of {len(drawn)}, {alive} alive that do not stand in {KEPT.name}; {took_s:.0f} s")
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    print(f"{len(chosen)} mutants of {len(drawn)}, {alive} alive that do not stand in {KEPT.name}")
+    print(f"{used.ru_utime + used.ru_stime:.0f} s of processor time")
     return min(alive, 1)
 
 
