@@ -24,7 +24,7 @@ MOST_POINTS = 1000
 """Most points of the noise's grid at one slow edge. A slower edge meets noise of less bandwidth, for the sake of time:
 it is crossed some fifteen times, and not hundreds of times. [points]"""
 
-_BATCH = 200_000
+_BATCH = 100_000
 """Points of the grid that are worked out in one piece, about."""
 
 
@@ -53,14 +53,17 @@ def make_pin(parts: Filter, level: int, seed: int, source: Source) -> AnyPin:
 
 def step_s(parts: Filter) -> float:
     """Return the step of the grid on which a filter's noise is made. [s]"""
+    return max(noise.step_s(parts.noise_bandwidth_hz), _longest_s(parts) / MOST_POINTS)
+
+
+def _longest_s(parts: Filter) -> float:
+    """Return how long the noise reaches the threshold at the slower of an opening and a closing. [s]"""
     reach_v = noise.REACH * parts.noise_v
-    longest_s = max(
-        parts.open_s
-        * math.log((parts.supply_v - parts.rising_v + reach_v) / (parts.supply_v - parts.rising_v - reach_v)),
-        parts.closed_s
-        * math.log((parts.falling_v - parts.closed_v + reach_v) / (parts.falling_v - parts.closed_v - reach_v)),
+    up_v, down_v = parts.supply_v - parts.rising_v, parts.falling_v - parts.closed_v
+    return max(
+        parts.open_s * math.log((up_v + reach_v) / (up_v - reach_v)),
+        parts.closed_s * math.log((down_v + reach_v) / (down_v - reach_v)),
     )
-    return max(noise.step_s(parts.noise_bandwidth_hz), longest_s / MOST_POINTS)
 
 
 class NoisyPin:
@@ -71,6 +74,7 @@ class NoisyPin:
         self._parts = parts
         self._key = key(seed, source)
         self._step_s = step_s(parts)
+        self._per_edge = math.ceil(_longest_s(parts) / self._step_s) + 1
         self._mean = Pin(parts, level)
         self._closed = bool(level)
         self._side = -1 if level else 1
@@ -94,7 +98,7 @@ class NoisyPin:
         Returns:
             The edges of the pin since then, in order. [s]
         """
-        size = _BATCH // MOST_POINTS
+        size = _BATCH // self._per_edge
         found = [
             self._feed_batch(contact_s[begin : begin + size], contact_s[begin + size])
             for begin in range(0, len(contact_s) - size, size)

@@ -9,11 +9,12 @@ further remedy helps.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable
 
 import attrs
 
-from knobmenu.bench.chain import Chain, Value, value_of
+from knobmenu.bench.chain import Chain, Value, change, value_of
 from knobmenu.bench.corners import Corner, nominal, worst_corners
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.reach import Walk, holds_everywhere, walk
@@ -30,6 +31,9 @@ _FIRSTS = 4
 
 _PAIRS = 3
 """How many pairs are offered."""
+
+_SAME_KIND = 3
+"""How many proposals about the same parts are offered."""
 
 _LEAST_PAIRS = 6
 """Runs that are compared pair by pair, at least; with fewer hardly any difference is beyond chance. [runs]"""
@@ -54,6 +58,11 @@ class Proposal:
     def cost(self) -> Cost:
         """What it costs: as much as its dearest remedy."""
         return max(remedy.cost for remedy in self.remedies)
+
+    @property
+    def changes(self) -> int:
+        """How many values of the chain's file it changes."""
+        return sum(len(remedy.changes) for remedy in self.remedies)
 
     def lines(self, before: Chain) -> tuple[str, ...]:
         """Return the lines of the chain's file that change, as TOML."""
@@ -86,6 +95,8 @@ class Plan:
     """What helps, the cheapest that is enough first."""
     reason: str
     """Why nothing reaches the target; empty where something does."""
+    rate_without_noise: float | None = None
+    """What the errors would be without noise at the pins; None: noise makes no difference beyond chance. [unitless]"""
 
 
 def plan(chain: Chain, progress: Progress = lambda words: None) -> Plan:
@@ -99,7 +110,7 @@ def plan(chain: Chain, progress: Progress = lambda words: None) -> Plan:
     if base.failing is None or base.reached >= target(chain):
         return Plan(chain, False, 0.0, 0.0, (), "")
     errors = _errors(chain, base.failing)
-    rate = _rate(errors)
+    rate, quiet = _rate(errors), _rate_without_noise(chain, base.failing, errors)
     helping = _improve((), base, progress)
     enough = [one for one in helping if one.is_enough]
     best = None if enough else _best(helping)
@@ -112,14 +123,25 @@ def plan(chain: Chain, progress: Progress = lambda words: None) -> Plan:
         enough = [best]
     if enough:
         rest = [one for one in helping if not one.is_enough and len(one.remedies) == 1]
-        return Plan(chain, True, base.failing, rate, (*_ranked(enough), *_ranked(rest)), "")
+        return Plan(chain, True, base.failing, rate, (*_ranked(enough), *_ranked(rest)), "", quiet)
     ranked = _ranked([one for one in helping if one is not best])
     proposals = (best, *ranked) if best is not None else ranked
-    return Plan(chain, True, base.failing, rate, tuple(proposals), _explain(chain))
+    return Plan(chain, True, base.failing, rate, tuple(proposals), _explain(chain), quiet)
 
 
 def _ranked(found: Iterable[Proposal]) -> tuple[Proposal, ...]:
-    return tuple(sorted(found, key=lambda one: (one.cost, len(one.remedies), -one.reached_turns_per_s, one.error_rate)))
+    """Rank by cost. What reaches no speed is left out where something else does, and so is the fourth of one kind."""
+    every = list(found)
+    useful = [one for one in every if one.reached_turns_per_s] or every
+    useful.sort(key=lambda one: (one.cost, len(one.remedies), -one.reached_turns_per_s, one.changes, one.error_rate))
+    kinds: Counter[tuple[str, ...]] = Counter()
+    kept = []
+    for one in useful:
+        kind = tuple(remedy.part for remedy in one.remedies)
+        kinds[kind] += 1
+        if kinds[kind] <= _SAME_KIND:
+            kept.append(one)
+    return tuple(kept)
 
 
 def _best(found: Iterable[Proposal]) -> Proposal | None:
@@ -217,6 +239,14 @@ def _errors(chain: Chain, turns_per_s: float, hopeless: float = math.inf) -> lis
         if len(found) == 2 and _rate(found) >= hopeless:
             return [_rate(found)] * number
     return found
+
+
+def _rate_without_noise(chain: Chain, turns_per_s: float, errors: list[float]) -> float | None:
+    """Return the errors for each detent without noise, with the same seeds, where they are fewer beyond chance."""
+    if not any(one.is_noisy for corner in _corners(chain) for one in (corner.a, corner.b)):
+        return None
+    quiet = _errors(change(chain, {"filter.noise_v": 0.0}), turns_per_s)
+    return _rate(quiet) if _is_less(quiet, errors) else None
 
 
 def _rate(errors: list[float]) -> float:

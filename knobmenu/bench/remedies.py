@@ -144,8 +144,13 @@ def _parts(chain: Chain) -> Iterator[Remedy]:
             words = f"Remove the capacitor, and ignore each phase for {lockout_ms:g} ms after it changed instead"
             locked_out: dict[str, Value] = {"reader.debounce": "lockout", "reader.lockout_ms": lockout_ms}
             yield _remedy("filter", Cost.PART, words, {"filter.capacitor_f": 0.0, **locked_out})
+        if parts.is_noisy:
+            words = "Lead each phase to a pin with hysteresis (a microcontroller's port), which noise crosses once"
+            yield _remedy("input", Cost.PART, words, {"filter.input": "microcontroller"})
         if parts.rising_v == parts.falling_v:
-            yield _remedy("filter", Cost.PART, "Put a Schmitt trigger (74HC14 class) before each pin", schmitt)
+            words = "Put a Schmitt trigger (74HC14 class) before each pin"
+            reason = ", which noise crosses once" if parts.is_noisy else ""
+            yield _remedy("input", Cost.PART, f"{words}{reason}", schmitt)
         for divisor in (10, 4):
             smaller_f = float(f"{parts.capacitor_f / divisor:.2g}")
             words = f"Make each capacitor {smaller_f * 1e9:g} nF"

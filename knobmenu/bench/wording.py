@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from knobmenu.bench.figures import format_number, percent
+from knobmenu.bench.filter import Filter, crossings
 from knobmenu.bench.plan import Plan, Proposal
 from knobmenu.bench.verdict import Reached, Verdict
 
@@ -44,11 +45,23 @@ def proposal_words(one: Proposal) -> str:
     return f"{what}: {speed}{'' if one.is_enough else ', not enough alone'}."
 
 
+def _noise_words(parts: Filter) -> str:
+    """Write what noise does at an input, as a sentence without its full stop."""
+    opening, closing = crossings(parts)
+    edge, times = ("an opening", opening) if opening >= closing else ("a closing", closing)
+    return (
+        f"Noise of {format_number(parts.noise_v * 1000)} mV rms crosses the threshold some"
+        f" {format_number(times, 2)} times at {edge}, since the capacitor makes that edge slow"
+    )
+
+
 def heading(found: Plan) -> str:
     """Write what the list of proposals is, or why there is none."""
     if not found.is_needed:
         return "Nothing to change."
     wrong = f"At {found.failing_turns_per_s:g} turns/s {percent(found.error_rate)} of the detents are counted wrong."
+    if found.rate_without_noise is not None:
+        wrong += f" {_noise_words(found.chain.filter)}; without it {percent(found.rate_without_noise)} would be."
     if not found.proposals:
         return f"{wrong} Nothing in the list of remedies helps: {found.reason}."
     if found.reason:

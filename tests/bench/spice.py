@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import resource
 import shutil
 import subprocess
@@ -10,6 +11,7 @@ from pathlib import Path
 import attrs
 import numpy as np
 
+from knobmenu.bench import noise
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.signal import Floats, Signal
 
@@ -32,7 +34,35 @@ class Waveform:
 def simulate(parts: Filter, contact: Signal, end_s: float, directory: Path) -> Waveform:
     """Run one filter and one train of edges."""
     output = directory / "out.txt"
-    printed = _run(_netlist(parts, contact, end_s, f"wrdata {output} v(pin)"), directory)
+    return _waveform(_netlist(parts, contact, end_s, f"wrdata {output} v(pin)"), output)
+
+
+def simulate_noise(parts: Filter, contact: Signal, end_s: float, seed: int, directory: Path) -> Waveform:
+    """Run one filter and one train of edges, with noise between pin and threshold.
+
+    The simulator's white noise goes through four equal low-passes in a row. Of their output ``m2 / m0`` is
+    ``1 / (5 T²)`` with the time constant T of each; T is chosen so that it is that of the bench's noise. So both cross
+    any level at the same rate, though their spectra differ. White noise of rms 1 in steps of T / 5 leaves them with
+    1 / sqrt(32).
+    """
+    output = directory / "out.txt"
+    constant_s = noise.time_scale_s(parts.noise_bandwidth_hz) * math.sqrt(2 / 5)
+    white_v = parts.noise_v * math.sqrt(32)
+    stages = "".join(
+        f"E{nth} in{nth} 0 {'white' if nth == 1 else f'out{nth - 1}'} 0 1\n"
+        f"Rlow{nth} in{nth} out{nth} 1\nClow{nth} out{nth} 0 {constant_s!r}\n"
+        for nth in range(1, 5)
+    )
+    source = f"Vwhite white 0 DC 0 TRNOISE({white_v!r} {constant_s / 5!r} 0 0)\n{stages}"
+    sum_up = "Bmet met 0 V=v(pin)+v(out4)\n"
+    step_s = constant_s / 5
+    return _waveform(
+        _netlist(parts, contact, end_s, f"wrdata {output} v(met)", source + sum_up, step_s, f"setseed {seed}"), output
+    )
+
+
+def _waveform(netlist: str, output: Path) -> Waveform:
+    printed = _run(netlist, output.parent)
     assert output.exists(), printed[-2000:]
     table = np.loadtxt(output)
     output.unlink()
@@ -49,14 +79,16 @@ def start_cost_s(directory: Path) -> float:
     return _processor_s("* nothing\nR1 1 0 1\n.control\nquit\n.endc\n.end\n", directory)
 
 
-def _netlist(parts: Filter, contact: Signal, end_s: float, writing: str) -> str:
+def _netlist(
+    parts: Filter, contact: Signal, end_s: float, writing: str, more: str = "", step_s: float = 0.0, before: str = ""
+) -> str:
     points = [(0.0, contact.first)]
     level = contact.first
     for at_s in contact.changes_s.tolist():
         points += [(at_s - RAMP_S / 2, level), (at_s + RAMP_S / 2, 1 - level)]
         level = 1 - level
     train = "\n+ ".join(f"{at_s:.12e} {level}" for at_s, level in points)
-    step_s = min(parts.open_s, parts.closed_s) / STEPS
+    step_s = step_s or min(parts.open_s, parts.closed_s) / STEPS
     return f"""* one phase
 Vsupply supply 0 {parts.supply_v!r}
 Rpull supply node {parts.pull_up_ohm!r}
@@ -66,8 +98,9 @@ Vcontrol control 0 PWL(
 + {train})
 Rseries node pin {parts.series_ohm!r}
 C1 pin 0 {parts.capacitor_f!r}
-.options reltol=1e-6 abstol=1e-15 vntol=1e-9
+{more}.options reltol=1e-6 abstol=1e-15 vntol=1e-9
 .control
+{before}
 tran {step_s!r} {end_s!r} 0 {step_s!r}
 set wr_singlescale
 set numdgt=12

@@ -7,7 +7,7 @@ import math
 from knobmenu.bench import wording
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.figures import format_number, percent
-from knobmenu.bench.filter import Filter, Judgement, crossings, judge
+from knobmenu.bench.filter import Judgement, judge
 from knobmenu.bench.plan import Plan
 from knobmenu.bench.presses import PressRow, PressVerdict
 from knobmenu.bench.suggest import Suggestion
@@ -59,6 +59,8 @@ def verdict_json(found: Verdict, plan: Plan) -> dict[str, object]:
             for one in plan.proposals
         ],
         "reason": plan.reason or None,
+        "error_rate": plan.error_rate,
+        "error_rate_without_noise": plan.rate_without_noise,
     }
 
 
@@ -96,7 +98,7 @@ def verdict_words(found: Verdict, plan: Plan, file: str) -> str:
     if chain.filter.capacitor_f:
         part = chain.encoder
         judged = judge(chain.filter, part.phase_error_deg, part.dwell_tolerance_deg)
-        lines += ["", _filter_words(judged, part.pulses_per_turn), *_noise_words(chain.filter)]
+        lines += ["", _filter_words(judged, part.pulses_per_turn)]
     lines += ["", wording.heading(plan)]
     for number, one in enumerate(plan.proposals[:_MOST_PROPOSALS], 1):
         lines.append(f"  {number}. ({one.cost.name.lower()}) {wording.proposal_words(one)}")
@@ -115,17 +117,6 @@ def _filter_words(judged: Judgement, pulses_per_turn: int) -> str:
         f" {format_number(judged.fastest_periods_per_s / pulses_per_turn, 2)} turns/s;"
         f" above it fails by: {judged.limit}."
     )
-
-
-def _noise_words(parts: Filter) -> list[str]:
-    """Say what noise does at an input with one threshold."""
-    if not parts.noise_v or parts.rising_v > parts.falling_v:
-        return []
-    opening, closing = crossings(parts)
-    return [
-        f"Noise of {parts.noise_v * 1000:g} mV (rms, {parts.noise_bandwidth_hz / 1000:g} kHz) crosses the one threshold"
-        f" of this input {opening:.2g} times at an opening and {closing:.2g} times at a closing, in the mean."
-    ]
 
 
 def _duration(seconds: float) -> str:
