@@ -12,19 +12,25 @@ from pathlib import Path
 
 import attrs
 
-from knobmenu.bench.chain import Chain
+from knobmenu.bench.chain import Chain, change
 from knobmenu.bench.chain_file import load
 from knobmenu.bench.excerpt import choose_view, find_slips
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.plot.waveforms import draw_waveforms
 from knobmenu.bench.run import Count, run
+from knobmenu.bench.scope import View
 from knobmenu.bench.statistics import interval
 from knobmenu.bench.verdict import row, verdict
 
 CHAINS = Path(__file__).parents[1] / "demos" / "chains"
 
-PICTURE = Path(__file__).parent / "images" / "bench.svg"
-"""The picture of docs/reference/bench.md."""
+IMAGES = Path(__file__).parent / "images"
+
+PICTURE = IMAGES / "bench.svg"
+"""The first picture of docs/reference/bench.md."""
+
+STEPS = ("one-edge-polling", "lock-out", "rc-plain-input", "rc-schmitt-input", "waiting-loop", "interrupts-both")
+"""The chains of the afternoon that have a picture of their own each, in order."""
 
 SPEEDS = (0.2, 0.5, 1.0, 1.5, 2.0, 3.0)
 """Speeds of a hand; data sheets commonly end at 1 turn/s, 60 rpm. [turns/s]"""
@@ -89,15 +95,22 @@ CLAIMS = (
         high=MANY,
     ),
     Claim(
-        words="a lock-out in software mends it: 1 error in 100 or fewer",
+        words="a lock-out in software fixes it: 1 error in 100 or fewer",
         chain="lock-out",
         figure="errors",
         low=0.0,
         high=0.01,
     ),
     Claim(
-        words="an RC into a plain input mends it: 1 error in 100 or fewer",
+        words="an RC into a plain input fixes it: 1 error in 100 or fewer",
         chain="rc-plain-input",
+        figure="errors",
+        low=0.0,
+        high=0.01,
+    ),
+    Claim(
+        words="a Schmitt trigger behind the same RC fixes it: 1 error in 100 or fewer",
+        chain="rc-schmitt-input",
         figure="errors",
         low=0.0,
         high=0.01,
@@ -208,9 +221,33 @@ def claims_table() -> str:
     return "\n".join(lines) + "\n"
 
 
-def picture() -> str:
-    """Draw how the phases of the Schmitt chain lose their order: its first flick at 1.5 turns/s."""
-    tried = chain("schmitt-1uf")
-    done = run(tried, 1, 1.5)
+def without_noise(name: str, turns_per_s: float) -> float:
+    """Return the errors of a chain for each click, without the noise at its pins."""
+    return row(change(chain(name), {"filter.noise_v": 0.0}), turns_per_s).error_rate
+
+
+def pictures() -> dict[Path, str]:
+    """Draw the pictures of docs/reference/bench.md, by their files.
+
+    The first shows how the phases of the Schmitt chain lose their order, in its first flick at 1.5 turns/s. Each step
+    of the afternoon is drawn at 1 turn/s around its first error, and the two RC filters at the same opening, where
+    noise crosses one threshold many times.
+    """
+    drawn = {PICTURE: _draw("schmitt-1uf", 1.5)}
+    drawn |= {IMAGES / f"afternoon-{name}.svg": _draw(name, 1.0) for name in STEPS}
+    done = run(chain("rc-plain-input"), 1, 1.0)
+    at_s = find_slips(done)[0].at_s
+    view = View(at_s - _AROUND_S / 2, _AROUND_S)
+    for name in ("rc-plain-input", "rc-schmitt-input"):
+        drawn[IMAGES / f"afternoon-{name}.svg"] = _draw(name, 1.0, view)
+    return drawn
+
+
+_AROUND_S = 0.0006
+"""How much of a slow edge is drawn. [s]"""
+
+
+def _draw(name: str, turns_per_s: float, view: View | None = None) -> str:
+    done = run(chain(name), 1, turns_per_s)
     slips = find_slips(done)
-    return draw_waveforms(done, slips, choose_view(done, slips))
+    return draw_waveforms(done, slips, view or choose_view(done, slips))

@@ -1,6 +1,6 @@
 """Draw what docs take from the project's own tables: ``python -m docs.draw`` writes it into them.
 
-It also exports the example of docs/reference/spec.md and draws the picture of docs/reference/bench.md anew.
+It also exports the example of docs/reference/spec.md and draws the pictures of docs/reference/bench.md.
 
 A drawn part of a document stands between a line ``<!-- drawn: NAME -->`` and a line ``<!-- end -->``. A test holds
 every drawn part to what would be drawn now.
@@ -77,8 +77,10 @@ def example_spec() -> str:
 def outdated() -> dict[Path, str]:
     """Return what each file that is drawn ought to hold, for those that hold something else."""
     wanted = {path: drawn(path.read_text(encoding="utf-8")) for path in sorted(HERE.rglob("*.md"))}
-    wanted |= {EXAMPLE: example_spec(), afternoon.PICTURE: afternoon.picture()}
-    return {path: text for path, text in wanted.items() if path.read_text(encoding="utf-8") != text}
+    wanted |= {EXAMPLE: example_spec(), **afternoon.pictures()}
+    return {
+        path: text for path, text in wanted.items() if not path.exists() or path.read_text(encoding="utf-8") != text
+    }
 
 
 def main(arguments: list[str]) -> int:

@@ -14,11 +14,11 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from knobmenu.bench import noise
+from knobmenu.bench import filter, noise
 from knobmenu.bench.filter import Filter, Pin
 from knobmenu.bench.noise import Numbers
 from knobmenu.bench.randomness import Source, key
-from knobmenu.bench.signal import NO_MOMENTS, Floats
+from knobmenu.bench.signal import NO_MOMENTS, Floats, Signal
 
 MOST_POINTS = 1000
 """Most points of the noise's grid at one slow edge. A slower edge meets noise of less bandwidth, for the sake of time:
@@ -49,6 +49,23 @@ def make_pin(parts: Filter, level: int, seed: int, source: Source) -> AnyPin:
         source: which pin it is: the `Source` of its noise.
     """
     return NoisyPin(parts, level, seed, source) if parts.is_noisy else Pin(parts, level)
+
+
+def voltage(parts: Filter, contact: Signal, at_s: Floats, seed: int, source: Source) -> Floats:
+    """Return what a pin compares with its thresholds at moments, noise and all, to draw it. [V]
+
+    Args:
+        parts: the filter.
+        contact: the contact, 1 while closed.
+        at_s: moments, rising. [s]
+        seed: settles the noise.
+        source: which pin it is, see `make_pin`.
+    """
+    volts = filter.voltage(parts, contact, at_s)
+    if parts.is_noisy:
+        numbers = np.floor(at_s / step_s(parts)).astype(np.int64)
+        volts = volts + parts.noise_v * noise.sample(key(seed, source), numbers)
+    return volts
 
 
 def step_s(parts: Filter) -> float:

@@ -12,9 +12,20 @@ import re
 import attrs
 import pytest
 
-from docs.afternoon import CHAINS, CLAIMS, SPEEDS, cell, chain, fastest_turns_per_s, figures_table, judged, names
+from docs.afternoon import (
+    CHAINS,
+    CLAIMS,
+    SPEEDS,
+    cell,
+    chain,
+    fastest_turns_per_s,
+    figures_table,
+    judged,
+    names,
+    without_noise,
+)
 from knobmenu.bench import filter
-from knobmenu.bench.chain import Turning
+from knobmenu.bench.chain import Turning, change
 from knobmenu.bench.contact import Contact
 from knobmenu.bench.run import count, run
 from knobmenu.bench.verdict import row
@@ -37,7 +48,7 @@ def test_polling_one_edge_counts_several_times_a_click_at_every_speed(speed: flo
 
 
 @pytest.mark.parametrize("remedy", ["lock-out", "rc-plain-input"])
-def test_a_lock_out_or_an_rc_into_a_plain_input_mends_it_only_partly(remedy: str) -> None:
+def test_a_lock_out_or_an_rc_into_a_plain_input_fixes_it_only_partly(remedy: str) -> None:
     cells = {speed: cell(remedy, speed) for speed in SPEEDS}
 
     assert all(one.errors.high < cell("one-edge-polling", speed).errors.low for speed, one in cells.items())
@@ -57,6 +68,22 @@ def test_a_lock_out_shorter_than_the_chatter_counts_too_often_at_any_speed() -> 
 
     assert row(short, 0.5).low > BORNE
     assert row(short, 0.5).high < cell("one-edge-polling", 0.5).errors.low
+
+
+@pytest.mark.parametrize("speed", [speed for speed in SPEEDS if speed <= 1.5])
+def test_noise_at_one_threshold_is_why_an_rc_fails_and_a_schmitt_trigger_cures(speed: float) -> None:
+    """With the same parts, the same noise and the same hands; the bounce alone is removed by both."""
+    plain, schmitt = cell("rc-plain-input", speed), cell("rc-schmitt-input", speed)
+
+    assert plain.errors.low > 0.5
+    assert without_noise("rc-plain-input", speed) < BORNE
+    assert schmitt.errors.high < BORNE
+
+
+def test_the_two_rc_filters_of_the_afternoon_differ_in_the_input_alone() -> None:
+    plain, schmitt = chain("rc-plain-input"), chain("rc-schmitt-input")
+
+    assert change(plain, {"filter.input": "schmitt"}) == schmitt
 
 
 def test_one_microfarad_at_a_schmitt_input_counts_once_a_click_up_to_a_speed() -> None:

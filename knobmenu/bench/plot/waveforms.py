@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from knobmenu.bench import filter
+from knobmenu.bench import pin
 from knobmenu.bench.excerpt import Slip
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.plot import svg
 from knobmenu.bench.plot.svg import FAINT, INK, LEFT, PHASE_A, PHASE_B, RIGHT, WIDTH, WRONG, Shade, TimeScale
+from knobmenu.bench.randomness import Source
 from knobmenu.bench.run import Run
 from knobmenu.bench.schedule import held_up_s
 from knobmenu.bench.scope import View, reached
@@ -143,11 +144,12 @@ def _voltages(drawn: list[str], done: Run, scale: TimeScale, top: float) -> floa
     if not done.chain.filter.capacitor_f:
         return top
     across_s = np.linspace(scale.begin_s, scale.end_s, 1600)
-    for phase, contact, parts, colour in zip(
-        "AB", done.contacts, (done.corner.a, done.corner.b), (PHASE_A, PHASE_B), strict=True
+    sources = (Source.NOISE_A, Source.NOISE_B)
+    for phase, contact, parts, colour, source in zip(
+        "AB", done.contacts, (done.corner.a, done.corner.b), (PHASE_A, PHASE_B), sources, strict=True
     ):
         moments_s = np.unique(np.concatenate((across_s, scale.inside(contact.changes_s)[:4000])))
-        volts = filter.voltage(parts, contact, moments_s)
+        volts = pin.voltage(parts, contact, moments_s, done.seed, source)
         drawn += svg.label(top + _VOLTS / 2, f"voltage {phase}", f"0 to {parts.supply_v:g} V")
         thresholds = {parts.rising_v: "rising", parts.falling_v: "falling"}
         if len(thresholds) == 1:
