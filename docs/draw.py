@@ -14,7 +14,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from docs import afternoon, chain_keys, command_line, design_keys
+from docs import afternoon, chain_keys, command_line, design_keys, report_tables
 from knobmenu.bench import chain
 from knobmenu.design.whole import Design
 from knobmenu.export import diagram
@@ -39,6 +39,8 @@ PARTS: dict[str, Callable[[], str]] = {
     **{f"keys {name}": partial(design_keys.keys_table, name) for name in ("top", "every kind", *design_keys.PARTS)},
     "complete example": design_keys.complete_example,
     "command line": command_line.reference,
+    "departures": report_tables.departures_table,
+    "measures": report_tables.measures_table,
     "presets": chain_keys.presets_table,
     "inputs": chain_keys.inputs_table,
     "afternoon figures": afternoon.figures_table,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from knobmenu.review.attempts import Attempt
 from knobmenu.review.report.collection import Collection, Person
@@ -12,30 +12,30 @@ from knobmenu.review.report.summary import about, usability_score
 from knobmenu.review.sitting import EASE
 from knobmenu.review.study import Scale
 
-COLUMNS = (
-    "participant",
-    "order",
-    "variant",
-    "task",
-    "outcome",
-    "seconds",
-    "predicted_seconds",
-    "detents",
-    "presses",
-    "least_gestures",
-    "extra_gestures",
-    "screens",
-    "wrong_screens",
-    "lostness",
-    "first_press_right",
-    "overshoots",
-    "reverts",
-    "time_outs",
-    "departures",
-    "ease",
-    "usability_score",
-)
-"""The columns before those of the study's own scales; ``order`` is the place of the attempt in the sitting."""
+COLUMNS: Mapping[str, str] = {
+    "participant": "the code",
+    "order": "the place of the attempt in the sitting, from 1",
+    "variant": "the key of the variant",
+    "task": "the key of the task",
+    "outcome": "`done`, `gave-up` or `time-out`",
+    "seconds": "time on task [s]",
+    "predicted_seconds": "what the keystroke-level model predicts for the least way [s]",
+    "detents": "detents turned, in either direction",
+    "presses": "presses, long presses and double presses",
+    "least_gestures": "detents and presses of the least way, without acceleration",
+    "extra_gestures": "detents and presses beyond those; below 0 where acceleration saved some",
+    "screens": "screens visited, the first included",
+    "wrong_screens": "those of them that the least way does not show",
+    "lostness": "0 for the shortest way; about 0.4 and more is visibly lost",
+    "first_press_right": "1 where the first entry pressed was that of the least way, else 0",
+    "overshoots": "how often a value went past the one that the task asks for",
+    "reverts": "edits undone",
+    "time_outs": "how often the device left a screen because nobody touched the knob",
+    "departures": "the kinds of departure from the least way, with spaces between",
+    "ease": "the answer to the single ease question, 1 to 7",
+    "usability_score": "the score of the usability scale for the variant, 0 to 100",
+}
+"""What each column holds, before those of the study's own scales."""
 
 
 def measures_csv(collection: Collection) -> str:

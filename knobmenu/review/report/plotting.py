@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import warnings
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ _STYLE = {
     "font.family": "sans-serif",
     "font.sans-serif": ["DejaVu Sans"],
     "font.size": 9.0,
+    "text.parse_math": False,  # a label is text, whatever is in it
     "text.color": INK,
     "axes.edgecolor": FAINT,
     "axes.labelcolor": INK,
@@ -51,7 +53,9 @@ def draw(width_in: float, height_in: float, fill: Callable[[Figure], None]) -> s
     import matplotlib
     from matplotlib.figure import Figure as NewFigure
 
-    with matplotlib.rc_context(_STYLE):  # type: ignore[arg-type]  # its keys are spelled out in its stubs
+    with matplotlib.rc_context(_STYLE), warnings.catch_warnings():  # type: ignore[arg-type]  # its keys are spelled out in its stubs
+        # Text stays text in the document: a character that this font lacks is drawn in another one by whoever shows it.
+        warnings.filterwarnings("ignore", "Glyph .* missing from font")
         figure = NewFigure(figsize=(width_in, height_in))
         fill(figure)
         written = io.StringIO()
