@@ -129,9 +129,9 @@ def _transition(design: Design, before: State, event: Event, effects: list[Effec
     row = TRANSITIONS[before.mode, type(event)]
     state = row.arcs[row.case(design, before, focus, event)].do(design, before, focus, event, effects)
     if state is not before:
-        if state.focus is None and state.path:
+        if design.index.conditional:
             state = settle(design, state)
-        if type(state.focus) is not type(before.focus) or len(state.path) != len(before.path):
+        if type(state.focus) is not type(focus) or len(state.path) != len(before.path):
             # A turned draft and a moved selection are on the same screen.
             effects.append(screen_entered(*screen_of(state)))
     if design.sounder is not None or design.lamps:

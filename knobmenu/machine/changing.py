@@ -73,7 +73,7 @@ def turn_value(design: Design, values: Values, setting: Turnable, value: int, st
             low, high = bounds(design, values, setting.key)
             new = step_by(setting, value, steps, low, high)
             # Only a value at an end can have been turned beyond it.
-            ended = setting.ends == "stop" and new in (low, high) and steps_between(setting, value, new) != steps
+            ended = new in (low, high) and setting.ends == "stop" and steps_between(setting, value, new) != steps
             return new, ended
         case Choice():
             last = len(setting.options) - 1

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from enum import Enum
-from functools import partial
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING, NamedTuple
 
 from knobmenu.design.kinds import initial_value
@@ -44,6 +44,10 @@ class Place(NamedTuple):
     """The menu's key."""
     entry: int
     """The selected entry's place among all entries, hidden ones too; -1 while every entry is hidden."""
+
+
+place_at = lru_cache(4096)(Place)
+"""Make a `Place`. Equal ones may be one object; finding it takes less than half of the time that making it takes."""
 
 
 class NumberDraft(NamedTuple):

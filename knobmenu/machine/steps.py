@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, assert_never
 
-from knobmenu.design.kinds import Turnable, count_parts
+from knobmenu.design.kinds import Setting, Turnable, count_parts
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.events import DoublePress, Event, Gesture, HeldTurn, LongPress, Press, Turn, Turning
 from knobmenu.machine.changing import (
@@ -30,11 +30,11 @@ from knobmenu.machine.state import (
     Focus,
     Holding,
     NumberDraft,
-    Place,
     State,
     TextDraft,
     in_order,
     leave_path,
+    place_at,
     set_focus,
     set_path,
     set_values,
@@ -102,7 +102,7 @@ def move(design: Design, state: State, focus: None, event: Turning, effects: Eff
         effects.append(limit_met(place.menu, "high" if detents > 0 else "low"))
     if entry == place.entry:
         return state
-    return set_path(state, (*state.path[:-1], Place(place.menu, entry)), event.at_ms)
+    return set_path(state, (*state.path[:-1], place_at(place.menu, entry)), event.at_ms)
 
 
 def open_menu(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
@@ -244,7 +244,7 @@ def change(design: Design, state: State, focus: Editing, event: Turning, effects
             if draft == focus.draft:
                 return state
             changed = NumberDraft(focus.setting, draft, focus.before, focus.place)
-            return _drafted(design, state, changed, event, effects)
+            return _take_draft(design, state, changed, setting, event, effects)
         case TextDraft():
             pick = _picked(design.index.texts[focus.setting], focus.pick, event)
             return state if pick == focus.pick else set_focus(state, focus._replace(pick=pick), event.at_ms)
@@ -271,11 +271,11 @@ def move_place(design: Design, state: State, focus: NumberDraft, event: HeldTurn
 
 def take_character(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
     """Write the picked character at the end of a text."""
-    return _drafted(design, state, _with_character(design, focus), event, effects)
-
-
-def _with_character(design: Design, focus: TextDraft) -> TextDraft:
     setting = design.index.texts[focus.setting]
+    return _take_draft(design, state, _with_character(setting, focus), setting, event, effects)
+
+
+def _with_character(setting: TextSetting, focus: TextDraft) -> TextDraft:
     pick = focus.pick if setting.after_each == "stay" else 0
     return TextDraft(focus.setting, focus.draft + setting.characters[focus.pick], focus.before, pick)
 
@@ -285,9 +285,9 @@ def delete_character(design: Design, state: State, focus: TextDraft, event: Pres
     if not focus.draft:
         effects.append(limit_met(focus.setting, "low"))
         return state
-    pick = pick_delete(design.index.texts[focus.setting])
-    shorter = TextDraft(focus.setting, focus.draft[:-1], focus.before, pick)
-    return _drafted(design, state, shorter, event, effects)
+    setting = design.index.texts[focus.setting]
+    shorter = TextDraft(focus.setting, focus.draft[:-1], focus.before, pick_delete(setting))
+    return _take_draft(design, state, shorter, setting, event, effects)
 
 
 def text_full(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
@@ -296,10 +296,12 @@ def text_full(design: Design, state: State, focus: TextDraft, event: Press, effe
     return state
 
 
-def _drafted(design: Design, state: State, focus: Editing, event: Event, effects: Effects) -> State:
-    """Take a new draft, and give it effect at once where the setting applies live."""
+def _take_draft(
+    design: Design, state: State, focus: Editing, setting: Setting, event: Event, effects: Effects
+) -> State:
+    """Take a new draft of a setting, and give it effect at once where the setting applies live."""
     state = set_focus(state, focus, event.at_ms)
-    if design.index.settings[focus.setting].applies == "on-commit":
+    if setting.applies == "on-commit":
         return state
     values = assign(design, state.values, focus.setting, focus.draft)
     _report_changes(design, state.values, values, effects)
@@ -308,8 +310,9 @@ def _drafted(design: Design, state: State, focus: Editing, event: Event, effects
 
 def fill_and_commit(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
     """Write the character that fills a text, and keep it."""
-    filled = _with_character(design, focus)
-    return commit(design, _drafted(design, state, filled, event, effects), filled, event, effects)
+    setting = design.index.texts[focus.setting]
+    filled = _with_character(setting, focus)
+    return commit(design, _take_draft(design, state, filled, setting, event, effects), filled, event, effects)
 
 
 def commit(design: Design, state: State, focus: Editing, event: Event, effects: Effects) -> State:

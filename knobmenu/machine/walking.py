@@ -11,7 +11,7 @@ from itertools import chain, islice
 from typing import TYPE_CHECKING
 
 from knobmenu.design.conditions import Resolved, holds
-from knobmenu.machine.state import Place, State, number_at
+from knobmenu.machine.state import Place, State, number_at, place_at
 from knobmenu.machine.values import Values, at, replace_value
 
 if TYPE_CHECKING:
@@ -107,7 +107,7 @@ def open_place(design: Design, state: State, menu: str) -> Place:
     """Give the place at which a menu opens: the first shown entry, or the one that was used last."""
     reopens = design.index.menus[menu].reopens == "last-used"
     entry = at(state.last_used, design.index.menu_positions[menu]) if reopens else 0
-    return Place(menu, nearest_shown(design, state, menu, entry))
+    return place_at(menu, nearest_shown(design, state, menu, entry))
 
 
 def remember_places(design: Design, last_used: Values, left: Iterable[Place]) -> Values:
