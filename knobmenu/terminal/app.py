@@ -15,7 +15,7 @@ from knobmenu.session.variants import Variant
 from knobmenu.terminal.backend.app import TerminalApp, commands_of
 from knobmenu.terminal.backend.parser import KeyUp, ReleasesReported
 from knobmenu.terminal.clock import real_ms
-from knobmenu.terminal.desk.screen import Desk
+from knobmenu.terminal.desk.screen import DeskScreen
 from knobmenu.terminal.input.keymap import ALL
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ class KnobApp(TerminalApp[None]):
         """
         super().__init__(look)
         blinking = blinking and self.animation_level != "none"
-        self.desk = Desk(variants, self.look, blinking=blinking, chain=chain, recording=recording)
+        self.desk = DeskScreen(variants, self.look, blinking=blinking, chain=chain, recording=recording)
 
     def on_ready(self) -> None:
         """Load what keeps the session once the first frame is drawn."""

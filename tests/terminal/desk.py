@@ -19,7 +19,7 @@ from knobmenu.picture.palettes import DARK, Palette
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.app import KnobApp
 from knobmenu.terminal.backend.parser import KeyUp
-from knobmenu.terminal.desk.screen import Desk
+from knobmenu.terminal.desk.screen import DeskScreen
 
 
 class Hand:
@@ -30,7 +30,7 @@ class Hand:
         self.pilot = pilot
 
     @property
-    def desk(self) -> Desk:
+    def desk(self) -> DeskScreen:
         """The desk itself."""
         return self.app.desk
 

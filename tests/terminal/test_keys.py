@@ -20,7 +20,7 @@ from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from knobmenu.terminal.bench.screen import BenchScreen
 from knobmenu.terminal.desk.layout import PANES
-from knobmenu.terminal.desk.screen import Desk
+from knobmenu.terminal.desk.screen import DeskScreen
 from knobmenu.terminal.input.keymap import ALL, Key
 from knobmenu.terminal.prompts.help import Help
 from knobmenu.terminal.prompts.palette import CommandPalette
@@ -180,9 +180,9 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, name)
     assert on_top(hand) is BenchScreen
     await press(hand, clock, "escape")
-    assert on_top(hand) is Desk
+    assert on_top(hand) is DeskScreen
     await hand.key(name, "escape")
-    assert on_top(hand) is Desk
+    assert on_top(hand) is DeskScreen
 
 
 # Time.
@@ -421,7 +421,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, name)
     assert on_top(hand) is Help
     await press(hand, clock, name)
-    assert on_top(hand) is Desk
+    assert on_top(hand) is DeskScreen
 
 
 @checks("leave")
@@ -464,7 +464,7 @@ async def test_letters_do_the_same_with_shift_or_caps_lock(kiln: Design, clock: 
         assert on_top(hand) is BenchScreen
         hand.app.post_message(events.Key("upper_q", "Q"))
         await hand.settle()
-        assert on_top(hand) is Desk
+        assert on_top(hand) is DeskScreen
 
 
 async def test_a_held_key_of_a_command_does_it_once(kiln: Design) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from knobmenu.errors import EventError, RecordingError, TraceError
 from knobmenu.files.pictures import picture_bytes, picture_problem
@@ -14,10 +13,8 @@ from knobmenu.session import writing
 from knobmenu.terminal import keeping
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.desk import reloading
+from knobmenu.terminal.desk.desk import Desk
 from knobmenu.trace import parse_trace
-
-if TYPE_CHECKING:
-    from knobmenu.terminal.desk.screen import Desk
 
 EXACT = "This terminal reports releases: Space and Enter press for as long as you hold them."
 CLICKS = (

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import asyncio
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from knobmenu.errors import DesignError
 from knobmenu.files import watching
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.backend.workers import failure_words
 from knobmenu.terminal.clock import now_ms
-
-if TYPE_CHECKING:
-    from knobmenu.terminal.desk.screen import Desk
+from knobmenu.terminal.desk.desk import Desk
 
 
 async def watch(desk: Desk) -> None:
