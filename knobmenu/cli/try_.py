@@ -240,7 +240,12 @@ def _resumed(options: argparse.Namespace) -> tuple[KeptSession, Restored, list[V
         if not found:
             raise RecordingError(f"expected a session{_of(options.designs)} that is not saved, got none")
         path = found[0].path
-    kept, restored = KeptSession.resume(path)
+    try:
+        kept, restored = KeptSession.resume(path)
+    except RecordingError as error:
+        # --resume takes the word after it.
+        advice = "" if options.designs or path.suffix not in (".toml", ".json") else " Name the design before --resume."
+        raise RecordingError(f"{error}.{advice}" if advice else str(error)) from None
     designs = restored.timeline.designs
     if variants and len(variants) != len(designs):
         kept.close()

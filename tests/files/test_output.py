@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import stat
-import subprocess
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -12,6 +11,7 @@ import pytest
 
 from knobmenu.errors import FileError
 from knobmenu.files.output import create, expand, replace
+from tests.disks import mount_small_disk
 
 ROOT_ONLY = pytest.mark.skipif(os.geteuid() != 0, reason="needs to mount a small disk")
 NOT_ROOT = pytest.mark.skipif(os.geteuid() == 0, reason="nothing is forbidden to root")
@@ -23,15 +23,8 @@ WRITES = pytest.mark.parametrize("write", [create, replace])
 @pytest.fixture
 def small_disk(tmp_path: Path) -> Iterator[Path]:
     """A disk of 64 KiB."""
-    disk = tmp_path / "disk"
-    disk.mkdir()
-    done = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=64k", "none", str(disk)], check=False, timeout=10)
-    if done.returncode:
-        pytest.skip("this machine lets nobody mount a disk")
-    try:
+    with mount_small_disk(tmp_path / "disk", 64) as disk:
         yield disk
-    finally:
-        subprocess.run(["umount", str(disk)], check=True, timeout=10)
 
 
 @WRITES

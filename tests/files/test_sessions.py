@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
-import shutil
-import subprocess
 import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -26,6 +23,7 @@ from knobmenu.session.resuming import resume
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from knobmenu.session.unsaved import Unsaved
+from tests.disks import fill, mount_small_disk
 
 RADIO = Path(__file__).parents[2] / "demos" / "radio.toml"
 NAMES = ("/somewhere/radio.toml",)
@@ -250,31 +248,17 @@ def test_a_folder_that_cannot_be_made_is_said_and_the_session_goes_on(radio: Des
 @pytest.fixture
 def small_disk(state_home: Path) -> Iterator[Path]:
     """A state folder on a disk of 256 KiB."""
-    state_home.mkdir()
-    command = ["mount", "-t", "tmpfs", "-o", "size=256k", "none", str(state_home)]
-    if shutil.which("mount") is None or subprocess.run(command, check=False, timeout=10).returncode:
-        pytest.skip("this machine lets nobody mount a disk")
-    try:
-        yield state_home
-    finally:
+    with mount_small_disk(state_home, 256) as disk:
+        yield disk
         while OPEN:
             OPEN.pop().close()
-        subprocess.run(["umount", str(state_home)], check=True, timeout=10)
-
-
-def fill(file: Path) -> None:
-    """Take all room that a disk has."""
-    with contextlib.suppress(OSError), file.open("wb", buffering=0) as stream:
-        while True:
-            stream.write(b"x" * 512)
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="a small disk is a tmpfs")
 def test_on_a_full_disk_the_session_goes_on_and_what_was_written_is_whole(radio: Design, small_disk: Path) -> None:
     session, keeping = begin(radio)
     session.turn(1, 100)
-    filler = small_disk / "filler"
-    fill(filler)
+    filler = fill(small_disk)
     with filler.open("r+b") as stream:
         stream.truncate(filler.stat().st_size - 8192)
     written = 0

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from random import Random
 
@@ -19,6 +17,7 @@ from knobmenu.files.kept import full_name
 from knobmenu.files.recordings import read_recording
 from knobmenu.files.sessions import Unfinished, find_unfinished
 from knobmenu.session.recording import HandMoved, Happened, Noted, Record
+from tests.disks import fill, mount_small_disk
 from tests.sampling import sampled
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 from tests.terminal.reading import steady_lamp
@@ -204,17 +203,11 @@ def test_line_mode_keeps_and_offers_sessions(design_file: Path) -> None:
         terminal.wait_for("Kept, not saved: 1 note and 1 event.")
 
 
-@pytest.mark.parametrize("words", [("--resume",), ("--sessions",)], ids=" ".join)
-def test_without_a_session_that_is_said(design_file: Path, words: Sequence[str]) -> None:
-    done = subprocess.run(
-        [*KNOBMENU, "try", str(design_file), *words], capture_output=True, text=True, timeout=60, check=False
-    )
-    if words == ("--sessions",):
-        assert done.returncode == 0
-        assert done.stdout == f"No session of {design_file} is kept that is not saved.\n"
-    else:
-        assert done.returncode == 1
-        assert f"expected a session of {design_file} that is not saved, got none" in done.stderr
+def test_without_a_session_that_is_said(design_file: Path) -> None:
+    assert run_try(str(design_file), "--sessions").stdout == f"No session of {design_file} is kept that is not saved.\n"
+    done = run_try(str(design_file), "--resume")
+    assert done.returncode == 1
+    assert f"expected a session of {design_file} that is not saved, got none" in done.stderr
 
 
 def test_what_is_piped_in_is_not_kept_and_changes_nothing_for_the_next(design_file: Path, state_home: Path) -> None:
@@ -227,33 +220,80 @@ def test_what_is_piped_in_is_not_kept_and_changes_nothing_for_the_next(design_fi
     assert not state_home.exists()
 
 
+def test_a_recording_goes_on_in_its_own_file_and_the_list_names_what_can_go_on(
+    design_file: Path, tmp_path: Path
+) -> None:
+    recording = tmp_path / "mine.jsonl"
+    with trying(design_file, "--record", str(recording)) as terminal:
+        terminal.wait_for("quit", timeout=30)
+        terminal.type(RIGHT)
+        terminal.wait_for("event 1 of 1")
+        terminal.type("g")
+        terminal.wait_for("quit to resume one")
+        terminal.type("q")
+        assert terminal.wait() == 0
+    assert offered(design_file) == []
+    with Terminal((*KNOBMENU, "try", "--resume", str(recording)), 100, 30) as terminal:
+        terminal.wait_for("event 1 of 1", timeout=30)
+        terminal.type(RIGHT)
+        terminal.wait_for(lambda text: shown_events(text) >= 2)
+        terminal.process.kill()
+    _, records = read_recording(recording)
+    assert sum(isinstance(record, Happened) for record in records) >= 2
+
+    listed = run_try("--sessions")
+    assert listed.stdout == "No session is kept that is not saved.\n"
+    with trying(design_file) as terminal:
+        terminal.wait_for("quit", timeout=30)
+        terminal.type(RIGHT)
+        terminal.wait_for("event 1 of 1")
+        terminal.process.kill()
+    (one,) = offered(design_file)
+    for words in ((), (str(design_file),)):
+        assert run_try("--sessions", *words).stdout == f"{one.moment()}  lamp.toml: 1 event\n  {one.path}\n"
+
+
+def run_try(*words: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run([*KNOBMENU, "try", *words], capture_output=True, text=True, timeout=60, check=False)
+
+
+def test_what_is_no_session_is_refused_in_a_line_and_left_as_it_is(design_file: Path, tmp_path: Path) -> None:
+    before = design_file.read_bytes()
+    done = run_try("--resume", str(design_file))
+    assert done.returncode == 1
+    assert "Name the design before --resume." in done.stderr
+    assert design_file.read_bytes() == before
+    assert "No such file" in run_try("--resume", str(tmp_path / "absent.jsonl")).stderr
+
+    recording = tmp_path / "mine.jsonl"
+    subprocess.run(
+        [*KNOBMENU, "try", str(design_file), "--plain", "--record", str(recording)],
+        input="1\n", capture_output=True, text=True, timeout=60, check=True,
+    )  # fmt: skip
+    done = run_try(str(design_file), str(design_file), "--resume", str(recording))
+    assert done.returncode == 1
+    assert "expected a session of 2 designs, got one of 1" in done.stderr
+
+
 # A disk without room.
 
 
 @pytest.fixture
 def small_disk(state_home: Path) -> Iterator[Path]:
     """A state folder on a disk of 256 KiB."""
-    state_home.mkdir()
-    command = ["mount", "-t", "tmpfs", "-o", "size=256k", "none", str(state_home)]
-    if shutil.which("mount") is None or subprocess.run(command, check=False, timeout=10).returncode:
-        pytest.skip("this machine lets nobody mount a disk")
-    try:
-        yield state_home
-    finally:
-        subprocess.run(["umount", "-l", str(state_home)], check=True, timeout=10)
+    with mount_small_disk(state_home, 256) as disk:
+        yield disk
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="a small disk is a tmpfs")
 def test_on_a_full_disk_the_app_goes_on_says_so_and_does_not_lose_what_it_has(
     design_file: Path, small_disk: Path
 ) -> None:
-    filler = small_disk / "filler"
     with trying(design_file) as terminal:
         terminal.wait_for("? shows the keys", timeout=30)
         terminal.type(RIGHT * 3)
         terminal.wait_for("event 3 of 3")
-        free = os.statvfs(small_disk)
-        filler.write_bytes(b"x" * (free.f_bavail * free.f_frsize))
+        filler = fill(small_disk)
         typed = 3
         while "not kept: No space left on device" not in terminal.text:
             assert typed < 200, "the last page of the file holds no more than 4096 bytes"
