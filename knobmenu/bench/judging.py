@@ -49,8 +49,7 @@ def judge_chain(chain: Chain, seed: int, report: Callable[[str], None]) -> Itera
     yield from simulate(chain, seed)
     quick = _turning(chain, min(abs(chain.turning.detents), QUICK_DETENTS))
     for speed in speeds(chain):
-        report(f"trying {speed:g} turns/s, quickly")
-        yield row(quick, speed, QUICK_SEEDS)
+        yield row(quick, speed, QUICK_SEEDS, progress=report)
     yield verdict(chain, report)
     yield plan(chain, report)
     yield judge_presses(chain, report)

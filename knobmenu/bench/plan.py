@@ -21,7 +21,7 @@ from knobmenu.bench.reach import Walk, holds_everywhere, walk
 from knobmenu.bench.remedies import Cost, Remedy, longest_bounce_ms, remedies, shortest_quarter_ms
 from knobmenu.bench.run import count, run
 from knobmenu.bench.statistics import student_t
-from knobmenu.bench.verdict import Progress, target, true_detents
+from knobmenu.bench.verdict import Progress, ignore, target, true_detents
 
 MOST_TOGETHER = 4
 """Most remedies in one proposal."""
@@ -99,23 +99,23 @@ class Plan:
     """What the errors would be without noise at the pins; None: noise makes no difference beyond chance. [unitless]"""
 
 
-def plan(chain: Chain, progress: Progress = lambda words: None) -> Plan:
+def plan(chain: Chain, progress: Progress = ignore) -> Plan:
     """Find what makes a chain count right.
 
     Args:
         chain: the chain.
-        progress: called now and then with what is being tried; it may raise to end the search.
+        progress: called before each run with what is being tried; it may raise to end the search.
     """
-    base = walk(chain)
+    base = walk(chain, progress)
     if base.failing is None or base.reached >= target(chain):
         return Plan(chain, False, 0.0, 0.0, (), "")
-    errors = _errors(chain, base.failing)
-    rate, quiet = _rate(errors), _rate_without_noise(chain, base.failing, errors)
+    errors = _errors(chain, base.failing, progress)
+    rate, quiet = _rate(errors), _rate_without_noise(chain, base.failing, errors, progress)
     helping = _improve((), base, progress)
     enough = [one for one in helping if one.is_enough]
     best = None if enough else _best(helping)
     while best is not None and not best.is_enough and len(best.remedies) < MOST_TOGETHER:
-        better = _best(_improve(best.remedies, walk(best.chain), progress))
+        better = _best(_improve(best.remedies, walk(best.chain, progress), progress))
         if better is None:
             break
         best = better
@@ -160,14 +160,14 @@ def _improve(done: tuple[Remedy, ...], base: Walk, progress: Progress) -> list[P
     """
     if base.failing is None:
         return []
-    before = _errors(base.chain, base.failing)
+    before = _errors(base.chain, base.failing, progress)
     singles: list[tuple[Remedy, Chain, list[float]]] = []
     found: list[Proposal] = []
     for remedy, changed in remedies(base.chain):
-        progress(f"trying: {remedy.words}")
-        after = _errors(changed, base.failing, _rate(before))
+        step = _say(progress, remedy)
+        after = _errors(changed, base.failing, step, _rate(before))
         singles.append((remedy, changed, after))
-        if proposal := _judge(done, (remedy,), changed, base, before, after):
+        if proposal := _judge(done, (remedy,), changed, base, (before, after), step):
             found.append(proposal)
     if any(one.is_enough for one in found):
         return found
@@ -177,16 +177,17 @@ def _improve(done: tuple[Remedy, ...], base: Walk, progress: Progress) -> list[P
     for first, once, alone in singles[:_FIRSTS]:
         for second, twice in remedies(once):
             if second.part != first.part:
-                progress(f"trying: {first.words}, and: {second.words}")
-                pairs.append(((first, second), twice, _errors(twice, base.failing, max(_rate(alone), tolerated))))
+                step = _say(progress, first, second)
+                after = _errors(twice, base.failing, step, max(_rate(alone), tolerated))
+                pairs.append(((first, second), twice, after))
     pairs.sort(key=lambda one: (_rate(one[2]) > tolerated, max(remedy.cost for remedy in one[0]), _rate(one[2])))
     enough = 0
     for both, twice, after in pairs:
         # The target alone tells quickly whether a pair is worth more; where none reaches it, the best few are.
         if enough < _PAIRS and (_rate(after) <= tolerated or len(found) < _PAIRS):
-            if _rate(after) <= tolerated and not holds_everywhere(twice, target(twice)) and len(found) >= _PAIRS:
-                continue
-            if proposal := _judge(done, both, twice, base, before, after):
+            step = _say(progress, *both)
+            hopeful = len(found) < _PAIRS or _rate(after) > tolerated or holds_everywhere(twice, target(twice), step)
+            if hopeful and (proposal := _judge(done, both, twice, base, (before, after), step)):
                 found.append(proposal)
                 enough += proposal.is_enough
     return found
@@ -197,16 +198,32 @@ def _judge(
     more: tuple[Remedy, ...],
     changed: Chain,
     base: Walk,
-    before: list[float],
-    after: list[float],
+    errors: tuple[list[float], list[float]],
+    progress: Progress,
 ) -> Proposal | None:
-    """Return a proposal where a change helps beyond chance and harms no slower speed."""
+    """Return a proposal where a change helps beyond chance and harms no slower speed.
+
+    Args:
+        done: the remedies that have made the chain what it is.
+        more: those that have changed it.
+        changed: the chain with them.
+        base: the chain without.
+        errors: of the chain before and after, seed by seed.
+        progress: see `plan`.
+    """
+    before, after = errors
     if not _is_less(after, before):
         return None
-    tried = walk(changed)
+    tried = walk(changed, progress)
     if tried.reached < base.reached:
         return None
     return Proposal((*done, *more), changed, tried.reached, _rate(after), tried.reached >= target(changed))
+
+
+def _say(progress: Progress, *tried: Remedy) -> Progress:
+    """Return what reports these remedies, whatever is tried about them."""
+    words = f"trying: {', and: '.join(remedy.words for remedy in tried)}"
+    return lambda _: progress(words)
 
 
 def _is_less(after: list[float], before: list[float]) -> bool:
@@ -221,12 +238,13 @@ def _corners(chain: Chain) -> tuple[Corner, ...]:
     return worst_corners(chain.filter, chain.tolerance) or (nominal(chain.filter),)
 
 
-def _errors(chain: Chain, turns_per_s: float, hopeless: float = math.inf) -> list[float]:
+def _errors(chain: Chain, turns_per_s: float, progress: Progress, hopeless: float = math.inf) -> list[float]:
     """Return the errors for each detent, seed by seed, at the worst corner of each seed.
 
     Args:
         chain: the chain.
         turns_per_s: the speed. [turns/s]
+        progress: see `plan`.
         hopeless: where two seeds err at least so much, the others are not tried: all are taken to err like these.
     """
     found: list[float] = []
@@ -234,18 +252,21 @@ def _errors(chain: Chain, turns_per_s: float, hopeless: float = math.inf) -> lis
     # As many for every chain, so that each run has its pair.
     number = max(chain.judging.seeds // 3, _LEAST_PAIRS)
     for seed in range(first, first + number):
-        counts = [count(run(chain, seed, turns_per_s, corner)) for corner in corners]
+        counts = []
+        for corner in corners:
+            progress(corner.name)
+            counts.append(count(run(chain, seed, turns_per_s, corner)))
         found.append(max(one.errors / true_detents(chain, one) for one in counts))
         if len(found) == 2 and _rate(found) >= hopeless:
             return [_rate(found)] * number
     return found
 
 
-def _rate_without_noise(chain: Chain, turns_per_s: float, errors: list[float]) -> float | None:
+def _rate_without_noise(chain: Chain, turns_per_s: float, errors: list[float], progress: Progress) -> float | None:
     """Return the errors for each detent without noise, with the same seeds, where they are fewer beyond chance."""
     if not any(one.is_noisy for corner in _corners(chain) for one in (corner.a, corner.b)):
         return None
-    quiet = _errors(change(chain, {"filter.noise_v": 0.0}), turns_per_s)
+    quiet = _errors(change(chain, {"filter.noise_v": 0.0}), turns_per_s, progress)
     return _rate(quiet) if _is_less(quiet, errors) else None
 
 

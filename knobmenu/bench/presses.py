@@ -99,7 +99,7 @@ def judge_presses(chain: Chain, progress: Callable[[str], None] = lambda words: 
 
     Args:
         chain: the chain; its `pressing`, filter, reader and judging are used.
-        progress: called now and then with what is being tried.
+        progress: called before each run with what is being tried; it may raise to end the judging.
     """
     pressing, first = chain.pressing, chain.judging.first_seed
     done = []
@@ -110,7 +110,7 @@ def judge_presses(chain: Chain, progress: Callable[[str], None] = lambda words: 
     wanted_ms = min(max(math.ceil(needed * MARGIN), math.floor(needed) + 1), LONGEST_DEBOUNCE_MS)
     tried = sorted({wanted_ms, *(one for one in DEBOUNCES_MS if one is not None)})
     rows = [
-        _row(done, chain, debounce_ms)
+        _row(done, chain, debounce_ms, progress)
         for debounce_ms in (None, *tried)
         if debounce_ms is None or debounce_ms < pressing.long_press_ms
     ]
@@ -123,12 +123,16 @@ def judge_presses(chain: Chain, progress: Callable[[str], None] = lambda words: 
     return PressVerdict(chain=chain, rows=tuple(rows), right_ms=right, needed_ms=needed, advised_ms=advised)
 
 
-def _row(done: list[PressRun], chain: Chain, debounce_ms: int | None) -> PressRow:
-    counts = tuple(count(one, chain.pressing, debounce_ms) for one in done)
+def _row(done: list[PressRun], chain: Chain, debounce_ms: int | None, progress: Callable[[str], None]) -> PressRow:
+    words = "every closing" if debounce_ms is None else f"a debounce of {debounce_ms} ms"
+    counts = []
+    for one in done:
+        progress(f"pressing with {words}")
+        counts.append(count(one, chain.pressing, debounce_ms))
     rates = [one.errors / one.true for one in counts]
     low, high = interval(rates, sum(one.true for one in counts))
     return PressRow(
-        debounce_ms=debounce_ms, counts=counts, error_rate=math.fsum(rates) / len(rates), low=low, high=high
+        debounce_ms=debounce_ms, counts=tuple(counts), error_rate=math.fsum(rates) / len(rates), low=low, high=high
     )
 
 

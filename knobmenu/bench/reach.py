@@ -6,9 +6,10 @@ import attrs
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.corners import Corner, nominal, worst_corners
+from knobmenu.bench.figures import format_number
 from knobmenu.bench.run import count, run
 from knobmenu.bench.statistics import is_tolerated
-from knobmenu.bench.verdict import seeds_of, speeds, target, true_detents
+from knobmenu.bench.verdict import Progress, ignore, seeds_of, speeds, target, true_detents
 
 BEYOND = 1.5
 """Speeds are tried up to this many times the target. [unitless]"""
@@ -26,11 +27,16 @@ class Walk:
     """The first bad one; None: there was none. [turns/s]"""
 
 
-def walk(chain: Chain) -> Walk:
-    """Try a chain from slow to fast, a little beyond its target, until a speed is bad at some corner."""
+def walk(chain: Chain, progress: Progress = ignore) -> Walk:
+    """Try a chain from slow to fast, a little beyond its target, until a speed is bad at some corner.
+
+    Args:
+        chain: the chain.
+        progress: called before each run; it may raise to end the walk.
+    """
     reached = 0.0
     for speed in speeds(chain):
-        if not holds_everywhere(chain, speed):
+        if not holds_everywhere(chain, speed, progress):
             return Walk(chain, reached, speed)
         reached = speed
         if speed >= BEYOND * target(chain):
@@ -38,18 +44,20 @@ def walk(chain: Chain) -> Walk:
     return Walk(chain, reached, None)
 
 
-def holds_everywhere(chain: Chain, turns_per_s: float) -> bool:
+def holds_everywhere(chain: Chain, turns_per_s: float, progress: Progress = ignore) -> bool:
     """Tell whether a speed errs no more than is tolerated, at nominal parts and at every corner."""
     corners = worst_corners(chain.filter, chain.tolerance)
-    return holds(chain, turns_per_s, nominal(chain.filter), seeds_of(chain, ())) and all(
-        holds(chain, turns_per_s, corner, seeds_of(chain, corners)) for corner in corners
+    return holds(chain, turns_per_s, nominal(chain.filter), seeds_of(chain, ()), progress) and all(
+        holds(chain, turns_per_s, corner, seeds_of(chain, corners), progress) for corner in corners
     )
 
 
-def holds(chain: Chain, turns_per_s: float, corner: Corner, seeds: range) -> bool:
+def holds(chain: Chain, turns_per_s: float, corner: Corner, seeds: range, progress: Progress = ignore) -> bool:
     """Tell whether a speed errs no more than is tolerated at one corner; stop as soon as that is settled."""
     errors = true = 0
+    words = f"trying {format_number(turns_per_s)} turns/s, {corner.name}"
     for tried, seed in enumerate(seeds, 1):
+        progress(words)
         one = count(run(chain, seed, turns_per_s, corner))
         errors, true = errors + one.errors, true + true_detents(chain, one)
         # Every run turns as many detents: what is left cannot make up for more errors than are tolerated in all.

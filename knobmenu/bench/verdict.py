@@ -23,7 +23,11 @@ _BISECTIONS = 4
 """How often the way between the last good speed and the first bad one is halved."""
 
 Progress = Callable[[str], None]
-"""Called now and then with what is being tried."""
+"""Called before each run with what is being tried, so that it can end the trying by raising."""
+
+
+def ignore(words: str) -> None:
+    """Report nothing."""
 
 
 @attrs.frozen(kw_only=True)
@@ -118,7 +122,13 @@ def true_detents(chain: Chain, one: Count) -> int:
     return one.true or abs(chain.turning.detents)
 
 
-def row(chain: Chain, turns_per_s: float, seeds: int | None = None, corner: Corner | None = None) -> Row:
+def row(
+    chain: Chain,
+    turns_per_s: float,
+    seeds: int | None = None,
+    corner: Corner | None = None,
+    progress: Progress = ignore,
+) -> Row:
     """Try a chain at one speed.
 
     Args:
@@ -126,10 +136,15 @@ def row(chain: Chain, turns_per_s: float, seeds: int | None = None, corner: Corn
         turns_per_s: the speed. [turns/s]
         seeds: how many, if not as many as the chain states; 2 at least.
         corner: the parts; nominal ones if not given.
+        progress: called before each run; it may raise to end the trying.
     """
     first = chain.judging.first_seed
-    tried = range(first, first + (seeds or chain.judging.seeds))
-    return make_row(chain, turns_per_s, [count(run(chain, seed, turns_per_s, corner)) for seed in tried])
+    words = f"trying {format_number(turns_per_s)} turns/s{f', {corner.name}' if corner else ''}"
+    counts = []
+    for seed in range(first, first + (seeds or chain.judging.seeds)):
+        progress(words)
+        counts.append(count(run(chain, seed, turns_per_s, corner)))
+    return make_row(chain, turns_per_s, counts)
 
 
 def make_row(chain: Chain, turns_per_s: float, counts: list[Count]) -> Row:
@@ -148,17 +163,14 @@ def is_good(chain: Chain, one: Row) -> bool:
     return is_tolerated(one.errors, true, chain.judging.tolerated_error_rate)
 
 
-def verdict(chain: Chain, progress: Progress = lambda words: None) -> Verdict:
+def verdict(chain: Chain, progress: Progress = ignore) -> Verdict:
     """Judge a chain.
 
     Args:
         chain: the chain.
-        progress: called now and then with what is being tried; it may raise to end the judging.
+        progress: called before each run with what is being tried; it may raise to end the judging.
     """
-    rows = []
-    for speed in speeds(chain):
-        progress(f"trying {speed:g} turns/s")
-        rows.append(row(chain, speed))
+    rows = [row(chain, speed, progress=progress) for speed in speeds(chain)]
     at_nominal = find_reached(chain, (nominal(chain.filter),), {one.turns_per_s: one for one in rows}, progress)
     corners = worst_corners(chain.filter, chain.tolerance)
     at_worst = at_nominal
@@ -184,9 +196,7 @@ def find_reached(chain: Chain, corners: tuple[Corner, ...], known: dict[float, R
 
     def rows_at(speed: float) -> Iterator[tuple[Corner, Row]]:
         for corner in corners:
-            if len(corners) > 1:
-                progress(f"trying {format_number(speed)} turns/s, {corner.name}")
-            yield corner, known[speed] if speed in known else row(chain, speed, number, corner)
+            yield corner, known[speed] if speed in known else row(chain, speed, number, corner, progress)
 
     for speed in speeds(chain):
         bad = ""

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import os
 import statistics
-import sys
 import time
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from tests.terminal.pty_harness import KNOBMENU, Terminal
@@ -33,20 +34,19 @@ def has_figures(text: str) -> bool:
     return any(line.rstrip().endswith(("✓", "✗")) or " ✓ " in line or " ✗ " in line for line in text.splitlines())
 
 
-def wait(terminal: Terminal, what: str) -> float:
-    """Wait until the screen shows outdated rows, the new run or judged rows; return when it does. [s]"""
+def has_new_header(before: str, text: str) -> bool:
+    """Tell whether the header says something else than before."""
+    return text.partition("\n")[0] != before
+
+
+def wait(terminal: Terminal, found: Callable[[str], bool]) -> float:
+    """Wait until the screen is so; return when it is. [s]"""
     until = time.monotonic() + 20
     while time.monotonic() < until:
-        text = terminal.text
-        done = {
-            "outdated": "before the change" in text or "…" in text,
-            "run": "before the change" not in text,
-            "figures": has_figures(text),
-        }[what]
-        if done:
+        if found(terminal.text):
             return time.monotonic()
         terminal.pump(0.005)
-    raise SystemExit(f"the screen never showed {what}:\n{terminal.text}")
+    raise SystemExit(f"the screen never showed what was awaited:\n{terminal.text}")
 
 
 def latencies(command: tuple[str, ...], columns: int, rows: int) -> list[tuple[float, float, float]]:
@@ -59,11 +59,13 @@ def latencies(command: tuple[str, ...], columns: int, rows: int) -> list[tuple[f
         for number in range(KEYS):
             # Every other key comes once all is judged, or a little later than the first figures.
             terminal.settle(0.5, 5.0) if number % 2 else terminal.settle(0.02, 0.2)
+            before = terminal.text.partition("\n")[0]
             used_s, sent_s = processor_s(terminal), time.monotonic()
             terminal.type(RIGHT if number % 6 < 3 else LEFT)
-            wait(terminal, "outdated")
-            run_s = wait(terminal, "run") - sent_s
-            figures_s = wait(terminal, "figures") - sent_s
+            # With the key's message the rows of the chain before are dimmed.
+            wait(terminal, partial(has_new_header, before))
+            run_s = wait(terminal, lambda text: "before the change" not in text) - sent_s
+            figures_s = wait(terminal, has_figures) - sent_s
             found.append((run_s * 1000, figures_s * 1000, (processor_s(terminal) - used_s) * 1000))
     return found
 
@@ -84,4 +86,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    main()
