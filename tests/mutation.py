@@ -17,7 +17,8 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Mapping
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
@@ -27,7 +28,9 @@ _BEHAVIOUR = tuple(
     f"tests/machine/test_{name}.py" for name in ("behaviour", "persistence", "outside", "memory", "clock")
 )
 
-SUITES: dict[str, tuple[tuple[str, ...], ...]] = {
+Suites = tuple[str, ...]
+
+SUITES: dict[str, tuple[Suites, ...]] = {
     "design": (
         ("tests/files/test_opening.py", "tests/design"),
         (*_BEHAVIOUR, "tests/screen/test_home.py", "tests/session/test_simulation.py"),
@@ -44,8 +47,15 @@ SUITES: dict[str, tuple[tuple[str, ...], ...]] = {
 """For each folder of the core, the suites that are to kill its mutants: rounds, each of one process, the quickest
 first. A round runs only where the one before found nothing, and the suite named like the module opens the first."""
 
-LONGEST_S = 240
-"""When a round counts as hanging. [s of processor time]"""
+HANGING = 3
+"""How many times the processor time that a round takes without a mutant it may take with one before it counts as
+hanging; a start of `START_S` is added."""
+
+START_S = 5
+"""[s of processor time]"""
+
+ASLEEP_S = 1800
+"""When a round counts as hanging that takes no processor time. [s]"""
 
 KEPT = ROOT / "tests" / "mutants_kept.txt"
 """Survivors that cannot matter, each with its reason."""
@@ -124,48 +134,66 @@ def _replaced(node: ast.AST, field: str, new: object, before: str) -> Iterator[t
     undo()
 
 
-def survives(mutant: Mutant, folder: str, place: Path) -> bool:
-    """Run the suites on a mutant in a copy of the project, until one fails."""
+def survives(mutant: Mutant, folder: str, place: Path, times_s: Mapping[Suites, float]) -> bool:
+    """Run the suites on a mutant in a copy of the project, until one fails or takes much longer than without it."""
     target = place / mutant.path
     original, before = target.read_text(encoding="utf-8"), target.stat()
     target.write_text(mutant.source, encoding="utf-8")
     # Python tells by a source's time whether it is compiled: a mutant gets a time of its own, the original its old one.
     os.utime(target, (before.st_atime + 1000, before.st_mtime + 1000))
     own = f"tests/{folder}/test_{target.stem}.py"
-    first, *others = SUITES[folder]
-    rounds = ((own, *first) if (place / own).exists() else first, *others)
+    opening = (own,) if (place / own).exists() else ()
     try:
-        return all(passes(suites, place, keep=False) for suites in rounds)
+        for suites in SUITES[folder]:
+            if not passes((*opening, *suites), place, HANGING * times_s[suites] + START_S):
+                return False
+            opening = ()
+        return True
     finally:
         target.write_text(original, encoding="utf-8")
         os.utime(target, (before.st_atime, before.st_mtime))
 
 
-def passes(suites: Iterable[str], place: Path, keep: bool) -> bool:
+def time_suites(suites: Suites, place: Path) -> float | None:
+    """Run suites on the unchanged copy, and keep its compiled modules for later runs.
+
+    Returns:
+        The processor time that they took; None where they fail. [s]
+    """
+    before = _used_s()
+    return _used_s() - before if passes(suites, place, None) else None
+
+
+def passes(suites: Suites, place: Path, longest_s: float | None) -> bool:
     """Return whether suites pass on a copy of the project.
 
     Args:
         suites: Which.
         place: The copy.
-        keep: Whether compiled modules are kept for later runs.
+        longest_s: When they count as hanging, however busy the machine is; None: never, for the unchanged copy, whose
+            compiled modules are kept. [s of processor time]
     """
     environment = os.environ | {"PYTHONPATH": str(place), "KNOBMENU_WHOLE": "0"}
-    if not keep:
+    limits = (resource.RLIM_INFINITY, resource.RLIM_INFINITY)
+    if longest_s is not None:
         environment["PYTHONDONTWRITEBYTECODE"] = "1"
+        limits = (int(longest_s), int(longest_s))
     options = ("-q", "-x", "-p", "no:cacheprovider", "--hypothesis-profile=mutation")
     command = [sys.executable, "-m", "pytest", *options, *dict.fromkeys(suites)]
+    limit = partial(resource.setrlimit, resource.RLIMIT_CPU, limits)
     try:
         done = subprocess.run(
-            command, cwd=place, env=environment, capture_output=True, timeout=10 * LONGEST_S, preexec_fn=_limit_time
+            command, cwd=place, env=environment, capture_output=True, timeout=ASLEEP_S, preexec_fn=limit
         )
     except subprocess.TimeoutExpired:
         return False
     return done.returncode == 0
 
 
-def _limit_time() -> None:
-    """End this process once it has used more processor time than a suite takes, however busy the machine is."""
-    resource.setrlimit(resource.RLIMIT_CPU, (LONGEST_S, LONGEST_S))
+def _used_s() -> float:
+    """Return the processor time of the suites that ended. [s]"""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def read_kept() -> set[str]:
@@ -199,18 +227,20 @@ def main() -> int:
         for name in ("knobmenu", "tests", "demos", "docs"):
             shutil.copytree(ROOT / name, place / name, ignore=shutil.ignore_patterns("__pycache__"))
         shutil.copy(ROOT / "pyproject.toml", place)
-        if not passes([suite for folder in folders for suites in SUITES[folder] for suite in suites], place, keep=True):
-            print(f"the suites of {', '.join(folders)} fail without a mutant; nothing was tried")
-            return 2
+        times_s: dict[Suites, float] = {}
+        for suites in dict.fromkeys(suites for folder in folders for suites in SUITES[folder]):
+            took_s = time_suites(suites, place)
+            if took_s is None:
+                print(f"{', '.join(suites)} fail without a mutant; nothing was tried")
+                return 2
+            times_s[suites] = took_s
         for number, (folder, mutant) in enumerate(chosen, 1):
             print(f"\r{number} of {len(chosen)}, {alive} alive", end="", file=sys.stderr, flush=True)
-            if mutant.name in kept or not survives(mutant, folder, place):
+            if mutant.name in kept or not survives(mutant, folder, place, times_s):
                 continue
             alive += 1
             print(f"{number}: alive: {mutant.path}:{mutant.line}: {mutant.change}", flush=True)
-    used = resource.getrusage(resource.RUSAGE_CHILDREN)
-    print(f"{len(chosen)} mutants of {len(drawn)}, {alive} alive that do not stand in {KEPT.name}")
-    print(f"{used.ru_utime + used.ru_stime:.0f} s of processor time")
+    print(f"{_used_s():.0f} s of processor time, {sum(times_s.values()):.0f} s of them without a mutant")
     return min(alive, 1)
 
 

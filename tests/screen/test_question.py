@@ -104,3 +104,15 @@ def test_long_answers_are_cut_each_to_its_half() -> None:
 """
     )
     assert render(design, after(design, *ASKED)).cut[-2:] == ("Rather not", "By all means")
+
+
+def test_answers_that_fill_their_row_are_shown_whole_and_longer_ones_are_cut() -> None:
+    """A row needs a mark for each answer and a blank between them, besides the answers."""
+    for columns in (8, 16, 20, 40):
+        half = columns // 2 - 1
+        for no, yes, whole in (("N" * (half - 1), "Y" * half, True), ("N" * half, "Y" * half, False)):
+            design = attrs.evolve(proofer(glass(columns, 2)), wording=Wording(no=no, yes=yes))
+            screen = render(design, after(design, *ASKED))
+            assert (no in screen.rows[-1]) is whole
+            assert (no in screen.cut) is not whole
+            assert screen.rows[-1].endswith(yes)
