@@ -8,19 +8,22 @@ mark of the recording, so that a sitting can be continued from what was recorded
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import assert_never
 
 import attrs
 
 from knobmenu.design.whole import Design
+from knobmenu.errors import RecordingError
 from knobmenu.events import Report, Wait
 from knobmenu.review.sitting import (
+    CONSENT_GIVEN,
+    PRACTICE_ENDED,
     Ask,
     Consent,
     Practice,
     Sitting,
     Step,
     answer_mark,
-    finish_mark,
     follow_mark,
     participant_mark,
     resume,
@@ -49,6 +52,15 @@ class _Held:
     """The number of the moment then."""
 
 
+@attrs.frozen
+class _Use:
+    """What the participant has the device for."""
+
+    step: Practice | Trial
+    began_ms: int
+    """[ms of real time]"""
+
+
 class OngoingSitting:
     """One participant's sitting while it goes on.
 
@@ -67,8 +79,8 @@ class OngoingSitting:
         self.sitting = sitting
         self.session = session
         """The device that is before the participant, or was last, and their hand on its knob."""
-        self._began_ms: int | None = None
-        """Since when the participant has the device; None while something else is before them. [ms of real time]"""
+        self._use: _Use | None = None
+        """Why and since when the participant has the device; None while something else is before them."""
         self._held: _Held | None = None
 
     @property
@@ -79,7 +91,7 @@ class OngoingSitting:
     @property
     def has_device(self) -> bool:
         """Whether the participant has the device before them, in practice or for a task."""
-        return self._began_ms is not None
+        return self._use is not None
 
     @property
     def task(self) -> Task | None:
@@ -88,36 +100,51 @@ class OngoingSitting:
 
     def elapsed_ms(self, real_ms: int) -> int:
         """Return for how long the participant has had the device; 0 while they have not. [ms]"""
-        return 0 if self._began_ms is None else real_ms - self._began_ms
+        return 0 if self._use is None else real_ms - self._use.began_ms
 
     # What the participant does, besides working the device.
 
     def agree(self, real_ms: int) -> None:
-        """Record that the participant agrees."""
-        step = self.step
-        assert isinstance(step, Consent)
-        self._mark(finish_mark(step), real_ms)
+        """Record that the participant agrees.
+
+        Raises:
+            RecordingError: They were not asked.
+        """
+        self._mark(CONSENT_GIVEN, real_ms)
 
     def put_device(self, real_ms: int) -> None:
-        """Put the device before the participant, for practice or for the next task."""
-        step = self.step
-        assert isinstance(step, Practice | Trial)
+        """Put the device before the participant, for practice or for the next task.
+
+        Raises:
+            RecordingError: Neither comes next.
+        """
+        match self.step:
+            case Practice() as step:
+                self._switch_on(step, self.setup.designs[step.variant], "practice", real_ms)
+            case Trial() as step:
+                self._switch_on(step, stage(self.setup.designs[step.variant], self._task_of(step)), "task", real_ms)
+                self._mark(begin_mark(step), real_ms)
+            case Consent() | Ask() | None:
+                raise RecordingError("expected practice or a task to be next, got another step")
+            case _:
+                assert_never(self.step)
+
+    def _switch_on(self, step: Practice | Trial, design: Design, why: str, real_ms: int) -> None:
         timeline = self.session.timeline
-        design = self._design_for(step)
         if design is not timeline.designs[0]:
             timeline.redesign(0, design, real_ms)
-        timeline.switch_on("practice" if isinstance(step, Practice) else "task", real_ms)
+        timeline.switch_on(why, real_ms)
         self.session = Session(timeline, real_ms)
-        self._began_ms, self._held = real_ms, None
-        if isinstance(step, Trial):
-            self._mark(begin_mark(step), real_ms)
+        self._use, self._held = _Use(step, real_ms), None
 
     def end_practice(self, real_ms: int) -> None:
-        """Record that the participant has tried the knob."""
-        step = self.step
-        assert isinstance(step, Practice)
-        self._began_ms = None
-        self._mark(finish_mark(step), real_ms)
+        """Record that the participant has tried the knob.
+
+        Raises:
+            RecordingError: Practice does not come next.
+        """
+        self._mark(PRACTICE_ENDED, real_ms)
+        self._use = None
 
     def give_up(self, real_ms: int) -> None:
         """Record that the participant gives the task up."""
@@ -128,19 +155,24 @@ class OngoingSitting:
 
         Raises:
             ValueError: It is not one of the question's answers.
+            RecordingError: No question comes next.
         """
-        step = self.step
-        assert isinstance(step, Ask)
-        self._mark(answer_mark(step, answer), real_ms)
+        match self.step:
+            case Ask() as ask:
+                self._mark(answer_mark(ask, answer), real_ms)
+            case Consent() | Practice() | Trial() | None:
+                raise RecordingError("expected a question to be next, got another step")
+            case _:
+                assert_never(self.step)
 
     # Time.
 
     def pass_time(self, real_ms: int) -> None:
         """Let the device do what is due, and end the practice or the task when that is over."""
-        if self._began_ms is None:
+        if self._use is None:
             return
         self.session.pass_time(real_ms)
-        match self.step:
+        match self._use.step:
             case Practice(_, lasts_s):
                 if self.elapsed_ms(real_ms) >= 1000 * lasts_s:
                     self.end_practice(real_ms)
@@ -153,15 +185,15 @@ class OngoingSitting:
                 elif self.elapsed_ms(real_ms) >= 1000 * task.give_up_s:
                     self._end("time-out", real_ms)
             case _:
-                raise AssertionError("the participant has the device for nothing")
+                assert_never(self._use.step)
 
     def due_ms(self) -> int | None:
         """Return when `pass_time` has something to do next; None where it has not. [ms of real time]"""
-        if self._began_ms is None:
+        if self._use is None:
             return None
-        step = self.step
+        step = self._use.step
         lasts_s = step.lasts_s if isinstance(step, Practice) else self._task_of(step).give_up_s
-        until = self._began_ms + 1000 * lasts_s if self._held is None else self._held.since_ms + SETTLE_MS
+        until = self._use.began_ms + 1000 * lasts_s if self._held is None else self._held.since_ms + SETTLE_MS
         device = self.session.due_ms()
         return until if device is None else min(until, device)
 
@@ -183,8 +215,8 @@ class OngoingSitting:
     # Marks.
 
     def _end(self, outcome: Outcome, real_ms: int) -> None:
-        self._began_ms = self._held = None
         self._mark(end_mark(outcome), real_ms)
+        self._use = self._held = None
 
     def _mark(self, name: str, real_ms: int) -> None:
         self.sitting = follow_mark(self.sitting, name)
@@ -192,13 +224,8 @@ class OngoingSitting:
 
     # The study.
 
-    def _task_of(self, step: Step | None) -> Task:
-        assert isinstance(step, Trial)
-        return next(task for task in self.setup.study.tasks if task.key == step.task)
-
-    def _design_for(self, step: Practice | Trial) -> Design:
-        design = self.setup.designs[step.variant]
-        return design if isinstance(step, Practice) else stage(design, self._task_of(step))
+    def _task_of(self, trial: Trial) -> Task:
+        return next(task for task in self.setup.study.tasks if task.key == trial.task)
 
 
 def begin_sitting(setup: Setup, code: str, number: int, recorder: Recorder, real_ms: int) -> OngoingSitting:

@@ -144,9 +144,16 @@ def read_participant_mark(mark: str) -> tuple[str, int] | None:
     return words[1], int(words[2])
 
 
+CONSENT_GIVEN = "consent given"
+"""The name of the mark at the end of consent."""
+
+PRACTICE_ENDED = "practice ended"
+"""The name of the mark at the end of practice; trials have marks of their own."""
+
+
 def finish_mark(step: Consent | Practice) -> str:
-    """Return the name of the mark at the end of consent or practice; trials have marks of their own."""
-    return "consent given" if isinstance(step, Consent) else "practice ended"
+    """Return the name of the mark at the end of a step that is neither a trial nor a question."""
+    return CONSENT_GIVEN if isinstance(step, Consent) else PRACTICE_ENDED
 
 
 def answer_mark(ask: Ask, answer: int | str) -> str:

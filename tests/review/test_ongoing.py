@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import partial
 from pathlib import Path
 from random import Random
 
@@ -16,7 +17,7 @@ from knobmenu.files.sittings import list_sittings, sitting_path
 from knobmenu.files.studies import load_study
 from knobmenu.review.attempts import read_attempts
 from knobmenu.review.ongoing import SETTLE_MS, OngoingSitting, begin_sitting
-from knobmenu.review.sitting import Practice, resume
+from knobmenu.review.sitting import Consent, Practice, resume
 from knobmenu.review.study import Trial, trials_of
 from knobmenu.review.study_form import Setup, read_study
 from knobmenu.session.recorder import Recorder
@@ -255,3 +256,15 @@ def test_each_participant_gets_the_lowest_number_that_is_free(study: Path, setup
     sitting_path(study, "p04").write_bytes(b"not a recording\n")
     assert free_number(study) == 1
     assert free_code(study) == "p03"
+
+
+def test_what_does_not_come_next_is_refused(setup: Setup) -> None:
+    ongoing = begin_sitting(setup, "p01", 0, Recorder(lambda record: None, 0), 0)
+    for too_early in (ongoing.put_device, ongoing.end_practice, ongoing.give_up, partial(ongoing.answer, 1)):
+        with pytest.raises(RecordingError, match="expected"):
+            too_early(1000)
+    assert isinstance(ongoing.step, Consent)
+    ongoing.agree(1000)
+    with pytest.raises(RecordingError, match="expected"):
+        ongoing.agree(2000)
+    assert isinstance(ongoing.step, Practice)
