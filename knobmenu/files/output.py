@@ -86,6 +86,9 @@ def refuse_new(path: StrPath) -> None:
             os.lstat(name)
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST))
         folder = os.path.dirname(name) or "."
+        if not os.path.isabs(folder):
+            # It still looks like a folder where it has been deleted; this fails.
+            os.getcwd()
         if not stat.S_ISDIR(os.stat(folder).st_mode):
             raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR))
         if not os.access(folder, os.W_OK | os.X_OK):

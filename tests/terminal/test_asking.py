@@ -227,6 +227,27 @@ async def test_a_name_that_cannot_be_is_refused_in_the_prompt_which_keeps_it(
         assert hand.app.screen.query_one(Input).value == name
 
 
+@pytest.mark.parametrize("key", ["s", "t", "x", "i"])
+async def test_a_deleted_working_folder_is_refused_in_the_prompt_which_keeps_the_name(
+    kiln_file: Path, key: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = kiln_file.parent / "gone"
+    folder.mkdir()
+    name = {"s": "a.trace", "t": "test_a.py", "x": "a.svg", "i": "a.trace"}[key]
+    async with at_desk([kiln_file], (120, 40)) as hand:
+        monkeypatch.chdir(folder)
+        folder.rmdir()
+        await hand.key(key)
+        line = hand.app.screen.query_one(Input)
+        line.value = name
+        await hand.key("enter")
+        assert "expected" in wrong(hand)
+        assert hand.app.screen.query_one(Input).value == name
+        await hand.key("escape")
+        assert on_top(hand) is not Prompt
+        monkeypatch.chdir(kiln_file.parent)
+
+
 async def test_a_picture_of_another_format_is_refused_in_the_prompt(kiln_file: Path) -> None:
     async with at_desk([kiln_file], (120, 40)) as hand:
         await hand.key("x")
