@@ -7,6 +7,8 @@ import sys
 from collections.abc import Sequence
 from typing import Any
 
+from knobmenu.cli import streams
+
 
 def file_name(word: str) -> str:
     """Return the name of a file as a command line gives it, with `~` and `~user` followed.
@@ -46,11 +48,14 @@ class Parser(argparse.ArgumentParser):
         return options, unknown
 
     def _print_message(self, message: str, file: Any = None) -> None:
-        """Write help where its failure shows; `argparse` drops what standard output does not take."""
+        """Write help where its failure shows; `argparse` drops what standard output does not take.
+
+        What is wrong in the words is quoted: as all words for people, it passes the gate.
+        """
         if message and file is sys.stdout:
             file.write(message)
-        else:
-            super()._print_message(message, file)
+        elif message:
+            streams.complain(message.removesuffix("\n"))
 
     def _with_default(self, words: Sequence[str]) -> list[str]:
         if words and (words[0] in ("-h", "--help") or words[0] in self._commands.choices):

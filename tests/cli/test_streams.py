@@ -157,3 +157,13 @@ def test_a_file_that_may_not_be_read_is_refused_in_a_line(
 
     assert main([word.replace("{}", "secret") for word in COMMANDS[command]]) == 1
     assert "expected" in capsys.readouterr().err
+
+
+def test_a_word_of_the_command_line_is_quoted_without_what_a_terminal_obeys(folder: Path) -> None:
+    """Found by the fuzz suite of the command line."""
+    done = run("check", "lamp.toml", "--sarif", "\x1b[2J\x07")
+
+    assert done.returncode == 2
+    assert b"\x1b" not in done.stderr
+    assert b"\\x1b[2J\\x07" in done.stderr
+    assert done.stderr.startswith(b"usage: knobmenu check")
