@@ -73,11 +73,13 @@ class Kind:
         return splinter(content, chance) if chance.random() < 0.3 else content
 
 
-def _write_toml(document: Plain) -> bytes:
+def write_toml(document: Plain) -> bytes:
+    """Write plain data as TOML; raises where TOML cannot say it."""
     return tomli_w.dumps(document).encode("utf-8", "surrogatepass")
 
 
-def _write_json(document: Plain) -> bytes:
+def write_json(document: Plain) -> bytes:
+    """Write plain data as JSON."""
     return json.dumps(document, ensure_ascii=False, default=str).encode("utf-8", "surrogatepass")
 
 
@@ -235,11 +237,11 @@ def _read_capture(suffix: str) -> Read:
 KINDS = {
     kind.name: kind
     for kind in (
-        Kind("design", _designs, _write_toml, _read_toml, (DesignError,)),
-        Kind("design-json", _designs, _write_json, _read_json, (DesignError,)),
-        Kind("spec", _specs, _write_json, _read_spec, (DesignError,)),
-        Kind("chain", _chains, _write_toml, _read_chain, (BenchError,)),
-        Kind("state", _states, _write_json, _read_state, (StateError,)),
+        Kind("design", _designs, write_toml, _read_toml, (DesignError,)),
+        Kind("design-json", _designs, write_json, _read_json, (DesignError,)),
+        Kind("spec", _specs, write_json, _read_spec, (DesignError,)),
+        Kind("chain", _chains, write_toml, _read_chain, (BenchError,)),
+        Kind("state", _states, write_json, _read_state, (StateError,)),
         Kind("trace", lambda: (TRACE.split(),), _write_words, _read_trace, (TraceError,)),
         Kind("capture-vcd", _dumps, _write_lines, _read_capture(".vcd"), (BenchError,)),
         Kind("capture-csv", _tables, _write_table, _read_capture(".csv"), (BenchError,)),
