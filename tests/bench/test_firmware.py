@@ -201,8 +201,11 @@ def test_an_interrupt_looks_at_least_as_often_as_predicted_and_at_most_once_an_e
 
 def test_every_strategy_counts_wrong_when_a_bouncing_knob_is_turned_too_fast(outcomes: dict[Trial, Outcome]) -> None:
     """Or agreement would mean little."""
+    tried = set()
     for trial in TRIALS:
         if (trial.turns_per_s, trial.contact, trial.seed) == (SPEEDS[-1], "encoder-2ms", 1):
             strokes = [true for _, _, true in outcomes[trial].sent.motion.strokes]
             true = sum(true for true in strokes if true > 0), -sum(true for true in strokes if true < 0)
             assert (outcomes[trial].printed.up, outcomes[trial].printed.down) != true, trial.strategy
+            tried.add(trial.strategy)
+    assert tried == {trial.strategy for trial in TRIALS}

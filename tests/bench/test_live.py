@@ -7,7 +7,7 @@ import itertools
 import attrs
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from knobmenu.bench.chain import Chain, Turning
@@ -249,6 +249,8 @@ def test_a_push_that_falls_into_a_blocked_loop_is_never_seen() -> None:
 @given(readers, st.sampled_from((Filter(), RC)), st.integers(0, 50))
 def test_a_clean_switch_is_found_as_the_bench_finds_it(look: Reader, parts: Filter, seed: int) -> None:
     """The same presses, with the reader's beginning drawn by the same seed."""
+    # Where the loop is blocked at its own moment, a push may be missed by one and not by the other.
+    assume(not look.held_up[0])
     chain = Chain(
         reader=look,
         filter=parts,
@@ -262,9 +264,7 @@ def test_a_clean_switch_is_found_as_the_bench_finds_it(look: Reader, parts: Filt
         found += [*switch.push(True, round(begin_s * 1000)), *switch.push(False, round(end_s * 1000))]
     found += switch.wait(round(done.end_s * 1000) + 5000)
 
-    # Where the loop is blocked at its own moment, a push may be missed by one and not by the other.
-    if not look.held_up[0]:
-        assert len(found) == len(done.accepted.changes_s)
-        slack_ms = 2 + look.period_ms * (look.samples + 2)
-        for (at_ms, _), at_s in zip(found, done.accepted.changes_s.tolist(), strict=True):
-            assert abs(at_ms - at_s * 1000) <= slack_ms
+    assert len(found) == len(done.accepted.changes_s)
+    slack_ms = 2 + look.period_ms * (look.samples + 2)
+    for (at_ms, _), at_s in zip(found, done.accepted.changes_s.tolist(), strict=True):
+        assert abs(at_ms - at_s * 1000) <= slack_ms

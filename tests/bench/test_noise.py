@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import attrs
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.special import erfc
@@ -209,8 +209,7 @@ def test_leaving_points_out_changes_nothing(
     grid_s = step_s(parts)
     points = np.arange(1, int(until_s / grid_s) + 2)
     points = points[points * grid_s <= until_s]
-    if not 0 < len(points) < 100_000:
-        return
+    assume(0 < len(points) < 100_000)
     place = np.searchsorted(contact_s, points * grid_s, side="left")
     begin_s = np.concatenate(([0.0], contact_s))[place]
     rest_v = parts.closed_v if level else parts.supply_v

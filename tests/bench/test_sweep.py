@@ -65,9 +65,7 @@ def test_an_axis_that_cannot_be_is_refused_with_what_can(text: str, words: str) 
 
 def test_every_number_of_a_chain_that_can_be_swept_can_be_changed() -> None:
     for section in ("turning", "encoder", "contact", "filter", "reader"):
-        for key, rule in SECTIONS[section].items():
-            if not hasattr(rule, "low"):
-                continue
+        for key in [key for key, rule in SECTIONS[section].items() if hasattr(rule, "low")]:
             # Values that contradict nothing else in the chain.
             value = {
                 "supply_v": 6,

@@ -63,7 +63,7 @@ def test_a_document_that_is_no_design_leads_to_the_command_that_takes_it(
     path = tmp_path / f"thing{suffix}"
     path.write_text(text, encoding="utf-8")
     if command[0] == "export" and document is Document.SPEC:
-        return  # it takes a spec
+        pytest.skip("it takes a spec")
     arguments = [command[0], str(path), *command[1:]]
 
     assert main(arguments) == 1

@@ -134,7 +134,10 @@ def test_every_property_says_what_it_is() -> None:
 
 
 def test_every_time_says_its_unit() -> None:
+    seen = set()
     for path, part in _properties(schema()):
         for ending, unit in (("_ms", "[ms]"), ("_hz", "[Hz]"), ("_per_turn", "per revolution]")):
             if path.endswith(ending):
                 assert part["description"].endswith(unit), path
+                seen.add(ending)
+    assert seen == {"_ms", "_hz", "_per_turn"}

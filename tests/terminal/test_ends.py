@@ -145,6 +145,7 @@ def test_what_was_done_is_on_disk_when_it_is_killed(design_file: Path, name: str
 
 @pytest.mark.parametrize("number", SIGNALS, ids=lambda number: number.name)
 def test_a_signal_while_it_is_loading_ends_it(design_file: Path, number: signal.Signals) -> None:
+    ended = 0
     for delay_s in (0.02, 0.1, 0.2):
         with Terminal(command("try", design_file)) as terminal:
             time.sleep(delay_s)
@@ -155,6 +156,8 @@ def test_a_signal_while_it_is_loading_ends_it(design_file: Path, number: signal.
             # Before the screen is taken, there is nothing to put back: the signal does what it does to any program.
             assert status in (-number, 128 + number, 130)
             assert {what for what, true in terminal.left.items() if true} == set()
+            ended += 1
+    assert ended
 
 
 @pytest.mark.parametrize("name", ["try", "bench"])

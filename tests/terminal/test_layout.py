@@ -1,7 +1,7 @@
 """What goes where, for any display, any panes and any size of terminal."""
 
 import pytest
-from hypothesis import example, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from knobmenu.design.hardware import CharacterDisplay, Display, SegmentDisplay
@@ -35,8 +35,8 @@ def test_everything_is_inside_the_terminal_and_nothing_covers_anything(
     columns: int, rows: int, shown: tuple[Display, ...], panes: tuple[str, ...], least: Kind
 ) -> None:
     found = plan(columns, rows, shown, panes, least)
-    if found is None:
-        return
+    assume(found is not None)
+    assert found is not None
     boxes = list(found.boxes.items())
     for name, box in boxes:
         assert box.x >= 0, name
@@ -52,8 +52,8 @@ def test_a_device_has_the_room_that_its_form_takes_and_a_row_for_its_signals(
     columns: int, rows: int, shown: tuple[Display, ...], panes: tuple[str, ...], least: Kind
 ) -> None:
     found = plan(columns, rows, shown, panes, least)
-    if found is None:
-        return
+    assume(found is not None)
+    assert found is not None
     for number, display in enumerate(shown):
         box, size = found.boxes[f"device-{number}"], size_of(display, found.form)
         assert (box.columns, box.rows) == (size.columns, size.rows + 1)
@@ -62,8 +62,9 @@ def test_a_device_has_the_room_that_its_form_takes_and_a_row_for_its_signals(
 
 @given(st.integers(1, 300), st.integers(1, 100), variants)
 def test_nothing_is_planned_below_the_least_size(columns: int, rows: int, shown: tuple[Display, ...]) -> None:
-    if columns < LEAST.columns or rows < LEAST.rows:
-        assert plan(columns, rows, shown, PANES) is None
+    assume(columns < LEAST.columns or rows < LEAST.rows)
+
+    assert plan(columns, rows, shown, PANES) is None
 
 
 @given(displays(), kinds)
