@@ -20,7 +20,7 @@ from knobmenu.errors import KnobmenuError
 
 COMMANDS = (
     *("try", "new", "play", "check", "cost", "order", "compare", "export", "bench"),
-    *("replay", "watch", "report", "serve"),
+    *("study", "report", "replay", "watch", "serve"),
 )
 """The commands, in the order of the job; each is a module of this package."""
 

@@ -9,9 +9,17 @@ import attrs
 
 from knobmenu.errors import RecordingError
 from knobmenu.files.recordings import PatientRecording, RecordingFile, begin_recording, read_events
-from knobmenu.files.sittings import Recorded, create_folder, first_mark, is_blank, sitting_path, sitting_paths
+from knobmenu.files.sittings import (
+    Recorded,
+    create_folder,
+    first_mark,
+    is_blank,
+    list_sittings,
+    sitting_path,
+    sitting_paths,
+)
 from knobmenu.review.ongoing import OngoingSitting, begin_sitting, continue_sitting
-from knobmenu.review.sitting import participant_mark, read_participant_mark, resume
+from knobmenu.review.sitting import Sitting, participant_mark, read_participant_mark, resume
 from knobmenu.review.study import Study
 from knobmenu.review.study_form import Setup
 from knobmenu.session.restoring import restore
@@ -23,9 +31,16 @@ class OpenSitting:
 
     ongoing: OngoingSitting
     recording: PatientRecording
-    """Says when it could not be written any more."""
     file: RecordingFile
-    """To be closed."""
+
+    @property
+    def problem(self) -> str:
+        """Why it cannot be recorded any more; nothing while it can."""
+        return "" if self.recording.error is None else str(self.recording.error)
+
+    def close(self) -> None:
+        """Stop recording it."""
+        self.file.close()
 
 
 def open_sitting(setup: Setup, study: str | Path, code: str, real_ms: int) -> OpenSitting:
@@ -88,27 +103,45 @@ def free_code(study: str | Path) -> str:
     return f"p{number:02}"
 
 
+def interrupted_codes(study: Study, path: str | Path) -> tuple[str, ...]:
+    """Return the codes of the sittings that can be continued.
+
+    Args:
+        study: The study.
+        path: Its file.
+    """
+    found = ((one, _progress(study, one)) for one in list_sittings(path) if not one.being_written)
+    return tuple(one.code for one, sitting in found if isinstance(sitting, Sitting) and sitting.step is not None)
+
+
 def overview(study: Study, sittings: Sequence[Recorded]) -> tuple[str, ...]:
     """Say in a line each how far the sittings of a study are."""
     if not sittings:
         return (f"{study.name}: no sittings yet",)
     lines = [f"{study.name}: {len(sittings)} sittings"]
-    lines += [f"  {one.code:<12}{one.started[:16].replace('T', ' '):<18}{state_words(study, one)}" for one in sittings]
+    lines += [f"  {one.code:<12}{one.started[:16].replace('T', ' '):<18}{_state_words(study, one)}" for one in sittings]
     return tuple(lines)
 
 
-def state_words(study: Study, recorded: Recorded) -> str:
+def _state_words(study: Study, recorded: Recorded) -> str:
     """Say how far a sitting is."""
-    if recorded.problem:
-        return recorded.problem
-    if not recorded.marks:
-        return "nothing recorded yet"
-    try:
-        sitting = resume(study, recorded.marks)
-    except RecordingError as error:
-        return str(error)
+    sitting = _progress(study, recorded)
+    if isinstance(sitting, str):
+        return sitting
     if sitting.step is None:
         return "over"
     tasks = sum(step in sitting.trials for step in sitting.steps[: sitting.finished])
     state = "goes on now" if recorded.being_written else "interrupted"
     return f"{state}, {tasks} of {len(sitting.trials)} tasks done"
+
+
+def _progress(study: Study, recorded: Recorded) -> Sitting | str:
+    """Return how far a sitting is, or why that is not known."""
+    if recorded.problem:
+        return recorded.problem
+    if not recorded.marks:
+        return "nothing recorded yet"
+    try:
+        return resume(study, recorded.marks)
+    except RecordingError as error:
+        return str(error)

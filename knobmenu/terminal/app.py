@@ -5,18 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from textual import events
 from textual.app import SystemCommand
 from textual.screen import Screen
 
 from knobmenu.files.running import RunningRecording
 from knobmenu.picture.palettes import Palette
 from knobmenu.session.variants import Variant
-from knobmenu.terminal.backend.app import TerminalApp, commands_of
-from knobmenu.terminal.backend.parser import KeyUp, ReleasesReported
-from knobmenu.terminal.clock import real_ms
+from knobmenu.terminal.backend.app import commands_of
 from knobmenu.terminal.desk.screen import DeskScreen
 from knobmenu.terminal.input.keymap import ALL
+from knobmenu.terminal.knob_screen import AppWithKnob
 
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain
@@ -25,7 +23,7 @@ AFTER_FIRST_FRAME_S = 0.05
 """When what the first frame did without is loaded. [s]"""
 
 
-class KnobApp(TerminalApp[None]):
+class KnobApp(AppWithKnob):
     """A device on the screen, and a knob to turn."""
 
     CSS_PATH = "look.tcss"
@@ -49,8 +47,9 @@ class KnobApp(TerminalApp[None]):
             recording: Records the session. None: nothing does.
         """
         super().__init__(look)
-        blinking = blinking and self.animation_level != "none"
+        blinking = blinking and self.blinking
         self.desk = DeskScreen(variants, self.look, blinking=blinking, chain=chain, recording=recording)
+        self.knob_screen = self.desk
 
     def on_ready(self) -> None:
         """Load what keeps the session once the first frame is drawn."""
@@ -60,10 +59,6 @@ class KnobApp(TerminalApp[None]):
         """Quit as the desk's key does."""
         self.desk.run("leave")
 
-    def get_default_screen(self) -> Screen[None]:
-        """Begin at the desk."""
-        return self.desk
-
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Refuse to leave, to suspend or to search commands while a device is presented."""
         return not self.desk.presenting and super().check_action(action, parameters)
@@ -72,16 +67,3 @@ class KnobApp(TerminalApp[None]):
         """Offer every command of the screen in front."""
         front = self.desk.bench
         return commands_of(ALL, self.desk.run) if front is None else commands_of(front.KEYS, front.run)
-
-    def on_key_up(self, event: KeyUp) -> None:
-        """Pass a release to the desk, behind the press that may still be in its queue."""
-        self.desk.post_message(event)
-
-    def on_releases_reported(self, event: ReleasesReported) -> None:
-        """Learn whether the terminal reports releases."""
-        self.desk.releases = event.reported
-        self.desk.changed()
-
-    def on_app_blur(self, event: events.AppBlur) -> None:
-        """Release what the terminal will not report as released."""
-        self.desk.blurred(real_ms(event))

@@ -15,7 +15,7 @@ from knobmenu.picture.dots import QUADRANTS
 from knobmenu.picture.palettes import HIGH_CONTRAST, PALETTES, Palette
 from knobmenu.picture.svg import EDGE, HIGH, PLAIN_GROUND, PLAIN_INK, SIXTEEN, WIDE
 from knobmenu.session.variants import Variant
-from knobmenu.terminal.desk.screen import CLICK_SHOWN_S
+from knobmenu.terminal.knob_screen import CLICK_SHOWN_S
 from knobmenu.terminal.saying import Said
 from tests import pictures
 from tests.terminal.clock import Clock

@@ -5,26 +5,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from textual.app import ComposeResult
-from textual.screen import Screen
 from textual.worker import Worker
 
 from knobmenu.bench.tally import format_stroke
 from knobmenu.files.running import RunningRecording
-from knobmenu.picture.display import Blink
 from knobmenu.picture.forms import Kind
 from knobmenu.picture.palettes import Palette
-from knobmenu.picture.runs import Box, plain_text
+from knobmenu.picture.runs import Pictures
 from knobmenu.session.session import Session
 from knobmenu.session.source import IdealEncoder
 from knobmenu.session.variants import Variant
-from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.styles import theme
 from knobmenu.terminal.backend.workers import failure_of
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.desk.layout import Plan
 from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk, without_tools
 from knobmenu.terminal.input.keymap import SHOWN
+from knobmenu.terminal.knob_screen import KnobScreen
 from knobmenu.terminal.saying import HINT, Said
 
 if TYPE_CHECKING:
@@ -33,10 +30,8 @@ if TYPE_CHECKING:
     from knobmenu.terminal.bench.screen import BenchScreen
 
 
-class Desk(Screen[None]):
+class Desk(KnobScreen):
     """The screen on which a device is tried, but for its keys and mouse: what it holds, and what it shows."""
-
-    ALLOW_SELECT = False
 
     def __init__(
         self,
@@ -57,13 +52,10 @@ class Desk(Screen[None]):
             chain: The signal chain of a simulated encoder to begin with. None: an ideal encoder.
             recording: Records the session. None: nothing does.
         """
-        super().__init__()
+        super().__init__(palette, blinking)
         self.variants = list(variants)
         self.recording = recording or RunningRecording()
-        self.session: Session
         self.session, self._dropped = self.recording.begin([variant.design for variant in variants], now_ms())
-        self.palette = palette
-        self.blinking = blinking
         self.least: Kind = least
         self.chain = chain
         """The signal chain of the simulated encoder; None: a built-in one."""
@@ -79,23 +71,11 @@ class Desk(Screen[None]):
         """Whether only the device and its knob are shown, and only the knob's keys work."""
         self.stays_presented = False
         """Whether no key ends that."""
-        self.releases = False
-        """Whether the terminal reports releases."""
         self.tree_variant = 0
         """Which variant's tree is shown, and whose events are saved."""
-        self._canvas = Canvas()
         self._said = Said(HINT)
         self._plan: Plan | None = None
         self._strokes = 0
-        self._painting = False
-        self._phase: Blink = "shown"
-        self._begun = False
-        self._clicked = False
-        """Whether a click is still to be seen."""
-
-    def compose(self) -> ComposeResult:
-        """Put the canvas there."""
-        yield self._canvas
 
     # Showing.
 
@@ -117,17 +97,8 @@ class Desk(Screen[None]):
         self._plan = without_tools(plan) if plan is not None and self.presenting else plan
         self.paint()
 
-    def changed(self) -> None:
-        """Draw soon; many changes before that are drawn once."""
-        if not self._painting:
-            self._painting = True
-            self.call_later(self.paint)
-
-    def paint(self) -> None:
-        """Draw what changed."""
-        self._painting = False
-        if not self._begun:
-            return
+    def pictures(self) -> Pictures:
+        """Draw everything that is shown."""
         self._hear_stroke()
         if (news := self.recording.news()) is not None:
             self._said = Said(*news, now_ms())
@@ -141,13 +112,13 @@ class Desk(Screen[None]):
             plan=self._plan,
             said=self._said,
             pressing="press: exact" if self.releases else "press: clicks",
-            clicked=self._clicked,
-            blink=self._phase if self.blinking else "marked",
+            clicked=self.clicked,
+            blink=self.blink,
             tree_variant=self.tree_variant,
             simulated=self.simulated,
             real_ms=now_ms(),
         )
-        self._canvas.paint(self.palette, pictures(scene))
+        return pictures(scene)
 
     def _hear_stroke(self) -> None:
         """Report how a simulated encoder counted, each time that it has come to rest."""
@@ -170,7 +141,8 @@ class Desk(Screen[None]):
     # What the commands change.
 
     def take_session(self, session: Session) -> None:
-        """Go on with another session of the same variants."""
+        """Go on with another session of the same variants; what keys asked of the one before is dropped."""
+        self._waiting = []
         self.session = session
         if self.simulated is not None:
             self.use_simulated_encoder(self.simulated.named)
@@ -235,17 +207,3 @@ class Desk(Screen[None]):
         from knobmenu.picture.svg import svg
 
         return svg(self.palette, self._canvas.pictures, *self.size, title)
-
-    def box(self, name: str) -> Box:
-        """Return the place of one thing that is shown.
-
-        Raises:
-            KeyError: It is not shown.
-        """
-        if self._plan is None:
-            raise KeyError(name)
-        return self._plan.boxes[name]
-
-    def shown(self, name: str) -> str:
-        """Return what one thing shows, as text; nothing where it is not shown."""
-        return plain_text(self._canvas.shown(name))

@@ -1,0 +1,81 @@
+"""``knobmenu study``: a participant's sitting in the terminal."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from typing import TYPE_CHECKING
+
+from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.try_ import LOOKS, can_draw
+from knobmenu.errors import FileError
+
+if TYPE_CHECKING:
+    from knobmenu.cli.sittings import OpenSitting
+    from knobmenu.review.study import Study
+
+_EPILOG = """\
+Participants have a code, never a name. Each sitting is recorded to a file of its own: the one of p07 for lamp.toml is
+lamp.sittings/p07.jsonl. A sitting that was interrupted continues where it stopped, by the same code.
+
+examples:
+  knobmenu study lamp.toml                          in the participant's terminal
+  knobmenu study lamp.toml --participant p07        the same, with a code of your own
+  knobmenu watch lamp.sittings/p07.jsonl            in yours
+  knobmenu study lamp.toml --list                   which sittings there are
+"""
+
+
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
+    """Add the command's own parser."""
+    parser = commands.add_parser(
+        "study",
+        help="run a participant's sitting: consent, practice, tasks and questions",
+        description="Run one participant's sitting of a study in the terminal, or continue one that was interrupted.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("study", metavar="STUDY", type=file_name, help="the study's file (see docs/reference/study.md)")
+    parser.add_argument("--participant", metavar="CODE", help="the participant's code; otherwise it is asked for")
+    parser.add_argument("--look", choices=LOOKS, help="the colours; by default what suits the terminal")
+    parser.add_argument("--no-blink", action="store_true", help="stop all blinking")
+    parser.add_argument("--list", action="store_true", help="list the sittings that there are, and end")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run a sitting; return the exit code."""
+    from knobmenu.cli.sittings import open_sitting, overview
+    from knobmenu.files.sittings import list_sittings
+    from knobmenu.files.studies import load_study
+    from knobmenu.review.study_form import read_study
+
+    setup = load_study(options.study, read_study)
+    if options.list:
+        print("\n".join(overview(setup.study, tuple(list_sittings(options.study)))))
+        return 0
+    if not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
+        raise FileError(options.study, "a terminal for the participant", "none", "Run it in a terminal.")
+    code = options.participant or _ask_code(setup.study, options.study)
+
+    from knobmenu.picture.palettes import palette_named
+    from knobmenu.terminal.backend.ends import run as run_app
+    from knobmenu.terminal.clock import now_ms
+    from knobmenu.terminal.sitting.screen import SittingApp
+
+    def opened() -> OpenSitting:
+        return open_sitting(setup, options.study, code, now_ms())
+
+    look = palette_named(options.look.replace("-", " ")) if options.look else None
+    return run_app(SittingApp(opened(), opened, look, blinking=not options.no_blink))
+
+
+def _ask_code(study: Study, path: str) -> str:
+    """Ask the moderator for the participant's code."""
+    from knobmenu.cli.sittings import free_code, interrupted_codes
+
+    free = free_code(path)
+    print(f"{study.name}\nThe participant's code, never a name; Enter takes {free}.")
+    if interrupted := interrupted_codes(study, path):
+        print(f"Interrupted, continued by the same code: {', '.join(interrupted)}.")
+    return input("code: ").strip() or free

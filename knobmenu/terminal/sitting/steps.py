@@ -1,0 +1,112 @@
+"""The page that belongs to each step of a sitting."""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from knobmenu.review.ongoing import OngoingSitting
+from knobmenu.review.sitting import Ask, Consent, Practice
+from knobmenu.review.study import Trial
+from knobmenu.terminal.sitting.pages import Choice, Line, Page, Rating
+
+THANKS = Choice("The end", "That was all. Thank you for taking part!", ("Close",))
+
+PRACTICE = "Try the knob. Nothing counts yet."
+"""What stands above the device in practice."""
+
+GIVE_UP = ("Go on with the task", "Give this task up")
+"""What is asked when a participant wants to give a task up."""
+
+STOP_PRACTICE = ("Go on trying", "Begin with the tasks")
+
+LEAVE = ("Go on", "Leave")
+
+REFUSE = 1
+"""The place of the answer by which a participant does not agree."""
+
+REPAIR = ("Try again", "Leave")
+
+
+def page_of(ongoing: OngoingSitting, remark: str) -> Page:
+    """Return the page of the step that comes next.
+
+    Args:
+        ongoing: The sitting.
+        remark: What just happened.
+    """
+    step = ongoing.step
+    match step:
+        case None:
+            return THANKS
+        case Consent(text):
+            return Choice("Before you begin", text, ("I agree", "I do not agree"), remark)
+        case Practice(_, lasts_s):
+            text = (
+                f"First try the knob for up to {lasts_s} seconds. Turn it with the arrow keys, and press it with Space."
+                "\nNothing counts yet."
+            )
+            return Choice("Practice", text, ("Begin",), remark)
+        case Trial():
+            return Choice(
+                _task_title(ongoing, step), _new_device(ongoing, step) + task_text(ongoing), ("Begin",), remark
+            )
+        case Ask(about, _, text, answers, lowest, highest):
+            title = _question_title(ongoing, about)
+            return Rating(title, text, answers, lowest, highest, remark) if answers else Line(title, text, remark)
+        case _:
+            assert_never(step)
+
+
+def task_text(ongoing: OngoingSitting) -> str:
+    """Return the words of the task that comes next."""
+    assert ongoing.task is not None
+    return ongoing.task.text
+
+
+def give_up_page(ongoing: OngoingSitting) -> Choice:
+    """Return the page that asks whether a participant gives up."""
+    return Choice("Give up?", task_text(ongoing), GIVE_UP)
+
+
+def stop_practice_page() -> Choice:
+    """Return the page that asks whether the practice is over."""
+    return Choice("Practice", "Do you know how the knob works?", STOP_PRACTICE)
+
+
+def leave_page(code: str) -> Choice:
+    """Return the page on which a moderator ends a sitting early."""
+    text = f"For the moderator: leave the sitting of {code}? It can be continued later, from where it stopped."
+    return Choice("Leave?", text, LEAVE)
+
+
+def repair_page(problem: str) -> Choice:
+    """Return the page that is shown while the recording cannot be written."""
+    text = (
+        "Please call the moderator: the sitting is paused, because it cannot be recorded."
+        "\nEverything recorded so far is kept. Make room for the recording, then try again: the step that was not"
+        " finished begins again."
+    )
+    return Choice("Paused", text, REPAIR, problem)
+
+
+def _task_title(ongoing: OngoingSitting, trial: Trial) -> str:
+    trials = ongoing.sitting.trials
+    return f"Task {trials.index(trial) + 1} of {len(trials)}"
+
+
+def _new_device(ongoing: OngoingSitting, trial: Trial) -> str:
+    """Say that a participant gets another variant, where they do."""
+    trials = ongoing.sitting.trials
+    place = trials.index(trial)
+    if place == 0 or trials[place - 1].variant == trial.variant:
+        return ""
+    return "From now on you use another version of the device.\n"
+
+
+def _question_title(ongoing: OngoingSitting, about: str) -> str:
+    variant, _, task = about.partition(" ")
+    if task:
+        return f"{_task_title(ongoing, Trial(variant, task))}: a question"
+    asks = [step for step in ongoing.sitting.steps if isinstance(step, Ask) and step.about == about]
+    place = asks.index(ongoing.step) + 1 if isinstance(ongoing.step, Ask) else 0
+    return f"The device that you used last: question {place} of {len(asks)}"

@@ -1,0 +1,272 @@
+"""A sitting on the screen: read, answered and worked with the knob's own keys, and never left by accident."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import pytest
+from textual import events
+from textual.pilot import Pilot
+
+from knobmenu.cli.sittings import OpenSitting, open_sitting
+from knobmenu.files.studies import load_study
+from knobmenu.picture.palettes import DARK
+from knobmenu.review.sitting import Ask, Consent, Practice
+from knobmenu.review.study import Trial
+from knobmenu.review.study_form import read_study
+from knobmenu.terminal.clock import now_ms
+from knobmenu.terminal.input import repeats
+from knobmenu.terminal.sitting import screen
+from knobmenu.terminal.sitting.drawing import draw_page
+from knobmenu.terminal.sitting.pages import Choice, Line, Page, Rating, strike, write
+from knobmenu.terminal.sitting.screen import SittingApp
+
+DEMOS = Path(__file__).parents[2] / "demos" / "study"
+TO_WAKE = ("space", *["right"] * 3, "space", *["right"] * 3, "space")
+"""The wake light of the first lamp: menu, extras, wake light."""
+
+
+@pytest.fixture
+def study(tmp_path: Path) -> Path:
+    for path in DEMOS.glob("*.toml"):
+        shutil.copy(path, tmp_path)
+    return tmp_path / "study.toml"
+
+
+class Participant:
+    """Somebody who takes part."""
+
+    def __init__(self, app: SittingApp, pilot: Pilot[None]) -> None:
+        self.app = app
+        self.pilot = pilot
+
+    @property
+    def step(self) -> object:
+        """The step that comes next."""
+        return self.app.sitting.ongoing.step
+
+    @property
+    def marks(self) -> list[str]:
+        """What was recorded of the sitting."""
+        return [mark.name for mark in self.app.sitting.session.timeline.marks]
+
+    async def key(self, *names: str) -> None:
+        """Type keys, one after the other."""
+        for name in names:
+            self.app.post_message(events.Key(name, " " if name == "space" else name if len(name) == 1 else None))
+            for _ in range(3):
+                await self.pilot.pause(0)
+
+    async def until(self, true: Callable[[], bool]) -> None:
+        """Wait until something is true."""
+        for _ in range(2000):
+            if true():
+                return
+            await self.pilot.pause(0.005)
+        raise AssertionError(self.shows())
+
+    def shows(self) -> str:
+        """Read everything that is shown."""
+        return "\n".join(self.app.sitting.shown(name) for name in ("page", "task", "device-0", "keys", "small"))
+
+
+@asynccontextmanager
+async def seated(study: Path, size: tuple[int, int] = (80, 24)) -> AsyncIterator[Participant]:
+    setup = load_study(study, read_study)
+
+    def opened() -> OpenSitting:
+        return open_sitting(setup, study, "p01", now_ms())
+
+    app = SittingApp(opened(), opened, DARK, blinking=False)
+    async with app.run_test(size=size) as pilot:
+        yield Participant(app, pilot)
+
+
+@pytest.fixture(autouse=True)
+def quick_hand(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Take keys that come faster than a hand strikes them for what they are."""
+    monkeypatch.setattr(repeats, "REPEAT_MS", 0)
+    monkeypatch.setattr(repeats, "EVEN_MS", -1)
+    monkeypatch.setattr(screen, "UNREAD_MS", -1)
+
+
+async def to_first_task(participant: Participant) -> None:
+    await participant.key("space", "space", "right", "escape", "right", "space", "space")
+    assert participant.app.sitting.ongoing.has_device
+    assert isinstance(participant.step, Trial)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_from_consent_to_the_first_answer(study: Path, size: tuple[int, int]) -> None:
+    async with seated(study, size) as participant:
+        assert isinstance(participant.step, Consent)
+        assert "recorded under a code" in participant.shows()
+        await participant.key("space")
+        assert isinstance(participant.step, Practice)
+        await participant.key("space")
+        assert "Nothing counts yet" in participant.shows()
+        await participant.key("escape", "right", "space")
+        assert "Task 1 of 8" in participant.shows()
+        await participant.key("space")
+        assert "Switch the wake light on." in participant.shows()
+        assert "Esc" in participant.shows()
+        await participant.key(*TO_WAKE)
+        await participant.until(lambda: "Done." in participant.shows())
+        assert isinstance(participant.step, Ask)
+        await participant.key("space")
+        assert "Choose an answer first" in participant.shows()
+        await participant.key("6")
+        assert "[6]" in participant.shows()
+        await participant.key("space")
+
+        assert participant.marks[-3:] == ["begin a wake", "end done", 'answer ["a wake", "ease", 6]']
+
+
+async def test_who_does_not_agree_takes_no_part(study: Path) -> None:
+    async with seated(study) as participant:
+        await participant.key("right", "space")
+        await participant.until(lambda: not participant.app.is_running)
+
+        assert participant.marks == ["participant p01 0"]
+
+
+async def test_giving_up_asks_first(study: Path) -> None:
+    async with seated(study) as participant:
+        await to_first_task(participant)
+        await participant.key("escape", "space")
+        assert participant.app.sitting.works, "back at the device"
+        assert isinstance(participant.step, Trial)
+        await participant.key("escape", "right", "space")
+
+        assert isinstance(participant.step, Ask)
+        assert participant.marks[-1] == "end gave-up"
+
+
+async def test_no_key_of_the_designer_does_anything(study: Path) -> None:
+    async with seated(study) as participant:
+        await to_first_task(participant)
+        number = participant.app.sitting.session.history.number
+        await participant.key(*"qfnswovicpke", "comma", "full_stop", "f10", "f1", "ctrl+z", "ctrl+p", "colon", "home")
+
+        assert participant.app.is_running
+        assert participant.app.screen is participant.app.sitting
+        assert participant.app.sitting.session.history.number == number
+        assert not participant.app.sitting.session.frozen
+
+
+async def test_the_moderator_leaves_by_a_key_that_asks(study: Path) -> None:
+    async with seated(study) as participant:
+        await to_first_task(participant)
+        await participant.key("ctrl+c", "space")
+        assert participant.app.sitting.works, "back at the device"
+        await participant.key("ctrl+q", "right", "space")
+        await participant.until(lambda: not participant.app.is_running)
+
+    async with seated(study) as participant:
+        assert "Task 1 of 8" in participant.shows(), "the task that was interrupted is put again"
+
+
+async def test_a_release_of_the_mouse_after_the_task_does_no_harm(
+    study: Path,
+) -> None:
+    async with seated(study) as participant:
+        await to_first_task(participant)
+        box = participant.app.sitting.box("knob")
+        x, y = box.x + box.columns // 2, box.y + (box.rows - 2) // 2
+        await participant.pilot.mouse_down(offset=(x, y))
+        assert participant.app.sitting.session.hand.down
+        await participant.key("escape", "right", "space")
+        await participant.pilot.mouse_up(offset=(x, y))
+
+        assert isinstance(participant.step, Ask)
+
+
+async def test_a_recording_that_fails_pauses_the_sitting_until_it_can_be_written(study: Path) -> None:
+    async with seated(study) as participant:
+        await to_first_task(participant)
+        opened = participant.app.sitting._open
+        assert isinstance(opened, OpenSitting)
+        opened.file.close()  # every further record fails
+        await participant.key("right")
+        assert "Paused" in participant.shows()
+        assert "cannot be" in participant.shows()
+
+        await participant.key("space")
+        assert "Task 1 of 8" in participant.shows()
+        await participant.key("space", *TO_WAKE)
+        await participant.until(lambda: isinstance(participant.step, Ask))
+
+        assert participant.marks[-3:] == ["begin a wake", "begin a wake", "end done"]
+
+
+async def test_a_small_terminal_says_so_and_loses_nothing(study: Path) -> None:
+    async with seated(study, (50, 12)) as participant:
+        assert "at least 60 by 18 are needed" in participant.shows().replace("\n", " ")
+        await participant.pilot.resize_terminal(80, 24)
+        await participant.until(lambda: "I agree" in participant.shows())
+
+
+# Pages.
+
+
+def keys(page: Page, *names: str) -> tuple[Page, list[int | str]]:
+    answers = []
+    for name in names:
+        page, answer = strike(page, name, " " if name == "space" else name if len(name) == 1 else None)
+        if answer is not None:
+            answers.append(answer)
+    return page, answers
+
+
+def test_a_choice_stops_at_its_ends() -> None:
+    page = Choice("", "", ("one", "two", "three"))
+
+    assert keys(page, "left", "space")[1] == [0]
+    assert keys(page, "down", "right", "right", "enter")[1] == [2]
+    assert keys(page, "down", "up", "enter")[1] == [0]
+    assert keys(page, "2", "space")[1] == [1]
+    assert keys(page, "9", "q", "space")[1] == [0]
+
+
+def test_a_scale_suggests_no_answer() -> None:
+    page = Rating("", "", 7, "low", "high")
+    asked, answers = keys(page, "space")
+    assert answers == []
+    assert asked.remark
+
+    assert keys(page, "right", "space")[1] == [4]
+    assert keys(page, "7", "right", "space")[1] == [7]
+    assert keys(page, "1", "left", "space")[1] == [1]
+    assert keys(page, "8", "0", "space")[1] == []
+    assert keys(Rating("", "", 11, "", ""), "0", "up", "enter")[1] == [11]
+
+
+def test_a_line_is_written() -> None:
+    page, answers = keys(Line("", ""), *"so so", "space", "backspace", "backspace", "left", "enter")
+    assert answers == ["so s"]
+    assert keys(Line("", ""), "enter")[1] == [""]
+    page = write(Line("", ""), "one\ntwo\t\x1b")
+    assert isinstance(page, Line)
+    assert page.typed == "one two  "
+
+
+@pytest.mark.parametrize("size", [(60, 18), (80, 24), (120, 40)])
+@pytest.mark.parametrize(
+    "page",
+    [
+        Choice("Title", "word " * 40, ("one " * 20, "two")),
+        Rating("Title", "word " * 40, 11, "not what I thought of it before", "what I thought of it before"),
+        Rating("Title", "How?", 2, "no", "yes"),
+        Line("Title", "word " * 40, typed="word " * 200),
+    ],
+)
+def test_every_page_fits(page: Page, size: tuple[int, int]) -> None:
+    columns, rows = size
+    for box, drawing in draw_page(page, columns, rows).values():
+        assert box.x + box.columns <= columns
+        assert box.y + box.rows <= rows
+        assert len(drawing) <= box.rows
+        assert all(sum(len(run.text) for run in row) <= box.columns for row in drawing)
