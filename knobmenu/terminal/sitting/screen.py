@@ -80,7 +80,7 @@ class SittingScreen(KnobScreen):
     def on_mount(self) -> None:
         """Begin."""
         self.begin()
-        self.paint()
+        self.changed()
 
     def on_unmount(self) -> None:
         """Stop recording."""
@@ -180,19 +180,26 @@ class SittingScreen(KnobScreen):
 
     def changed(self) -> None:
         """Draw soon; a recording that cannot be written pauses the sitting."""
-        if self._open.problem and self._answered != self._repair:
+        if self._open.problem and not self._paused:
             self._open.close()
             self._show(steps.repair_page(self._open.problem), self._repair)
         super().changed()
+
+    @property
+    def _paused(self) -> bool:
+        """Whether the sitting waits until it can be recorded again."""
+        return self._answered == self._repair
 
     # Time.
 
     def due_ms(self) -> int | None:
         """Return when something happens next by time alone. [ms of real time]"""
-        return self.ongoing.due_ms()
+        return None if self._paused else self.ongoing.due_ms()
 
     def pass_time(self, real_ms: int) -> None:
         """Let everything happen that is due; go on where that ends a task."""
+        if self._paused:
+            return
         before = self.ongoing.sitting
         self.ongoing.pass_time(real_ms)
         if self.ongoing.sitting is not before:

@@ -1,0 +1,285 @@
+"""`knobmenu study` in a real terminal: sittings that are killed, that meet a full disk, or that are run twice."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import random
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from knobmenu.cli.main import main
+from knobmenu.cli.sittings import open_sitting
+from knobmenu.errors import RecordingError
+from knobmenu.files.recordings import read_recording
+from knobmenu.files.sittings import list_sittings, sitting_path, sittings_folder
+from knobmenu.files.studies import load_study
+from knobmenu.review.attempts import read_attempts
+from knobmenu.review.sitting import resume
+from knobmenu.review.study import trials_of
+from knobmenu.review.study_form import Setup, read_study
+from knobmenu.session.recording import Marked
+from tests.review.participants import exact, sit_on_disk, take_part
+from tests.sampling import sampled
+from tests.terminal.pty_harness import KNOBMENU, Terminal, environment
+
+DEMOS = Path(__file__).parents[2] / "demos" / "study"
+
+RIGHT, ESCAPE = "\x1b[C", "\x1b"
+
+KILLS = sampled(200, 10)
+"""How often sittings are killed."""
+
+
+def copy_study(folder: Path) -> Path:
+    for path in DEMOS.glob("*.toml"):
+        shutil.copy(path, folder)
+    return folder / "study.toml"
+
+
+@pytest.fixture
+def study(tmp_path: Path) -> Path:
+    return copy_study(tmp_path)
+
+
+@pytest.fixture
+def setup(study: Path) -> Setup:
+    return load_study(study, read_study)
+
+
+def sitting_of(study: Path, code: str) -> Terminal:
+    return Terminal((*KNOBMENU, "study", str(study), "--participant", code))
+
+
+def press_until(terminal: Terminal, keys: str, shows: str) -> None:
+    """Type keys until the screen shows a text: a page takes no press in its first moment."""
+    until = time.monotonic() + 30
+    while shows not in terminal.text:
+        assert time.monotonic() < until, terminal.text
+        terminal.type(keys)
+        with contextlib.suppress(AssertionError):
+            terminal.wait_for(shows, timeout=1.5)
+
+
+def to_first_task(terminal: Terminal) -> None:
+    terminal.wait_for("I agree", timeout=30)
+    press_until(terminal, " ", "First try the knob")
+    press_until(terminal, " ", "end the practice")
+    press_until(terminal, ESCAPE, "Go on trying")
+    terminal.type("2")
+    press_until(terminal, " ", "Task 1 of 8")
+    press_until(terminal, " ", "give up")
+
+
+def marks_of(path: Path) -> list[str]:
+    return [record.name for record in read_recording(path)[1] if isinstance(record, Marked)]
+
+
+def whole_lines(content: bytes) -> bytes:
+    return content[: content.rfind(b"\n") + 1]
+
+
+# Killed.
+
+
+def behave(terminal: Terminal, chance: random.Random, until: float) -> None:
+    """Do something with every page and every task, quickly and without sense, until a time."""
+    while time.monotonic() < until and terminal.process.poll() is None:
+        terminal.type(chance.choice((" ", " ", RIGHT, RIGHT, "\r", "2", "4", "\x1b[D", "l", "h")))
+        terminal.pump(chance.uniform(0.01, 0.08))
+        if chance.random() < 0.1:
+            terminal.type(ESCAPE)
+            terminal.settle(0.15, timeout=1)
+            terminal.type("2")
+            terminal.settle(0.3, timeout=1)
+            terminal.type(" ")
+
+
+def test_a_sitting_that_is_killed_at_any_moment_keeps_every_line_and_resumes(study: Path, setup: Setup) -> None:
+    """Goal of the issue: at 200 random moments, nothing that was flushed is lost, and the sitting resumes."""
+    chance = random.Random(11)
+    participant, finished = 1, 0
+    for _ in range(KILLS):
+        code = f"p{participant:02}"
+        path = sitting_path(study, code)
+        before = path.read_bytes() if path.exists() else b""
+        with sitting_of(study, code) as terminal:
+            behave(terminal, chance, time.monotonic() + chance.uniform(0.2, 6.0))
+            flushed = path.read_bytes() if path.exists() else b""
+            if terminal.process.poll() is None:
+                os.killpg(terminal.process.pid, signal.SIGKILL)
+                terminal.process.wait()
+        if not path.exists():
+            continue  # killed before it began
+        left = path.read_bytes()
+        assert left.startswith(whole_lines(before)), "what was there before stays"
+        assert left.startswith(flushed), "what was flushed stays"
+        resumed = None
+        with contextlib.suppress(RecordingError):
+            resumed = open_sitting(setup, study, code, 0)
+        if resumed is None:
+            sitting = resume(setup.study, marks_of(path))
+            assert sitting.step is None, "only a sitting that is over is refused"
+            participant, finished = participant + 1, 0
+            continue
+        resumed.close()
+        assert path.read_bytes().startswith(whole_lines(left))
+        assert resumed.ongoing.sitting.finished >= finished, "no finished step is lost"
+        finished = resumed.ongoing.sitting.finished
+
+    for one in list_sittings(study):
+        with contextlib.suppress(RecordingError):  # that is over
+            opened = open_sitting(setup, study, one.code, 0)
+            with opened.file:
+                take_part(opened.ongoing, exact, random.Random(1), 0)
+        attempts = list(read_attempts(setup, *read_recording(one.path)))
+        number = resume(setup.study, marks_of(one.path)).number
+        assert [attempt.trial for attempt in attempts] == list(trials_of(setup.study, number))
+
+
+def test_a_terminal_that_is_closed_leaves_a_sitting_that_resumes(study: Path) -> None:
+    with sitting_of(study, "p01") as terminal:
+        to_first_task(terminal)
+        process = terminal.close()
+        process.wait(30)
+    assert marks_of(sitting_path(study, "p01"))[-1] == "begin a wake"
+
+    with sitting_of(study, "p01") as terminal:
+        terminal.wait_for("Task 1 of 8", timeout=30)
+
+
+# A full disk.
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Path]:
+    """A disk of 256 KiB."""
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    command = ["mount", "-t", "tmpfs", "-o", "size=256k", "none", str(disk)]
+    if shutil.which("mount") is None or subprocess.run(command, check=False, timeout=10).returncode:
+        pytest.skip("this machine lets nobody mount a disk")
+    try:
+        yield disk
+    finally:
+        subprocess.run(["umount", str(disk)], check=True, timeout=10)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="a small disk is a tmpfs")
+def test_on_a_full_disk_the_sitting_pauses_and_goes_on_once_there_is_room(small_disk: Path) -> None:
+    study = copy_study(small_disk)
+    path = sitting_path(study, "p01")
+    with sitting_of(study, "p01") as terminal:
+        to_first_task(terminal)
+        filler = small_disk / "filler"
+        with contextlib.suppress(OSError), filler.open("wb", buffering=0) as stream:
+            while True:
+                stream.write(b"x" * 256)
+        press_until(terminal, RIGHT, "Paused")
+        assert "No space left on device" in " ".join(terminal.text.split())
+        kept = path.read_bytes()
+        assert kept.endswith(b"\n"), "only whole lines"
+        assert marks_of(path)[-1] == "begin a wake"
+
+        press_until(terminal, " ", "Task 1 of 8")
+        press_until(terminal, " ", "Paused")
+        filler.unlink()
+        press_until(terminal, " ", "Task 1 of 8")
+        press_until(terminal, " ", "give up")
+        press_until(terminal, ESCAPE, "Give this task up")
+        terminal.type("2")
+        press_until(terminal, " ", "how easy or difficult")
+
+    assert path.read_bytes().startswith(kept)
+    assert marks_of(path)[-2:] == ["begin a wake", "end gave-up"]
+
+
+# Twice, and beside the point.
+
+
+def test_a_second_terminal_with_the_same_participant_is_refused(study: Path) -> None:
+    with sitting_of(study, "p01") as terminal:
+        terminal.wait_for("I agree", timeout=30)
+        with sitting_of(study, "p01") as second:
+            second.wait_for("another process is writing to it", timeout=30)
+            assert second.wait(30) == 1
+        press_until(terminal, " ", "First try the knob")
+
+
+def test_the_moderator_is_asked_for_a_code_and_may_take_the_one_offered(study: Path) -> None:
+    sit_on_disk(study, exact, 0)
+    with Terminal((*KNOBMENU, "study", str(study))) as terminal:
+        terminal.wait_for("Enter takes p02", timeout=30)
+        terminal.type("\r")
+        terminal.wait_for("I agree", timeout=30)
+
+    assert sitting_path(study, "p02").exists()
+
+
+@pytest.mark.parametrize("code", ["Ann Other", "P7", "../p7", ""])
+def test_a_name_is_refused_as_a_code(study: Path, code: str) -> None:
+    with sitting_of(study, code or " ") as terminal:
+        terminal.wait_for("Ask for no names", timeout=30)
+        assert terminal.wait(30) == 1
+    assert not sittings_folder(study).exists()
+
+
+def test_without_a_terminal_no_sitting_begins(study: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    done = subprocess.run(
+        [*KNOBMENU, "study", str(study)],
+        env=environment(),
+        input="",
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+
+    assert done.returncode == 1
+    assert "expected a terminal for the participant" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_sittings_are_listed(study: Path, setup: Setup, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["study", str(study), "--list"]) == 0
+    assert "no sittings yet" in capsys.readouterr().out
+
+    sit_on_disk(study, exact, 0)
+    open_sitting(setup, study, "p02", 0).close()
+    sitting_path(study, "p03").write_bytes(b"not a recording\n")
+    assert main(["study", str(study), "--list"]) == 0
+    title, first, second, third = capsys.readouterr().out.splitlines()
+
+    assert title == "Bedside lamp, two menus: 3 sittings"
+    assert first.split()[0] == "p01"
+    assert first.endswith("over")
+    assert second.endswith("interrupted, 0 of 8 tasks done")
+    assert "p03.jsonl:1: expected a JSON object" in third
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [
+        ('["sleep", 20]', '["sleepy", 20]', "study.toml:28: tasks.sleep.done: expected one of"),
+        ('["sleep", 20]', '["sleep", 61]', "study.toml:28: tasks.sleep.done: an impossible task"),
+        ('["sleep", 20]', '["sleep", 0]', "holds when the task begins"),
+        ("lamp-b.toml", "lamp-c.toml", "variants.b.design"),
+        ("format = 1", "format = 2", "study.toml:6: format: expected 1, got 2"),
+    ],
+)
+def test_a_study_that_cannot_be_run_is_refused_with_its_line(
+    study: Path, capsys: pytest.CaptureFixture[str], before: str, after: str, said: str
+) -> None:
+    study.write_text(study.read_text().replace(before, after))
+
+    assert main(["study", str(study)]) == 1
+    complaint = capsys.readouterr().err
+    assert said in complaint
+    assert not sittings_folder(study).exists()
