@@ -21,7 +21,7 @@ from knobmenu.machine.state import State, initial_state, value_of
 from knobmenu.machine.stored import UnfitError, restore, store
 from knobmenu.machine.values import Value
 from knobmenu.machine.walking import condition_holds
-from knobmenu.review.study import FreeText, Scale, Start, Study, Task, Variant
+from knobmenu.review.study import FORMAT, FreeText, Scale, Start, Study, Task, Variant
 from knobmenu.review.trail import Trail, trail_of
 
 MOST_STATES = 200_000
@@ -112,6 +112,9 @@ def read_study(plain: dict[str, Any], open_design: Callable[[str], Design]) -> S
     Raises:
         DesignError: It is not a study, or one that cannot be run; every problem at once.
     """
+    version = plain.get("format", FORMAT)
+    if type(version) is int and version > FORMAT:
+        raise DesignError([Problem("format", shown(version), str(FORMAT), "this study is from a newer knobmenu")])
     found = Found()
     study = STUDY.collect(plain, "", found)
     if study is None or found.problems:
