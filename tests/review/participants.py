@@ -20,7 +20,7 @@ from knobmenu.machine.state import Editing, State
 from knobmenu.review.ongoing import SETTLE_MS, OngoingSitting, begin_sitting
 from knobmenu.review.sitting import Ask, Consent, Practice
 from knobmenu.review.study import Task, Trial
-from knobmenu.review.study_form import Setup, read_study
+from knobmenu.review.study_form import Setup, is_done, read_study
 from knobmenu.review.walk import end_mark
 from knobmenu.session.recorder import Recorder
 from knobmenu.session.recording import Header, Record
@@ -138,7 +138,8 @@ def code_of(number: int) -> str:
 
 def take_part(ongoing: OngoingSitting, participant: Participant, random: Random, real_ms: int) -> int:
     """Do everything from where a sitting is to its end; return the real time after it."""
-    went_well: dict[str, bool] = {}
+    smooth: dict[str, list[bool]] = {}
+    """For each variant, and each variant with a task, whether the tasks went smoothly."""
     while (step := ongoing.step) is not None:
         real_ms += 1000
         match step:
@@ -151,25 +152,22 @@ def take_part(ongoing: OngoingSitting, participant: Participant, random: Random,
                 ongoing.pass_time(real_ms)
                 ongoing.end_practice(real_ms)
             case Trial():
-                least = len(_least_way(ongoing.setup, step))
-                before = ongoing.session.timeline.history.last
+                before = ongoing.session.history.last
                 real_ms = _try(ongoing, participant, random, real_ms)
+                moments = ongoing.session.history.last - before
+                route = ongoing.setup.least[step.variant, step.task]
+                assert route is not None
                 done = ongoing.session.timeline.marks[-1].name == end_mark("done")
-                moments = ongoing.session.timeline.history.last - before
-                went_well[step.variant] = went_well[f"{step.variant} {step.task}"] = done and moments < 3 * least + 4
+                went_well = done and moments < 2 * route.tally.gestures + 6
+                for about in (step.variant, f"{step.variant} {step.task}"):
+                    smooth.setdefault(about, []).append(went_well)
             case Ask():
                 real_ms += 2000
-                ongoing.answer(_opinion(step, went_well.get(step.about, True), random), real_ms)
+                share = smooth[step.about].count(True) / len(smooth[step.about])
+                ongoing.answer(_opinion(step, share > 0.7, random), real_ms)
             case _:
                 assert_never(step)
     return real_ms
-
-
-def _least_way(setup: Setup, trial: Trial) -> tuple[Gesture, ...]:
-    """Return the least way of a trial."""
-    route = setup.least[trial.variant, trial.task]
-    assert route is not None
-    return route.way
 
 
 def _try(ongoing: OngoingSitting, participant: Participant, random: Random, real_ms: int) -> int:
@@ -184,10 +182,12 @@ def _try(ongoing: OngoingSitting, participant: Participant, random: Random, real
         else:
             real_ms = _do(ongoing.session, part, real_ms)
         ongoing.pass_time(real_ms)
+        if ongoing.has_device and is_done(ongoing.session.designs[0], seat.state(), task):
+            # Whoever sees that it is done stops.
+            real_ms += SETTLE_MS
+            ongoing.pass_time(real_ms)
         if not ongoing.has_device:
             return real_ms
-    real_ms += SETTLE_MS
-    ongoing.pass_time(real_ms)
     if ongoing.has_device:
         ongoing.give_up(real_ms)
     return real_ms

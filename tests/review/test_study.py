@@ -154,7 +154,7 @@ def test_a_task_that_is_done_when_it_begins_is_refused(tmp_path: Path) -> None:
         ("{ volume = 3 }", "3", "tasks.louder.start: expected a table from settings to values, got 3"),
         ("give_up_s = 60", "give_up_s = 0", "study.toml:13: tasks.louder.give_up_s: expected a whole number"),
         ("give_up_s = 60", "give_up = 60", 'Did you mean "give_up_s"?'),
-        ("format = 1", "format = 2", "study.toml:1: format: expected a whole number from 1 to 1, got 2"),
+        ("format = 1", "format = 2", "study.toml:1: format: expected 1, got 2"),
         ('"first.toml"', '"frist.toml"', "study.toml:6: variants.first.design: a design that cannot be used"),
         ('kind = "text"', 'kind = "txt"', 'study.toml:25: questions.liked.kind: expected one of "scale" or "text"'),
         ("answers = 5", "answers = 1", "questions.sure.answers: expected a whole number from 2 to 11, got 1"),
