@@ -163,8 +163,8 @@ def take_part(ongoing: OngoingSitting, participant: Participant, random: Random,
                     smooth.setdefault(about, []).append(went_well)
             case Ask():
                 real_ms += 2000
-                share = smooth[step.about].count(True) / len(smooth[step.about])
-                ongoing.answer(_opinion(step, share > 0.7, random), real_ms)
+                tasks = smooth.get(step.about, [True])
+                ongoing.answer(_opinion(step, tasks.count(True) > 0.7 * len(tasks), random), real_ms)
             case _:
                 assert_never(step)
     return real_ms
