@@ -20,9 +20,9 @@ from knobmenu.bench.noise import Numbers
 from knobmenu.bench.randomness import Source, key
 from knobmenu.bench.signal import NO_MOMENTS, Floats, Signal
 
-MOST_POINTS = 1000
+MOST_POINTS = 600
 """Most points of the noise's grid at one slow edge. A slower edge meets noise of less bandwidth, for the sake of time:
-it is crossed some fifteen times, and not hundreds of times. [points]"""
+it is crossed some ten times, and not hundreds of times. [points]"""
 
 _BATCH = 100_000
 """Points of the grid that are worked out in one piece, about."""

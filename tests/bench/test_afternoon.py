@@ -31,7 +31,7 @@ from knobmenu.bench.run import count, run
 from knobmenu.bench.verdict import row
 from knobmenu.cli.main import parser
 
-BORNE = 0.01
+TOLERATED = 0.01
 """Errors for each click that a chain is still called good with; every chain's own limit here."""
 
 
@@ -39,7 +39,7 @@ def test_every_chain_of_the_demos_is_part_of_the_afternoon_and_has_twenty_detent
     assert sorted(names()) == sorted(path.stem for path in CHAINS.glob("*.toml"))
     for name in names():
         assert chain(name).encoder.detents_per_turn == 20
-        assert chain(name).judging.tolerated_error_rate == BORNE
+        assert chain(name).judging.tolerated_error_rate == TOLERATED
 
 
 @pytest.mark.parametrize("speed", SPEEDS)
@@ -52,13 +52,13 @@ def test_a_lock_out_or_an_rc_into_a_plain_input_fixes_it_only_partly(remedy: str
     cells = {speed: cell(remedy, speed) for speed in SPEEDS}
 
     assert all(one.errors.high < cell("one-edge-polling", speed).errors.low for speed, one in cells.items())
-    assert any(one.errors.low > BORNE for one in cells.values())
+    assert any(one.errors.low > TOLERATED for one in cells.values())
 
 
 def test_a_lock_out_longer_than_the_chatter_fails_only_above_the_speed_of_a_data_sheet() -> None:
     """Here the bench is kinder than the saying: what a lock-out costs is speed, if it is as long as it must be."""
-    assert all(cell("lock-out", speed).errors.high <= BORNE for speed in SPEEDS if speed <= 1)
-    assert cell("lock-out", 3.0).lost.low > BORNE
+    assert all(cell("lock-out", speed).errors.high <= TOLERATED for speed in SPEEDS if speed <= 1)
+    assert cell("lock-out", 3.0).lost.low > TOLERATED
 
 
 def test_a_lock_out_shorter_than_the_chatter_counts_too_often_at_any_speed() -> None:
@@ -66,7 +66,7 @@ def test_a_lock_out_shorter_than_the_chatter_counts_too_often_at_any_speed() -> 
     short = chain("lock-out")
     short = attrs.evolve(short, reader=attrs.evolve(short.reader, lockout_ms=1.0))
 
-    assert row(short, 0.5).low > BORNE
+    assert row(short, 0.5).low > TOLERATED
     assert row(short, 0.5).high < cell("one-edge-polling", 0.5).errors.low
 
 
@@ -76,8 +76,8 @@ def test_noise_at_one_threshold_is_why_an_rc_fails_and_a_schmitt_trigger_cures(s
     plain, schmitt = cell("rc-plain-input", speed), cell("rc-schmitt-input", speed)
 
     assert plain.errors.low > 0.5
-    assert without_noise("rc-plain-input", speed) < BORNE
-    assert schmitt.errors.high < BORNE
+    assert without_noise("rc-plain-input", speed) < TOLERATED
+    assert schmitt.errors.high < TOLERATED
 
 
 def test_the_two_rc_filters_of_the_afternoon_differ_in_the_input_alone() -> None:
@@ -95,9 +95,9 @@ def test_one_microfarad_at_a_schmitt_input_counts_once_a_click_up_to_a_speed() -
         if speed < good * 0.8:
             assert one.counted.low > 0.99
             assert one.counted.high < 1.01
-            assert one.errors.high <= BORNE
+            assert one.errors.high <= TOLERATED
         elif speed > good * 1.25:
-            assert one.errors.low > BORNE
+            assert one.errors.low > TOLERATED
 
 
 def test_its_phases_lose_their_order_before_its_pulses_vanish() -> None:
@@ -142,14 +142,14 @@ def test_waits_of_100_ms_in_the_loop_leave_about_one_click_in_twenty() -> None:
 
 @pytest.mark.parametrize("speed", [speed for speed in SPEEDS if speed <= 1.5])
 def test_interrupts_on_both_phases_bring_all_clicks_back(speed: float) -> None:
-    assert cell("interrupts-both", speed).errors.high <= BORNE
+    assert cell("interrupts-both", speed).errors.high <= TOLERATED
 
 
 def test_where_interrupts_on_both_phases_err_the_contacts_chatter_longer_than_a_quarter_of_a_period() -> None:
     """No decoder mends that: with contacts that do not bounce the same chain is right at every speed."""
     clean = attrs.evolve(chain("interrupts-both"), contact=Contact())
 
-    assert cell("interrupts-both", 3.0).errors.low > BORNE
+    assert cell("interrupts-both", 3.0).errors.low > TOLERATED
     assert row(clean, 3.0).error_rate == 0
 
 

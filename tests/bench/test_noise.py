@@ -238,12 +238,12 @@ def test_noise_by_which_a_pin_at_rest_would_change_is_refused() -> None:
         attrs.evolve(PLAIN, noise_v=0.5)
 
 
-def test_a_very_slow_edge_is_crossed_some_fifteen_times_and_not_thousands_of_times() -> None:
+def test_a_very_slow_edge_is_crossed_some_ten_times_and_not_thousands_of_times() -> None:
     slow = attrs.evolve(PLAIN, capacitor_f=1e-4, noise_bandwidth_hz=1e7)
     counts = opening_counts(slow, 1, 100)
 
     assert crossings(slow)[0] > 10_000
-    assert 10 < counts[::2].mean() < 20
+    assert 7 < counts[::2].mean() < 12
 
 
 def test_both_phases_and_another_seed_have_noise_of_their_own() -> None:
