@@ -154,3 +154,19 @@ def test_no_two_rows_share_memory_and_every_cell_is_in_it(columns: int, rows: in
 
     assert len(set(cells)) == len(cells)
     assert all(0x00 <= address <= 0x27 or 0x40 <= address <= 0x67 for _, address in cells)
+
+
+ALIKE = {"lcd-a00": ({"µ", "μ"}, {"·", "･"}, {"ß", "β"}), "lcd-a02": ({"µ", "μ"},), "latin-1": ()}
+"""Characters that one code stands for: they look alike on such a display."""
+
+
+@pytest.mark.parametrize("character_set", ALIKE)
+def test_a_code_stands_for_one_character_but_for_those_that_look_alike(character_set: str) -> None:
+    found: dict[int, set[str]] = {}
+    for character in map(chr, range(0x10000)):
+        if (code := code_of(character_set, character)) is not None:
+            found.setdefault(code, set()).add(character)
+
+    shared = [characters for characters in found.values() if len(characters) > 1]
+    assert all(characters in ALIKE[character_set] for characters in shared)
+    assert len(shared) == len(ALIKE[character_set])
