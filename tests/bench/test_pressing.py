@@ -192,7 +192,9 @@ def test_the_same_seed_is_the_same_hand_and_progress_is_told() -> None:
     chain = Chain(judging=Judging(seeds=3, first_seed=7))
 
     assert judge_presses(chain) == judge_presses(chain, said.append)
-    assert said == ["pressing, 1 of 3", "pressing, 2 of 3", "pressing, 3 of 3"]
+    assert said[:3] == ["pressing, 1 of 3", "pressing, 2 of 3", "pressing, 3 of 3"]
+    assert said[3:6] == ["pressing with every closing"] * 3
+    assert said[6].startswith("pressing with a debounce of")
 
 
 def test_each_press_and_each_pause_is_within_its_bounds() -> None:
