@@ -27,7 +27,13 @@ from tests.sampling import sampled
 
 
 def request(
-    bounce_ms: float, turns_per_s: float, kind: str = "polled", decoder: str = "table", pulses: int = 20
+    bounce_ms: float,
+    turns_per_s: float,
+    *,
+    kind: str = "polled",
+    decoder: str = "table",
+    pulses: int = 20,
+    detents_per_period: int = 1,
 ) -> Chain:
     """Return a chain as ``bench suggest --bounce-ms --turns-per-s`` makes it: flicks, and bursts up to a length."""
     burst = Burst(mean_ms=0.35 * bounce_ms, longest_ms=bounce_ms, bounces=3.0)
@@ -39,6 +45,7 @@ def request(
             "reader.kind": kind,
             "decoder.kind": decoder,
             "encoder.pulses_per_turn": pulses,
+            "encoder.detents_per_period": detents_per_period,
         },
     )
 
@@ -51,7 +58,7 @@ REQUESTS = (
     request(1.0, 3.0),
     request(2.0, 1.0, kind="interrupt"),
     request(3.0, 0.7, kind="timer", decoder="one-edge"),
-    request(2.0, 1.0, decoder="two-edges", pulses=12),
+    request(2.0, 1.0, decoder="two-edges", pulses=12, detents_per_period=2),
     request(10.0, 0.3),
     request(2.0, 1.5, pulses=24, kind="interrupt", decoder="table-ignore"),
 )
