@@ -7,12 +7,14 @@ from pathlib import Path
 
 import pytest
 from rich.cells import cell_len
+from textual import events
 from textual.widgets import Input, Label
 
 from knobmenu.design.whole import Design
 from knobmenu.terminal.backend.parser import ReleasesReported
 from knobmenu.terminal.desk.commands import CLICKS, EXACT
 from knobmenu.terminal.desk.layout import LEAST
+from knobmenu.terminal.desk.screen import DeskScreen
 from knobmenu.terminal.input.keymap import ALL
 from knobmenu.terminal.prompts.help import CAUTION, Help, help_text
 from knobmenu.terminal.prompts.prompt import Prompt
@@ -105,6 +107,25 @@ async def test_what_is_typed_before_a_question_is_there_is_written_into_it(kiln:
         assert hand.app.is_running
         assert len(hand.desk.session.events()) == 1
         assert len(hand.desk.session.notes) == 1
+
+
+async def test_what_is_typed_behind_an_answer_is_for_the_desk(kiln: Design) -> None:
+    """All at once, as on a slow line, and with the question open already."""
+    keys = [*"n ok", "enter", "right", "right", "left", "n", *"two", "enter", "right"]
+    async with at_desk([kiln]) as hand:
+        for name in keys:
+            character = {"enter": "\r", " ": " "}.get(name, name if len(name) == 1 else None)
+            hand.app.post_message(events.Key("space" if name == " " else name, character))
+        await hand.until(lambda: len(hand.desk.session.events()) == 4)
+        assert [note.text for note in hand.desk.session.notes] == ["ok", "two"]
+        assert [note.number for note in hand.desk.session.notes] == [0, 3]
+        assert on_top(hand) is DeskScreen
+    async with at_desk([kiln]) as hand:
+        await hand.key("n")
+        for name in ("a", "enter", "right", "right"):
+            hand.app.post_message(events.Key(name, name if len(name) == 1 else None))
+        await hand.until(lambda: len(hand.desk.session.events()) == 2)
+        assert [note.text for note in hand.desk.session.notes] == ["a"]
 
 
 @pytest.mark.parametrize("key", ["n", "w", "s", "t", "i", "x"])

@@ -46,20 +46,23 @@ def run(app: App[Any]) -> int:
     Returns:
         The exit status: 128 and the number of the signal that ended it, as shells count.
     """
-    with _ending_on_signals(app):
+    with _ending_on_signals(app) as ended_by:
         app.run()
+    if ended_by:
+        # A key that was typed meanwhile may have asked the app to leave as well.
+        return 128 + ended_by[0]
     return app.return_code or 0
 
 
 @contextmanager
-def _ending_on_signals(app: App[Any]) -> Iterator[None]:
-    """Ask the app to leave at a signal, and put everything back afterwards."""
+def _ending_on_signals(app: App[Any]) -> Iterator[list[int]]:
+    """Ask the app to leave at a signal, and put everything back afterwards; give the signals that came."""
     before = _line_settings()
     left = threading.Event()
 
     def leave(number: int, _: FrameType | None) -> None:
-        if not _began.is_set():
-            _began.set()
+        numbers.append(number)
+        if len(numbers) == 1:
             threading.Thread(target=_force, args=(left, number, before), daemon=True).start()
         try:
             # A signal is answered in the main thread, in the middle of whatever the loop does.
@@ -67,7 +70,7 @@ def _ending_on_signals(app: App[Any]) -> Iterator[None]:
         except RuntimeError:
             raise SystemExit(128 + number) from None
 
-    _began = threading.Event()
+    numbers: list[int] = []
     handlers = {}
     for name in (*SIGNALS, *_PAUSES):
         # Only the main thread may answer signals, and Windows lacks some.
@@ -77,12 +80,12 @@ def _ending_on_signals(app: App[Any]) -> Iterator[None]:
             if name in SIGNALS:
                 signal.signal(number, leave)
     try:
-        yield
+        yield numbers
     finally:
         left.set()
         for number, handler in handlers.items():
             signal.signal(number, handler)
-        if _began.is_set():
+        if numbers:
             _restore(before)
         _drop_unwritable()
 

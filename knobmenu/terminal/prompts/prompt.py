@@ -34,7 +34,16 @@ class Line(Input):
     """
 
     async def on_key(self, event: events.Key) -> None:
-        """Edit the line at once."""
+        """Edit the line at once, or answer with it; a key behind the answer is for what is in front then."""
+        prompt = self.screen
+        if self.app.screen is not prompt or (event.key == "enter" and isinstance(prompt, Prompt)):
+            event.stop()
+            event.prevent_default()
+            if self.app.screen is not prompt:
+                self.app.screen.post_message(events.Key(event.key, event.character))
+            elif isinstance(prompt, Prompt):
+                prompt.submit(self.value)
+            return
         action = _EDITS.get(event.key)
         if action is not None:
             event.stop()
@@ -79,13 +88,17 @@ class Prompt(ModalScreen[str | None]):
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Give the answer, or say what is wrong in it."""
         event.stop()
+        self.submit(event.value)
+
+    def submit(self, answer: str) -> None:
+        """Give an answer, or say what is wrong in it; nothing where one was given."""
         if self.app.screen is not self:
             return
-        wrong = self._wrong(event.value) if event.value.strip() else ""
+        wrong = self._wrong(answer) if answer.strip() else ""
         self.query_one(".wrong", Label).update(wrong)
         self.query_one(".wrong").display = bool(wrong)
         if not wrong:
-            self._leave(event.value)
+            self._leave(answer)
 
     async def on_key(self, event: events.Key) -> None:
         """Leave without an answer; write what comes before the line has the focus."""
@@ -104,7 +117,7 @@ class Prompt(ModalScreen[str | None]):
         if event.key == "escape":
             self._leave(None)
         elif event.key == "enter":
-            await line.action_submit()
+            self.submit(line.value)
         elif event.key in _EDITS:
             if "delete" in _EDITS[event.key]:
                 self._write_over(line)
