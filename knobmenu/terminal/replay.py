@@ -75,13 +75,13 @@ class ReplayApp(App[None]):
         last = player.frames[-1]
         state = "ended" if player.ended else "playing" if player.plays else "stopped"
         begin = max(player.place - 8, 0)
-        said = [
+        happened = [
             f"{clock_words(frame.real_ms):>9}  {words}"
             for frame in player.frames[begin : player.place + 1]
             if (words := frame_words(self.designs, frame))
         ]
         head = f"{clock_words(int(player.at_ms))} of {clock_words(last.real_ms)}   {state}, speed {player.speed:g}"
-        return Content("\n".join([head, "", *draw_frame(self.designs, player.frame), "", *said, "", KEYS]))
+        return Content("\n".join([head, "", *draw_frame(self.designs, player.frame), "", *happened, "", KEYS]))
 
     def action_pause(self) -> None:
         """Stop, or go on."""

@@ -15,7 +15,7 @@ from knobmenu.bench.run import run
 from knobmenu.bench.signal import Signal
 from knobmenu.cli.main import main
 
-Said = pytest.CaptureFixture[str]
+Notice = pytest.CaptureFixture[str]
 
 FILTERED = """
 [contact]
@@ -43,7 +43,7 @@ def bare(tmp_path: Path) -> str:
     return str(path)
 
 
-def told(capsys: Said, *arguments: str) -> dict[str, object]:
+def told(capsys: Notice, *arguments: str) -> dict[str, object]:
     assert main(["bench", *arguments, "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
     assert isinstance(found, dict)
@@ -51,7 +51,7 @@ def told(capsys: Said, *arguments: str) -> dict[str, object]:
 
 
 def test_a_capture_of_bare_contacts_is_sent_through_the_filter_where_that_is_asked_for(
-    bare: str, tmp_path: Path, capsys: Said
+    bare: str, tmp_path: Path, capsys: Notice
 ) -> None:
     chain = tmp_path / "chain.toml"
     chain.write_text(FILTERED)
@@ -64,7 +64,7 @@ def test_a_capture_of_bare_contacts_is_sent_through_the_filter_where_that_is_ask
     assert int(str(as_captured["counted"])) > 30
 
 
-def test_a_capture_tells_the_distribution_of_its_bounce(bare: str, capsys: Said) -> None:
+def test_a_capture_tells_the_distribution_of_its_bounce(bare: str, capsys: Notice) -> None:
     found = told(capsys, "capture", bare)["bounce"]
     assert main(["bench", "capture", bare]) == 0
     words = capsys.readouterr().out
@@ -78,7 +78,7 @@ def test_a_capture_tells_the_distribution_of_its_bounce(bare: str, capsys: Said)
         assert f"bounce on {name}: {figures['bounced']} of 60 edges" in words
 
 
-def test_a_table_of_samples_in_volts_is_read_with_its_rate_and_threshold(tmp_path: Path, capsys: Said) -> None:
+def test_a_table_of_samples_in_volts_is_read_with_its_rate_and_threshold(tmp_path: Path, capsys: Notice) -> None:
     """Ten clicks sampled at 1 kHz, 5 V logic: closed is low, A closes first."""
     volts = {0: "4.9", 1: "0.1"}
     codes = [(0, 0)] * 200 + ([(1, 0)] * 10 + [(1, 1)] * 10 + [(0, 1)] * 10 + [(0, 0)] * 170) * 10
@@ -104,7 +104,7 @@ def test_a_rate_or_threshold_that_cannot_be_is_refused(
     assert found in capsys.readouterr().err
 
 
-def test_a_capture_that_no_contact_can_be_is_not_written_as_a_chain(tmp_path: Path, capsys: Said) -> None:
+def test_a_capture_that_no_contact_can_be_is_not_written_as_a_chain(tmp_path: Path, capsys: Notice) -> None:
     chatter = [0.5 + 0.0005 * number for number in range(3001)]
     later = [3.0 + 0.5 * turn for turn in range(9)]
     a = [*chatter, *(at for turn in later for at in (turn, turn + 0.04))]
@@ -119,7 +119,7 @@ def test_a_capture_that_no_contact_can_be_is_not_written_as_a_chain(tmp_path: Pa
     assert "--pins" in said.err
 
 
-def test_names_of_pins_never_reach_the_terminal_raw(bare: str, tmp_path: Path, capsys: Said) -> None:
+def test_names_of_pins_never_reach_the_terminal_raw(bare: str, tmp_path: Path, capsys: Notice) -> None:
     """A dump names its pins with escape sequences; so does a table."""
     clear, title = "\x1b[2J", "\x1b]0;x\x07"
     hostile = tmp_path / "hostile.vcd"
@@ -137,7 +137,7 @@ def test_names_of_pins_never_reach_the_terminal_raw(bare: str, tmp_path: Path, c
         assert sign not in said.out + said.err
 
 
-def test_a_table_of_samples_in_volts_is_measured_as_the_dump_is(bare: str, tmp_path: Path, capsys: Said) -> None:
+def test_a_table_of_samples_in_volts_is_measured_as_the_dump_is(bare: str, tmp_path: Path, capsys: Notice) -> None:
     """An oscilloscope's view of the same knob: 20 kHz, 3.3 V, a ripple of 0.1 V."""
     found = vcd.read(Path(bare))
     at_s = np.arange(0, found.end_s, 5e-5)
@@ -156,7 +156,7 @@ def test_a_table_of_samples_in_volts_is_measured_as_the_dump_is(bare: str, tmp_p
 
 
 def test_a_long_capture_shows_progress_on_a_terminal_alone(
-    bare: str, capsys: Said, monkeypatch: pytest.MonkeyPatch
+    bare: str, capsys: Notice, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     assert main(["bench", "capture", bare]) == 0
     assert capsys.readouterr().err == ""
@@ -168,7 +168,7 @@ def test_a_long_capture_shows_progress_on_a_terminal_alone(
 
 
 def test_a_capture_is_drawn_around_its_longest_bounce_or_where_one_asks(
-    bare: str, tmp_path: Path, capsys: Said
+    bare: str, tmp_path: Path, capsys: Notice
 ) -> None:
     picture, other = tmp_path / "knob.svg", tmp_path / "start.svg"
     assert main(["bench", "capture", bare, "--plot", str(picture)]) == 0

@@ -20,7 +20,7 @@ from knobmenu.session.timeline import Timeline
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.layout import PANES
 from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk
-from knobmenu.terminal.saying import HINT, Said
+from knobmenu.terminal.notice import HINT, Notice
 
 STEP_MS = 400
 """Between two things that are done. [ms]"""
@@ -53,7 +53,7 @@ class Stage:
         self.variants = list(variants)
         self.session = Session(Timeline([variant.design for variant in variants]), 0)
         self.now_ms = 0
-        self.said = Said(HINT)
+        self.notice = Notice(HINT)
         self.simulated: SimulatedEncoder | None = None
 
     def use(self, simulated: SimulatedEncoder) -> None:
@@ -90,7 +90,7 @@ class Stage:
             columns=columns,
             rows=rows,
             plan=plan_desk(columns, rows, self.variants, panes, least),
-            said=self.said,
+            notice=self.notice,
             pressing="press: clicks",
             clicked=False,
             blink=blink,

@@ -16,7 +16,7 @@ from knobmenu.picture.palettes import HIGH_CONTRAST, PALETTES, Palette
 from knobmenu.picture.svg import EDGE, HIGH, PLAIN_GROUND, PLAIN_INK, SIXTEEN, WIDE
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.knob_screen import CLICK_SHOWN_S
-from knobmenu.terminal.saying import Said
+from knobmenu.terminal.notice import Notice
 from tests import pictures
 from tests.terminal.clock import Clock
 from tests.terminal.desk import at_desk
@@ -118,7 +118,7 @@ async def test_a_stage_shows_what_the_app_shows(kiln: Design, other_kiln: Design
     """So what is held of stages is held of the app: cell for cell, through the terminal library."""
     look = HIGH_CONTRAST  # In any terminal, its knob is a ring.
     stage = Stage([Variant(kiln, None), Variant(other_kiln, None)])
-    stage.said = Said("a demo; ? shows the keys", "dim")
+    stage.notice = Notice("a demo; ? shows the keys", "dim")
     async with at_desk([kiln, other_kiln], (120, 40), look) as hand:
         for word, key in (("up", "up"), ("press", "space"), ("up", "right"), ("back", "comma")):
             stage.do(word)

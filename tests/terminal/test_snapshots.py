@@ -15,7 +15,7 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import Problem
 from knobmenu.picture.palettes import HIGH_CONTRAST
 from knobmenu.session.variants import Variant
-from knobmenu.terminal.saying import Said
+from knobmenu.terminal.notice import Notice
 from tests.terminal.stage import Stage, text_on_screen
 
 FOLDER = Path(__file__).parent / "snapshots"
@@ -30,7 +30,7 @@ def _stage(*designs: Design) -> Stage:
 
 def _broken(kiln: Design, _: Design) -> Stage:
     stage = _stage(kiln).do("up press")
-    stage.said = Said("broken at line 12; the last good design goes on", "wrong")
+    stage.notice = Notice("broken at line 12; the last good design goes on", "wrong")
     stage.variants[0].problems = (
         Problem("settings.warm.high", "-1", "a whole number from 0 to 100", file="kiln.toml", line=12),
         Problem("menus.main.entries", "'bep'", "the key of a part", "Did you mean 'beep'?", "kiln.toml", 31),

@@ -22,7 +22,7 @@ class LoneBench(BenchScreen):
     _warned: object = None
 
     def leave(self) -> None:
-        """Leave; a chain that was not saved is left only when that was said."""
+        """Leave; a chain that was not saved is left only after a warning."""
         if self.trial.changed and self._warned is not self.trial.chain:
             self._warned = self.trial.chain
             self.say("the chain is not saved: s saves it, once more leaves it", "caution")

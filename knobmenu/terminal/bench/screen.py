@@ -38,7 +38,7 @@ MUCH = 5
 """Steps of a large turn."""
 
 DOING_S = 0.25
-"""How often is said what is being tried. [s]"""
+"""How often the title names what is being tried. [s]"""
 
 
 class Left(NamedTuple):
@@ -115,7 +115,7 @@ class BenchScreen(Screen[Left]):
         return plain_text(self._canvas.shown(name))
 
     def say(self, text: str, ink: str = "dim") -> None:
-        """Say something in the head, until something else is said."""
+        """Show a message in the header until another replaces it."""
         self.trial = attrs.evolve(self.trial, message=(text, ink))
         self._changed()
 
@@ -159,7 +159,7 @@ class BenchScreen(Screen[Left]):
             except BenchError as error:
                 self._tell_fault(str(error))
             except Exception as error:
-                # Whatever it is: it is said, and the next chain is judged.
+                # Whatever it is, it is reported, and the next chain is judged.
                 self._tell_fault(failure_words(error))
             if self._asked is asked:
                 self._doing = ""
@@ -265,10 +265,10 @@ class BenchScreen(Screen[Left]):
 
         def written(name: str | None) -> None:
             if name and name.strip():
-                said, ink = keeping.keep(name, content(name))
+                message, ink = keeping.keep(name, content(name))
                 if ink == "good":
                     kept(Path(name.strip()).name)
-                self.say(said, ink)
+                self.say(message, ink)
 
         suggested = str(keeping.free_path(stem, ending, Path()))
 

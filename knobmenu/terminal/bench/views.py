@@ -221,7 +221,7 @@ def filter_words(chain: Chain) -> str:
 
 
 def bench_head_rows(name: str, changed: bool, message: str, ink: str, columns: int) -> Drawing:
-    """Write the head: the chain's name, and what was said last."""
+    """Write the head: the chain's name, and the latest message."""
     right = " bench "
     left = [
         Run(" ", "text", "raised"),

@@ -226,8 +226,8 @@ def _save(
 
     def written(name: str | None) -> None:
         if name and name.strip():
-            said, ink = keeping.keep(name, content(Path(name.strip())))
-            desk.say(said, ink)
+            message, ink = keeping.keep(name, content(Path(name.strip())))
+            desk.say(message, ink)
             recorder = desk.session.timeline.recorder
             if ink == "good" and ending in _SAVES and recorder is not None:
                 recorder.save(name.strip(), now_ms())
@@ -345,7 +345,7 @@ def suspend(desk: Desk) -> None:
 
 
 def leave(desk: Desk) -> None:
-    """Quit; a session that is neither kept nor saved is left only when that was said."""
+    """Quit; a session that is neither kept nor saved is left only after a warning."""
     if lost := desk.recording.refuse_leaving():
         desk.say(lost, "caution")
     else:

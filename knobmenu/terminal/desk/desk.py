@@ -22,7 +22,7 @@ from knobmenu.terminal.desk.layout import Plan
 from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk, without_tools
 from knobmenu.terminal.input.keymap import SHOWN
 from knobmenu.terminal.knob_screen import KnobScreen
-from knobmenu.terminal.saying import HINT, Said
+from knobmenu.terminal.notice import HINT, Notice
 
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain, SimulatedEncoder
@@ -73,7 +73,7 @@ class Desk(KnobScreen):
         """Whether no key ends that."""
         self.tree_variant = 0
         """Which variant's tree is shown, and whose events are saved."""
-        self._said = Said(HINT)
+        self._notice = Notice(HINT)
         self._plan: Plan | None = None
         self._strokes = 0
 
@@ -101,7 +101,7 @@ class Desk(KnobScreen):
         """Draw everything that is shown."""
         self._hear_stroke()
         if (news := self.recording.news()) is not None:
-            self._said = Said(*news, now_ms())
+            self._notice = Notice(*news, now_ms())
         scene = Scene(
             session=self.session,
             variants=self.variants,
@@ -110,7 +110,7 @@ class Desk(KnobScreen):
             columns=self.app.size.width,
             rows=self.app.size.height,
             plan=self._plan,
-            said=self._said,
+            notice=self._notice,
             pressing="press: exact" if self.releases else "press: clicks",
             clicked=self.clicked,
             blink=self.blink,
@@ -125,7 +125,7 @@ class Desk(KnobScreen):
         encoder = self.simulated
         strokes = 0 if encoder is None else encoder.tally.strokes
         if encoder is not None and strokes > self._strokes:
-            self._said = Said(format_stroke(encoder.last), "caution" if encoder.last.errors else "good", now_ms())
+            self._notice = Notice(format_stroke(encoder.last), "caution" if encoder.last.errors else "good", now_ms())
         self._strokes = strokes
 
     def begin_recording(self) -> None:
@@ -135,7 +135,7 @@ class Desk(KnobScreen):
 
     async def _offer(self) -> None:
         offer = await self.recording.offer([variant.path for variant in self.variants])
-        if offer and self._said.text.endswith(HINT):
+        if offer and self._notice.text.endswith(HINT):
             self.say(f"{SHOWN['resume']} resumes {offer}", "caution")
 
     # What the commands change.
@@ -197,7 +197,7 @@ class Desk(KnobScreen):
 
     def say(self, text: str, ink: str = "dim") -> None:
         """Show a message in the header, until another replaces it or a key is struck after a while."""
-        self._said = Said(text, ink, now_ms())
+        self._notice = Notice(text, ink, now_ms())
         self.changed()
 
     def picture(self) -> str:

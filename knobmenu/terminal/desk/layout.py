@@ -245,6 +245,6 @@ def _grouped(group: list[str], box: Box) -> dict[str, Box]:
 def _divide(columns: int, weights: Sequence[float]) -> list[int]:
     """Divide a width by weights, all of it."""
     total = sum(weights)
-    parts = [int(columns * weight / total) for weight in weights]
-    parts[0] += columns - sum(parts)
-    return parts
+    widths = [int(columns * weight / total) for weight in weights]
+    widths[0] += columns - sum(widths)
+    return widths

@@ -1,4 +1,4 @@
-"""Designs that change while they are tried: read again, taken over, or said to be broken."""
+"""Designs that change while they are tried: read again, carried over, or reported as broken."""
 
 from __future__ import annotations
 
@@ -49,14 +49,14 @@ async def reload(desk: Desk, variant: Variant) -> None:
         dropped = desk.session.timeline.redesign(desk.variants.index(variant), design, now_ms())
         variant.design = design
         became = f"but {dropped[0]}" if dropped else "place and values kept"
-        said = f"{_which(desk, variant)}read again, {became}"
-        desk.say(said, "caution" if dropped else "good")
-        counting = count_findings(desk, variant, said)
+        message = f"{_which(desk, variant)}read again, {became}"
+        desk.say(message, "caution" if dropped else "good")
+        counting = count_findings(desk, variant, message)
         desk.run_worker(counting, group=f"check {desk.variants.index(variant)}", exclusive=True, exit_on_error=False)
     desk.lay_out()
 
 
-async def count_findings(desk: Desk, variant: Variant, said: str) -> None:
+async def count_findings(desk: Desk, variant: Variant, message: str) -> None:
     """Check a design in a thread of its own, and add to the message how many findings are open."""
     # Late: a check is needed only once a design changed.
     from knobmenu.analysis.check import check_design
@@ -68,7 +68,7 @@ async def count_findings(desk: Desk, variant: Variant, said: str) -> None:
     counts = [(len(report.open(severity)), severity) for severity in (Severity.ERROR, Severity.WARNING)]
     words = ", ".join(count_words(count, severity.value) for count, severity in counts if count)
     if words and variant.design is design and not variant.problems:
-        desk.say(f"{said}; check: {words}", "wrong" if counts[0][0] else "caution")
+        desk.say(f"{message}; check: {words}", "wrong" if counts[0][0] else "caution")
 
 
 def _which(desk: Desk, variant: Variant) -> str:

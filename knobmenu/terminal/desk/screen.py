@@ -11,7 +11,7 @@ from knobmenu.terminal.desk.desk import Desk
 from knobmenu.terminal.desk.views.bar import wanted_part
 from knobmenu.terminal.input.keymap import BY_KEY
 from knobmenu.terminal.input.turning import KNOB
-from knobmenu.terminal.saying import HINT, on_key_at
+from knobmenu.terminal.notice import HINT, notice_after_key
 
 
 class DeskScreen(Desk):
@@ -48,7 +48,8 @@ class DeskScreen(Desk):
             ahead = TypedAhead if isinstance(self.app.screen, Prompt | Help) else events.Key
             self.app.screen.post_message(ahead(event.key, event.character))
             return
-        self._said = on_key_at(self._said, real_ms(event), any(variant.problems for variant in self.variants))
+        is_broken = any(variant.problems for variant in self.variants)
+        self._notice = notice_after_key(self._notice, real_ms(event), is_broken)
         key = BY_KEY.get(event.key) or BY_KEY.get((event.character or "").lower())
         if key is None:
             if happened := self.session.press_simulation_key(event.key, real_ms(event)):

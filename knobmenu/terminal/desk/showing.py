@@ -1,4 +1,4 @@
-"""Everything that the desk shows, made from what is so: one function, no state."""
+"""Everything that the desk shows, one function of the scene, no state."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ from knobmenu.terminal.desk.views.notes import draw_notes
 from knobmenu.terminal.desk.views.place import draw_place
 from knobmenu.terminal.desk.views.problems import draw_problems
 from knobmenu.terminal.drawing.fitting import wrap
-from knobmenu.terminal.saying import Said
+from knobmenu.terminal.notice import Notice
 
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import SimulatedEncoder
@@ -50,8 +50,8 @@ class Scene:
     """Height of it. [terminal cells]"""
     plan: Plan | None
     """What goes where; None where the terminal is too small."""
-    said: Said
-    """The last thing that was said."""
+    notice: Notice
+    """The message in the header."""
     pressing: str
     """How the knob is pressed here."""
     clicked: bool
@@ -126,7 +126,7 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
         case "header":
             names = tuple((one.title, one.design.name) for one in scene.variants)
             mode = scene.pressing if scene.simulated is None else "simulated (k)"
-            return draw_header(names, scene.said.text, scene.said.ink, mode, columns)
+            return draw_header(names, scene.notice.text, scene.notice.ink, mode, columns)
         case "knob":
             hand = session.hand
             held_ms = session.device_ms(scene.real_ms) - hand.since_ms if hand.down else 0

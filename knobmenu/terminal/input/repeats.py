@@ -1,4 +1,4 @@
-"""Key repeats: a held key told from one that is tapped, in a terminal that reports no releases."""
+"""Key repeats: tell a held key from one that is tapped, in a terminal that reports no releases."""
 
 from __future__ import annotations
 

@@ -74,7 +74,7 @@ class SittingScreen(KnobScreen):
         """
         super().__init__(palette, blinking)
         self._reopen = reopen
-        self._said = ""
+        self._notice = ""
         self._take(opened)
 
     def on_mount(self) -> None:
@@ -126,7 +126,7 @@ class SittingScreen(KnobScreen):
         self._return_to_device()
 
     def _return_to_device(self) -> None:
-        self._page, self._said = None, ""
+        self._page, self._notice = None, ""
 
     def _answer_step(self, answer: Answer) -> None:
         """Take the answer to the page of a step."""
@@ -222,7 +222,7 @@ class SittingScreen(KnobScreen):
             page = steps.stop_practice_page() if is_practice else steps.give_up_page(self.ongoing)
             self._show(page, self._take_give_up)
         elif event.key in BY_KEY and BY_KEY[event.key].does in KNOB:
-            self._said = ""
+            self._notice = ""
             self.work(BY_KEY[event.key], event)
             self.pass_time(real_ms(event))
         self.changed()
@@ -248,7 +248,7 @@ class SittingScreen(KnobScreen):
 
     def say(self, text: str, ink: str = "dim") -> None:
         """Show a message in the last row, until the next key."""
-        self._said = text
+        self._notice = text
 
     # Showing.
 
@@ -264,8 +264,8 @@ class SittingScreen(KnobScreen):
             "Try the knob. Nothing counts yet." if is_practice else steps.task_text(self.ongoing), columns
         )
         keys = draw_keys(PRACTICE_KEYS if is_practice else DEVICE_KEYS, columns)
-        if self._said:
-            keys = ((Run(f" {self._said}", "caution"),),)
+        if self._notice:
+            keys = ((Run(f" {self._notice}", "caution"),),)
         above = 1 + len(words)
         device = self._draw_device(columns, rows - above - 1)
         return {

@@ -33,8 +33,8 @@ def draw_cost(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
     else:
         states = [[Run(_state(part), "dim")] if columns >= _WIDE else [] for part in parts]
         rows = [
-            fit([Run(f"{letter} ", "caution"), *_counts(part.cost, " "), _lasted(part.cost), *said], columns)
-            for letter, part, said in zip("AB", parts, states, strict=True)
+            fit([Run(f"{letter} ", "caution"), *_counts(part.cost, " "), _lasted(part.cost), *state], columns)
+            for letter, part, state in zip("AB", parts, states, strict=True)
         ]
     return draw_pane("cost since home", rows, columns, height, SHOWN["pane_cost"])
 

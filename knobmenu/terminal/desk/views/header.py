@@ -11,7 +11,7 @@ def draw_header(names: tuple[tuple[str, str], ...], message: str, ink: str, mode
 
     Args:
         names: For each design its name with its file, and its name alone for where there is not room for both.
-        message: The last thing to be said.
+        message: The latest message.
         ink: How it is written.
         mode: How the knob is pressed here.
         columns: Width. [terminal cells]

@@ -20,8 +20,8 @@ def draw_problems(problems: tuple[Problem, ...], columns: int, height: int) -> D
     rows: list[Row] = []
     for problem in problems:
         # The file's name alone: its folder is known, and would take the room of the problem.
-        said = str(problem._replace(file=PurePath(problem.file).name))
-        for number, line in enumerate(wrap(said, columns - 2)):
+        message = str(problem._replace(file=PurePath(problem.file).name))
+        for number, line in enumerate(wrap(message, columns - 2)):
             rows.append((Run("✗ " if number == 0 else "  ", "wrong"), Run(line, "text")))
     if len(rows) > height - 1:
         rows = [*rows[: height - 2], (Run(f"  and more: {len(problems)} problems in all", "dim"),)]
