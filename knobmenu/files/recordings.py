@@ -102,7 +102,12 @@ class RecordingFile:
             raise RecordingFileError(self.path, verb, _reason(error)) from None
 
     def close(self) -> None:
-        """Close the file."""
+        """Close the file; one that nothing could be written to, as on a full disk, is removed."""
+        if not self._stream.closed:
+            with contextlib.suppress(OSError):
+                is_empty = os.fstat(self._stream.fileno()).st_size == 0
+                if is_empty and os.path.samestat(os.lstat(self.path), os.fstat(self._stream.fileno())):
+                    self.path.unlink()
         self._stream.close()
 
     def __enter__(self) -> RecordingFile:

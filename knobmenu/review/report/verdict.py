@@ -112,8 +112,7 @@ def _comparisons(collection: Collection, comparisons: Sequence[Comparison]) -> I
             if won:
                 measures = joined([one.measure.name for one in won])
                 said = "; ".join(map(difference_words, won))
-                both = ", of tasks done with both" if any(one.measure.is_ratio for one in won) else ""
-                yield f"{better} is better than {worse} in {measures}{both}, beyond chance."
+                yield f"{better} is better than {worse} in {measures}, beyond chance."
                 yield f"{names[1]} has, against {names[0]}: {said}."
         if not clear:
             pairs = max(one.pairs for one in enough)
