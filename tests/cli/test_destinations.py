@@ -18,6 +18,7 @@ import pytest
 from knobmenu.cli.main import main
 from knobmenu.files import write_starter
 from tests.demos.playing import DEMOS
+from tests.disks import fill, mount_small_disk
 from tests.review.participants import sit_on_disk
 from tests.review.planted import write_study
 from tests.review.readers import careful
@@ -140,16 +141,10 @@ def work(inputs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Itera
 
 @pytest.fixture
 def disk(work: Path) -> Iterator[None]:
-    """A disk of 64 KiB in the working folder, which is full."""
-    (work / "disk").mkdir()
-    done = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=64k", "none", "disk"], check=False, timeout=10, cwd=work)
-    if done.returncode:
-        pytest.skip("this machine lets nobody mount a disk")
-    try:
-        (work / "disk" / "filler").write_bytes(b"x" * 65_536)
+    """A disk in the working folder that is full."""
+    with mount_small_disk(work / "disk", kib=64) as small:
+        fill(small)
         yield
-    finally:
-        subprocess.run(["umount", str(work / "disk")], check=True, timeout=10)
 
 
 def words_for(option: str, name: str) -> list[str]:

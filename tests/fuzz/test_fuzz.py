@@ -8,9 +8,8 @@ import pytest
 
 from tests.fuzz.kinds import KINDS
 from tests.fuzz.oracle import judge, judge_mutants, kept_cases
-from tests.sampling import sampled
 
-MUTANTS = sampled(100_000, 10_000)
+MUTANTS = 10_000
 """How many of each kind; `python -m tests.fuzz COUNT` reads any number."""
 
 
