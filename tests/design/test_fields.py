@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from knobmenu.design.fields import Boolean, Each, OneOf, Whole, to_tuple
-from knobmenu.design.settings import Choice, Digits
+from knobmenu.design.settings import Choice, Digits, TextSetting
 from knobmenu.errors import DesignError
 
 
@@ -46,3 +46,9 @@ def test_a_number_may_be_either_of_its_ends_and_nothing_beyond() -> None:
     for decimals in (-1, 10):
         with pytest.raises(DesignError, match=f"expected a whole number from 0 to 9, got {decimals}"):
             Digits(key="band", label="Band", low=0, high=9, initial=0, decimals=decimals)
+
+
+def test_a_text_holds_up_to_forty_characters() -> None:
+    assert TextSetting(key="name", label="Name", longest=40, initial="A" * 40).initial == "A" * 40
+    with pytest.raises(DesignError, match="longest: expected a whole number from 1 to 40, got 41"):
+        TextSetting(key="name", label="Name", longest=41)
