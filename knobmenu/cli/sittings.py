@@ -118,7 +118,7 @@ def overview(study: Study, sittings: Sequence[Recorded]) -> tuple[str, ...]:
     """Say in a line each how far the sittings of a study are."""
     if not sittings:
         return (f"{study.name}: no sittings yet",)
-    lines = [f"{study.name}: {len(sittings)} sittings"]
+    lines = [f"{study.name}: {len(sittings)} sitting{'s' if len(sittings) > 1 else ''}"]
     lines += [f"  {one.code:<12}{one.started[:16].replace('T', ' '):<18}{_state_words(study, one)}" for one in sittings]
     return tuple(lines)
 

@@ -6,13 +6,14 @@ for programs, such as designs and JSON, are UTF-8 wherever they go.
 
 from __future__ import annotations
 
+import codecs
 import contextlib
 import io
 import json
 import os
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import BinaryIO, TextIO
 
 from knobmenu.errors import FileError, printable
@@ -32,6 +33,36 @@ def clear_screen() -> None:
     sys.stdout.flush()
     sys.stdout.buffer.write(b"\x1b[H\x1b[2J")
     sys.stdout.buffer.flush()
+
+
+@contextlib.contextmanager
+def typing() -> Iterator[Callable[[float], str] | None]:
+    """Take keys as they are typed, without an echo.
+
+    Yields:
+        A function that waits for keys, at most so many seconds, and returns what was typed; None where standard input
+        is not a terminal, or the system cannot do it.
+    """
+    if sys.platform == "win32" or not sys.stdin.isatty():
+        yield None
+        return
+    import select
+    import termios
+    import tty
+
+    terminal = sys.stdin.fileno()
+    before = termios.tcgetattr(terminal)
+    decoder = codecs.getincrementaldecoder("utf-8")("replace")
+
+    def typed(wait_s: float) -> str:
+        readable, _, _ = select.select([terminal], [], [], wait_s)
+        return decoder.decode(os.read(terminal, 4096)) if readable else ""
+
+    tty.setcbreak(terminal)
+    try:
+        yield typed
+    finally:
+        termios.tcsetattr(terminal, termios.TCSADRAIN, before)
 
 
 def print_json(plain: object, indent: int | None = 2) -> None:

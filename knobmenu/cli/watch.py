@@ -5,16 +5,25 @@ from __future__ import annotations
 import argparse
 import sys
 import time
+from collections.abc import Sequence
+from contextlib import nullcontext
+from typing import TYPE_CHECKING
 
 from knobmenu.cli.parsing import Parser, file_name
-from knobmenu.cli.streams import clear_screen
+from knobmenu.cli.streams import clear_screen, typing
+
+if TYPE_CHECKING:
+    from knobmenu.design.whole import Design
+    from knobmenu.session.playback import Frame, Watched
 
 _EPILOG = """\
-It follows the file that the session is recorded to, and changes nothing. Ctrl-C ends it.
+It follows the file that the session is recorded to, and changes nothing there. A line that you type, ended by Enter, is
+kept as a note beside it: in p07.notes for p07.jsonl. Ctrl-C ends it.
 
 examples:
   knobmenu try radio.toml --present --record session.jsonl     in the participant's terminal
   knobmenu watch session.jsonl                                 in yours
+  knobmenu watch lamp.sittings/p07.jsonl                       a sitting of a study
 """
 
 POLL_S = 0.1
@@ -43,26 +52,89 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.session.playback import Watched, draw_watched, frames, watch
 
     watched = Watched()
-    drawn = watched
     live = sys.stdout.isatty() and not options.once
+    view = _View(options.recording) if live else None
+    designs: list[Design] = []
 
     def pause() -> None:
-        nonlocal drawn
         if options.once:
             raise StopFollowing
-        if live and watched is not drawn:
-            drawn = watched
-            clear_screen()
-            print("\n".join(draw_watched(designs, watched, LAST)), flush=True)
-        time.sleep(POLL_S)
+        if view is not None:
+            view.show(designs, watched)
+            view.take(typed(POLL_S), watched)
+        else:
+            time.sleep(POLL_S)
 
-    designs = []
-    header, records = follow_shown(options.recording, pause)
-    designs += [recorded.design for recorded in header.designs]
-    for frame in frames(header, records):
-        watched, said = watch(watched, designs, frame)
-        if said and not live and not options.once:
-            print(said, flush=True)
+    with typing() if live else nullcontext() as keys:
+        typed = keys or _nothing_typed
+        header, records = follow_shown(options.recording, pause)
+        designs += [recorded.design for recorded in header.designs]
+        for frame in frames(header, records):
+            watched, said = watch(watched, designs, frame)
+            if said and not live and not options.once:
+                print(said, flush=True)
     if options.once:
         print("\n".join(draw_watched(designs, watched, LAST)))
     return 0
+
+
+class _View:
+    """The screen of a moderator, and the note that they write."""
+
+    def __init__(self, recording: str) -> None:
+        self._recording = recording
+        self._note = ""
+        self._kept: tuple[str, ...] = ()
+        """What became of the last notes."""
+        self._drawn: tuple[str, ...] = ()
+        self._last: Frame | None = None
+        self._came_s = 0.0
+        """When the last record came."""
+
+    def show(self, designs: Sequence[Design], watched: Watched) -> None:
+        """Draw what changed; the clock runs while somebody writes the recording."""
+        from knobmenu.files.locks import is_locked
+        from knobmenu.session.playback import draw_watched
+
+        if watched.frame is not self._last:
+            self._last, self._came_s = watched.frame, time.monotonic()
+        running = is_locked(self._recording)
+        # In whole seconds, so that it is drawn once a second.
+        later_ms = int(time.monotonic() - self._came_s) * 1000 if running else 0
+        drawn = draw_watched(designs, watched, LAST - len(self._kept), later_ms)
+        lines = (*drawn, *self._kept, "" if running else "It is not being recorded now.", f"note: {self._note}_")
+        if lines != self._drawn:
+            self._drawn = lines
+            clear_screen()
+            print("\n".join(lines), flush=True)
+
+    def take(self, typed: str, watched: Watched) -> None:
+        """Take what the moderator types; Enter keeps it as a note."""
+        from knobmenu.errors import RecordingError
+        from knobmenu.files.sittings import append_note
+        from knobmenu.session.playback import clock_words
+
+        for character in typed:
+            if character in "\r\n":
+                text, self._note = self._note.strip(), ""
+                if not text:
+                    continue
+                now_ms = 0 if watched.frame is None else watched.frame.real_ms
+                now_ms += int(1000 * (time.monotonic() - self._came_s)) if watched.frame is not None else 0
+                try:
+                    append_note(self._recording, now_ms, text)
+                except RecordingError as error:
+                    self._kept, self._note = (*self._kept[-2:], str(error)), text
+                else:
+                    self._kept = (*self._kept[-2:], f"{clock_words(now_ms):>9}  noted: {text}")
+            elif character in "\x7f\b":
+                self._note = self._note[:-1]
+            elif character == "\x15":
+                self._note = ""
+            elif character.isprintable():
+                self._note += character
+
+
+def _nothing_typed(wait_s: float) -> str:
+    time.sleep(wait_s)
+    return ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -96,6 +97,31 @@ def _read(code: str, path: Path) -> Recorded:
     except RecordingError as error:
         return Recorded(code, path, being_written=being_written, problem=str(error))
     return Recorded(code, path, header.started, marks, being_written)
+
+
+def notes_path(recording: StrPath) -> Path:
+    """Return the file of what a moderator wrote about a recording: ``p07.notes`` beside ``p07.jsonl``."""
+    return Path(recording).with_suffix(".notes")
+
+
+def append_note(recording: StrPath, real_ms: int, text: str) -> None:
+    """Keep what a moderator wrote about a recording, which another process writes.
+
+    Args:
+        recording: The recording.
+        real_ms: When, on its clock. [ms since its header]
+        text: What.
+
+    Raises:
+        RecordingError: The note cannot be written.
+    """
+    path = notes_path(recording)
+    line = json.dumps({"real_ms": real_ms, "text": text}, ensure_ascii=False) + "\n"
+    try:
+        with path.open("a", encoding="utf-8", errors="backslashreplace") as stream:
+            stream.write(line)
+    except (OSError, ValueError) as error:
+        raise RecordingError(f"{path}: the note cannot be written: {error}") from None
 
 
 def is_blank(path: StrPath) -> bool:

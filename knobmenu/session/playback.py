@@ -155,7 +155,7 @@ class Watched:
 
     frame: Frame | None = None
     task: str = ""
-    """The last mark."""
+    """The last mark that is not an answer."""
     task_ms: int = 0
     """When it was set. [ms]"""
     said: tuple[str, ...] = ()
@@ -173,18 +173,25 @@ def watch(watched: Watched, designs: Sequence[Design], frame: Frame) -> tuple[Wa
     changes: dict[str, object] = {"frame": frame}
     if said:
         changes["said"] = (*watched.said[-200:], said)
-    if frame.shown.kind == "mark":
+    if frame.shown.kind == "mark" and not str(plain.get("name", "")).startswith("answer "):
         changes |= {"task": str(plain.get("name", "")), "task_ms": frame.real_ms}
     if frame.shown.kind == "hand":
         changes |= {"turned": plain.get("turned", 0), "down": plain.get("down") is True}
     return attrs.evolve(watched, **changes), said  # type: ignore[arg-type]
 
 
-def draw_watched(designs: Sequence[Design], watched: Watched, last: int) -> tuple[str, ...]:
-    """Draw what a moderator is to see: the task and the clock, the device, the knob, and what happened last."""
+def draw_watched(designs: Sequence[Design], watched: Watched, last: int, later_ms: int = 0) -> tuple[str, ...]:
+    """Draw what a moderator is to see: the task and the clock, the device, the knob, and what happened last.
+
+    Args:
+        designs: The variants.
+        watched: What was seen so far.
+        last: How many of the last things are drawn.
+        later_ms: How long ago the last record came. [ms]
+    """
     if watched.frame is None:
         return ("Nothing has happened yet.",)
-    now_ms = watched.frame.real_ms
+    now_ms = watched.frame.real_ms + later_ms
     task = f"task: {watched.task}, for {clock_words(now_ms - watched.task_ms)}" if watched.task else "no mark yet"
     knob = f"knob: {watched.turned:+d} detents, {'pressed' if watched.down else 'released'}"
     return (

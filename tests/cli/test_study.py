@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import os
 import random
 import shutil
@@ -19,13 +20,14 @@ from knobmenu.cli.main import main
 from knobmenu.cli.sittings import open_sitting
 from knobmenu.errors import RecordingError
 from knobmenu.files.recordings import read_recording
-from knobmenu.files.sittings import list_sittings, sitting_path, sittings_folder
+from knobmenu.files.sittings import list_sittings, notes_path, sitting_path, sitting_paths, sittings_folder
 from knobmenu.files.studies import load_study
 from knobmenu.review.attempts import read_attempts
 from knobmenu.review.sitting import resume
 from knobmenu.review.study import trials_of
 from knobmenu.review.study_form import Setup, read_study
 from knobmenu.session.recording import Marked
+from tests.disks import fill, mount_small_disk
 from tests.review.participants import exact, sit_on_disk, take_part
 from tests.sampling import sampled
 from tests.terminal.pty_harness import KNOBMENU, Terminal, environment
@@ -160,16 +162,8 @@ def test_a_terminal_that_is_closed_leaves_a_sitting_that_resumes(study: Path) ->
 
 @pytest.fixture
 def small_disk(tmp_path: Path) -> Iterator[Path]:
-    """A disk of 256 KiB."""
-    disk = tmp_path / "disk"
-    disk.mkdir()
-    command = ["mount", "-t", "tmpfs", "-o", "size=256k", "none", str(disk)]
-    if shutil.which("mount") is None or subprocess.run(command, check=False, timeout=10).returncode:
-        pytest.skip("this machine lets nobody mount a disk")
-    try:
+    with mount_small_disk(tmp_path / "disk", 256) as disk:
         yield disk
-    finally:
-        subprocess.run(["umount", str(disk)], check=True, timeout=10)
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="a small disk is a tmpfs")
@@ -178,10 +172,7 @@ def test_on_a_full_disk_the_sitting_pauses_and_goes_on_once_there_is_room(small_
     path = sitting_path(study, "p01")
     with sitting_of(study, "p01") as terminal:
         to_first_task(terminal)
-        filler = small_disk / "filler"
-        with contextlib.suppress(OSError), filler.open("wb", buffering=0) as stream:
-            while True:
-                stream.write(b"x" * 256)
+        filler = fill(small_disk)
         press_until(terminal, RIGHT, "Paused")
         assert "No space left on device" in " ".join(terminal.text.split())
         kept = path.read_bytes()
@@ -211,6 +202,28 @@ def test_a_second_terminal_with_the_same_participant_is_refused(study: Path) -> 
             second.wait_for("another process is writing to it", timeout=30)
             assert second.wait(30) == 1
         press_until(terminal, " ", "First try the knob")
+
+
+def test_the_moderator_follows_in_a_second_terminal_and_writes_notes(study: Path) -> None:
+    path = sitting_path(study, "p01")
+    with sitting_of(study, "p01") as terminal:
+        to_first_task(terminal)
+        with Terminal((*KNOBMENU, "watch", str(path))) as moderator:
+            moderator.wait_for("task: begin a wake", timeout=30)
+            clock = moderator.text.split()[0]
+            moderator.wait_for(lambda text: text.split()[0] != clock, timeout=30)
+            moderator.type("frowns at é\x7fe menu")
+            terminal.type(" ")
+            moderator.wait_for("Colour", timeout=30)
+            moderator.type("\r")
+            moderator.wait_for("noted: frowns at e menu", timeout=30)
+            moderator.type("\x03")
+            assert moderator.wait(30) == 130
+        note = json.loads(notes_path(path).read_text())
+
+    assert note["text"] == "frowns at e menu"
+    assert note["real_ms"] >= max(record.real_ms for record in read_recording(path)[1] if isinstance(record, Marked))
+    assert list(sitting_paths(study)) == ["p01"]
 
 
 def test_the_moderator_is_asked_for_a_code_and_may_take_the_one_offered(study: Path) -> None:

@@ -2,7 +2,7 @@
 
 - `python` blocks run in order and share their names, as in one session.
 - `sh` blocks run line by line. What asks for a terminal (`knobmenu try`) starts in one, draws its first frame and is
-  left by `q`.
+  left by `q`; a sitting of a study is left by not agreeing to it.
 - `console` blocks are transcripts: lines after `$ ` run, and what follows must be printed; a line `...` stands for any
   lines.
 - `toml` blocks whose first line is a comment with a file's name, such as `# lamp.toml`, are written as that file.
@@ -32,7 +32,7 @@ ROOT = Path(__file__).parents[2]
 _INSTALLS = re.compile(r"\bpip install\b|-m venv\b|-m pytest\b|-m tests\.|-m ruff\b|-m mypy\b|\bapt-get\b")
 """What sets a machine up or runs the suite itself; CI does that by the same lines."""
 
-_INTERACTIVE = re.compile(r"knobmenu (?:try|bench live|watch|serve)\b(?!.*--(?:line|plain|help))")
+_INTERACTIVE = re.compile(r"knobmenu (?:try|bench live|watch|serve|study)\b(?!.*--(?:line|plain|help|list|once))")
 """What takes the terminal until it is left."""
 
 
@@ -124,7 +124,13 @@ class Reading:
         with Terminal(["bash", "-c", line], env=self._environment, directory=self.folder) as terminal:
             terminal.wait_for(lambda text: bool(text.strip()), timeout=60)
             terminal.settle()
-            terminal.type("\x03" if " serve " in line else "q")
+            if " study " in line:
+                terminal.type("\r")  # takes the code that is offered
+                terminal.wait_for("I do not agree", timeout=60)
+                terminal.settle(0.5)
+                terminal.type("2 ")
+            else:
+                terminal.type("\x03" if " serve " in line else "q")
             return terminal.text, terminal.wait(60)
 
 
