@@ -100,7 +100,7 @@ class KeptText:
     """A small text that is kept as it changes, in a file of its own that is locked."""
 
     def __init__(self, kind: str, files: Sequence[str], ending: str) -> None:
-        """Make ready to keep it; there is no file before the first text.
+        """Prepare to keep it; the first text creates the file.
 
         Args:
             kind: The folder's name.

@@ -28,7 +28,7 @@ class KeptSession(PatientRecording):
     """Keeps a session in the user's state folder, from the first thing that a person does in it."""
 
     def __init__(self, files: Sequence[str]) -> None:
-        """Make ready to keep a session.
+        """Prepare to keep a session; the first thing that a person does creates the file.
 
         Args:
             files: For each variant the file that it was read from, in full; empty for the built-in demo.

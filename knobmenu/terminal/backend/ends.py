@@ -49,7 +49,7 @@ def run(app: App[Any]) -> int:
     with _ending_on_signals(app) as ended_by:
         app.run()
     if ended_by:
-        # A key that was typed meanwhile may have asked the app to leave as well.
+        # A key typed in between may have asked the app to leave, too.
         return 128 + ended_by[0]
     return app.return_code or 0
 

@@ -54,7 +54,7 @@ class BenchApp(TerminalApp[Left]):
         self.push_screen(self.bench, self.exit)
 
     def on_unmount(self) -> None:
-        """Leave a chain that was not saved for the next time."""
+        """Keep a chain that was not saved for the next time."""
         self.kept.close()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:

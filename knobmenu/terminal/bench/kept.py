@@ -22,7 +22,7 @@ class KeptChain:
     """Keeps a chain in the user's state folder while it is another one than was opened or saved."""
 
     def __init__(self, chain: Chain, files: Sequence[str]) -> None:
-        """Make ready.
+        """Prepare to keep a chain; the first change creates the file.
 
         Args:
             chain: As it was opened.
@@ -60,7 +60,7 @@ class KeptChain:
         return None
 
     def close(self) -> None:
-        """Leave what is kept for the next time."""
+        """Release what is kept, so that it can be offered."""
         self._text.close()
 
 
