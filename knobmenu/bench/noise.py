@@ -105,10 +105,8 @@ def sample(key: np.uint64, numbers: Numbers) -> Floats:
     offsets = np.cumsum(lengths) - lengths
     total = int(lengths.sum())
     drawn = _gaussian(key, np.arange(total) + np.repeat(found[begins] - _BEFORE - offsets, lengths))
-    # Tap by tap and not as a matrix product, whose sums depend on how the rows are grouped.
-    values = np.zeros((_PHASES, total - _TAPS + 1))
-    for tap, weights in enumerate(_KERNEL):
-        values += weights[:, np.newaxis] * drawn[tap : tap + values.shape[1]]
+    # Phase by phase and not as one matrix product, whose sums depend on how the rows are grouped.
+    values = np.array([np.correlate(drawn, weights, "valid") for weights in _KERNEL.T])
     run_of = np.zeros(len(found), dtype=np.int64)
     run_of[begins[1:]] = _TAPS - 1
     place = np.arange(len(found)) + np.cumsum(run_of)
