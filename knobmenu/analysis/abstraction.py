@@ -63,7 +63,7 @@ Relation = tuple[tuple[int, ...], ...] | None
 
 @attrs.frozen(eq=False)
 class Variable:
-    """Settings whose classes are told apart together: one setting, or all that limits tie to it."""
+    """Settings whose classes are distinguished together: one setting, or all that limits tie to it."""
 
     keys: tuple[str, ...]
     """The settings, in the design's order."""

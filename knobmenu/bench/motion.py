@@ -84,7 +84,7 @@ def flicks(
 def reversals(
     detents: int, detents_per_s: float, generator: np.random.Generator, *, longest: int = 5, pull: float = 0.5
 ) -> Motion:
-    """Turn forth and back by a few detents at a time, as in looking for a place.
+    """Turn back and forth by a few detents at a time, as in looking for a place.
 
     Args:
         detents: how many in all, whatever the direction. [detents]

@@ -1,7 +1,7 @@
 """When a loop or a timer samples: each sample has a number, and its moment is known without those before it.
 
 A masked section delays every sample of a timer that is due in it to the section's end, where all of them are one. A
-main loop that is held up has a time of its own, which stands still meanwhile.
+blocked main loop has a time of its own, which stands still while it is blocked.
 """
 
 from __future__ import annotations

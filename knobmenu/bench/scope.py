@@ -1,4 +1,4 @@
-"""What a scope would show of a run: each signal as one span a column, in plain numbers, for whoever draws it."""
+"""What a scope would show of a run: each signal as one span a column, in plain numbers, for the drawing."""
 
 from __future__ import annotations
 

@@ -182,7 +182,7 @@ def _work(
         for done in as_completed(waiting):
             yield waiting[done], done.result()
     finally:
-        # Whoever interrupts a map of many cells does not wait for those that have not begun.
+        # An interrupted map of many cells does not wait for those that have not begun.
         pool.shutdown(cancel_futures=True)
 
 

@@ -73,7 +73,7 @@ class Trial:
     found: Found = attrs.field(factory=Found)
     """What was found out."""
     message: tuple[str, str] = ("", "dim")
-    """What was said last, and its ink."""
+    """The last message, and its ink."""
 
     @property
     def chain(self) -> Chain:
@@ -125,7 +125,7 @@ def turn(trial: Trial, steps: int) -> Trial:
         return attrs.evolve(trial, message=(after.remark, "caution"))
     kept = (*trial.chains[: trial.place + 1], after.chain)
     if len(kept) > MOST:
-        # The first stays, since changes are told from it.
+        # The first stays, since changes are found by comparing with it.
         kept = (kept[0], *kept[2:])
     remark = f"{parameter.label}: {parameter.words(after.chain)}" + (f"; {after.remark}" if after.remark else "")
     chosen = attrs.evolve(trial, chains=kept, place=len(kept) - 1, chosen=parameter.path, message=(remark, "text"))
@@ -162,7 +162,7 @@ def lay(trial: Trial, chain: Chain, words: str) -> Trial:
     Args:
         trial: What is on the bench.
         chain: The other chain.
-        words: What is said.
+        words: The message.
     """
     kept = (*trial.chains[: trial.place + 1], chain)
     return _outdated(attrs.evolve(trial, chains=kept, place=len(kept) - 1, message=(words, "text")))

@@ -195,7 +195,7 @@ def complaint(error: OSError) -> str:
 def _open_closed() -> None:
     """Give a closed standard stream a descriptor that fails as a closed one does.
 
-    Otherwise, the next file that is opened would take its number, and be written by whoever writes to standard output.
+    Otherwise, the next file that is opened would take its number, and standard output would be written into it.
     """
     for number, (name, flags, mode) in enumerate(_STREAMS):
         if getattr(sys, name) is None:

@@ -1,8 +1,8 @@
 """The spec of a design: one self-contained JSON document, for those who build the device.
 
 docs/reference/spec.md is the standard and numbers every field; `spec.schema.json` beside this module is its schema. It
-carries the design itself, as its author wrote it, and everything that follows from it, spelled out. Whoever builds the
-device reads the second alone; a design tool reads the first.
+carries the design itself, as its author wrote it, and everything that follows from it, spelled out. A program that
+builds the device reads the second alone; a design tool reads the first.
 """
 
 from __future__ import annotations

@@ -35,9 +35,9 @@ class RunningRecording:
         self._restored = restored
         self._recording: PatientRecording | None = None
         self._reason = ""
-        """Why the last records could not be written, as it was said last; empty: they were."""
+        """Why the last records could not be written, as last reported; empty: they were."""
         self._warned_of: Unsaved | None = None
-        """What was said to be lost by leaving."""
+        """What was reported as lost by leaving."""
 
     def begin(self, designs: Sequence[Design], real_ms: int) -> tuple[Session, tuple[str, ...]]:
         """Switch devices on, or go on with what the recording holds.
@@ -127,7 +127,7 @@ class RunningRecording:
         return (f"not {what}: {reason}", "caution") if reason else (f"{what} again", "good")
 
     def refuse_leaving(self) -> str:
-        """Say once what would be lost by leaving now; empty where nothing would, or it was said."""
+        """Report once what would be lost by leaving now; empty where nothing would, or it was reported."""
         recording = self._recording
         if recording is None or not recording.is_lost or recording.unsaved == self._warned_of:
             return ""

@@ -1,7 +1,7 @@
 """A design's file, watched: read again when it changed, and broken only when it stays broken.
 
 The folder is watched, not the file, so that a file which is put in its place by renaming, or taken away and written
-anew, is still seen. An editor may write in two parts; so a file that cannot be read is tried again, and said to be
+again, is still seen. An editor may write in two parts; so a file that cannot be read is tried again, and said to be
 broken only when it still is after `SETTLE_MS`.
 """
 

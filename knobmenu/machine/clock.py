@@ -2,7 +2,7 @@
 
 A state holds times up to `CLOCK_MS`, 49 days. Only differences between them matter: how long nothing changed, how long
 nobody touched the knob. So all of them may be moved back together, and the device continues exactly as it would have.
-Whoever keeps a device running, firmware or a simulation, moves the clock of its state and adds what it moved to the
+Firmware or a simulation that keeps a device running moves the clock of its state and adds what it moved to the
 base of its own.
 """
 

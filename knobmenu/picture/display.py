@@ -19,7 +19,7 @@ from knobmenu.screen.cells import Screen
 
 Blink = Literal["shown", "other", "marked"]
 """What blinking cells look like now: as they are; the other of their two looks; or, where nothing is to blink, marked
-so that they can be told apart."""
+so that they can be distinguished."""
 
 GLASS = {CharacterDisplay: "lcd", PixelDisplay: "pixel", SegmentDisplay: "segment"}
 """What the names of a display's inks begin with: ``lcd-ink``, ``lcd-unlit``, ``lcd-mark``, ``lcd-glass``."""

@@ -1,8 +1,8 @@
 """A sitting while it goes on: the device that is before the participant, and the steps that they finish.
 
-Nothing here waits or draws. Whoever shows the sitting passes on what the participant does, each with its real time,
-and calls `OngoingSitting.pass_time` after it and whenever `OngoingSitting.due_ms` has come. Each finished step is a
-mark of the recording, so that a sitting can be continued from what was recorded; see `knobmenu.review.sitting`.
+Nothing here waits or draws. The program that shows the sitting passes on what the participant does, each with its real
+time, and calls `OngoingSitting.pass_time` after it and whenever `OngoingSitting.due_ms` has come. Each finished step is
+a mark of the recording, so that a sitting can be continued from what was recorded; see `knobmenu.review.sitting`.
 """
 
 from __future__ import annotations

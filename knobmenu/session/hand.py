@@ -1,7 +1,7 @@
 """Who holds the knob down: one of several sources, with lost and stray releases healed.
 
 A press can come from a key, from the mouse, from a hold that stays, or from a long press made to measure. Only the
-source that pressed can let go: a second press meanwhile, or a release by someone else, changes nothing. A release
+source that pressed can let go: a second press during it, or a release by another source, changes nothing. A release
 that never comes is made up when the window loses its focus, and at the latest after `STUCK_MS`.
 """
 

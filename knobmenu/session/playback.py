@@ -1,4 +1,4 @@
-"""A recording as it is watched: frames, a player that goes through them, and what is said beside them."""
+"""A recording as it is watched: frames, a player that goes through them, and the words beside them."""
 
 from __future__ import annotations
 
@@ -166,7 +166,7 @@ class Watched:
 
 
 def watch(watched: Watched, designs: Sequence[Design], frame: Frame) -> tuple[Watched, str]:
-    """Take a frame that came just now; return what is to be said of it, too."""
+    """Take a frame that came just now; return the words for it, too."""
     words = frame_words(designs, frame)
     said = f"{clock_words(frame.real_ms):>9}  {words}" if words else ""
     plain = frame.shown.plain

@@ -2,7 +2,7 @@
 
 Values follow from whole numbers and from the time of the simulation alone, which is device time multiplied by the
 design's speed. A change of the device begins a segment of a behaviour; within a segment its value is a function of the
-time, so it does not matter how often anybody looks. `knobmenu.design.simulation` says what can be said, and
+time, so it does not matter how often the clock is read. `knobmenu.design.simulation` lists what can be described, and
 `knobmenu.session.behaviours` gives the values.
 """
 

@@ -120,7 +120,7 @@ def test_every_moment_is_told_in_time_and_in_order_and_the_knob_comes_to_rest(
 def test_interrupts_on_both_phases_and_the_table_count_every_detent(
     told: list[tuple[int, int]], per_period: int, contact: object
 ) -> None:
-    """A bounce of one contact while the other stands still is a step forth and back, which the table undoes."""
+    """A bounce of one contact while the other stands still is a step back and forth, which the table undoes."""
     chain = attrs.evolve(CLEAN, encoder=Encoder(detents_per_period=per_period), turning=Turning(turns_per_s=0.2))
 
     assert sum(number for _, number in counts(chain, told, 60_000)) == sum(detents for _, detents in told)

@@ -87,7 +87,7 @@ def test_the_first_seed_settles_all_chance() -> None:
 
 
 def test_errors_of_a_rocked_knob_are_told_for_each_time_that_it_is_rocked() -> None:
-    """A quarter-period encoder that is rocked over an edge counts forth and back."""
+    """A quarter-period encoder that is rocked over an edge counts back and forth."""
     part = "[encoder]\ndetents_per_period = 4\nphase_error_deg = 30\n"
     chain = loads(part + "[turning]\nkind = 'dither'\ndetents = 50")
     found = row(chain, 0.2, 4)

@@ -35,7 +35,7 @@ kind = "one-edge"
 
 @pytest.fixture
 def bare(tmp_path: Path) -> str:
-    """Capture bare contacts, turned forth and back."""
+    """Capture bare contacts, turned back and forth."""
     done = run(Chain(turning=Turning(kind="reversals", detents=30, turns_per_s=0.5)), 2)
     pins = {name: Signal(1 - one.first, one.changes_s) for name, one in zip(("CLK", "DT"), done.contacts, strict=True)}
     path = tmp_path / "bare.vcd"

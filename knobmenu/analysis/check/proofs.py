@@ -112,7 +112,7 @@ class EntryQuestion:
         return Finding(rule, self.place, message, advice, "" if hand is None else hand.trace())
 
     def _walk(self, reached: Reached, when: Resolved | None = None, press: bool = False) -> Hand | None:
-        """Walk to the list, to the entry where it is said when that is shown, and press it where that is asked for."""
+        """Walk to the list, show the entry where that is asked for, and press it where a press is asked for."""
         mask = reached.mask(ALWAYS if when is None else when)
         hand = self.subject.walk(reached, lambda site: mask if site in self.sites else 0)
         if hand is None or when is None:

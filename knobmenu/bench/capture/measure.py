@@ -59,7 +59,7 @@ class Measured:
     double_changes: int
     """Changes of both phases at the same moment. [changes]"""
     fastest_periods_per_s: float
-    """The fastest that the knob was turned, over one period; 0 where no whole period can be told. [periods/s]"""
+    """The fastest that the knob was turned, over one period; 0 where no whole period can be measured. [periods/s]"""
     longest_gap_s: float
     """The longest gap within a burst; 0 where the gaps do not tell. [s]"""
     quiet_s: float

@@ -88,7 +88,7 @@ def lines(path: Path, progress: Progress | None = None) -> Iterator[tuple[int, s
         progress: called after each block with the part that has been read.
 
     Raises:
-        BenchError: the file cannot be read, is empty, is no text, or has a line of more than `LONGEST_LINE` bytes.
+        BenchError: the file cannot be read, is empty, is not text, or has a line of more than `LONGEST_LINE` bytes.
     """
     number = 0
     try:

@@ -47,7 +47,7 @@ def pieces(path: Path, progress: Progress | None = None) -> Iterator[Recording]:
     """Read a dump piece by piece, in bounded memory.
 
     Raises:
-        BenchError: it is no dump, is cut off, or its time goes back; says the line.
+        BenchError: it is not a dump, is cut off, or its time goes back; says the line.
     """
     name = path.name
     words = _words(path, progress)
@@ -59,7 +59,7 @@ def pieces(path: Path, progress: Progress | None = None) -> Iterator[Recording]:
             raise trouble(name, number, f'"{word[:40]}"', "a declaration such as $timescale, in a value change dump")
         begun = number
         content = []
-        for number, part in words:  # noqa: B007 - the line is told if the file ends
+        for number, part in words:  # noqa: B007 - the line is reported if the file ends
             if part == "$end":
                 break
             content.append(part)
@@ -152,21 +152,21 @@ class _Piece:
         self.changes = 0
 
     def set(self, code: str, level: int, now: int, *, at_first: bool) -> None:
-        """Take a level; at the first moment it is no change."""
+        """Take a level; the first one is not a change."""
         if at_first:
             self._first[code] = self._level[code] = level
         elif level != self._level[code]:
             self._level[code] = level
             ticks = self._ticks[code]
             if ticks and ticks[-1] == now:
-                ticks.pop()  # there and back within one tick is no change
+                ticks.pop()  # there and back within one tick is not a change
                 self.changes -= 1
             else:
                 ticks.append(now)
                 self.changes += 1
 
     def cut(self, began: int, now: int) -> Recording:
-        """Give what was gathered up to now, and gather anew."""
+        """Return what was gathered up to now, and start again."""
         pins: dict[str, Signal] = {}
         for code, labels in self._names.items():
             moments_s = (np.array(self._ticks[code], dtype=np.float64) - began) * self._tick_s

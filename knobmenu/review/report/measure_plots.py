@@ -137,7 +137,7 @@ def _draw_row(axes: Axes, place: int, row: _Row) -> None:
 
 
 def _spread(number: int, count: int) -> float:
-    """Place points of one row above each other, so that those with the same value can be told apart."""
+    """Place points of one row above each other, so that points with the same value stay apart."""
     return 0.0 if count == 1 else 0.22 * ((number * 5) % min(count, 7) / (min(count, 7) - 1) * 2 - 1)
 
 

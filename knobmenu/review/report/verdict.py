@@ -135,7 +135,7 @@ def _order(study: Study, people: int) -> Iterator[str]:
     if len(study.variants) == 1:
         return
     if study.order == "fixed":
-        yield "Everybody had the variants in the same order: learning cannot be told from the difference."
+        yield "Everybody had the variants in the same order: learning cannot be separated from the difference."
         return
     whole = len(order_balanced(len(study.variants)))
     if people % whole:

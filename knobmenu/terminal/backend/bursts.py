@@ -49,7 +49,7 @@ def join_typed(messages: Iterable[Message]) -> Iterator[Message]:
 
 
 def drop_binary(text: str) -> str:
-    """Return what was read, or nothing of it where it is no text: as keys, a binary file would do anything.
+    """Return what was read, or nothing of it where it is not text: as keys, a binary file would do anything.
 
     Args:
         text: What was read at once, with U+FFFD for each byte that could not be decoded. The bounds of a bracketed

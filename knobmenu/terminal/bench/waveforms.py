@@ -96,7 +96,7 @@ def _volts(label: str, ink: str, parts: Filter, contact: Signal, window: Window,
     canvas = DotField(across, rows)
     bottom = canvas.height - 1
     for threshold in dict.fromkeys((parts.rising_v, parts.falling_v)):
-        # Dots far enough apart to be told from a trace, farther where there are few rows.
+        # Dots far enough apart not to look like a trace, farther where there are few rows.
         for x in range(0, canvas.width, 3 if rows >= 4 else 6):
             canvas.dot(x, round((1 - threshold / parts.supply_v) * bottom), "dim")
     spans = [(low / parts.supply_v, high / parts.supply_v) for low, high in scope.volts(parts, contact, window)]
