@@ -57,5 +57,5 @@ def test_whatever_comes_is_a_message_within_limits_or_nothing(text: str) -> None
         case Keys(keys):
             assert re.search(r"\x1b\[48;[\d;]*t", keys) is None
             keys.encode("utf-8")
-        case _:
-            pass
+        case nothing:
+            assert nothing is None
