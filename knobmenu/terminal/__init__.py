@@ -1,12 +1,14 @@
 """The device on the screen of a terminal: a knob to turn, a display to read, and every event kept.
 
-==========  ==========================================================================================
-`drawing`   the device, its knob and text as rows of named colours; SVG; pure, without the library
-`input`     the keys and what they do, the mouse on the knob
-`backend`   the terminal library's edge: driver, canvas, styles; all that uses its internals
-`prompts`   screens in front of the others: a question, the page of keys
-`desk`      the screen on which a device is tried: layout, panes, commands, reloading
-`bench`     the screen on which the electronics are chosen
-`app`       the Textual app; `plain` is the desk in lines of text
-==========  ==========================================================================================
+=============  ==========================================================================================
+`drawing`      the device, its knob and text as rows of named colours; SVG; pure, without the library
+`input`        the keys and what they do, the mouse on the knob
+`backend`      the terminal library's edge: driver, canvas, styles; all that uses its internals
+`prompts`      screens in front of the others: a question, the page of keys
+`desk`         the screen on which a device is tried: layout, panes, commands, reloading
+`bench`        the screen on which the electronics are chosen
+`sitting`      the screen of a participant: pages to answer, and the device with the task
+`knob_screen`  what turns, presses and holds a knob on a screen, for the desk and the sitting
+`app`          the Textual app
+=============  ==========================================================================================
 """

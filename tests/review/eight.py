@@ -1,6 +1,6 @@
 """Eight simulated people in the demo study, as they stand recorded in demos/study.
 
-python -m tests.review.eight        records them anew, when the format or the demo changes
+python -m tests.review.eight        records them again, when the format or the demo changes
 """
 
 from __future__ import annotations
