@@ -112,8 +112,9 @@ def _comparisons(collection: Collection, comparisons: Sequence[Comparison]) -> I
             if won:
                 measures = joined([one.measure.name for one in won])
                 said = "; ".join(map(difference_words, won))
+                both = " (of tasks done with both)" if any(one.measure.is_ratio for one in won) else ""
                 yield f"{better} is better than {worse} in {measures}, beyond chance."
-                yield f"{names[1]} has, against {names[0]}: {said}."
+                yield f"{names[1]} has, against {names[0]}: {said}{both}."
         if not clear:
             pairs = max(one.pairs for one in enough)
             said = "; ".join(difference_words(one) for one in enough if one.difference is not None)
