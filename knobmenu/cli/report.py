@@ -147,16 +147,26 @@ def _collect(setup: Setup, study: str, paths: dict[str, Path]) -> Collection:
     return collection
 
 
+MOST_PRINTED = 20
+"""Problems that are printed; the files hold all."""
+
+
 def _print_words(results: Results) -> None:
-    from knobmenu.review.report.results import comparison_table, problem_table, task_table
+    from knobmenu.review.report.results import comparison_table, keep_columns, problem_table, task_table
 
     for sentence in results.verdict:
         print(sentence)
-    _print_table("tasks", task_table(results))
+    tasks = ("task", "variant", "done", "time [s]", "predicted [s]", "gestures", "least")
+    _print_table("tasks", keep_columns(task_table(results), tasks))
     if results.common:
-        _print_table("problems", problem_table(results, results.common))
-    if results.comparisons:
-        _print_table("variants", comparison_table(results))
+        problems = ("task", "variant", "people", "met", "failed")
+        _print_table("problems", keep_columns(problem_table(results, results.common[:MOST_PRINTED]), problems))
+        if len(results.common) > MOST_PRINTED:
+            print(f"and {len(results.common) - MOST_PRINTED} more")
+    overall = [comparison for comparison in results.comparisons if not comparison.task]
+    if overall:
+        variants = ("second against first", "people", "difference (95 %)", "p, adjusted")
+        _print_table("variants, over all tasks", keep_columns(comparison_table(results, overall), variants))
 
 
 def _print_table(heading: str, table: Table) -> None:

@@ -191,6 +191,19 @@ def test_a_recording_that_was_cut_off_is_used_as_far_as_it_goes(
     assert "1 sitting not finished. See Recordings." in capsys.readouterr().out
 
 
+def test_a_sitting_that_was_cut_off_and_continued_counts_each_task_once(
+    study: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = sitting(study, "p02")
+    path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
+    sit_on_disk(study, slow, 1)
+
+    assert main(["report", str(study), "--csv", str(tmp_path / "measures.csv")]) == 0
+    assert capsys.readouterr().out.startswith("2 people, 1 variant, 3 tasks: 6 attempts.\nTask")
+    rows = (tmp_path / "measures.csv").read_text(encoding="utf-8").splitlines()
+    assert len({tuple(row.split(",")[:4]) for row in rows[1:]}) == 6
+
+
 @pytest.mark.parametrize("damage", ["newer", "garbage", "empty", "folder"])
 def test_a_recording_that_cannot_be_read_is_left_out_and_counted(
     damage: str, study: Path, capsys: pytest.CaptureFixture[str]

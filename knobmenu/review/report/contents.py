@@ -37,6 +37,9 @@ MOST_REPLAYS = 12
 MOST_PICTURED = 24
 """Trials whose paths and edits are drawn, those with the worst problems first."""
 
+MOST_COMPARISONS = 200
+"""Comparisons that are listed: those over all tasks, then those beyond chance."""
+
 MOST_LISTED = 40
 """Departures of few people, and answers in words, that are listed."""
 
@@ -144,7 +147,11 @@ def _variants(results: Results) -> Iterator[Part]:
         "Over the people who tried both. Differences are the second less the first; times and gestures are divided."
         " The effect is Cohen's d of the pairs, for the success of one task the difference of the rates.",
     )
-    yield comparison_table(results)
+    # Those that say something stand before those that do not, where not all of them are listed.
+    ranked = sorted(results.comparisons, key=lambda one: (one.task != "", not one.is_beyond_chance))
+    yield comparison_table(results, ranked[:MOST_COMPARISONS])
+    if len(ranked) > MOST_COMPARISONS:
+        yield Paragraph(f"{len(ranked) - MOST_COMPARISONS} more, none over all tasks, are not listed.")
 
 
 def _answers(results: Results) -> Iterator[Part]:

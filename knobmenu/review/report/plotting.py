@@ -54,7 +54,7 @@ def draw(width_in: float, height_in: float, fill: Callable[[Figure], None]) -> s
     from matplotlib.figure import Figure as NewFigure
 
     with matplotlib.rc_context(_STYLE), warnings.catch_warnings():  # type: ignore[arg-type]  # its keys are spelled out in its stubs
-        # Text stays text in the document: a character that this font lacks is drawn in another one by whoever shows it.
+        # Text stays text in the document: a character that this font lacks is drawn in another one by the browser.
         warnings.filterwarnings("ignore", "Glyph .* missing from font")
         figure = NewFigure(figsize=(width_in, height_in))
         fill(figure)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import attrs
 
@@ -12,7 +12,7 @@ from knobmenu.review.report.comparison import Comparison, compare_variants
 from knobmenu.review.report.problems import UsabilityProblem, find_problems, problem_words
 from knobmenu.review.report.summary import TaskSummary, summarize
 from knobmenu.review.report.verdict import verdict
-from knobmenu.review.report.words import difference_words, interval_words, number, percent, variant_name
+from knobmenu.review.report.words import difference_words, interval_words, number, p_words, percent, variant_name
 from knobmenu.review.study import Trial
 
 
@@ -141,8 +141,8 @@ def problem_table(results: Results, problems: Sequence[UsabilityProblem]) -> Tab
     return Table(columns, rows, frozenset(range(len(begin) + 1, len(columns))))
 
 
-def comparison_table(results: Results) -> Table:
-    """Make the table of how variants differ: over all tasks first, then for each task."""
+def comparison_table(results: Results, comparisons: Iterable[Comparison]) -> Table:
+    """Make a table of how variants differ, of each two those over all tasks first."""
     study = results.collection.setup.study
     columns = ("second against first", "task", "people", "difference (95 %)", "effect", "p, adjusted", "beyond chance")
     rows = tuple(
@@ -152,12 +152,22 @@ def comparison_table(results: Results) -> Table:
             str(one.pairs),
             f"{one.measure.name}: –" if one.difference is None else difference_words(one),
             "–" if one.difference is None else number(one.difference.effect),
-            f"{one.p:.3f}" if one.has_enough_people else "–",
+            p_words(one.p) if one.has_enough_people else "–",
             ("yes" if one.is_beyond_chance else "no") if one.has_enough_people else "too few people",
         )
-        for one in sorted(results.comparisons, key=lambda one: (one.first, one.second, one.task != ""))
+        for one in sorted(comparisons, key=lambda one: (one.first, one.second, one.task != ""))
     )
     return Table(columns, rows, frozenset({2, 4, 5}))
+
+
+def keep_columns(table: Table, names: Sequence[str]) -> Table:
+    """Return a table with some of its columns, in their own order; names that it lacks are passed over."""
+    kept = [place for place, name in enumerate(table.columns) if name in names]
+    return Table(
+        tuple(table.columns[place] for place in kept),
+        tuple(tuple(row[place] for place in kept) for row in table.rows),
+        frozenset(new for new, old in enumerate(kept) if old in table.numeric),
+    )
 
 
 def recording_table(results: Results) -> Table:

@@ -59,6 +59,11 @@ def _bounds(interval: Interval, write: Callable[[float], str]) -> str:
     return f" (95 %: {write(interval.low)} to {write(interval.high)})"
 
 
+def p_words(p: float) -> str:
+    """Write a p, such as ``0.021`` and ``< 0.001``."""
+    return "< 0.001" if p < 0.0005 else f"{p:.3f}"
+
+
 def joined(parts: Sequence[str]) -> str:
     """Join parts as a sentence does: with commas, and the last with ``and``."""
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
