@@ -49,7 +49,7 @@ def test_the_simulated_encoder_and_its_bench_in_tmux(chain_file: Path) -> None:
         window.type("Right", "Right")
         window.wait_for("turned 2, counted 2")
         window.type("e")
-        window.wait_for("interrupts on")
+        window.wait_for("read by")
         window.type("q")
         window.wait_for("turned 0, counted 0")
         window.type("k")
