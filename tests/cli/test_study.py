@@ -113,13 +113,13 @@ def test_a_sitting_that_is_killed_at_any_moment_keeps_every_line_and_resumes(stu
         path = sitting_path(study, code)
         before = path.read_bytes() if path.exists() else b""
         with sitting_of(study, code) as terminal:
-            behave(terminal, chance, time.monotonic() + chance.uniform(0.2, 6.0))
-            flushed = path.read_bytes() if path.exists() else b""
+            while not path.exists():
+                terminal.pump(0.02)
+            behave(terminal, chance, time.monotonic() + chance.uniform(0.0, 5.0))
+            flushed = path.read_bytes()
             if terminal.process.poll() is None:
                 os.killpg(terminal.process.pid, signal.SIGKILL)
                 terminal.process.wait()
-        if not path.exists():
-            continue  # killed before it began
         left = path.read_bytes()
         assert left.startswith(whole_lines(before)), "what was there before stays"
         assert left.startswith(flushed), "what was flushed stays"
