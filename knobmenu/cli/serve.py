@@ -1,23 +1,28 @@
-"""``knobmenu serve``: put a design before reviewers who have a browser and no terminal."""
+"""``knobmenu serve``: put a design or a study before participants who have a browser and no terminal."""
 
 from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable, Sequence
+from itertools import islice
 from pathlib import Path
+from typing import NamedTuple
 
 from knobmenu.cli.parsing import Parser, file_name
 
 _EPILOG = """\
 Each link opens once, for one participant; after a reload or a lost connection the same browser is let in again.
-Every session is recorded in the folder DESIGN.sessions (see knobmenu replay, watch). Ctrl-C ends the server.
+A design's sessions are recorded in the folder DESIGN.sessions, a study's sittings in STUDY.sittings (see knobmenu
+replay, watch, report). A sitting that was cut off continues where it stopped. Ctrl-C ends the server.
 
 The page is served to this machine alone. For a reviewer elsewhere, forward the port: ssh -L 8000:127.0.0.1:8000 HOST.
 The connection is not encrypted: with --host, everybody in that network can read it.
 
 examples:
   knobmenu serve radio.toml
-  knobmenu serve radio.toml --links 8
+  knobmenu serve radio.toml --links 2
+  knobmenu serve lamp-study.toml --links 8
 """
 
 LOOPBACK = "127.0.0.1"
@@ -27,12 +32,12 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
     parser = commands.add_parser(
         "serve",
-        help="let reviewers try a design in a web page, each by a link of their own",
+        help="let people try a design, or do a study, in a web page, each by a link of their own",
         description="Serve the device and its knob as a web page, with a one-time link for each participant.",
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("design", metavar="DESIGN", type=file_name, help="the design file")
+    parser.add_argument("file", metavar="FILE", type=file_name, help="a design file, or a study (see knobmenu study)")
     parser.add_argument("--links", metavar="N", type=_links, default=1, help="how many participants get a link (1)")
     parser.add_argument(
         "--host", type=_host, default=LOOPBACK, help=f"the address to serve at ({LOOPBACK}: this machine alone)"
@@ -48,29 +53,65 @@ def run(options: argparse.Namespace) -> int:
     from importlib.util import find_spec
 
     from knobmenu.errors import KnobmenuError, printable
-    from knobmenu.files import load
-    from knobmenu.web.commands import try_design
     from knobmenu.web.guard import Site
 
     if find_spec("textual_serve") is None:
         raise KnobmenuError("serve needs textual-serve. Install it with: pip install 'knobmenu[serve]'")
+    offer = _offer(options)
     from knobmenu.web.server import ReviewServer, serve
 
-    design = load(options.design)
-    folder = Path(options.recordings or f"{Path(options.design).with_suffix('')}.sessions")
-    folder.mkdir(exist_ok=True)
-    site = Site(options.host, options.port)
-    server = ReviewServer(site, design.name, try_design(options.design, folder), options.links)
+    server = ReviewServer(Site(options.host, options.port), offer.title, offer.command, len(offer.participants))
     if options.host != LOOPBACK:
         print("The connection is not encrypted: everybody in this network can read it.", file=sys.stderr)
 
     def announce() -> None:
-        print(f"Serving {printable(design.name)}; recording to {printable(str(folder))}. Ctrl-C ends the server.")
-        for number, url in enumerate(server.urls, 1):
-            print(f"participant {number}: {url}", flush=True)
+        print(f"Serving {printable(offer.title)}; recording to {printable(str(offer.folder))}. Ctrl-C ends the server.")
+        for name, url in zip(offer.participants, server.urls, strict=True):
+            print(f"{name}: {url}", flush=True)
 
     serve(server, announce)
     return 0
+
+
+class _Offer(NamedTuple):
+    """What is served: to whom, by which command, recorded where."""
+
+    title: str
+    command: Callable[[int], Sequence[str]]
+    folder: Path
+    participants: tuple[str, ...]
+
+
+def _offer(options: argparse.Namespace) -> _Offer:
+    """Read a design or a study, and say what its participants run."""
+    from knobmenu.files import load
+    from knobmenu.files.studies import is_study
+    from knobmenu.web.commands import try_design
+
+    if is_study(options.file):
+        return _offer_study(options)
+    design = load(options.file)
+    folder = Path(options.recordings or Path(options.file).with_suffix(".sessions"))
+    folder.mkdir(exist_ok=True)
+    people = tuple(f"participant {number}" for number in range(1, options.links + 1))
+    return _Offer(design.name, try_design(options.file, folder), folder, people)
+
+
+def _offer_study(options: argparse.Namespace) -> _Offer:
+    from knobmenu.cli.sittings import free_codes
+    from knobmenu.errors import FileError
+    from knobmenu.files.sittings import create_folder, sittings_folder
+    from knobmenu.files.studies import load_study
+    from knobmenu.review.study_form import read_study
+    from knobmenu.web.commands import run_sitting
+
+    setup = load_study(options.file, read_study)
+    if options.recordings is not None:
+        expected = f"the sittings of a study in {sittings_folder(options.file)}"
+        raise FileError(options.file, expected, "--recordings", "Leave it out.")
+    create_folder(options.file)
+    codes = tuple(islice(free_codes(options.file), options.links))
+    return _Offer(setup.study.name, run_sitting(options.file, codes), sittings_folder(options.file), codes)
 
 
 def _links(word: str) -> int:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import count
 from pathlib import Path
 
 import attrs
@@ -96,11 +97,13 @@ def free_number(study: str | Path, besides: str = "") -> int:
 
 def free_code(study: str | Path) -> str:
     """Return a code that no sitting of a study has: ``p01`` for the participant with the number 0."""
+    return next(free_codes(study))
+
+
+def free_codes(study: str | Path) -> Iterator[str]:
+    """Walk codes that no sitting of a study has."""
     taken = sitting_paths(study)
-    number = free_number(study) + 1
-    while f"p{number:02}" in taken:
-        number += 1
-    return f"p{number:02}"
+    return (code for number in count(free_number(study) + 1) if (code := f"p{number:02}") not in taken)
 
 
 def interrupted_codes(study: Study, path: str | Path) -> tuple[str, ...]:

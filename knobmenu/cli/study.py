@@ -40,6 +40,8 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser.add_argument("--participant", metavar="CODE", help="the participant's code; otherwise it is asked for")
     parser.add_argument("--look", choices=LOOKS, help="the colours; by default what suits the terminal")
     parser.add_argument("--no-blink", action="store_true", help="stop all blinking")
+    # For knobmenu serve: drawn though no terminal is there.
+    parser.add_argument("--served", action="store_true", help=argparse.SUPPRESS)
     parser.add_argument("--list", action="store_true", help="list the sittings that there are, and end")
 
 
@@ -54,7 +56,7 @@ def run(options: argparse.Namespace) -> int:
     if options.list:
         print("\n".join(overview(setup.study, tuple(list_sittings(options.study)))))
         return 0
-    if not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
+    if not options.served and not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
         raise FileError(options.study, "a terminal for the participant", "none", "Run it in a terminal.")
     code = options.participant or _ask_code(setup.study, options.study)
 

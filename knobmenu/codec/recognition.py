@@ -15,6 +15,9 @@ CHAIN_SECTIONS = ("turning", "encoder", "contact", "filter", "reader", "pressing
 USE_SECTIONS = ("use", "values", "leaving", "shown")
 """The sections of a use profile."""
 
+STUDY_SECTIONS = {"variants", "tasks"}
+"""The sections that every study has and nothing else."""
+
 
 class Document(Enum):
     """The kinds of document that knobmenu reads, each with what it is called and which command takes it."""
@@ -23,6 +26,7 @@ class Document(Enum):
     CHAIN = ("a signal chain", "Give it to knobmenu bench, or to knobmenu try with --chain")
     SPEC = ("a spec", "Write the design in it with: knobmenu export FILE --to design")
     RECORDING = ("a recording of a session", "Python reads it with knobmenu.files.recordings")
+    STUDY = ("a study", "Give it to knobmenu study, report or serve")
     USE_PROFILE = ("a use profile", "Give it to knobmenu cost with --profile")
 
     def __init__(self, noun: str, advice: str) -> None:
@@ -39,6 +43,8 @@ def recognize(data: Plain) -> Document | None:
     if data.get("kind") == "header" and "designs" in data:
         return Document.RECORDING
     keys = data.keys() - {"format"}
+    if keys & STUDY_SECTIONS:
+        return Document.STUDY
     if keys & {"home", "menus", "settings", "name"}:
         return Document.DESIGN
     if keys and keys <= set(CHAIN_SECTIONS):

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
+from knobmenu.codec.recognition import Document, recognize, refuse_other
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
 from knobmenu.files.disk import load
@@ -16,6 +17,14 @@ T = TypeVar("T")
 
 OpenDesign = Callable[[str], Design]
 """Opens the design that a study names by a path relative to its own folder."""
+
+
+def is_study(path: StrPath) -> bool:
+    """Return whether a file is a study, sound or not; what cannot be read or parsed is not."""
+    try:
+        return recognize(parse(read_text(path, "a study"), str(path))) is Document.STUDY
+    except DesignError:
+        return False
 
 
 def load_study(path: StrPath, read: Callable[[dict[str, Any], OpenDesign], T]) -> T:
@@ -33,6 +42,7 @@ def load_study(path: StrPath, read: Callable[[dict[str, Any], OpenDesign], T]) -
     if not text.strip():
         raise file_error(name, "an empty file", "a study", "write a name, variants and tasks")
     plain = parse(text, name)
+    refuse_other(recognize(plain), Document.STUDY, name)
     folder = Path(path).parent
     try:
         return read(plain, lambda file: load(folder / file))

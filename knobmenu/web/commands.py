@@ -20,6 +20,21 @@ def recording_name(folder: Path, participant: int, exists: Callable[[Path], bool
     return next(name for name in names if not exists(name))
 
 
+def run_sitting(study: str, codes: Sequence[str]) -> Callable[[int], Sequence[str]]:
+    """Return what gives the arguments with which a participant does a sitting, or continues the one that was cut off.
+
+    Args:
+        study: The study's file.
+        codes: The participants' codes.
+    """
+
+    def command(participant: int) -> Sequence[str]:
+        code = codes[participant - 1]
+        return (sys.executable, "-m", "knobmenu", "study", study, "--served", "--participant", code)
+
+    return command
+
+
 def try_design(design: str, folder: Path) -> Callable[[int], Sequence[str]]:
     """Return what gives the arguments with which a participant tries a design.
 

@@ -69,9 +69,9 @@ class Page:
 
     async def press(self, key: str) -> None:
         """Strike a key."""
-        code, number, text = KEYS[key] if key in KEYS else (f"Key{key.upper()}", ord(key.upper()), key)
+        code, number, text = KEYS[key] if key in KEYS else _character(key)
         common = {"key": key, "code": code, "windowsVirtualKeyCode": number}
-        await self.send("Input.dispatchKeyEvent", type="keyDown", text=text, **common)
+        await self.send("Input.dispatchKeyEvent", type="keyDown", text=text, unmodifiedText=text, **common)
         await self.send("Input.dispatchKeyEvent", type="keyUp", **common)
 
     async def mouse(self, what: str, x: float, y: float, **more: Any) -> None:
@@ -83,6 +83,11 @@ class Page:
         data = (await self.send("Page.captureScreenshot", format="png"))["data"]
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(base64.b64decode(data))
+
+
+def _character(key: str) -> tuple[str, int, str]:
+    """Return the code, the number and the text of a letter's or a digit's key."""
+    return f"{'Digit' if key.isdigit() else 'Key'}{key.upper()}", ord(key.upper()), key
 
 
 @asynccontextmanager

@@ -19,7 +19,7 @@ import pytest
 
 from knobmenu.errors import RecordingError
 from knobmenu.files.recordings import read_recording
-from knobmenu.session.recording import Happened
+from knobmenu.session.recording import Happened, Marked
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 from tests.web.browser import CHROMIUM, Page, chromium
 from tests.web.test_server import free_port
@@ -60,12 +60,28 @@ KNOB = (1107, 300)
 """A point of the knob in a page of 1280 by 657. [CSS pixels]"""
 
 
+STUDY = """\
+format = 1
+name = "Bench fan, first round"
+consent = "What you turn and press is recorded under a code."
+practice_s = 0
+usability_scale = false
+
+[variants]
+fan = "fan.toml"
+
+[tasks.faster]
+text = "Let the fan run at speed 5."
+done = { equal = ["speed", 5] }
+"""
+
+
 @asynccontextmanager
-async def served(folder: Path) -> AsyncIterator[str]:
-    """Serve the design; yield the link of the one participant."""
-    design = folder / "fan.toml"
-    design.write_text(DESIGN, encoding="utf-8")
-    command = [sys.executable, "-m", "knobmenu", "serve", str(design), "--port", str(free_port())]
+async def served(folder: Path, name: str = "fan.toml") -> AsyncIterator[str]:
+    """Serve the design, or its study; yield the link of the one participant."""
+    (folder / "fan.toml").write_text(DESIGN, encoding="utf-8")
+    (folder / "study.toml").write_text(STUDY, encoding="utf-8")
+    command = [sys.executable, "-m", "knobmenu", "serve", str(folder / name), "--port", str(free_port())]
     process = await asyncio.create_subprocess_exec(*command, stdout=subprocess.PIPE, cwd=folder)
     try:
         assert process.stdout is not None
@@ -141,7 +157,8 @@ async def test_a_task_is_done_in_the_page_and_recorded_as_in_a_terminal(tmp_path
     in_page = moments(recording)
     assert elsewhere == []
     assert in_page == moments(in_terminal(tmp_path))
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["fan.sessions", "fan.toml", "terminal.jsonl"]
+    written = {path.name for path in tmp_path.iterdir()} - {"fan.toml", "study.toml", "terminal.jsonl"}
+    assert written == {"fan.sessions"}
 
 
 def in_terminal(folder: Path) -> Path:
@@ -176,3 +193,46 @@ async def test_a_page_that_was_reloaded_goes_on_in_a_recording_of_its_own(tmp_pa
         await page.press("ArrowRight")
         await moved(folder / "participant-001-2.jsonl", 2)
     assert len(moments(folder / "participant-001.jsonl")) == 1
+
+
+def marks(recording: Path) -> list[str]:
+    """Return the names of a recording's marks."""
+    try:
+        return [record.name for record in read_recording(recording)[1] if isinstance(record, Marked)]
+    except RecordingError:
+        return []
+
+
+async def answer(page: Page, key: str, recording: Path, mark: str) -> None:
+    """Strike a key until the recording has a mark: a page that has only begun to draw may take no keys yet."""
+    for _ in range(8):
+        await page.press(key)
+        for _ in range(60):
+            if any(name.startswith(mark) for name in marks(recording)):
+                return
+            await asyncio.sleep(0.05)
+    raise AssertionError(f"no mark {mark}: {marks(recording)}")
+
+
+async def test_a_sitting_in_the_page_continues_after_a_reload_and_counts_its_task(tmp_path: Path) -> None:
+    sitting = tmp_path / "study.sittings" / "p01.jsonl"
+    async with served(tmp_path, "study.toml") as url, chromium() as page:
+        await begin(page, url)
+        await answer(page, " ", sitting, "consent given")
+        await page.evaluate("window.isOld = true")
+        await page.send("Page.reload")
+        await page.wait_for("!window.isOld && document.body && document.body.classList.contains('-first-byte')")
+        await page.wait_for("document.activeElement.classList.contains('xterm-helper-textarea')")
+        await page.screenshot(PICTURES / "web-task.png")
+        await answer(page, " ", sitting, "begin fan faster")
+        await answer(page, "ArrowRight", sitting, "end ")
+        await page.screenshot(PICTURES / "web-question.png")
+        await page.press("6")
+        await answer(page, " ", sitting, "answer ")
+    assert marks(sitting) == [
+        "participant p01 0",
+        "consent given",
+        "begin fan faster",
+        "end done",
+        'answer ["fan faster", "ease", 6]',
+    ]
