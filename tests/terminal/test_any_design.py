@@ -5,10 +5,10 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from knobmenu.design.whole import Design
+from knobmenu.picture.fitting import cut, wrap
 from knobmenu.picture.palettes import PALETTES, Palette
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.layout import PANES
-from knobmenu.terminal.drawing.fitting import cut, wrap
 from tests.strategies import designs, traces
 from tests.terminal.stage import Stage, text_on_screen
 

@@ -27,6 +27,7 @@ from knobmenu.bench.scope import View
 from knobmenu.bench.signal import Signal
 from knobmenu.bench.trial import Found, Trial, choose, pan, turn, zoom
 from knobmenu.bench.verdict import Reached, Verdict
+from knobmenu.bench.waveforms import LABELS, step_of, waveform_rows
 from knobmenu.picture.palettes import PALETTES
 from knobmenu.picture.runs import Drawing, plain_text
 from knobmenu.terminal.bench.help import bench_help_text
@@ -34,7 +35,6 @@ from knobmenu.terminal.bench.keys import BENCH_KEYS
 from knobmenu.terminal.bench.layout import LEAST, bench_plan
 from knobmenu.terminal.bench.showing import bench_keys_rows, bench_pictures
 from knobmenu.terminal.bench.views import advice_rows, knob_list_rows, line_of, list_lines, table_rows
-from knobmenu.terminal.bench.waveforms import LABELS, step_of, waveform_rows
 from tests.bench.trials import CLEAN, ROWS, found_plan, judged_trial
 from tests.terminal.stage import text_on_screen
 

@@ -14,6 +14,7 @@ from textual.pilot import Pilot
 from knobmenu.cli.sittings import OpenSitting, open_sitting
 from knobmenu.files.studies import load_study
 from knobmenu.picture.palettes import DARK
+from knobmenu.review.pages import Choice, Line, Page, Rating
 from knobmenu.review.sitting import Ask, Consent, Practice
 from knobmenu.review.study import Trial
 from knobmenu.review.study_form import read_study
@@ -21,7 +22,7 @@ from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.input import repeats
 from knobmenu.terminal.sitting import screen
 from knobmenu.terminal.sitting.drawing import draw_page
-from knobmenu.terminal.sitting.pages import Choice, Line, Page, Rating, strike, write
+from knobmenu.terminal.sitting.keys import strike, write
 from knobmenu.terminal.sitting.screen import SittingApp
 
 DEMOS = Path(__file__).parents[2] / "demos" / "study"

@@ -18,11 +18,11 @@ from knobmenu.bench.errors import BenchError
 from knobmenu.bench.judging import Stale, judge_chain, simulate
 from knobmenu.bench.simulated import NamedChain
 from knobmenu.bench.trial import Trial, apply_remedy, choose, go, lay, learn, pan, rerun, turn, zoom
+from knobmenu.files import prompted
 from knobmenu.files.pictures import picture_bytes, picture_problem
 from knobmenu.picture.palettes import PALETTES, Palette
 from knobmenu.picture.runs import plain_text
 from knobmenu.picture.svg import svg
-from knobmenu.terminal import keeping
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.styles import theme
 from knobmenu.terminal.backend.workers import failure_of, failure_words
@@ -265,15 +265,15 @@ class BenchScreen(Screen[Left]):
 
         def written(name: str | None) -> None:
             if name and name.strip():
-                message, ink = keeping.keep(name, content(name))
+                message, ink = prompted.keep(name, content(name))
                 if ink == "good":
                     kept(Path(name.strip()).name)
                 self.say(message, ink)
 
-        suggested = str(keeping.free_path(stem, ending, Path()))
+        suggested = str(prompted.free_path(stem, ending, Path()))
 
         def wrong(name: str) -> str:
-            return keeping.name_problem(name) or problem(name)
+            return prompted.name_problem(name) or problem(name)
 
         self.app.push_screen(Prompt(question, suggested, "No file is overwritten.", wrong), written)
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from knobmenu.bench.trial import Trial
+from knobmenu.bench.waveforms import waveform_rows
+from knobmenu.picture.fitting import draw_pane, fit, wrap
 from knobmenu.picture.runs import Box, Drawing, Pictures, Run
 from knobmenu.terminal.bench.keys import BENCH_KEYS
 from knobmenu.terminal.bench.layout import LEAST, bench_plan
 from knobmenu.terminal.bench.views import about_rows, advice_rows, bench_head_rows, knob_list_rows, table_rows
-from knobmenu.terminal.bench.waveforms import waveform_rows
-from knobmenu.terminal.drawing.fitting import draw_pane, fit, wrap
 
 
 def bench_pictures(trial: Trial, doing: str, columns: int, rows: int) -> Pictures:

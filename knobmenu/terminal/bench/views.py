@@ -13,8 +13,8 @@ from knobmenu.bench.plan import Plan
 from knobmenu.bench.presses import PressVerdict
 from knobmenu.bench.verdict import Row as Tried
 from knobmenu.bench.verdict import Verdict
+from knobmenu.picture.fitting import cut, draw_pane, fit, wrap
 from knobmenu.picture.runs import Drawing, Row, Run, merge
-from knobmenu.terminal.drawing.fitting import cut, draw_pane, fit, wrap
 
 _GROUPS = {
     "turning": "the hand",

@@ -6,11 +6,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 from knobmenu.errors import EventError, RecordingError, TraceError
+from knobmenu.files import prompted
 from knobmenu.files.pictures import picture_bytes, picture_problem
 from knobmenu.picture.forms import KINDS
 from knobmenu.picture.palettes import PALETTES
 from knobmenu.session import writing
-from knobmenu.terminal import keeping
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.desk import reloading
 from knobmenu.terminal.desk.desk import Desk
@@ -222,18 +222,18 @@ def _save(
     stem = "demo" if path is None else path.stem
     if ending == ".py":
         stem = f"test_{stem}"
-    suggested = keeping.free_path(stem, ending, Path())
+    suggested = prompted.free_path(stem, ending, Path())
 
     def written(name: str | None) -> None:
         if name and name.strip():
-            message, ink = keeping.keep(name, content(Path(name.strip())))
+            message, ink = prompted.keep(name, content(Path(name.strip())))
             desk.say(message, ink)
             recorder = desk.session.timeline.recorder
             if ink == "good" and ending in _SAVES and recorder is not None:
                 recorder.save(name.strip(), now_ms())
 
     def wrong(name: str) -> str:
-        return keeping.name_problem(name) or problem(name)
+        return prompted.name_problem(name) or problem(name)
 
     _ask(desk, question, written, str(suggested), "No file is overwritten.", wrong)
 
@@ -275,7 +275,7 @@ def open_trace(desk: Desk) -> None:
     def written(name: str | None) -> None:
         if not name or not name.strip():
             return
-        events, _ = keeping.read_trace(name)
+        events, _ = prompted.read_trace(name)
         short = Path(name.strip()).name
         try:
             desk.session.play(events, f"played {short}", now_ms())
@@ -286,7 +286,7 @@ def open_trace(desk: Desk) -> None:
         desk.changed()
 
     advice = "It begins at power-on, as a line of its own."
-    _ask(desk, "Play the trace in", written, advice=advice, wrong=lambda name: keeping.read_trace(name)[1])
+    _ask(desk, "Play the trace in", written, advice=advice, wrong=lambda name: prompted.read_trace(name)[1])
 
 
 def reload(desk: Desk) -> None:

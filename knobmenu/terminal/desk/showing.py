@@ -10,6 +10,7 @@ import attrs
 from knobmenu.bench.tally import format_tally
 from knobmenu.picture.disc import Shading
 from knobmenu.picture.display import Blink
+from knobmenu.picture.fitting import wrap
 from knobmenu.picture.forms import Kind
 from knobmenu.picture.palettes import Palette
 from knobmenu.picture.runs import Box, Drawing, Pictures, Run
@@ -28,7 +29,6 @@ from knobmenu.terminal.desk.views.menu import draw_menu
 from knobmenu.terminal.desk.views.notes import draw_notes
 from knobmenu.terminal.desk.views.place import draw_place
 from knobmenu.terminal.desk.views.problems import draw_problems
-from knobmenu.terminal.drawing.fitting import wrap
 from knobmenu.terminal.notice import Notice
 
 if TYPE_CHECKING:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import assert_never
 
+from knobmenu.picture.fitting import cut, fit, wrap
 from knobmenu.picture.runs import Box, Drawing, Pictures, Row, Run, cells_of
-from knobmenu.terminal.drawing.fitting import cut, fit, wrap
-from knobmenu.terminal.sitting.pages import Choice, Line, Page, Rating
+from knobmenu.review.pages import Choice, Line, Page, Rating
 
 LEAST_COLUMNS, LEAST_ROWS = 60, 18
 """The smallest terminal that a page fits in. [terminal cells]"""

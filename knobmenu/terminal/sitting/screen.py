@@ -10,7 +10,9 @@ from textual import events
 from knobmenu.errors import RecordingError
 from knobmenu.picture.palettes import Palette
 from knobmenu.picture.runs import Box, Drawing, Pictures, Run
+from knobmenu.review import pages
 from knobmenu.review.ongoing import OngoingSitting
+from knobmenu.review.pages import Answer, Line, Page
 from knobmenu.review.sitting import Ask, Consent, Practice
 from knobmenu.review.study import Trial
 from knobmenu.review.walk import end_mark
@@ -25,7 +27,6 @@ from knobmenu.terminal.input.keymap import BY_KEY
 from knobmenu.terminal.input.repeats import Repeats
 from knobmenu.terminal.input.turning import KNOB
 from knobmenu.terminal.knob_screen import AppWithKnob, KnobScreen
-from knobmenu.terminal.sitting import steps
 from knobmenu.terminal.sitting.drawing import (
     DEVICE_KEYS,
     LEAST_COLUMNS,
@@ -36,7 +37,7 @@ from knobmenu.terminal.sitting.drawing import (
     draw_task,
     draw_too_small,
 )
-from knobmenu.terminal.sitting.pages import Answer, Line, Page, strike, write
+from knobmenu.terminal.sitting.keys import strike, write
 
 UNREAD_MS = 250
 """For how long a press is not an answer to a new page yet: it was meant for what was there before. [ms]"""
@@ -118,7 +119,7 @@ class SittingScreen(KnobScreen):
     def _go_on(self, remark: str) -> None:
         """Show the page of the step that comes next."""
         self.session = self.ongoing.session
-        self._show(steps.page_of(self.ongoing, remark), self._answer_step)
+        self._show(pages.page_of(self.ongoing, remark), self._answer_step)
 
     def _put_device(self) -> None:
         self.ongoing.put_device(now_ms())
@@ -134,7 +135,7 @@ class SittingScreen(KnobScreen):
             case None:
                 self.app.exit()
             case Consent():
-                if answer == steps.REFUSE:
+                if answer == pages.REFUSE:
                     self.app.exit()
                 else:
                     self.ongoing.agree(now_ms())
@@ -166,7 +167,7 @@ class SittingScreen(KnobScreen):
             else:
                 self._show(page, answered)
 
-        self._show(steps.leave_page(self.ongoing.sitting.code), leave)
+        self._show(pages.leave_page(self.ongoing.sitting.code), leave)
 
     def _repair(self, answer: Answer) -> None:
         """Open the recording again, as after a crash: what is on disk is what counts."""
@@ -176,13 +177,13 @@ class SittingScreen(KnobScreen):
         try:
             self._take(self._reopen())
         except RecordingError as error:
-            self._show(steps.repair_page(str(error)), self._repair)
+            self._show(pages.repair_page(str(error)), self._repair)
 
     def changed(self) -> None:
         """Draw soon; a recording that cannot be written pauses the sitting."""
         if self._open.problem and not self._paused:
             self._open.close()
-            self._show(steps.repair_page(self._open.problem), self._repair)
+            self._show(pages.repair_page(self._open.problem), self._repair)
         super().changed()
 
     @property
@@ -219,7 +220,7 @@ class SittingScreen(KnobScreen):
             self._strike_page(self._page, event)
         elif event.key == "escape":
             is_practice = isinstance(self.ongoing.step, Practice)
-            page = steps.stop_practice_page() if is_practice else steps.give_up_page(self.ongoing)
+            page = pages.stop_practice_page() if is_practice else pages.give_up_page(self.ongoing)
             self._show(page, self._take_give_up)
         elif event.key in BY_KEY and BY_KEY[event.key].does in KNOB:
             self._notice = ""
@@ -261,7 +262,7 @@ class SittingScreen(KnobScreen):
             return draw_page(self._page, columns, rows)
         is_practice = isinstance(self.ongoing.step, Practice)
         words = draw_task(
-            "Try the knob. Nothing counts yet." if is_practice else steps.task_text(self.ongoing), columns
+            "Try the knob. Nothing counts yet." if is_practice else pages.task_text(self.ongoing), columns
         )
         keys = draw_keys(PRACTICE_KEYS if is_practice else DEVICE_KEYS, columns)
         if self._notice:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from knobmenu.machine.state import Mode
+from knobmenu.picture.fitting import draw_pane, fit
 from knobmenu.picture.runs import Drawing, Run
 from knobmenu.session.cost import Cost
 from knobmenu.session.part import Part
-from knobmenu.terminal.drawing.fitting import draw_pane, fit
 from knobmenu.terminal.input.keymap import SHOWN
 
 _ROOMY = 36

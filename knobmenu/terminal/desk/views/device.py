@@ -9,11 +9,11 @@ from knobmenu.design.whole import Design
 from knobmenu.machine.effects import Effect, Flash, Sound
 from knobmenu.machine.indicators import lamps_lit
 from knobmenu.picture.display import Blink, draw, rows_of
+from knobmenu.picture.fitting import cut, fit, wrap
 from knobmenu.picture.forms import Form, Manner, size_of
 from knobmenu.picture.runs import Drawing, Row, Run, cells_of, merge
 from knobmenu.session.facts import unseen_cautions
 from knobmenu.session.part import Part
-from knobmenu.terminal.drawing.fitting import cut, fit, wrap
 from knobmenu.terminal.drawing.signals import lamp_row, sounder_row
 
 

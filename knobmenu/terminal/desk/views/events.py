@@ -6,12 +6,12 @@ from functools import lru_cache
 from typing import Literal
 
 from knobmenu.events import HeldTurn, Report, Turn, Wait
+from knobmenu.picture.fitting import draw_pane, fit, pad
 from knobmenu.picture.runs import Drawing, Row, Run
 from knobmenu.session.facts import describe_outcome
 from knobmenu.session.narration import event_words
 from knobmenu.session.part import Part, Snapshot
 from knobmenu.session.session import Session
-from knobmenu.terminal.drawing.fitting import draw_pane, fit, pad
 from knobmenu.terminal.input.keymap import SHOWN
 
 When = Literal["past", "present", "future"]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from knobmenu.picture.fitting import fit
 from knobmenu.picture.runs import Drawing, Run
-from knobmenu.terminal.drawing.fitting import fit
 from knobmenu.terminal.input.keymap import ALL, FIRST, Key
 
 

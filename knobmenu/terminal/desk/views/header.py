@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from knobmenu.picture.fitting import cut, fit, width_of
 from knobmenu.picture.runs import Drawing, Run, cells_of
-from knobmenu.terminal.drawing.fitting import cut, fit, width_of
 
 
 def draw_header(names: tuple[tuple[str, str], ...], message: str, ink: str, mode: str, columns: int) -> Drawing:

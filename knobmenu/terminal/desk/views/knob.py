@@ -5,9 +5,9 @@ from __future__ import annotations
 from functools import lru_cache
 
 from knobmenu.picture.disc import Shading
+from knobmenu.picture.fitting import fit, width_of
 from knobmenu.picture.knob import HOLD_STEPS, KNOB_WORDS, draw_knob, knob_words
 from knobmenu.picture.runs import Drawing, Row, Run, merge
-from knobmenu.terminal.drawing.fitting import fit, width_of
 
 
 def draw_knob_and_words(

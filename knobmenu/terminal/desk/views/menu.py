@@ -5,10 +5,10 @@ from __future__ import annotations
 from functools import lru_cache
 
 from knobmenu.design.whole import Kind
+from knobmenu.picture.fitting import draw_pane, fit
 from knobmenu.picture.runs import Drawing, Row, Run
 from knobmenu.session.part import Part
 from knobmenu.session.tree import Line, walk_tree
-from knobmenu.terminal.drawing.fitting import draw_pane, fit
 from knobmenu.terminal.input.keymap import SHOWN
 
 _CHARACTERS = {

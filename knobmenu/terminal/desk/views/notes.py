@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from knobmenu.picture.fitting import draw_pane, fit
 from knobmenu.picture.runs import Drawing, Row, Run
 from knobmenu.session.session import Session
-from knobmenu.terminal.drawing.fitting import draw_pane, fit
 from knobmenu.terminal.input.keymap import SHOWN
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from knobmenu.picture.fitting import cut, draw_pane, fit, pad
 from knobmenu.picture.runs import Drawing, Row, Run
 from knobmenu.session.facts import format_value, key_at_hand, list_facts
 from knobmenu.session.part import Part
-from knobmenu.terminal.drawing.fitting import cut, draw_pane, fit, pad
 from knobmenu.terminal.input.keymap import SHOWN
 
 _NAMES = (11, 18)

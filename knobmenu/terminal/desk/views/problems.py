@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import PurePath
 
 from knobmenu.errors import Problem
+from knobmenu.picture.fitting import draw_pane, wrap
 from knobmenu.picture.runs import Drawing, Row, Run
-from knobmenu.terminal.drawing.fitting import draw_pane, wrap
 
 
 def draw_problems(problems: tuple[Problem, ...], columns: int, height: int) -> Drawing:

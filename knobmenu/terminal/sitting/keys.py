@@ -1,4 +1,4 @@
-"""Pages that a participant reads and answers with the knob's own keys, or with digits; pure."""
+"""The keys by which a participant answers a page: the knob's own, or digits; pure."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from typing import assert_never
 
 import attrs
 
+from knobmenu.review.pages import Answer, Choice, Line, Page, Rating
 from knobmenu.terminal.input.keymap import BY_KEY
 
 LONGEST_LINE = 1000
@@ -16,47 +17,6 @@ _DOWN = {"right": 1, "down": 1, "left": -1, "up": -1}
 
 _UP = {"right": 1, "up": 1, "left": -1, "down": -1}
 """How far keys go on a scale."""
-
-
-@attrs.frozen
-class Choice:
-    """A page with one answer or a few, of which one is chosen always; its answer is its place, from 0."""
-
-    title: str
-    text: str
-    options: tuple[str, ...]
-    remark: str = ""
-    """What just happened, or what is wrong."""
-    chosen: int = 0
-
-
-@attrs.frozen
-class Rating:
-    """A page whose answer is a number from 1; nothing is chosen at first, so that no answer is suggested."""
-
-    title: str
-    text: str
-    answers: int
-    lowest: str
-    """What 1 means."""
-    highest: str
-    """What the highest answer means."""
-    remark: str = ""
-    chosen: int | None = None
-
-
-@attrs.frozen
-class Line:
-    """A page whose answer is written."""
-
-    title: str
-    text: str
-    remark: str = ""
-    typed: str = ""
-
-
-Page = Choice | Rating | Line
-Answer = int | str
 
 
 def strike(page: Page, key: str, character: str | None) -> tuple[Page, Answer | None]:

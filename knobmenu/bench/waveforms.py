@@ -19,9 +19,9 @@ from knobmenu.bench.schedule import held_up_s
 from knobmenu.bench.scope import Span, View, Window
 from knobmenu.bench.signal import Signal
 from knobmenu.picture.dots import DOWN, DotField
+from knobmenu.picture.fitting import draw_pane, fit
 from knobmenu.picture.runs import Drawing, Row, merge
 from knobmenu.picture.runs import Run as Text
-from knobmenu.terminal.drawing.fitting import draw_pane, fit
 
 LABELS = 10
 """Width of the labels. [terminal cells]"""

@@ -1,13 +1,56 @@
-"""The page that belongs to each step of a sitting."""
+"""Pages that a participant reads and answers, and the page that belongs to each step of a sitting."""
 
 from __future__ import annotations
 
 from typing import assert_never
 
+import attrs
+
 from knobmenu.review.ongoing import OngoingSitting
 from knobmenu.review.sitting import Ask, Consent, Practice
 from knobmenu.review.study import Trial
-from knobmenu.terminal.sitting.pages import Choice, Line, Page, Rating
+
+
+@attrs.frozen
+class Choice:
+    """A page with one answer or a few, of which one is chosen always; its answer is its place, from 0."""
+
+    title: str
+    text: str
+    options: tuple[str, ...]
+    remark: str = ""
+    """What just happened, or what is wrong."""
+    chosen: int = 0
+
+
+@attrs.frozen
+class Rating:
+    """A page whose answer is a number from 1; nothing is chosen at first, so that no answer is suggested."""
+
+    title: str
+    text: str
+    answers: int
+    lowest: str
+    """What 1 means."""
+    highest: str
+    """What the highest answer means."""
+    remark: str = ""
+    chosen: int | None = None
+
+
+@attrs.frozen
+class Line:
+    """A page whose answer is written."""
+
+    title: str
+    text: str
+    remark: str = ""
+    typed: str = ""
+
+
+Page = Choice | Rating | Line
+Answer = int | str
+
 
 THANKS = Choice("The end", "That was all. Thank you for taking part!", ("Close",))
 

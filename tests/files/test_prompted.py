@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from knobmenu.terminal.keeping import free_path
+from knobmenu.files.prompted import free_path
 
 
 def test_a_free_name_is_one_that_no_file_has(tmp_path: Path) -> None:
