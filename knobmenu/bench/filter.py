@@ -18,6 +18,7 @@ import math
 import attrs
 import numpy as np
 
+from knobmenu.bench.figures import format_number
 from knobmenu.bench.noise import REACH, ramp_crossings
 from knobmenu.bench.rules import Number, refuse
 from knobmenu.bench.signal import NO_MOMENTS, Floats, Signal
@@ -66,7 +67,9 @@ class Filter:
         room_v = min(self.falling_v - self.closed_v, self.supply_v - self.rising_v)
         if not self.is_noisy or self.noise_v * REACH < _CLEAR * room_v:
             return []
-        allowed = f"below {_CLEAR * room_v / REACH:.3g} V, at which a pin at rest stays clear of its threshold"
+        allowed = (
+            f"below {format_number(_CLEAR * room_v / REACH)} V, at which a pin at rest stays clear of its threshold"
+        )
         return [Problem("noise_v", f"{self.noise_v:g} V", allowed, "0 leaves noise out")]
 
     @property
