@@ -3,7 +3,8 @@
 A mutant is the package with one small change: another operator, another constant, a condition negated or decided, a
 statement left out. It is killed when a suite fails or hangs. Each survivor is printed with its place and its change;
 those that cannot matter stand in `tests/mutants_kept.txt` with the reason, one a line as ``PLACE: CHANGE  # reason``,
-and are not counted. Mutants are drawn from a seed, so a run can be repeated and divided.
+and are not counted. Mutants are drawn from a seed, so a run can be repeated and divided; as long as the package stands
+as it is, a survivor keeps its number, and ``--only`` tries it again.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import NamedTuple
@@ -88,22 +89,22 @@ def mutants_of(path: Path) -> Iterator[Mutant]:
     text = path.read_text(encoding="utf-8")
     tree = ast.parse(text)
     for node in ast.walk(tree):
-        for change, undo in _changes(node):
+        for change, undo in _changes(node, text.splitlines()):
             yield Mutant(str(path.relative_to(ROOT)), getattr(node, "lineno", 0), change, ast.unparse(tree))
             undo()
 
 
-def _changes(node: ast.AST) -> Iterator[tuple[str, Undo]]:
-    """Change a node in each way, and give what undoes it."""
+def _changes(node: ast.AST, lines: Sequence[str]) -> Iterator[tuple[str, Undo]]:
+    """Change a node of a file with these lines in each way, and give what undoes it."""
     before = ast.unparse(node) if isinstance(node, ast.expr | ast.stmt) else ""
     if isinstance(node, ast.BinOp | ast.AugAssign | ast.BoolOp) and type(node.op) in _OPERATORS:
         yield from _replaced(node, "op", _OPERATORS[type(node.op)](), before)
     if isinstance(node, ast.Compare) and len(node.ops) == 1 and type(node.ops[0]) in _OPERATORS:
         yield from _replaced(node, "ops", [_OPERATORS[type(node.ops[0])]()], before)
     if isinstance(node, ast.Constant) and type(node.value) is int and hasattr(node, "lineno"):
-        yield from _replaced(node, "value", node.value + 1, before)
+        yield from _constant(node, node.value + 1, lines)
     if isinstance(node, ast.Constant) and type(node.value) is bool:
-        yield from _replaced(node, "value", not node.value, before)
+        yield from _constant(node, not node.value, lines)
     if isinstance(node, ast.If | ast.IfExp | ast.While):
         condition = ast.unparse(node.test)
         yield from _replaced(node, "test", ast.UnaryOp(ast.Not(), node.test), f"if {condition}")
@@ -131,6 +132,15 @@ def _replaced(node: ast.AST, field: str, new: object, before: str) -> Iterator[t
     short = after if not isinstance(node, ast.If | ast.While) else f"if {ast.unparse(node.test)}"
     if short != before:
         yield f"{' '.join(before.split())[:90]} -> {' '.join(short.split())[:90]}", undo
+    undo()
+
+
+def _constant(node: ast.Constant, new: int, lines: Sequence[str]) -> Iterator[tuple[str, Undo]]:
+    """Change a constant. Its line is in the name: the kept list means this one, not every such number of the file."""
+    undo, line = Undo(node, "value"), lines[node.lineno - 1].encode()
+    after = line[: node.col_offset] + str(new).encode() + line[node.end_col_offset :]
+    node.value = new
+    yield f"{line.decode().strip()} -> {after.decode().strip()}", undo
     undo()
 
 
@@ -210,6 +220,9 @@ def main() -> int:
     )
     parser.add_argument("--count", type=int, default=300, help="how many mutants are drawn")
     parser.add_argument("--seed", type=int, default=1, help="which mutants are drawn")
+    parser.add_argument(
+        "--only", nargs="+", type=int, metavar="NUMBER", help="of those drawn, which are tried: numbers of survivors"
+    )
     options = parser.parse_args()
     folders = options.folders or list(SUITES)
     if unknown := set(folders) - set(SUITES):
@@ -235,6 +248,8 @@ def main() -> int:
                 return 2
             times_s[suites] = took_s
         for number, (folder, mutant) in enumerate(chosen, 1):
+            if options.only and number not in options.only:
+                continue
             print(f"\r{number} of {len(chosen)}, {alive} alive", end="", file=sys.stderr, flush=True)
             if mutant.name in kept or not survives(mutant, folder, place, times_s):
                 continue
