@@ -611,6 +611,16 @@ def designs(
     return design
 
 
+def opens_an_editor(setting: Setting) -> bool:
+    """A switch turns over where it stands, and a setting that is confirmed asks first."""
+    return not isinstance(setting, Switch) and setting.confirm == "none"
+
+
+def opening(design: Design, key: str) -> Design:
+    """Give a design a home that opens this menu or editor when it is pressed: no story has to find its way there."""
+    return attrs.evolve(design, home=attrs.evolve(design.home, press=key))
+
+
 _LEAVES = _among(("back", "home", "nothing"))
 _DETAILS = _sometimes(
     about=labels(0, 40),

@@ -6,8 +6,6 @@ import attrs
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.design.kinds import Setting
-from knobmenu.design.settings import Switch
 from knobmenu.design.whole import Design
 from knobmenu.events import Event, Press, Turn, Wait
 from knobmenu.machine.advance import advance, advance_all, next_due_ms
@@ -15,7 +13,7 @@ from knobmenu.machine.effects import AtLimit, Effect, Flash, SaveDue, ScreenEnte
 from knobmenu.machine.persistence import from_json, migrate, power_on, saved_values, to_json
 from knobmenu.machine.state import Editing, Mode, State, initial_state, value_of
 from tests.invariants import check_state, check_step
-from tests.strategies import designs, traces
+from tests.strategies import designs, opening, opens_an_editor, traces
 
 
 @st.composite
@@ -23,11 +21,6 @@ def stories(draw: st.DrawFn, over: st.SearchStrategy[Design] = designs()) -> tup
     """A design and what is done to it."""
     design = draw(over)
     return design, draw(traces(design))
-
-
-def opens_an_editor(setting: Setting) -> bool:
-    """A switch turns over where it stands, and a setting that is confirmed asks first."""
-    return not isinstance(setting, Switch) and setting.confirm == "none"
 
 
 def played(design: Design, events: list[Event]) -> State:
@@ -111,9 +104,8 @@ def test_reverting_restores_every_value_exactly(story: tuple[Design, list[Event]
     design, events = story
     edited = data.draw(st.sampled_from([setting.key for setting in design.settings if opens_an_editor(setting)]))
     patient = attrs.evolve(
-        design,
+        opening(design, edited),
         settings=[attrs.evolve(setting, on_idle="revert") for setting in design.settings],
-        home=attrs.evolve(design.home, press=edited),
         idle=attrs.evolve(design.idle, after_ms=500_000),
     )
     state, opened_at, reverted = initial_state(patient), None, 0

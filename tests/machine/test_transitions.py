@@ -14,7 +14,7 @@ from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Repo
 from knobmenu.machine.advance import advance, advance_all
 from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, TextDraft, initial_state
 from knobmenu.machine.transitions import TRANSITIONS, Case, IdleExpired
-from tests.strategies import designs, traces
+from tests.strategies import designs, opening, traces
 
 TRIGGERS = (Turn, HeldTurn, Press, LongPress, DoublePress, IdleExpired)
 
@@ -94,8 +94,7 @@ def test_every_transition_ends_in_a_mode_that_its_row_names(moment: tuple[Design
 def test_idling_ends_in_a_mode_that_its_row_names(moment: tuple[Design, list[Event], Event]) -> None:
     design, events, _ = moment
     patient = attrs.evolve(
-        design,
-        home=attrs.evolve(design.home, press=design.menus[0].key),
+        opening(design, design.menus[0].key),
         idle=attrs.evolve(design.idle, after_ms=design.idle.after_ms or 500),
     )
     state, idled = initial_state(patient), 0
