@@ -8,6 +8,7 @@ drivers/input/misc/rotary_encoder.c, which names the eight transitions that mean
 from __future__ import annotations
 
 import itertools
+from typing import NamedTuple
 
 import attrs
 import pytest
@@ -122,7 +123,7 @@ def test_a_motion_run_backwards_from_rest_to_rest_mirrors_the_count(knob: Knob, 
     there = [*quarters, *[1 if home > 0 else -1] * (abs(home) % 4)]
     end = sum(there) % 4
     backwards = [-quarter for quarter in reversed(there)]
-    assume(end % (4 // knob.detents_per_period) == 0)
+    assert end % (4 // knob.detents_per_period) == 0
     assert sum(told(knob, codes_of(backwards, first=end))) == -sum(told(knob, codes_of(there)))
 
 
@@ -167,6 +168,64 @@ def test_the_count_of_invalid_transitions_stops_where_16_bits_end() -> None:
     state = quadrature.QuadratureState(0, quadrature.MOST_INVALID)
     assert quadrature.step(FULL, state, 1, 1)[0].invalid == 65_535
     assert quadrature.decode(FULL, state, b"\x03\x00\x03")[0].invalid == 65_535
+
+
+class Followed(NamedTuple):
+    """A position by quarters, as the decoder's description follows it."""
+
+    code: int
+    from_rest: int
+    """Quarters from the last rest."""
+    direction: int
+    """The direction last moved; clockwise before any."""
+
+
+def follow(knob: Knob, at: Followed, code: int) -> tuple[Followed, int, bool]:
+    """Move to a code: where that is, the detents on the way, and whether a level in between was missed."""
+    apart = 4 // knob.detents_per_period
+    change = (CLOCKWISE_CODES.index(code) - CLOCKWISE_CODES.index(at.code)) % 4
+    direction = {0: at.direction, 1: 1, 2: at.direction, 3: -1}[change]
+    quarters = at.from_rest + direction * (change if change < 3 else 1)
+    detents = abs(quarters) // apart * (1 if quarters > 0 else -1)
+    return Followed(code, quarters - detents * apart, direction), detents, change == 2
+
+
+def _rows(rests: tuple[int, ...], offsets: tuple[int, ...]) -> list[Followed]:
+    """What each row of a table stands for, in order; a rest is given by its quarters from the code 00."""
+    return [
+        Followed(CLOCKWISE_CODES[(rest + offset) % 4], offset, direction)
+        for rest in rests
+        for offset in offsets
+        for direction in (1, -1)
+    ]
+
+
+ROWS = {
+    1: _rows((0,), (0, 1, -1, 2, -2, 3, -3)),
+    2: _rows((0, 2), (0, 1, -1)),
+    4: _rows((0, 1, 2, 3), (0,)),
+}
+"""By detents per period."""
+
+
+@pytest.mark.parametrize("knob", FORMS)
+def test_every_entry_of_a_table_is_what_following_the_position_gives(knob: Knob) -> None:
+    rows = ROWS[knob.detents_per_period]
+    assert len(quadrature.TABLES[knob.detents_per_period]) == 4 * len(rows)
+    for row, at in enumerate(rows):
+        for code in range(4):
+            then, detents, invalid = follow(knob, at, code)
+            state, sent = quadrature.step(knob, quadrature.QuadratureState(row), code >> 1, code & 1)
+            assert (rows[state.row], sent, state.invalid) == (then, detents, invalid), f"row {row}, code {code:02b}"
+
+
+@pytest.mark.parametrize("knob", FORMS)
+def test_a_decoder_starts_clockwise_where_the_code_at_power_on_lies_from_the_rest_at_00(knob: Knob) -> None:
+    rests = range(0, 4, 4 // knob.detents_per_period)
+    for code in range(4):
+        quarters = {0b00: 0, 0b10: 1, 0b11: 2, 0b01: 3 if 3 in rests else -1}[code]
+        row = quadrature.start(knob, code >> 1, code & 1).row
+        assert ROWS[knob.detents_per_period][row] == Followed(code, 0 if quarters in rests else quarters, 1)
 
 
 @pytest.mark.parametrize("table", quadrature.TABLES.values())

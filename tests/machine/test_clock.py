@@ -15,8 +15,8 @@ from knobmenu.device.device import Device
 from knobmenu.device.moment import Moment, due_ms, power_on, step
 from knobmenu.errors import EventError
 from knobmenu.events import CLOCK_MS, LATEST_MS, Event, Press, Turn, Wait
-from knobmenu.machine.advance import advance, next_due_ms
-from knobmenu.machine.clock import RECENT_MS, rebase_time
+from knobmenu.machine.advance import advance, advance_all, next_due_ms
+from knobmenu.machine.clock import RECENT_MS, make_room, rebase_time
 from knobmenu.machine.effects import SaveDue, ScreenEntered
 from knobmenu.machine.state import initial_state, strip_time
 from knobmenu.trace import parse_trace
@@ -78,6 +78,16 @@ def test_moving_the_clock_back_at_any_time_changes_nothing_else(
         assert strip_time(moved) == strip_time(kept)
         due, other_due = next_due_ms(design, kept), next_due_ms(design, moved)
         assert due == (None if other_due is None else other_due + base_ms)
+
+
+@given(stories(), st.sampled_from((0, 1, CLOCK_MS, 50 * CLOCK_MS)), st.integers(0, CLOCK_MS))
+def test_a_time_that_the_clock_holds_needs_no_room(
+    story: tuple[Design, list[Event]], base_ms: int, later_ms: int
+) -> None:
+    design, events = story
+    state, _ = advance_all(design, initial_state(design), events)
+    at_ms = base_ms + min(state.at_ms + later_ms, CLOCK_MS)
+    assert make_room(design, state, base_ms, at_ms) == (state, base_ms, ())
 
 
 def test_what_falls_due_on_a_wait_of_years_happens_at_its_time(radio: Design) -> None:
