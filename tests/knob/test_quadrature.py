@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import attrs
 import pytest
-from hypothesis import assume, given
+from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.design.hardware import Knob
