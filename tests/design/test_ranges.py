@@ -6,15 +6,19 @@ import inspect
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any as Anything
+from typing import NamedTuple
 
 import attrs
 import pytest
 
 from docs.design_keys import PARTS
+from knobmenu.design.conditions import All, Any
+from knobmenu.design.hardware import Sounder
 from knobmenu.design.home import Row
 from knobmenu.design.kinds import SETTINGS
-from knobmenu.design.menu import Entry
+from knobmenu.design.menu import Entry, Menu
+from knobmenu.design.settings import Choice
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
 
@@ -39,7 +43,7 @@ class Key(NamedTuple):
         return f"{self.part.__name__}.{self.name}"
 
     @property
-    def field(self) -> Any:
+    def field(self) -> Anything:
         """The field that holds it."""
         return getattr(attrs.fields(self.part), self.name)
 
@@ -64,7 +68,7 @@ def _refusal(key: Key, value: object) -> str:
     return ""
 
 
-def _bounds(pattern: str) -> list[Any]:
+def _bounds(pattern: str) -> list[Anything]:
     """The keys of which the reference says this, each with its least and its most; nothing said is 0."""
     found = [(key, re.match(pattern, key.holds)) for key in ROWS]
     bounds = [
@@ -105,6 +109,29 @@ def test_a_list_is_as_long_as_the_reference_says(key: Key, low: int, high: int) 
         assert f"got {amount} item" not in _refusal(key, (None,) * amount)
     for amount in (high + 1, (high if exact else low) - 1):
         assert amount < 0 or f"got {amount} item" in _refusal(key, (None,) * amount)
+
+
+@pytest.mark.parametrize(
+    ("part", "name", "low", "high"),
+    [
+        (Design, "lamps", 0, 32),  # docs/reference/spec.md, 6.0.23
+        (Design, "languages", 1, 64),  # 6.0.10
+        (Design, "translations", 0, 64),
+        (Design, "accepted", 0, 1000),
+        (Design, "simulation", 0, 1000),
+        (Sounder, "tones", 1, 8),  # 6.0.24: one for each of what can be answered
+        (All, "of", 0, 64),
+        (Any, "of", 0, 64),
+        (Menu, "entries", 1, 100_000),
+        (Choice, "options", 2, 10_000),
+    ],
+)
+def test_a_list_of_parts_is_bounded_so_that_no_file_takes_long_to_refuse(
+    part: type, name: str, low: int, high: int
+) -> None:
+    key = Key(part, name, "", "")
+    assert all(f"got {amount} item" not in _refusal(key, (None,) * amount) for amount in (low, high))
+    assert all(amount < 0 or f"got {amount} item" in _refusal(key, (None,) * amount) for amount in (low - 1, high + 1))
 
 
 @pytest.mark.parametrize("key", ROWS, ids=str)

@@ -279,3 +279,36 @@ def test_an_open_menu_is_selected_in_the_menu_that_leads_to_it(radio: Design) ->
     plain = to_plain(radio, after(radio, "press press"))
     plain["path"][0] = {"menu": "main", "entry": 3, "target": "timeout"}
     assert from_plain(radio, plain).state.path == (Place("main", 0), Place("sound", 0))
+
+
+@pytest.mark.parametrize("entry", [-2, 2**31])
+def test_a_selection_beyond_32_bits_or_below_none_is_refused(radio: Design, entry: int) -> None:
+    plain = to_plain(radio, after(radio, "press 1"))
+    plain["path"][0] = {"menu": "main", "entry": entry, "target": ""}
+    with pytest.raises(StateError, match=f"path.entry: expected a whole number from -1, got {entry}"):
+        from_plain(radio, plain)
+
+
+@pytest.mark.parametrize(
+    ("entry", "target", "selected"),
+    [
+        (2, "gone", 2),  # the same place
+        (2, "alarm", 4),  # where the target is now
+        (2**31 - 1, "gone", 10),  # as near as the list goes
+        (2**31 - 1, "alarm", 4),
+    ],
+)
+def test_a_selection_is_found_again_by_its_target_then_by_its_place(
+    radio: Design, entry: int, target: str, selected: int
+) -> None:
+    plain = to_plain(radio, after(radio, "press 1"))
+    plain["path"][0] = {"menu": "main", "entry": entry, "target": target}
+    assert from_plain(radio, plain).state.path == (Place("main", selected),)
+
+
+def test_a_menu_without_a_shown_entry_has_none_selected_and_opens_there_again(radio: Design) -> None:
+    state = after(radio, "double")
+    assert state.path == (Place("hidden", -1),)
+    plain = to_plain(radio, state)
+    assert plain["path"] == [{"menu": "hidden", "entry": -1, "target": ""}]
+    assert from_plain(radio, plain).state == state
