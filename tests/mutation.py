@@ -33,7 +33,7 @@ Suites = tuple[str, ...]
 
 SUITES: dict[str, tuple[Suites, ...]] = {
     "design": (
-        ("tests/files/test_opening.py", "tests/design"),
+        ("tests/files/test_opening.py", "tests/files/test_bad_files.py", "tests/design"),
         (*_BEHAVIOUR, "tests/screen/test_home.py", "tests/session/test_simulation.py"),
         ("tests/codec", "tests/machine"),
     ),

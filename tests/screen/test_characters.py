@@ -40,6 +40,40 @@ def test_rom_a00_has_the_half_width_katakana_of_jis_x_0201() -> None:
         assert code_of("lcd-a00", bytes([code]).decode("shift_jis")) == code
 
 
+KATAKANA = "".join(chr(0xFF61 + place) for place in range(0xDF - 0xA1))
+LATIN = "".join(chr(code) for code in range(0xA0, 0x100))
+DOUBTFUL = str.maketrans("\xa0\xad¨¬¯´¸Øø", " " * 9)
+
+
+@pytest.mark.parametrize(
+    ("character_set", "columns"),
+    [
+        (
+            "lcd-a00",
+            {0xA0: f" {KATAKANA}°", 0xE0: "αäβεµσρ √   ¢ ñö", 0xF0: "  θ∞ΩüΣπ  千万円÷ █"},
+        ),
+        (
+            "lcd-a02",
+            {0x10: "▶◀“”  ●↵↑↓→←≤≥▲▼", 0x80: "БДЖЗИЙЛПУЦЧШЩЪЫЭ", 0x90: "α♪ΓπΣσ τ ΘΩδ∞♥ε∩",
+             0xA0: LATIN.translate(DOUBTFUL)},
+        ),
+    ],
+)  # fmt: skip
+def test_a_rom_has_the_characters_of_its_table_and_no_others(character_set: str, columns: dict[int, str]) -> None:
+    """Read down the columns of the data sheet's tables, from memory; a blank where a code's character is in doubt."""
+    expected = {code: character for first, column in columns.items() for code, character in enumerate(column, first)}
+    expected = {code: character for code, character in expected.items() if character != " "}
+    alike = {"μ", "ß", "·"} if character_set == "lcd-a00" else {"μ"}
+    found = {
+        code: character
+        for character in map(chr, range(0x10000))
+        if (code := code_of(character_set, character)) is not None
+        and not 0x20 <= code < 0x80
+        and character not in alike
+    }
+    assert found == expected
+
+
 def test_rom_a02_has_the_backslash_and_the_tilde() -> None:
     """From memory of the data sheet's table of ROM A02."""
     assert code_of("lcd-a02", "\\") == 0x5C

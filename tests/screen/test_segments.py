@@ -29,6 +29,27 @@ def test_the_other_letters_have_the_published_patterns() -> None:
     assert {form: PATTERNS[form] for form in published} == published
 
 
+def test_the_forms_that_no_list_has_are_those_of_common_practice() -> None:
+    """Common practice; a is the upper segment, b to f follow clockwise, g is in the middle."""
+    lit = {
+        " ": "", "c": "deg", "h": "cefg", "i": "e", "O": "abcdef", "K": "acefg", "M": "abcef",
+        "-": "g", "_": "d", "=": "dg", "°": "abfg", "'": "f", '"': "bf", "[": "adef", "]": "abcd", "?": "abeg",
+    }  # fmt: skip
+
+    assert {form: PATTERNS[form] for form in lit} == {
+        form: sum(1 << "abcdefg".index(segment) for segment in segments) for form, segments in lit.items()
+    }
+
+
+def test_brackets_mirror_each_other_and_every_pattern_has_seven_segments() -> None:
+    mirrored = dict(zip("abcdefg", "afedcbg", strict=True))
+    left = {segment for bit, segment in enumerate("abcdefg") if PATTERNS["["] >> bit & 1}
+    right = {segment for bit, segment in enumerate("abcdefg") if PATTERNS["]"] >> bit & 1}
+
+    assert {mirrored[segment] for segment in left} == right
+    assert all(0 <= pattern < 1 << 7 for pattern in PATTERNS.values())
+
+
 @pytest.mark.parametrize(("letters", "shown"), [("KMVWXZ", "KMUUH2"), ("kmvwxz", "KMuuH2")])
 def test_six_letters_fall_back_to_what_is_common_practice_and_are_reported(letters: str, shown: str) -> None:
     """WikiChip, as above, has no form for K, M, V, W, X and Z. What stands for them is common practice."""
