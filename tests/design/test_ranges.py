@@ -134,6 +134,20 @@ def test_a_list_of_parts_is_bounded_so_that_no_file_takes_long_to_refuse(
     assert all(amount < 0 or f"got {amount} item" in _refusal(key, (None,) * amount) for amount in (low - 1, high + 1))
 
 
+@pytest.mark.parametrize("key", [key for key in ROWS if key.holds == "a key"], ids=str)
+def test_a_key_may_be_empty_only_where_it_may_be_left_out(key: Key) -> None:
+    assert bool(_refusal(key, "")) is (key.default == "required")
+    assert _refusal(key, "a" * 40) == ""
+    assert "40 characters at most" in _refusal(key, "a" * 41)
+
+
+@pytest.mark.parametrize(
+    "part", [part for part in PARTS.values() if "key" in attrs.fields_dict(part)], ids=lambda part: part.__name__
+)
+def test_whatever_has_a_key_has_one_that_is_not_empty(part: type) -> None:
+    assert _refusal(Key(part, "key", "", ""), "")
+
+
 @pytest.mark.parametrize("key", ROWS, ids=str)
 def test_a_key_that_is_left_out_has_its_default(key: Key) -> None:
     made = key.field.default

@@ -105,7 +105,8 @@ def test_a_text_that_is_translated_to_nothing_is_shown_as_nothing(display: Chara
     design = proofer(display)
     language = Choice(key="tongue", label="Tongue", options=(Option(key="en", label="E"), Option(key="x", label="X")))
     nothing = [
-        (text, "") for text in ("Dough", "Rye", "Main menu", "Proofer", "Beep", "Off", "No", "Yes", "%", "Clean")
+        (text, "")
+        for text in ("Dough", "Rye", "Main menu", "Proofer", "Beep", "Off", "No", "Yes", "%", "Clean", "Steam")
     ]
     design = attrs.evolve(
         design,
@@ -119,6 +120,7 @@ def test_a_text_that_is_translated_to_nothing_is_shown_as_nothing(display: Chara
     for gestures in ((1,), (1, "press", 2), (1, "press", 2, "press"), (1, "press", 3), (1, "press", 10, "press")):
         screen = render(design, after(design, *gestures))
         assert [len(row) for row in screen.rows] == [display.columns] * display.rows
+        assert all(span.start < span.stop for span in screen.blinking)
 
 
 def test_characters_that_the_display_lacks_are_replaced_and_reported() -> None:

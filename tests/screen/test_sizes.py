@@ -58,3 +58,24 @@ def walk(design: Design) -> Iterator[Event]:
 def test_each_screen_is_what_the_standard_says(display: Display, rows: bool) -> None:
     design = device(display, rows)
     agree(design, walk(design))
+
+
+BLANKS = [
+    Row("L ", right=" {light} "),
+    Row(" L", right="{light}"),
+    Row("{owner} ", right="{now}"),
+    Row(" {beep} ", right="{dough} "),
+    Row("{beep} ", right=" On "),
+    Row("", right=" {count}"),
+    Row("{rest} "),
+    Row("L  {light}"),
+]
+
+
+@pytest.mark.parametrize("row", BLANKS)
+@pytest.mark.parametrize("digits", range(4, 9))
+def test_two_sides_of_seven_segments_stand_as_the_standard_says_whatever_blanks_they_have(
+    digits: int, row: Row
+) -> None:
+    design = attrs.evolve(proofer(SegmentDisplay(digits=digits)), home=Home(turn="light", press="main", rows=[row]))
+    agree(design, [Turn(0, 1), Turn(0, -200), Turn(0, 9), Turn(0, 200)])
