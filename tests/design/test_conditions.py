@@ -22,7 +22,11 @@ from knobmenu.design.conditions import (
     holds,
     resolve,
 )
+from knobmenu.design.home import Home
+from knobmenu.design.menu import Entry, Menu
 from knobmenu.design.positions import NumberPosition
+from knobmenu.design.settings import Number
+from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
 
 KEYS = ("heat", "time", "door")
@@ -96,6 +100,25 @@ def test_every_comparison_is_found_at_the_path_where_it_stands(condition: Condit
 def test_each_joint_is_one_deeper_than_what_it_joins(condition: Condition) -> None:
     assert depth(Not(condition)) == depth(All([condition])) == depth(condition) + 1
     assert depth(condition) >= max((1 for _ in comparisons(condition)), default=1)
+
+
+def test_conditions_nest_sixteen_deep_and_no_deeper() -> None:
+    """docs/reference/spec.md, on conditions: 16, a comparison alone being 1."""
+
+    def design(joints: int) -> Design:
+        condition: Condition = Equal("heat", 1)
+        for _ in range(joints):
+            condition = Not(condition)
+        return Design(
+            name="Deep",
+            settings=[Number(key="heat", label="Heat", low=0, high=1, initial=0)],
+            menus=[Menu(key="main", label="Main", entries=[Entry("heat", shown_if=condition)])],
+            home=Home(press="main"),
+        )
+
+    assert depth(design(15).menus[0].entries[0].shown_if or Equal("heat", 0)) == 16
+    with pytest.raises(DesignError, match="conditions 17 deep"):
+        design(16)
 
 
 @pytest.mark.parametrize("value", [2**31, -(2**31) - 1, 1.5, None])

@@ -1,11 +1,16 @@
 """What a field refuses, it names."""
 
+from collections.abc import Callable
 from typing import Any
 
+import attrs
 import pytest
 
-from knobmenu.design.fields import Boolean, Each, OneOf, Whole, to_tuple
+from knobmenu.design.fields import KEY_RULE, Boolean, Each, Key, OneOf, Text, Whole, WholeOrKey, to_tuple
+from knobmenu.design.home import Home
+from knobmenu.design.menu import Menu
 from knobmenu.design.settings import Choice, Digits, TextSetting
+from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
 
 
@@ -17,6 +22,38 @@ def test_what_is_given_in_place_of_a_list_is_named(options: Any, found: str) -> 
         Choice(key="source", label="Source", options=options)
 
     assert found in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("make", "name"),
+    [
+        (lambda given: Menu(key="main", label="Main", entries=given), "entries"),
+        (lambda given: Home(press="main", rows=given), "rows"),
+        (lambda given: Design(name="Small", home=Home(press="main"), translations=given), "translations"),
+    ],
+)
+def test_what_is_given_in_place_of_a_list_of_parts_is_named(make: Callable[[Any], object], name: str) -> None:
+    with pytest.raises(DesignError, match=f"{name}: expected a list, got 7"):
+        make(7)
+
+
+@pytest.mark.parametrize(
+    ("value", "advice"),
+    [("12", "Take off the quotes"), ("-12", "Take off the quotes"), (12.5, "12.5 with decimals = 1 is written 125")],
+)
+@pytest.mark.parametrize("rule", [Whole(), WholeOrKey()])
+def test_what_was_most_likely_meant_in_place_of_a_number_is_advised(rule: Any, value: object, advice: str) -> None:
+    with pytest.raises(DesignError) as refused:
+        rule(None, attrs.fields(Digits).low, value)
+    assert advice in str(refused.value)
+
+
+@pytest.mark.parametrize("value", ["twelve!", None, True, "1.5"])
+@pytest.mark.parametrize("rule", [Whole(), WholeOrKey()])
+def test_nothing_is_advised_where_no_number_was_meant(rule: Any, value: object) -> None:
+    with pytest.raises(DesignError) as refused:
+        rule(None, attrs.fields(Digits).low, value)
+    assert [problem.advice for problem in refused.value.problems] == [""]
 
 
 def test_a_list_and_a_generator_become_a_tuple() -> None:
@@ -31,6 +68,12 @@ def test_a_list_and_a_generator_become_a_tuple() -> None:
         (Whole(low=0), f"a whole number from 0 to {2**31 - 1}"),
         (Whole(high=0), f"a whole number from {-(2**31)} to 0"),
         (OneOf(("live", "on-commit")), 'one of "live" or "on-commit"'),
+        (Text(), "text of at most 200 characters"),
+        (Text(longest=12), "text of at most 12 characters"),
+        (Text(1), "text of 1 to 200 characters"),
+        (Text(2, 60), "text of 2 to 60 characters"),
+        (Key(), KEY_RULE),
+        (Key(optional=True), f"{KEY_RULE}, or nothing"),
         (Each(Boolean()), "at most 100000 items, each true or false"),
         (Each(Boolean(), 2, 4), "2 to 4 items, each true or false"),
         (Each(Boolean(), 8, 8), "8 items, each true or false"),

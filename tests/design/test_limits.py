@@ -40,6 +40,15 @@ def test_laying_a_number_on_the_steps_gives_the_nearest_below_or_above(
     assert step_at_least(setting, value) == min(one for one in values if one >= value)
 
 
+@given(st.lists(st.integers(-40, 40), min_size=2, max_size=9, unique=True), st.integers(1, 50))
+def test_what_is_beyond_the_list_of_a_scale_is_laid_on_its_end(listed: list[int], beyond: int) -> None:
+    values = sorted(listed)
+    scale = Scale(key="a", label="a", values=values, initial=values[0])
+
+    assert step_at_most(scale, values[0] - beyond) == values[0]
+    assert step_at_least(scale, values[-1] + beyond) == values[-1]
+
+
 @given(short_settings(), st.data())
 def test_stepping_walks_the_values_between_two_limits_and_stops_or_wraps_there(
     given_: tuple[Limited, list[int]], data: st.DataObject

@@ -33,6 +33,12 @@ def test_a_reversal_starts_anew() -> None:
     assert times_of([(0, 1), (10, 1), (20, -1), (30, -1), (40, 1)]) == [1, 10, 1, 10, 1]
 
 
+@given(st.integers(1, 50), st.booleans(), st.integers(0, 1000))
+def test_what_is_remembered_of_a_turn_is_its_direction_and_its_time(amount: int, up: bool, at_ms: int) -> None:
+    state, _ = step(KNOB, AccelerationState(), amount if up else -amount, at_ms)
+    assert state == AccelerationState(1 if up else -1, at_ms)
+
+
 def test_detents_told_together_share_their_time() -> None:
     assert times_of([(0, 1), (60, 4)]) == [1, 10]
     assert times_of([(0, -1), (80, -4)]) == [1, 3]
