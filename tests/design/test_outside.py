@@ -254,6 +254,15 @@ def test_turning_wears_an_eeprom_once_a_rest_and_not_once_a_detent() -> None:
     assert saves == 1
 
 
+@pytest.mark.parametrize("step", [1, 5])
+def test_a_decibel_scale_goes_faster_where_it_is_quiet(step: int) -> None:
+    """What docs/reference/design-file.md says of it: single steps, below 20 of them by two, below 40 by four."""
+    below = [*range(20), *range(20, 40, 2), *range(40, 101, 4)]
+    values = generate_values(Generator(kind="decibels", low=-100 * step, high=0, step=step))
+
+    assert values[::-1] == tuple(-step * amount for amount in below)
+
+
 def test_a_tone_knob_in_decibels_doubles_the_level_in_six_steps_of_one() -> None:
     """20 log10 2 is 6.02 dB (computed)."""
     gain = Scale(key="gain", label="Gain", generator=Generator(kind="decibels", low=-60, high=0), initial=0, unit="dB")
