@@ -91,6 +91,14 @@ def test_a_number_may_be_either_of_its_ends_and_nothing_beyond() -> None:
             Digits(key="band", label="Band", low=0, high=9, initial=0, decimals=decimals)
 
 
+@pytest.mark.parametrize(("high", "decimals", "places"), [(9, 0, 1), (9, 2, 3), (100, 2, 3), (1080, 1, 4), (99, 9, 10)])
+def test_digits_show_as_many_places_as_their_highest_value_and_one_before_the_point(
+    high: int, decimals: int, places: int
+) -> None:
+    """docs/reference/spec.md, 11.4.2: at least one digit before the full stop."""
+    assert Digits(key="band", label="Band", low=0, high=high, initial=0, decimals=decimals).places == places
+
+
 def test_a_text_holds_up_to_forty_characters() -> None:
     assert TextSetting(key="name", label="Name", longest=40, initial="A" * 40).initial == "A" * 40
     with pytest.raises(DesignError, match="longest: expected a whole number from 1 to 40, got 41"):
