@@ -13,6 +13,8 @@ one that makes it worse.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import attrs
 
 from knobmenu.bench.filter import Filter
@@ -61,6 +63,7 @@ def nominal(parts: Filter) -> Corner:
     return Corner("nominal parts", parts, parts)
 
 
+@lru_cache(maxsize=2048)
 def worst_corners(parts: Filter, tolerance: Tolerance) -> tuple[Corner, ...]:
     """Return the corners at which a chain is judged; none without a capacitor, for nothing of them matters there."""
     if not parts.capacitor_f:

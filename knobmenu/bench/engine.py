@@ -21,6 +21,9 @@ from knobmenu.bench.signal import NO_MOMENTS, Floats
 Edges = tuple[Floats, Floats]
 """Edges of phases A and B. [s]"""
 
+NOISES = (Source.NOISE_A, Source.NOISE_B)
+"""Noise at the pins of phases A and B."""
+
 
 @attrs.frozen(eq=False)
 class Traces:
@@ -81,8 +84,8 @@ class Pins:
             levels: of the contacts, 1 while closed.
             seed: settles the noise.
         """
-        parts, sources = (corner.a, corner.b), (Source.NOISE_A, Source.NOISE_B)
-        self._pins = [make_pin(*each) for each in zip(parts, levels, (seed, seed), sources, strict=True)]
+        parts = corner.a, corner.b
+        self._pins = [make_pin(*each) for each in zip(parts, levels, (seed, seed), NOISES, strict=True)]
 
     @property
     def settled(self) -> bool:

@@ -19,7 +19,7 @@ from knobmenu.bench.corners import Corner, nominal, worst_corners
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.reach import Walk, holds_everywhere, walk
 from knobmenu.bench.remedies import Cost, Remedy, longest_bounce_ms, remedies, shortest_quarter_ms
-from knobmenu.bench.run import count, run
+from knobmenu.bench.run import count_run
 from knobmenu.bench.statistics import student_t
 from knobmenu.bench.verdict import Progress, ignore, target, true_detents
 
@@ -255,7 +255,7 @@ def _errors(chain: Chain, turns_per_s: float, progress: Progress, hopeless: floa
         counts = []
         for corner in corners:
             progress(corner.name)
-            counts.append(count(run(chain, seed, turns_per_s, corner)))
+            counts.append(count_run(chain, seed, turns_per_s, corner))
         found.append(max(one.errors / true_detents(chain, one) for one in counts))
         if len(found) == 2 and _rate(found) >= hopeless:
             return [_rate(found)] * number

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import itertools
 import math
+from functools import lru_cache
 
 import attrs
 
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.corners import worst_corners
+from knobmenu.bench.corners import Tolerance, worst_corners
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import (
+    Filter,
     break_removed_s,
     closing_delay_s,
     make_removed_s,
@@ -65,32 +67,49 @@ def group_candidates(chain: Chain) -> list[list[tuple[float, float]]]:
         Groups, those worth judging first in front; in each, series resistor and capacitor of the pairs that delay
         hardly more than the first one. [ohm, F]
     """
-    rising_v, falling_v = thresholds_v("schmitt", chain.filter.supply_v)
     bursts = (chain.contact.on_make, chain.contact.on_break)
     bounce_s = max((burst.longest_ms for burst in bursts if burst is not None), default=0.0) / 1000
+    rising_v, falling_v = thresholds_v("schmitt", chain.filter.supply_v)
+    try:
+        without = attrs.evolve(chain.filter, series_ohm=0.0, capacitor_f=0.0, rising_v=rising_v, falling_v=falling_v)
+        measured = _measure(without, chain.tolerance)
+    except BenchError:  # the closed contact is above the thresholds, or noise reaches them
+        return []
     groups: dict[float, list[tuple[float, tuple[float, float]]]] = {step: [] for step in _FRACTIONS}
-    for series_ohm, capacitor_f in itertools.product(values("E12", 1e3, 100e3), values("E6", 1e-9, 10e-6)):
-        try:
-            tried = attrs.evolve(
-                chain.filter,
-                series_ohm=series_ohm,
-                capacitor_f=capacitor_f,
-                rising_v=rising_v,
-                falling_v=falling_v,
-            )
-        except BenchError:  # the closed contact is above the thresholds
-            return []
-        corners = [corner.a for corner in worst_corners(tried, chain.tolerance)]
-        removed_s = min(min(make_removed_s(corner), break_removed_s(corner)) for corner in corners)
-        slowest_s = max(max(opening_delay_s(corner), closing_delay_s(corner)) for corner in corners)
+    for removed_s, slowest_s, pair in measured:
         step = max((one for one in _FRACTIONS if removed_s >= one * bounce_s), default=None)
         if step is not None:
-            groups[step].append((slowest_s, (series_ohm, capacitor_f)))
+            groups[step].append((slowest_s, pair))
     found = []
     for group in groups.values():
         group.sort()
         found.append([pair for slowest_s, pair in group if slowest_s <= _HARDLY_MORE * group[0][0]])
     return [alike for alike in found if alike]
+
+
+@lru_cache(maxsize=64)
+def _measure(without: Filter, tolerance: Tolerance) -> tuple[tuple[float, float, tuple[float, float]], ...]:
+    """Measure every pair of preferred values at its corners; remedies ask for the same pairs again and again.
+
+    Args:
+        without: the pin without a filter, at a Schmitt trigger.
+        tolerance: of the parts.
+
+    Returns:
+        The longest burst that each pair removes, its slowest delay, and its series resistor and capacitor.
+        [s, s, (ohm, F)]
+
+    Raises:
+        BenchError: one of the filters cannot be.
+    """
+    found = []
+    for series_ohm, capacitor_f in itertools.product(values("E12", 1e3, 100e3), values("E6", 1e-9, 10e-6)):
+        tried = attrs.evolve(without, series_ohm=series_ohm, capacitor_f=capacitor_f)
+        corners = [corner.a for corner in worst_corners(tried, tolerance)]
+        removed_s = min(min(make_removed_s(corner), break_removed_s(corner)) for corner in corners)
+        slowest_s = max(max(opening_delay_s(corner), closing_delay_s(corner)) for corner in corners)
+        found.append((removed_s, slowest_s, (series_ohm, capacitor_f)))
+    return tuple(found)
 
 
 _HARDLY_MORE = 1.25

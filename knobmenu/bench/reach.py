@@ -7,7 +7,7 @@ import attrs
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.corners import Corner, nominal, worst_corners
 from knobmenu.bench.figures import format_number
-from knobmenu.bench.run import count, run
+from knobmenu.bench.run import count_run
 from knobmenu.bench.statistics import is_tolerated
 from knobmenu.bench.verdict import Progress, ignore, seeds_of, speeds, target, true_detents
 
@@ -58,7 +58,7 @@ def holds(chain: Chain, turns_per_s: float, corner: Corner, seeds: range, progre
     words = f"trying {format_number(turns_per_s)} turns/s, {corner.name}"
     for tried, seed in enumerate(seeds, 1):
         progress(words)
-        one = count(run(chain, seed, turns_per_s, corner))
+        one = count_run(chain, seed, turns_per_s, corner)
         errors, true = errors + one.errors, true + true_detents(chain, one)
         # Every run turns as many detents: what is left cannot make up for more errors than are tolerated in all.
         if not is_tolerated(errors, true * len(seeds) // tried, chain.judging.tolerated_error_rate):

@@ -13,7 +13,7 @@ import attrs
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.corners import Corner, nominal, worst_corners
 from knobmenu.bench.figures import format_number
-from knobmenu.bench.run import Count, count, run
+from knobmenu.bench.run import Count, count_run
 from knobmenu.bench.statistics import interval, is_tolerated
 
 SPEEDS = (0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0)
@@ -143,7 +143,7 @@ def row(
     counts = []
     for seed in range(first, first + (seeds or chain.judging.seeds)):
         progress(words)
-        counts.append(count(run(chain, seed, turns_per_s, corner)))
+        counts.append(count_run(chain, seed, turns_per_s, corner or nominal(chain.filter)))
     return make_row(chain, turns_per_s, counts)
 
 

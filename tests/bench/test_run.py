@@ -6,16 +6,17 @@ import attrs
 import numpy as np
 import pytest
 
-from knobmenu.bench.chain import Chain, MotionKind, Turning
+from knobmenu.bench.chain import Chain, MotionKind, Turning, change
 from knobmenu.bench.contact import PRESETS, Contact
-from knobmenu.bench.corners import nominal
+from knobmenu.bench.corners import Corner, nominal, worst_corners
 from knobmenu.bench.encoder import Encoder
+from knobmenu.bench.engine import Front, Pins
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import Filter
-from knobmenu.bench.firmware import Counting
+from knobmenu.bench.firmware import Counting, Firmware
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.reader import Reader
-from knobmenu.bench.run import MOST_SAMPLES, Count, Run, count, run, turn
+from knobmenu.bench.run import MOST_SAMPLES, Count, Run, count, count_run, run, turn
 from knobmenu.bench.signal import Signal
 
 STROKES = ((0.25, 1.0, 3), (1.0, 2.0, -2), (2.0, 3.0, 0))
@@ -153,3 +154,45 @@ def test_a_half_period_and_a_quarter_period_encoder_are_counted_too() -> None:
         part = Encoder(pulses_per_turn=12, detents_per_period=detents_per_period)
         found = count(run(attrs.evolve(Chain(), encoder=part, contact=Contact()), 1, 0.3))
         assert (found.true, found.errors) == (100, 0)
+
+
+KEPT = Chain(turning=Turning(detents=20), contact=PRESETS["encoder-3ms"])
+CHANGES: tuple[dict[str, float | str], ...] = (
+    {},
+    {"decoder.kind": "one-edge"},
+    {"reader.kind": "interrupt"},
+    {"reader.debounce": "lockout"},
+    {"encoder.pulses_per_turn": 12},
+    {"contact.preset": "encoder-10ms"},
+    {"turning.kind": "reversals"},
+    {"filter.noise_v": 0.02},
+    {"filter.input": "schmitt"},
+)
+"""Each changes another part of the chain that a kept count must tell apart."""
+
+
+def count_from_nothing(chain: Chain, seed: int, turns_per_s: float, corner: Corner) -> Count:
+    """Count a run stage by stage; nothing that was kept takes part."""
+    moved = turn(chain, turns_per_s, seed)
+    front = Front(chain.encoder, chain.contact, seed, float(moved.detents[0]))
+    contacts = front.feed(moved.end_s, moved.at_s, moved.detents)
+    a_s, b_s = Pins(corner, front.levels, seed).feed(moved.end_s, contacts)
+    counting = Firmware(chain, front.levels[0] << 1 | front.levels[1], seed).feed(a_s, b_s, moved.end_s)
+    return count(Run(chain, seed, corner, turns_per_s, moved, (QUIET, QUIET), (QUIET, QUIET), counting))
+
+
+def test_a_count_that_is_kept_is_that_of_a_run_of_its_own() -> None:
+    """Of chains that differ in one part each, at every corner, whichever of them came first."""
+    filtered = change(KEPT, {"filter.series_ohm": 10_000.0, "filter.capacitor_f": 100e-9})
+    asked = [
+        (chain, seed, speed, corner)
+        for chain in (change(filtered, changes) for changes in CHANGES)
+        for corner in (nominal(chain.filter), *worst_corners(chain.filter, chain.tolerance))
+        for seed in (1, 2)
+        for speed in (0.5, 3.0)
+    ]
+    expected = [count_from_nothing(*each) for each in asked]
+
+    assert [count_run(*each) for each in asked] == expected
+    assert [count_run(*each) for each in reversed(asked)] == expected[::-1]
+    assert len(set(expected)) > len(CHANGES)
