@@ -114,6 +114,7 @@ def test_a_sitting_that_is_killed_at_any_moment_keeps_every_line_and_resumes(stu
         before = path.read_bytes() if path.exists() else b""
         with sitting_of(study, code) as terminal:
             while not path.exists():
+                assert terminal.process.poll() is None, terminal.text
                 terminal.pump(0.02)
             behave(terminal, chance, time.monotonic() + chance.uniform(0.0, 5.0))
             flushed = path.read_bytes()
