@@ -40,8 +40,12 @@ A menu limit is not a protective function: heat, mains, hearing and motion need 
 """
 
 
-def parser() -> Parser:
-    """Build the parser of the whole command line."""
+def parser(names: Sequence[str] = COMMANDS) -> Parser:
+    """Build the parser of the command line.
+
+    Args:
+        names: The commands that it knows; by default all.
+    """
     whole = Parser(
         prog="knobmenu",
         description="Design, try out, verify and export the menu of a device with a single rotary knob.",
@@ -56,7 +60,7 @@ def parser() -> Parser:
         help="print a completion script for bash, zsh or tcsh and exit",
     )
     commands = whole.add_subparsers(metavar="COMMAND", dest="command")
-    for name in COMMANDS:
+    for name in names:
         _module(name).add_parser(commands)
     return whole
 
@@ -100,8 +104,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _run(arguments: Sequence[str] | None) -> int:
-    whole = parser()
-    options = whole.parse_args(arguments)
+    words = sys.argv[1:] if arguments is None else arguments
+    # The parsers of the other commands would only delay the one that is named.
+    whole = parser(words[:1]) if words and words[0] in COMMANDS else parser()
+    options = whole.parse_args(words)
     if options.command is None and not options.version and not options.completion:
         whole.print_help(sys.stderr)
         return 2

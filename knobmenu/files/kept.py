@@ -7,10 +7,8 @@ and its counterpart on other systems. What is kept for the same files has the sa
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import os
 import re
-import secrets
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -46,6 +44,9 @@ def new_path(kind: str, files: Sequence[str], ending: str) -> Path:
     Raises:
         OSError: The folder cannot be made.
     """
+    # Late, as in `state_folder`.
+    import secrets
+
     folder = state_folder(kind)
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     moment = datetime.now(UTC).strftime("%Y%m%dT%H%M%SZ")
@@ -79,6 +80,9 @@ def drop_oldest(kind: str, files: Sequence[str]) -> None:
 
 def _start_of_name(files: Sequence[str]) -> str:
     """Return how the names begin of all that is kept for these files: readable, then distinct."""
+    # Late, as in `state_folder`.
+    import hashlib
+
     readable = "-".join(Path(file).stem or "built-in" for file in files)
     digest = hashlib.sha256("\0".join(files).encode("utf-8", "surrogateescape")).hexdigest()
     return f"{re.sub('[^A-Za-z0-9_-]', '_', readable)[:40]}-{digest[:12]}-"

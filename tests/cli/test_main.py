@@ -3,11 +3,12 @@
 import json
 import subprocess
 import sys
+from keyword import iskeyword
 from pathlib import Path
 
 import pytest
 
-from knobmenu.cli.main import COMMANDS, main
+from knobmenu.cli.main import COMMANDS, main, parser
 
 RADIO = """\
 format = 1
@@ -164,3 +165,30 @@ def test_help_imports_nothing_heavier_than_attrs() -> None:
     imported = {line.rsplit("|", 1)[1].strip().split(".")[0] for line in done.stderr.splitlines() if "|" in line}
 
     assert imported.isdisjoint({"numpy", "textual", "rich", "watchfiles", "shtab", "pytest"})
+
+
+def test_a_command_loads_no_other_command() -> None:
+    code = (
+        "import sys\n"
+        "from knobmenu.cli.main import main\n"
+        "try: main(['play', '--help'])\n"
+        "except SystemExit: print(*sys.modules, file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(done.stderr.split())
+
+    assert loaded & {f"knobmenu.cli.{f'{name}_' if iskeyword(name) else name}" for name in COMMANDS} == {
+        "knobmenu.cli.play"
+    }
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_command_has_the_same_help_in_a_parser_of_its_own(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    helps = []
+    for one in (parser(), parser((name,))):
+        with pytest.raises(SystemExit):
+            one.parse_args([name, "--help"])
+        helps.append(capsys.readouterr().out)
+
+    assert helps[0] == helps[1]
+    assert f"knobmenu {name}" in helps[0]
