@@ -163,7 +163,7 @@ class Shown(NamedTuple):
     kind: str
     """What kind of record it is."""
     number: int
-    """The number of the moment."""
+    """The number of the moment that is present after it."""
     plain: Mapping[str, Any]
     """The record as it was written."""
     screens: tuple[Screen | None, ...]
@@ -336,7 +336,9 @@ def _walk_shown(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> 
             yield Shown(now_ms, Happened.kind, number, plain, changed, place)
         else:
             record = _read_record(plain, place)
-            number = getattr(record, "number", None) or number
+            # A note is about any moment; a design that changes in the past adds none.
+            if isinstance(record, PoweredOn | Went | DesignChanged) and record.number is not None:
+                number = record.number
             now_ms = max(now_ms, record.real_ms)
             yield Shown(now_ms, record.kind, number, plain, getattr(record, "screens", ()), place)
 

@@ -44,19 +44,20 @@ class Timeline:
             surroundings: What makes readouts change; by default what each design says.
         """
         self._surroundings = surroundings
-        first = Snapshot(tuple(switch_on(design, surroundings) for design in designs), "power-on", True)
-        self.designs: list[Design] = list(designs)
+        self._known: list[Design] = []
+        """Every design so far; one that is equal to one of these is that one, so that its moments stay as they are."""
+        self.designs: list[Design] = [self._know(design) for design in designs]
         """The variants, as they are designed now."""
+        first = Snapshot(tuple(switch_on(design, surroundings) for design in self.designs), "power-on", True)
         self.history: History[Snapshot] = History(first, replay, live_pages)
         self.notes: list[Note] = []
         self.marks: list[Mark] = []
         self._recorder = recorder
         self._begin_recorder: Callable[[], Recorder] | None = None
-        self._known = list(designs)
-        """Every design so far; one that is equal to one of these is that one, so that its moments stay as they are."""
         self._power_ons = [0]
         """The numbers of the moments at which all variants were switched on."""
         self._shown: tuple[Snapshot, tuple[Part, ...]] | None = None
+        """The moment that was asked for last, with its parts carried over into the designs of now."""
         if recorder is not None:
             recorder.begin(self.designs, first)
 
@@ -151,21 +152,22 @@ class Timeline:
         Returns:
             A sentence for each thing that the changed design could not take.
         """
-        if design in self._known:
-            design = self._known[self._known.index(design)]
-        else:
-            self._known.append(design)
+        design = self._know(design)
         part, dropped = migrate(self.parts[variant], design)
         parts = tuple(part if place == variant else follow(other, None) for place, other in enumerate(self.parts))
         self.designs[variant] = design
-        number = None
-        if self.history.in_past:
-            self._shown = None
-        else:
-            number = self.history.add(Snapshot(parts, "design changed"))
+        # What was worked out for the present moment is of the old design; going back to it would show that again.
+        self._shown = None
+        number = None if self.history.in_past else self.history.add(Snapshot(parts, "design changed"))
         if self.recorder is not None:
             self.recorder.redesign(variant, number, self.parts, real_ms)
         return dropped
+
+    def _know(self, design: Design) -> Design:
+        """Return the known design that is equal to one; itself, known from now on, where there is none."""
+        if design not in self._known:
+            self._known.append(design)
+        return self._known[self._known.index(design)]
 
     # Going about.
 

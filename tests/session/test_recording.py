@@ -16,12 +16,12 @@ from knobmenu.errors import RecordingError
 from knobmenu.events import Report, Turn
 from knobmenu.session.part import Part
 from knobmenu.session.recorder import Recorder
-from knobmenu.session.recording import HandMoved, Happened, Header, Record, decode, encode
+from knobmenu.session.recording import HandMoved, Happened, Header, Record, decode, decode_events, decode_shown, encode
 from knobmenu.session.restoring import first_divergence, restore
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from tests.sampling import WHOLE
-from tests.session.recorded import Story, record, stories
+from tests.session.recorded import Story, record, stories, turned_round
 
 EXAMPLES = 1000 if WHOLE else 25
 
@@ -46,14 +46,61 @@ def everything(timeline: Timeline) -> list[object]:
     return [moments, present, shown, timeline.designs, timeline.notes, timeline.events()]
 
 
+def assert_restored(trial: Session, lines: Sequence[str]) -> None:
+    """Restore a recording in each form that it is read in, and compare it with what happened."""
+    for read_form in (decode, decode_events):
+        restored = restore(*read_form(lines))
+
+        assert everything(restored.timeline) == everything(trial.timeline)
+        assert restored.turned == trial.turned
+        assert [mark.name for mark in restored.timeline.marks] == [mark.name for mark in trial.timeline.marks]
+
+
 @settings(max_examples=EXAMPLES)
 @given(stories())
 def test_a_recording_is_restored_to_what_happened(story: Story) -> None:
-    restored = restore(*decode(story.lines))
+    assert_restored(story.session, story.lines)
 
-    assert everything(restored.timeline) == everything(story.session.timeline)
-    assert restored.turned == story.session.turned
-    assert [mark.name for mark in restored.timeline.marks] == [mark.name for mark in story.session.timeline.marks]
+
+@pytest.mark.parametrize(
+    "done",
+    [
+        [("redesign", 1), ("back", 1)],
+        [("redesign", 2), ("back", 1)],
+        [("redesign", 1), ("redesign", 2), ("back", 1)],
+        [("redesign", 1), ("back", 1), ("turn", 7), ("redesign", 2), ("back", 1), ("back", 1)],
+    ],
+)
+def test_a_moment_before_a_changed_design_is_restored_in_that_design(kiln: Design, done: list[tuple[str, int]]) -> None:
+    """Going back to the moment at which a design changed shows it carried over into the changed design."""
+    assert_restored(*record([kiln, turned_round(kiln)], attrs.evolve(kiln, save_after_ms=500), done))
+
+
+@pytest.mark.parametrize("was_one", [True, False])
+@pytest.mark.parametrize("is_one", [True, False])
+def test_variants_of_one_design_are_restored_whether_they_are_one_object_or_two(
+    kiln: Design, was_one: bool, is_one: bool
+) -> None:
+    done = [("click", 20), ("turn", 9), ("redesign", 1), ("redesign", 2), ("back", 2)]
+    variants = [kiln, kiln if was_one else attrs.evolve(kiln)]
+    trial, lines = record(variants, attrs.evolve(kiln, save_after_ms=500), done)
+    header, records = decode(lines)
+    first = header.designs[0]
+    header = attrs.evolve(header, designs=(first, first if is_one else attrs.evolve(first, design=attrs.evolve(kiln))))
+
+    assert everything(restore(header, records).timeline) == everything(trial.timeline)
+
+
+@settings(max_examples=EXAMPLES)
+@given(stories())
+def test_what_is_shown_names_the_moment_that_was_present(story: Story) -> None:
+    header, shown = decode_shown(story.lines)
+    numbers = [one.number for one in shown]
+    _, records = read(story.lines)
+
+    restored = [restore(header, records[: place + 1]).timeline.history.number for place in range(len(records))]
+
+    assert numbers == restored
 
 
 @settings(max_examples=EXAMPLES)

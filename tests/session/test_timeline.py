@@ -83,3 +83,12 @@ def test_a_note_needs_a_moment_and_a_mark_stands_at_the_present_one(kiln: Design
 
     assert timeline.notes == []
     assert [(mark.number, mark.real_ms, mark.name) for mark in timeline.marks] == [(1, 2500, "task 1")]
+
+
+def test_the_moment_before_a_changed_design_is_carried_over_into_it(kiln: Design) -> None:
+    """Also where nothing asked for a moment between the change and going back."""
+    timeline = Timeline([kiln])
+    timeline.redesign(0, attrs.evolve(kiln, name="B"))
+    timeline.go(0)
+
+    assert [part.design.name for part in timeline.parts] == ["B"]
