@@ -28,8 +28,8 @@ class ValueText(NamedTuple):
     in_words: bool = True
     """Whether it may be cut; a number that is cut is another number."""
     at_hand: tuple[int, int] = (0, 0)
-    """Of a draft: which cells of its longest form, without the blanks before it, the knob changes now: the first, and
-    one beyond the last."""
+    """Of a draft that is a number: which cells of its longest form, without the blanks before it, the knob changes
+    now: the first, and one beyond the last. Words are changed whole."""
 
     @property
     def full(self) -> CellText:
@@ -89,10 +89,10 @@ def _whole_text(face: Face, key: str, value: int) -> ValueText:
             on, off = face.caption(setting.on_label), face.caption(setting.off_label)
             field = max(face.panel.width(on.text), face.panel.width(off.text))
             shown = on if value else off
-            return ValueText((_justify(face, shown, field),), True, (0, face.panel.width(shown.text)))
+            return ValueText((_justify(face, shown, field),))
         case Clock():
             time = face.panel.fit(format_time(setting, value))
-            return ValueText((time,), False, (0, face.panel.width(time.text)))
+            return ValueText((time,), in_words=False)
         case _:
             assert_never(setting)
 
@@ -210,7 +210,7 @@ def _number_text(
     name = captions.get(value)
     if name is not None:
         forms = (_justify(face, name, max(bare + behind, longest)), _justify(face, name, max(bare, longest)))
-        return ValueText(forms, True, (0, width(name.text)))
+        return ValueText(forms)
     return _numeric(face, format_number(value, setting.decimals), setting.unit, max(bare, longest - behind))
 
 
@@ -241,13 +241,13 @@ def _readout_text(face: Face, readout: Readout, value: int) -> ValueText:
 def _written_text(face: Face, text: str) -> ValueText:
     """Write a text, one cell for each of its characters."""
     shown = join_texts(*face.panel.fit_each(text))
-    return ValueText((shown,), True, (0, face.panel.width(shown.text)))
+    return ValueText((shown,))
 
 
 def _words(face: Face, label: str, short: str) -> ValueText:
     full, abbreviated = face.caption(label), face.caption(short)
     forms = (full, abbreviated) if abbreviated.text else (full,)
-    return ValueText(forms, True, (0, face.panel.width(full.text)))
+    return ValueText(forms)
 
 
 def _with_unit(number: str, unit: str) -> str:
