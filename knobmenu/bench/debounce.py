@@ -6,6 +6,7 @@ Each takes the samples of one phase as time goes on and returns the moments at w
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Callable
 from typing import Protocol
 
@@ -82,12 +83,25 @@ class LockOut:
     def feed(self, at_s: Floats, levels: Bytes, until_s: float) -> Floats:
         """Take samples, see `Debounce.feed`."""
         changes_s: list[float] = []
-        for now_s, found in zip(at_s.tolist(), levels.tolist(), strict=True):
-            if self._level != self._accepted and self._free_s < now_s:
-                self._catch_up(math.nextafter(now_s, -math.inf), changes_s)
-            self._level = found
-            if found != self._accepted and now_s >= self._free_s:
-                self._accept(now_s, changes_s)
+        times_s, found = at_s.tolist(), levels.tobytes()
+        place, count = 0, len(times_s)
+        while place < count:
+            if times_s[place] < self._free_s:
+                # What is sampled during the lock-out is ignored, but for the last of it.
+                place = bisect_left(times_s, self._free_s, place + 1)
+                self._level = found[place - 1]
+                continue
+            if self._level != self._accepted and self._free_s < times_s[place]:
+                self._catch_up(math.nextafter(times_s[place], -math.inf), changes_s)
+                if self._level == self._accepted:
+                    continue
+            self._level = found[place]
+            if self._level != self._accepted:
+                self._accept(times_s[place], changes_s)
+                place += 1
+            else:
+                # Nothing happens until a sample finds another level.
+                place = found.find(1 - self._accepted, place + 1) % (count + 1)
         if self._level != self._accepted:
             self._catch_up(until_s, changes_s)
         return np.array(changes_s) if changes_s else NO_MOMENTS

@@ -13,10 +13,12 @@ time step. The pin itself draws no current and adds no delay; both are assumptio
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import attrs
 import numpy as np
+from numpy.typing import NDArray
 
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.noise import REACH, ramp_crossings
@@ -121,6 +123,79 @@ class Judgement:
         return min(self.longest_make_removed_s, self.longest_break_removed_s)
 
 
+@attrs.frozen(eq=False)
+class Course:
+    """The voltage at a pin, without noise: one exponential after the other."""
+
+    parts: Filter
+    """The filter."""
+    begins_s: Floats
+    """When each exponential begins. [s]"""
+    begins_v: Floats
+    """Where. [V]"""
+    closed: NDArray[np.bool_]
+    """Whether the contact is closed during it."""
+
+    def passes_s(self, at_v: Floats) -> Floats:
+        """Return when each passes a voltage, or its beginning where that is past it. [s]"""
+        targets_v = self._targets_v()
+        way = np.maximum((targets_v - self.begins_v) / (targets_v - at_v), 1.0)
+        return np.asarray(self.begins_s + self._constants_s() * np.log(way))
+
+    def volts(self, at_s: Floats, counts: NDArray[np.int64]) -> Floats:
+        """Return the voltage at moments: so many on each exponential, in order. [V]"""
+        targets_v = self._targets_v()
+        volts = at_s - np.repeat(self.begins_s, counts)
+        volts *= np.repeat(-1 / self._constants_s(), counts)
+        np.exp(volts, out=volts)
+        volts *= np.repeat(self.begins_v - targets_v, counts)
+        volts += np.repeat(targets_v, counts)
+        return volts
+
+    def take(self, which: NDArray[np.int64]) -> Course:
+        """Return some of the exponentials."""
+        return Course(self.parts, self.begins_s[which], self.begins_v[which], self.closed[which])
+
+    def _targets_v(self) -> Floats:
+        return np.where(self.closed, self.parts.closed_v, self.parts.supply_v)
+
+    def _constants_s(self) -> Floats:
+        return np.where(self.closed, self.parts.closed_s, self.parts.open_s)
+
+
+def follow(parts: Filter, closed: bool, begin_s: float, begin_v: float, contact_s: Floats) -> Course:
+    """Follow the voltage from one exponential on, which is the first of the course, from edge to edge of the contact.
+
+    Args:
+        parts: the filter.
+        closed: whether the contact is closed during the first exponential.
+        begin_s: when that begins. [s]
+        begin_v: where. [V]
+        contact_s: the edges of the contact after that, in order. [s]
+    """
+    # How much of the way to where the voltage goes is left at each edge.
+    left = -np.diff(contact_s, prepend=begin_s)
+    left[int(closed) :: 2] /= parts.open_s
+    left[int(not closed) :: 2] /= parts.closed_s
+    np.exp(left, out=left)
+    targets_v = (parts.closed_v, parts.supply_v) if closed else (parts.supply_v, parts.closed_v)
+    volts, begins_v = begin_v, [begin_v]
+    for target_v, remaining in zip(itertools.cycle(targets_v), left.tolist(), strict=False):
+        volts = target_v + (volts - target_v) * remaining
+        begins_v.append(volts)
+    return Course(
+        parts,
+        np.concatenate(([begin_s], contact_s)),
+        np.array(begins_v),
+        (np.arange(len(begins_v)) + int(closed)) % 2 == 1,
+    )
+
+
+def settle(parts: Filter, level: int) -> float:
+    """Return the voltage of a contact that has long been at a level, 1 while closed. [V]"""
+    return parts.closed_v if level else parts.supply_v
+
+
 class Pin:
     """A pin behind a filter: between two edges of the contact its voltage follows one exponential."""
 
@@ -134,7 +209,7 @@ class Pin:
         self._parts = parts
         self._closed = self._seen = bool(level)
         self._begin_s = 0.0
-        self._begin_v = parts.closed_v if level else parts.supply_v
+        self._begin_v = settle(parts, level)
         self._passes_s = math.inf
 
     @property
@@ -154,51 +229,34 @@ class Pin:
         """
         if not self._parts.capacitor_f:
             return contact_s
-        passes_s, _ = self.walk(contact_s)
+        passes_s = self._walk(contact_s) if len(contact_s) else NO_MOMENTS
         if not self.settled and self._passes_s <= until_s:
-            passes_s.append(self._passes_s)
+            passes_s = np.append(passes_s, self._passes_s)
             self._seen = not self._seen
             self._passes_s = math.inf
-        return np.array(passes_s) if passes_s else NO_MOMENTS
+        return passes_s
 
-    def walk(self, contact_s: Floats) -> tuple[list[float], list[float]]:
-        """Walk from edge to edge of the contact.
-
-        Returns:
-            The edges of the pin up to the last edge of the contact, and the voltage at each edge of the contact.
-            [s, V]
-        """
-        passes_s: list[float] = []
-        at_edges_v: list[float] = []
-        if not len(contact_s):
-            return passes_s, at_edges_v
+    def _walk(self, contact_s: Floats) -> Floats:
+        """Return the edges of the pin up to the last edge of the contact; the one after that is left to come. [s]"""
         parts = self._parts
-        closed, seen, volts, next_s = self._closed, self._seen, self._begin_v, self._passes_s
-        supply_v, closed_v, falling_v, rising_v = parts.supply_v, parts.closed_v, parts.falling_v, parts.rising_v
-        open_s, closed_s = parts.open_s, parts.closed_s
-        # How much of the way to where the voltage goes is left at each edge.
-        left = -np.diff(contact_s, prepend=self._begin_s)
-        left[int(closed) :: 2] /= open_s
-        left[int(not closed) :: 2] /= closed_s
-        np.exp(left, out=left)
-        for edge_s, remaining in zip(contact_s.tolist(), left.tolist(), strict=True):
-            if next_s <= edge_s:
-                passes_s.append(next_s)
-                seen = not seen
-            next_s = math.inf
-            if closed:
-                volts = closed_v + (volts - closed_v) * remaining
-                closed = False
-                if seen:
-                    next_s = edge_s + open_s * math.log(max((supply_v - volts) / (supply_v - rising_v), 1.0))
-            else:
-                volts = supply_v - (supply_v - volts) * remaining
-                closed = True
-                if not seen:
-                    next_s = edge_s + closed_s * math.log(max((volts - closed_v) / (falling_v - closed_v), 1.0))
-            at_edges_v.append(volts)
-        self._closed, self._seen, self._begin_s, self._begin_v, self._passes_s = closed, seen, edge_s, volts, next_s
-        return passes_s, at_edges_v
+        course = follow(parts, self._closed, self._begin_s, self._begin_v, contact_s)
+        closed, ends_v = course.closed, course.begins_v[1:]
+        reached = np.where(closed[:-1], ends_v <= parts.falling_v, ends_v >= parts.rising_v)
+        # The last exponential reaches its threshold some time.
+        deciding = np.append(np.flatnonzero(reached), len(closed) - 1)
+        levels = closed[deciding]
+        changing = deciding[levels != np.append(self._seen, levels[:-1])]
+        passing = course.take(changing)
+        passes_s = passing.passes_s(np.where(passing.closed, parts.falling_v, parts.rising_v))
+        # Rounding may put a threshold that is reached just at an edge after it.
+        passes_s = np.asarray(np.minimum(passes_s, np.append(contact_s, np.inf)[changing]))
+        self._closed, self._begin_s, self._begin_v = bool(closed[-1]), float(contact_s[-1]), float(ends_v[-1])
+        self._passes_s = math.inf
+        if len(changing) and changing[-1] == len(closed) - 1:
+            self._passes_s = float(passes_s[-1])
+            passes_s = passes_s[:-1]
+        self._seen ^= bool(len(passes_s) & 1)
+        return passes_s
 
 
 def voltage(parts: Filter, contact: Signal, at_s: Floats) -> Floats:
@@ -210,16 +268,11 @@ def voltage(parts: Filter, contact: Signal, at_s: Floats) -> Floats:
         at_s: moments, in any order. [s]
     """
     place = np.searchsorted(contact.changes_s, at_s, side="right")
-    closed = (place + contact.first) % 2 == 1
-    target_v = np.where(closed, parts.closed_v, parts.supply_v)
     if not parts.capacitor_f:
-        return target_v
-    _, at_edges_v = Pin(parts, contact.first).walk(contact.changes_s)
-    begin_v = np.concatenate(([parts.closed_v if contact.first else parts.supply_v], at_edges_v))
-    begin_s = np.concatenate(([-np.inf], contact.changes_s))
-    gone_s = at_s - begin_s[place]
-    constant_s = np.where(closed, parts.closed_s, parts.open_s)
-    return np.asarray(target_v + (begin_v[place] - target_v) * np.exp(-gone_s / constant_s))
+        return np.where((place + contact.first) % 2 == 1, parts.closed_v, parts.supply_v)
+    # Settled since ever: the first exponential is level.
+    course = follow(parts, bool(contact.first), -math.inf, settle(parts, contact.first), contact.changes_s)
+    return course.take(place).volts(at_s, np.ones_like(place))
 
 
 def opening_delay_s(parts: Filter) -> float:

@@ -94,27 +94,42 @@ def sample(key: np.uint64, numbers: Numbers) -> Floats:
         key: of `knobmenu.bench.randomness.key`.
         numbers: which points, rising.
     """
-    if not len(numbers):
+    begins = np.flatnonzero(np.diff(numbers, prepend=numbers[:1] - 2) > 1)
+    return sample_stretches(key, numbers[begins], np.diff(begins, append=len(numbers)))
+
+
+def sample_stretches(key: np.uint64, first: Numbers, counts: Numbers) -> Floats:
+    """Return noise at stretches of its grid, one after the other; see `sample`. [rms]
+
+    Args:
+        key: of `knobmenu.bench.randomness.key`.
+        first: the first point of each stretch.
+        counts: how many points each has, 1 at least.
+    """
+    if not len(first):
         return np.zeros(0)
-    cells = numbers // _PHASES
-    is_new = np.concatenate(([True], cells[1:] != cells[:-1]))
-    found = cells[is_new]
-    # Neighbouring cells share random numbers; each run of them is worked out in one piece.
-    begins = np.flatnonzero(np.diff(found, prepend=found[0] - 2) > 1)
-    lengths = np.diff(np.append(begins, len(found))) + _TAPS - 1
+    # Neighbouring points share random numbers; those of a stretch are worked out in one piece.
+    cells = first // _PHASES
+    lengths = (first + counts - 1) // _PHASES - cells + _TAPS
     offsets = np.cumsum(lengths) - lengths
-    total = int(lengths.sum())
-    drawn = _gaussian(key, np.arange(total) + np.repeat(found[begins] - _BEFORE - offsets, lengths))
+    drawn = _gaussian(key, np.arange(lengths.sum()) + np.repeat(cells - _BEFORE - offsets, lengths))
     # Phase by phase and not as one matrix product, whose sums depend on how the rows are grouped.
-    values = np.array([np.correlate(drawn, weights, "valid") for weights in _KERNEL.T])
-    run_of = np.zeros(len(found), dtype=np.int64)
-    run_of[begins[1:]] = _TAPS - 1
-    place = np.arange(len(found)) + np.cumsum(run_of)
-    noise = values[numbers % _PHASES, place[np.cumsum(is_new) - 1]]
-    return np.asarray(np.clip(noise, -REACH, REACH))
+    values = np.empty((len(drawn) - _TAPS + 1, _PHASES))
+    for phase, weights in enumerate(_KERNEL.T):
+        values[:, phase] = np.correlate(drawn, weights, "valid")
+    places = np.repeat(_PHASES * (offsets - cells) + first - np.cumsum(counts) + counts, counts)
+    places += np.arange(len(places))
+    noise = values.ravel()[places]
+    return np.asarray(np.clip(noise, -REACH, REACH, out=noise))
 
 
 def _gaussian(key: np.uint64, numbers: Numbers) -> Floats:
     """Return a Gaussian random number for each of some numbers (Box and Muller 1958)."""
-    radius = np.sqrt(-2 * np.log1p(-fractions(key, 2 * numbers)))
-    return np.asarray(radius * np.cos(2 * np.pi * fractions(key, 2 * numbers + 1)))
+    radius = fractions(key, 2 * numbers)
+    np.log1p(np.negative(radius, out=radius), out=radius)
+    radius *= -2
+    np.sqrt(radius, out=radius)
+    angle = fractions(key, 2 * numbers + 1)
+    angle *= 2 * np.pi
+    radius *= np.cos(angle, out=angle)
+    return radius

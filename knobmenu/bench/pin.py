@@ -7,15 +7,14 @@ the noise cannot reach a threshold are left out, which changes nothing, since th
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import Protocol
 
-import attrs
 import numpy as np
-from numpy.typing import NDArray
 
 from knobmenu.bench import filter, noise
-from knobmenu.bench.filter import Filter, Pin
+from knobmenu.bench.filter import Course, Filter, Pin, follow, settle
 from knobmenu.bench.noise import Numbers
 from knobmenu.bench.randomness import Source, key
 from knobmenu.bench.signal import NO_MOMENTS, Floats, Signal
@@ -24,8 +23,8 @@ MOST_POINTS = 600
 """Most points of the noise's grid at one slow edge. A slower edge meets noise of less bandwidth, for the sake of time:
 it is crossed some ten times, and not hundreds of times. [points]"""
 
-_BATCH = 100_000
-"""Points of the grid that are worked out in one piece, about."""
+_BATCH = 10_000
+"""Points of the grid that are worked out in one piece, about, so that they stay near the processor."""
 
 
 class AnyPin(Protocol):
@@ -91,12 +90,10 @@ class NoisyPin:
         self._parts = parts
         self._key = key(seed, source)
         self._step_s = step_s(parts)
-        self._per_edge = math.ceil(_longest_s(parts) / self._step_s) + 1
-        self._mean = Pin(parts, level)
         self._closed = bool(level)
-        self._side = -1 if level else 1
+        self._is_high = not level
         self._begin_s = 0.0
-        self._begin_v = parts.closed_v if level else parts.supply_v
+        self._begin_v = settle(parts, level)
         self._done = np.int64(0)
         self._last = np.int64(0)
 
@@ -115,34 +112,28 @@ class NoisyPin:
         Returns:
             The edges of the pin since then, in order. [s]
         """
-        size = _BATCH // self._per_edge
-        found = [
-            self._feed_batch(contact_s[begin : begin + size], contact_s[begin + size])
-            for begin in range(0, len(contact_s) - size, size)
-        ]
-        rest = len(found) * size
-        found.append(self._feed_batch(contact_s[rest:], until_s))
-        return np.concatenate(found)
-
-    def _feed_batch(self, contact_s: Floats, until_s: float) -> Floats:
         if not len(contact_s) and self.settled:
             return NO_MOMENTS
-        _, at_edges_v = self._mean.walk(contact_s)
-        course = _Course(
-            np.concatenate(([self._begin_s], contact_s)),
-            np.concatenate(([self._begin_v], at_edges_v)),
-            (np.arange(len(contact_s) + 1) + self._closed) % 2 == 1,
-        )
-        numbers, piece = self._points(course, until_s)
+        course = follow(self._parts, self._closed, self._begin_s, self._begin_v, contact_s)
+        piece, first, counts = self._stretches(course, until_s)
         self._begin_s, self._begin_v = float(course.begins_s[-1]), float(course.begins_v[-1])
         self._closed = bool(course.closed[-1])
-        return self._cross(course, numbers, piece)
+        ends = np.cumsum(counts)
+        cuts = np.searchsorted(ends, np.arange(_BATCH, ends[-1] if len(ends) else 0, _BATCH))
+        found = [
+            self._cross(course.take(piece[begin:end]), first[begin:end], counts[begin:end])
+            for begin, end in itertools.pairwise([0, *cuts.tolist(), len(ends)])
+        ]
+        return np.concatenate(found)
 
-    def _points(self, course: _Course, until_s: float) -> tuple[Numbers, Numbers]:
-        """Return the points of the grid that matter since the call before, and the exponential that each lies on.
+    def _stretches(self, course: Course, until_s: float) -> tuple[Numbers, Numbers, Numbers]:
+        """Return the stretches of the grid that matter since the call before.
 
-        Of each exponential these are its first point, those at which the noise can reach a threshold, and one after
-        each stretch of them.
+        Of each exponential these are its first point, the points at which the noise can reach a threshold, and one
+        after each stretch of them.
+
+        Returns:
+            The exponential that each stretch lies on, its first point, and how many points it has, 1 at least.
         """
         parts = self._parts
         reach_v = noise.REACH * parts.noise_v
@@ -150,76 +141,51 @@ class NoisyPin:
         begins = self._number(course.begins_s)
         begins[0] = max(begins[0], self._done)
         firsts, lasts = [begins + 1], [begins + 1]
-        for threshold_v in (
-            np.where(course.closed, parts.rising_v, parts.falling_v),
-            np.where(course.closed, parts.falling_v, parts.rising_v),
-        ):
-            enters_s = course.passes_s(parts, threshold_v - toward * reach_v)
-            leaves_s = course.passes_s(parts, threshold_v + toward * reach_v)
-            firsts.append(np.maximum(self._number(enters_s), np.maximum(lasts[-1], begins + 1)) + 1)
-            lasts.append(self._number(leaves_s) + 1)
-            firsts[-1] = np.maximum(firsts[-1], lasts[-2] + 1)
+        # A plain input has one threshold.
+        low_v, high_v = parts.falling_v, parts.rising_v
+        passed_v = [(high_v, low_v), (low_v, high_v)] if low_v < high_v else [(high_v, high_v)]
+        for closed_v, open_v in passed_v:
+            threshold_v = np.where(course.closed, closed_v, open_v)
+            enters_s = course.passes_s(threshold_v - toward * reach_v)
+            leaves_s = course.passes_s(threshold_v + toward * reach_v)
+            firsts.append(np.maximum(self._number(enters_s), lasts[-1]) + 1)
+            lasts.append(np.maximum(self._number(leaves_s) + 1, lasts[-1]))
         first, last = np.stack(firsts, axis=1), np.stack(lasts, axis=1)
         self._last = last[-1].max()
         self._done = self._last if math.isinf(until_s) else self._number(np.array([until_s]))[0]
         ends = np.append(begins[1:], min(self._done, self._last))
-        counts = np.maximum(np.minimum(last, ends[:, np.newaxis]) - first + 1, 0).ravel()
-        offsets = np.cumsum(counts) - counts
-        numbers = np.arange(counts.sum()) + np.repeat(first.ravel() - offsets, counts)
-        return numbers, np.repeat(np.arange(counts.size) // first.shape[1], counts)
+        counts = np.minimum(last, ends[:, np.newaxis]) - first + 1
+        piece, stretch = np.nonzero(counts > 0)
+        return piece, first[piece, stretch], counts[piece, stretch]
 
-    def _cross(self, course: _Course, numbers: Numbers, piece: Numbers) -> Floats:
-        """Compare the voltage with the thresholds, point by point; return the edges. [s]"""
+    def _cross(self, course: Course, first: Numbers, counts: Numbers) -> Floats:
+        """Compare the voltage with the thresholds, point by point; return the edges. [s]
+
+        Args:
+            course: the exponential that each stretch lies on.
+            first: the first point of each stretch.
+            counts: how many points each has.
+        """
         parts = self._parts
-        at_s = np.asarray(numbers * self._step_s, dtype=np.float64)
-        volts = course.volts(parts, piece, at_s)
-        reach_v = noise.REACH * parts.noise_v
-        near = np.minimum(np.abs(volts - parts.rising_v), np.abs(volts - parts.falling_v)) <= reach_v
-        volts[near] += parts.noise_v * noise.sample(self._key, numbers[near])
-        beyond = (volts > parts.rising_v).astype(np.int8) - (volts < parts.falling_v)
-        decided = np.flatnonzero(beyond)
-        sides = beyond[decided]
-        if not len(sides):
-            return NO_MOMENTS
-        changed = np.concatenate(([sides[0] != self._side], sides[1:] != sides[:-1]))
-        self._side = int(sides[-1])
-        return np.asarray(at_s[decided[changed]])
+        numbers = np.repeat(first - np.cumsum(counts) + counts, counts)
+        numbers += np.arange(len(numbers))
+        volts = course.volts(numbers * self._step_s, counts)
+        half_v = (parts.rising_v - parts.falling_v) / 2
+        # What is between the thresholds is near one of them, since they are less than twice the reach apart. Noise that
+        # cannot reach a threshold changes nothing: it is left out where a stretch is one such point.
+        alone_v = volts[np.cumsum(counts) - 1] - (parts.falling_v + half_v)
+        near = (counts > 1) | (np.abs(alone_v) <= half_v + noise.REACH * parts.noise_v)
+        volts[np.repeat(near, counts)] += parts.noise_v * noise.sample_stretches(self._key, first[near], counts[near])
+        is_high = volts > parts.rising_v
+        decided = is_high | (volts < parts.falling_v)
+        if not decided.all():
+            numbers, is_high = numbers[decided], is_high[decided]
+        changed = is_high != np.append(self._is_high, is_high)[:-1]
+        edges_s = numbers[changed] * self._step_s
+        self._is_high ^= bool(len(edges_s) & 1)
+        return np.asarray(edges_s, dtype=np.float64)
 
     def _number(self, at_s: Floats) -> Numbers:
         """Return the last point of the grid that is not after each moment."""
         numbers = np.floor(at_s / self._step_s).astype(np.int64)
         return numbers - (numbers * self._step_s > at_s)
-
-
-@attrs.frozen(eq=False)
-class _Course:
-    """The voltage without noise: one exponential after the other."""
-
-    begins_s: Floats
-    """When each begins. [s]"""
-    begins_v: Floats
-    """Where. [V]"""
-    closed: NDArray[np.bool_]
-    """Whether the contact is closed during it."""
-
-    def _targets_v(self, parts: Filter) -> Floats:
-        return np.where(self.closed, parts.closed_v, parts.supply_v)
-
-    def _constants_s(self, parts: Filter) -> Floats:
-        return np.where(self.closed, parts.closed_s, parts.open_s)
-
-    def passes_s(self, parts: Filter, at_v: Floats) -> Floats:
-        """Return when each passes a voltage, or its beginning where that is past it. [s]"""
-        targets_v = self._targets_v(parts)
-        way = np.maximum((targets_v - self.begins_v) / (targets_v - at_v), 1.0)
-        return np.asarray(self.begins_s + self._constants_s(parts) * np.log(way))
-
-    def volts(self, parts: Filter, piece: Numbers, at_s: Floats) -> Floats:
-        """Return the voltage at moments, each on its piece. [V]"""
-        targets_v = self._targets_v(parts)
-        volts = at_s - self.begins_s[piece]
-        volts *= (-1 / self._constants_s(parts))[piece]
-        np.exp(volts, out=volts)
-        volts *= (self.begins_v - targets_v)[piece]
-        volts += targets_v[piece]
-        return volts

@@ -66,8 +66,16 @@ def fractions(key: np.uint64, numbers: NDArray[np.int64]) -> Floats:
     pseudorandom number generators*, OOPSLA 2014; the constants from memory), so that any sample's jitter is known
     without that of the samples before it.
     """
-    mixed = key + (numbers.astype(np.uint64) + np.uint64(1)) * _GOLDEN
-    mixed = (mixed ^ (mixed >> np.uint64(30))) * _MIX_1
-    mixed = (mixed ^ (mixed >> np.uint64(27))) * _MIX_2
-    mixed ^= mixed >> np.uint64(31)
-    return np.asarray((mixed >> np.uint64(11)) * 2.0**-53, dtype=np.float64)
+    # In place, for there may be millions.
+    mixed = numbers.astype(np.uint64)
+    mixed += np.uint64(1)
+    mixed *= _GOLDEN
+    mixed += key
+    shifted = mixed >> np.uint64(30)
+    mixed ^= shifted
+    mixed *= _MIX_1
+    mixed ^= np.right_shift(mixed, np.uint64(27), out=shifted)
+    mixed *= _MIX_2
+    mixed ^= np.right_shift(mixed, np.uint64(31), out=shifted)
+    mixed >>= np.uint64(11)
+    return np.asarray(mixed * 2.0**-53, dtype=np.float64)

@@ -150,7 +150,7 @@ class _Interrupts:
         sample_s, free_s, latency_s, service_s = self._sample_s, self._free_s, self._latency_s, self._service_s
         for edge_s, ready_s in zip(edges_s.tolist(), self._time.real_s(edges_s).tolist(), strict=True):
             if edge_s > sample_s:
-                sample_s = max(ready_s, free_s) + latency_s
+                sample_s = (ready_s if ready_s > free_s else free_s) + latency_s
                 free_s = sample_s + service_s
                 samples_s.append(sample_s)
         self._sample_s, self._free_s = sample_s, free_s

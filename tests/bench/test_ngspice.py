@@ -14,7 +14,7 @@ import pytest
 from knobmenu.bench import motion
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.encoder import Encoder
-from knobmenu.bench.filter import Filter, Pin
+from knobmenu.bench.filter import Filter, follow, settle
 from knobmenu.bench.signal import Signal
 from tests.bench import spice
 from tests.bench.stages import bouncing, contacts, filtered
@@ -55,7 +55,8 @@ def random_case(seed: int) -> tuple[Filter, Signal, float]:
         # The long rests before and after take ngspice time and show nothing.
         bounced = bouncing(preset, phase, int(generator.integers(2**31)))
         bounced = Signal(bounced.first, bounced.changes_s - bounced.changes_s[0] + 1e-3)
-        volts = np.array(Pin(parts, bounced.first).walk(bounced.changes_s)[1])
+        rest_v = settle(parts, bounced.first)
+        volts = follow(parts, bool(bounced.first), 0.0, rest_v, bounced.changes_s).begins_v[1:]
         nearest = min(np.abs(volts - parts.rising_v).min(), np.abs(volts - parts.falling_v).min())
         if np.diff(bounced.changes_s).min() > 1e-6 and nearest > GRAZING_V:
             return parts, bounced, float(bounced.changes_s[-1]) + 5 * parts.open_s

@@ -23,7 +23,7 @@ from knobmenu.bench.chain import Chain
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.engine import Engine
 from knobmenu.bench.errors import BenchError
-from knobmenu.bench.filter import Filter, Pin, crossings
+from knobmenu.bench.filter import Filter, Pin, crossings, follow, settle
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.pin import NoisyPin, make_pin, step_s
 from knobmenu.bench.randomness import Source, key
@@ -212,8 +212,7 @@ def test_leaving_points_out_changes_nothing(
     assume(0 < len(points) < 100_000)
     place = np.searchsorted(contact_s, points * grid_s, side="left")
     begin_s = np.concatenate(([0.0], contact_s))[place]
-    rest_v = parts.closed_v if level else parts.supply_v
-    begin_v = np.concatenate(([rest_v], Pin(parts, level).walk(contact_s)[1]))[place]
+    begin_v = follow(parts, bool(level), 0.0, settle(parts, level), contact_s).begins_v[place]
     closed = (place + level) % 2 == 1
     target_v = np.where(closed, parts.closed_v, parts.supply_v)
     constant_s = np.where(closed, parts.closed_s, parts.open_s)
