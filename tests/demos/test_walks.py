@@ -46,17 +46,17 @@ DAY_MS = 86_400_000
 LEAST = {
     "power cut": 1000,
     "power cut before a value was saved": 100,
-    "power cut while saving": 5,
+    "power cut while saving": 50,
     "power cut in an edit": 50,
     "crossing of 49 days": 100,
-    "crossing with an edit or a save to come": 10,
+    "crossing with an edit or a save to come": 9,
     "days at rest": 500,
     "save": 2000,
     "revert": 1000,
 }
-"""How often a walk of a million events meets each at least."""
+"""How often a walk of a million events meets each at least; a shorter one, as much less often."""
 
-LEAST_LIVE = {"revert of a live edit": 200, "revert of a live edit in which a save fell due": 10}
+LEAST_LIVE = {"revert of a live edit": 200, "revert of a live edit in which a save fell due": 9}
 """The same of demos that edit a live setting which is saved."""
 
 
@@ -65,7 +65,7 @@ def test_a_million_random_events_keep_every_invariant(name: str) -> None:
     design = demo(name)
     met = walk(design)
     least = LEAST | (LEAST_LIVE if edits_live(design) else {})
-    assert not {what: met[what] for what, count in least.items() if met[what] * 1_000_000 < count * EVENTS}
+    assert not {what: met[what] for what, count in least.items() if met[what] < count * EVENTS // 1_000_000}
 
 
 def edits_live(design: Design) -> bool:
@@ -95,7 +95,7 @@ def walk(design: Design) -> Counter[str]:
             met.update(_met(design, before, moment, saved_in_edit))
             editing = isinstance(before.state.focus, Editing) and isinstance(moment.state.focus, Editing)
             saved_in_edit = editing and (saved_in_edit or bool(saves))
-            cut = chance.random() < 0.002
+            cut = chance.random() < (0.02 if saves else 0.002)
             done = saves[: chance.randint(0, len(saves))] if cut else saves
             memory = write_memory(design, memory, done)
             if event.at_ms - before.at_ms > DAY_MS and not cut:
