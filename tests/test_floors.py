@@ -49,7 +49,7 @@ FACES = {"__init__", "__main__"}
 """The package's face and its door: they look names up when they are used, whatever the floor."""
 
 HEAVY_HOMES = {
-    "tomllib": {"files", "analysis", "bench", "export"},
+    "tomllib": {"codec", "files", "analysis"},
     "numpy": {"analysis", "bench"},
     "scipy": {"review"},
     "statsmodels": {"review"},

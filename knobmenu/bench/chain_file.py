@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -16,9 +15,9 @@ from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.inputs import InputKind, thresholds_v
 from knobmenu.bench.rules import located, problem
-from knobmenu.codec.nesting import DEEPEST_KEY, find_deep_key
 from knobmenu.codec.recognition import Document, recognize, recognize_json
-from knobmenu.errors import Problem, nearest, one_of, shown
+from knobmenu.codec.toml_text import parse_toml
+from knobmenu.errors import DesignError, Problem, nearest, one_of, shown
 
 LARGEST_FILE = 1_000_000
 """A chain's file above this is refused before it is read whole. [bytes]"""
@@ -69,16 +68,11 @@ def loads(text: str, name: str = "") -> Chain:
     if name.endswith(".py"):
         advice = '"knobmenu bench show" prints a chain to start from'
         raise BenchError([Problem("", "a .py file", "a chain in TOML", advice, name)])
-    if line := find_deep_key(text):
-        found = "a key of very many parts"
-        raise BenchError([Problem("", found, f"keys of at most {DEEPEST_KEY} parts", file=name, line=line)])
     try:
-        tables = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        tables = parse_toml(text, name)
+    except DesignError as error:
         _refuse_other(recognize_json(text), name)
-        place = re.search(r"at line (\d+)", str(error))
-        line = int(place[1]) if place else 0
-        raise BenchError([Problem("", shown(str(error), 100), "valid TOML", file=name, line=line)]) from None
+        raise BenchError(error.problems) from None
     _refuse_other(recognize(tables), name)
     problems: list[Problem] = []
     parts: dict[str, Any] = {}

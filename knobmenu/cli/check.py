@@ -6,7 +6,7 @@ import argparse
 import sys
 import time
 
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, add_command, file_name
 
 WARNINGS = 3
 """Exit code: the worst open finding is a warning."""
@@ -36,12 +36,12 @@ A menu limit is not a protective function: heat, mains, hearing and motion need 
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "check",
         help="find what is wrong with a design",
         description="Find entries that no one can reach, hazards, texts that do not fit and what people stumble over.",
         epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("design", metavar="DESIGN", type=file_name, nargs="?", help="a design file")
     how = parser.add_mutually_exclusive_group()

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import file_name
+from knobmenu.cli.parsing import Parser, add_command, file_name
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -22,14 +22,14 @@ examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "compare",
         help="list what changed between two designs: entries, words, costs, findings",
         description="List what changed from one design to another, as a designer reads it.",
         epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("old", metavar="OLD", type=file_name, help="the design before")
     parser.add_argument("new", metavar="NEW", type=file_name, help="the design after")

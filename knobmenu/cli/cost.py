@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, add_command, file_name
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -37,12 +37,12 @@ examples:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "cost",
         help="count the gestures and seconds to every setting, action and value",
         description="Count the fewest detents, presses and holds to every setting, action and value of a design.",
         epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file")
     parser.add_argument(

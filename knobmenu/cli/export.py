@@ -7,7 +7,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, add_command, file_name
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -29,12 +29,12 @@ A menu limit is not a protective function: heat, mains, hearing and motion need 
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "export",
         help="write a specification of a design",
         description="Write a design in a form that others read.",
         epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file, or a spec")
     parser.add_argument("--to", required=True, choices=("spec", "design"), help="what to write")

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import argparse
 
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, add_command, file_name
 
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "new",
         help="write a starter design to change",
         description="Write a commented starter design. A file that exists is never overwritten.",
         epilog="example:\n  knobmenu new thermostat.toml\n  knobmenu new thermostat.json",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument(
         "file",

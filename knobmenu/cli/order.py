@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import file_name
+from knobmenu.cli.parsing import Parser, add_command, file_name
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -27,14 +27,14 @@ examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "order",
         help="find the order of entries that takes the fewest detents",
         description="Find the order of each menu's entries that costs least under a use profile.",
         epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     add = parser.add_argument
     add("design", metavar="DESIGN", type=file_name, help="a design file")

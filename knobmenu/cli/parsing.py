@@ -61,3 +61,24 @@ class Parser(argparse.ArgumentParser):
         if words and (words[0] in ("-h", "--help") or words[0] in self._commands.choices):
             return list(words)
         return [self.default_command, *words]
+
+
+def add_command(
+    commands: argparse._SubParsersAction[Parser], name: str, *, help: str, description: str, epilog: str
+) -> Parser:
+    """Add a command's parser, whose examples are printed as they are written.
+
+    Args:
+        commands: Where to add it.
+        name: The command.
+        help: Its line in the list of commands.
+        description: What its own help says first.
+        epilog: Examples, and what else its help says last.
+    """
+    return commands.add_parser(
+        name,
+        help=help,
+        description=description,
+        epilog=epilog,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, add_command, file_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -27,12 +27,12 @@ examples:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "play",
         help="print the screens and effects of a written trace",
         description="Print what a device shows and does when a written trace is played on it.",
         epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file")
     parser.add_argument("trace", metavar="TRACE", nargs="?", help="the trace as words; - reads it from standard input")

@@ -8,7 +8,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, add_command, file_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -30,12 +30,12 @@ examples:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "replay",
         help="play a recorded session, or export it",
         description="Play a recorded session in the terminal, or write it as an asciicast or an animated picture.",
         epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("recording", metavar="FILE", type=file_name, help="a recording")
     parser.add_argument(

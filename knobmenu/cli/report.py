@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, add_command, file_name
 
 if TYPE_CHECKING:
     from knobmenu.review.report.collection import Collection
@@ -27,12 +27,12 @@ examples:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "report",
         help="say what the sittings of a study show: problems, measures, which variant is better",
         description="Measure all sittings of a study, find what people stumbled over, and compare the variants.",
         epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("study", metavar="STUDY", type=file_name, help="a study file")
     parser.add_argument("--html", metavar="FILE", type=file_name, help="write one HTML file with pictures and replays")

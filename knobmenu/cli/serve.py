@@ -9,7 +9,7 @@ from itertools import islice
 from pathlib import Path
 from typing import NamedTuple
 
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, add_command, file_name
 
 _EPILOG = """\
 Each link opens once, for one participant; after a reload or a lost connection the same browser is let in again.
@@ -30,12 +30,12 @@ LOOPBACK = "127.0.0.1"
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "serve",
         help="let people try a design, or do a study, in a web page, each by a link of their own",
         description="Serve the device and its knob as a web page, with a one-time link for each participant.",
         epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("file", metavar="FILE", type=file_name, help="a design file, or a study (see knobmenu study)")
     parser.add_argument("--links", metavar="N", type=_links, default=1, help="how many participants get a link (1)")

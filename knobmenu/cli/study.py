@@ -7,7 +7,7 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, add_command, file_name
 from knobmenu.cli.try_ import LOOKS, can_draw
 from knobmenu.errors import FileError
 
@@ -29,12 +29,12 @@ examples:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "study",
         help="run a participant's sitting: consent, practice, tasks and questions",
         description="Run one participant's sitting of a study in the terminal, or continue one that was interrupted.",
         epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("study", metavar="STUDY", type=file_name, help="the study's file (see docs/reference/study.md)")
     parser.add_argument("--participant", metavar="CODE", help="the participant's code; otherwise it is asked for")

@@ -10,7 +10,7 @@ import sys
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, add_command, file_name
 from knobmenu.errors import printable
 
 if TYPE_CHECKING:
@@ -44,12 +44,12 @@ LOOKS = ("dark", "light", "high-contrast", "16-colours", "no-colour")
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "try",
         help="try a design in the terminal; it reloads as you edit the file",
         description="Turn a simulated knob on a simulated device, in the terminal.",
         epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("designs", metavar="DESIGN", type=file_name, nargs="*", help="a design file, or two to compare")
     parser.add_argument(

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from contextlib import nullcontext
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, add_command, file_name
 from knobmenu.cli.streams import clear_screen, typing
 
 if TYPE_CHECKING:
@@ -35,12 +35,12 @@ LAST = 12
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "watch",
         help="watch a session in a second terminal while it is recorded",
         description="Show what happens in a session that is being recorded: screens, events, task, clock and notes.",
         epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("recording", metavar="SESSION", type=file_name, help="the file that it is recorded to")
     parser.add_argument("--once", action="store_true", help="show what is there, and end")

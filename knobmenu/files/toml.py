@@ -11,8 +11,8 @@ import tomllib
 from typing import Any
 
 from knobmenu.codec import from_plain, to_plain
-from knobmenu.codec.nesting import DEEPEST_KEY, find_deep_key
 from knobmenu.codec.recognition import Document, recognize_json, refuse_other
+from knobmenu.codec.toml_text import DEEPEST_KEY, find_deep_key
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, shown
 from knobmenu.files import writing

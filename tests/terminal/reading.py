@@ -2,23 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from typing import get_args
 
 from knobmenu.design.hardware import CharacterDisplay
-from knobmenu.files.starter import starter_text
 from knobmenu.picture.display import Blink, draw
 from knobmenu.picture.forms import MARGIN, Form, Manner, block, forms, row_gap, size_of
 from knobmenu.picture.runs import plain_text
 from knobmenu.screen.cells import Screen, Span
-
-
-def steady_lamp() -> str:
-    """Give the starter design as text, but it neither idles nor accelerates: slow machines see what they wait for."""
-    text = starter_text().replace("after_ms = 20000", "after_ms = 0")
-    return text.replace("accelerates = true", "accelerates = false")
-
 
 SIGNS = [chr(code) for code in range(0x20, 0x7F)] + list("äöüÄÖÜßéñ°µ→←█·Ω▶▸›")
 
@@ -32,6 +24,19 @@ def shown_on(lines: Sequence[str], display: CharacterDisplay) -> tuple[str, ...]
     form, top, left = _find(lines, display)
     size = size_of(display, form)
     return _read([row[left : left + size.columns] for row in lines[top : top + size.rows]], display, form)
+
+
+def showing(display: CharacterDisplay, *texts: str) -> Callable[[str], bool]:
+    """Return whether the first display on a screen shows all of some texts, as a function of the screen's text."""
+
+    def found(text: str) -> bool:
+        try:
+            rows = "\n".join(shown_on(text.split("\n"), display))
+        except AssertionError:
+            return False
+        return all(one in rows for one in texts)
+
+    return found
 
 
 def form_on(lines: Sequence[str], display: CharacterDisplay) -> Form:

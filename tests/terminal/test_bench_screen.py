@@ -157,25 +157,20 @@ async def _(hand: Bench, name: str) -> None:
     assert "(changed)" in hand.shows("head")
 
 
-@checks("less")
-async def _(hand: Bench, name: str) -> None:
-    await hand.choose("filter.pull_up_ohm")
-    await hand.key(name)
-    assert hand.chain.filter.pull_up_ohm == 8_200
+def to_pull_up(value_ohm: float) -> Check:
+    """Return a check that a key changes the pull-up, 10 kΩ, to another value."""
+
+    async def check(hand: Bench, name: str) -> None:
+        await hand.choose("filter.pull_up_ohm")
+        await hand.key(name)
+        assert hand.chain.filter.pull_up_ohm == value_ohm
+
+    return check
 
 
-@checks("much_more")
-async def _(hand: Bench, name: str) -> None:
-    await hand.choose("filter.pull_up_ohm")
-    await hand.key(name)
-    assert hand.chain.filter.pull_up_ohm == 27_000
-
-
-@checks("much_less")
-async def _(hand: Bench, name: str) -> None:
-    await hand.choose("filter.pull_up_ohm")
-    await hand.key(name)
-    assert hand.chain.filter.pull_up_ohm == 3_900
+checks("less")(to_pull_up(8_200))
+checks("much_more")(to_pull_up(27_000))
+checks("much_less")(to_pull_up(3_900))
 
 
 @checks("back")

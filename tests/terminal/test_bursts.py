@@ -18,17 +18,9 @@ from knobmenu.terminal.backend.bursts import Typed, drop_binary, join_typed
 from knobmenu.terminal.backend.parser import HoldParser
 from tests.sampling import sampled
 from tests.terminal.pty_harness import KNOBMENU, Terminal
-from tests.terminal.reading import steady_lamp
 
 LONG = "".join(random.Random(9).choices("abcdefghijklmnopqrstuvwxyz ABC 0123456789 äß語", k=20_000)).strip()
 """What is pasted: 20,000 characters, some of several bytes and some twice as wide."""
-
-
-@pytest.fixture
-def design_file(tmp_path: Path) -> Path:
-    path = tmp_path / "lamp.toml"
-    path.write_text(steady_lamp(), encoding="utf-8")
-    return path
 
 
 def trying(design_file: Path) -> Terminal:

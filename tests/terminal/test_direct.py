@@ -9,7 +9,6 @@ from textual.drivers.linux_driver import LinuxDriver
 from textual.screen import Screen
 
 from tests.terminal.pty_harness import KNOBMENU, Terminal
-from tests.terminal.reading import steady_lamp
 
 KEYS = ("\x1b[A", "\x1b[B", "\x1b[5~", "\x1b[6~", " ", "l", "d", "h", ",", ".", "n", "o")
 
@@ -17,12 +16,10 @@ KEYS = ("\x1b[A", "\x1b[B", "\x1b[5~", "\x1b[6~", " ", "l", "d", "h", ",", ".", 
 @pytest.mark.parametrize(("columns", "rows"), [(80, 24), (120, 40)])
 @pytest.mark.parametrize("look", ["dark", "16-colours", "no-colour"])
 def test_a_walk_leaves_the_screen_as_a_whole_drawing_of_it_does(
-    tmp_path: Path, look: str, columns: int, rows: int
+    design_file: Path, look: str, columns: int, rows: int
 ) -> None:
-    path = tmp_path / "lamp.toml"
-    path.write_text(steady_lamp(), encoding="utf-8")
     chance = random.Random(columns)
-    with Terminal((*KNOBMENU, "try", "--look", look, "--no-blink", str(path)), columns, rows) as terminal:
+    with Terminal((*KNOBMENU, "try", "--look", look, "--no-blink", str(design_file)), columns, rows) as terminal:
         terminal.wait_for("? shows the keys")
         # In the past or frozen, nothing changes while the picture is taken.
         terminal.type("f")

@@ -20,16 +20,8 @@ from knobmenu.files.locks import is_locked
 from knobmenu.files.sessions import find_unfinished
 from tests.sampling import WHOLE
 from tests.terminal.pty_harness import KNOBMENU, Terminal
-from tests.terminal.reading import steady_lamp
 
 SIGNALS = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT, signal.SIGQUIT)
-
-
-@pytest.fixture
-def design_file(tmp_path: Path) -> Path:
-    path = tmp_path / "lamp.toml"
-    path.write_text(steady_lamp(), encoding="utf-8")
-    return path
 
 
 def taking_the_screen(terminal: Terminal) -> None:

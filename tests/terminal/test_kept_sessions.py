@@ -20,16 +20,8 @@ from knobmenu.session.recording import HandMoved, Happened, Noted, Record
 from tests.disks import fill, mount_small_disk
 from tests.sampling import sampled
 from tests.terminal.pty_harness import KNOBMENU, Terminal
-from tests.terminal.reading import steady_lamp
 
 RIGHT, LEFT = "\x1b[C", "\x1b[D"
-
-
-@pytest.fixture
-def design_file(tmp_path: Path) -> Path:
-    path = tmp_path / "lamp.toml"
-    path.write_text(steady_lamp(), encoding="utf-8")
-    return path
 
 
 def trying(design_file: Path, *options: str) -> Terminal:

@@ -19,7 +19,6 @@ from knobmenu.terminal.backend.styles import style
 from tests import pictures
 from tests.terminal.desk import at_desk
 from tests.terminal.pty_harness import KNOBMENU, Terminal, environment
-from tests.terminal.reading import steady_lamp
 
 SCENES = pictures.scenes()
 SIZES = ((80, 24), (120, 40), (250, 70))
@@ -139,12 +138,10 @@ async def test_questions_and_keys_over_the_desk_are_in_its_look(kiln: Design, pa
     ids=["no colour", "16 colours"],
 )
 def test_questions_and_keys_send_no_colour_that_the_terminal_lacks(
-    tmp_path: Path, changes: dict[str, str | None], wrong: bytes
+    design_file: Path, changes: dict[str, str | None], wrong: bytes
 ) -> None:
     """NO_COLOR, set and not empty, asks for no added colour (https://no-color.org)."""
-    path = tmp_path / "lamp.toml"
-    path.write_text(steady_lamp(), encoding="utf-8")
-    with Terminal((*KNOBMENU, "try", str(path)), 80, 24, env=environment(**changes)) as terminal:
+    with Terminal((*KNOBMENU, "try", str(design_file)), 80, 24, env=environment(**changes)) as terminal:
         terminal.wait_for("detent")
         for key, shown in (("?", "Esc closes this"), ("n", "A note at this step"), (":", "Search")):
             terminal.type(key)

@@ -11,16 +11,14 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from knobmenu.design.hardware import CharacterDisplay
-from knobmenu.files.toml import loads
 from knobmenu.picture.forms import Form
 from tests.terminal.pty_harness import KNOBMENU, Link, Terminal, environment
-from tests.terminal.reading import form_on, shown_on, steady_lamp
+from tests.terminal.reading import form_on, showing
 
 UP, DOWN, RIGHT, LEFT = "\x1b[A", "\x1b[B", "\x1b[C", "\x1b[D"
 SIZES = ((80, 24), (200, 50))
@@ -33,38 +31,9 @@ SIZES = ((80, 24), (200, 50))
 PRESSED, REPEATED, RELEASED = "\x1b[32;1:1u", "\x1b[32;1:2u", "\x1b[32;1:3u"
 
 
-@pytest.fixture
-def design_file(tmp_path: Path) -> Path:
-    """The starter design in a file"""
-    path = tmp_path / "lamp.toml"
-    path.write_text(steady_lamp(), encoding="utf-8")
-    return path
-
-
-@pytest.fixture
-def display(design_file: Path) -> CharacterDisplay:
-    """The display of that design."""
-    found = loads(design_file.read_text(encoding="utf-8")).display
-    assert isinstance(found, CharacterDisplay)
-    return found
-
-
 def trying(path: Path, columns: int = 80, rows: int = 24, **more: object) -> Terminal:
     """Start the app on a design."""
     return Terminal((*KNOBMENU, "try", str(path)), columns, rows, **more)  # type: ignore[arg-type]
-
-
-def showing(display: CharacterDisplay, *texts: str) -> Callable[[str], bool]:
-    """Ask whether the device's display shows some texts."""
-
-    def found(text: str) -> bool:
-        try:
-            rows = "\n".join(shown_on(text.split("\n"), display))
-        except AssertionError:
-            return False
-        return all(one in rows for one in texts)
-
-    return found
 
 
 @pytest.mark.parametrize(("columns", "rows"), SIZES)

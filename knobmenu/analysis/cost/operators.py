@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping
 from functools import cache
 from importlib.resources import files
@@ -11,7 +10,7 @@ from typing import TYPE_CHECKING, Any, assert_never
 import attrs
 
 from knobmenu.analysis.cost.gestures import Gesture, fast_gap_ms, perform
-from knobmenu.codec.nesting import DEEPEST_KEY, find_deep_key
+from knobmenu.codec.toml_text import parse_toml
 from knobmenu.errors import DesignError, Problem, shown
 from knobmenu.machine.effects import ScreenEntered
 
@@ -127,13 +126,7 @@ def read_operators(text: str, file: str = "") -> Operators:
     Raises:
         DesignError: The text is not a file of operators; says everything that is wrong.
     """
-    if line := find_deep_key(text):
-        found = "a key of very many parts"
-        raise DesignError([Problem("", found, f"keys of at most {DEEPEST_KEY} parts", file=file, line=line)])
-    try:
-        plain = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise DesignError([Problem("", str(error), "TOML", file=file)]) from None
+    plain = parse_toml(text, file)
     problems: list[Problem] = []
     if plain.get("format") != FORMAT:
         problems.append(Problem("format", shown(plain.get("format")), f"format = {FORMAT}", file=file))

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import attrs
 
-from knobmenu.codec.nesting import DEEPEST_KEY, find_deep_key
+from knobmenu.codec.toml_text import parse_toml
 from knobmenu.design.settings import Choice, Switch, TextSetting
 from knobmenu.errors import DesignError, Problem, nearest, one_of, shown
 from knobmenu.machine.values import Value
@@ -56,13 +55,7 @@ def read_profile(text: str, design: Design, file: str = "") -> Profile:
     Raises:
         DesignError: The text is not a profile of this design; says everything that is wrong.
     """
-    if line := find_deep_key(text):
-        found = "a key of very many parts"
-        raise DesignError([Problem("", found, f"keys of at most {DEEPEST_KEY} parts", file=file, line=line)])
-    try:
-        plain = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise DesignError([Problem("", str(error), "TOML", file=file)]) from None
+    plain = parse_toml(text, file)
     reader = _Reader(design, file)
     profile = reader.profile(plain)
     if reader.problems:

@@ -9,7 +9,7 @@ import argparse
 from importlib import import_module
 from typing import TYPE_CHECKING, Protocol, cast
 
-from knobmenu.cli.parsing import Parser
+from knobmenu.cli.parsing import Parser, add_command
 
 if TYPE_CHECKING:
     from knobmenu.bench.chain import Chain
@@ -48,12 +48,12 @@ class Question(Protocol):
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the command's own parser."""
-    parser = commands.add_parser(
+    parser = add_command(
+        commands,
         "bench",
         help="will this encoder, filter, loop and decoder count right?",
         description="Judge an encoder, its filter, the loop that reads it and the decoder that counts.",
         epilog=_EPILOG,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     questions = parser.add_subparsers(metavar="QUESTION", dest="question", required=True)
     parser.default_command = "judge"
