@@ -69,8 +69,30 @@ def run(options: argparse.Namespace) -> int:
         for name, url in zip(offer.participants, server.urls, strict=True):
             print(f"{name}: {url}", flush=True)
 
-    serve(server, announce)
-    return 0
+    try:
+        return serve(server, announce)
+    except OSError as error:
+        raise _unserved(options, error) from None
+
+
+def _unserved(options: argparse.Namespace, error: OSError) -> Exception:
+    """Say why nothing can be served at an address."""
+    import errno
+
+    from knobmenu.errors import KnobmenuError, mismatch, printable
+
+    match error.errno:
+        case errno.EADDRINUSE:
+            option, expected, got, advice = "--port", "a free port", f"{options.port}, which is in use", "give another"
+        case errno.EACCES | errno.EPERM:
+            got = f"{options.port}, which is not allowed"
+            option, expected, advice = "--port", "a port that you may serve at", "give one from 1024 on"
+        case errno.EADDRNOTAVAIL:
+            option, expected, got = "--host", "an address of this machine", printable(options.host)
+            advice = "give the one by which the reviewers reach it"
+        case _:
+            return error
+    return KnobmenuError(f"{option}: {mismatch(expected, got, advice)}")
 
 
 class _Offer(NamedTuple):
@@ -85,6 +107,7 @@ class _Offer(NamedTuple):
 def _offer(options: argparse.Namespace) -> _Offer:
     """Read a design or a study, and say what its participants run."""
     from knobmenu.files import load
+    from knobmenu.files.output import make_folder
     from knobmenu.files.studies import is_study
     from knobmenu.web.commands import try_design
 
@@ -92,7 +115,7 @@ def _offer(options: argparse.Namespace) -> _Offer:
         return _offer_study(options)
     design = load(options.file)
     folder = Path(options.recordings or Path(options.file).with_suffix(".sessions"))
-    folder.mkdir(exist_ok=True)
+    make_folder(folder)
     people = tuple(f"participant {number}" for number in range(1, options.links + 1))
     return _Offer(design.name, try_design(options.file, folder), folder, people)
 

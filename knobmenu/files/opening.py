@@ -5,11 +5,14 @@ Whatever has the name is opened without waiting: a pipe is read once somebody wr
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import os
 import stat
 import time
+from collections.abc import Iterator
 from pathlib import Path
+from typing import BinaryIO
 
 from knobmenu.errors import DesignError, Problem, nearest
 
@@ -45,28 +48,50 @@ def read_bytes(path: StrPath, what: str = "a design file", largest: int = LARGES
     """
     file = os.fspath(path)
     try:
-        content = _read(file, largest + 1)
-    except FileNotFoundError:
-        raise file_error(file, "no file of this name", f"the name of {what}", _nearby(file)) from None
-    except IsADirectoryError:
-        raise file_error(file, "a folder", what, "name a file inside of it") from None
-    except PermissionError:
-        raise file_error(file, "a file that may not be read", "a file that you may read") from None
-    except _SilentPipeError:
-        raise file_error(file, "a pipe that nobody writes to", what, "name a file") from None
+        with open_bytes(file) as (first, stream):
+            content = first + stream.read(largest + 1 - len(first))
     except (OSError, ValueError) as error:
-        raise file_error(file, f"a file that cannot be read ({_reason(error)})", "a file that can be read") from None
+        raise DesignError([explain_unreadable(file, what, error)]) from None
     if len(content) > largest:
         raise file_error(file, f"a file of more than {largest} bytes", f"at most {largest} bytes")
     return content
 
 
-class _SilentPipeError(Exception):
+def explain_unreadable(file: str, what: str, error: OSError | ValueError) -> Problem:
+    """Say why a file could not be opened or read.
+
+    Args:
+        file: Its name.
+        what: What it was to hold, such as `a design file`.
+        error: The system's refusal.
+    """
+    match error:
+        case FileNotFoundError():
+            return Problem("", "no file of this name", f"the name of {what}", _nearby(file), file)
+        case IsADirectoryError():
+            return Problem("", "a folder", what, "name a file inside of it", file)
+        case PermissionError():
+            return Problem("", "a file that may not be read", "a file that you may read", "", file)
+        case _SilentPipeError():
+            return Problem("", "a pipe that nobody writes to", what, "name a file", file)
+    return Problem("", f"a file that cannot be read ({_reason(error)})", "a file that can be read", "", file)
+
+
+class _SilentPipeError(OSError):
     """Nobody writes to a pipe."""
 
 
-def _read(file: str, most: int) -> bytes:
-    """Read at most so many bytes."""
+@contextlib.contextmanager
+def open_bytes(file: str) -> Iterator[tuple[bytes, BinaryIO]]:
+    """Open a file without waiting for what may never come.
+
+    Yields:
+        What was read of it already, and the stream that gives the rest.
+
+    Raises:
+        OSError: It cannot be opened, is a folder, or is a pipe that nobody writes to.
+        ValueError: It is not the name of a file.
+    """
     flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOCTTY", 0)
     descriptor = os.open(file, flags)
     with open(descriptor, "rb", closefd=True) as stream:
@@ -76,7 +101,7 @@ def _read(file: str, most: int) -> bytes:
         first = _await_writer(descriptor) if stat.S_ISFIFO(mode) else b""
         if hasattr(os, "set_blocking"):
             os.set_blocking(descriptor, True)
-        return first + stream.read(most - len(first))
+        yield first, stream
 
 
 def _await_writer(pipe: int) -> bytes:

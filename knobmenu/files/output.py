@@ -212,11 +212,11 @@ def _report_refusals(name: str, advice: str = _ANOTHER) -> Iterator[None]:
     except FileExistsError:
         raise FileError(name, "the name of a new file", "one that exists already", advice) from None
     except (OSError, ValueError) as error:
-        raise FileError(name, "a file that can be written", *_reason(error)) from None
+        raise FileError(name, "a file that can be written", *explain_unwritable(error)) from None
 
 
-def _reason(error: OSError | ValueError) -> tuple[str, str]:
-    """Return what the system says, and what to do."""
+def explain_unwritable(error: OSError | ValueError) -> tuple[str, str]:
+    """Return why the system would not write a file, and what to do."""
     if isinstance(error, ValueError):
         return shown(str(error)), _ANOTHER
     found = (error.strerror or str(error)).lower()
@@ -225,6 +225,10 @@ def _reason(error: OSError | ValueError) -> tuple[str, str]:
             return found, "Make room on the disk, or write elsewhere."
         case errno.ENOENT:
             return "a folder that does not exist", "Make the folder first, or write elsewhere."
+        case errno.EISDIR:
+            return "a folder", _ANOTHER
+        case errno.ENOTDIR:
+            return "a file where its folder should be", _ANOTHER
         case errno.ENAMETOOLONG:
             return found, "Choose a shorter name."
         case errno.EACCES | errno.EPERM | errno.EROFS:

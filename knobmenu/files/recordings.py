@@ -12,9 +12,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import Literal
 
-from knobmenu.errors import RecordingError
+from knobmenu.errors import Problem, RecordingError, printable
 from knobmenu.files.locks import lock
-from knobmenu.files.opening import StrPath
+from knobmenu.files.opening import StrPath, explain_unreadable, open_bytes
 from knobmenu.session.recorder import Recorder, Sink
 from knobmenu.session.recording import Header, Record, Shown, decode, decode_events, decode_shown, encode
 from knobmenu.session.unsaved import Unsaved, follow
@@ -22,14 +22,33 @@ from knobmenu.session.unsaved import Unsaved, follow
 _BLOCK = 1 << 16
 """How much is searched for a line's end in one go. [bytes]"""
 
+LONGEST_LINE = 1 << 24
+"""The longest line that is read; a header with two of the largest designs fits into it. [bytes]"""
+
 
 class RecordingFileError(RecordingError):
-    """A file that a session cannot be recorded to."""
+    """A file that a session cannot be recorded to: says which, what was expected, what is there, and what to do."""
 
-    def __init__(self, path: Path, verb: str, reason: str) -> None:
-        super().__init__(f"{path}: the recording cannot be {verb}: {reason}")
+    def __init__(self, path: Path, expected: str, reason: str, advice: str) -> None:
+        super().__init__(f"{printable(str(path))}: expected {expected}, got {reason}. {advice}")
         self.reason = reason
-        """Why, as the system says it."""
+        """What is there instead, in a few words."""
+
+    @classmethod
+    def refused(cls, path: Path, error: OSError | ValueError) -> RecordingFileError:
+        """Make the error of a file that the system does not create, open or write."""
+        # Late, since it is seldom needed, and the first frame need not wait for it.
+        from knobmenu.files.output import explain_unwritable
+
+        if isinstance(error, FileExistsError):
+            return cls(path, "the name of a new file", "one that exists already", "Choose another name.")
+        return cls(path, "a file that can be written", *explain_unwritable(error))
+
+    @classmethod
+    def locked(cls, path: Path) -> RecordingFileError:
+        """Make the error of a file that another process records to."""
+        expected = "a file that no other process is writing to"
+        return cls(path, expected, "one that is being written", "End the other session, or choose another file.")
 
 
 class RecordingFile:
@@ -46,10 +65,10 @@ class RecordingFile:
             RecordingError: There is something of that name already, or it cannot be written.
         """
         self.path = Path(path)
-        self._stream = self._open("xb", "created")
+        self._stream = self._open("xb")
         if not lock(self._stream.fileno()):
             self._stream.close()
-            raise RecordingFileError(self.path, "created", "another process is writing to it")
+            raise RecordingFileError.locked(self.path)
 
     @classmethod
     def append_to(cls, path: StrPath) -> RecordingFile:
@@ -62,14 +81,14 @@ class RecordingFile:
         """
         file = cls.__new__(cls)
         file.path = Path(path)
-        file._stream = file._open("r+b", "continued")
+        file._stream = file._open("r+b")
         try:
             if not lock(file._stream.fileno()):
-                raise RecordingFileError(file.path, "continued", "another process is writing to it")
+                raise RecordingFileError.locked(file.path)
             file._stream.seek(file._stream.truncate(_whole_lines(file._stream)))
         except OSError as error:
             file._stream.close()
-            raise RecordingFileError(file.path, "continued", _reason(error)) from None
+            raise RecordingFileError.refused(file.path, error) from None
         except RecordingError:
             file._stream.close()
             raise
@@ -93,13 +112,18 @@ class RecordingFile:
                     self._stream.truncate()
                 raise
         except (OSError, ValueError) as error:
-            raise RecordingFileError(self.path, "written", _reason(error)) from None
+            raise RecordingFileError.refused(self.path, error) from None
 
-    def _open(self, mode: Literal["xb", "r+b"], verb: str) -> FileIO:
+    def _open(self, mode: Literal["xb", "r+b"]) -> FileIO:
         try:
             return self.path.open(mode, buffering=0)
+        except FileNotFoundError as error:
+            if mode == "xb":
+                raise RecordingFileError.refused(self.path, error) from None
+            name, advice = "the name of a recording", "Choose a file that exists."
+            raise RecordingFileError(self.path, name, "no file of this name", advice) from None
         except (OSError, ValueError) as error:
-            raise RecordingFileError(self.path, verb, _reason(error)) from None
+            raise RecordingFileError.refused(self.path, error) from None
 
     def close(self) -> None:
         """Close the file; one that nothing could be written to, as on a full disk, is removed."""
@@ -223,19 +247,20 @@ class StopFollowing(Exception):  # noqa: N818 - not an error: nobody watches any
 
 def _growing_lines(path: StrPath, pause: Callable[[], None]) -> Iterator[str]:
     try:
-        with open(path, "rb") as stream:
-            begun = b""
+        with open_bytes(os.fspath(path)) as (begun, stream):
             while True:
-                begun += stream.readline()
+                begun += stream.readline(LONGEST_LINE)
                 if begun.endswith(b"\n"):
                     yield begun.decode("utf-8", "replace")
                     begun = b""
+                elif len(begun) >= LONGEST_LINE:
+                    raise _no_lines(path)
                 else:
                     pause()
     except StopFollowing:
         return
     except (OSError, ValueError) as error:
-        raise RecordingError(f"{os.fspath(path)}: the recording cannot be read: {_reason(error)}") from None
+        raise _unreadable(path, error) from None
 
 
 def _whole_lines(stream: FileIO) -> int:
@@ -253,12 +278,21 @@ def _whole_lines(stream: FileIO) -> int:
 
 def _lines(path: StrPath) -> Iterator[str]:
     try:
-        # A character that was cut off becomes a stand-in, and its line is one that was cut off.
-        with open(path, encoding="utf-8", errors="replace", newline="\n") as stream:
-            yield from stream
+        with open_bytes(os.fspath(path)) as (first, stream):
+            while line := first + stream.readline(LONGEST_LINE):
+                if len(line) >= LONGEST_LINE:
+                    raise _no_lines(path)
+                # A character that was cut off becomes a stand-in, and its line is one that was cut off.
+                yield line.decode("utf-8", "replace")
+                first = b""
     except (OSError, ValueError) as error:
-        raise RecordingError(f"{os.fspath(path)}: the recording cannot be read: {_reason(error)}") from None
+        raise _unreadable(path, error) from None
 
 
-def _reason(error: OSError | ValueError) -> str:
-    return (error.strerror or str(error)) if isinstance(error, OSError) else str(error)
+def _unreadable(path: StrPath, error: OSError | ValueError) -> RecordingError:
+    return RecordingError(str(explain_unreadable(os.fspath(path), "a recording", error)))
+
+
+def _no_lines(path: StrPath) -> RecordingError:
+    found = f"a line of more than {LONGEST_LINE} bytes"
+    return RecordingError(str(Problem("", found, "a recording", "name another file", os.fspath(path))))

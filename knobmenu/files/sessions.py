@@ -91,7 +91,7 @@ class KeptSession(PatientRecording):
             try:
                 path = kept.new_path(KIND, self.files, ".jsonl")
             except OSError as error:
-                raise RecordingFileError(kept.state_folder(KIND), "created", error.strerror or str(error)) from None
+                raise RecordingFileError.refused(kept.state_folder(KIND), error) from None
             self._file = RecordingFile(path)
             kept.drop_oldest(KIND, self.files)
         return self._file

@@ -9,10 +9,11 @@ from pathlib import Path
 
 import attrs
 
-from knobmenu.errors import RecordingError
+from knobmenu.errors import FileError, RecordingError
 from knobmenu.files.locks import is_locked
-from knobmenu.files.opening import StrPath
-from knobmenu.files.recordings import read_shown
+from knobmenu.files.opening import StrPath, explain_unreadable, open_bytes
+from knobmenu.files.output import explain_unwritable, make_folder
+from knobmenu.files.recordings import LONGEST_LINE, read_shown
 from knobmenu.session.recording import Marked, Shown
 
 ENDING = ".jsonl"
@@ -40,11 +41,10 @@ def create_folder(study: StrPath) -> None:
     Raises:
         RecordingError: It cannot be made.
     """
-    folder = sittings_folder(study)
     try:
-        folder.mkdir(exist_ok=True)
-    except OSError as error:
-        raise RecordingError(f"{folder}: the folder of the sittings cannot be made: {error.strerror}") from None
+        make_folder(sittings_folder(study))
+    except FileError as error:
+        raise RecordingError(str(error)) from None
 
 
 @attrs.frozen
@@ -121,7 +121,9 @@ def append_note(recording: StrPath, real_ms: int, text: str) -> None:
         with path.open("a", encoding="utf-8", errors="backslashreplace") as stream:
             stream.write(line)
     except (OSError, ValueError) as error:
-        raise RecordingError(f"{path}: the note cannot be written: {error}") from None
+        raise RecordingError(
+            str(FileError(os.fspath(path), "a file that can be written", *explain_unwritable(error)))
+        ) from None
 
 
 def is_blank(path: StrPath) -> bool:
@@ -131,7 +133,7 @@ def is_blank(path: StrPath) -> bool:
         RecordingError: It cannot be read.
     """
     try:
-        with open(path, "rb") as stream:
-            return not stream.readline().endswith(b"\n")
+        with open_bytes(os.fspath(path)) as (first, stream):
+            return not (first + stream.readline(LONGEST_LINE)).endswith(b"\n")
     except (OSError, ValueError) as error:
-        raise RecordingError(f"{os.fspath(path)}: the recording cannot be read: {error}") from None
+        raise RecordingError(str(explain_unreadable(os.fspath(path), "a recording", error))) from None

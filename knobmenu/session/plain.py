@@ -81,10 +81,18 @@ def screen_from_plain(plain: Mapping[str, Any]) -> Screen:
     Raises:
         KeyError: It has no rows.
         TypeError: It has other fields.
+        ValueError: Its rows are not text, or what it marks is not on it.
     """
-    rows = tuple(map(str, plain["rows"]))
+    rows = tuple(plain["rows"])
     blinking = tuple(Span(*map(int, span)) for span in plain["blinking"])
-    return Screen(rows, blinking, tuple(map(int, plain.get("points", ()))))
+    points = tuple(map(int, plain.get("points", ())))
+    if not all(isinstance(row, str) for row in rows):
+        raise ValueError("a row is not text")
+    if not all(0 <= row < len(rows) and 0 <= start <= stop <= len(rows[row]) for row, start, stop in blinking):
+        raise ValueError("blinking cells are not on the screen")
+    if points and not (rows and all(0 <= cell < len(rows[0]) for cell in points)):
+        raise ValueError("points are not on the screen")
+    return Screen(rows, blinking, points)
 
 
 def moment_to_plain(design: Design, moment: Moment, screen: Screen) -> dict[str, Any]:

@@ -171,31 +171,43 @@ class ReviewServer:
             await app.end()
 
 
-def serve(server: ReviewServer, announce: Callable[[], None]) -> None:
-    """Serve until interrupted.
+def serve(server: ReviewServer, announce: Callable[[], None]) -> int:
+    """Serve until a signal ends it, and end the apps of all participants.
 
     Args:
         server: The server.
         announce: Called once it can be reached.
 
+    Returns:
+        The exit code: 0 after Ctrl-C, which is how it is ended; after another signal, 128 and its number.
+
     Raises:
         OSError: The address cannot be served at.
     """
-    asyncio.run(_serve(server, announce))
+    return asyncio.run(_serve(server, announce))
 
 
-async def _serve(server: ReviewServer, announce: Callable[[], None]) -> None:
-    interrupted = asyncio.Event()
-    for number in (signal.SIGINT, signal.SIGTERM):
+_ENDS = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGQUIT") if hasattr(signal, name))
+
+
+async def _serve(server: ReviewServer, announce: Callable[[], None]) -> int:
+    ended: asyncio.Future[signal.Signals] = asyncio.get_running_loop().create_future()
+
+    def end(number: signal.Signals) -> None:
+        if not ended.done():
+            ended.set_result(number)
+
+    for number in _ENDS:
         # Where a loop cannot answer signals, an interrupt ends it as an exception.
         with suppress(NotImplementedError):
-            asyncio.get_running_loop().add_signal_handler(number, interrupted.set)
+            asyncio.get_running_loop().add_signal_handler(number, end, number)
     runner = web.AppRunner(server.application(), access_log=None, shutdown_timeout=PATIENCE_S)
     await runner.setup()
     try:
         await web.TCPSite(runner, server.site.host, server.site.port).start()
         announce()
-        await interrupted.wait()
+        number = await ended
+        return 0 if number == signal.SIGINT else 128 + number
     finally:
         await runner.cleanup()
 

@@ -78,7 +78,7 @@ def test_a_recording_never_takes_the_place_of_a_file(tmp_path: Path, capsys: pyt
     taken.write_text("kept")
 
     assert main(["try", str(RADIO), "--record", str(taken)]) == 1
-    assert "notes.txt: the recording cannot be created" in capsys.readouterr().err
+    assert "notes.txt: expected the name of a new file, got one that exists already" in capsys.readouterr().err
     assert taken.read_text() == "kept"
 
 
@@ -91,4 +91,4 @@ def test_a_full_disk_ends_the_recording_and_not_the_session(tmp_path: Path) -> N
 
     assert session.at_ms > 0
     assert recording.error is not None
-    assert "the recording cannot be written" in str(recording.error)
+    assert "expected a file that can be written, got" in str(recording.error)

@@ -175,7 +175,7 @@ def test_on_a_full_disk_the_sitting_pauses_and_goes_on_once_there_is_room(small_
         to_first_task(terminal)
         filler = fill(small_disk)
         press_until(terminal, RIGHT, "Paused")
-        assert "Nospaceleftondevice" in "".join(terminal.text.split())  # a long path wraps the message
+        assert "nospaceleftondevice" in "".join(terminal.text.split())  # a long path wraps the message
         kept = path.read_bytes()
         assert kept.endswith(b"\n"), "only whole lines"
         assert marks_of(path)[-1] == "begin a wake"
@@ -200,7 +200,7 @@ def test_a_second_terminal_with_the_same_participant_is_refused(study: Path) -> 
     with sitting_of(study, "p01") as terminal:
         terminal.wait_for("I agree", timeout=30)
         with sitting_of(study, "p01") as second:
-            second.wait_for(lambda text: "anotherprocessiswritingtoit" in "".join(text.split()), timeout=30)
+            second.wait_for(lambda text: "gotonethatisbeingwritten" in "".join(text.split()), timeout=30)
             assert second.wait(30) == 1
         press_until(terminal, " ", "First try the knob")
 

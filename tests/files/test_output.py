@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import stat
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -12,9 +14,9 @@ import pytest
 from knobmenu.errors import FileError
 from knobmenu.files.output import create, expand, replace
 from tests.disks import mount_small_disk
+from tests.privileges import without_privileges
 
 ROOT_ONLY = pytest.mark.skipif(os.geteuid() != 0, reason="needs to mount a small disk")
-NOT_ROOT = pytest.mark.skipif(os.geteuid() == 0, reason="nothing is forbidden to root")
 
 Write = Callable[[Path, str], None]
 WRITES = pytest.mark.parametrize("write", [create, replace])
@@ -124,7 +126,7 @@ def test_a_full_disk_leaves_the_file_that_was_there(small_disk: Path) -> None:
         ("x" * 300, "file name too long. Choose a shorter name"),
         ("nowhere/a.txt", "a folder that does not exist. Make the folder first"),
         ("a\0b", "embedded null"),
-        ("a.txt/b", "not a directory"),
+        ("a.txt/b", "a file where its folder should be"),
         ("loop/a.txt", "too many levels of symbolic links"),
     ],
 )
@@ -137,15 +139,22 @@ def test_a_name_that_cannot_be_is_refused_with_its_reason(tmp_path: Path, write:
     assert sorted(os.listdir(tmp_path)) == ["a.txt", "loop"]
 
 
-@NOT_ROOT
 @WRITES
 def test_a_folder_that_may_not_be_entered_is_refused_with_its_reason(tmp_path: Path, write: Write) -> None:
-    tmp_path.chmod(0)
-    try:
-        with pytest.raises(FileError, match="permission denied"):
-            write(tmp_path / "a.txt", "new")
-    finally:
-        tmp_path.chmod(0o700)
+    program = f"from knobmenu.files.output import {write.__name__} as write; write('locked/a.txt', 'new')"
+    (tmp_path / "locked").mkdir(mode=0)
+    done = subprocess.run(
+        without_privileges([sys.executable, "-c", program]),
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
+
+    assert "FileError: locked/a.txt: expected a file that can be written, got permission denied." in done.stderr
+    assert list((tmp_path / "locked").iterdir()) == []
 
 
 @WRITES

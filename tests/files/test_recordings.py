@@ -6,12 +6,13 @@ import signal
 import subprocess
 import sys
 from pathlib import Path
+from threading import Thread
 
 import pytest
 
 from knobmenu.errors import RecordingError
 from knobmenu.files.locks import is_locked
-from knobmenu.files.recordings import RecordingFile, read_recording
+from knobmenu.files.recordings import RecordingFile, follow_shown, read_recording
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
 from knobmenu.session.recorder import Recorder
@@ -78,15 +79,41 @@ def test_a_character_that_was_cut_off_is_left_out_with_its_line(tmp_path: Path) 
 def test_no_file_is_overwritten(tmp_path: Path) -> None:
     path = tmp_path / "there.recording"
     path.write_text("mine", encoding="utf-8")
-    with pytest.raises(RecordingError, match=r"there.recording: the recording cannot be created: File exists"):
+    with pytest.raises(RecordingError, match="the name of a new file, got one that exists already"):
         RecordingFile(path)
     assert path.read_text(encoding="utf-8") == "mine"
 
 
 def test_a_file_that_cannot_be_read_is_named(tmp_path: Path) -> None:
-    for path in (tmp_path, tmp_path / "absent"):
-        with pytest.raises(RecordingError, match="the recording cannot be read"):
+    for path, message in (
+        (tmp_path, "expected a recording, got a folder. Name a file inside of it."),
+        (tmp_path / "absent", "expected the name of a recording, got no file of this name"),
+    ):
+        with pytest.raises(RecordingError, match=f"^{path}: {message}"):
             read_recording(path)
+
+
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="there is no device that never ends")
+def test_what_never_ends_is_not_read_whole() -> None:
+    with pytest.raises(RecordingError, match=r"^/dev/zero: expected a recording, got a line of more than"):
+        read_recording("/dev/zero")
+    with pytest.raises(RecordingError, match=r"^/dev/zero: expected a recording"):
+        follow_shown("/dev/zero", lambda: None)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs the files of a Unix")
+def test_a_recording_is_read_from_a_pipe_and_a_pipe_that_nobody_writes_to_is_refused(tmp_path: Path) -> None:
+    record_a_note(tmp_path / "session", "hello")
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    with pytest.raises(RecordingError, match="pipe: expected a recording, got a pipe that nobody writes to"):
+        read_recording(pipe)
+
+    writer = Thread(target=lambda: pipe.write_bytes((tmp_path / "session").read_bytes()))
+    writer.start()
+    _, records = read_recording(pipe)
+    assert [record.text for record in records if isinstance(record, Noted)] == ["hello"]
+    writer.join(10)
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no device that is always full")
@@ -95,7 +122,7 @@ def test_a_full_disk_is_an_error_and_not_a_traceback(tmp_path: Path) -> None:
     with RecordingFile(path) as file:
         # A recording to a device that is full, without a file system that is.
         os.dup2(os.open("/dev/full", os.O_WRONLY), file._stream.fileno())
-        with pytest.raises(RecordingError, match="cannot be written: No space left"):
+        with pytest.raises(RecordingError, match="a file that can be written, got no space left on device"):
             Session(Timeline([loads(starter_text())], Recorder(file, 0)), 0)
 
 
@@ -126,7 +153,7 @@ def test_a_file_that_another_process_records_to_is_not_continued(tmp_path: Path)
     process.stdout.readline()
     try:
         assert is_locked(path)
-        with pytest.raises(RecordingError, match="cannot be continued: another process is writing to it"):
+        with pytest.raises(RecordingError, match="a file that no other process is writing to, got one that is"):
             RecordingFile.append_to(path)
         read_recording(path)
     finally:
@@ -140,14 +167,17 @@ def test_a_file_that_another_process_records_to_is_not_continued(tmp_path: Path)
 def test_a_file_is_free_once_it_is_closed(tmp_path: Path) -> None:
     path = tmp_path / "closed.recording"
     record_a_note(path, "kept")
-    with RecordingFile.append_to(path), pytest.raises(RecordingError, match="another process"):
+    with RecordingFile.append_to(path), pytest.raises(RecordingError, match="no other process"):
         RecordingFile.append_to(path)
     RecordingFile.append_to(path).close()
 
 
 def test_a_recording_that_is_not_there_is_not_continued(tmp_path: Path) -> None:
-    for path in (tmp_path, tmp_path / "absent"):
-        with pytest.raises(RecordingError, match="cannot be continued"):
+    for path, message in (
+        (tmp_path, "expected a file that can be written, got a folder"),
+        (tmp_path / "absent", "expected the name of a recording, got no file of this name"),
+    ):
+        with pytest.raises(RecordingError, match=message):
             RecordingFile.append_to(path)
     assert list(tmp_path.iterdir()) == []
 
@@ -162,7 +192,7 @@ def test_a_line_that_the_disk_has_no_room_for_leaves_no_part_of_it(tmp_path: Pat
         # The system writes what fits and refuses the rest, as on a full disk.
         resource.setrlimit(resource.RLIMIT_FSIZE, (limit, before[1]))
         try:
-            with pytest.raises(RecordingError, match="cannot be written: File too large"):
+            with pytest.raises(RecordingError, match="expected a file that can be written, got file too large"):
                 file(Noted(20, 0, 0, "this is too long for the room that is left"))
         finally:
             resource.setrlimit(resource.RLIMIT_FSIZE, before)

@@ -16,6 +16,7 @@ import pkgutil
 import random
 import resource
 import signal
+import socket
 import sys
 import tempfile
 import time
@@ -115,6 +116,17 @@ def _recordings() -> tuple[Any, ...]:
 def _studies() -> tuple[Any, ...]:
     (name,) = (name for name in _sitting() if b"[tasks" in _sitting()[name])
     return (tomllib.loads(_sitting()[name].decode()),)
+
+
+@cache
+def _taken_port() -> int:
+    """Return a port of this machine that stays taken as long as this process lives."""
+    _TAKEN.bind(("127.0.0.1", 0))
+    _TAKEN.listen()
+    return int(_TAKEN.getsockname()[1])
+
+
+_TAKEN = socket.socket()
 
 
 @cache
@@ -309,13 +321,34 @@ def _watch(chance: random.Random) -> Made:
 
 
 def _report(chance: random.Random) -> Made:
+    study, files = _studied(chance)
+    words = ["report", study, *chance.choice(([], ["--markdown", "r.md"], ["--csv", "r.csv"], ["--html", "r.html"]))]
+    return words, files, ("r.md", "r.csv", "r.html", "r.pictures/"), b""
+
+
+def _study(chance: random.Random) -> Made:
+    study, files = _studied(chance)
+    return ["study", study, *chance.choice((["--list"], ["--list"], [], ["--participant", "p01"]))], files, (), b""
+
+
+def _studied(chance: random.Random) -> tuple[str, Files]:
+    """Return a study's file, and all files that belong to it, of which one is changed."""
     files = dict(_sitting())
     study = next(name for name in files if b"[tasks" in files[name])
     changed = chance.choice(sorted(files))
     kind = "recording" if changed.endswith(".jsonl") else "study" if changed == study else ""
     files[changed] = _file(kind, chance) if kind else splinter(files[changed], chance)
-    words = ["report", study, *chance.choice(([], ["--markdown", "r.md"], ["--csv", "r.csv"]))]
-    return words, files, ("r.md", "r.csv", "r/", "r_files/", "r.pictures/"), b""
+    return study, files
+
+
+def _serve(chance: random.Random) -> Made:
+    """Serve at a port that is taken, so that what could be served is refused as well."""
+    if chance.random() < 0.5:
+        name, files = _studied(chance)
+    else:
+        (_, name), files = _design(chance, "serve")
+    words = ["serve", name, "--port", str(_taken_port()), *chance.choice(([], ["--links", "3"]))]
+    return words, files, (f"{name.rpartition('.')[0]}.sessions/",), b""
 
 
 def _words(chance: random.Random) -> Made:
@@ -332,6 +365,7 @@ def _words(chance: random.Random) -> Made:
 
 MAKERS: tuple[Callable[[random.Random], Made], ...] = (
     _check, _cost, _order, _compare, _export, _play, _try, _new, _bench, _capture, _replay, _watch, _report, _words,
+    _study, _serve,
 )  # fmt: skip
 """One for each command, and one for words alone."""
 

@@ -42,6 +42,9 @@ def test_the_cases_use_every_command_and_most_of_them_alone_with_their_files() -
         "bench",
         "replay",
         "report",
+        "study",
+        "serve",
+        "watch",
     } <= commands
     assert sum(bool(case.files) for case in cases) > 0.9 * len(cases)
 

@@ -207,7 +207,7 @@ def _marks(content: bytes) -> list[str]:
 
 def test_a_sitting_that_is_run_elsewhere_is_refused(study: Path, setup: Setup) -> None:
     with open_sitting(setup, study, "p01", 0).file:
-        with pytest.raises(RecordingError, match=r"p01\.jsonl: the recording cannot be continued: another process"):
+        with pytest.raises(RecordingError, match=r"p01\.jsonl: expected a file that no other process"):
             open_sitting(setup, study, "p01", 0)
         assert "goes on now, 0 of 4 tasks done" in overview(setup.study, tuple(list_sittings(study)))[1]
 
@@ -219,7 +219,7 @@ def test_a_sitting_that_is_over_is_refused_and_left_as_it_is(study: Path, setup:
     path = sit_on_disk(study, exact, 0)
     before = path.read_bytes()
 
-    with pytest.raises(RecordingError, match=r"the sitting of p01 is over\. Choose another code\."):
+    with pytest.raises(RecordingError, match=r"got one that is over\. Choose another code\."):
         open_sitting(setup, study, "p01", 0)
 
     assert path.read_bytes() == before

@@ -15,6 +15,7 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import RecordingError
 from knobmenu.events import Report, Turn
 from knobmenu.session.part import Part
+from knobmenu.session.playback import draw_frame, frame_words, frames
 from knobmenu.session.recorder import Recorder
 from knobmenu.session.recording import HandMoved, Happened, Header, Record, decode, decode_events, decode_shown, encode
 from knobmenu.session.restoring import first_divergence, restore
@@ -237,6 +238,19 @@ def test_what_is_not_a_recording_is_refused(lines: list[str], message: str) -> N
         ('{"kind":"event","real_ms":1,"number":1,"events":[5],"effects":[],"screens":[]}', "expected a table, got 5"),
         ('{"kind":"event","real_ms":1,"number":1,"events":[null],"effects":[[5]],"screens":[null]}', "recording:3: "),
         ('{"kind":"event","real_ms":1,"number":1,"events":[],"effects":[],"screens":[7]}', "recording:3: "),
+        *(
+            (
+                f'{{"kind":"go","real_ms":1,"number":0,"screens":[{screen}]}}',
+                "recording:3: expected the fields of this kind of record, got others",
+            )
+            for screen in (
+                '{"rows":["Heat"],"blinking":[[0,2,5]]}',
+                '{"rows":["Heat"],"blinking":[[1,0,1]]}',
+                '{"rows":["Heat"],"blinking":[[0,-1,1]]}',
+                '{"rows":["Heat"],"blinking":[],"points":[4]}',
+                '{"rows":[4],"blinking":[]}',
+            )
+        ),
         ("no JSON", 'recording:3: expected a JSON object, got "no JSON"'),
     ],
 )
@@ -282,3 +296,9 @@ def test_any_change_of_a_line_is_read_or_refused(kiln: Design, data: st.DataObje
     changed = [*lines[:number], json.dumps(plain) + "\n", *lines[number + 1 :]]
     with contextlib.suppress(RecordingError):
         restore(*decode(changed))
+    with contextlib.suppress(RecordingError):
+        header, shown = decode_shown(changed)
+        designs = [recorded.design for recorded in header.designs]
+        for frame in frames(header, shown):
+            assert draw_frame(designs, frame)
+            frame_words(designs, frame)

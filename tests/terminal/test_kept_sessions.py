@@ -287,7 +287,7 @@ def test_on_a_full_disk_the_app_goes_on_says_so_and_does_not_lose_what_it_has(
         terminal.wait_for("event 3 of 3")
         filler = fill(small_disk)
         typed = 3
-        while "not kept: No space left on device" not in terminal.text:
+        while "not kept: no space left on device" not in terminal.text:
             assert typed < 200, "the last page of the file holds no more than 4096 bytes"
             terminal.type(RIGHT if typed % 20 < 10 else LEFT)
             typed += 1

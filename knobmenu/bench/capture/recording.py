@@ -111,7 +111,7 @@ def lines(path: Path, progress: Progress | None = None) -> Iterator[tuple[int, s
                 number += 1
                 yield number, _decoded(path.name, number - 1, rest)
     except OSError as error:
-        raise trouble(path.name, 0, error.strerror or "no file", "a capture that can be read") from None
+        raise trouble(path.name, 0, (error.strerror or "no file").lower(), "a capture that can be read") from None
     if not number:
         raise trouble(path.name, 0, "an empty file", "a capture with at least one pin")
 
