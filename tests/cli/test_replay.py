@@ -87,4 +87,4 @@ def test_a_moderator_watches_what_is_there(recording: Path, capsys: pytest.Captu
 @pytest.mark.parametrize("command", ["replay", "watch"])
 def test_a_recording_that_is_not_there_is_an_error(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main([command, "nowhere.jsonl"]) == 1
-    assert "cannot be read" in capsys.readouterr().err
+    assert "expected the name of a recording, got no file of this name" in capsys.readouterr().err

@@ -7,6 +7,7 @@ go to build/pictures, which CI keeps.
 from __future__ import annotations
 
 import asyncio
+import signal
 import subprocess
 import sys
 from collections.abc import AsyncIterator
@@ -88,7 +89,7 @@ async def served(folder: Path, name: str = "fan.toml") -> AsyncIterator[str]:
         await process.stdout.readline()
         yield (await process.stdout.readline()).decode().split()[-1]
     finally:
-        process.terminate()
+        process.send_signal(signal.SIGINT)
         assert await process.wait() == 0
 
 
