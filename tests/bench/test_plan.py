@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 import attrs
-import numpy as np
 import pytest
 
-from knobmenu.bench.chain import Chain, change
 from knobmenu.bench.chain_file import loads, toml_text
-from knobmenu.bench.contact import PRESETS
-from knobmenu.bench.decoder import DECODERS
-from knobmenu.bench.errors import BenchError
 from knobmenu.bench.plan import Plan, plan
-from knobmenu.bench.preferred import values
 from knobmenu.bench.remedies import Cost, remedies
 from knobmenu.bench.verdict import SPEEDS, verdict
+from tests.bench.random_chains import random_chain
 from tests.sampling import sampled
 
 CHAINS = sampled(300, 40)
-"""How many random chains are followed."""
+"""How many random chains are followed. Their tenths can be run apart: ``-k "tenth0 or tenth1"``."""
 
 QUICK = "[judging]\nseeds = 8\n"
 
@@ -27,44 +22,7 @@ def planned(text: str) -> Plan:
     return plan(loads(QUICK + text))
 
 
-def random_chain(seed: int) -> Chain:
-    """Draw a chain as people build them."""
-    generator = np.random.default_rng(seed)
-
-    def one_of(*choices: float | str) -> float | str:
-        return choices[int(generator.integers(len(choices)))]
-
-    while True:
-        filtered = generator.random() < 0.5
-        low = float(one_of(1.7, 2.62))
-        kind = str(one_of("polled", "timer", "interrupt"))
-        changes = {
-            "judging.seeds": 8,
-            "turning.detents": 60,
-            "judging.target_turns_per_s": one_of(0.5, 1.0, 2.0),
-            "encoder.pulses_per_turn": one_of(12, 20, 24),
-            "contact.preset": one_of(*PRESETS),
-            "filter.series_ohm": one_of(0.0, 10_000.0, 22_000.0, 47_000.0),
-            "filter.capacitor_f": one_of(*values("E6", 1e-8, 1e-6)) if filtered else 0.0,
-            "filter.rising_v": 2.62,
-            "filter.falling_v": low,
-            "reader.kind": kind,
-            "reader.period_ms": one_of(0.1, 1.0, 5.0, 20.0),
-            "reader.debounce": one_of("none", "lockout") if kind == "interrupt" else one_of("none", "lockout", "equal"),
-            "reader.lockout_ms": one_of(1.0, 5.0, 20.0),
-            "decoder.kind": one_of(*DECODERS),
-        }
-        if generator.random() < 0.3:
-            changes |= {"reader.blocked_for_ms": 50.0, "reader.blocked_every_ms": 300.0}
-        if generator.random() < 0.3:
-            changes |= {"reader.masked_for_ms": 5.0, "reader.masked_every_ms": 50.0}
-        try:
-            return change(Chain(), changes)
-        except BenchError:
-            continue
-
-
-@pytest.mark.parametrize("seed", range(CHAINS))
+@pytest.mark.parametrize("seed", range(CHAINS), ids=[f"tenth{seed % 10}-{seed}" for seed in range(CHAINS)])
 def test_following_the_first_remedy_never_makes_a_chain_worse_and_ends(seed: int) -> None:
     """Within five steps; then the target is reached, or nothing more is offered. Fresh seeds agree."""
     chain = random_chain(seed)

@@ -153,7 +153,7 @@ def recount(done: Run, folder: Path) -> Count:
     end_s = done.motion.end_s
     pins = []
     for parts, contact in zip((done.corner.a, done.corner.b), done.contacts, strict=True):
-        wave = spice.simulate(parts, without_spikes(contact), end_s, folder)
+        wave = spice.simulate(parts, without_spikes(contact), end_s, folder, spice.OWN_STEPS)
         pins.append(Signal(contact.first, spice.crossings(parts, contact.first, wave)))
     firmware = Firmware(done.chain, pins[0].first << 1 | pins[1].first, done.seed)
     counting = firmware.feed(pins[0].changes_s, pins[1].changes_s, end_s)
