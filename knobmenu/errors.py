@@ -109,7 +109,7 @@ class FileError(KnobmenuError):
         return printable(f"{self.file}: {sentence}" if self.file else sentence)
 
 
-def shown(value: object, longest: int = 60) -> str:
+def quote_value(value: object, longest: int = 60) -> str:
     """Say a found value as its author would recognise it, cut to `longest` characters.
 
     Never fails, whatever the value is: it is used while an error is being reported.

@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 
 import attrs
 
-from knobmenu.errors import EventError, shown
+from knobmenu.errors import EventError, quote_value
 
 CLOCK_MS = 2**32 - 1
 """The latest time that a machine's clock holds, 49 days; `knobmenu.machine.clock` moves it on. [ms]"""
@@ -33,7 +33,7 @@ class _Whole:
         if type(value) is not int or not self.low <= value <= self.high:
             raise EventError(
                 f"{type(instance).__name__}.{attribute.name}: expected a whole number"
-                f" from {self.low} to {self.high}, got {shown(value)}"
+                f" from {self.low} to {self.high}, got {quote_value(value)}"
             )
 
 
@@ -45,7 +45,7 @@ class _Detents:
         if value == 0 or type(value) is not int or not -MOST_DETENTS <= value <= MOST_DETENTS:
             raise EventError(
                 f"{type(instance).__name__}.{attribute.name}: expected a whole number"
-                f" from -{MOST_DETENTS} to {MOST_DETENTS}, but not 0, got {shown(value)}"
+                f" from -{MOST_DETENTS} to {MOST_DETENTS}, but not 0, got {quote_value(value)}"
             )
 
 

@@ -17,7 +17,7 @@ import attrs
 from knobmenu import trace
 from knobmenu.bench.tally import format_stroke
 from knobmenu.design.whole import Design
-from knobmenu.errors import DesignError, KnobmenuError, TraceError, nearest, shown
+from knobmenu.errors import DesignError, KnobmenuError, TraceError, nearest, quote_value
 from knobmenu.events import Event, Turn
 from knobmenu.files import output
 from knobmenu.files.disk import load
@@ -157,7 +157,7 @@ class _Talk:
     def hear(self, lines: Iterable[str], prompt: Say | None) -> bool:
         """Do what each line says; tell whether all could be done."""
         fine = True
-        for line in _asked(lines, prompt):
+        for line in _ask(lines, prompt):
             fine = self.read_again() and fine
             try:
                 self.do(line)
@@ -180,7 +180,8 @@ class _Talk:
         if word.isalpha() and word not in trace.WORDS:
             advice = nearest(word, (*_COMMANDS, *trace.WORDS))
             raise TraceError(
-                f"expected a word of a trace or a command, got {shown(word)}. {advice or 'Write help for all of them.'}"
+                f"expected a word of a trace or a command, got {quote_value(word)}."
+                f" {advice or 'Write help for all of them.'}"
             )
         events = self.counted(trace.parse_trace(line))
         began = self.session.at_ms
@@ -363,7 +364,7 @@ _COMMANDS: Mapping[str, Callable[[_Talk, str], None]] = {
 }  # fmt: skip
 
 
-def _asked(lines: Iterable[str], prompt: Say | None) -> Iterator[str]:
+def _ask(lines: Iterable[str], prompt: Say | None) -> Iterator[str]:
     """Give the lines that say something, asking for each."""
     each = iter(lines)
     while True:
@@ -381,5 +382,5 @@ def _count(rest: str) -> int:
     if not rest:
         return 1
     if not re.fullmatch("[0-9]{1,9}", rest):
-        raise TraceError(f"expected a whole number of events, got {shown(rest)}")
+        raise TraceError(f"expected a whole number of events, got {quote_value(rest)}")
     return int(rest)

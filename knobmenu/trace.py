@@ -21,7 +21,7 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from knobmenu.errors import EventError, TraceError, mismatch, nearest, one_of, shown
+from knobmenu.errors import EventError, TraceError, mismatch, nearest, one_of, quote_value
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 
 GAP_MS = 100
@@ -102,7 +102,7 @@ def _event(word: _Word, words: Iterator[_Word], now_ms: int, next_ms: int) -> Ev
             raise _wrong(word, mismatch("a readout's key and a whole number after report", "nothing"))
         return Report(next_ms, key.text, _number(words, word))
     expected = f"a whole number of detents, or {one_of(WORDS)}"
-    raise _wrong(word, mismatch(expected, shown(word.text), nearest(word.text, WORDS)))
+    raise _wrong(word, mismatch(expected, quote_value(word.text), nearest(word.text, WORDS)))
 
 
 def _number(words: Iterator[_Word], before: _Word) -> int:
@@ -110,7 +110,7 @@ def _number(words: Iterator[_Word], before: _Word) -> int:
     if word is None:
         raise _wrong(before, mismatch(f"a whole number after {before.text}", "nothing"))
     if not _WHOLE.match(word.text):
-        raise _wrong(word, mismatch(f"a whole number after {before.text}", shown(word.text)))
+        raise _wrong(word, mismatch(f"a whole number after {before.text}", quote_value(word.text)))
     return int(word.text)
 
 

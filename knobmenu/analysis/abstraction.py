@@ -116,10 +116,10 @@ class Abstraction:
         cuts = {key: set(values) for key, values in thresholds_of(design).items()}
         for key, values in self.extra_cuts.items():
             cuts.setdefault(key, set()).update(values)
-        for key in held_alone(design):
-            for partner in tied_to(design, key):
+        for key in find_held_alone(design):
+            for partner in find_tied(design, key):
                 domain = domain_of(design, partner)
-                if any(cuts.get(other) for other in tied_to(design, key)) and len(domain) <= MOST_STATES:
+                if any(cuts.get(other) for other in find_tied(design, key)) and len(domain) <= MOST_STATES:
                     cuts.setdefault(partner, set()).update(domain[1:])
         _carry(design, cuts)
         return {key: tuple(sorted(values)) for key, values in cuts.items()}
@@ -138,12 +138,12 @@ class Abstraction:
             TooLargeError: It has too many states.
         """
         if key not in self._variables:
-            variable = _variable(self, tied_to(self.design, key))
+            variable = _variable(self, find_tied(self.design, key))
             self._variables.update(dict.fromkeys(variable.keys, variable))
         return self._variables[key]
 
 
-def tied_to(design: Design, key: str) -> tuple[str, ...]:
+def find_tied(design: Design, key: str) -> tuple[str, ...]:
     """Return the settings that limits tie to one, directly or through others, itself among them, in order."""
     limits = design.index.limits
     found, ahead = {key}, [key]
@@ -158,7 +158,7 @@ def tied_to(design: Design, key: str) -> tuple[str, ...]:
     return tuple(sorted(found, key=design.index.positions.__getitem__))
 
 
-def held_alone(design: Design) -> tuple[str, ...]:
+def find_held_alone(design: Design) -> tuple[str, ...]:
     """Return the setting that held turns adjust by several steps at home, unless a turn there is finer."""
     key = design.home.held_turn
     coarse = bool(key) and key != design.home.turn and isinstance(design.index.settings[key], Number | Scale)
@@ -194,7 +194,7 @@ def _variable(abstraction: Abstraction, keys: tuple[str, ...]) -> Variable:
         bisect_left(of, int(initial_value(design.index.settings[key])), key=lambda item: item.high)
         for key, of in zip(keys, classes, strict=True)
     )
-    coarse = held_alone(design)
+    coarse = find_held_alone(design)
     told_apart = all(item.low == item.high for of in classes for item in of)
     if any(key in coarse for key in keys) and not told_apart and any(len(of) > 1 for of in classes):
         raise TooLargeError(max(len(domain_of(design, key)) for key in keys))

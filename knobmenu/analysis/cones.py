@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator
 
 import attrs
 
-from knobmenu.analysis.abstraction import tied_to
+from knobmenu.analysis.abstraction import find_tied
 from knobmenu.analysis.sites import ALWAYS, HOME, Site, Sites, Way, settings_in
 from knobmenu.design.menu import BACK
 from knobmenu.design.whole import Kind
@@ -62,7 +62,7 @@ class Cones:
 
     def _of_setting(self, key: str) -> Iterator[Need]:
         design = self.sites.design
-        yield from tied_to(design, key)
+        yield from find_tied(design, key)
         changers = [key, *(action.key for action in design.actions if key in action.resets)]
         for target in changers:
             for site in self.sites.of_target.get(target, ()):

@@ -17,7 +17,7 @@ from knobmenu.bench.inputs import InputKind, thresholds_v
 from knobmenu.bench.rules import located, problem
 from knobmenu.codec.recognition import Document, recognize, recognize_json
 from knobmenu.codec.toml_text import parse_toml
-from knobmenu.errors import DesignError, Problem, nearest, one_of, shown
+from knobmenu.errors import DesignError, Problem, nearest, one_of, quote_value
 
 LARGEST_FILE = 1_000_000
 """A chain's file above this is refused before it is read whole. [bytes]"""
@@ -81,7 +81,7 @@ def loads(text: str, name: str = "") -> Chain:
             advice = nearest(section, SECTIONS)
             problems.append(Problem(section[:60], "an unknown section", one_of(SECTIONS), advice))
         elif not isinstance(table, dict):
-            problems.append(Problem(section, shown(table), f"a section, [{section}]"))
+            problems.append(Problem(section, quote_value(table), f"a section, [{section}]"))
         elif faults := _faults(section, table):
             problems += faults
         else:

@@ -10,7 +10,7 @@ from typing import Any
 import attrs
 
 from knobmenu.bench.errors import BenchError
-from knobmenu.errors import Problem, nearest, one_of, shown
+from knobmenu.errors import Problem, nearest, one_of, quote_value
 
 MOST_NUMBERS = 100_000
 """Most numbers in a recording."""
@@ -111,7 +111,7 @@ Rule = Number | Word | Numbers
 
 def problem(rule: Rule, path: str, value: object) -> Problem:
     """Describe a value that a rule refuses."""
-    return Problem(path, shown(value), rule.expected(), rule.advise(value))
+    return Problem(path, quote_value(value), rule.expected(), rule.advise(value))
 
 
 def _refuse(rule: Rule, name: str, value: object) -> None:

@@ -14,7 +14,7 @@ from knobmenu.bench.chain import SECTIONS, Chain, change
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.rules import Number, problem
 from knobmenu.bench.verdict import is_good, row
-from knobmenu.errors import Problem, nearest, one_of, shown
+from knobmenu.errors import Problem, nearest, one_of, quote_value
 
 MOST_CELLS = 10_000
 """Most cells in one map."""
@@ -71,7 +71,7 @@ def axis(text: str) -> Axis:
         numbers = [
             f"{section}.{key}" for section in SWEPT for key, one in SECTIONS[section].items() if isinstance(one, Number)
         ]
-        raise BenchError([Problem("sweep", shown(path), one_of(numbers, 6), nearest(path, numbers))])
+        raise BenchError([Problem("sweep", quote_value(path), one_of(numbers, 6), nearest(path, numbers))])
     try:
         if ":" in values_text:
             low_text, high_text, number_text = values_text.split(":")
@@ -80,7 +80,7 @@ def axis(text: str) -> Axis:
             values = tuple(float(value) for value in values_text.split(","))
     except ValueError:
         allowed = f"{path}=LOW:HIGH:NUMBER, or values with commas between"
-        raise BenchError([Problem("sweep", shown(text), allowed)]) from None
+        raise BenchError([Problem("sweep", quote_value(text), allowed)]) from None
     if rule.whole:
         values = tuple(dict.fromkeys(float(round(value)) for value in values))
     for value in values:

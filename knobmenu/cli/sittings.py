@@ -106,7 +106,7 @@ def free_codes(study: str | Path) -> Iterator[str]:
     return (code for number in count(free_number(study) + 1) if (code := f"p{number:02}") not in taken)
 
 
-def interrupted_codes(study: Study, path: str | Path) -> tuple[str, ...]:
+def list_interrupted(study: Study, path: str | Path) -> tuple[str, ...]:
     """Return the codes of the sittings that can be continued.
 
     Args:

@@ -92,7 +92,7 @@ def read_input(what: str, largest: int = 16 * 1024 * 1024) -> str:
     """
     from knobmenu.files.opening import text_of
 
-    with _named_input(what):
+    with _name_input(what):
         content = sys.stdin.buffer.read(largest + 1)
     if len(content) > largest:
         raise FileError("standard input", f"at most {largest} bytes", "more", "Give it in parts.")
@@ -105,13 +105,13 @@ def input_lines() -> Iterator[str]:
     Raises:
         FileError: It is closed.
     """
-    with _named_input("lines"):
+    with _name_input("lines"):
         for line in sys.stdin.buffer:
             yield line.decode("utf-8", "backslashreplace")
 
 
 @contextlib.contextmanager
-def _named_input(what: str) -> Iterator[None]:
+def _name_input(what: str) -> Iterator[None]:
     try:
         yield
     except OSError as error:

@@ -74,10 +74,10 @@ def run(options: argparse.Namespace) -> int:
 
 def _ask_code(study: Study, path: str) -> str:
     """Ask the moderator for the participant's code."""
-    from knobmenu.cli.sittings import free_code, interrupted_codes
+    from knobmenu.cli.sittings import free_code, list_interrupted
 
     free = free_code(path)
     print(f"{study.name}\nThe participant's code, never a name; Enter takes {free}.")
-    if interrupted := interrupted_codes(study, path):
+    if interrupted := list_interrupted(study, path):
         print(f"Interrupted, continued by the same code: {', '.join(interrupted)}.")
     return input("code: ").strip() or free

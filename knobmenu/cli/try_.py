@@ -96,12 +96,12 @@ def run(options: argparse.Namespace) -> int:
     # the app looks for garbage again.
     gc.disable()
     try:
-        return _tried(options)
+        return _try_new(options)
     finally:
         gc.enable()
 
 
-def _tried(options: argparse.Namespace) -> int:
+def _try_new(options: argparse.Namespace) -> int:
     from knobmenu.errors import DesignError, Problem
 
     if len(options.designs) > 2:
@@ -110,11 +110,11 @@ def _tried(options: argparse.Namespace) -> int:
     if options.sessions:
         return _list_sessions(options.designs)
     if options.resume is not None:
-        kept, restored, variants = _resumed(options)
-        return _kept(options, variants, lambda: kept, restored)
+        kept, restored, variants = _resume(options)
+        return _keep(options, variants, lambda: kept, restored)
     variants = _variants(options.designs)
     if options.record is not None:
-        return _recorded(options, variants)
+        return _record(options, variants)
     from knobmenu.files.kept import full_name
 
     files = [full_name(variant.path) for variant in variants]
@@ -125,23 +125,23 @@ def _tried(options: argparse.Namespace) -> int:
 
         return KeptSession(files)
 
-    return _kept(options, variants, keep, None)
+    return _keep(options, variants, keep, None)
 
 
-def _recorded(options: argparse.Namespace, variants: list[Variant]) -> int:
+def _record(options: argparse.Namespace, variants: list[Variant]) -> int:
     """Try the variants, and record that to a new file of the user's."""
     from knobmenu.files.recordings import PatientRecording, RecordingFile
     from knobmenu.files.running import RunningRecording
 
     with RecordingFile(options.record) as file:
         recording = PatientRecording(file)
-        code = _opened(options, variants, RunningRecording(lambda: recording))
+        code = _try_variants(options, variants, RunningRecording(lambda: recording))
     if recording.error is not None:
         raise recording.error
     return code
 
 
-def _kept(
+def _keep(
     options: argparse.Namespace,
     variants: list[Variant],
     open_recording: Callable[[], PatientRecording],
@@ -153,9 +153,9 @@ def _kept(
     is_line_mode = _is_line_mode(options)
     # What is piped in is in a file or a program already, and gives the same whatever was done before.
     if is_line_mode and restored is None and not sys.stdin.isatty():
-        return _opened(options, variants, RunningRecording())
+        return _try_variants(options, variants, RunningRecording())
     recording = RunningRecording(open_recording, restored)
-    code = _opened(options, variants, recording)
+    code = _try_variants(options, variants, recording)
     kept = recording.kept
     if kept is not None:
         kept.close()
@@ -171,7 +171,7 @@ def _is_line_mode(options: argparse.Namespace) -> bool:
     return options.plain or not drawn
 
 
-def _opened(options: argparse.Namespace, variants: list[Variant], recording: RunningRecording) -> int:
+def _try_variants(options: argparse.Namespace, variants: list[Variant], recording: RunningRecording) -> int:
     """Try the variants in the app, or in line mode where it cannot be drawn."""
     chain = _chain(options, variants[0].design.knob)
     if _is_line_mode(options):
@@ -224,7 +224,7 @@ def can_draw(environment: Mapping[str, str], reads_keys: bool, shows: bool) -> b
     return reads_keys and shows and environment.get("TERM", "") not in ("dumb", "unknown", "")
 
 
-def _resumed(options: argparse.Namespace) -> tuple[KeptSession, Restored, list[Variant]]:
+def _resume(options: argparse.Namespace) -> tuple[KeptSession, Restored, list[Variant]]:
     """Open the session to go on with, and its variants as they are now."""
     from pathlib import Path
 

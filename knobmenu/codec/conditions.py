@@ -9,7 +9,7 @@ import attrs
 from knobmenu.codec.forms import Found, Plain, form_error, member
 from knobmenu.design import conditions
 from knobmenu.design.conditions import DEEPEST, Condition, Not
-from knobmenu.errors import DesignError, nearest, one_of, shown
+from knobmenu.errors import DesignError, nearest, one_of, quote_value
 
 _COMPARED: dict[str, type] = {
     "equal": conditions.Equal,
@@ -28,12 +28,12 @@ class Conditions:
     def build(self, value: Plain, depth: int = 1) -> Condition:
         """Make the condition."""
         if type(value) is not dict or len(value) != 1 or depth > DEEPEST:
-            raise form_error(shown(value), "a condition")
+            raise form_error(quote_value(value), "a condition")
         ((word, inside),) = value.items()
         if word == "not":
             return Not(self.build(inside, depth + 1))
         if type(inside) is not list:
-            raise form_error(shown(inside), "a list")
+            raise form_error(quote_value(inside), "a list")
         if word in _JOINED:
             made: Condition = _JOINED[word](tuple([self.build(part, depth + 1) for part in inside]))
             return made
@@ -50,7 +50,7 @@ class Conditions:
 
     def _collect(self, value: Plain, path: str, found: Found, depth: int) -> None:
         if not isinstance(value, dict) or len(value) != 1:
-            kind = f"{len(value)} keys in one condition" if isinstance(value, dict) else shown(value)
+            kind = f"{len(value)} keys in one condition" if isinstance(value, dict) else quote_value(value)
             found.note(
                 path,
                 kind,
@@ -70,7 +70,7 @@ class Conditions:
             self._collect(inside, place, found, depth + 1)
         elif not isinstance(inside, list):
             allowed = "a list of conditions" if word in _JOINED else 'a list of two, as in ["key", value]'
-            found.note(place, shown(inside), allowed)
+            found.note(place, quote_value(inside), allowed)
         elif word in _JOINED:
             before = len(found.problems)
             for index, part in enumerate(inside):

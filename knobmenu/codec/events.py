@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from knobmenu.errors import EventError, nearest, one_of, shown
+from knobmenu.errors import EventError, nearest, one_of, quote_value
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 
 EVENTS: Mapping[str, type[Event]] = {
@@ -34,13 +34,13 @@ def event_from_plain(plain: object) -> Event:
         EventError: It is not an event; says what was expected and what was found.
     """
     if not isinstance(plain, dict):
-        raise EventError(f"event: expected a table, got {shown(plain)}")
+        raise EventError(f"event: expected a table, got {quote_value(plain)}")
     fields = dict(plain)
     word = fields.pop("event", None)
     kind = EVENTS.get(word) if isinstance(word, str) else None
     if kind is None:
         advice = nearest(word, EVENTS) if isinstance(word, str) else ""
-        raise EventError(f"event: expected {one_of(EVENTS)}, got {shown(word)}. {advice}".strip())
+        raise EventError(f"event: expected {one_of(EVENTS)}, got {quote_value(word)}. {advice}".strip())
     try:
         return kind(**fields)
     except TypeError:
@@ -49,4 +49,4 @@ def event_from_plain(plain: object) -> Event:
 
 
 def _list_fields(fields: Mapping[str, object]) -> str:
-    return ", ".join(map(shown, fields)) or "none"
+    return ", ".join(map(quote_value, fields)) or "none"

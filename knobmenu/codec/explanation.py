@@ -16,7 +16,7 @@ from knobmenu.codec.recognition import Document, recognize, refuse_other
 from knobmenu.codec.tables import DESIGN, FORMAT, ORDER
 from knobmenu.design import hardware
 from knobmenu.design.whole import Design
-from knobmenu.errors import DesignError, Problem, one_of, shown
+from knobmenu.errors import DesignError, Problem, one_of, quote_value
 
 
 def explain(data: Plain) -> Design:
@@ -31,14 +31,14 @@ def explain(data: Plain) -> Design:
     refuse_other(recognize(data), Document.DESIGN)
     found = Found()
     if not isinstance(data, dict):
-        raise DesignError([Problem("", shown(data), "a table of " + one_of(ORDER).removeprefix("one of "))])
+        raise DesignError([Problem("", quote_value(data), "a table of " + one_of(ORDER).removeprefix("one of "))])
     version = data.get("format")
     if "format" not in data:
         found.note("format", "nothing", str(FORMAT), f"it is required: write format = {FORMAT} at the top")
     elif type(version) is not int or version != FORMAT:
         newer = type(version) is int and version > FORMAT
         advice = "this file is from a newer knobmenu" if newer else f"write format = {FORMAT}"
-        raise DesignError([Problem("format", shown(version), str(FORMAT), advice)])
+        raise DesignError([Problem("format", quote_value(version), str(FORMAT), advice)])
     rest = {name: value for name, value in data.items() if name != "format"}
     good, whole = DESIGN.note_fields(rest, "", found)
     if all(isinstance(rest.get(section, {}), dict) for section in _SECTIONS):
@@ -84,7 +84,7 @@ class _Context:
     def __init__(self, data: Mapping[str, Plain], found: Found) -> None:
         self.data = data
         self.found = found
-        self.broken = set(_broken_settings(found))
+        self.broken = set(_walk_broken(found))
         self.lost = self.broken | {
             key for name, part in data.items() if name not in ORDER and isinstance(part, dict) for key in part
         }
@@ -167,7 +167,7 @@ def _has_problem(found: Found, section: str) -> bool:
     return any(re.match(rf"{section}\b", problem.path) for problem in found.problems)
 
 
-def _broken_settings(found: Found) -> Iterator[str]:
+def _walk_broken(found: Found) -> Iterator[str]:
     """Walk the settings whose values or limits are not known."""
     for problem in found.problems:
         section, _, rest = problem.path.partition(".")

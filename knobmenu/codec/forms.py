@@ -14,7 +14,7 @@ from typing import Any, Protocol
 import attrs
 
 from knobmenu.design.fields import Key, Whole, is_key
-from knobmenu.errors import MOST_LISTED, DesignError, Problem, nearest, one_of, shown
+from knobmenu.errors import MOST_LISTED, DesignError, Problem, nearest, one_of, quote_value
 
 Plain = Any
 """Plain data: dict with text keys, list, str, int or bool; a reader may find other things in their place."""
@@ -113,7 +113,7 @@ class Table:
         if self.bare and isinstance(value, str):
             value = {self.bare: value}
         if type(value) is not dict:
-            raise form_error(shown(value), "a table")
+            raise form_error(quote_value(value), "a table")
         inner = self.inner
         if inner:
             value = {name: inner[name].build(item) if name in inner else item for name, item in value.items()}
@@ -125,7 +125,7 @@ class Table:
             value = {self.bare: value}
         if not isinstance(value, dict):
             words = f"a table of {one_of(self.fields).removeprefix('one of ')}"
-            found.note(path, shown(value), f"text, or {words}" if self.bare else words, self._advice(value))
+            found.note(path, quote_value(value), f"text, or {words}" if self.bare else words, self._advice(value))
             return self.stand_in({}, **key)
         good, whole = self.note_fields(value, path, found)
         if whole:
@@ -143,7 +143,7 @@ class Table:
         """
         fields, given, good, whole = self.fields, set(), {}, True
         for name, item in value.items():
-            field = fields.get(name) or self._unknown(name, value, path, found)
+            field = fields.get(name) or self._note_unknown(name, value, path, found)
             if field is None:
                 continue
             given.add(field.name)
@@ -175,7 +175,7 @@ class Table:
             found.problems += [problem._replace(path=place + problem.path) for problem in error.problems]
         return made
 
-    def _unknown(self, name: str, value: dict[str, Plain], path: str, found: Found) -> attrs.Attribute[Any] | None:
+    def _note_unknown(self, name: str, value: dict[str, Plain], path: str, found: Found) -> attrs.Attribute[Any] | None:
         """Note a name that is not a field's; return the field that it was the name of, if the table lacks that."""
         if name == "key" and self.keyed:
             found.note(member(path, name), "a key inside of its table", "the key as the name of the table alone")
@@ -233,14 +233,14 @@ class Tagged:
     def build(self, value: Plain, **key: str) -> Any:
         """Make an object of the class that the kind picks."""
         if type(value) is not dict or type(kind := value.get("kind")) is not str or kind not in self.kinds:
-            raise form_error(shown(value), "a table with a kind")
+            raise form_error(quote_value(value), "a table with a kind")
         return self.kinds[kind].build({name: item for name, item in value.items() if name != "kind"}, **key)
 
     def collect(self, value: Plain, path: str, found: Found, **key: str) -> Any:
         """Note an absent or unknown kind; else what is wrong with the rest."""
         first = next(iter(self.kinds.values()))
         if not isinstance(value, dict):
-            found.note(path, shown(value), "a table with a kind")
+            found.note(path, quote_value(value), "a table with a kind")
             return first.stand_in({}, **key)
         kind = value.get("kind")
         if isinstance(kind, str) and kind in self.kinds:
@@ -248,7 +248,7 @@ class Tagged:
             return self.kinds[kind].collect(rest, path, found, **key)
         advice = nearest(kind, self.kinds) if isinstance(kind, str) else "" if "kind" in value else "it is required"
         place = member(path, "kind")
-        found.note(place, shown(kind) if "kind" in value else "nothing", one_of(self.kinds), advice)
+        found.note(place, quote_value(kind) if "kind" in value else "nothing", one_of(self.kinds), advice)
         label = value.get("label")
         return first.stand_in({"label": label} if isinstance(label, str) and "label" in first.fields else {}, **key)
 
@@ -269,14 +269,14 @@ class Keyed:
     def build(self, value: Plain) -> Any:
         """Make the parts."""
         if type(value) is not dict:
-            raise form_error(shown(value), "a table")
+            raise form_error(quote_value(value), "a table")
         build = self.part.build
         return tuple([build(item, key=key) for key, item in value.items()])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
         """Note what is wrong with each key and each part; parts without a possible key are left out."""
         if not isinstance(value, dict):
-            found.note(path, shown(value), f"a table from keys to tables, one for each {self.word}")
+            found.note(path, quote_value(value), f"a table from keys to tables, one for each {self.word}")
             return None
         parts = []
         for key, item in value.items():
@@ -311,13 +311,15 @@ class Rows:
     def build(self, value: Plain) -> Any:
         """Make the objects."""
         if type(value) is not list:
-            raise form_error(shown(value), "a list")
+            raise form_error(quote_value(value), "a list")
         return tuple([self.row.build(item) for item in value])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
         """Note what is wrong with each; broken ones are replaced in their places."""
         if not isinstance(value, list):
-            found.note(path, shown(value), "a list", "put it in brackets" if isinstance(value, dict | str) else "")
+            found.note(
+                path, quote_value(value), "a list", "put it in brackets" if isinstance(value, dict | str) else ""
+            )
             return None
         rows = [self.row.collect(item, f"{path}[{index}]", found) for index, item in enumerate(value)]
         return tuple(row for row in rows if row is not None)
@@ -337,17 +339,17 @@ class Names:
     def build(self, value: Plain) -> Any:
         """Make pairs."""
         if type(value) is not dict or not all(map(_INTEGER.match, value)):
-            raise form_error(shown(value), "a table")
+            raise form_error(quote_value(value), "a table")
         return tuple([(int(number), word) for number, word in value.items()])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
         """Note keys that are not whole numbers; the words are judged by the field's own rule."""
         if not isinstance(value, dict):
-            found.note(path, shown(value), "a table from values to words", 'write { 0 = "Off" }')
+            found.note(path, quote_value(value), "a table from values to words", 'write { 0 = "Off" }')
             return None
         for number in value:
             if not _INTEGER.match(number):
-                found.note(member(path, number), f"the key {shown(number)}", f"{Whole()} as the key")
+                found.note(member(path, number), f"the key {quote_value(number)}", f"{Whole()} as the key")
         return tuple((int(number), word) for number, word in value.items() if _INTEGER.match(number))
 
     def plain(self, part: Any) -> Plain:

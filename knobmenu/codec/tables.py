@@ -16,7 +16,7 @@ from knobmenu.design.acceptance import Accepted
 from knobmenu.design.generators import Generator
 from knobmenu.design.home import Translation
 from knobmenu.design.whole import Design
-from knobmenu.errors import DesignError, Problem, shown
+from knobmenu.errors import DesignError, Problem, quote_value
 
 FORMAT = 1
 """The version of the file form. A reader refuses any other; a change that old readers would misread raises it."""
@@ -29,18 +29,18 @@ class Translations:
     def build(self, value: Plain) -> Any:
         """Make the translations."""
         if type(value) is not dict or not all(type(texts) is dict for texts in value.values()):
-            raise DesignError([Problem("", shown(value), "a table")])
+            raise DesignError([Problem("", quote_value(value), "a table")])
         return tuple([Translation(language=language, texts=texts.items()) for language, texts in value.items()])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
         """Note what is wrong with each translation; those that are wrong are left out."""
         if not isinstance(value, dict):
-            found.note(path, shown(value), "a table from languages to tables of texts")
+            found.note(path, quote_value(value), "a table from languages to tables of texts")
             return None
         translations = []
         for language, texts in value.items():
             if not isinstance(texts, dict):
-                found.note(member(path, language), shown(texts), "a table from texts to texts")
+                found.note(member(path, language), quote_value(texts), "a table from texts to texts")
                 continue
             try:
                 translations.append(Translation(language=language, texts=texts.items()))

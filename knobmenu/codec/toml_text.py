@@ -10,7 +10,7 @@ import re
 import tomllib
 from typing import Any
 
-from knobmenu.errors import DesignError, Problem, shown
+from knobmenu.errors import DesignError, Problem, quote_value
 
 DEEPEST_KEY = 32
 """Most parts of one dotted key; a design has at most 16 levels of conditions."""
@@ -43,4 +43,4 @@ def parse_toml(text: str, file: str = "") -> dict[str, Any]:
     except (ValueError, RecursionError) as error:
         place = re.search(r"at line (\d+)", str(error))
         line = int(place[1]) if place else 0
-        raise DesignError([Problem("", shown(str(error), 100), "valid TOML", file=file, line=line)]) from None
+        raise DesignError([Problem("", quote_value(str(error), 100), "valid TOML", file=file, line=line)]) from None

@@ -14,7 +14,7 @@ import attrs
 
 from knobmenu.design.fields import INT32_HIGH, INT32_LOW, Each, Instance, Key, to_tuple
 from knobmenu.design.positions import NumberPosition
-from knobmenu.errors import DesignError, Problem, shown
+from knobmenu.errors import DesignError, Problem, quote_value
 
 Operand = int | bool | str
 """What a value is compared with: a whole number, true or false for a switch, an option's key for a choice."""
@@ -24,7 +24,7 @@ def _operand(instance: object, attribute: attrs.Attribute[Anything], value: Anyt
     if isinstance(value, bool | str) or (isinstance(value, int) and INT32_LOW <= value <= INT32_HIGH):
         return
     raise DesignError(
-        [Problem(attribute.name, shown(value), "a whole number in 32 bits, true, false, or an option's key")]
+        [Problem(attribute.name, quote_value(value), "a whole number in 32 bits, true, false, or an option's key")]
     )
 
 

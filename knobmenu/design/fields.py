@@ -13,7 +13,7 @@ from typing import Any, Protocol
 
 import attrs
 
-from knobmenu.errors import DesignError, Problem, nearest, one_of, shown
+from knobmenu.errors import DesignError, Problem, nearest, one_of, quote_value
 
 INT32_LOW = -(2**31)
 INT32_HIGH = 2**31 - 1
@@ -33,7 +33,7 @@ class _Field(Protocol):
 
 
 def _refuse(attribute: _Field, value: object, allowed: str, advice: str = "") -> DesignError:
-    return DesignError([Problem(attribute.name, shown(value), allowed, advice)])
+    return DesignError([Problem(attribute.name, quote_value(value), allowed, advice)])
 
 
 @attrs.frozen

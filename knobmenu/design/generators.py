@@ -135,7 +135,7 @@ def _root(value: int, degree: int) -> int:
     return low
 
 
-def _preferred_numbers(count: int) -> tuple[int, ...]:
+def _list_preferred_numbers(count: int) -> tuple[int, ...]:
     """Give the three-digit members of one decade of E48, E96 or E192 (IEC 60063)."""
     exact = [_root(10 ** (2 * count + index), count) for index in range(count)]
     return tuple(920 if value == 919 else value for value in exact)  # the one exception of the standard
@@ -177,9 +177,9 @@ _WALKS: dict[str, Callable[[Generator], Iterator[int]]] = {
     "E6": _decades(_E24[::4]),
     "E12": _decades(_E24[::2]),
     "E24": _decades(_E24),
-    "E48": lambda generator: _decades(_preferred_numbers(48))(generator),
-    "E96": lambda generator: _decades(_preferred_numbers(96))(generator),
-    "E192": lambda generator: _decades(_preferred_numbers(192))(generator),
+    "E48": lambda generator: _decades(_list_preferred_numbers(48))(generator),
+    "E96": lambda generator: _decades(_list_preferred_numbers(96))(generator),
+    "E192": lambda generator: _decades(_list_preferred_numbers(192))(generator),
     "third-octaves": _decades(_THIRD_OCTAVES),
     "f-numbers": _f_numbers,
     "doublings": _doublings,

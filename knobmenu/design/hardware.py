@@ -8,7 +8,7 @@ import attrs
 
 from knobmenu.design.conditions import CONDITIONS, Condition
 from knobmenu.design.fields import Boolean, Each, Instance, Key, OneOf, Optional, Text, Whole, to_tuple
-from knobmenu.errors import DesignError, Problem, shown
+from knobmenu.errors import DesignError, Problem, quote_value
 
 CharacterSet = Literal["ascii", "lcd-a00", "lcd-a02", "latin-1", "unicode"]
 CHARACTER_SETS: tuple[str, ...] = ("ascii", "lcd-a00", "lcd-a02", "latin-1", "unicode")
@@ -32,7 +32,7 @@ class Glyph:
     def __attrs_post_init__(self) -> None:
         """Refuse a drawing with other characters."""
         problems = [
-            Problem(f"dots[{row}]", shown(dots), 'five characters, each "#" or "."')
+            Problem(f"dots[{row}]", quote_value(dots), 'five characters, each "#" or "."')
             for row, dots in enumerate(self.dots)
             if set(dots) - {"#", "."}
         ]

@@ -132,7 +132,7 @@ def _ends(limited: Mapping[str, Limited], order: Sequence[str]) -> dict[str, tup
     return {key: (low[key], high[key]) for key in order}
 
 
-def _limited_settings(settings: Mapping[str, Setting]) -> dict[str, Limited]:
+def _select_limited(settings: Mapping[str, Setting]) -> dict[str, Limited]:
     return {key: setting for key, setting in settings.items() if isinstance(setting, Limited)}
 
 
@@ -142,11 +142,11 @@ def bound_pairs(settings: Mapping[str, Setting]) -> tuple[Pair, ...]:
     Raises:
         graphlib.CycleError: The limits lead back to themselves; `limit_problems` says where.
     """
-    limited = _limited_settings(settings)
-    return order_pairs(limited, _declared_pairs(limited))
+    limited = _select_limited(settings)
+    return order_pairs(limited, _list_declared_pairs(limited))
 
 
-def _declared_pairs(limited: Mapping[str, Limited]) -> list[Pair]:
+def _list_declared_pairs(limited: Mapping[str, Limited]) -> list[Pair]:
     return pairs_of({key: (setting.low, setting.high) for key, setting in limited.items()})
 
 
@@ -157,7 +157,7 @@ def resolve_limits(settings: Mapping[str, Setting]) -> dict[str, Limits]:
         KeyError: A limit does not name a number or scale; `limit_problems` says which.
         graphlib.CycleError: The limits lead back to themselves; `limit_problems` says where.
     """
-    limited = _limited_settings(settings)
+    limited = _select_limited(settings)
     pairs = bound_pairs(settings)
     groups = group_pairs(pairs)
     ends = _ends(limited, order_keys(limited, pairs))
@@ -182,7 +182,7 @@ def resolve_limits(settings: Mapping[str, Setting]) -> dict[str, Limits]:
 
 def limit_problems(settings: Mapping[str, Setting]) -> Iterator[Problem]:
     """Find what is wrong with the limits of a design's numbers and scales."""
-    limited = _limited_settings(settings)
+    limited = _select_limited(settings)
     unsound = list(_reference_problems(limited)) or list(_cycle_problems(limited))
     yield from unsound
     if unsound:
@@ -220,7 +220,7 @@ def _reference_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
 
 def _cycle_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
     """Find the cycles of settings that are to be at most each other, each at one of the limits that close it."""
-    for cycle in find_cycles(_declared_pairs(limited)):
+    for cycle in find_cycles(_list_declared_pairs(limited)):
         lower, upper = cycle[-2:]
         key, side = (lower, "high") if limited[lower].high == upper else (upper, "low")
         names = " at most ".join(f'"{name}"' for name in cycle)

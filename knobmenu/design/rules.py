@@ -62,7 +62,7 @@ def _targets(design: Parts) -> Iterator[Problem]:
     for menu in design.menus:
         for index, entry in enumerate(menu.entries):
             if entry.target not in known:
-                yield _unknown(f"menus.{menu.key}.entries[{index}].target", entry.target, listed, told)
+                yield _report_unknown(f"menus.{menu.key}.entries[{index}].target", entry.target, listed, told)
                 told += 1
 
 
@@ -79,7 +79,7 @@ def _resets(design: Parts) -> Iterator[Problem]:
             told.add(key)
 
 
-def _unknown(path: str, key: str, known: Sequence[str], told: int = 0) -> Problem:
+def _report_unknown(path: str, key: str, known: Sequence[str], told: int = 0) -> Problem:
     # Nobody reads the advice of the thousandth.
     advice = nearest(key, known) if told < MOST_LISTED else ""
     return Problem(path, f'"{key}", which nothing is called', one_of(known), advice)
@@ -159,7 +159,7 @@ def _condition(
         if setting is not None:
             yield from _comparison(path, comparison, setting)
         elif comparison.key not in readouts:
-            yield _unknown(path, comparison.key, known, told)
+            yield _report_unknown(path, comparison.key, known, told)
         elif isinstance(comparison.value, str | bool):
             yield Problem(path, repr(comparison.value), f'a whole number, since "{comparison.key}" is a readout')
 
@@ -237,7 +237,7 @@ def _home(design: Parts) -> Iterator[Problem]:
             allowed = f"a menu, a setting or an action: {one_of(sorted(known - set(readouts)))}"
             yield Problem(f"home.{gesture}", f'"{key}", which is a readout', allowed)
         elif key and key not in known:
-            yield _unknown(f"home.{gesture}", key, sorted(known - set(readouts)))
+            yield _report_unknown(f"home.{gesture}", key, sorted(known - set(readouts)))
     if home.double_press and not design.knob.double_press_ms:
         yield Problem("home.double_press", f'"{home.double_press}"', "nothing, while knob.double_press_ms is 0")
     if home.held_turn and not design.knob.turns_while_held:
@@ -254,7 +254,7 @@ def _home_rows(design: Parts, settings: dict[str, Setting], values: list[str]) -
         for side, text in (("left", row.left), ("right", row.right)):
             for key in PLACEHOLDER.findall(text):
                 if key not in values:
-                    yield _unknown(f"{path}.{side}", key, sorted(values))
+                    yield _report_unknown(f"{path}.{side}", key, sorted(values))
             if PLACEHOLDER.sub("", text).count("{") or PLACEHOLDER.sub("", text).count("}"):
                 yield Problem(f"{path}.{side}", f'"{text}"', "braces only around a key, as in {key}")
         barred = [key for key, setting in settings.items() if isinstance(setting, Limited)]

@@ -22,7 +22,7 @@ from knobmenu.design.fields import (
     to_tuple,
 )
 from knobmenu.design.generators import Generator, generate_values
-from knobmenu.errors import DesignError, Problem, shown
+from knobmenu.errors import DesignError, Problem, quote_value
 
 Applies = Literal["live", "on-commit"]
 Draft = Literal["revert", "commit", "nothing"]
@@ -75,11 +75,11 @@ def check_names(instance: object, attribute: attrs.Attribute[Any], value: tuple[
     for number, text in value:
         path = f"{attribute.name}.{number}"
         if type(number) is not int or not INT32_LOW <= number <= INT32_HIGH:
-            problems.append(Problem(path, shown(number), str(Whole())))
+            problems.append(Problem(path, quote_value(number), str(Whole())))
         elif number in told:
             problems.append(Problem(path, "the value again", "each value once"))
         if not isinstance(text, str) or not 1 <= len(text) <= 40:
-            problems.append(Problem(path, shown(text), "text of 1 to 40 characters"))
+            problems.append(Problem(path, quote_value(text), "text of 1 to 40 characters"))
         told.add(number)
     if problems:
         raise DesignError(problems)
@@ -233,8 +233,8 @@ class TextSetting(_Setting):
             problems.append(
                 Problem(
                     "initial",
-                    shown(self.initial),
-                    f"at most {self.longest} characters, each one of {shown(self.characters)}",
+                    quote_value(self.initial),
+                    f"at most {self.longest} characters, each one of {quote_value(self.characters)}",
                 )
             )
         if problems:

@@ -198,15 +198,15 @@ def simulation_problems(
     for number, behaviour in enumerate(simulation):
         path = f"simulation.{behaviour.key}"
         if behaviour.key not in readouts:
-            yield _unknown(path, behaviour.key, "a readout", readouts)
+            yield _report_unknown(path, behaviour.key, "a readout", readouts)
         elif any(behaviour.key == other.key for other in simulation[:number]):
             yield Problem(path, f'"{behaviour.key}" again', "each readout once")
         else:
             for name, operand in operands(behaviour):
                 yield from _operand(f"{path}.{name}", operand, readouts[behaviour.key], settings, readouts)
-        for name, action in named_actions(behaviour):
+        for name, action in walk_actions(behaviour):
             if action not in actions:
-                yield _unknown(f"{path}.{name}", action, "an action", actions)
+                yield _report_unknown(f"{path}.{name}", action, "an action", actions)
         if isinstance(behaviour, Countdown):
             for place, end in enumerate(behaviour.ends):
                 yield from _report(f"{path}.ends[{place}]", end.readout, end.value, "value", readouts)
@@ -241,7 +241,7 @@ def operands(behaviour: Behaviour) -> Iterator[tuple[str, int | str]]:
         yield "rest", behaviour.rest
 
 
-def named_actions(behaviour: Behaviour) -> Iterator[tuple[str, str]]:
+def walk_actions(behaviour: Behaviour) -> Iterator[tuple[str, str]]:
     """Walk the actions that a behaviour answers, each with its place inside."""
     if isinstance(behaviour, SetBy):
         for number, case in enumerate(behaviour.cases):
@@ -261,7 +261,7 @@ def _operand(
     part = settings.get(operand) or readouts.get(operand)
     if part is None or isinstance(part, TextSetting):
         numbers = [key for key, setting in settings.items() if not isinstance(setting, TextSetting)]
-        yield _unknown(path, operand, "a setting or a readout", [*numbers, *readouts])
+        yield _report_unknown(path, operand, "a setting or a readout", [*numbers, *readouts])
     elif operand == readout.key:
         yield Problem(path, f'"{operand}"', "another value than the readout's own")
     elif (decimals := part.decimals if isinstance(part, Readout) else decimals_of(part)) != readout.decimals:
@@ -271,7 +271,7 @@ def _operand(
 
 def _report(path: str, key: str, value: int, place: str, readouts: Mapping[str, Readout]) -> Iterator[Problem]:
     if key not in readouts:
-        yield _unknown(f"{path}.readout", key, "a readout", readouts)
+        yield _report_unknown(f"{path}.readout", key, "a readout", readouts)
     else:
         yield from _range(f"{path}.{place}", value, readouts[key])
 
@@ -283,6 +283,6 @@ def _range(path: str, value: int, readout: Readout) -> Iterator[Problem]:
         yield Problem(path, str(value), f'a value from {low} to {high}, as "{readout.key}" reports')
 
 
-def _unknown(path: str, key: str, kind: str, known: Iterable[str]) -> Problem:
+def _report_unknown(path: str, key: str, kind: str, known: Iterable[str]) -> Problem:
     keys = sorted(known)
     return Problem(path, f'"{key}"', f"{kind}: {one_of(keys)}" if keys else kind, nearest(key, keys))

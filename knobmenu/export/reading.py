@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import attrs
 
 from knobmenu.codec import from_plain
-from knobmenu.errors import DesignError, Problem, nearest, shown
+from knobmenu.errors import DesignError, Problem, nearest, quote_value
 from knobmenu.export.parts import Plain
 from knobmenu.export.spec import FORMAT, MOST_BYTES, VERSION, spec
 
@@ -58,7 +58,7 @@ def _read(document: Plain) -> Design:
     newer = _check_version(document)
     part = document.get("design")
     if not isinstance(part, dict):
-        found = shown(part) if "design" in document else "nothing"
+        found = quote_value(part) if "design" in document else "nothing"
         raise _wrong("design", found, "the design as its author wrote it", "export it again from the design file")
     try:
         design = from_plain(part)
@@ -84,20 +84,20 @@ def _wrong(path: str, found: str, allowed: str, advice: str = "", line: int = 0)
 def _check_version(document: Plain) -> bool:
     """Refuse other formats and versions; return whether the document is of a later minor version."""
     if document.get("format") != FORMAT:
-        found = shown(document["format"]) if "format" in document else "nothing"
+        found = quote_value(document["format"]) if "format" in document else "nothing"
         raise _wrong("format", found, f'"{FORMAT}"', "name a document that was exported as a spec")
     version = document.get("version")
     whole = isinstance(version, dict) and all(type(version.get(name)) is int for name in ("major", "minor"))
     if not isinstance(version, dict) or not whole or min(version["major"], version["minor"]) < 0:
-        found = shown(version) if "version" in document else "nothing"
+        found = quote_value(version) if "version" in document else "nothing"
         raise _wrong("version", found, f'{{"major": {VERSION[0]}, "minor": {VERSION[1]}}}')
     if version["major"] != VERSION[0]:
         advice = "read it with a later knobmenu" if version["major"] > VERSION[0] else "export it again"
-        raise _wrong("version.major", shown(version["major"]), str(VERSION[0]), advice)
+        raise _wrong("version.major", quote_value(version["major"]), str(VERSION[0]), advice)
     newer = bool(version["minor"] > VERSION[1])
     extra = [name for name in version if name not in ("major", "minor")]
     if extra and not newer:
-        raise DesignError(_unknown(_inner("version", name), name, ("major", "minor")) for name in extra)
+        raise DesignError(_report_unknown(_inner("version", name), name, ("major", "minor")) for name in extra)
     return newer
 
 
@@ -122,7 +122,7 @@ def _differences(found: Any, expected: Any, path: str, newer: bool) -> Iterator[
         if not newer:
             for name in found:
                 if name not in expected:
-                    yield _unknown(_inner(path, name), name, expected)
+                    yield _report_unknown(_inner(path, name), name, expected)
     elif isinstance(expected, list) and isinstance(found, list) and len(expected) == len(found):
         for number, (item, value) in enumerate(zip(found, expected, strict=True)):
             yield from _differences(item, value, f"{path}[{number}]", newer)
@@ -130,9 +130,9 @@ def _differences(found: Any, expected: Any, path: str, newer: bool) -> Iterator[
         yield Problem(path, _brief(found), f"{_brief(expected)}, which follows from the design part")
 
 
-def _unknown(path: str, name: str, known: Any) -> Problem:
+def _report_unknown(path: str, name: str, known: Any) -> Problem:
     advice = nearest(name, known) or f"version {VERSION[0]}.{VERSION[1]} has no such field"
-    return Problem(path, f"a field {shown(name)}", "no other field here", advice)
+    return Problem(path, f"a field {quote_value(name)}", "no other field here", advice)
 
 
 def _brief(value: Any) -> str:
@@ -141,7 +141,7 @@ def _brief(value: Any) -> str:
         return "null"
     if isinstance(value, list):
         return f"a list of {len(value)}"
-    return "an object" if isinstance(value, dict) else shown(value)
+    return "an object" if isinstance(value, dict) else quote_value(value)
 
 
 # From bytes to JSON's own types.
@@ -224,7 +224,7 @@ def _unread(value: Any, path: str) -> Iterator[Problem]:
     """Find what cannot be in any spec: numbers that are not whole or very long, and fields that are there twice."""
     if isinstance(value, _NotWhole):
         if len(value.text) < _LONGEST_WHOLE or not value.text.lstrip("-").isdigit():
-            yield Problem(path, shown(value.text).strip('"'), "whole numbers, without point or exponent")
+            yield Problem(path, quote_value(value.text).strip('"'), "whole numbers, without point or exponent")
         else:
             yield Problem(path, f"a number of {len(value.text)} digits", "whole numbers of 32 bits")
     elif isinstance(value, dict):
@@ -243,5 +243,5 @@ _PLAIN_NAME = re.compile(r"[\w-]+")
 
 def _inner(path: str, name: str) -> str:
     """Return the path of a field: a name that would not be recognised in a path stands in quotes."""
-    inner = name if len(name) <= 60 and _PLAIN_NAME.fullmatch(name) else shown(name)
+    inner = name if len(name) <= 60 and _PLAIN_NAME.fullmatch(name) else quote_value(name)
     return f"{path}.{inner}" if path else inner

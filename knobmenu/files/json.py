@@ -8,7 +8,7 @@ from typing import Any
 
 from knobmenu.codec import from_plain, to_plain
 from knobmenu.design.whole import Design
-from knobmenu.errors import DesignError, Problem, shown
+from knobmenu.errors import DesignError, Problem, quote_value
 from knobmenu.files.opening import file_error
 
 
@@ -48,10 +48,12 @@ def parse(text: str, file: str = "") -> Any:
     try:
         return json.loads(text, object_pairs_hook=_table)
     except _RepeatedKeyError as error:
-        raise file_error(file, f"the key {shown(error.key)} a second time in one object", "each key once") from None
+        raise file_error(
+            file, f"the key {quote_value(error.key)} a second time in one object", "each key once"
+        ) from None
     except json.JSONDecodeError as error:
         rest = text.split("\n")[error.lineno - 1][error.colno - 1 :].strip()
-        found = f"{shown(rest, 30)} at column {error.colno}" if rest else "the end of the line"
+        found = f"{quote_value(rest, 30)} at column {error.colno}" if rest else "the end of the line"
         raise DesignError(
             [Problem("", found, "JSON", f"{error.msg[0].lower()}{error.msg[1:]}", file, error.lineno)]
         ) from None

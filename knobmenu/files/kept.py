@@ -53,7 +53,7 @@ def new_path(kind: str, files: Sequence[str], ending: str) -> Path:
     return folder / f"{_start_of_name(files)}{moment}-{secrets.token_hex(3)}{ending}"
 
 
-def kept_paths(kind: str, files: Sequence[str] | None = None) -> list[Path]:
+def list_kept(kind: str, files: Sequence[str] | None = None) -> list[Path]:
     """Return what is kept, the last changed first.
 
     Args:
@@ -72,7 +72,7 @@ def kept_paths(kind: str, files: Sequence[str] | None = None) -> list[Path]:
 
 def drop_oldest(kind: str, files: Sequence[str]) -> None:
     """Delete the oldest files beyond `LIMIT`; none that a process is writing."""
-    for path in kept_paths(kind, files)[LIMIT:]:
+    for path in list_kept(kind, files)[LIMIT:]:
         if not is_locked(path):
             with contextlib.suppress(OSError):
                 path.unlink()

@@ -16,7 +16,7 @@ import tempfile
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from knobmenu.errors import FileError, shown
+from knobmenu.errors import FileError, quote_value
 
 StrPath = str | os.PathLike[str]
 
@@ -37,7 +37,7 @@ def expand(name: str) -> Path:
         return Path(name).expanduser()
     except RuntimeError:
         user = name.partition("/")[0]
-        raise FileError(name, "a user of this machine", shown(user), "Write the folder's name in full.") from None
+        raise FileError(name, "a user of this machine", quote_value(user), "Write the folder's name in full.") from None
 
 
 def create(path: StrPath, content: str | bytes, advice: str = _ANOTHER) -> None:
@@ -218,7 +218,7 @@ def _report_refusals(name: str, advice: str = _ANOTHER) -> Iterator[None]:
 def explain_unwritable(error: OSError | ValueError) -> tuple[str, str]:
     """Return why the system would not write a file, and what to do."""
     if isinstance(error, ValueError):
-        return shown(str(error)), _ANOTHER
+        return quote_value(str(error)), _ANOTHER
     found = (error.strerror or str(error)).lower()
     match error.errno:
         case errno.ENOSPC | errno.EDQUOT:

@@ -183,7 +183,7 @@ class PatientRecording:
 
     def _write(self) -> None:
         try:
-            file = self._opened()
+            file = self._open_file()
             while self._unwritten:
                 file(self._unwritten[0])
                 self._unwritten.popleft()
@@ -192,7 +192,7 @@ class PatientRecording:
         else:
             self.error = None
 
-    def _opened(self) -> RecordingFile:
+    def _open_file(self) -> RecordingFile:
         """Return the file; where it is not open yet, a child opens it."""
         assert self._file is not None
         return self._file

@@ -86,7 +86,7 @@ class KeptSession(PatientRecording):
                     self._file.path.unlink()
             self._file.close()
 
-    def _opened(self) -> RecordingFile:
+    def _open_file(self) -> RecordingFile:
         if self._file is None:
             try:
                 path = kept.new_path(KIND, self.files, ".jsonl")
@@ -126,7 +126,7 @@ def find_unfinished(files: Sequence[str] | None = None) -> list[Unfinished]:
         Those with notes first, each kind the last changed first.
     """
     found = []
-    for path in kept.kept_paths(KIND, files):
+    for path in kept.list_kept(KIND, files):
         if is_locked(path):
             continue
         # One that cannot be read, or is gone again, is not offered.

@@ -14,7 +14,7 @@ from knobmenu.codec import from_plain, to_plain
 from knobmenu.codec.recognition import Document, recognize_json, refuse_other
 from knobmenu.codec.toml_text import DEEPEST_KEY, find_deep_key
 from knobmenu.design.whole import Design
-from knobmenu.errors import DesignError, Problem, shown
+from knobmenu.errors import DesignError, Problem, quote_value
 from knobmenu.files import writing
 from knobmenu.files.opening import file_error
 from knobmenu.files.spans import lines
@@ -118,13 +118,13 @@ def _syntax(message: str, text: str) -> Problem:
     else:
         line, column = int(place[1]), int(place[2])
         rest = rows[line - 1][column - 1 :].rstrip() if line <= len(rows) else ""
-        rest = f"{shown(rest, 30)} at column {column}" if rest else "the end of the line"
+        rest = f"{quote_value(rest, 30)} at column {column}" if rest else "the end of the line"
     row = rows[line - 1].strip() if line <= len(rows) else ""
     for pattern, found, allowed in _SAID:
         if re.match(pattern, message):
             advice = _advice(found, row, rows[line - 1][column - 1 :] if place else "")
             if found.startswith("this"):
-                return Problem("", f"{found}: {shown(row)}", allowed, advice, line=line)
+                return Problem("", f"{found}: {quote_value(row)}", allowed, advice, line=line)
             return Problem("", f"{found}: {rest}", allowed, advice, line=line)
     return Problem("", rest, "TOML", message.partition(" (at ")[0], line=line)
 

@@ -22,7 +22,7 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.design.hardware import Knob
-from knobmenu.errors import EventError, shown
+from knobmenu.errors import EventError, quote_value
 from knobmenu.events import LATEST_MS, DoublePress, Event, HeldTurn, LongPress, Press, Turn
 
 UP, DOWN, SPENT, GAP, SECOND = range(5)
@@ -105,7 +105,8 @@ def wait(knob: Knob, state: ButtonState, at_ms: int) -> tuple[ButtonState, tuple
     """
     if type(at_ms) is not int or not state.at_ms <= at_ms <= LATEST_MS:
         raise EventError(
-            f"at_ms: expected a whole number from {state.at_ms} (the call before) to {LATEST_MS}, got {shown(at_ms)}"
+            f"at_ms: expected a whole number from {state.at_ms} (the call before) to {LATEST_MS},"
+            f" got {quote_value(at_ms)}"
         )
     events: tuple[Event, ...] = ()
     while (due := due_ms(knob, state)) is not None and due <= at_ms:

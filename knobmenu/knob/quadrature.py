@@ -30,7 +30,7 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.design.hardware import Knob
-from knobmenu.errors import EventError, shown
+from knobmenu.errors import EventError, quote_value
 
 MOST_INVALID = 65_535
 """Where the count of invalid transitions stops, so that it fits 16 bits."""
@@ -184,5 +184,5 @@ def decode(knob: Knob, state: QuadratureState, codes: bytes) -> tuple[Quadrature
 def _code(level_a: int, level_b: int) -> int:
     for name, level in (("level_a", level_a), ("level_b", level_b)):
         if level not in (0, 1):
-            raise EventError(f"{name}: expected 0 (open) or 1 (closed), got {shown(level)}")
+            raise EventError(f"{name}: expected 0 (open) or 1 (closed), got {quote_value(level)}")
     return int(level_a) << 1 | int(level_b)

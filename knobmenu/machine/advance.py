@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, assert_never
 
 from knobmenu.design.hardware import ANSWERED
-from knobmenu.errors import EventError, mismatch, nearest, one_of, shown
+from knobmenu.errors import EventError, mismatch, nearest, one_of, quote_value
 from knobmenu.events import CLOCK_MS, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.machine.effects import (
     ActionRun,
@@ -54,13 +54,13 @@ def advance(design: Design, state: State, event: Event) -> tuple[State, tuple[Ef
     if at_ms - state.idle_from_ms >= design.idle.after_ms or (
         state.unsaved and at_ms - state.changed_ms >= design.save_after_ms
     ):  # Before that, nothing can have fallen due.
-        state = _elapsed(design, state, at_ms, effects)
+        state = _let_elapse(design, state, at_ms, effects)
     if isinstance(event, Report):
-        state = _reported(design, state, event)
+        state = _take_report(design, state, event)
     elif kind is not Wait:
         state = _transition(design, state, event, effects)
         if state.unsaved and not design.save_after_ms:
-            state = _saved(design, state, effects)
+            state = _save(design, state, effects)
     if state.at_ms != at_ms:
         state = state._replace(at_ms=at_ms)
     return state, tuple(effects)
@@ -113,11 +113,11 @@ def _refusal(state: State, event: Event) -> EventError:
 _TAKEN = frozenset(event for _, event in TRANSITIONS if event is not IdleExpired) | {Wait, Report}
 
 
-def _reported(design: Design, state: State, event: Report) -> State:
+def _take_report(design: Design, state: State, event: Report) -> State:
     if event.key not in design.index.readouts:
         readouts = design.index.readouts
         advice = nearest(event.key, readouts) or (f"Report {one_of(readouts)}." if readouts else "The design has none.")
-        raise EventError(mismatch("", f"unknown readout {shown(event.key)}", advice))
+        raise EventError(mismatch("", f"unknown readout {quote_value(event.key)}", advice))
     position = design.index.positions[event.key] - len(design.settings)
     reports = (*state.reports[:position], event.value, *state.reports[position + 1 :])
     return settle(design, state._replace(reports=reports))
@@ -168,20 +168,20 @@ def save_due_ms(design: Design, state: State) -> int | None:
     return state.changed_ms + design.save_after_ms if state.unsaved else None
 
 
-def _elapsed(design: Design, state: State, until_ms: int, effects: list[Effect]) -> State:
+def _let_elapse(design: Design, state: State, until_ms: int, effects: list[Effect]) -> State:
     """Let everything happen that falls due up to a moment, earliest first."""
     while True:
         idle = idle_due_ms(design, state)
         save = save_due_ms(design, state)
         if save is not None and save <= until_ms and (idle is None or save <= idle):
-            state = _saved(design, state, effects)
+            state = _save(design, state, effects)
         elif idle is not None and idle <= until_ms:
             state = _transition(design, state, IdleExpired(idle), effects)
         else:
             return state
 
 
-def _saved(design: Design, state: State, effects: list[Effect]) -> State:
+def _save(design: Design, state: State, effects: list[Effect]) -> State:
     """Save what is unsaved. A draft is never saved: what stood before the edit is, and the commit saves again."""
     values, positions = committed_values(state), design.index.positions
     effects += [SaveDue(key, at(values, positions[key])) for key in state.unsaved]

@@ -115,6 +115,6 @@ def pick_done(setting: TextSetting) -> int:
     return len(setting.characters) + 1
 
 
-def changed_keys(design: Design, before: Values, after: Values) -> list[str]:
+def list_changed_keys(design: Design, before: Values, after: Values) -> list[str]:
     """Return the keys of the settings whose value differs, in order of position."""
     return [design.settings[position].key for position in differences(before, after)]

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from knobmenu.errors import EventError, mismatch, shown
+from knobmenu.errors import EventError, mismatch, quote_value
 from knobmenu.events import CLOCK_MS, Wait
 from knobmenu.machine.advance import advance, next_due_ms
 from knobmenu.machine.effects import Effect
@@ -35,7 +35,7 @@ def rebase_time(state: State, by_ms: int) -> State:
         EventError: The amount is not a whole number from 0 to the time of the state.
     """
     if type(by_ms) is not int or not 0 <= by_ms <= state.at_ms:
-        raise EventError(f"by_ms: {mismatch(f'a whole number from 0 to {state.at_ms}', shown(by_ms))}")
+        raise EventError(f"by_ms: {mismatch(f'a whole number from 0 to {state.at_ms}', quote_value(by_ms))}")
     return state._replace(
         at_ms=state.at_ms - by_ms,
         idle_from_ms=max(state.idle_from_ms - by_ms, 0),

@@ -15,9 +15,9 @@ import attrs
 from knobmenu.design.kinds import Setting, count_parts
 from knobmenu.design.pairs import Pair
 from knobmenu.design.settings import TextSetting
-from knobmenu.errors import StateError, mismatch, shown
+from knobmenu.errors import StateError, mismatch, quote_value
 from knobmenu.events import CLOCK_MS
-from knobmenu.machine.changing import changed_keys, number, pick_done
+from knobmenu.machine.changing import list_changed_keys, number, pick_done
 from knobmenu.machine.effects import Effect, SaveDue
 from knobmenu.machine.state import (
     Asking,
@@ -81,7 +81,7 @@ def saved_values(design: Design, state: State) -> dict[str, Stored]:
     A live draft is not in it; the value that stood before the edit is.
     """
     saved = [setting.key for setting in design.settings if setting.saved]
-    return _stored_values(design, committed_values(state), saved)
+    return _store_values(design, committed_values(state), saved)
 
 
 def write_memory(design: Design, memory: Mapping[str, Stored], effects: Iterable[Effect]) -> dict[str, Stored]:
@@ -121,7 +121,7 @@ def power_on(design: Design, memory: Mapping[str, Stored]) -> Migration:
         if key not in design.index.settings or design.index.settings[key].saved
     }
     values = _with_values(design, state.values, kept_items, dropped)
-    held = _stored_values(design, values, [key for key in kept_items if key in design.index.settings])
+    held = _store_values(design, values, [key for key in kept_items if key in design.index.settings])
     unsaved = in_order(design, (key for key in held if held[key] != kept_items[key]))
     return Migration(state._replace(values=values, unsaved=unsaved), tuple(dropped))
 
@@ -132,14 +132,14 @@ def to_plain(design: Design, state: State) -> dict[str, Any]:
         "format": FORMAT,
         "at_ms": state.at_ms,
         "idle_from_ms": state.idle_from_ms,
-        "values": _stored_values(design, state.values, [setting.key for setting in design.settings]),
+        "values": _store_values(design, state.values, [setting.key for setting in design.settings]),
         "reports": {
             readout.key: {"decimals": readout.decimals, "value": value}
             for readout, value in zip(design.readouts, state.reports, strict=True)
         },
-        "path": [_stored_place(design, place) for place in state.path],
+        "path": [_store_place(design, place) for place in state.path],
         "last_used": {
-            menu.key: _stored_place(design, Place(menu.key, int(entry)))
+            menu.key: _store_place(design, Place(menu.key, int(entry)))
             for menu, entry in zip(design.menus, unpack(state.last_used), strict=True)
             if menu.reopens == "last-used"
         },
@@ -147,16 +147,16 @@ def to_plain(design: Design, state: State) -> dict[str, Any]:
         "changed_ms": state.changed_ms,
     }
     if state.focus is not None:
-        plain["focus"] = _stored_focus(design, state, state.focus)
+        plain["focus"] = _store_focus(design, state, state.focus)
     return plain
 
 
-def _stored_focus(design: Design, state: State, focus: Focus) -> dict[str, Any]:
+def _store_focus(design: Design, state: State, focus: Focus) -> dict[str, Any]:
     match focus:
         case NumberDraft():
-            return _stored_draft(design, state, focus, focus.place, 0)
+            return _store_draft(design, state, focus, focus.place, 0)
         case TextDraft():
-            return _stored_draft(design, state, focus, 0, focus.pick)
+            return _store_draft(design, state, focus, 0, focus.pick)
         case Asking():
             return {"mode": "asking", "key": focus.target, "yes": focus.yes}
         case Holding():
@@ -165,23 +165,23 @@ def _stored_focus(design: Design, state: State, focus: Focus) -> dict[str, Any]:
             assert_never(focus)
 
 
-def _stored_draft(design: Design, state: State, focus: Editing, place: int, pick: int) -> dict[str, Any]:
+def _store_draft(design: Design, state: State, focus: Editing, place: int, pick: int) -> dict[str, Any]:
     return {
         "mode": "editing",
         "key": focus.setting,
         "draft": store(design.index, focus.setting, focus.draft),
         "place": place,
         "pick": pick,
-        "before": _stored_values(design, focus.before, changed_keys(design, focus.before, state.values)),
+        "before": _store_values(design, focus.before, list_changed_keys(design, focus.before, state.values)),
     }
 
 
-def _stored_values(design: Design, values: Values, keys: Iterator[str] | list[str]) -> dict[str, Stored]:
+def _store_values(design: Design, values: Values, keys: Iterator[str] | list[str]) -> dict[str, Stored]:
     index = design.index
     return {key: store(index, key, at(values, index.positions[key])) for key in keys}
 
 
-def _stored_place(design: Design, place: Place) -> dict[str, Any]:
+def _store_place(design: Design, place: Place) -> dict[str, Any]:
     entries = design.index.menus[place.menu].entries
     target = entries[place.entry].target if place.entry >= 0 else ""
     return {"menu": place.menu, "entry": place.entry, "target": target}
@@ -228,7 +228,7 @@ def _with_values(design: Design, values: Values, items: Mapping[str, Stored], dr
             values = replace_value(values, design.index.positions[key], restore(design.index, setting, item))
         except UnfitError as unfit:
             dropped.append(f"value of {key}: {unfit.reason}")
-    while (pair := next(_broken_pairs(design, values), None)) is not None:
+    while (pair := next(_walk_broken_pairs(design, values), None)) is not None:
         dropped.append(f"values of {pair.lower} and {pair.upper}: the first may not be above the second now")
         for key in pair:
             position = design.index.positions[key]
@@ -236,7 +236,7 @@ def _with_values(design: Design, values: Values, items: Mapping[str, Stored], dr
     return values
 
 
-def _broken_pairs(design: Design, values: Values) -> Iterator[Pair]:
+def _walk_broken_pairs(design: Design, values: Values) -> Iterator[Pair]:
     return (
         pair for pair in design.index.pairs if number(design, values, pair.lower) > number(design, values, pair.upper)
     )
@@ -261,7 +261,7 @@ def _path(design: Design, items: list[Any], dropped: list[str]) -> tuple[Place, 
         stored_place = _object(item, f"path[{depth}]")
         menu = stored_place.get("menu")
         if not isinstance(menu, str) or menu not in design.index.menus:
-            dropped.append(f"open menu {shown(menu)}: there is no such menu any more")
+            dropped.append(f"open menu {quote_value(menu)}: there is no such menu any more")
             break
         if path:
             ways = [index for index, entry in enumerate(_entries(design, path[-1].menu)) if entry == menu]
@@ -304,12 +304,12 @@ def _with_focus(design: Design, state: State, item: Mapping[str, Any], dropped: 
         raise _wrong("focus", item.get("mode"), 'a mode of "editing", "asking" or "holding", and a key')
     guarded = design.index.settings.get(key) or design.index.actions.get(key)
     place = state.path[-1] if state.path else None
-    here = key in _home_targets(design) if place is None else _selected(design, place) == key
+    here = key in _home_targets(design) if place is None else _find_selected(design, place) == key
     if guarded is None or not here:
         dropped.append(f"{mode} of {key}: the selected entry does not lead there any more")
-        return _reverted(design, state, item)
+        return _revert(design, state, item)
     if mode == "editing":
-        return _edited(design, state, key, item, dropped)
+        return _restore_edit(design, state, key, item, dropped)
     focus: Focus = Asking(key, item.get("yes") is True) if mode == "asking" else Holding(key)
     if guarded.confirm != ("ask" if mode == "asking" else "hold"):
         dropped.append(f"{mode} of {key}: it is not confirmed like that any more")
@@ -321,11 +321,11 @@ def _home_targets(design: Design) -> tuple[str, ...]:
     return design.home.press, design.home.long_press, design.home.double_press
 
 
-def _selected(design: Design, place: Place) -> str:
+def _find_selected(design: Design, place: Place) -> str:
     return _entries(design, place.menu)[place.entry] if place.entry >= 0 else ""
 
 
-def _edited(design: Design, state: State, key: str, item: Mapping[str, Any], dropped: list[str]) -> State:
+def _restore_edit(design: Design, state: State, key: str, item: Mapping[str, Any], dropped: list[str]) -> State:
     setting = design.index.settings.get(key)
     try:
         if setting is None:
@@ -333,7 +333,7 @@ def _edited(design: Design, state: State, key: str, item: Mapping[str, Any], dro
         draft = _draft(design, setting, _before(design, state, item), item)
     except UnfitError as unfit:
         dropped.append(f"draft of {key}: {unfit.reason}")
-        return _reverted(design, state, item)
+        return _revert(design, state, item)
     return state._replace(focus=draft)
 
 
@@ -364,7 +364,7 @@ def _before(design: Design, state: State, item: Mapping[str, Any]) -> Values:
     return _with_values(design, state.values, _objects(item.get("before", {}), "focus.before"), [])
 
 
-def _reverted(design: Design, state: State, item: Mapping[str, Any]) -> State:
+def _revert(design: Design, state: State, item: Mapping[str, Any]) -> State:
     if item.get("mode") != "editing":
         return state
     return state._replace(values=_before(design, state, item))
@@ -374,7 +374,7 @@ def _reverted(design: Design, state: State, item: Mapping[str, Any]) -> State:
 
 
 def _wrong(where: str, got: object, expected: str) -> StateError:
-    return StateError(f"{': '.join(filter(None, ('saved state', where)))}: {mismatch(expected, shown(got))}")
+    return StateError(f"{': '.join(filter(None, ('saved state', where)))}: {mismatch(expected, quote_value(got))}")
 
 
 def _object(value: object, where: str) -> Mapping[str, Any]:

@@ -15,7 +15,7 @@ from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switc
 from knobmenu.events import DoublePress, Event, Gesture, HeldTurn, LongPress, Press, Turn, Turning
 from knobmenu.machine.changing import (
     assign,
-    changed_keys,
+    list_changed_keys,
     number,
     open_draft,
     pick_delete,
@@ -113,12 +113,12 @@ def open_menu(design: Design, state: State, focus: Question, event: Gesture, eff
 
 def leave(design: Design, state: State, focus: Focus | None, event: Event, effects: Effects) -> State:
     """Go one level up, to the list above or home."""
-    return _gone_up(design, state, len(state.path) - 1, event.at_ms)
+    return _go_up(design, state, len(state.path) - 1, event.at_ms)
 
 
 def go_home(design: Design, state: State, focus: Focus | None, event: Event, effects: Effects) -> State:
     """Go home, whatever is open."""
-    return _gone_home(design, state, event)
+    return _go_home(design, state, event)
 
 
 def close(design: Design, state: State, focus: Focus | None, event: Event, effects: Effects) -> State:
@@ -153,7 +153,7 @@ def run(design: Design, state: State, focus: Question, event: Gesture, effects: 
     action = design.index.actions[target_of(design, state, focus, event)]
     effects.append(ActionRun(action.key))
     levels = {"stay": len(state.path), "back": max(len(state.path) - 1, 0), "home": 0}[action.then]
-    return set_focus(_gone_up(design, state, levels, event.at_ms), None, event.at_ms)
+    return set_focus(_go_up(design, state, levels, event.at_ms), None, event.at_ms)
 
 
 def toggle(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
@@ -161,7 +161,7 @@ def toggle(design: Design, state: State, focus: Question, event: Gesture, effect
     key = target_of(design, state, focus, event)
     value = 1 - number(design, state.values, key)
     values = assign(design, state.values, key, value)
-    return _kept(design, state, event, effects, key, values)
+    return _keep(design, state, event, effects, key, values)
 
 
 def adjust(design: Design, state: State, focus: Question, event: Turning, effects: Effects) -> State:
@@ -174,7 +174,7 @@ def adjust(design: Design, state: State, focus: Question, event: Turning, effect
         effects.append(limit_met(key, "high" if event.detents > 0 else "low"))
     if value == before:
         return state
-    return _kept(design, state, event, effects, key, assign(design, state.values, key, value))
+    return _keep(design, state, event, effects, key, assign(design, state.values, key, value))
 
 
 def _steps(setting: Turnable, event: Turning) -> int:
@@ -193,21 +193,21 @@ def _steps(setting: Turnable, event: Turning) -> int:
             assert_never(setting)
 
 
-def _kept(design: Design, state: State, event: Event, effects: Effects, key: str, values: Values) -> State:
+def _keep(design: Design, state: State, event: Event, effects: Effects, key: str, values: Values) -> State:
     """Take new values over and keep them."""
     changed = _report_changes(design, state.values, values, effects)
     effects.append(committed(key, at(values, design.index.positions[key])))
-    return set_values(state, values, _unsaved(design, state, changed), event.at_ms)
+    return set_values(state, values, _mark_unsaved(design, state, changed), event.at_ms)
 
 
 def _report_changes(design: Design, before: Values, after: Values, effects: Effects) -> list[str]:
     """Add which values changed to the effects, and return their keys."""
-    changed = changed_keys(design, before, after)
+    changed = list_changed_keys(design, before, after)
     effects += [value_changed(key, at(after, design.index.positions[key])) for key in changed]
     return changed
 
 
-def _unsaved(design: Design, state: State, changed: Iterable[str]) -> tuple[str, ...]:
+def _mark_unsaved(design: Design, state: State, changed: Iterable[str]) -> tuple[str, ...]:
     """Add the saved settings among those that changed to what waits to be saved; the same tuple where none is."""
     settings = design.index.settings
     more = tuple([key for key in changed if settings[key].saved])
@@ -246,13 +246,13 @@ def change(design: Design, state: State, focus: Editing, event: Turning, effects
             changed = NumberDraft(focus.setting, draft, focus.before, focus.place)
             return _take_draft(design, state, changed, setting, event, effects)
         case TextDraft():
-            pick = _picked(design.index.texts[focus.setting], focus.pick, event)
+            pick = _pick(design.index.texts[focus.setting], focus.pick, event)
             return state if pick == focus.pick else set_focus(state, focus._replace(pick=pick), event.at_ms)
         case _:
             assert_never(focus)
 
 
-def _picked(setting: TextSetting, pick: int, event: Turning) -> int:
+def _pick(setting: TextSetting, pick: int, event: Turning) -> int:
     detents = event.detents * (COARSE if isinstance(event, HeldTurn) else 1)
     return (pick + detents) % (len(setting.characters) + 2)
 
@@ -321,8 +321,8 @@ def commit(design: Design, state: State, focus: Editing, event: Event, effects: 
     changed = _report_changes(design, state.values, values, effects)
     effects.append(committed(focus.setting, focus.draft))
     if focus.before is not state.values:  # it applied live, so the changes were reported before
-        changed = changed_keys(design, focus.before, values)
-    return set_values(state, values, _unsaved(design, state, changed), event.at_ms)
+        changed = list_changed_keys(design, focus.before, values)
+    return set_values(state, values, _mark_unsaved(design, state, changed), event.at_ms)
 
 
 def revert(design: Design, state: State, focus: Editing, event: Event, effects: Effects) -> State:
@@ -334,19 +334,19 @@ def revert(design: Design, state: State, focus: Editing, event: Event, effects: 
 
 def commit_and_go_home(design: Design, state: State, focus: Editing, event: Event, effects: Effects) -> State:
     """Keep the draft and go home."""
-    return _gone_home(design, commit(design, state, focus, event, effects), event)
+    return _go_home(design, commit(design, state, focus, event, effects), event)
 
 
 def revert_and_go_home(design: Design, state: State, focus: Editing, event: Event, effects: Effects) -> State:
     """Undo the draft and go home."""
-    return _gone_home(design, revert(design, state, focus, event, effects), event)
+    return _go_home(design, revert(design, state, focus, event, effects), event)
 
 
-def _gone_home(design: Design, state: State, event: Event) -> State:
-    return set_focus(_gone_up(design, state, 0, event.at_ms), None, event.at_ms)
+def _go_home(design: Design, state: State, event: Event) -> State:
+    return set_focus(_go_up(design, state, 0, event.at_ms), None, event.at_ms)
 
 
-def _gone_up(design: Design, state: State, levels: int, at_ms: int) -> State:
+def _go_up(design: Design, state: State, levels: int, at_ms: int) -> State:
     """Keep only the outermost levels of the path, remembering where the others were left."""
     if levels == len(state.path):
         return state

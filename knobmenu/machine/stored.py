@@ -15,7 +15,7 @@ from knobmenu.design.kinds import KINDS, Numeric, Setting
 from knobmenu.design.limits import step_at_most
 from knobmenu.design.menu import Readout
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
-from knobmenu.errors import shown
+from knobmenu.errors import quote_value
 from knobmenu.machine.values import Value
 
 if TYPE_CHECKING:
@@ -83,11 +83,11 @@ def restore_number(index: Index, setting: Numeric, item: Stored) -> int:
         case Choice():
             keys = [option.key for option in setting.options]
             if value not in keys:
-                raise UnfitError(f"it has no option {shown(value)} any more")
+                raise UnfitError(f"it has no option {quote_value(value)} any more")
             return keys.index(value)
         case Switch():
             if not isinstance(value, bool):
-                raise UnfitError(f"{shown(value)} is neither true nor false")
+                raise UnfitError(f"{quote_value(value)} is neither true nor false")
             return int(value)
         case _:
             assert_never(setting)
@@ -101,7 +101,7 @@ def restore_text(setting: TextSetting, item: Stored) -> str:
     """
     value = _value(setting, item)
     if not isinstance(value, str) or len(value) > setting.longest or set(value) - set(setting.characters):
-        raise UnfitError(f"{shown(value)} is not a text of at most {setting.longest} of its characters")
+        raise UnfitError(f"{quote_value(value)} is not a text of at most {setting.longest} of its characters")
     return value
 
 
@@ -120,7 +120,7 @@ def _value(setting: Setting, item: Stored) -> Any:
     """Return what a stored value holds, if it is of the setting's sort."""
     kind = KINDS[type(setting)].stored
     if item.get("kind") != kind:
-        raise UnfitError(f"it was a {shown(item.get('kind'))}, and is a {kind} now")
+        raise UnfitError(f"it was a {quote_value(item.get('kind'))}, and is a {kind} now")
     return item.get("value")
 
 
@@ -146,7 +146,7 @@ def rescale(value: Any, decimals: Any, wanted: int) -> int:
         UnfitError: It is not a number, or not a 32-bit integer.
     """
     if type(value) is not int or type(decimals) is not int or not 0 <= decimals <= 9 or not -(2**31) <= value < 2**31:
-        raise UnfitError(f"{shown(value)} is not a 32-bit integer")
+        raise UnfitError(f"{quote_value(value)} is not a 32-bit integer")
     if decimals > wanted:
         number, rest = divmod(value, 10 ** (decimals - wanted))
         if rest:
@@ -160,7 +160,7 @@ def rescale(value: Any, decimals: Any, wanted: int) -> int:
 
 def _clock(setting: Clock, fields: Any, value: Any) -> int:
     if fields != setting.fields:
-        raise UnfitError(f"it had {shown(fields)}, and has {setting.fields} now")
+        raise UnfitError(f"it had {quote_value(fields)}, and has {setting.fields} now")
     if type(value) is not int or not 0 <= value <= setting.highest:
-        raise UnfitError(f"{shown(value)} is not a time up to {setting.highest}")
+        raise UnfitError(f"{quote_value(value)} is not a time up to {setting.highest}")
     return int(value)

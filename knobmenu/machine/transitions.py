@@ -172,11 +172,11 @@ def _press_case(index: Index, target: str) -> Case:
         return Case.LEAVE
     guarded = index.actions[target] if kind is Kind.ACTION else index.settings[target]
     if guarded.confirm == "none":
-        return confirmed_case(index.design, target)
+        return find_confirmed_case(index.design, target)
     return Case.ASK if guarded.confirm == "ask" else Case.HOLD
 
 
-def confirmed_case(design: Design, target: str) -> Case:
+def find_confirmed_case(design: Design, target: str) -> Case:
     """Return what a setting or an action leads to once it is confirmed: `Case.EDIT`, `TOGGLE` or `RUN`."""
     if target in design.index.actions:
         return Case.RUN
@@ -197,7 +197,7 @@ def _if_still_enabled(design: Design, state: State, focus: Asking | Holding) -> 
         place = state.path[-1]
         if not is_enabled(design, state, place.menu, place.entry):
             return Case.REFUSED
-    return confirmed_case(design, focus.target)
+    return find_confirmed_case(design, focus.target)
 
 
 def _edit_press(design: Design, state: State, focus: Editing, event: Press) -> Case:

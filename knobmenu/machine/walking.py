@@ -38,17 +38,17 @@ def is_enabled(design: Design, state: State, menu: str, entry: int) -> bool:
 
 def neighbour(design: Design, state: State, menu: str, entry: int, direction: int) -> int | None:
     """Find the next entry that is shown, in a direction of +1 or -1, without wrapping."""
-    return next(_shown_from(design, state, menu, entry, direction), None)
+    return next(_walk_shown_from(design, state, menu, entry, direction), None)
 
 
-def _shown_from(design: Design, state: State, menu: str, entry: int, direction: int) -> Iterator[int]:
+def _walk_shown_from(design: Design, state: State, menu: str, entry: int, direction: int) -> Iterator[int]:
     """Walk the shown entries beyond one, up to the end of the list."""
     last = len(design.index.menus[menu].entries)
     ahead = range(entry + 1, last) if direction > 0 else range(entry - 1, -1, -1)
-    return _shown_among(design, state, menu, ahead)
+    return _walk_shown_among(design, state, menu, ahead)
 
 
-def _shown_among(design: Design, state: State, menu: str, entries: Iterable[int]) -> Iterator[int]:
+def _walk_shown_among(design: Design, state: State, menu: str, entries: Iterable[int]) -> Iterator[int]:
     if menu not in design.index.conditional:
         return iter(entries)
     return (entry for entry in entries if is_shown(design, state, menu, entry))
@@ -59,10 +59,10 @@ def nearest_shown(design: Design, state: State, menu: str, entry: int) -> int:
     if menu not in design.index.conditional:
         return max(entry, 0)
     onwards = chain([max(entry, 0)], _range_after(design, menu, max(entry, 0)))
-    following = next(_shown_among(design, state, menu, onwards), None)
+    following = next(_walk_shown_among(design, state, menu, onwards), None)
     if following is not None:
         return following
-    before = next(_shown_from(design, state, menu, entry, -1), None)
+    before = next(_walk_shown_from(design, state, menu, entry, -1), None)
     return -1 if before is None else before
 
 
@@ -78,19 +78,19 @@ def move_selection(design: Design, state: State, place: Place, detents: int) -> 
     """
     menu = design.index.menus[place.menu]
     if menu.ends == "wrap":
-        return _wrapped(design, state, place, detents), False
+        return _wrap(design, state, place, detents), False
     if place.menu not in design.index.conditional:
         wanted = place.entry + detents
         entry = min(max(wanted, 0), len(menu.entries) - 1)
         return entry, entry != wanted
     entry, used = place.entry, 0
-    ahead = _shown_from(design, state, place.menu, place.entry, 1 if detents > 0 else -1)
+    ahead = _walk_shown_from(design, state, place.menu, place.entry, 1 if detents > 0 else -1)
     for used, entry in enumerate(islice(ahead, abs(detents)), 1):  # noqa: B007 (the last one counts)
         pass
     return entry, used < abs(detents)
 
 
-def _wrapped(design: Design, state: State, place: Place, detents: int) -> int:
+def _wrap(design: Design, state: State, place: Place, detents: int) -> int:
     entries = range(len(design.index.menus[place.menu].entries))
     if place.menu not in design.index.conditional:
         return (place.entry + detents) % len(entries)
@@ -98,8 +98,8 @@ def _wrapped(design: Design, state: State, place: Place, detents: int) -> int:
         round_trip = chain(entries[place.entry + 1 :], entries[: place.entry + 1])
         if detents < 0:
             round_trip = chain(reversed(entries[: place.entry]), reversed(entries[place.entry :]))
-        return next(_shown_among(design, state, place.menu, round_trip))
-    shown = list(_shown_among(design, state, place.menu, entries))
+        return next(_walk_shown_among(design, state, place.menu, round_trip))
+    shown = list(_walk_shown_among(design, state, place.menu, entries))
     return shown[(shown.index(place.entry) + detents) % len(shown)]
 
 

@@ -54,7 +54,7 @@ def draw(display: Display, screen: Screen, form: Form, manner: Manner, blink: Bl
         if number:
             rows += [_empty(display, form, manner)] * (0 if form.kind in ("spaced", "text") else row_gap(display, form))
         rows += _band(display, text, marks, form, manner, blink)
-    return _framed(display, tuple(rows), form, manner)
+    return _frame(display, tuple(rows), form, manner)
 
 
 # Dot displays.
@@ -106,7 +106,7 @@ def _cell(
 
 def _levels(display: CharacterDisplay | PixelDisplay, sign: str, blink: Blink) -> list[list[int]]:
     """Give the dots of a cell: 0 no dot, 1 unlit, 2 lit."""
-    dots = _own_glyph(display, sign) or dots_of(sign) or _UNKNOWN
+    dots = _find_own_glyph(display, sign) or dots_of(sign) or _UNKNOWN
     if isinstance(display, CharacterDisplay):
         if blink == "marked":
             dots = (*dots[:_MARK_ROW], 0b11111)
@@ -115,13 +115,13 @@ def _levels(display: CharacterDisplay | PixelDisplay, sign: str, blink: Blink) -
             [1 + (bool(row >> bit & 1) is not inverse) for bit in reversed(range(font.COLUMNS))] + [0] * CELL_GAP
             for row in dots
         ]
-    lit = _filled_cell(display, sign) or _placed(display, dots)
+    lit = _fill_cell(display, sign) or _place(display, dots)
     if blink == "marked":
         lit = [*lit[:-1], [True] * display.cell_width]
     return [[2 * (dot is not (blink == "other")) for dot in row] for row in lit]
 
 
-def _own_glyph(display: CharacterDisplay | PixelDisplay, sign: str) -> Dots | None:
+def _find_own_glyph(display: CharacterDisplay | PixelDisplay, sign: str) -> Dots | None:
     if isinstance(display, CharacterDisplay):
         for glyph in display.glyphs:
             if glyph.character == sign:
@@ -129,7 +129,7 @@ def _own_glyph(display: CharacterDisplay | PixelDisplay, sign: str) -> Dots | No
     return None
 
 
-def _filled_cell(display: PixelDisplay, sign: str) -> list[list[bool]] | None:
+def _fill_cell(display: PixelDisplay, sign: str) -> list[list[bool]] | None:
     """Give a part of a bar, which fills its cell from the left by eighths (The Unicode Standard, Block Elements)."""
     eighths = "▏▎▍▌▋▊▉█".find(sign) + 1
     if not eighths:
@@ -138,7 +138,7 @@ def _filled_cell(display: PixelDisplay, sign: str) -> list[list[bool]] | None:
     return [[x < filled for x in range(display.cell_width)] for _ in range(display.cell_height)]
 
 
-def _placed(display: PixelDisplay, dots: Dots) -> list[list[bool]]:
+def _place(display: PixelDisplay, dots: Dots) -> list[list[bool]]:
     """Put a character into the middle of a cell of pixels, as large as it goes there."""
     width, height = display.cell_width, display.cell_height
     plain = [[bool(row >> bit & 1) for bit in reversed(range(font.COLUMNS))] for row in dots[:height]]
@@ -159,11 +159,11 @@ def _placed(display: PixelDisplay, dots: Dots) -> list[list[bool]]:
 
 def _taller(rows: list[list[bool]]) -> list[list[bool]]:
     """Draw a character twice as high and two columns wider, with strokes as thin as before."""
-    wider = [list(column) for column in zip(*_doubled([list(c) for c in zip(*rows, strict=True)], (1, 3)), strict=True)]
-    return _doubled(wider, range(len(wider)))
+    wider = [list(column) for column in zip(*_double([list(c) for c in zip(*rows, strict=True)], (1, 3)), strict=True)]
+    return _double(wider, range(len(wider)))
 
 
-def _doubled(rows: list[list[bool]], which: Container[int]) -> list[list[bool]]:
+def _double(rows: list[list[bool]], which: Container[int]) -> list[list[bool]]:
     """Repeat rows; of a repeated row only what goes on in the next one, or stands alone, is seen twice."""
     result: list[list[bool]] = []
     for number, row in enumerate(rows):
@@ -220,7 +220,7 @@ def _digits(
         columns.append(_digit(" " if dark else sign, number in points and not dark, ink, form, manner))
     rows = [merge(run for column in columns for run in column[line]) for line in range(len(columns[0]))]
     size = size_of(display, form).columns - 2 * MARGIN[form.kind].columns
-    return tuple(_sides(display, _filled(row, size), form, manner) for row in rows)
+    return tuple(_sides(display, _fill(row, size), form, manner) for row in rows)
 
 
 @lru_cache(maxsize=1024)
@@ -240,7 +240,7 @@ def _digit(sign: str, point: bool, ink: str, form: Form, manner: Manner) -> Draw
     return halves(levels, {0: ground, 1: "segment-unlit", 2: ink})
 
 
-def _filled(row: Row, columns: int) -> Row:
+def _fill(row: Row, columns: int) -> Row:
     """Fill a row up: a text with fewer points than there may be is shorter."""
     spare = columns - sum(len(run.text) for run in row)
     return merge([*row, Run(" " * spare, "segment-ink", "segment-glass")])
@@ -281,7 +281,7 @@ def _empty(display: Display, form: Form, manner: Manner) -> Row:
     return _sides(display, [Run(" " * columns, glass, glass)], form, manner)
 
 
-def _framed(display: Display, rows: Drawing, form: Form, manner: Manner) -> Drawing:
+def _frame(display: Display, rows: Drawing, form: Form, manner: Manner) -> Drawing:
     margin = (_empty(display, form, manner),) * (MARGIN[form.kind].rows - 1)
     columns = size_of(display, form).columns
     return (_edge(columns, manner, top=True), *margin, *rows, *margin, _edge(columns, manner, top=False))

@@ -46,10 +46,10 @@ def dots_of(sign: str) -> Dots | None:
     sheet = _sheet()
     if sign in sheet:
         return sheet[sign]
-    return _composed(unicodedata.normalize("NFD", sign), sheet)
+    return _compose(unicodedata.normalize("NFD", sign), sheet)
 
 
-def _composed(parts: str, sheet: dict[str, Dots]) -> Dots | None:
+def _compose(parts: str, sheet: dict[str, Dots]) -> Dots | None:
     letter, marks = parts[:1], parts[1:]
     if not marks or any(mark not in _MARKS for mark in marks):
         return None

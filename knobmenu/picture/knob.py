@@ -50,7 +50,7 @@ def draw_knob(
         shading: The disc's colours; None: a ring.
     """
     if shading is not None:
-        return _shaded(detent, detents_per_turn, columns, rows, pressed, held, shading)
+        return _shade(detent, detents_per_turn, columns, rows, pressed, held, shading)
     canvas = _still(detents_per_turn, columns, rows, pressed).copy()
     ring = _Ring.of(columns, rows)
     here = detent % detents_per_turn / detents_per_turn
@@ -68,7 +68,7 @@ def draw_knob(
     return canvas.drawing("panel")
 
 
-def _shaded(
+def _shade(
     detent: int, detents_per_turn: int, columns: int, rows: int, pressed: bool, held: int, shading: Shading
 ) -> Drawing:
     """Draw the disc, and the dots of its detents where the disc is not."""
@@ -81,10 +81,10 @@ def _shaded(
         marks.dot(*ring.at(here, radius), "pointer")
     part = min(held, HOLD_STEPS) / HOLD_STEPS
     disc = draw_disc(shading, columns, rows, ring.radius / ACROSS + 0.5, here, pressed, part)
-    return tuple(map(_laid_over, disc, marks.drawing("panel")))
+    return tuple(map(_lay_over, disc, marks.drawing("panel")))
 
 
-def _laid_over(disc: Row, marks: Row) -> Row:
+def _lay_over(disc: Row, marks: Row) -> Row:
     """Show a row of the disc, and what it leaves free of a row of marks."""
     above, below = ([(sign, run) for run in row for sign in run.text] for row in (disc, marks))
     pairs = zip(above, below, strict=True)

@@ -123,15 +123,15 @@ def svg(palette: Palette, pictures: Pictures, columns: int, rows: int, title: st
         f'<rect width="{width}" height="{height}" rx="8" fill="{behind}"/>',
         f'<g transform="translate({EDGE} {EDGE})">',
         '<g shape-rendering="crispEdges">',
-        *_painted("fill", grounds),
-        *_painted("fill", shapes),
+        *_paint("fill", grounds),
+        *_paint("fill", shapes),
         "</g>",
-        *_painted("fill", filled),
+        *_paint("fill", filled),
         '<g fill="none" stroke-width="1.6">',
-        *_painted("stroke", drawn),
+        *_paint("stroke", drawn),
         "</g>",
         '<g stroke-width="3.6" stroke-linecap="round">',
-        *_painted("stroke", dots),
+        *_paint("stroke", dots),
         "</g>",
         f'<g font-family="monospace" font-size="{FONT_SIZE}">',
         *texts,
@@ -158,7 +158,7 @@ def _attributes(palette: Palette, run: Run) -> set[str]:
     return {palette.attributes.get(run.ink, ""), palette.attributes.get(run.ground, "")}
 
 
-def _painted(paint: str, paths: _Paths) -> Iterator[str]:
+def _paint(paint: str, paths: _Paths) -> Iterator[str]:
     for colour, pieces in paths.items():
         if pieces:
             yield f'<path {paint}="{colour}" d="{"".join(pieces)}"/>'
@@ -183,14 +183,14 @@ def _shapes(text: str, x: int, y: int) -> Iterator[str]:
 
 
 def _signs(paths: Mapping[str, tuple[int, int, str]], text: str, x: int, y: int) -> Iterator[str]:
-    for place, sign in _placed(text, x):
+    for place, sign in _place(text, x):
         if sign in paths:
             left, top, path = paths[sign]
             yield f"M{place * WIDE + left} {y * HIGH + top}{path}"
 
 
 def _dots(text: str, x: int, y: int) -> Iterator[str]:
-    for place, sign in _placed(text, x):
+    for place, sign in _place(text, x):
         pattern = ord(sign) - _BRAILLE
         if 0 < pattern < 0x100:
             for bit, left, top in _DOTS:
@@ -198,7 +198,7 @@ def _dots(text: str, x: int, y: int) -> Iterator[str]:
                     yield f"M{place * WIDE + left}.5 {y * HIGH + top}.5h0"
 
 
-def _placed(text: str, x: int) -> Iterator[tuple[int, str]]:
+def _place(text: str, x: int) -> Iterator[tuple[int, str]]:
     """Give each sign of a text with its place; some signs are two cells wide."""
     for sign in text:
         yield x, sign
@@ -218,7 +218,7 @@ def _texts(palette: Palette, run: Run, x: int, y: int) -> Iterator[str]:
     for found in _TEXT.finditer("".join(" " if _is_drawn(sign) else sign for sign in run.text)):
         start = x + cell_len(run.text[: found.start()])
         text = found.group()
-        for begin, piece in [(start, text)] if cell_len(text) == len(text) else _placed(text, start):
+        for begin, piece in [(start, text)] if cell_len(text) == len(text) else _place(text, start):
             places = " ".join(str((begin + place) * WIDE) for place in range(len(piece)))
             yield f'<text x="{places}" y="{y * HIGH + 15}" fill="{ink}"{weight}{line}>{escape(piece)}</text>'
 

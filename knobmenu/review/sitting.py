@@ -14,7 +14,7 @@ from typing import Any, assert_never, get_args
 import attrs
 
 from knobmenu.design.fields import is_key
-from knobmenu.errors import RecordingError, shown
+from knobmenu.errors import RecordingError, quote_value
 from knobmenu.review.measures import SCALE
 from knobmenu.review.study import Scale, Study, Trial, trials_of
 from knobmenu.review.walk import Outcome, begin_mark, end_mark
@@ -132,7 +132,7 @@ def participant_mark(code: str, number: int) -> str:
         ValueError: It is not a code.
     """
     if not is_key(code):
-        raise ValueError(f"expected a code such as p07, got {shown(code)}. Ask for no names.")
+        raise ValueError(f"expected a code such as p07, got {quote_value(code)}. Ask for no names.")
     return f"participant {code} {number}"
 
 
@@ -163,9 +163,9 @@ def answer_mark(ask: Ask, answer: int | str) -> str:
         ValueError: It is not one of the question's answers.
     """
     if ask.answers and not (type(answer) is int and 1 <= answer <= ask.answers):
-        raise ValueError(f"expected a whole number from 1 to {ask.answers}, got {shown(answer)}")
+        raise ValueError(f"expected a whole number from 1 to {ask.answers}, got {quote_value(answer)}")
     if not ask.answers and not isinstance(answer, str):
-        raise ValueError(f"expected text, got {shown(answer)}")
+        raise ValueError(f"expected text, got {quote_value(answer)}")
     return "answer " + json.dumps([ask.about, ask.key, answer], ensure_ascii=False)
 
 
@@ -261,4 +261,4 @@ def _answer(ask: Ask, mark: str) -> int | str:
 
 
 def _refusal(expected: str, mark: str) -> RecordingError:
-    return RecordingError(f"expected {expected}, got {shown(mark)}")
+    return RecordingError(f"expected {expected}, got {quote_value(mark)}")

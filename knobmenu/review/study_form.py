@@ -15,7 +15,7 @@ from knobmenu.design.conditions import All, resolve
 from knobmenu.design.kinds import initial_value
 from knobmenu.design.rules import condition_problems
 from knobmenu.design.whole import Design, operand_number
-from knobmenu.errors import DesignError, Problem, nearest, one_of, shown
+from knobmenu.errors import DesignError, Problem, nearest, one_of, quote_value
 from knobmenu.machine.changing import assign
 from knobmenu.machine.state import State, initial_state, value_of
 from knobmenu.machine.stored import UnfitError, restore, store
@@ -35,13 +35,13 @@ class _Starts:
     def build(self, value: Plain) -> tuple[Start, ...]:
         """Make the values."""
         if type(value) is not dict:
-            raise form_error(shown(value), "a table")
+            raise form_error(quote_value(value), "a table")
         return tuple(Start(key, item) for key, item in value.items())
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
         """Note keys that cannot be; whether the settings exist is judged with the designs."""
         if not isinstance(value, dict):
-            found.note(path, shown(value), "a table from settings to values", "write { volume = 3 }")
+            found.note(path, quote_value(value), "a table from settings to values", "write { volume = 3 }")
             return None
         starts = []
         for key, item in value.items():
@@ -114,7 +114,7 @@ def read_study(plain: dict[str, Any], open_design: Callable[[str], Design]) -> S
     """
     version = plain.get("format", FORMAT)
     if type(version) is int and version > FORMAT:
-        raise DesignError([Problem("format", shown(version), str(FORMAT), "this study is from a newer knobmenu")])
+        raise DesignError([Problem("format", quote_value(version), str(FORMAT), "this study is from a newer knobmenu")])
     found = Found()
     study = STUDY.collect(plain, "", found)
     if study is None or found.problems:
@@ -194,7 +194,7 @@ def _misfits(design: Design, task: Task) -> Iterator[Problem]:
         try:
             _value(design, start)
         except UnfitError as error:
-            yield Problem(place, shown(start.value), f'a value of "{start.key}"', error.reason)
+            yield Problem(place, quote_value(start.value), f'a value of "{start.key}"', error.reason)
             fits = False
     if fits:
         state = start_state(design, task)

@@ -83,7 +83,7 @@ def _above(panel: CellPanel, question: Question) -> list[Line]:
     return lines + [plain(panel)] * (room - len(lines))
 
 
-def unasked_cautions(design: Design, state: State) -> tuple[str, ...]:
+def list_unasked_cautions(design: Design, state: State) -> tuple[str, ...]:
     """Return the cautions of what the knob does next without any question, so that no screen will show them.
 
     Turning at home never asks, an action and a switch do only if they say so, and an editor shows its caution.

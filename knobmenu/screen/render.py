@@ -18,7 +18,7 @@ from knobmenu.screen.face import Face, face_of
 from knobmenu.screen.home import home_keys, home_screen
 from knobmenu.screen.lists import ListView, list_screen, list_sources, list_view
 from knobmenu.screen.panel import CellPanel
-from knobmenu.screen.question import hold_screen, question_screen, unasked_cautions
+from knobmenu.screen.question import hold_screen, list_unasked_cautions, question_screen
 from knobmenu.screen.segment_layout import (
     segment_editor,
     segment_entry,
@@ -85,7 +85,7 @@ def _compose_list(face: Face, state: State, view: ListView) -> Screen:
 
 def _with_cautions(face: Face, state: State, screen: Screen) -> Screen:
     """Report on a screen the cautions of what can be done from it without any question."""
-    cautions = [face.translate(caution) for caution in unasked_cautions(face.design, state)]
+    cautions = [face.translate(caution) for caution in list_unasked_cautions(face.design, state)]
     return attrs.evolve(screen, cut=tuple(dict.fromkeys((*screen.cut, *cautions)))) if cautions else screen
 
 

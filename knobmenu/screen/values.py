@@ -65,7 +65,7 @@ def value_text(face: Face, key: str, value: Value) -> ValueText:
     """
     match value:
         case str():
-            return _written_text(face, value)
+            return _write_text(face, value)
         case int():
             return _whole_text(face, key, value)
         case _:
@@ -238,7 +238,7 @@ def _readout_text(face: Face, readout: Readout, value: int) -> ValueText:
     return _numeric(face, format_number(value, readout.decimals), readout.unit)
 
 
-def _written_text(face: Face, text: str) -> ValueText:
+def _write_text(face: Face, text: str) -> ValueText:
     """Write a text, one cell for each of its characters."""
     shown = join_texts(*face.panel.fit_each(text))
     return ValueText((shown,))

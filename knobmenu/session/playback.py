@@ -9,7 +9,7 @@ from typing import NamedTuple
 import attrs
 
 from knobmenu.design.whole import Design
-from knobmenu.errors import RecordingError, nearest, shown
+from knobmenu.errors import RecordingError, nearest, quote_value
 from knobmenu.screen.cells import Screen
 from knobmenu.session.narration import draw_box, event_words
 from knobmenu.session.recording import Header, Shown
@@ -49,10 +49,14 @@ def frames_from(every: Sequence[Frame], mark: str) -> tuple[Frame, ...]:
         str(frame.shown.plain.get("name")): place for place, frame in enumerate(every) if frame.shown.kind == "mark"
     }
     if not marks:
-        raise RecordingError(f"expected a recording with marks, got one without. Leave the mark {shown(mark)} out.")
+        raise RecordingError(
+            f"expected a recording with marks, got one without. Leave the mark {quote_value(mark)} out."
+        )
     if mark not in marks:
-        few = ", ".join(map(shown, list(marks)[:5])) + (", …" if len(marks) > 5 else "")
-        raise RecordingError(f"expected a mark, such as {few}; got {shown(mark)}. {nearest(mark, marks)}".rstrip())
+        few = ", ".join(map(quote_value, list(marks)[:5])) + (", …" if len(marks) > 5 else "")
+        raise RecordingError(
+            f"expected a mark, such as {few}; got {quote_value(mark)}. {nearest(mark, marks)}".rstrip()
+        )
     begun_ms = every[marks[mark]].real_ms
     return tuple(frame._replace(real_ms=frame.real_ms - begun_ms) for frame in every[marks[mark] :])
 
@@ -206,7 +210,7 @@ def draw_watched(designs: Sequence[Design], watched: Watched, last: int, later_m
 # Exports.
 
 
-def asciicast(header: Header, shown: Iterable[Frame]) -> Iterator[str]:
+def asciicast(header: Header, frames: Iterable[Frame]) -> Iterator[str]:
     """Write a recording as lines of an asciicast, version 2.
 
     The format is that of docs.asciinema.org, "asciicast v2": a header object, then one list an event: time [s], ``o``,
@@ -220,7 +224,7 @@ def asciicast(header: Header, shown: Iterable[Frame]) -> Iterator[str]:
     head = {"version": 2, "width": columns, "height": rows, "title": " and ".join(design.name for design in designs)}
     yield json.dumps(head, ensure_ascii=False) + "\n"
     before: tuple[str, ...] = ()
-    for frame in shown:
+    for frame in frames:
         lines = draw_frame(designs, frame)
         if lines != before:
             before = lines

@@ -55,13 +55,13 @@ class Recorder:
     def power_on(self, number: int, snapshot: Snapshot, real_ms: int | None) -> None:
         """Record that all variants were switched on."""
         self._screens = ()
-        self._sink(PoweredOn(self._ms(real_ms), number, snapshot.remark, self._changed(snapshot.parts)))
+        self._sink(PoweredOn(self._ms(real_ms), number, snapshot.remark, self._list_changed(snapshot.parts)))
 
     def happen(self, number: int, parts: Sequence[Part], real_ms: int | None) -> None:
         """Record a moment."""
         events: tuple[Event | None, ...] = tuple(part.event for part in parts)
         effects = tuple(part.effects for part in parts)
-        self._sink(Happened(self._ms(real_ms), number, events, effects, self._changed(parts)))
+        self._sink(Happened(self._ms(real_ms), number, events, effects, self._list_changed(parts)))
 
     def move(self, turned: int, down: bool, real_ms: int | None) -> None:
         """Record what the hand did."""
@@ -69,12 +69,12 @@ class Recorder:
 
     def go(self, number: int, parts: Sequence[Part], real_ms: int | None) -> None:
         """Record that another moment is present."""
-        self._sink(Went(self._ms(real_ms), number, self._changed(parts)))
+        self._sink(Went(self._ms(real_ms), number, self._list_changed(parts)))
 
     def redesign(self, variant: int, number: int | None, parts: Sequence[Part], real_ms: int | None) -> None:
         """Record a changed design."""
         recorded = identify(parts[variant].design)
-        self._sink(DesignChanged(self._ms(real_ms), variant, recorded, number, self._changed(parts)))
+        self._sink(DesignChanged(self._ms(real_ms), variant, recorded, number, self._list_changed(parts)))
 
     def note(self, note: Note, real_ms: int | None) -> None:
         """Record a note."""
@@ -93,7 +93,7 @@ class Recorder:
         self._last_ms = max(self._last_ms, self._last_ms if real_ms is None else real_ms)
         return self._last_ms - self._began_ms
 
-    def _changed(self, parts: Sequence[Part]) -> tuple[Screen | None, ...]:
+    def _list_changed(self, parts: Sequence[Part]) -> tuple[Screen | None, ...]:
         """Return what each variant shows; None where it showed the same when that was last recorded."""
         screens = tuple(part.screen for part in parts)
         before = self._screens or (None,) * len(screens)

@@ -18,7 +18,7 @@ from knobmenu.codec import from_plain, to_plain
 from knobmenu.codec.events import event_from_plain, event_to_plain
 from knobmenu.codec.identity import identity
 from knobmenu.design.whole import Design
-from knobmenu.errors import DesignError, EventError, RecordingError, nearest, one_of, shown
+from knobmenu.errors import DesignError, EventError, RecordingError, nearest, one_of, quote_value
 from knobmenu.events import Event
 from knobmenu.machine.effects import Effect
 from knobmenu.screen.cells import Screen
@@ -283,13 +283,13 @@ def _header(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Head
     _, first = next(objects, (1, {}))
     place = f"{file}:1"
     if first.get("kind") != "header":
-        found = shown(first.get("kind")) if first else "nothing"
+        found = quote_value(first.get("kind")) if first else "nothing"
         raise RecordingError(f"{place}: expected the header of a recording, got {found}")
     version = first.get("format")
     if type(version) is not int or version > FORMAT or version < 1:
         newer = type(version) is int and version > FORMAT
         advice = " This recording is from a newer knobmenu." if newer else ""
-        raise RecordingError(f"{place}: format: expected {FORMAT}, got {shown(version)}.{advice}")
+        raise RecordingError(f"{place}: format: expected {FORMAT}, got {quote_value(version)}.{advice}")
     header: Header = _read(place, partial(_header_from, first))
     if not header.designs:
         raise RecordingError(f"{place}: designs: expected at least one design, got none")
@@ -318,7 +318,7 @@ def _read_record(plain: Mapping[str, Any], place: str) -> Record:
     read = _READERS.get(kind) if isinstance(kind, str) else None
     if read is None:
         advice = nearest(kind, _READERS) if isinstance(kind, str) else ""
-        raise RecordingError(f"{place}: kind: expected {one_of(_READERS)}, got {shown(kind)}. {advice}".strip())
+        raise RecordingError(f"{place}: kind: expected {one_of(_READERS)}, got {quote_value(kind)}. {advice}".strip())
     record: Record = _read(place, partial(read, plain))
     return record
 
@@ -353,7 +353,7 @@ def _objects(lines: Iterable[str], file: str) -> Iterator[tuple[int, Mapping[str
         if isinstance(plain, dict):
             yield number, plain
         elif line.endswith("\n"):
-            raise RecordingError(f"{file}:{number}: expected a JSON object, got {shown(line.strip())}")
+            raise RecordingError(f"{file}:{number}: expected a JSON object, got {quote_value(line.strip())}")
         else:
             return
 
@@ -402,7 +402,7 @@ def _events_from(plain: Mapping[str, Any]) -> tuple[Event | None, ...]:
 def _whole(plain: Mapping[str, Any], name: str, low: int = 0) -> int:
     value = plain[name]
     if type(value) is not int or not low <= value < 2**63:
-        raise RecordingError(f"{name}: expected a whole number from {low}, got {shown(value)}")
+        raise RecordingError(f"{name}: expected a whole number from {low}, got {quote_value(value)}")
     return value
 
 

@@ -22,7 +22,7 @@ import pytest
 from knobmenu.design.whole import Design
 from knobmenu.device.moment import Moment, power_on, step
 from knobmenu.events import Event, Wait
-from knobmenu.machine.changing import changed_keys
+from knobmenu.machine.changing import list_changed_keys
 from knobmenu.machine.effects import Reverted, SaveDue, ValueChanged
 from knobmenu.machine.persistence import power_cycle, to_json, write_memory
 from knobmenu.machine.state import Editing, State
@@ -156,7 +156,7 @@ def _checked(design: Design, moment: Moment, event: Event) -> Moment:
     assert after.at_ms == event.at_ms
     if state.values is not before.values:
         told = {effect.key for effect in effects if isinstance(effect, ValueChanged)}
-        assert set(changed_keys(design, before.values, state.values)) <= told
+        assert set(list_changed_keys(design, before.values, state.values)) <= told
     for effect in effects:
         if isinstance(effect, ValueChanged):
             check_value(design, state, effect.key)

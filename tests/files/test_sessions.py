@@ -58,7 +58,7 @@ def moments(timeline: Timeline) -> list[object]:
 
 
 def files_kept() -> list[Path]:
-    return kept.kept_paths(KIND)
+    return kept.list_kept(KIND)
 
 
 def test_a_session_in_which_nobody_did_anything_leaves_no_file(radio: Design) -> None:
@@ -222,8 +222,8 @@ def test_only_the_last_sessions_of_a_design_are_kept_and_none_that_runs_is_delet
         keeping.close()
 
     assert running.path.exists()
-    assert len(kept.kept_paths(KIND, NAMES)) == kept.LIMIT + 1
-    assert len(kept.kept_paths(KIND, ("/somewhere/else.toml",))) == 1
+    assert len(kept.list_kept(KIND, NAMES)) == kept.LIMIT + 1
+    assert len(kept.list_kept(KIND, ("/somewhere/else.toml",))) == 1
     running.close()
 
 

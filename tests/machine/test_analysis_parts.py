@@ -14,7 +14,7 @@ from knobmenu.knob.gestures import gestures_of
 from knobmenu.machine.advance import advance, advance_all, idle_due_ms, idle_event, next_due_ms, save_due_ms
 from knobmenu.machine.effects import SaveDue, ScreenEntered
 from knobmenu.machine.state import Mode, State, initial_state, strip_time
-from knobmenu.machine.transitions import TRANSITIONS, Case, IdleExpired, confirmed_case, event_case, press_case
+from knobmenu.machine.transitions import TRANSITIONS, Case, IdleExpired, event_case, find_confirmed_case, press_case
 from knobmenu.trace import parse_trace
 from tests.strategies import designs, traces
 
@@ -103,7 +103,7 @@ def test_time_and_reports_have_no_way_of_their_own(radio: Design) -> None:
 def test_what_a_press_leads_to(radio: Design, target: str, pressed: Case, confirmed: Case | None) -> None:
     assert press_case(radio, target) is pressed
     if confirmed:
-        assert confirmed_case(radio, target) is confirmed
+        assert find_confirmed_case(radio, target) is confirmed
 
 
 def test_the_way_of_a_press_in_a_list(radio: Design) -> None:

@@ -24,7 +24,7 @@ from knobmenu.bench.reader import Reader
 from knobmenu.bench.simulated import NamedChain
 from knobmenu.cli.main import main
 from knobmenu.design.whole import Design
-from knobmenu.files.kept import kept_paths
+from knobmenu.files.kept import list_kept
 from knobmenu.picture.palettes import DARK, LIGHT
 from knobmenu.terminal.bench import screen
 from knobmenu.terminal.bench.app import BenchApp
@@ -586,7 +586,7 @@ async def test_an_unexpected_error_while_judging_is_said_and_the_next_chain_is_j
 
 
 def kept_chains() -> list[Chain]:
-    return [load(path) for path in kept_paths("chains")]
+    return [load(path) for path in list_kept("chains")]
 
 
 async def test_a_chain_is_kept_as_it_changes_until_it_is_saved(tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from knobmenu.files.kept import full_name, kept_paths
+from knobmenu.files.kept import full_name, list_kept
 from knobmenu.files.locks import is_locked
 from knobmenu.files.sessions import find_unfinished
 from tests.sampling import WHOLE
@@ -100,7 +100,7 @@ def kept(name: str, design_file: Path) -> int:
     """Count what is offered again: sessions of the design, or chains."""
     if name == "try":
         return len(find_unfinished([full_name(design_file)]))
-    return sum(not is_locked(path) for path in kept_paths("chains"))
+    return sum(not is_locked(path) for path in list_kept("chains"))
 
 
 def command(name: str, design_file: Path) -> tuple[str, ...]:

@@ -66,13 +66,13 @@ def _describe_rows(shot: Shot) -> str:
 
 def _place(design: Design, shot: Shot, text: str) -> str:
     """Return where a shown text is written: its own field, its translation, or what shows it."""
-    for path, own in _own_texts(design, shot):
+    for path, own in _walk_own_texts(design, shot):
         if translate(design, shot.language, own) == text:
             return path if own == text else member(f"translations.{design.languages[shot.language]}", own)
     return shot.place
 
 
-def _own_texts(design: Design, shot: Shot) -> Iterator[tuple[str, str]]:
+def _walk_own_texts(design: Design, shot: Shot) -> Iterator[tuple[str, str]]:
     if shot.menu and not shot.target:
         target = design.index.menus[shot.menu].entries[shot.entry].target
         yield from ((path, text) for path, text in texts(design) if f".{target}." in f".{path}." or path == shot.place)

@@ -90,7 +90,7 @@ def _home(design: Design, language: int, state: State) -> Iterator[Shot]:
                     yield Shot(language, f"home.rows[{number}]", screen, value=value)
     gestures = (design.home.press, design.home.long_press, design.home.double_press)
     for target in dict.fromkeys(key for key in gestures if key):
-        yield from _opened_shots(design, language, state, target)
+        yield from _walk_opened(design, language, state, target)
 
 
 def _entry(design: Design, language: int, state: State, menu: str, entry: int) -> Iterator[Shot]:
@@ -103,10 +103,10 @@ def _entry(design: Design, language: int, state: State, menu: str, entry: int) -
             yield Shot(
                 language, place, _show_entry(design, _with_value(design, here, target, value)), menu, entry, "", value
             )
-    yield from _opened_shots(design, language, here, target, menu, entry)
+    yield from _walk_opened(design, language, here, target, menu, entry)
 
 
-def _opened_shots(
+def _walk_opened(
     design: Design, language: int, here: State, target: str, menu: str = "", entry: int = -1
 ) -> Iterator[Shot]:
     """Walk the question and the editor that pressing something opens."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 
-from knobmenu.analysis.abstraction import TooLargeError, held_alone, tied_to
+from knobmenu.analysis.abstraction import TooLargeError, find_held_alone, find_tied
 from knobmenu.analysis.check.findings import Finding
 from knobmenu.analysis.check.proofs import report_undecided
 from knobmenu.analysis.check.subject import Subject
@@ -25,7 +25,7 @@ def value_findings(subject: Subject) -> Iterator[Finding]:
     question: those that other settings limit, and those that only held turns at home adjust, by several steps each.
     """
     design, offered = subject.design, subject.sites.of_target
-    coarse = [key for key in held_alone(design) if offered.get(key) == (HOME,)]
+    coarse = [key for key in find_held_alone(design) if offered.get(key) == (HOME,)]
     for key in coarse:
         try:
             yield from _find_jumped_over(subject, key)
@@ -34,13 +34,13 @@ def value_findings(subject: Subject) -> Iterator[Finding]:
     limited = [
         key
         for key in design.index.limits
-        if key in offered and key not in coarse and len(tied_to(design, key)) > 1
-        and not any(other in held_alone(design) for other in tied_to(design, key))
+        if key in offered and key not in coarse and len(find_tied(design, key)) > 1
+        and not any(other in find_held_alone(design) for other in find_tied(design, key))
     ]  # fmt: skip
     cuts = {
         key: (domain_of(design, key)[1], domain_of(design, key)[-1])
         for limited_key in limited
-        for key in tied_to(design, limited_key)
+        for key in find_tied(design, limited_key)
     }
     ends = Subject(design, cuts)
     for key in limited:
@@ -80,7 +80,7 @@ def _values_reached(subject: Subject, key: str) -> set[int]:
 def _beyond_limits(ends: Subject, key: str) -> Iterator[Finding]:
     design, domain = ends.design, domain_of(ends.design, key)
     reached = _values_reached(ends, key)
-    partners = [other for other in tied_to(design, key) if other != key]
+    partners = [other for other in find_tied(design, key) if other != key]
     for end, sign, there in (
         (domain[-1], "above", max(reached) >= domain[-1]),
         (domain[0], "below", min(reached) <= domain[0]),

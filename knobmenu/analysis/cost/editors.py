@@ -257,11 +257,11 @@ class _DigitBound:
     def least(self, place: int, number: int) -> int:
         """Weigh what is left at least: the detents without limits, or those to a limit and on from there."""
         last, value = count_parts(self.setting) - 1, self.value
-        detents = _signed_digits(abs(value - number), last)
+        detents = _count_signed_digits(abs(value - number), last)
         for limit in (self.setting.low, self.setting.high):
             to_limit = -(-abs(limit - number) // 10**last)
             if to_limit < detents:
-                detents = min(detents, to_limit + _signed_digits(abs(value - limit), last))
+                detents = min(detents, to_limit + _count_signed_digits(abs(value - limit), last))
         move = min(self.weights.press, self.weights.held)
         return detents * self.weights.turn + ((last - place) * move if self.leave is PRESS else 0)
 
@@ -304,12 +304,12 @@ def _digit_steps(setting: Digits, place: int, number: int, last: int) -> Iterato
 
 
 @lru_cache(maxsize=65_536)
-def _signed_digits(distance: int, last: int) -> int:
+def _count_signed_digits(distance: int, last: int) -> int:
     """Count the detents that a distance needs over all digits, each turned up or down, without limits."""
     if not last:
         return distance
     above, digit = divmod(distance, 10)
-    return min(digit + _signed_digits(above, last - 1), 10 - digit + _signed_digits(above + 1, last - 1))
+    return min(digit + _count_signed_digits(above, last - 1), 10 - digit + _count_signed_digits(above + 1, last - 1))
 
 
 def _join(way: Iterable[Gesture]) -> Way:

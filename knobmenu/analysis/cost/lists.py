@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 
-def shown_entries(design: Design, state: State, menu: str) -> list[int]:
+def list_shown(design: Design, state: State, menu: str) -> list[int]:
     """List the entries of a menu that are shown now, by their positions."""
     entries = range(len(design.index.menus[menu].entries))
     if menu not in design.index.conditional:
@@ -67,7 +67,7 @@ def _back_step(design: Design, state: State, weights: Weights) -> Way:
         return (PRESS,)
     if not any(entry.target == BACK for entry in entries):
         return ()
-    shown = shown_entries(design, state, place.menu)
+    shown = list_shown(design, state, place.menu)
     track = list_track(design, place.menu, len(shown))
     ways = [
         (*least_turning(track, shown.index(place.entry), index, weights), PRESS)

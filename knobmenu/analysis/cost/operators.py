@@ -11,7 +11,7 @@ import attrs
 
 from knobmenu.analysis.cost.gestures import Gesture, fast_gap_ms, perform
 from knobmenu.codec.toml_text import parse_toml
-from knobmenu.errors import DesignError, Problem, shown
+from knobmenu.errors import DesignError, Problem, quote_value
 from knobmenu.machine.effects import ScreenEntered
 
 if TYPE_CHECKING:
@@ -129,7 +129,7 @@ def read_operators(text: str, file: str = "") -> Operators:
     plain = parse_toml(text, file)
     problems: list[Problem] = []
     if plain.get("format") != FORMAT:
-        problems.append(Problem("format", shown(plain.get("format")), f"format = {FORMAT}", file=file))
+        problems.append(Problem("format", quote_value(plain.get("format")), f"format = {FORMAT}", file=file))
     tables = plain.get("operators")
     tables = tables if isinstance(tables, dict) else {}
     operators = {name: _operator(name, table, file, problems) for name, table in tables.items()}
@@ -149,9 +149,11 @@ def _operator(name: str, table: Any, file: str, problems: list[Problem]) -> Oper
     times = [float(number) for number in numbers if isinstance(number, int | float) and 0 <= number <= 3600]
     if len(times) < 3 or times != sorted(times):
         expected = "low, typical and high in ascending order, in seconds from 0 to 3600"
-        problems.append(Problem(f"operators.{name}", shown(numbers), expected, file=file))
+        problems.append(Problem(f"operators.{name}", quote_value(numbers), expected, file=file))
         times = [0.0, 0.0, 0.0]
     source = values.get("source")
     if not isinstance(source, str) or not source:
-        problems.append(Problem(f"operators.{name}.source", shown(source), "where the values come from", file=file))
+        problems.append(
+            Problem(f"operators.{name}.source", quote_value(source), "where the values come from", file=file)
+        )
     return Operator(name, Seconds(*times), str(values.get("meaning", "")), str(source))

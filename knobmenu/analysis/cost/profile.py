@@ -9,7 +9,7 @@ import attrs
 
 from knobmenu.codec.toml_text import parse_toml
 from knobmenu.design.settings import Choice, Switch, TextSetting
-from knobmenu.errors import DesignError, Problem, nearest, one_of, shown
+from knobmenu.errors import DesignError, Problem, nearest, one_of, quote_value
 from knobmenu.machine.values import Value
 
 if TYPE_CHECKING:
@@ -73,7 +73,7 @@ class _Reader:
 
     def profile(self, plain: dict[str, Any]) -> Profile:
         if plain.get("format") != FORMAT:
-            self.refuse("format", shown(plain.get("format")), f"format = {FORMAT}")
+            self.refuse("format", quote_value(plain.get("format")), f"format = {FORMAT}")
         known = ("format", "use", "values", "leaving", "shown")
         for name in plain.keys() - set(known):
             self.refuse(name, "an unknown key", one_of(known), nearest(name, known))
@@ -93,7 +93,7 @@ class _Reader:
         seen = self.frequencies("shown", plain.get("shown", {}), everything)
         for key, often in seen.items():
             if often > 1:
-                self.refuse(f"shown.{key}", shown(often), "a number from 0 to 1")
+                self.refuse(f"shown.{key}", quote_value(often), "a number from 0 to 1")
         return Profile(use, values, leaving, seen)
 
     def unknown(self, path: str, key: str, known: list[str]) -> None:
@@ -101,7 +101,7 @@ class _Reader:
 
     def frequencies(self, path: str, table: Any, known: list[str] | tuple[str, ...]) -> dict[str, float]:
         if not isinstance(table, dict):
-            self.refuse(path, shown(table), "a table of frequencies")
+            self.refuse(path, quote_value(table), "a table of frequencies")
             return {}
         found = {}
         for key, often in table.items():
@@ -113,13 +113,13 @@ class _Reader:
 
     def is_frequency(self, path: str, often: Any) -> bool:
         if isinstance(often, bool) or not isinstance(often, int | float) or not 0 <= often < 1e12:
-            self.refuse(path, shown(often), "a frequency: a number of 0 or more")
+            self.refuse(path, quote_value(often), "a frequency: a number of 0 or more")
             return False
         return True
 
     def value_frequencies(self, key: str, table: Any) -> dict[Value, float]:
         if not isinstance(table, dict):
-            self.refuse(f"values.{key}", shown(table), "a table from values to frequencies")
+            self.refuse(f"values.{key}", quote_value(table), "a table from values to frequencies")
             return {}
         found: dict[Value, float] = {}
         for name, often in table.items():

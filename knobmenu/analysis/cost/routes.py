@@ -16,13 +16,13 @@ import attrs
 from knobmenu.analysis.cost.cone import Cone, Reading
 from knobmenu.analysis.cost.gestures import Tally, Way, perform_all, tally, time_gestures
 from knobmenu.analysis.cost.operators import Operators, Seconds, load_operators
-from knobmenu.analysis.cost.ways import MOST_STATES, Found, Search, reached_parts
+from knobmenu.analysis.cost.ways import MOST_STATES, Found, Search, list_reached
 from knobmenu.analysis.cost.weights import Weights, weights
 from knobmenu.design.conditions import Condition, Resolved, resolve
 from knobmenu.design.domains import comparisons_of, domain_of
 from knobmenu.design.whole import operand_number
 from knobmenu.machine.advance import screen_of
-from knobmenu.machine.changing import bounds, changed_keys
+from knobmenu.machine.changing import bounds, list_changed_keys
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.state import Mode, State, number_at, value_of
 from knobmenu.machine.walking import condition_holds
@@ -75,7 +75,7 @@ class Route:
     @property
     def changed(self) -> tuple[str, ...]:
         """The settings whose values it leaves changed."""
-        return tuple(changed_keys(self.design, self.start.values, self.end.values))
+        return tuple(list_changed_keys(self.design, self.start.values, self.end.values))
 
     @property
     def reported(self) -> tuple[str, ...]:
@@ -129,7 +129,7 @@ def direct_routes(model: Model, start: State, goals: Iterable[str]) -> dict[str,
     design = model.design
     cone = Cone(frozenset(), frozenset(), frozenset(design.index.menus))
     search = _search(model, start, cone)
-    answer = search.run(goals, reached_parts(design), most_states=10**9)
+    answer = search.run(goals, list_reached(design), most_states=10**9)
     return {key: _route(model, start, found) for key, found in answer.found.items()}
 
 
@@ -157,7 +157,7 @@ def least_routes(
         if progress is not None:
             progress(len(routes), len(targets))
         search = _search(model, start, cone, pressed=frozenset(keys))
-        answer = search.run(keys, reached_parts(model.design), most_states)
+        answer = search.run(keys, list_reached(model.design), most_states)
         routes.update({key: _route(model, start, found) for key, found in answer.found.items()})
         if not answer.whole:
             undecided.update({key: answer.states for key in keys if key not in answer.found})

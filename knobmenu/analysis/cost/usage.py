@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import attrs
 
 from knobmenu.analysis.cost.gestures import perform
-from knobmenu.analysis.cost.lists import list_track, shown_entries
+from knobmenu.analysis.cost.lists import list_shown, list_track
 from knobmenu.analysis.cost.profile import Profile
 from knobmenu.analysis.cost.routes import Route
 from knobmenu.analysis.cost.track import turning_weight
@@ -33,10 +33,10 @@ class Visit:
     @classmethod
     def of(cls, key: str, profile: Profile, route: Route) -> Visit:
         """Read the entries off a route from home."""
-        return cls(key, profile.probability(key), _pressed_places(route), route.start)
+        return cls(key, profile.probability(key), _list_pressed(route), route.start)
 
 
-def _pressed_places(route: Route) -> tuple[Place, ...]:
+def _list_pressed(route: Route) -> tuple[Place, ...]:
     """Give the entries that lead from home to the end of a route; all lists on the way stay open until then."""
     state = route.start
     places: tuple[Place, ...] = ()
@@ -103,7 +103,7 @@ class Usage:
         for place in visit.places:
             if self.design.index.menus[place.menu].reopens != "last-used":
                 continue
-            shown = shown_entries(self.design, visit.state, place.menu)
+            shown = list_shown(self.design, visit.state, place.menu)
             if place.entry not in shown:
                 continue
             track, end = list_track(self.design, place.menu, len(shown)), shown.index(place.entry)

@@ -72,7 +72,7 @@ class Answer:
     """Whether the search was exhaustive: a goal that was not found cannot be reached."""
 
 
-def reached_parts(design: Design) -> Names:
+def list_reached(design: Design) -> Names:
     """Name the settings and actions that are reached.
 
     A setting is reached when its editor is open, or at home where turning changes it; a switch when it is turned

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from knobmenu.analysis.cost.lists import shown_entries
+from knobmenu.analysis.cost.lists import list_shown
 from knobmenu.analysis.cost.profile import Profile, even_profile
 from knobmenu.analysis.cost.report import home_routes
 from knobmenu.analysis.cost.routes import Model, least_routes
@@ -86,7 +86,7 @@ def trips_through(usage: Usage, menu: str) -> Trips:
         end = next((place.entry for place in visit.places if place.menu == menu), None)
         if end is None:
             continue
-        seen = set(shown_entries(design, visit.state, menu))
+        seen = set(list_shown(design, visit.state, menu))
         shown = tuple(
             1.0 if index == end else profile.shown.get(entry.target, float(index in seen))
             for index, entry in enumerate(entries)

@@ -106,7 +106,7 @@ def _solution(trips: Trips, order: Order, method: Method) -> Solution:
 # Sorting.
 
 
-def _shown_alike(trips: Trips) -> list[float] | None:
+def _find_common_probability(trips: Trips) -> list[float] | None:
     """Return the probability at which each entry is shown on all trips to others, or None where that differs."""
     found: list[float] = []
     for entry in range(trips.count):
@@ -125,7 +125,7 @@ def _sum_frequencies(trips: Trips) -> list[float]:
 
 
 def _by_sorting(trips: Trips) -> Order | None:
-    shown, used = _shown_alike(trips), _sum_frequencies(trips)
+    shown, used = _find_common_probability(trips), _sum_frequencies(trips)
     if shown is None:
         return None
     # What is never shown costs nothing, so it can stand first; what is never used stands last.

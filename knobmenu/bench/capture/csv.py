@@ -25,7 +25,7 @@ import numpy as np
 from knobmenu.bench.capture.recording import MOST_CHANGES, Progress, Recording, joined, lines, trouble
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.signal import Signal
-from knobmenu.errors import Problem, shown
+from knobmenu.errors import Problem, quote_value
 
 UNITS_S = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "ns": 1e-9}
 """Units of the time column. [s]"""
@@ -62,7 +62,7 @@ class Reading:
     @rate_hz.validator
     def _check_rate(self, _attribute: object, rate_hz: float | None) -> None:
         if rate_hz is not None and not 0 < rate_hz <= 1e12:
-            raise BenchError([Problem("rate", shown(rate_hz), "a number above 0 and at most 1e12 Hz")])
+            raise BenchError([Problem("rate", quote_value(rate_hz), "a number above 0 and at most 1e12 Hz")])
 
     @thresholds_v.validator
     def _check_thresholds(self, _attribute: object, thresholds_v: tuple[float, float] | None) -> None:
@@ -101,16 +101,16 @@ def pieces(path: Path, reading: Reading = PLAIN, progress: Progress | None = Non
     separator = ";" if ";" in line else "\t" if "\t" in line else ","
     head = _cells(line, separator)
     if len(head) < 2:
-        raise trouble(name, number, shown(line, 40), "a time and at least one pin, separated by , ; or a tab")
+        raise trouble(name, number, quote_value(line, 40), "a time and at least one pin, separated by , ; or a tab")
     headless = _moment(head[0]) is not None
     sampled = head[0].lower().replace("_", " ").split(" ")[0] in _SAMPLE_NAMES
     if sampled and reading.rate_hz is None:
         advice = "give the sampling rate with --rate HZ"
-        raise trouble(name, number, f"a column of samples, {shown(head[0], 40)}", "a time", advice)
+        raise trouble(name, number, f"a column of samples, {quote_value(head[0], 40)}", "a time", advice)
     if reading.rate_hz is not None and not (headless or sampled):
         if _unit(head[0]) or re.match(r"(time|date|t)\b", head[0].lower()):
             advice = "leave out --rate"
-            raise trouble(name, number, f"a column of times, {shown(head[0], 40)}", "a table of samples", advice)
+            raise trouble(name, number, f"a column of times, {quote_value(head[0], 40)}", "a table of samples", advice)
         names, numbered = head, False
     else:
         names, numbered = head[1:], True
@@ -120,7 +120,7 @@ def pieces(path: Path, reading: Reading = PLAIN, progress: Progress | None = Non
         raise trouble(name, number, "two pins of one name", "names that differ")
     unit = "s" if headless or reading.rate_hz else _unit(head[0]) or "s"
     if unit not in UNITS_S:
-        raise trouble(name, number, f"the unit {shown(unit, 20)}", "s, ms, us or ns")
+        raise trouble(name, number, f"the unit {quote_value(unit, 20)}", "s, ms, us or ns")
     if not headless:
         unit, rows = _second_heading(unit, rows, separator)
     scale_s = 1 / reading.rate_hz if reading.rate_hz is not None else UNITS_S[unit]
@@ -212,7 +212,7 @@ def _rows(
             cell = cell.strip().strip('"')
             at = _moment(cell)
             if at is None:
-                raise trouble(name, number, f"the time {shown(cell, 40)}", "a number, or a date and time")
+                raise trouble(name, number, f"the time {quote_value(cell, 40)}", "a number, or a date and time")
         else:
             at, rest = row, line
         found = convert(number, rest, level)
@@ -283,12 +283,14 @@ def _level(name: str, line: int, pin: str, cell: str) -> int:
     if level is None:
         advice = "for volts, give a threshold with --threshold, such as half the supply"
         is_number = _moment(cell) is not None and ":" not in cell
-        raise trouble(name, line, f"{shown(cell, 40)} for {shown(pin, 40)}", "0 or 1", advice if is_number else "")
+        raise trouble(
+            name, line, f"{quote_value(cell, 40)} for {quote_value(pin, 40)}", "0 or 1", advice if is_number else ""
+        )
     return level
 
 
 def _volts(name: str, line: int, pin: str, cell: str) -> float:
     value = None if ":" in cell else _moment(cell)
     if value is None:
-        raise trouble(name, line, f"{shown(cell, 40)} for {shown(pin, 40)}", "a voltage")
+        raise trouble(name, line, f"{quote_value(cell, 40)} for {quote_value(pin, 40)}", "a voltage")
     return float(value)

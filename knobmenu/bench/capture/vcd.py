@@ -17,7 +17,7 @@ import numpy as np
 
 from knobmenu.bench.capture.recording import MOST_CHANGES, Progress, Recording, joined, lines, trouble
 from knobmenu.bench.signal import Signal
-from knobmenu.errors import shown
+from knobmenu.errors import quote_value
 
 UNITS = {"s": 0, "ms": -3, "us": -6, "ns": -9, "ps": -12, "fs": -15}
 """Powers of ten of a timescale's unit."""
@@ -115,7 +115,7 @@ def _changes(
                 level = word[-1] if head in "bB" else ""
                 number, code = next(words, (number, ""))
             if not code:
-                found = f"{shown(word, 40)} without a code"
+                found = f"{quote_value(word, 40)} without a code"
                 raise trouble(name, number, found, "a level and the code of a variable", "the capture may be cut off")
             if code in names:
                 told = True

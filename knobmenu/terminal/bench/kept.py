@@ -11,7 +11,7 @@ import attrs
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.chain_file import load, toml_text
-from knobmenu.files.kept import KeptText, format_moment, kept_paths
+from knobmenu.files.kept import KeptText, format_moment, list_kept
 from knobmenu.files.locks import is_locked
 
 KIND = "chains"
@@ -53,7 +53,7 @@ class KeptChain:
 
     def find_earlier(self) -> Earlier | None:
         """Find the last chain that was neither saved nor is on another bench now."""
-        for path in kept_paths(KIND, self._text.files):
+        for path in list_kept(KIND, self._text.files):
             if not is_locked(path):
                 with contextlib.suppress(OSError):
                     return Earlier(path, datetime.fromtimestamp(path.stat().st_mtime, UTC))

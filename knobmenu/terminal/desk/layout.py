@@ -214,7 +214,7 @@ def _panes(room: Box, panes: tuple[str, ...]) -> dict[str, Box]:
     for column, width in zip(columns, widths, strict=True):
         y = room.y
         for group, rows in zip(column, _divide(room.rows, [1] * len(column)), strict=True):
-            boxes.update(_grouped(group, Box(x, y, width, rows)))
+            boxes.update(_group(group, Box(x, y, width, rows)))
             y += rows
         x += width + _BETWEEN
     return boxes
@@ -233,7 +233,7 @@ def _groups(panes: tuple[str, ...], rows: int) -> list[list[str]]:
     return groups
 
 
-def _grouped(group: list[str], box: Box) -> dict[str, Box]:
+def _group(group: list[str], box: Box) -> dict[str, Box]:
     if len(group) == 1:
         return {group[0]: box}
     return {

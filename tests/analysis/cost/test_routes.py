@@ -18,7 +18,7 @@ from knobmenu.analysis.cost.routes import (
     least_route_to_value,
     least_routes,
 )
-from knobmenu.analysis.cost.ways import reached_parts
+from knobmenu.analysis.cost.ways import list_reached
 from knobmenu.design.conditions import All, AtLeast, Equal
 from knobmenu.device import Device
 from knobmenu.errors import DesignError
@@ -58,7 +58,7 @@ def test_routes_weigh_what_dijkstra_finds_on_the_graph_of_all_states() -> None:
     compared = changing = 0
     for seed, model in small_models(sampled(500, 30)):
         start = initial_state(model.design)
-        at_start = set(reached_parts(model.design)(start, ()))
+        at_start = set(list_reached(model.design)(start, ()))
         direct = walks(model.design, start, frozen=True, reports=False)
         everything = walks(model.design, start, frozen=False, reports=True)
         if not (direct.done and everything.done):
@@ -81,7 +81,7 @@ def test_routes_weigh_what_dijkstra_finds_on_the_graph_of_all_states() -> None:
 def test_direct_routes_have_as_few_gestures_as_a_breadth_first_search() -> None:
     for seed, model in small_models(sampled(500, 60)):
         start = initial_state(model.design)
-        at_start = set(reached_parts(model.design)(start, ()))
+        at_start = set(list_reached(model.design)(start, ()))
         everything = walks(model.design, start, frozen=True, reports=False)
         assert everything.done
         fewest = fewest_gestures(everything, at_start)
@@ -95,7 +95,7 @@ def test_direct_routes_of_demos_have_as_few_gestures_as_a_breadth_first_search(n
     model = demo(name)
     start = initial_state(model.design)
     everything = walks(model.design, start, frozen=True, reports=False, most_states=sampled(40_000, 5_000))
-    fewest = fewest_gestures(everything, set(reached_parts(model.design)(start, ())))
+    fewest = fewest_gestures(everything, set(list_reached(model.design)(start, ())))
     found = direct_routes(model, start, parts(model))
 
     # Where menus reopen at the last used entry there are too many states to walk through all of them; the walk is

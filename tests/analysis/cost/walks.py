@@ -8,11 +8,11 @@ from typing import NamedTuple
 import networkx
 
 from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, perform
-from knobmenu.analysis.cost.ways import reached_parts
+from knobmenu.analysis.cost.ways import list_reached
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.domains import thresholds_of
 from knobmenu.design.whole import Design
-from knobmenu.machine.changing import changed_keys
+from knobmenu.machine.changing import list_changed_keys
 from knobmenu.machine.effects import ActionRun
 from knobmenu.machine.state import Editing, State, strip_time
 from tests.sampling import sampled
@@ -61,7 +61,7 @@ def within(design: Design, start: State, state: State, varying: frozenset[str]) 
     """Tell whether a state differs from the start in the values and the draft of certain settings alone."""
     if isinstance(state.focus, Editing) and state.focus.setting not in varying:
         return False
-    return state.values == start.values or varying.issuperset(changed_keys(design, start.values, state.values))
+    return state.values == start.values or varying.issuperset(list_changed_keys(design, start.values, state.values))
 
 
 def walks(
@@ -83,7 +83,7 @@ def walks(
         varying: The settings whose values and drafts the walk changes; None: all.
         most_states: States after which to give up.
     """
-    names = reached_parts(design)
+    names = list_reached(design)
     gestures = single_gestures(design, reports)
     states, numbers = [start], {strip_time(start): 0}
     edges: list[Edge] = []

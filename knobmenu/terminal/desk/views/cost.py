@@ -28,12 +28,12 @@ def draw_cost(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
         cost = parts[0].cost
         rows = [
             fit(_counts(cost, "  " if columns >= _ROOMY else " "), columns),
-            fit([_lasted(cost), Run(_state(parts[0]), "dim")], columns),
+            fit([_format_lasted(cost), Run(_state(parts[0]), "dim")], columns),
         ]
     else:
         states = [[Run(_state(part), "dim")] if columns >= _WIDE else [] for part in parts]
         rows = [
-            fit([Run(f"{letter} ", "caution"), *_counts(part.cost, " "), _lasted(part.cost), *state], columns)
+            fit([Run(f"{letter} ", "caution"), *_counts(part.cost, " "), _format_lasted(part.cost), *state], columns)
             for letter, part, state in zip("AB", parts, states, strict=True)
         ]
     return draw_pane("cost since home", rows, columns, height, SHOWN["pane_cost"])
@@ -47,7 +47,7 @@ def _counts(cost: Cost, gap: str) -> list[Run]:
     return [run for number, unit in counts for run in (Run(str(number), "strong"), Run(f" {unit}{gap}", "text"))]
 
 
-def _lasted(cost: Cost) -> Run:
+def _format_lasted(cost: Cost) -> Run:
     return Run(f"{cost.lasted_ms / 1000:.1f} s", "strong")
 
 

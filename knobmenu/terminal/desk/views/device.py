@@ -32,7 +32,7 @@ def draw_device(
         differing: The rows of its display that show something else than the other variant's, from 0 at the top.
     """
     display = part.design.display
-    picture = _marked(draw(display, part.screen, form, manner, blink), rows_of(display, form), differing, manner)
+    picture = _mark(draw(display, part.screen, form, manner, blink), rows_of(display, form), differing, manner)
     lit = lamps_lit(part.design, part.state)
     columns = size_of(display, form).columns
     has_sounder = part.design.sounder is not None
@@ -65,7 +65,7 @@ def _remark(differing: int, rows: int) -> str:
     return "≠ differs" if differing >= rows else f"≠ {differing} of {rows} rows"
 
 
-def _marked(picture: Drawing, places: tuple[int, ...], differing: tuple[int, ...], manner: Manner) -> Drawing:
+def _mark(picture: Drawing, places: tuple[int, ...], differing: tuple[int, ...], manner: Manner) -> Drawing:
     """Put a mark into the frame beside each row that differs."""
     rows = list(picture)
     for number in differing:

@@ -20,7 +20,7 @@ def draw_footer(columns: int) -> Drawing:
     shown = set()
     for does in FIRST:
         key = next(key for key in ALL if key.does == does)
-        room -= len(_written(key))
+        room -= len(_write(key))
         if room < 0:
             break
         shown.add(does)
@@ -34,5 +34,5 @@ def draw_footer(columns: int) -> Drawing:
 _TURN = " ← →  turn  "
 
 
-def _written(key: Key) -> str:
+def _write(key: Key) -> str:
     return f" {key.shown}  {key.short}  "

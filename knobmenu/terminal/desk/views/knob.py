@@ -39,30 +39,30 @@ def draw_knob_and_words(
     picture = draw_knob(
         turned % detents_per_turn, detents_per_turn, size, rows, pressed, round(held_part * HOLD_STEPS), shading
     )
-    state = [Run(f"held {held_ms / 1000:.1f} s", "press")] if pressed and held_ms >= 100 else _pressed(pressed)
+    state = [Run(f"held {held_ms / 1000:.1f} s", "press")] if pressed and held_ms >= 100 else _describe_press(pressed)
     words = knob_words(turned, detents_per_turn) if tally is None else tally[0]
     if tally is not None and not pressed:
         state = [Run(tally[1], "caution")]
     if len(words) > columns:
         words = words.replace("detent ", "")
     return (
-        *_indented(picture, (columns - size) // 2),
-        _centred([Run(words, "text")], columns),
-        _centred(state, columns),
+        *_indent(picture, (columns - size) // 2),
+        _centre([Run(words, "text")], columns),
+        _centre(state, columns),
     )
 
 
 @lru_cache(maxsize=64)
-def _indented(picture: Drawing, columns: int) -> Drawing:
+def _indent(picture: Drawing, columns: int) -> Drawing:
     """Move a picture to the right. [terminal cells]"""
     margin = Run(" " * columns, "text")
     return tuple(merge([margin, *row]) for row in picture)
 
 
-def _pressed(pressed: bool) -> list[Run]:
+def _describe_press(pressed: bool) -> list[Run]:
     return [Run("pressed", "press") if pressed else Run("not pressed", "dim")]
 
 
-def _centred(runs: list[Run], columns: int) -> Row:
+def _centre(runs: list[Run], columns: int) -> Row:
     width = width_of(runs)
     return fit([Run(" " * max((columns - width) // 2, 0), "text"), *runs], columns)
