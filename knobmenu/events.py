@@ -22,12 +22,12 @@ MOST_DETENTS = 10_000
 """Most detents in one event; a slower reader sends them in several. [detents]"""
 
 
-@attrs.frozen
 class _Whole:
-    """A validator: a whole number from `low` to `high`, and not 0 where `turning`."""
+    """A validator: a whole number from `low` to `high`."""
 
-    low: int
-    high: int
+    def __init__(self, low: int, high: int) -> None:
+        self.low = low
+        self.high = high
 
     def __call__(self, instance: object, attribute: attrs.Attribute[Any], value: Any) -> None:
         if type(value) is not int or not self.low <= value <= self.high:
@@ -37,21 +37,21 @@ class _Whole:
             )
 
 
-@attrs.frozen
-class _Detents:
-    """A validator: a whole number of detents, and not 0."""
-
-    def __call__(self, instance: object, attribute: attrs.Attribute[Any], value: Any) -> None:
-        if value == 0 or type(value) is not int or not -MOST_DETENTS <= value <= MOST_DETENTS:
-            raise EventError(
-                f"{type(instance).__name__}.{attribute.name}: expected a whole number"
-                f" from -{MOST_DETENTS} to {MOST_DETENTS}, but not 0, got {quote_value(value)}"
-            )
+def _check_detents(instance: object, attribute: attrs.Attribute[Any], value: Any) -> None:
+    """Refuse anything but a whole number of detents that is not 0; a validator."""
+    if value == 0 or type(value) is not int or not -MOST_DETENTS <= value <= MOST_DETENTS:
+        raise EventError(
+            f"{type(instance).__name__}.{attribute.name}: expected a whole number"
+            f" from -{MOST_DETENTS} to {MOST_DETENTS}, but not 0, got {quote_value(value)}"
+        )
 
 
 @attrs.frozen
 class Event:
-    """Something that happened at a moment; only its subclasses are sent to a machine."""
+    """Something that happened at a moment; only its subclasses are sent to a machine.
+
+    Those that add no field are plain subclasses: the methods that attrs makes for this class compare classes, too.
+    """
 
     at_ms: int = attrs.field(validator=_Whole(0, LATEST_MS))
     """When, since power-on. [ms]"""
@@ -64,7 +64,7 @@ class Event:
 class Turn(Event):
     """The knob turned by whole detents."""
 
-    detents: int = attrs.field(validator=_Detents())
+    detents: int = attrs.field(validator=_check_detents)
     """How many; positive is up, whatever direction that is by hand. [detents]"""
     times: int = attrs.field(default=1, validator=_Whole(1, 1000))
     """Steps that each detent is worth where a setting accelerates; from `knobmenu.knob.acceleration`."""
@@ -72,24 +72,24 @@ class Turn(Event):
     word: ClassVar[str] = "turn"
 
 
-@attrs.frozen
 class Press(Event):
     """The knob pressed and let go before the press was long."""
 
+    __slots__ = ()
     word: ClassVar[str] = "press"
 
 
-@attrs.frozen
 class LongPress(Event):
     """The knob held down as long as a long press takes; sent at that moment, not at the release."""
 
+    __slots__ = ()
     word: ClassVar[str] = "long"
 
 
-@attrs.frozen
 class DoublePress(Event):
     """Two presses close together; only from a knob whose design asks for it."""
 
+    __slots__ = ()
     word: ClassVar[str] = "double"
 
 
@@ -97,7 +97,7 @@ class DoublePress(Event):
 class HeldTurn(Event):
     """The knob turned while it was held down; only from a knob whose design asks for it."""
 
-    detents: int = attrs.field(validator=_Detents())
+    detents: int = attrs.field(validator=_check_detents)
     """How many; positive is up. [detents]"""
 
     word: ClassVar[str] = "held"
@@ -110,10 +110,10 @@ Gesture = Turn | HeldTurn | Press | LongPress | DoublePress
 """What a person does with the knob."""
 
 
-@attrs.frozen
 class Wait(Event):
     """Nothing, up to this moment: time alone passed."""
 
+    __slots__ = ()
     word: ClassVar[str] = "wait"
 
 

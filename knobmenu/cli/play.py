@@ -10,7 +10,7 @@ from knobmenu.cli.parsing import Parser, add_command, file_name
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from knobmenu.device import Device
+    from knobmenu.device.device import Device
     from knobmenu.events import Event
 
 _EPILOG = """\
@@ -47,7 +47,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Play the trace; return the exit code."""
-    from knobmenu.device import Device
+    from knobmenu.device.device import Device
     from knobmenu.files.disk import load
     from knobmenu.trace import parse_trace
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import codecs
 import contextlib
 import io
-import json
 import os
 import re
 import sys
@@ -67,6 +66,9 @@ def typing() -> Iterator[Callable[[float], str] | None]:
 
 def print_json(plain: object, indent: int | None = 2) -> None:
     """Print plain data as JSON; what a terminal would obey is escaped."""
+    # Late: most commands print none.
+    import json
+
     text = json.dumps(plain, ensure_ascii=False, indent=indent)
     print_document(_UNSAFE.sub(_escape, text) + "\n")
 

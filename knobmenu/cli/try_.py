@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import gc
 import os
-import shlex
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
@@ -115,15 +114,13 @@ def _try_new(options: argparse.Namespace) -> int:
     variants = _variants(options.designs)
     if options.record is not None:
         return _record(options, variants)
-    from knobmenu.files.kept import full_name
-
-    files = [full_name(variant.path) for variant in variants]
 
     def keep() -> KeptSession:
         # Late, so that the first frame need not wait for what only keeps the session.
+        from knobmenu.files.kept import full_name
         from knobmenu.files.sessions import KeptSession
 
-        return KeptSession(files)
+        return KeptSession([full_name(variant.path) for variant in variants])
 
     return _keep(options, variants, keep, None)
 
@@ -158,6 +155,8 @@ def _keep(
     code = _try_variants(options, variants, recording)
     kept = recording.kept
     if kept is not None:
+        import shlex
+
         kept.close()
         if code == 0 and kept.unsaved and kept.error is None:
             command = shlex.join(["knobmenu", "try", *(options.designs or ()), "--resume"])
@@ -271,6 +270,7 @@ def _variant_now(recorded: Design, file: str) -> Variant:
 
 def _list_sessions(designs: Sequence[str]) -> int:
     """Print what `--resume` can go on with."""
+    import shlex
     from pathlib import Path
 
     from knobmenu.files.kept import full_name
@@ -292,16 +292,15 @@ def _of(designs: Sequence[str]) -> str:
 
 def _variants(designs: Sequence[str]) -> list[Variant]:
     """Load the designs, or the demo; all problems of all files at once."""
-    from importlib.resources import as_file, files
     from pathlib import Path
 
+    from knobmenu import terminal
     from knobmenu.errors import DesignError, Problem
     from knobmenu.files import load
     from knobmenu.session.variants import Variant
 
     if not designs:
-        with as_file(files("knobmenu.terminal") / "demo.toml") as path:
-            return [Variant(load(path), None)]
+        return [Variant(load(Path(terminal.__file__).with_name("demo.toml")), None)]
     variants = []
     problems: list[Problem] = []
     for name in designs:

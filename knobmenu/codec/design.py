@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from knobmenu.codec.explanation import explain
 from knobmenu.codec.forms import Plain
 from knobmenu.codec.tables import DESIGN, FORMAT, ORDER
 from knobmenu.design.whole import Design
@@ -37,4 +36,7 @@ def from_plain(data: Mapping[str, Plain]) -> Design:
             pass
         else:
             return made
+    # Late: most data are those of a design.
+    from knobmenu.codec.explanation import explain
+
     return explain(data)

@@ -32,50 +32,59 @@ def _is_condition(instance: object, attribute: attrs.Attribute[Anything], value:
     Instance(CONDITIONS, "a condition")(instance, attribute, value)
 
 
+# The kinds of comparison have the same fields, and so have the two ways of joining. Each kind is a plain subclass: the
+# methods that attrs makes for the class above it compare classes, too.
+
+
 @attrs.frozen
-class Equal:
+class _Comparing:
+    """A value compared with another."""
+
+    key: str = attrs.field(validator=Key())
+    value: Operand = attrs.field(validator=_operand)
+
+
+class Equal(_Comparing):
     """The value is this one."""
 
-    key: str = attrs.field(validator=Key())
-    value: Operand = attrs.field(validator=_operand)
+    __slots__ = ()
 
 
-@attrs.frozen
-class Unequal:
+class Unequal(_Comparing):
     """The value is any but this one."""
 
-    key: str = attrs.field(validator=Key())
-    value: Operand = attrs.field(validator=_operand)
+    __slots__ = ()
 
 
-@attrs.frozen
-class Less:
+class Less(_Comparing):
     """The value is less than this one."""
 
-    key: str = attrs.field(validator=Key())
-    value: Operand = attrs.field(validator=_operand)
+    __slots__ = ()
 
 
-@attrs.frozen
-class AtLeast:
+class AtLeast(_Comparing):
     """The value is this one or more."""
 
-    key: str = attrs.field(validator=Key())
-    value: Operand = attrs.field(validator=_operand)
+    __slots__ = ()
 
 
 @attrs.frozen
-class All:
+class _Joining:
+    """Several conditions."""
+
+    of: tuple[Condition, ...] = attrs.field(converter=to_tuple, validator=Each(_is_condition, 0, 64))
+
+
+class All(_Joining):
     """Every one of these holds; with none, it always does."""
 
-    of: tuple[Condition, ...] = attrs.field(converter=to_tuple, validator=Each(_is_condition, 0, 64))
+    __slots__ = ()
 
 
-@attrs.frozen
-class Any:
+class Any(_Joining):
     """At least one of these holds; with none, it never does."""
 
-    of: tuple[Condition, ...] = attrs.field(converter=to_tuple, validator=Each(_is_condition, 0, 64))
+    __slots__ = ()
 
 
 @attrs.frozen

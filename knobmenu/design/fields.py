@@ -2,7 +2,8 @@
 
 Each validator here judges one value by itself, reads as English and never looks at the instance: so attrs can run
 it when an object is built, and a loader can run it alone to collect the problems of a whole file. Rules between
-fields are in the classes, rules between objects in `knobmenu.design.rules`.
+fields are in the classes, rules between objects in `knobmenu.design.rules`. Validators are plain classes: nobody
+compares or prints them, and each class of attrs costs every start of the program a fraction of a millisecond.
 """
 
 from __future__ import annotations
@@ -10,8 +11,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from typing import Any, Protocol
-
-import attrs
 
 from knobmenu.errors import DesignError, Problem, nearest, one_of, quote_value
 
@@ -36,12 +35,12 @@ def _refuse(attribute: _Field, value: object, allowed: str, advice: str = "") ->
     return DesignError([Problem(attribute.name, quote_value(value), allowed, advice)])
 
 
-@attrs.frozen
 class Whole:
     """A whole number within bounds, both of them allowed."""
 
-    low: int = INT32_LOW
-    high: int = INT32_HIGH
+    def __init__(self, low: int = INT32_LOW, high: int = INT32_HIGH) -> None:
+        self.low = low
+        self.high = high
 
     def __str__(self) -> str:
         if (self.low, self.high) == (INT32_LOW, INT32_HIGH):
@@ -54,7 +53,6 @@ class Whole:
             raise _refuse(attribute, value, str(self), _whole_advice(value))
 
 
-@attrs.frozen
 class WholeOrKey:
     """A whole number in 32 bits, or the key of the setting whose value counts."""
 
@@ -79,13 +77,13 @@ def _whole_advice(value: object) -> str:
     return ""
 
 
-@attrs.frozen
 class OneOf:
     """One of the given words."""
 
-    words: tuple[str, ...]
-    renamed: tuple[tuple[str, str], ...] = ()
-    """Words of earlier versions, each with what it is now."""
+    def __init__(self, words: tuple[str, ...], renamed: tuple[tuple[str, str], ...] = ()) -> None:
+        self.words = words
+        self.renamed = renamed
+        """Words of earlier versions, each with what it is now."""
 
     def __str__(self) -> str:
         return one_of(self.words)
@@ -98,12 +96,12 @@ class OneOf:
             raise _refuse(attribute, value, str(self), advice)
 
 
-@attrs.frozen
 class Text:
     """Text of a bounded length, without control characters."""
 
-    shortest: int = 0
-    longest: int = MOST_TEXT
+    def __init__(self, shortest: int = 0, longest: int = MOST_TEXT) -> None:
+        self.shortest = shortest
+        self.longest = longest
 
     def __str__(self) -> str:
         least = "text" if self.shortest == 0 else f"text of {self.shortest}"
@@ -128,11 +126,11 @@ def is_key(text: str) -> bool:
 KEY_RULE = "a key: lower-case letters and digits, words joined by _ or -, a letter first, 40 characters at most"
 
 
-@attrs.frozen
 class Key:
     """A key, or nothing where `optional`."""
 
-    optional: bool = False
+    def __init__(self, optional: bool = False) -> None:
+        self.optional = optional
 
     def __str__(self) -> str:
         return KEY_RULE + (", or nothing" if self.optional else "")
@@ -146,7 +144,6 @@ class Key:
             raise _refuse(attribute, value, str(self), f'write "{tidy}"' if is_key(tidy) else "")
 
 
-@attrs.frozen
 class Boolean:
     """True or false."""
 
@@ -166,13 +163,13 @@ def to_tuple(items: Iterable[Any]) -> tuple[Any, ...]:
     return tuple(items)
 
 
-@attrs.frozen
 class Each:
     """A sequence whose every item passes `rule`, of a bounded length."""
 
-    rule: Any
-    fewest: int = 0
-    most: int = 100_000
+    def __init__(self, rule: Any, fewest: int = 0, most: int = 100_000) -> None:
+        self.rule = rule
+        self.fewest = fewest
+        self.most = most
 
     def __str__(self) -> str:
         return f"{self._amount()}, each {self.rule}"
@@ -202,12 +199,12 @@ class Each:
             raise DesignError(problems)
 
 
-@attrs.frozen
 class Instance:
     """An object of one of the given classes."""
 
-    classes: tuple[type, ...]
-    words: str
+    def __init__(self, classes: tuple[type, ...], words: str) -> None:
+        self.classes = classes
+        self.words = words
 
     def __str__(self) -> str:
         return self.words
@@ -218,11 +215,11 @@ class Instance:
             raise _refuse(attribute, value, self.words)
 
 
-@attrs.frozen
 class Optional:
     """Nothing, or what passes `rule`."""
 
-    rule: Any
+    def __init__(self, rule: Any) -> None:
+        self.rule = rule
 
     def __str__(self) -> str:
         return f"{self.rule}, or nothing"

@@ -1,7 +1,9 @@
-"""One simulated device: events or contacts in, screens and effects out, every past state kept."""
+"""One simulated device: events or contacts in, screens and effects out, every past state kept.
 
-from knobmenu.device.device import Device
-from knobmenu.device.history import History
-from knobmenu.device.moment import Moment, power_on, step
-
-__all__ = ["Device", "History", "Moment", "power_on", "step"]
+==========  ===========================================================================
+`moment`    `Moment`, a device just after an event, and the pure `step` to the next
+`history`   `History`, every moment on its branch
+`pages`     how a history keeps millions of moments
+`device`    `Device`, a device that is turned and pressed at a desk
+==========  ===========================================================================
+"""

@@ -5,9 +5,8 @@ from __future__ import annotations
 import os
 
 from knobmenu.design.whole import Design
-from knobmenu.files import json, output, toml
+from knobmenu.files import toml
 from knobmenu.files.opening import LARGEST, StrPath, file_error, read_bytes, read_text, text_of
-from knobmenu.files.rewriting import update_text
 
 
 def load(path: StrPath) -> Design:
@@ -36,7 +35,12 @@ def read_design(content: bytes, path: StrPath) -> Design:
     if len(content) > LARGEST:
         raise file_error(file, f"a file of more than {LARGEST} bytes", f"at most {LARGEST} bytes")
     text = text_of(content, file)
-    return json.loads(text, file) if _is_json(file) else toml.loads(text, file)
+    if not _is_json(file):
+        return toml.loads(text, file)
+    # Late: most designs are TOML.
+    from knobmenu.files import json
+
+    return json.loads(text, file)
 
 
 def save(design: Design, path: StrPath) -> None:
@@ -52,6 +56,10 @@ def save(design: Design, path: StrPath) -> None:
         DesignError: The file is there and does not hold a design: then it is left as it is.
         FileError: The file cannot be written.
     """
+    # Late: a design is read far more often than written.
+    from knobmenu.files import json, output
+    from knobmenu.files.rewriting import update_text
+
     file = os.fspath(path)
     is_new = not os.path.lexists(file)
     if _is_json(file):

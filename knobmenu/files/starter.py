@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import os
-from importlib.resources import files
+from pathlib import Path
 
 from knobmenu.errors import DesignError, Problem
-from knobmenu.files import json, output, toml
+from knobmenu.files import toml
 from knobmenu.files.opening import StrPath
 
 
 def starter_text() -> str:
     """Return the starter design as TOML, a small invented device with every section explained."""
-    return files("knobmenu.files").joinpath("starter.toml").read_text(encoding="utf-8")
+    return Path(__file__).with_name("starter.toml").read_text(encoding="utf-8")
 
 
 def write_starter(path: StrPath) -> None:
@@ -25,6 +25,9 @@ def write_starter(path: StrPath) -> None:
         DesignError: The name ends in something else.
         FileError: The file exists, or it cannot be written.
     """
+    # Late, as in `knobmenu.files.disk`.
+    from knobmenu.files import json, output
+
     file = os.fspath(path)
     match os.path.splitext(file)[1].lower():
         case ".toml":

@@ -1,7 +1,7 @@
 """A design to and from TOML text.
 
 The text is read by the standard library's parser, which is the fast one; a second walk for line numbers happens only
-where there is something to report.
+where there is something to report. What writes and what reports is loaded late: most runs only read, and succeed.
 """
 
 from __future__ import annotations
@@ -11,13 +11,10 @@ import tomllib
 from typing import Any
 
 from knobmenu.codec import from_plain, to_plain
-from knobmenu.codec.recognition import Document, recognize_json, refuse_other
 from knobmenu.codec.toml_text import DEEPEST_KEY, find_deep_key
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, quote_value
-from knobmenu.files import writing
 from knobmenu.files.opening import file_error
-from knobmenu.files.spans import lines
 
 
 def loads(text: str, file: str = "") -> Design:
@@ -42,6 +39,8 @@ def dumps(design: Design) -> str:
 
     Guarantees: `loads` of it equals the design, and the same design gives the same text.
     """
+    from knobmenu.files import writing
+
     return writing.document(to_plain(design))
 
 
@@ -59,6 +58,8 @@ def parse(text: str, file: str = "") -> dict[str, Any]:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         if text.lstrip().startswith("{"):
+            from knobmenu.codec.recognition import Document, recognize_json, refuse_other
+
             refuse_other(recognize_json(text), Document.DESIGN, file)
             raise file_error(file, "JSON", "TOML", "give the file a name that ends in .json", 1) from None
         raise DesignError([_syntax(str(error), text)._replace(file=file)]) from None
@@ -70,6 +71,8 @@ def parse(text: str, file: str = "") -> dict[str, Any]:
 
 def locate(error: DesignError, text: str, file: str) -> list[Problem]:
     """Give problems their file and lines, in the order of the lines."""
+    from knobmenu.files.spans import lines
+
     try:
         where = lines(text)
     except RecursionError:

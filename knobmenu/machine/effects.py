@@ -13,39 +13,51 @@ from knobmenu.machine.values import Value
 
 @attrs.frozen
 class Effect:
-    """Something for the device to do; only its children are asked for."""
+    """Something for the device to do; only its kinds are asked for.
+
+    Kinds with the same fields are plain subclasses of `KeyEffect` or `ValueEffect`: the methods that attrs makes for
+    these compare classes, too.
+    """
 
     word: ClassVar[str] = "effect"
     """What a trace and a log call it."""
 
 
 @attrs.frozen
-class ValueChanged(Effect):
-    """A value is another now and is to take effect: by the knob, by a limit that pushed it, or by reverting."""
+class KeyEffect(Effect):
+    """Something about a part of the design."""
 
     key: str
+    """The part."""
+
+
+@attrs.frozen
+class ValueEffect(Effect):
+    """Something about a value."""
+
+    key: str
+    """Whose value it is."""
     value: Value
 
+
+class ValueChanged(ValueEffect):
+    """A value is another now and is to take effect: by the knob, by a limit that pushed it, or by reverting."""
+
+    __slots__ = ()
     word: ClassVar[str] = "changed"
 
 
-@attrs.frozen
-class Committed(Effect):
+class Committed(ValueEffect):
     """An edit of a setting ended and is kept."""
 
-    key: str
-    value: Value
-
+    __slots__ = ()
     word: ClassVar[str] = "committed"
 
 
-@attrs.frozen
-class Reverted(Effect):
+class Reverted(ValueEffect):
     """An edit of a setting ended and was undone; the value is what it was before."""
 
-    key: str
-    value: Value
-
+    __slots__ = ()
     word: ClassVar[str] = "reverted"
 
 
@@ -60,32 +72,24 @@ class AtLimit(Effect):
     word: ClassVar[str] = "limit"
 
 
-@attrs.frozen
-class Refused(Effect):
-    """An entry was pressed that is not enabled."""
+class Refused(KeyEffect):
+    """An entry was pressed that is not enabled; the key is that of what it stands for."""
 
-    key: str
-    """What the entry stands for."""
-
+    __slots__ = ()
     word: ClassVar[str] = "refused"
 
 
-@attrs.frozen
-class ActionRun(Effect):
+class ActionRun(KeyEffect):
     """An action is to be done now, after whatever confirmation it asks for."""
 
-    key: str
-
+    __slots__ = ()
     word: ClassVar[str] = "action"
 
 
-@attrs.frozen
-class SaveDue(Effect):
+class SaveDue(ValueEffect):
     """A kept value is to be written to memory that lasts."""
 
-    key: str
-    value: Value
-
+    __slots__ = ()
     word: ClassVar[str] = "save"
 
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import unicodedata
 from functools import cache, lru_cache
-from importlib.resources import files
+from pathlib import Path
+from typing import NamedTuple
 
 COLUMNS = 5
 ROWS = 8
@@ -43,37 +44,58 @@ _SAME_SHAPE = {
 def dots_of(sign: str) -> Dots | None:
     """Return a character's dots, or None where the font has no drawing of it and can make none."""
     sign = _SAME_SHAPE.get(sign, sign)
-    sheet = _sheet()
-    if sign in sheet:
-        return sheet[sign]
-    return _compose(unicodedata.normalize("NFD", sign), sheet)
+    return _read_drawing(sign) or _compose(unicodedata.normalize("NFD", sign))
 
 
-def _compose(parts: str, sheet: dict[str, Dots]) -> Dots | None:
+def _compose(parts: str) -> Dots | None:
     letter, marks = parts[:1], parts[1:]
     if not marks or any(mark not in _MARKS for mark in marks):
         return None
     letter = _SAME_SHAPE.get(letter, letter)
     if any(mark not in _BELOW for mark in marks):
         letter = _LOW_CAPITALS.get(letter, _DOTLESS.get(letter, letter))
-    dots = sheet.get(letter)
+    dots = _read_drawing(letter)
     if dots is None:
         return None
     for mark in marks:
-        dots = tuple(row | over for row, over in zip(dots, sheet[_MARKS[mark]], strict=True))
+        over = _read_drawing(_MARKS[mark])
+        assert over is not None, "every mark is drawn"
+        dots = tuple(row | above for row, above in zip(dots, over, strict=True))
     return dots
 
 
+def _read_drawing(sign: str) -> Dots | None:
+    """Return the dots of a character as it is drawn in the sheet; None where it is not."""
+    if sign == " ":
+        return (0,) * ROWS
+    sheet = _sheet()
+    place = sheet.places.get(sign)
+    if place is None:
+        return None
+    line, column = place
+    rows = [row[column : column + COLUMNS] for row in sheet.lines[line + 1 : line + 1 + ROWS]]
+    return tuple(int(row.replace("#", "1").replace(".", "0"), 2) for row in rows)
+
+
+class _Sheet(NamedTuple):
+    """The drawings as text: only those that are shown become dots."""
+
+    lines: list[str]
+    places: dict[str, tuple[int, int]]
+    """For each character the line and the column where it stands."""
+
+
 @cache
-def _sheet() -> dict[str, Dots]:
-    sheet: dict[str, Dots] = {" ": (0,) * ROWS}
-    lines = iter(files(__package__).joinpath("font.txt").read_text(encoding="utf-8").splitlines())
-    for head in lines:
-        if not head:
+def _sheet() -> _Sheet:
+    # By its path: looking it up as a resource of the package takes several times as long as reading it.
+    lines = Path(__file__).with_name("font.txt").read_text(encoding="utf-8").splitlines()
+    places = {}
+    line = 0
+    while line < len(lines):
+        if not lines[line]:
+            line += 1
             continue
-        rows = [next(lines) for _ in range(ROWS)]
-        for start in range(0, len(head), _PITCH):
-            sheet[head[start]] = tuple(
-                int("".join("1" if dot == "#" else "0" for dot in row[start : start + COLUMNS]), 2) for row in rows
-            )
-    return sheet
+        for column in range(0, len(lines[line]), _PITCH):
+            places[lines[line][column]] = line, column
+        line += 1 + ROWS
+    return _Sheet(lines, places)

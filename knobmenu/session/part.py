@@ -8,7 +8,6 @@ from knobmenu.design.whole import Design
 from knobmenu.device.moment import Moment, due_ms, power_on, step
 from knobmenu.device.pages import Cause
 from knobmenu.events import Event, Report, Wait
-from knobmenu.machine import persistence
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.state import State
 from knobmenu.screen.cells import Screen
@@ -98,6 +97,9 @@ def migrate(part: Part, design: Design) -> tuple[Part, tuple[str, ...]]:
     Returns:
         The variant there, with nothing that happened to it, and a sentence for each thing that the design cannot take.
     """
+    # Late: few sessions change the design.
+    from knobmenu.machine import persistence
+
     migrated = persistence.migrate(part.design, part.state, design)
     moment = Moment(migrated.state, acceleration=part.moment.acceleration, base_ms=part.moment.base_ms)
     response = part.surroundings(design, part.response.memory, moment)

@@ -6,7 +6,7 @@ import os
 import re
 from pathlib import Path
 
-from knobmenu.device import Device
+from knobmenu.device.device import Device
 from knobmenu.session.timeline import Timeline
 from knobmenu.trace import format_trace, parse_trace
 

@@ -12,7 +12,7 @@ from knobmenu.analysis.reachability import build_model, search
 from knobmenu.analysis.sites import Sites
 from knobmenu.analysis.walks import walk_to
 from knobmenu.design.whole import Design
-from knobmenu.device import Device
+from knobmenu.device.device import Device
 from knobmenu.trace import parse_trace
 from tests.analysis.strategies import small_designs
 from tests.sampling import sampled

@@ -11,7 +11,7 @@ import attrs
 
 from knobmenu.design.settings import Choice
 from knobmenu.design.whole import Design
-from knobmenu.device import Device
+from knobmenu.device.device import Device
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.files.disk import load
 from knobmenu.machine.advance import advance

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from knobmenu.device import Device
+from knobmenu.device.device import Device
 from knobmenu.machine.state import value_of
 from knobmenu.trace import parse_trace
 from tests.demos.playing import demo

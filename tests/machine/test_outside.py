@@ -12,7 +12,7 @@ from knobmenu.design.home import Home, Idle
 from knobmenu.design.menu import Action, Menu
 from knobmenu.design.settings import Number, Switch, TextSetting
 from knobmenu.design.whole import Design
-from knobmenu.device import Device
+from knobmenu.device.device import Device
 from knobmenu.machine.changing import pick_done
 from knobmenu.machine.effects import ActionRun, AtLimit, SaveDue, ValueChanged
 from knobmenu.machine.state import TextDraft

@@ -4,7 +4,7 @@ import attrs
 
 from knobmenu.design.settings import Number
 from knobmenu.design.whole import Design
-from knobmenu.device import Device
+from knobmenu.device.device import Device
 from knobmenu.events import Event, LongPress, Press, Report, Turn, Wait
 from knobmenu.machine.state import Mode, value_of
 from knobmenu.session.hand import STUCK_MS

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.design.whole import Design
-from knobmenu.device import Device
+from knobmenu.device.device import Device
 from knobmenu.files import load
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline

@@ -6,11 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from knobmenu.errors import EventError, RecordingError, TraceError
-from knobmenu.files import prompted
-from knobmenu.files.pictures import picture_bytes, picture_problem
 from knobmenu.picture.forms import KINDS
 from knobmenu.picture.palettes import PALETTES
-from knobmenu.session import writing
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.desk import reloading
 from knobmenu.terminal.desk.desk import Desk
@@ -190,13 +187,20 @@ def words(desk: Desk) -> None:
     _ask(desk, "Words of a trace, played from here", written, advice=advice, wrong=wrong)
 
 
+# What works with files is loaded by the command that needs it: the first frame need not wait for that.
+
+
 def save_trace(desk: Desk) -> None:
     """Save what was done as a trace."""
+    from knobmenu.session import writing
+
     _save(desk, "Save the trace as", ".trace", lambda _: writing.as_trace(desk.session.timeline, desk.tree_variant))
 
 
 def save_test(desk: Desk) -> None:
     """Save what was done as a test."""
+    from knobmenu.session import writing
+
     path = desk.variants[desk.tree_variant].path
     if path is None:
         desk.say("a test needs a design's file; knobmenu new writes one to begin with", "caution")
@@ -207,6 +211,8 @@ def save_test(desk: Desk) -> None:
 
 def picture(desk: Desk) -> None:
     """Save a picture of the app."""
+    from knobmenu.files.pictures import picture_bytes, picture_problem
+
     drawn = desk.picture()
     _save(desk, "Save the picture as", ".svg", lambda name: picture_bytes(str(name), drawn), picture_problem)
 
@@ -218,6 +224,8 @@ def _save(
     content: Callable[[Path], str | bytes],
     problem: Callable[[str], str] = lambda _: "",
 ) -> None:
+    from knobmenu.files import prompted
+
     path = desk.variants[desk.tree_variant].path
     stem = "demo" if path is None else path.stem
     if ending == ".py":
@@ -244,7 +252,6 @@ _SAVES = (".trace", ".py")
 
 def resume(desk: Desk) -> None:
     """Go on with an earlier session that is not saved; the present one stays kept."""
-    # Late, as most people begin a session of their own.
     from knobmenu.files.kept import full_name
     from knobmenu.files.sessions import find_unfinished
 
@@ -271,6 +278,7 @@ def resume(desk: Desk) -> None:
 
 def open_trace(desk: Desk) -> None:
     """Play a trace from a file."""
+    from knobmenu.files import prompted
 
     def written(name: str | None) -> None:
         if not name or not name.strip():

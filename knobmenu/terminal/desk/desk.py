@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from textual.worker import Worker
 
-from knobmenu.bench.tally import format_stroke
 from knobmenu.files.running import RunningRecording
 from knobmenu.picture.forms import Kind
 from knobmenu.picture.palettes import Palette
@@ -125,6 +124,8 @@ class Desk(KnobScreen):
         encoder = self.simulated
         strokes = 0 if encoder is None else encoder.tally.strokes
         if encoder is not None and strokes > self._strokes:
+            from knobmenu.bench.tally import format_stroke
+
             self._notice = Notice(format_stroke(encoder.last), "caution" if encoder.last.errors else "good", now_ms())
         self._strokes = strokes
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from knobmenu.bench.tally import format_tally
 from knobmenu.picture.disc import Shading
 from knobmenu.picture.display import Blink
 from knobmenu.picture.fitting import wrap
@@ -119,6 +118,15 @@ def _meet(one: Box, other: Box) -> bool:
     return across and one.y < other.y + other.rows and other.y < one.y + one.rows
 
 
+def _tally_words(simulated: SimulatedEncoder | None) -> tuple[str, str] | None:
+    if simulated is None:
+        return None
+    # Late, as all of the bench: the first frame need not wait for it.
+    from knobmenu.bench.tally import format_tally
+
+    return format_tally(simulated.tally)
+
+
 def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
     session, parts = scene.session, scene.session.parts
     columns, rows = box.columns, box.rows
@@ -133,7 +141,7 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
             detents = scene.variants[0].design.knob.detents_per_turn
             part = session.held_fraction(scene.real_ms)
             down = hand.down or scene.clicked
-            tally = None if scene.simulated is None else format_tally(scene.simulated.tally)
+            tally = _tally_words(scene.simulated)
             shading = scene.shading
             return draw_knob_and_words(session.turned, detents, columns, rows, down, part, held_ms, tally, shading)
         case "events":

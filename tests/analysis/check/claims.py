@@ -6,7 +6,7 @@ import re
 
 from knobmenu.analysis.check.findings import Finding
 from knobmenu.design.whole import Design
-from knobmenu.device import Device
+from knobmenu.device.device import Device
 from knobmenu.machine.effects import ActionRun, Committed, Refused, ValueChanged
 from knobmenu.machine.state import Asking, Holding
 from knobmenu.machine.walking import is_shown

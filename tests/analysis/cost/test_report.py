@@ -26,7 +26,7 @@ from knobmenu.design.home import Gestures, Home
 from knobmenu.design.menu import Menu
 from knobmenu.design.settings import Digits, Switch, TextSetting
 from knobmenu.design.whole import Design
-from knobmenu.device import Device
+from knobmenu.device.device import Device
 from knobmenu.errors import DesignError
 from knobmenu.machine.state import initial_state, value_of
 from knobmenu.trace import format_trace, parse_trace

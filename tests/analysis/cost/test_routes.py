@@ -20,7 +20,7 @@ from knobmenu.analysis.cost.routes import (
 )
 from knobmenu.analysis.cost.ways import list_reached
 from knobmenu.design.conditions import All, AtLeast, Equal
-from knobmenu.device import Device
+from knobmenu.device.device import Device
 from knobmenu.errors import DesignError
 from knobmenu.files.disk import load
 from knobmenu.machine.advance import screen_of
