@@ -11,6 +11,7 @@ from typing import Any, ClassVar
 import attrs
 
 from knobmenu.errors import EventError, quote_value
+from knobmenu.structure import Structure
 
 CLOCK_MS = 2**32 - 1
 """The latest time that a machine's clock holds, 49 days; `knobmenu.machine.clock` moves it on. [ms]"""
@@ -46,8 +47,8 @@ def _check_detents(instance: object, attribute: attrs.Attribute[Any], value: Any
         )
 
 
-@attrs.frozen
-class Event:
+@attrs.frozen(repr=False)
+class Event(Structure):
     """Something that happened at a moment; only its subclasses are sent to a machine.
 
     Those that add no field are plain subclasses: the methods that attrs makes for this class compare classes, too.
@@ -60,7 +61,7 @@ class Event:
     """What a trace and a diagram call it."""
 
 
-@attrs.frozen
+@attrs.frozen(repr=False)
 class Turn(Event):
     """The knob turned by whole detents."""
 
@@ -93,7 +94,7 @@ class DoublePress(Event):
     word: ClassVar[str] = "double"
 
 
-@attrs.frozen
+@attrs.frozen(repr=False)
 class HeldTurn(Event):
     """The knob turned while it was held down; only from a knob whose design asks for it."""
 
@@ -117,7 +118,7 @@ class Wait(Event):
     word: ClassVar[str] = "wait"
 
 
-@attrs.frozen
+@attrs.frozen(repr=False)
 class Report(Event):
     """The device reported a value, such as a measured temperature; nobody touched the knob."""
 

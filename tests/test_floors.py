@@ -18,6 +18,7 @@ PACKAGE = Path(knobmenu.__file__).parent
 
 FLOORS = {
     "errors": 0,
+    "structure": 0,
     "events": 1,
     "design": 1,
     "codec": 2,

@@ -5,10 +5,11 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.design.fields import Key, Text
+from knobmenu.structure import Structure
 
 
-@attrs.frozen(kw_only=True)
-class Accepted:
+@attrs.frozen(kw_only=True, repr=False)
+class Accepted(Structure):
     """A finding of `knobmenu check` that the designer accepts, and why."""
 
     finding: str = attrs.field(validator=Key())

@@ -15,6 +15,7 @@ import attrs
 from knobmenu.design.fields import INT32_HIGH, INT32_LOW, Each, Instance, Key, to_tuple
 from knobmenu.design.positions import NumberPosition
 from knobmenu.errors import DesignError, Problem, quote_value
+from knobmenu.structure import Structure
 
 Operand = int | bool | str
 """What a value is compared with: a whole number, true or false for a switch, an option's key for a choice."""
@@ -36,8 +37,8 @@ def _is_condition(instance: object, attribute: attrs.Attribute[Anything], value:
 # methods that attrs makes for the class above it compare classes, too.
 
 
-@attrs.frozen
-class _Comparing:
+@attrs.frozen(repr=False)
+class _Comparing(Structure):
     """A value compared with another."""
 
     key: str = attrs.field(validator=Key())
@@ -68,8 +69,8 @@ class AtLeast(_Comparing):
     __slots__ = ()
 
 
-@attrs.frozen
-class _Joining:
+@attrs.frozen(repr=False)
+class _Joining(Structure):
     """Several conditions."""
 
     of: tuple[Condition, ...] = attrs.field(converter=to_tuple, validator=Each(_is_condition, 0, 64))
@@ -87,8 +88,8 @@ class Any(_Joining):
     __slots__ = ()
 
 
-@attrs.frozen
-class Not:
+@attrs.frozen(repr=False)
+class Not(Structure):
     """This one does not hold."""
 
     of: Condition = attrs.field(validator=_is_condition)

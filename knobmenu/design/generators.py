@@ -13,6 +13,7 @@ import attrs
 
 from knobmenu.design.fields import INT32_HIGH, OneOf, Whole
 from knobmenu.errors import DesignError, Problem
+from knobmenu.structure import Structure
 
 GeneratorKind = Literal[
     "1-2-5", "E3", "E6", "E12", "E24", "E48", "E96", "E192",
@@ -40,8 +41,8 @@ _F_NUMBERS = (
 """Marked f-numbers in thirds of a stop, with one decimal (common practice)."""
 
 
-@attrs.frozen(kw_only=True)
-class Generator:
+@attrs.frozen(kw_only=True, repr=False)
+class Generator(Structure):
     """A rule that makes the values of a scale."""
 
     kind: GeneratorKind = attrs.field(validator=OneOf(GENERATOR_KINDS, (("raster", "grid"),)))

@@ -9,6 +9,7 @@ import attrs
 from knobmenu.design.conditions import CONDITIONS, Condition
 from knobmenu.design.fields import Boolean, Each, Instance, Key, OneOf, Optional, Text, Whole, to_tuple
 from knobmenu.errors import DesignError, Problem, quote_value
+from knobmenu.structure import Structure
 
 CharacterSet = Literal["ascii", "lcd-a00", "lcd-a02", "latin-1", "unicode"]
 CHARACTER_SETS: tuple[str, ...] = ("ascii", "lcd-a00", "lcd-a02", "latin-1", "unicode")
@@ -18,8 +19,8 @@ GLYPH_COLUMNS = 5
 MOST_GLYPHS = 8
 
 
-@attrs.frozen(kw_only=True)
-class Glyph:
+@attrs.frozen(kw_only=True, repr=False)
+class Glyph(Structure):
     """A character of the device's own, drawn in a cell of 5 by 8 dots."""
 
     character: str = attrs.field(validator=Text(1, 1))
@@ -40,8 +41,8 @@ class Glyph:
             raise DesignError(problems)
 
 
-@attrs.frozen(kw_only=True)
-class CharacterDisplay:
+@attrs.frozen(kw_only=True, repr=False)
+class CharacterDisplay(Structure):
     """A dot-matrix character display, one fixed cell a character."""
 
     columns: int = attrs.field(default=16, validator=Whole(8, 40))
@@ -56,8 +57,8 @@ class CharacterDisplay:
     """Up to eight characters of its own."""
 
 
-@attrs.frozen(kw_only=True)
-class SegmentDisplay:
+@attrs.frozen(kw_only=True, repr=False)
+class SegmentDisplay(Structure):
     """A row of seven-segment digits, each with a decimal point at its lower right."""
 
     digits: int = attrs.field(default=4, validator=Whole(4, 8))
@@ -74,8 +75,8 @@ class SegmentDisplay:
         return 1
 
 
-@attrs.frozen(kw_only=True)
-class PixelDisplay:
+@attrs.frozen(kw_only=True, repr=False)
+class PixelDisplay(Structure):
     """A small pixel display used as a grid of text cells; it can show any Unicode character."""
 
     width: int = attrs.field(default=128, validator=Whole(32, 1024))
@@ -115,8 +116,8 @@ class PixelDisplay:
 Display = CharacterDisplay | SegmentDisplay | PixelDisplay
 
 
-@attrs.frozen(kw_only=True)
-class Acceleration:
+@attrs.frozen(kw_only=True, repr=False)
+class Acceleration(Structure):
     """One rule of acceleration: detents that follow each other faster count more."""
 
     faster_than_ms: int = attrs.field(validator=Whole(1, 1000))
@@ -129,8 +130,8 @@ LONGEST_DEBOUNCE_MS = 1000
 """The longest debounce of a push switch; longer than that, people press again because nothing happens. [ms]"""
 
 
-@attrs.frozen(kw_only=True)
-class Knob:
+@attrs.frozen(kw_only=True, repr=False)
+class Knob(Structure):
     """A rotary encoder with detents and a push switch.
 
     The defaults are a common 24-detent part of one pulse per detent, whose long press is half a second, the value
@@ -199,8 +200,8 @@ ANSWERED = ("turn", "limit", "press", "long_press", "commit", "revert", "action"
 """What a lamp or a sounder can answer."""
 
 
-@attrs.frozen(kw_only=True)
-class Lamp:
+@attrs.frozen(kw_only=True, repr=False)
+class Lamp(Structure):
     """A lamp that follows a condition, or answers something that happens, or both."""
 
     key: str = attrs.field(validator=Key())
@@ -230,8 +231,8 @@ class Lamp:
             raise DesignError(problems)
 
 
-@attrs.frozen(kw_only=True)
-class Tone:
+@attrs.frozen(kw_only=True, repr=False)
+class Tone(Structure):
     """A sound of the sounder, and what it answers."""
 
     answers: tuple[str, ...] = attrs.field(converter=to_tuple, validator=Each(OneOf(ANSWERED), 1, 8))
@@ -242,8 +243,8 @@ class Tone:
     """Its frequency. [Hz]"""
 
 
-@attrs.frozen(kw_only=True)
-class Sounder:
+@attrs.frozen(kw_only=True, repr=False)
+class Sounder(Structure):
     """A buzzer and what it answers."""
 
     tones: tuple[Tone, ...] = attrs.field(

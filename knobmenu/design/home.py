@@ -9,10 +9,11 @@ import attrs
 
 from knobmenu.design.fields import Each, Instance, Key, OneOf, Text, Whole
 from knobmenu.errors import DesignError, Problem
+from knobmenu.structure import Structure
 
 
-@attrs.frozen
-class Row:
+@attrs.frozen(repr=False)
+class Row(Structure):
     """One row of the home screen.
 
     ``{key}`` in a text is replaced by the present value of that setting or readout. Braces can stand for nothing
@@ -34,8 +35,8 @@ def _rows(rows: object) -> object:
     return rows
 
 
-@attrs.frozen(kw_only=True)
-class Home:
+@attrs.frozen(kw_only=True, repr=False)
+class Home(Structure):
     """The home screen and what the knob does there.
 
     A gesture names what it works on, as an entry does: a menu opens, a setting is edited, a switch is turned over,
@@ -81,8 +82,8 @@ class Home:
             )
 
 
-@attrs.frozen(kw_only=True)
-class Idle:
+@attrs.frozen(kw_only=True, repr=False)
+class Idle(Structure):
     """What happens when the knob has not been touched for a while."""
 
     after_ms: int = attrs.field(default=30_000, validator=Whole(0, 86_400_000))
@@ -91,8 +92,8 @@ class Idle:
     """``home`` at once, or one level up each time."""
 
 
-@attrs.frozen(kw_only=True)
-class Gestures:
+@attrs.frozen(kw_only=True, repr=False)
+class Gestures(Structure):
     """What the rarer gestures do in a list."""
 
     long_press: Literal["back", "home", "nothing"] = attrs.field(
@@ -105,8 +106,8 @@ class Gestures:
     """A double press: one level up, to the home screen, or nothing."""
 
 
-@attrs.frozen(kw_only=True)
-class Wording:
+@attrs.frozen(kw_only=True, repr=False)
+class Wording(Structure):
     """The words that the machine itself needs; translated in the design's words like every label."""
 
     back: str = attrs.field(default="Back", validator=Text(1))
@@ -125,8 +126,8 @@ def _text_pairs(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]
     return tuple((text, translated) for text, translated in pairs)
 
 
-@attrs.frozen(kw_only=True)
-class Translation:
+@attrs.frozen(kw_only=True, repr=False)
+class Translation(Structure):
     """The words of one language: for each text of the design, what it is there."""
 
     language: str = attrs.field(validator=Key())

@@ -13,6 +13,7 @@ from typing import assert_never
 import attrs
 
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+from knobmenu.structure import Structure
 
 Limited = Number | Scale
 """Its ends can be other settings."""
@@ -30,8 +31,8 @@ Setting = Numeric | TextSetting
 """Any of them. The value of a text is the text itself."""
 
 
-@attrs.frozen
-class SettingKind:
+@attrs.frozen(repr=False)
+class SettingKind(Structure):
     """What a kind is called."""
 
     word: str

@@ -19,13 +19,14 @@ from knobmenu.design.kinds import Limited, Setting
 from knobmenu.design.pairs import Pair, find_cycles, group_pairs, order_keys, order_pairs, pairs_of
 from knobmenu.design.settings import Number, Scale
 from knobmenu.errors import Problem, nearest, one_of
+from knobmenu.structure import Structure
 
 Side = Literal["low", "high"]
 SIDES: tuple[Side, ...] = ("low", "high")
 
 
-@attrs.frozen
-class Limits:
+@attrs.frozen(repr=False)
+class Limits(Structure):
     """The bounds of a setting that hold whatever the others are, and the settings that narrow them."""
 
     low: int

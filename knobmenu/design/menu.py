@@ -10,13 +10,14 @@ from knobmenu.design.conditions import CONDITIONS, Condition
 from knobmenu.design.fields import INT32_HIGH, INT32_LOW, Each, Instance, Key, OneOf, Optional, Text, Whole, to_tuple
 from knobmenu.design.settings import CONFIRM, ENDS, MOST_DECIMALS, Confirm, Ends, check_names, name_pairs
 from knobmenu.errors import DesignError, Problem
+from knobmenu.structure import Structure
 
 BACK = "back"
 """The target of an entry that leaves its menu; no key may be this."""
 
 
-@attrs.frozen
-class Entry:
+@attrs.frozen(repr=False)
+class Entry(Structure):
     """One line of a menu: a setting, a submenu, an action, a readout, or the way back."""
 
     target: str = attrs.field(validator=Key())
@@ -40,8 +41,8 @@ def _entries(entries: object) -> object:
     return entries
 
 
-@attrs.frozen(kw_only=True)
-class Menu:
+@attrs.frozen(kw_only=True, repr=False)
+class Menu(Structure):
     """A list of entries. Menus nest by naming each other, to any depth."""
 
     key: str = attrs.field(validator=Key())
@@ -59,8 +60,8 @@ class Menu:
     """Which entry is selected when it opens again."""
 
 
-@attrs.frozen(kw_only=True)
-class Action:
+@attrs.frozen(kw_only=True, repr=False)
+class Action(Structure):
     """Something that the device does when asked to."""
 
     key: str = attrs.field(validator=Key())
@@ -81,8 +82,8 @@ class Action:
     """The caution, in words, where doing it can hurt someone; empty: it cannot."""
 
 
-@attrs.frozen(kw_only=True)
-class Readout:
+@attrs.frozen(kw_only=True, repr=False)
+class Readout(Structure):
     """A value that the device reports and the user only reads."""
 
     key: str = attrs.field(validator=Key())

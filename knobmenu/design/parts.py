@@ -21,6 +21,7 @@ from knobmenu.design.home import Gestures, Home, Idle, Translation, Wording
 from knobmenu.design.kinds import SETTINGS, Setting
 from knobmenu.design.menu import Action, Menu, Readout
 from knobmenu.design.simulation import BEHAVIOURS, FASTEST, FREE_KEYS, Behaviour, SimulationKey
+from knobmenu.structure import Structure
 
 _DISPLAYS = (CharacterDisplay, SegmentDisplay, PixelDisplay)
 
@@ -32,9 +33,9 @@ def _translations(translations: object) -> object:
     return tuple(translations) if isinstance(translations, list) else translations
 
 
-@attrs.frozen(kw_only=True)
-class Parts:
-    """What a designer writes, part by part."""
+@attrs.frozen(kw_only=True, init=False, eq=False, repr=False)
+class Parts(Structure):
+    """What a designer writes, part by part: the fields of a design. No object is of this class alone."""
 
     name: str = attrs.field(validator=Text(1, 60))
     """What the device is called."""

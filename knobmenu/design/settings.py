@@ -23,6 +23,7 @@ from knobmenu.design.fields import (
 )
 from knobmenu.design.generators import Generator, generate_values
 from knobmenu.errors import DesignError, Problem, quote_value
+from knobmenu.structure import Structure
 
 Applies = Literal["live", "on-commit"]
 Draft = Literal["revert", "commit", "nothing"]
@@ -37,9 +38,9 @@ ENDS: tuple[str, ...] = ("stop", "wrap")
 MOST_DECIMALS = 9
 
 
-@attrs.frozen(kw_only=True)
-class _Setting:
-    """What every setting says of itself."""
+@attrs.frozen(kw_only=True, init=False, eq=False, repr=False)
+class _Setting(Structure):
+    """What every setting says of itself. No object is of this class alone."""
 
     key: str = attrs.field(validator=Key())
     """Its name in conditions, limits, menus, saved states and firmware."""
@@ -85,7 +86,7 @@ def check_names(instance: object, attribute: attrs.Attribute[Any], value: tuple[
         raise DesignError(problems)
 
 
-@attrs.frozen(kw_only=True)
+@attrs.frozen(kw_only=True, repr=False)
 class Number(_Setting):
     """A number in equal steps.
 
@@ -115,7 +116,7 @@ class Number(_Setting):
     """Words shown in place of certain values, such as ``(0, "Off")``."""
 
 
-@attrs.frozen(kw_only=True)
+@attrs.frozen(kw_only=True, repr=False)
 class Scale(_Setting):
     """One of an ordered list of unequal values."""
 
@@ -163,8 +164,8 @@ class Scale(_Setting):
             raise DesignError(problems)
 
 
-@attrs.frozen(kw_only=True)
-class Option:
+@attrs.frozen(kw_only=True, repr=False)
+class Option(Structure):
     """One of the things that a choice offers."""
 
     key: str = attrs.field(validator=Key())
@@ -175,7 +176,7 @@ class Option:
     """A shorter label for displays that cannot show the label."""
 
 
-@attrs.frozen(kw_only=True)
+@attrs.frozen(kw_only=True, repr=False)
 class Choice(_Setting):
     """One of several named options. Its value is the option's place in the list, from 0."""
 
@@ -193,7 +194,7 @@ class Choice(_Setting):
         _refuse_repeats("options", [option.key for option in self.options])
 
 
-@attrs.frozen(kw_only=True)
+@attrs.frozen(kw_only=True, repr=False)
 class Switch(_Setting):
     """On or off; a press turns it over at once. Its value is 1 or 0."""
 
@@ -205,7 +206,7 @@ class Switch(_Setting):
     """What it shows while it is off."""
 
 
-@attrs.frozen(kw_only=True)
+@attrs.frozen(kw_only=True, repr=False)
 class TextSetting(_Setting):
     """A short text, written character by character.
 
@@ -241,7 +242,7 @@ class TextSetting(_Setting):
             raise DesignError(problems)
 
 
-@attrs.frozen(kw_only=True)
+@attrs.frozen(kw_only=True, repr=False)
 class Clock(_Setting):
     """A time of day or a duration, edited field by field; each field wraps by itself.
 
@@ -277,7 +278,7 @@ class Clock(_Setting):
         return largest - 1
 
 
-@attrs.frozen(kw_only=True)
+@attrs.frozen(kw_only=True, repr=False)
 class Digits(_Setting):
     """A number edited digit by digit, as a tuner does: a detent changes the digit at hand and carries."""
 

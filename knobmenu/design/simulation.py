@@ -30,6 +30,7 @@ from knobmenu.design.kinds import Setting, decimals_of
 from knobmenu.design.menu import Action, Readout
 from knobmenu.design.settings import TextSetting
 from knobmenu.errors import DesignError, Problem, nearest, one_of
+from knobmenu.structure import Structure
 
 LONGEST_MS = 30 * 86_400_000
 """The longest time in a behaviour, 30 days. [ms]"""
@@ -43,8 +44,8 @@ FREE_KEYS = ("f2", "f3", "f4", "f5", "f6", "f7", "f8", "f9")
 _WHEN = Optional(Instance(CONDITIONS, "a condition"))
 
 
-@attrs.frozen(kw_only=True)
-class Case:
+@attrs.frozen(kw_only=True, repr=False)
+class Case(Structure):
     """A value that a readout takes: when an action is run, or when a condition begins to hold."""
 
     action: str = attrs.field(default="", validator=Key(optional=True))
@@ -61,8 +62,8 @@ class Case:
             raise DesignError([Problem("action", got, "one of action and when")])
 
 
-@attrs.frozen(kw_only=True)
-class SetBy:
+@attrs.frozen(kw_only=True, repr=False)
+class SetBy(Structure):
     """A readout that is set by actions and conditions."""
 
     key: str = attrs.field(validator=Key())
@@ -70,8 +71,8 @@ class SetBy:
     """What sets it."""
 
 
-@attrs.frozen(kw_only=True)
-class Approach:
+@attrs.frozen(kw_only=True, repr=False)
+class Approach(Structure):
     """A readout that approaches another value as a first-order system does: heating, filling, a motor running up."""
 
     key: str = attrs.field(validator=Key())
@@ -89,8 +90,8 @@ class Approach:
     """How often the device measures; it reports what changed. [ms]"""
 
 
-@attrs.frozen(kw_only=True)
-class End:
+@attrs.frozen(kw_only=True, repr=False)
+class End(Structure):
     """What the device reports at the end of a countdown."""
 
     readout: str = attrs.field(validator=Key())
@@ -99,8 +100,8 @@ class End:
     """Its value. [units of the last place]"""
 
 
-@attrs.frozen(kw_only=True)
-class Countdown:
+@attrs.frozen(kw_only=True, repr=False)
+class Countdown(Structure):
     """A readout that counts down to 0, by one in each unit of time."""
 
     key: str = attrs.field(validator=Key())
@@ -120,8 +121,8 @@ class Countdown:
     """What the device reports when it has reached 0, in this order."""
 
 
-@attrs.frozen(kw_only=True)
-class Ramp:
+@attrs.frozen(kw_only=True, repr=False)
+class Ramp(Structure):
     """A readout that goes by equal steps in equal times."""
 
     key: str = attrs.field(validator=Key())
@@ -139,8 +140,8 @@ class Ramp:
     """Whether it begins again from the readout's initial value once it has reached `to`."""
 
 
-@attrs.frozen(kw_only=True)
-class Noise:
+@attrs.frozen(kw_only=True, repr=False)
+class Noise(Structure):
     """A readout that measures a value with noise, equally distributed on both sides of it."""
 
     key: str = attrs.field(validator=Key())
@@ -162,8 +163,8 @@ Behaviour = SetBy | Approach | Countdown | Ramp | Noise
 BEHAVIOURS = (SetBy, Approach, Countdown, Ramp, Noise)
 
 
-@attrs.frozen(kw_only=True)
-class SimulationKey:
+@attrs.frozen(kw_only=True, repr=False)
+class SimulationKey(Structure):
     """A key with which a moderator lets the device report something, such as that its door opens."""
 
     key: str = attrs.field(validator=OneOf(FREE_KEYS))

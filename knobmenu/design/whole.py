@@ -34,7 +34,7 @@ class Kind(Enum):
     BACK = "back"
 
 
-@attrs.frozen(kw_only=True)
+@attrs.frozen(kw_only=True, repr=False)
 class Design(Parts):
     """A device worked with one knob: what it has, what it sets, how one walks through it.
 
@@ -61,7 +61,7 @@ def without_simulation(design: Design) -> Design:
     return attrs.evolve(design, simulation=(), simulation_speed=1, simulation_keys=())
 
 
-@attrs.frozen(eq=False)
+@attrs.frozen(eq=False, repr=False)
 class Index:
     """A design's parts by key and by position: derived, never written.
 

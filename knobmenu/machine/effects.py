@@ -9,10 +9,11 @@ import attrs
 
 from knobmenu.machine.state import Mode
 from knobmenu.machine.values import Value
+from knobmenu.structure import Structure
 
 
-@attrs.frozen
-class Effect:
+@attrs.frozen(repr=False)
+class Effect(Structure):
     """Something for the device to do; only its kinds are asked for.
 
     Kinds with the same fields are plain subclasses of `KeyEffect` or `ValueEffect`: the methods that attrs makes for
@@ -23,7 +24,7 @@ class Effect:
     """What a trace and a log call it."""
 
 
-@attrs.frozen
+@attrs.frozen(repr=False)
 class KeyEffect(Effect):
     """Something about a part of the design."""
 
@@ -31,7 +32,7 @@ class KeyEffect(Effect):
     """The part."""
 
 
-@attrs.frozen
+@attrs.frozen(repr=False)
 class ValueEffect(Effect):
     """Something about a value."""
 
@@ -61,7 +62,7 @@ class Reverted(ValueEffect):
     word: ClassVar[str] = "reverted"
 
 
-@attrs.frozen
+@attrs.frozen(repr=False)
 class AtLimit(Effect):
     """The knob was turned further than a setting or a list goes."""
 
@@ -93,7 +94,7 @@ class SaveDue(ValueEffect):
     word: ClassVar[str] = "save"
 
 
-@attrs.frozen
+@attrs.frozen(repr=False)
 class ScreenEntered(Effect):
     """Another screen is shown."""
 
@@ -104,7 +105,7 @@ class ScreenEntered(Effect):
     word: ClassVar[str] = "screen"
 
 
-@attrs.frozen
+@attrs.frozen(repr=False)
 class Sound(Effect):
     """The sounder is to sound."""
 
@@ -116,7 +117,7 @@ class Sound(Effect):
     word: ClassVar[str] = "sound"
 
 
-@attrs.frozen
+@attrs.frozen(repr=False)
 class Flash(Effect):
     """A lamp is to flash once."""
 

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from knobmenu.bench.simulated import SimulatedEncoder
 
 
-@attrs.frozen(eq=False)
+@attrs.frozen(eq=False, repr=False)
 class Scene:
     """What is to be shown."""
 
