@@ -21,7 +21,6 @@ _JOINED: dict[str, type] = {"all": conditions.All, "any": conditions.Any}
 _CONDITION_WORDS = (*_COMPARED, *_JOINED, "not")
 
 
-@attrs.frozen
 class Conditions:
     """A condition: a table with one key, which says how to judge what it holds."""
 

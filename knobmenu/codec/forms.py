@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from typing import Any, Protocol
+from typing import Any, NamedTuple, Protocol
 
 import attrs
 
@@ -82,7 +82,7 @@ def _is_default(field: attrs.Attribute[Any], value: object) -> bool:
     return bool(value == default)
 
 
-@attrs.frozen
+@attrs.frozen(eq=False, repr=False)
 class Table:
     """A table whose keys are the fields of a class."""
 
@@ -224,7 +224,7 @@ def _describe(field: attrs.Attribute[Any], inner: Mapping[str, Form]) -> str:
     return "a list" if isinstance(inner.get(field.name), Rows) else str(field.validator)
 
 
-@attrs.frozen
+@attrs.frozen(eq=False, repr=False)
 class Tagged:
     """A table whose `kind` picks its class."""
 
@@ -258,7 +258,7 @@ class Tagged:
         return {"kind": kind, **form.plain(part)}
 
 
-@attrs.frozen
+@attrs.frozen(eq=False, repr=False)
 class Keyed:
     """A table from the keys of parts to the parts, in their order."""
 
@@ -284,7 +284,7 @@ class Keyed:
                 parts.append(self.part.collect(item, member(path, key), found, key=key))
                 continue
             try:
-                Key()(None, attrs.fields(Named).key, key)
+                Key()(None, Named("key"), key)
             except DesignError as error:
                 found.problems += [problem._replace(path=member(path, key)) for problem in error.problems]
             self.part.collect(item, member(path, key), found, key="unnamed")
@@ -295,14 +295,13 @@ class Keyed:
         return {item.key: self.part.plain(item) for item in part}
 
 
-@attrs.frozen
-class Named:
-    """What has a key: lends its field to the rule for keys."""
+class Named(NamedTuple):
+    """A field's name: all that a rule needs to know of the field that it judges."""
 
-    key: str
+    name: str
 
 
-@attrs.frozen
+@attrs.frozen(eq=False, repr=False)
 class Rows:
     """A list of tables."""
 
@@ -332,7 +331,6 @@ class Rows:
 _INTEGER = re.compile(r"(?:0|-?[1-9][0-9]{0,9})\Z")
 
 
-@attrs.frozen
 class Names:
     """A table from whole numbers, written as keys, to words."""
 

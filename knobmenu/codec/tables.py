@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import attrs
-
 from knobmenu.codec.conditions import Conditions
 from knobmenu.codec.forms import Form, Found, Keyed, Names, Plain, Rows, Table, Tagged, member
 from knobmenu.design import hardware, home, menu, settings, simulation
@@ -22,7 +20,6 @@ FORMAT = 1
 """The version of the file form. A reader refuses any other; a change that old readers would misread raises it."""
 
 
-@attrs.frozen
 class Translations:
     """A table from languages to tables from texts to what they are there."""
 

@@ -20,8 +20,6 @@ from enum import Enum
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple, assert_never
 
-import attrs
-
 from knobmenu.design.kinds import Parted, count_parts
 from knobmenu.design.settings import Switch
 from knobmenu.design.whole import Kind
@@ -35,10 +33,10 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design, Index
 
 
-@attrs.frozen
 class IdleExpired(Event):
     """The knob was not touched for as long as the design's idle rule says; the machine sends it to itself."""
 
+    __slots__ = ()
     word = "idle"
 
 

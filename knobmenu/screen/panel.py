@@ -9,10 +9,11 @@ import attrs
 from knobmenu.design.hardware import CharacterDisplay, Display, PixelDisplay, SegmentDisplay
 from knobmenu.screen import characters, segments
 from knobmenu.screen.characters import CellText, code_of
+from knobmenu.structure import Structure
 
 
-@attrs.frozen
-class CellPanel:
+@attrs.frozen(repr=False)
+class CellPanel(Structure):
     """A display of cells, each of which shows one character."""
 
     columns: int

@@ -17,7 +17,7 @@ from knobmenu.session.simulation import simulate_design
 from knobmenu.session.surroundings import MOST_AT_ONCE, Response, Surroundings
 
 
-@attrs.frozen(eq=False)
+@attrs.frozen(eq=False, repr=False)
 class Part:
     """One variant at one moment."""
 
@@ -106,7 +106,7 @@ def migrate(part: Part, design: Design) -> tuple[Part, tuple[str, ...]]:
     return Part(design, moment, part.cost, part.surroundings, response), migrated.dropped
 
 
-@attrs.frozen(eq=False)
+@attrs.frozen(eq=False, repr=False)
 class Snapshot:
     """All variants at one moment of a session."""
 
