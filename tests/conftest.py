@@ -19,7 +19,7 @@ os.environ.pop("TEXTUAL_THEME", None)
 _SHARED = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, HealthCheck.data_too_large]}
 
 settings.register_profile("sampled", max_examples=60, **_SHARED)  # type: ignore[arg-type]
-settings.register_profile("whole", max_examples=1500, **_SHARED)  # type: ignore[arg-type]
+settings.register_profile("whole", max_examples=600, **_SHARED)  # type: ignore[arg-type]
 _UNSHRUNK = (Phase.explicit, Phase.reuse, Phase.generate)
 # The same examples each time: a suite that passes without a mutant fails because of the mutant alone.
 settings.register_profile("mutation", max_examples=30, phases=_UNSHRUNK, derandomize=True, **_SHARED)  # type: ignore[arg-type]

@@ -22,13 +22,42 @@ import attrs
 ROOT = Path(__file__).parents[1]
 LOGS = ROOT / "build" / "whole"
 
-COMPUTING_S: dict[str, int] = {}
-"""The files that compute for long, and about how long. [s of processor time]"""
+COMPUTING_S = {
+    "tests/bench/test_suggest.py": 900,
+    "tests/bench/test_plan.py": 650,
+    "tests/analysis/cost/test_routes.py": 450,
+    "tests/fuzz/test_fuzz.py": 400,
+    "tests/demos/test_walks.py": 360,
+    "tests/fuzz/test_command_line.py": 300,
+    "tests/machine/test_invariants.py": 180,
+    "tests/screen/test_invariants.py": 90,
+    "tests/machine/test_analysis_parts.py": 70,
+    "tests/export/test_schema.py": 70,
+    "tests/cli/test_destinations.py": 64,
+    "tests/export/test_independent.py": 60,
+    "tests/bench/test_noise.py": 60,
+    "tests/session/test_recording.py": 60,
+    "tests/bench/test_noise_firmware.py": 50,
+    "tests/bench/test_noise_ngspice.py": 50,
+    "tests/device/test_device.py": 50,
+    "tests/picture/test_drawing.py": 50,
+    "tests/bench/test_capture_certainty.py": 40,
+    "tests/analysis/test_abstraction.py": 40,
+}
+"""The files that compute for long, and about how long; `times.txt` of the last run has newer figures. [s]"""
 
-WAITING_S: dict[str, int] = {}
-"""Those that mostly wait for programs they start, and about how long. [s]
-
-They run beside the others, and leave them most of the processors."""
+WAITING_S = {
+    "tests/cli/test_study.py": 450,
+    "tests/terminal/test_kept_sessions.py": 450,
+    "tests/terminal/test_ends.py": 190,
+    "tests/terminal/test_bursts.py": 60,
+    "tests/web/test_browser.py": 50,
+    "tests/terminal/test_pty_app.py": 40,
+    "tests/terminal/test_tmux_app.py": 40,
+    "tests/terminal/test_tmux_bench.py": 40,
+    "tests/files/test_watching.py": 30,
+}
+"""Those that mostly wait for programs they start, and about how long; they run beside the others. [s]"""
 
 LONGEST_S = 2400
 """After that, a part is interrupted and has failed. [s]"""
@@ -84,7 +113,7 @@ def divide(files: Sequence[str]) -> list[Part]:
         else:
             folders.setdefault("/".join(file.split("/")[:2]) if file.count("/") > 1 else "tests", []).append(file)
     parts += [
-        Part(f"{folder.removeprefix('tests/')}-rest", tuple(few), 10 + 2 * len(few), waits=False)
+        Part(f"{folder.removeprefix('tests/')}-rest", tuple(few), 10 + 4 * len(few), waits=False)
         for folder, few in folders.items()
     ]
     return sorted(parts, key=lambda part: -part.expected_s)
@@ -230,7 +259,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.whole", description=__doc__)
     parser.add_argument("paths", nargs="*", metavar="PATH", help="test files or folders; none: all")
     parser.add_argument(
-        "--jobs", type=int, default=len(os.sched_getaffinity(0)), help="how many compute at a time (one per processor)"
+        "--jobs", type=int, default=os.cpu_count() or 1, help="how many compute at a time (one per processor)"
     )
     options = parser.parse_args()
     files = find_files(options.paths)

@@ -79,13 +79,13 @@ def run(options: argparse.Namespace) -> int:
 
     if options.to is None and can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
         from knobmenu.errors import RecordingError
+        from knobmenu.terminal.backend.ends import run as run_app
         from knobmenu.terminal.replay import ReplayApp
 
         every = list(shown)
         if not every:
             raise RecordingError(f"{options.recording}: expected at least one record after the header, got none")
-        ReplayApp(designs, every).run()
-        return 0
+        return run_app(ReplayApp(designs, every))
     from knobmenu.session.playback import clock_words, frame_words
 
     for frame in shown:

@@ -46,6 +46,7 @@ def typing() -> Iterator[Callable[[float], str] | None]:
         yield None
         return
     import select
+    import signal
     import termios
     import tty
 
@@ -55,13 +56,28 @@ def typing() -> Iterator[Callable[[float], str] | None]:
 
     def typed(wait_s: float) -> str:
         readable, _, _ = select.select([terminal], [], [], wait_s)
-        return decoder.decode(os.read(terminal, 4096)) if readable else ""
+        if not readable:
+            return ""
+        keys = os.read(terminal, 4096)
+        if not keys:
+            # The terminal is gone, and the signal that says so may not have come.
+            raise SystemExit(128 + signal.SIGHUP)
+        return decoder.decode(keys)
 
+    def leave(number: int, _: object) -> None:
+        raise SystemExit(128 + number)
+
+    ends = (signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT)
+    handlers = [(number, signal.signal(number, leave)) for number in ends]
     tty.setcbreak(terminal)
     try:
         yield typed
     finally:
-        termios.tcsetattr(terminal, termios.TCSADRAIN, before)
+        for number, handler in handlers:
+            signal.signal(number, handler)
+        # At once: a terminal that has stopped reading takes no more output.
+        with contextlib.suppress(termios.error):
+            termios.tcsetattr(terminal, termios.TCSANOW, before)
 
 
 def print_json(plain: object, indent: int | None = 2) -> None:

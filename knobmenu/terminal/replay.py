@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import ClassVar
 
 import attrs
-from textual.app import App, ComposeResult
+from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import Static
@@ -23,6 +23,7 @@ from knobmenu.session.playback import (
     go_to_place,
     run_player,
 )
+from knobmenu.terminal.backend.app import TerminalApp
 
 TICK_S = 1 / 30
 """How often the picture is brought up to date. [s]"""
@@ -30,7 +31,7 @@ TICK_S = 1 / 30
 KEYS = "Space stop or go on   + - speed   → ← step   m M mark   Home End   q quit"
 
 
-class ReplayApp(App[None]):
+class ReplayApp(TerminalApp[None]):
     """A recording, played."""
 
     ENABLE_COMMAND_PALETTE = False
@@ -49,7 +50,7 @@ class ReplayApp(App[None]):
 
     def __init__(self, designs: Sequence[Design], frames: Sequence[Frame]) -> None:
         """Make the app, for at least one frame."""
-        super().__init__()
+        super().__init__(None)
         self.designs = designs
         self.player = Player(frames)
         self._picture = Static(self._draw())
@@ -60,6 +61,7 @@ class ReplayApp(App[None]):
 
     def on_mount(self) -> None:
         """Begin to play."""
+        super().on_mount()
         self.set_interval(TICK_S, self._run_on)
 
     def _run_on(self) -> None:
