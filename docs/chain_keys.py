@@ -35,7 +35,7 @@ def keys_table(section: str) -> str:
         if key.startswith("break_"):
             continue
         meaning = meanings.get(key) or _OTHERS[f"{section}.{key}"]
-        lines.append(f"| `{key}` | {_shown(shown.get(key))} | {_allowed(rule.expected())} | {meaning} |")
+        lines.append(f"| `{key}` | {_shown(shown.get(key))} | {_allowed(rule.state_expected())} | {meaning} |")
     if section == "contact":
         breaks = ", ".join(f"`{key}`" for key in SECTIONS[section] if key.startswith("break_"))
         lines.append(f"| {breaks} | | as above | {_OTHERS['contact.break']} |")

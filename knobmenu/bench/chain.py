@@ -17,7 +17,7 @@ from knobmenu.bench.filter import Filter
 from knobmenu.bench.inputs import KINDS, kind_of, thresholds_v
 from knobmenu.bench.pressing import Pressing
 from knobmenu.bench.reader import Reader
-from knobmenu.bench.rules import Number, Numbers, Rule, Word, located, refuse, rules_of
+from knobmenu.bench.rules import Number, Numbers, Rule, Word, locate, refuse, rules_of
 from knobmenu.errors import Problem
 
 MOST_DETENTS = 200_000
@@ -26,7 +26,7 @@ MOST_DETENTS = 200_000
 MotionKind = Literal["steady", "flicks", "reversals", "dither", "recorded"]
 
 
-def _listed(values: Iterable[float]) -> tuple[float, ...]:
+def _list_numbers(values: Iterable[float]) -> tuple[float, ...]:
     return tuple(values)
 
 
@@ -42,9 +42,9 @@ class Turning:
     """Requested speed, mean within a stroke; of a dither, rocks of a whole turn's detents. [turns/s]"""
     detents: int = attrs.field(default=100, validator=Number(-MOST_DETENTS, MOST_DETENTS, "detents", whole=True))
     """How many are turned, signed; of a dither, how often the knob is rocked. [detents]"""
-    recorded_ms: tuple[float, ...] = attrs.field(default=(), converter=_listed, validator=Numbers())
+    recorded_ms: tuple[float, ...] = attrs.field(default=(), converter=_list_numbers, validator=Numbers())
     """Of a recorded motion: its moments. [ms]"""
-    recorded_detents: tuple[float, ...] = attrs.field(default=(), converter=_listed, validator=Numbers())
+    recorded_detents: tuple[float, ...] = attrs.field(default=(), converter=_list_numbers, validator=Numbers())
     """Of a recorded motion: the angle at each. [detents]"""
 
     def __attrs_post_init__(self) -> None:
@@ -173,24 +173,24 @@ def change(chain: Chain, changes: Mapping[str, Value]) -> Chain:
             case "decoder":
                 parts[section] = figures["kind"]
             case "contact":
-                parts[section] = _changed_contact(chain.contact, figures)
+                parts[section] = _change_contact(chain.contact, figures)
             case _:
                 if section == "filter" and "input" in figures:
                     kind, supply_v = figures.pop("input"), figures.get("supply_v", chain.filter.supply_v)
                     figures["rising_v"], figures["falling_v"] = thresholds_v(kind, supply_v)
-                with located(section):
+                with locate(section):
                     parts[section] = attrs.evolve(getattr(chain, section), **figures)
     return attrs.evolve(chain, **parts)
 
 
-def _changed_contact(contact: Contact, figures: dict[str, Any]) -> Contact:
+def _change_contact(contact: Contact, figures: dict[str, Any]) -> Contact:
     if "preset" in figures:
         return PRESETS[figures["preset"]]
     on_break = {key.removeprefix("break_"): value for key, value in figures.items() if key.startswith("break_")}
     on_make = {key: value for key, value in figures.items() if not key.startswith("break_")}
     make, opening = contact.on_make, contact.on_break
-    with located("contact"):
+    with locate("contact"):
         make = make and attrs.evolve(make, **on_make)
-    with located("contact.break_" if on_break else "contact"):
+    with locate("contact.break_" if on_break else "contact"):
         opening = opening and attrs.evolve(opening, **(on_make | on_break))
     return Contact(on_make=make, on_break=opening)

@@ -14,7 +14,7 @@ from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.inputs import InputKind, thresholds_v
-from knobmenu.bench.rules import located, problem
+from knobmenu.bench.rules import locate, problem
 from knobmenu.codec.recognition import Document, recognize, recognize_json
 from knobmenu.codec.toml_text import parse_toml
 from knobmenu.errors import DesignError, Problem, nearest, one_of, quote_value
@@ -135,7 +135,7 @@ def _part(section: str, table: dict[str, Any]) -> Any:
             return _contact(table)
         case "filter":
             table = _filter_figures(table)
-    with located(section):
+    with locate(section):
         return PARTS[section](**table)
 
 
@@ -157,11 +157,11 @@ def _contact(figures: dict[str, Any]) -> Contact:
     on_make = {key: value for key, value in figures.items() if not key.startswith("break_")}
     on_break = {key.removeprefix("break_"): value for key, value in figures.items() if key.startswith("break_")}
     if not on_break:
-        with located("contact"):
+        with locate("contact"):
             return Contact(on_make=_burst(on_make), on_break=_burst(on_make))
-    with located("contact.break_"):
+    with locate("contact.break_"):
         opening = _burst(on_make | on_break)
-    with located("contact"):
+    with locate("contact"):
         return Contact(on_make=_burst(on_make), on_break=opening)
 
 

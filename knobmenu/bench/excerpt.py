@@ -12,7 +12,7 @@ from knobmenu.bench.chain import Chain
 from knobmenu.bench.corners import nominal, worst_corners
 from knobmenu.bench.filter import closing_delay_s, opening_delay_s
 from knobmenu.bench.run import Run, count, run
-from knobmenu.bench.scope import View, reached
+from knobmenu.bench.scope import View, reach_detents
 from knobmenu.bench.signal import Floats
 from knobmenu.bench.verdict import Verdict, seeds_of, speeds
 
@@ -93,7 +93,7 @@ def find_slips(done: Run) -> tuple[Slip, ...]:
 
 def _strokes(done: Run) -> Iterator[_Stroke]:
     motion = done.motion
-    reached_s = iter([at_s for at_s, _ in reached(motion)])
+    reached_s = iter([at_s for at_s, _ in reach_detents(motion)])
     bounds = np.searchsorted(done.stroke_numbers, np.arange(len(motion.strokes) + 1)).tolist()
     for (begin_s, _, true), first, last in zip(motion.strokes, bounds, bounds[1:], strict=False):
         counted = done.counted[first:last]
@@ -154,7 +154,7 @@ def choose_view(done: Run, slips: tuple[Slip, ...]) -> View:
         done: the run.
         slips: its errors; see `find_slips`.
     """
-    moments_s = [at_s for at_s, _ in reached(done.motion)]
+    moments_s = [at_s for at_s, _ in reach_detents(done.motion)]
     begin_s, stroke_end_s, _ = done.motion.strokes[0]
     if not slips:
         last_s = moments_s[min(len(moments_s), _DETENTS) - 1] if moments_s else stroke_end_s

@@ -96,7 +96,7 @@ class SimulatedKnob:
             self._stroke.count(number, moment_s - self._rest_s)
             counted.append(((self._base_ms or 0) + _whole_ms(moment_s), number))
         if self.settled and self._stroke.begun:
-            self._last = self._stroke.settled()
+            self._last = self._stroke.settle()
             self._settled += self._last
             self._stroke = _Stroke()
         return counted
@@ -209,7 +209,7 @@ class _Stroke:
         """Say what was turned and counted; what is missing may still come."""
         return Tally(turned=self.up + self.down, counted=self.counted_up + self.counted_down)
 
-    def settled(self) -> Tally:
+    def settle(self) -> Tally:
         """Say what was lost and what was too much, now that nothing more will come."""
         lost = extra = against = 0
         for true, counted in ((self.up, self.counted_up), (self.down, self.counted_down)):

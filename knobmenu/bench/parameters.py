@@ -66,7 +66,7 @@ class Outcome:
     """Whether the step was refused."""
 
 
-def scaled(value: Value, units: tuple[tuple[float, str], ...]) -> str:
+def format_scaled(value: Value, units: tuple[tuple[float, str], ...]) -> str:
     """Write a number with the unit that suits its size, such as ``4.7 kΩ``."""
     number = float(value)
     size, unit = next((one for one in units if number >= one[0] * (1 - 1e-9)), units[-1])
@@ -74,11 +74,11 @@ def scaled(value: Value, units: tuple[tuple[float, str], ...]) -> str:
 
 
 def _ohm(value: Value) -> str:
-    return scaled(value, ((1e6, "MΩ"), (1e3, "kΩ"), (1.0, "Ω"))) if value else "none"
+    return format_scaled(value, ((1e6, "MΩ"), (1e3, "kΩ"), (1.0, "Ω"))) if value else "none"
 
 
 def _farad(value: Value) -> str:
-    return scaled(value, ((1e-6, "µF"), (1e-9, "nF"), (1e-12, "pF"))) if value else "none"
+    return format_scaled(value, ((1e-6, "µF"), (1e-9, "nF"), (1e-12, "pF"))) if value else "none"
 
 
 def _volt(value: Value) -> str:
@@ -90,7 +90,7 @@ def _input(value: Value) -> str:
 
 
 def _hertz(value: Value) -> str:
-    return scaled(value, ((1e6, "MHz"), (1e3, "kHz"), (1.0, "Hz")))
+    return format_scaled(value, ((1e6, "MHz"), (1e3, "kHz"), (1.0, "Hz")))
 
 
 def _ms(value: Value) -> str:

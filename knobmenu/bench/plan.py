@@ -123,13 +123,13 @@ def plan(chain: Chain, progress: Progress = ignore) -> Plan:
         enough = [best]
     if enough:
         rest = [one for one in helping if not one.is_enough and len(one.remedies) == 1]
-        return Plan(chain, True, base.failing, rate, (*_ranked(enough), *_ranked(rest)), "", quiet)
-    ranked = _ranked([one for one in helping if one is not best])
+        return Plan(chain, True, base.failing, rate, (*_rank(enough), *_rank(rest)), "", quiet)
+    ranked = _rank([one for one in helping if one is not best])
     proposals = (best, *ranked) if best is not None else ranked
     return Plan(chain, True, base.failing, rate, tuple(proposals), _explain(chain), quiet)
 
 
-def _ranked(found: Iterable[Proposal]) -> tuple[Proposal, ...]:
+def _rank(found: Iterable[Proposal]) -> tuple[Proposal, ...]:
     """Rank by cost. What reaches no speed is left out where something else does, and so is the fourth of one kind."""
     every = list(found)
     useful = [one for one in every if one.reached_turns_per_s] or every

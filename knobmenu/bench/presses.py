@@ -80,7 +80,7 @@ MARGIN = 1.5
 """How much longer than needed the advised debounce is: contacts get worse with age (common practice). [unitless]"""
 
 
-def needed_ms(chain: Chain) -> float:
+def find_needed_ms(chain: Chain) -> float:
     """Return what the debounce of a chain's switch must outlast. [ms]
 
     The longest burst of its contact, where its filter does not remove it, and the longest time between two samples.
@@ -106,7 +106,7 @@ def judge_presses(chain: Chain, progress: Callable[[str], None] = lambda words: 
     for seed in range(first, first + chain.judging.seeds):
         progress(f"pressing, {seed - first + 1} of {chain.judging.seeds}")
         done.append(press(chain, seed))
-    needed = needed_ms(chain)
+    needed = find_needed_ms(chain)
     wanted_ms = min(max(math.ceil(needed * MARGIN), math.floor(needed) + 1), LONGEST_DEBOUNCE_MS)
     tried = sorted({wanted_ms, *(one for one in DEBOUNCES_MS if one is not None)})
     rows = [

@@ -37,7 +37,7 @@ class Number:
         """Refuse a value that is out of bounds."""
         _refuse(self, attribute.name, value)
 
-    def expected(self) -> str:
+    def state_expected(self) -> str:
         """State the accepted values in words."""
         number = "a whole number" if self.whole else "a number"
         low = f"above {self.low:.10g} and at most" if self.above else f"from {self.low:.10g} to"
@@ -70,7 +70,7 @@ class Word:
         """Refuse a value that is not one of the words."""
         _refuse(self, attribute.name, value)
 
-    def expected(self) -> str:
+    def state_expected(self) -> str:
         """State the accepted values in words."""
         return one_of(self.words)
 
@@ -91,7 +91,7 @@ class Numbers:
         """Refuse a value that is not a list of numbers."""
         _refuse(self, attribute.name, value)
 
-    def expected(self) -> str:
+    def state_expected(self) -> str:
         """State the accepted values in words."""
         return f"a list of numbers, {MOST_NUMBERS} at most"
 
@@ -111,7 +111,7 @@ Rule = Number | Word | Numbers
 
 def problem(rule: Rule, path: str, value: object) -> Problem:
     """Describe a value that a rule refuses."""
-    return Problem(path, quote_value(value), rule.expected(), rule.advise(value))
+    return Problem(path, quote_value(value), rule.state_expected(), rule.advise(value))
 
 
 def _refuse(rule: Rule, name: str, value: object) -> None:
@@ -139,7 +139,7 @@ def refuse(problems: list[Problem]) -> None:
 
 
 @contextlib.contextmanager
-def located(path: str) -> Iterator[None]:
+def locate(path: str) -> Iterator[None]:
     """Locate problems raised in here, such as those of a part, in what contains it.
 
     Args:

@@ -143,9 +143,9 @@ def run(chain: Chain, seed: int, turns_per_s: float | None = None, corner: Corne
     corner = corner or nominal(chain.filter)
     hand = chain.turning, chain.encoder, chain.contact, seed, speed
     if abs(chain.turning.detents) <= _FEW_DETENTS:
-        edges = _filtered(0, corner.a, *hand), _filtered(1, corner.b, *hand)
-        return _finish(chain, seed, corner, speed, *_turned(*hand), edges)
-    moved, levels, contacts = _turned.__wrapped__(*hand)
+        edges = _filter_phase(0, corner.a, *hand), _filter_phase(1, corner.b, *hand)
+        return _finish(chain, seed, corner, speed, *_turn_contacts(*hand), edges)
+    moved, levels, contacts = _turn_contacts.__wrapped__(*hand)
     pins = Pins(corner, levels, seed).feed(moved.end_s, contacts)
     return _finish(chain, seed, corner, speed, moved, levels, contacts, pins)
 
@@ -164,7 +164,7 @@ _FEW_DETENTS = 300
 
 
 @lru_cache(maxsize=1024)
-def _turned(
+def _turn_contacts(
     turning: Turning, encoder: Encoder, contact: Contact, seed: int, turns_per_s: float
 ) -> tuple[Motion, tuple[int, int], Edges]:
     """Turn a knob up to its contacts; chains that differ only behind them share it."""
@@ -174,14 +174,14 @@ def _turned(
 
 
 @lru_cache(maxsize=2048)
-def _filtered(
+def _filter_phase(
     phase: int, parts: Filter, turning: Turning, encoder: Encoder, contact: Contact, seed: int, turns_per_s: float
 ) -> Floats:
     """Turn a knob up to one of its pins, 0 for phase A and 1 for B.
 
     Chains that differ only in their firmware share it, and so do corners that differ only in the other phase.
     """
-    moved, levels, contacts = _turned(turning, encoder, contact, seed, turns_per_s)
+    moved, levels, contacts = _turn_contacts(turning, encoder, contact, seed, turns_per_s)
     return make_pin(parts, levels[phase], seed, NOISES[phase]).feed(contacts[phase], moved.end_s)
 
 

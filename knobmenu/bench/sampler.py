@@ -12,7 +12,7 @@ import numpy as np
 
 from knobmenu.bench.debounce import debounce
 from knobmenu.bench.reader import Reader
-from knobmenu.bench.schedule import Beginning, Schedule, masked
+from knobmenu.bench.schedule import Beginning, Schedule, make_masked_time
 from knobmenu.bench.signal import NO_MOMENTS, Bytes, Floats, merge
 
 _NO_CODES: Bytes = np.zeros(0, dtype=np.uint8)
@@ -135,7 +135,7 @@ class _Interrupts:
 
     def __init__(self, reader: Reader, beginning: Beginning) -> None:
         self._only_a = reader.phases == "a"
-        self._time = masked(reader, beginning)
+        self._time = make_masked_time(reader, beginning)
         self._latency_s, self._service_s = reader.latency_ms / 1000, reader.service_ms / 1000
         self._sample_s = self._free_s = -math.inf
         self._pending_s = math.inf

@@ -158,17 +158,17 @@ def _overlapping(begins_s: Floats, length_s: float, begin_s: float, end_s: float
     return np.column_stack((kept, kept + length_s))
 
 
-def masked(reader: Reader, beginning: Beginning) -> RealTime | MaskedTime:
+def make_masked_time(reader: Reader, beginning: Beginning) -> RealTime | MaskedTime:
     """Return the time of a timer or of interrupts."""
     for_ms, every_ms = reader.held_up
     return MaskedTime(beginning.held_up_s, every_ms / 1000, for_ms / 1000) if for_ms else RealTime()
 
 
-def own_time(reader: Reader, beginning: Beginning) -> RealTime | MaskedTime | LoopTime:
+def make_own_time(reader: Reader, beginning: Beginning) -> RealTime | MaskedTime | LoopTime:
     """Return the time of what samples the pins: a loop that is held up, a timer, or interrupts."""
     if reader.kind == "polled" and reader.blocked_for_ms:
         return LoopTime.of(reader, beginning.held_up_s)
-    return masked(reader, beginning)
+    return make_masked_time(reader, beginning)
 
 
 class Schedule:
@@ -182,7 +182,7 @@ class Schedule:
             beginning: where it begins.
             seed: settles the jitter of each sample.
         """
-        self._time: OwnTime = own_time(reader, beginning)
+        self._time: OwnTime = make_own_time(reader, beginning)
         self._merges = isinstance(self._time, MaskedTime)
         self._start_s = beginning.sample_s
         self._period_s, self._jitter_s = reader.period_ms / 1000, reader.jitter_ms / 1000
@@ -213,7 +213,7 @@ class Schedule:
         return float(self.at_s(self.first(np.array([moment_s])))[0])
 
 
-def held_up_s(reader: Reader, seed: int, begin_s: float, end_s: float) -> list[tuple[float, float]]:
+def find_held_up_s(reader: Reader, seed: int, begin_s: float, end_s: float) -> list[tuple[float, float]]:
     """Return when the loop is blocked, or interrupts are masked, as far as that disturbs a reader.
 
     Args:
@@ -225,5 +225,5 @@ def held_up_s(reader: Reader, seed: int, begin_s: float, end_s: float) -> list[t
     Returns:
         Beginning and end of each stretch that touches this time, in order. [s]
     """
-    stretches_s = own_time(reader, Beginning.draw(reader, seed)).stretches_s(begin_s, end_s)
+    stretches_s = make_own_time(reader, Beginning.draw(reader, seed)).stretches_s(begin_s, end_s)
     return [(float(begin), float(end)) for begin, end in stretches_s]

@@ -75,13 +75,13 @@ def volts(parts: Filter, contact: Signal, window: Window) -> tuple[Span, ...]:
     return tuple(zip(low.tolist(), high.tolist(), strict=True))
 
 
-def marked(moments_s: Floats, window: Window) -> tuple[bool, ...]:
+def mark_columns(moments_s: Floats, window: Window) -> tuple[bool, ...]:
     """Tell in which columns any of the moments lies."""
     counts = np.histogram(moments_s, bins=window._bounds_s)[0]
     return tuple((counts > 0).tolist())
 
 
-def touched(stretches_s: list[tuple[float, float]], window: Window) -> tuple[bool, ...]:
+def mark_stretches(stretches_s: list[tuple[float, float]], window: Window) -> tuple[bool, ...]:
     """Tell which columns a stretch of time reaches into, at least halfway or with its beginning. [s]"""
     found = np.zeros(window.columns, dtype=np.bool_)
     middles_s = (window._bounds_s[:-1] + window._bounds_s[1:]) / 2
@@ -93,7 +93,7 @@ def touched(stretches_s: list[tuple[float, float]], window: Window) -> tuple[boo
     return tuple(found.tolist())
 
 
-def reached(motion: Motion) -> list[tuple[float, int]]:
+def reach_detents(motion: Motion) -> list[tuple[float, int]]:
     """Give when the hand comes to each detent, and which it is, counted from where it began. [s, detents]"""
     found: list[tuple[float, int]] = []
     for begin_s, end_s, true in motion.strokes:

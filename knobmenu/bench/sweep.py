@@ -109,14 +109,14 @@ def _spread(low: float, high: float, number: int) -> tuple[float, ...]:
 def try_cell(chain: Chain, down: tuple[str, float], across: tuple[str, float], seeds: int) -> Cell | None:
     """Try one chain of a map; None where such a chain cannot be."""
     try:
-        tried = change(chain, {path: _typed(path, value) for path, value in (down, across)})
+        tried = change(chain, {path: _convert(path, value) for path, value in (down, across)})
     except BenchError:
         return None
     found = row(tried, tried.turning.turns_per_s, seeds)
     return Cell(found.error_rate, is_good(tried, found))
 
 
-def _typed(path: str, value: float) -> float:
+def _convert(path: str, value: float) -> float:
     return int(value) if getattr(_rule(path), "whole", False) else value
 
 
@@ -166,19 +166,19 @@ def _work(
 ) -> Iterator[tuple[tuple[int, int], Cell | None]]:
     places = [(line, column) for line in range(len(down.values)) for column in range(len(across.values))]
 
-    def asked(place: tuple[int, int]) -> tuple[Chain, tuple[str, float], tuple[str, float], int]:
+    def make_request(place: tuple[int, int]) -> tuple[Chain, tuple[str, float], tuple[str, float], int]:
         line, column = place
         return chain, (down.path, down.values[line]), (across.path, across.values[column]), seeds
 
     if workers == 1 or len(places) < 8:
         for place in places:
-            yield place, try_cell(*asked(place))
+            yield place, try_cell(*make_request(place))
         return
     # An interrupt is for this process alone to answer.
     pool = ProcessPoolExecutor(workers, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN))
     try:
         with _no_interrupt():
-            waiting = {pool.submit(try_cell, *asked(place)): place for place in places}
+            waiting = {pool.submit(try_cell, *make_request(place)): place for place in places}
         for done in as_completed(waiting):
             yield waiting[done], done.result()
     finally:

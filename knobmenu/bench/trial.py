@@ -129,7 +129,7 @@ def turn(trial: Trial, steps: int) -> Trial:
         kept = (kept[0], *kept[2:])
     remark = f"{parameter.label}: {parameter.words(after.chain)}" + (f"; {after.remark}" if after.remark else "")
     chosen = attrs.evolve(trial, chains=kept, place=len(kept) - 1, chosen=parameter.path, message=(remark, "text"))
-    return _outdated(chosen)
+    return _outdate(chosen)
 
 
 def go(trial: Trial, steps: int) -> Trial:
@@ -137,7 +137,7 @@ def go(trial: Trial, steps: int) -> Trial:
     place = min(max(trial.place + steps, 0), len(trial.chains) - 1)
     if place == trial.place:
         return attrs.evolve(trial, message=("nothing more that way", "dim"))
-    return _outdated(attrs.evolve(trial, place=place, message=(f"change {place} of {len(trial.chains) - 1}", "dim")))
+    return _outdate(attrs.evolve(trial, place=place, message=(f"change {place} of {len(trial.chains) - 1}", "dim")))
 
 
 def rerun(trial: Trial) -> Trial:
@@ -165,10 +165,10 @@ def lay(trial: Trial, chain: Chain, words: str) -> Trial:
         words: The message.
     """
     kept = (*trial.chains[: trial.place + 1], chain)
-    return _outdated(attrs.evolve(trial, chains=kept, place=len(kept) - 1, message=(words, "text")))
+    return _outdate(attrs.evolve(trial, chains=kept, place=len(kept) - 1, message=(words, "text")))
 
 
-def _outdated(trial: Trial) -> Trial:
+def _outdate(trial: Trial) -> Trial:
     return attrs.evolve(trial, found=attrs.evolve(trial.found, fresh=0, fault=""))
 
 
@@ -198,7 +198,7 @@ def zoom(trial: Trial, closer: bool) -> Trial:
         return trial
     length = view.length_s / _ZOOM if closer else view.length_s * _ZOOM
     length = min(max(length, _SHORTEST_S), run.motion.end_s)
-    return _looking(trial, View(view.begin_s + (view.length_s - length) / 2, length))
+    return _look_at(trial, View(view.begin_s + (view.length_s - length) / 2, length))
 
 
 def pan(trial: Trial, later: bool) -> Trial:
@@ -207,10 +207,10 @@ def pan(trial: Trial, later: bool) -> Trial:
     if view is None:
         return trial
     moved = view.length_s * (_PAN if later else -_PAN)
-    return _looking(trial, View(view.begin_s + moved, view.length_s))
+    return _look_at(trial, View(view.begin_s + moved, view.length_s))
 
 
-def _looking(trial: Trial, view: View) -> Trial:
+def _look_at(trial: Trial, view: View) -> Trial:
     """Look at a part of the run, inside its ends."""
     end_s = 0.0 if trial.found.run is None else trial.found.run.motion.end_s
     begin_s = max(min(view.begin_s, end_s - view.length_s), 0.0)

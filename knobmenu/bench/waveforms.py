@@ -15,7 +15,7 @@ from knobmenu.bench.excerpt import Slip
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.run import Run
-from knobmenu.bench.schedule import held_up_s
+from knobmenu.bench.schedule import find_held_up_s
 from knobmenu.bench.scope import Span, View, Window
 from knobmenu.bench.signal import Signal
 from knobmenu.picture.dots import DOWN, DotField
@@ -49,10 +49,10 @@ def waveform_rows(done: Run, slips: tuple[Slip, ...], view: View, title: str, co
     dots = Window(view.begin_s, view.begin_s + view.length_s, across * 2)
     cells = attrs.evolve(dots, columns=across)
     reader = done.chain.reader
-    stretches_s = held_up_s(reader, done.seed, view.begin_s, view.end_s)
-    disturbed = scope.touched(stretches_s, cells)
+    stretches_s = find_held_up_s(reader, done.seed, view.begin_s, view.end_s)
+    disturbed = scope.mark_stretches(stretches_s, cells)
     level_rows, volt_rows = _heights(height - _LINES - bool(reader.held_up[0]), bool(done.chain.filter.capacitor_f))
-    rows: list[Row] = [_labelled("turned", "dim", _reached(done, slips, cells, across))]
+    rows: list[Row] = [_label("turned", "dim", _mark_reached(done, slips, cells, across))]
     for (phase, ink), contact in zip(_PHASES, done.contacts, strict=True):
         rows += _logic(f"contact {phase}", ink, contact, dots, across, level_rows)
     if volt_rows:
@@ -61,14 +61,14 @@ def waveform_rows(done: Run, slips: tuple[Slip, ...], view: View, title: str, co
             rows += _volts(f"volts {phase}", ink, parts, contact, dots, across, volt_rows)
     for (phase, ink), pin in zip(_PHASES, done.pins, strict=True):
         rows += _logic(f"pin {phase}", ink, pin, dots, across, level_rows)
-    rows.append(_labelled("samples", "dim", _samples(done, dots, across)))
-    rows.append(_labelled("counted", "dim", _counted(done, slips, cells, across)))
+    rows.append(_label("samples", "dim", _samples(done, dots, across)))
+    rows.append(_label("counted", "dim", _mark_counted(done, slips, cells, across)))
     rows = [_shade(row, disturbed) for row in rows]
     if reader.held_up[0]:
         label, sign = ("blocked", "░") if reader.kind == "polled" else ("masked", "▒")
         cells_of_row = [Text(sign if one else " ", "dim") for one in disturbed]
-        rows.insert(len(rows) - 1, _labelled(label, "dim", merge(cells_of_row)))
-    rows.append(_labelled("ms", "dim", _time(cells, across)))
+        rows.insert(len(rows) - 1, _label(label, "dim", merge(cells_of_row)))
+    rows.append(_label("ms", "dim", _time(cells, across)))
     return draw_pane(title, rows, columns, height)
 
 
@@ -80,7 +80,7 @@ def _heights(room: int, filtered: bool) -> tuple[int, int]:
     return levels, min(max((room - 4 * levels) // 2, 0), _TALLEST_V)
 
 
-def _labelled(label: str, ink: str, row: Row) -> Row:
+def _label(label: str, ink: str, row: Row) -> Row:
     return merge([Text(f"{label:<{LABELS}}", ink), *row])
 
 
@@ -89,7 +89,7 @@ def _logic(label: str, ink: str, signal: Signal, window: Window, across: int, ro
     spans = [(1 - high, 1 - low) for low, high in scope.levels(signal, window)]
     canvas = DotField(across, rows)
     _trace(canvas, spans, 1, canvas.height - 1, ink)
-    return _named(label, ink, canvas.drawing("panel"), rows - 1)
+    return _label_rows(label, ink, canvas.drawing("panel"), rows - 1)
 
 
 def _volts(label: str, ink: str, parts: Filter, contact: Signal, window: Window, across: int, rows: int) -> list[Row]:
@@ -101,10 +101,10 @@ def _volts(label: str, ink: str, parts: Filter, contact: Signal, window: Window,
             canvas.dot(x, round((1 - threshold / parts.supply_v) * bottom), "dim")
     spans = [(low / parts.supply_v, high / parts.supply_v) for low, high in scope.volts(parts, contact, window)]
     _trace(canvas, spans, 0, bottom, ink)
-    drawn = _named(label, ink, canvas.drawing("panel"), rows // 2)
+    drawn = _label_rows(label, ink, canvas.drawing("panel"), rows // 2)
     if rows >= 4:
-        drawn[0] = _relabelled(drawn[0], f"{format_number(parts.supply_v)} V")
-        drawn[-1] = _relabelled(drawn[-1], "0 V")
+        drawn[0] = _relabel(drawn[0], f"{format_number(parts.supply_v)} V")
+        drawn[-1] = _relabel(drawn[-1], "0 V")
     return drawn
 
 
@@ -121,11 +121,11 @@ def _trace(canvas: DotField, spans: Sequence[Span], top: int, bottom: int, ink: 
         before = first, last
 
 
-def _named(label: str, ink: str, drawing: Drawing, at: int) -> list[Row]:
-    return [_labelled(label if number == at else "", ink, row) for number, row in enumerate(drawing)]
+def _label_rows(label: str, ink: str, drawing: Drawing, at: int) -> list[Row]:
+    return [_label(label if number == at else "", ink, row) for number, row in enumerate(drawing)]
 
 
-def _relabelled(row: Row, label: str) -> Row:
+def _relabel(row: Row, label: str) -> Row:
     return merge([Text(f"{label:>{LABELS - 1}} ", "dim"), *_after(row, LABELS)])
 
 
@@ -140,23 +140,23 @@ def _after(row: Row, columns: int) -> list[Text]:
 
 def _samples(done: Run, window: Window, across: int) -> Row:
     canvas = DotField(across, 1)
-    for x, looked in enumerate(scope.marked(done.samples_s, window)):
+    for x, looked in enumerate(scope.mark_columns(done.samples_s, window)):
         if looked:
             for y in range(1, DOWN):
                 canvas.dot(x, y, "dim")
     return canvas.drawing("panel")[0]
 
 
-def _reached(done: Run, slips: tuple[Slip, ...], window: Window, across: int) -> Row:
+def _mark_reached(done: Run, slips: tuple[Slip, ...], window: Window, across: int) -> Row:
     lost = {(slip.at_s, slip.detent) for slip in slips if slip.kind == "lost"}
     marks = [
         (at_s, f"○{number}", "wrong") if (at_s, number) in lost else (at_s, f"•{number}", "text")
-        for at_s, number in scope.reached(done.motion)
+        for at_s, number in scope.reach_detents(done.motion)
     ]
     return _marks(marks, window, across)
 
 
-def _counted(done: Run, slips: tuple[Slip, ...], window: Window, across: int) -> Row:
+def _mark_counted(done: Run, slips: tuple[Slip, ...], window: Window, across: int) -> Row:
     wrong_s = {slip.at_s for slip in slips if slip.kind != "lost"}
     marks, net = [], 0
     for at_s, detents in zip(done.counted_s.tolist(), done.counted.tolist(), strict=True):

@@ -21,7 +21,7 @@ def answer(found: Verdict) -> str:
     return f"No: it counts {speed}{corner}; the target is {target:g} turns/s (error rate at most {limit})."
 
 
-def reached_words(one: Reached, searched_to_turns_per_s: float) -> str:
+def format_reached(one: Reached, searched_to_turns_per_s: float) -> str:
     """Write up to which speed a chain counts right, with the interval."""
     if not one.turns_per_s:
         speed = "right at no speed that was tried"

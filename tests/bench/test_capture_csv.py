@@ -12,7 +12,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from knobmenu.bench.capture import csv
-from knobmenu.bench.capture.recording import joined
+from knobmenu.bench.capture.recording import join
 from knobmenu.bench.errors import BenchError
 
 
@@ -160,7 +160,7 @@ def test_pieces_joined_are_the_whole_and_hold_the_levels_of_every_row(
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(csv, "MOST_CHANGES", most)
         pieces = list(csv.pieces(file))
-    found, whole = joined(pieces), csv.read(file)
+    found, whole = join(pieces), csv.read(file)
 
     # Of several rows at one time the last one holds from then on.
     last = dict(drawn)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from knobmenu.bench.capture.file import CaptureFile
-from knobmenu.bench.capture.recording import joined
+from knobmenu.bench.capture.recording import join
 from knobmenu.bench.errors import BenchError
 
 DUMP = "$timescale 1 ms $end\n$var wire 1 ! a $end\n$enddefinitions $end\n#0 1!\n#5 0!\n"
@@ -24,7 +24,7 @@ def test_the_name_says_the_format(tmp_path: Path, name: str, content: str) -> No
     capture = CaptureFile(path)
 
     for _ in range(2):
-        found = joined(capture.pieces())
+        found = join(capture.pieces())
         assert found.pins["a"].changes_s.tolist() == pytest.approx([0.005])
 
 
@@ -38,4 +38,4 @@ def test_a_folder_and_a_pipe_are_refused_at_once(tmp_path: Path) -> None:
 
 def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
     with pytest.raises(BenchError, match=r"none\.csv"):
-        joined(CaptureFile(tmp_path / "none.csv").pieces())
+        join(CaptureFile(tmp_path / "none.csv").pieces())

@@ -19,7 +19,7 @@ from vcd.reader import TokenKind, tokenize
 from vcd.writer import VCDWriter
 
 from knobmenu.bench.capture import vcd
-from knobmenu.bench.capture.recording import Recording, joined
+from knobmenu.bench.capture.recording import Recording, join
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.signal import Signal
 
@@ -127,7 +127,7 @@ def test_pieces_joined_are_the_whole(file: Path, drawn: dict[str, tuple[int, lis
         patch.setattr(vcd, "MOST_CHANGES", most)
         pieces = list(vcd.pieces(file))
 
-    assert same(joined(pieces), whole)
+    assert same(join(pieces), whole)
     for before, after in itertools.pairwise(pieces):
         assert {name: pin.last for name, pin in before.pins.items()} == {
             name: pin.first for name, pin in after.pins.items()

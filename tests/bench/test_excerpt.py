@@ -12,8 +12,8 @@ from knobmenu.bench.chain_file import loads
 from knobmenu.bench.excerpt import choose_run, choose_view, find_slips
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.run import count, run
-from knobmenu.bench.schedule import held_up_s
-from knobmenu.bench.scope import reached
+from knobmenu.bench.schedule import find_held_up_s
+from knobmenu.bench.scope import reach_detents
 from knobmenu.bench.verdict import verdict
 from tests.bench.strategies import chains, motions, seeds, send
 
@@ -54,12 +54,12 @@ def test_a_detent_lost_in_masked_time_is_one_whose_edges_lie_in_it() -> None:
     phases_hidden: list[int] = []
     for seed in range(1, 21):
         done = run(MASKED, seed)
-        at_s = [0.0, *(moment_s for moment_s, _ in reached(done.motion))]
+        at_s = [0.0, *(moment_s for moment_s, _ in reach_detents(done.motion))]
         for slip in find_slips(done):
             begin_s, end_s = at_s[at_s.index(slip.at_s) - 1], slip.at_s
             hidden = [
                 sum(int(((pin.changes_s > low) & (pin.changes_s < high)).any()) for pin in done.pins)
-                for low, high in held_up_s(MASKED.reader, seed, begin_s, end_s)
+                for low, high in find_held_up_s(MASKED.reader, seed, begin_s, end_s)
             ]
             phases_hidden.append(max(hidden, default=0))
     assert len(phases_hidden) > 20

@@ -10,7 +10,7 @@ from knobmenu.bench.chain_file import loads, toml_text
 from knobmenu.bench.contact import Burst, Contact
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.live import FIRST_TRY
-from knobmenu.bench.parameters import OWN_FIGURES, Parameter, next_value, parameters, scaled, turn_parameter
+from knobmenu.bench.parameters import OWN_FIGURES, Parameter, format_scaled, next_value, parameters, turn_parameter
 from knobmenu.bench.preferred import E24
 from knobmenu.bench.reader import Reader
 
@@ -136,7 +136,7 @@ def test_the_end_of_a_ladder_is_said() -> None:
     [(4700.0, "4.7 kΩ"), (1e6, "1 MΩ"), (470.0, "470 Ω"), (999_999.9999999, "1 MΩ"), (0.5, "0.5 Ω")],
 )
 def test_a_number_has_the_unit_of_its_size(number: float, words: str) -> None:
-    assert scaled(number, ((1e6, "MΩ"), (1e3, "kΩ"), (1.0, "Ω"))) == words
+    assert format_scaled(number, ((1e6, "MΩ"), (1e3, "kΩ"), (1.0, "Ω"))) == words
 
 
 def test_every_knob_is_explained_and_fits_its_place() -> None:

@@ -19,7 +19,7 @@ from knobmenu.bench.plot import svg
 from knobmenu.bench.plot.error_map import colour, draw_error_map
 from knobmenu.bench.plot.waveforms import draw_waveforms
 from knobmenu.bench.run import Run, count, run
-from knobmenu.bench.schedule import held_up_s
+from knobmenu.bench.schedule import find_held_up_s
 from knobmenu.bench.scope import View
 from knobmenu.bench.sweep import Axis, Cell, Map
 from tests.bench.strategies import chains, motions, seeds, send
@@ -204,7 +204,7 @@ def test_time_that_does_not_disturb_the_reader_is_not_shaded() -> None:
     done = run(undisturbed, 1)
 
     assert not shaded(drawn(done))
-    assert held_up_s(undisturbed.reader, 1, 0.0, 10.0) == []
+    assert find_held_up_s(undisturbed.reader, 1, 0.0, 10.0) == []
 
 
 def test_a_lost_detent_is_hollow_and_the_first_error_is_marked_and_said() -> None:

@@ -17,7 +17,7 @@ from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.motion import flicks, reversals, steady
 from knobmenu.bench.reader import Reader
-from knobmenu.bench.scope import Window, levels, marked, reached, volts
+from knobmenu.bench.scope import Window, levels, mark_columns, reach_detents, volts
 from knobmenu.bench.signal import Floats, Signal
 
 RC = Filter(series_ohm=10_000.0, capacitor_f=1e-7, rising_v=2.9, falling_v=1.9)
@@ -60,7 +60,7 @@ def test_a_column_spans_every_voltage_in_it_and_joins_the_next(contact: Signal, 
 
 @given(signals, windows)
 def test_each_moment_marks_its_own_column(signal: Signal, window: Window) -> None:
-    found = marked(signal.changes_s, window)
+    found = mark_columns(signal.changes_s, window)
     inside = [at for at in signal.changes_s.tolist() if window.column(at) is not None]
     for at in inside:
         near = window.column(at)
@@ -71,17 +71,17 @@ def test_each_moment_marks_its_own_column(signal: Signal, window: Window) -> Non
 @pytest.mark.parametrize("turned", [7, -7])
 def test_the_hand_comes_to_every_detent_in_order(turned: int) -> None:
     for motion in (steady(turned, 20.0), flicks(turned, 20.0, np.random.default_rng(1))):
-        found = reached(motion)
+        found = reach_detents(motion)
         way = 1 if turned > 0 else -1
         assert [number for _, number in found] == [way * number for number in range(1, 8)]
         assert [at for at, _ in found] == sorted(at for at, _ in found)
-    evenly = [at for at, _ in reached(steady(turned, 20.0))]
+    evenly = [at for at, _ in reach_detents(steady(turned, 20.0))]
     assert np.diff(evenly) == pytest.approx(0.05)
 
 
 def test_the_hand_that_turns_back_comes_to_detents_again() -> None:
     motion = reversals(9, 20.0, np.random.default_rng(2))
-    found = reached(motion)
+    found = reach_detents(motion)
     assert len(found) == 9
     assert abs(found[-1][1]) == abs(sum(true for _, _, true in motion.strokes))
 

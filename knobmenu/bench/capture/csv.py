@@ -22,7 +22,7 @@ from pathlib import Path
 import attrs
 import numpy as np
 
-from knobmenu.bench.capture.recording import MOST_CHANGES, Progress, Recording, joined, lines, trouble
+from knobmenu.bench.capture.recording import MOST_CHANGES, Progress, Recording, join, lines, trouble
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.signal import Signal
 from knobmenu.errors import Problem, quote_value
@@ -83,7 +83,7 @@ def read(path: Path, reading: Reading = PLAIN) -> Recording:
     Raises:
         BenchError: see `pieces`.
     """
-    return joined(pieces(path, reading))
+    return join(pieces(path, reading))
 
 
 def pieces(path: Path, reading: Reading = PLAIN, progress: Progress | None = None) -> Iterator[Recording]:

@@ -132,7 +132,7 @@ def measure(capture: Capture, pin_a: str = "", pin_b: str = "", *, assumed_deten
     # Otherwise a pull-up is assumed: it is what most boards have (common practice).
     open_is_low = rest_code == 0 and turns.rests[0] > 0
     closed_is_low = not (open_is_low and (determined or assumed_detents_per_period) == 1)
-    up, down = turns.turned(determined or assumed_detents_per_period, rest_code)
+    up, down = turns.count_turned(determined or assumed_detents_per_period, rest_code)
     evidence = Evidence(
         pin_a=choice.pin_a,
         pin_b=choice.pin_b,
@@ -179,7 +179,7 @@ def measure(capture: Capture, pin_a: str = "", pin_b: str = "", *, assumed_deten
     )
 
 
-def closed(pin: Signal, closed_is_low: bool) -> Signal:
+def read_contact(pin: Signal, closed_is_low: bool) -> Signal:
     """Turn a pin's level, 1 is high, into its contact's, 1 is closed."""
     return Signal(1 - pin.first if closed_is_low else pin.first, pin.changes_s)
 

@@ -65,7 +65,7 @@ class Recording:
         yield self
 
 
-def joined(pieces: Iterable[Recording]) -> Recording:
+def join(pieces: Iterable[Recording]) -> Recording:
     """Join pieces to one recording; memory grows with the changes, 8 bytes each."""
     every = list(pieces)
     pins = {
@@ -101,7 +101,7 @@ def lines(path: Path, progress: Progress | None = None) -> Iterator[tuple[int, s
                     progress(min(done / size, 1.0))
                 whole, ends, rest = (rest + block).rpartition(b"\n")
                 if ends:
-                    for line in _decoded(path.name, number, whole).split("\n"):
+                    for line in _decode(path.name, number, whole).split("\n"):
                         number += 1
                         yield number, line
                 if len(rest) > LONGEST_LINE:
@@ -109,14 +109,14 @@ def lines(path: Path, progress: Progress | None = None) -> Iterator[tuple[int, s
                     raise trouble(path.name, number + 1, found, "shorter lines", ADVICE)
             if rest:
                 number += 1
-                yield number, _decoded(path.name, number - 1, rest)
+                yield number, _decode(path.name, number - 1, rest)
     except OSError as error:
         raise trouble(path.name, 0, (error.strerror or "no file").lower(), "a capture that can be read") from None
     if not number:
         raise trouble(path.name, 0, "an empty file", "a capture with at least one pin")
 
 
-def _decoded(name: str, before: int, content: bytes) -> str:
+def _decode(name: str, before: int, content: bytes) -> str:
     """Decode lines, of which so many came before."""
     wrong = content.find(b"\0")
     try:

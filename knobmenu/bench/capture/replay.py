@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import attrs
 import numpy as np
 
-from knobmenu.bench.capture.measure import Measured, closed
+from knobmenu.bench.capture.measure import Measured, read_contact
 from knobmenu.bench.capture.recording import Capture
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.firmware import Counting, Firmware
@@ -79,7 +79,7 @@ def _contacts(capture: Capture, measured: Measured) -> Iterator[tuple[Signal, Si
     """Walk both contacts, and on a little past the end, so that what a filter or a loop delays still arrives."""
     last = (0, 0)
     for piece in capture.pieces():
-        a, b = (closed(piece.pin(name), measured.closed_is_low) for name in (measured.pin_a, measured.pin_b))
+        a, b = (read_contact(piece.pin(name), measured.closed_is_low) for name in (measured.pin_a, measured.pin_b))
         last = a.last, b.last
         yield a, b, piece.end_s
     yield Signal(last[0], np.zeros(0)), Signal(last[1], np.zeros(0)), measured.end_s + SETTLING_S

@@ -104,7 +104,7 @@ class TurnMeter:
         """The code of the pins at which there is a detent: where the knob rested most, or else where it began."""
         return int(self.rests.argmax()) if self.detents_per_period() else self._first_code
 
-    def turned(self, detents_per_period: int, rest_code: int) -> tuple[int, int]:
+    def count_turned(self, detents_per_period: int, rest_code: int) -> tuple[int, int]:
         """Return the detents turned with A leading and with B leading.
 
         Args:

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import numpy as np
 
-from knobmenu.bench.capture.recording import MOST_CHANGES, Progress, Recording, joined, lines, trouble
+from knobmenu.bench.capture.recording import MOST_CHANGES, Progress, Recording, join, lines, trouble
 from knobmenu.bench.signal import Signal
 from knobmenu.errors import quote_value
 
@@ -40,7 +40,7 @@ def read(path: Path) -> Recording:
     Raises:
         BenchError: see `pieces`.
     """
-    return joined(pieces(path))
+    return join(pieces(path))
 
 
 def pieces(path: Path, progress: Progress | None = None) -> Iterator[Recording]:

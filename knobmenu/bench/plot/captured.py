@@ -30,7 +30,7 @@ def draw_capture(excerpt: Excerpt, measured: Measured, counted_by: str) -> str:
     """
     scale = TimeScale(excerpt.view.begin_s, excerpt.view.end_s)
     drawn: list[str] = []
-    _turned(drawn, excerpt, scale, _TOP)
+    _draw_turning(drawn, excerpt, scale, _TOP)
     top = _TOP + _TURNED + 32
     closed = "up: high, open" if measured.closed_is_low else "up: high, closed"
     for phase, (name, pin, colour) in enumerate(
@@ -65,7 +65,7 @@ def _bounce_words(measured: Measured) -> str:
             return f"longest bounce {longest}" if measured.longest_bounce_s else "no bounce"
 
 
-def _turned(drawn: list[str], excerpt: Excerpt, scale: TimeScale, top: float) -> None:
+def _draw_turning(drawn: list[str], excerpt: Excerpt, scale: TimeScale, top: float) -> None:
     """Draw how far the knob was turned, a step for each quarter period."""
     drawn += svg.label(top + 16, "turned", "a step: a quarter period")
     places = [excerpt.quarters_before, *excerpt.quarters.tolist()]

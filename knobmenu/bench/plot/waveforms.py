@@ -11,8 +11,8 @@ from knobmenu.bench.plot import svg
 from knobmenu.bench.plot.svg import FAINT, INK, LEFT, PHASE_A, PHASE_B, RIGHT, WIDTH, WRONG, Shade, TimeScale
 from knobmenu.bench.randomness import Source
 from knobmenu.bench.run import Run
-from knobmenu.bench.schedule import held_up_s
-from knobmenu.bench.scope import View, reached
+from knobmenu.bench.schedule import find_held_up_s
+from knobmenu.bench.scope import View, reach_detents
 from knobmenu.bench.signal import Signal
 
 _TOP = 78.0
@@ -34,7 +34,7 @@ def draw_waveforms(done: Run, slips: tuple[Slip, ...], view: View) -> str:
     """
     scale = TimeScale(view.begin_s, view.end_s)
     drawn: list[str] = []
-    top = _turned(drawn, done, slips, scale, _TOP)
+    top = _draw_turning(drawn, done, slips, scale, _TOP)
     top = _logic(drawn, "contact", ("up: open", "down: closed"), done.contacts, scale, top)
     top = _voltages(drawn, done, scale, top)
     top = _logic(drawn, "pin", ("up: high", "down: low"), done.pins, scale, top)
@@ -47,7 +47,7 @@ def draw_waveforms(done: Run, slips: tuple[Slip, ...], view: View) -> str:
     drawn += scale.counts(done.counted_s, done.counted.tolist(), _wrong(done, slips), top + 14)
     top += 54
     shade, words = _shade(done)
-    shaded = scale.shade(held_up_s(done.chain.reader, done.seed, view.begin_s, view.end_s), shade, _TOP - 8, top)
+    shaded = scale.shade(find_held_up_s(done.chain.reader, done.seed, view.begin_s, view.end_s), shade, _TOP - 8, top)
     first = _first_error(slips[:1], scale, top)
     explained = svg.key([(shade, words)], 46) if words else []
     return svg.document(
@@ -93,7 +93,7 @@ def _wrong(done: Run, slips: tuple[Slip, ...]) -> list[bool]:
     return [at_s in wrong_s for at_s in done.counted_s.tolist()]
 
 
-def _turned(drawn: list[str], done: Run, slips: tuple[Slip, ...], scale: TimeScale, top: float) -> float:
+def _draw_turning(drawn: list[str], done: Run, slips: tuple[Slip, ...], scale: TimeScale, top: float) -> float:
     """Draw the angle of the hand, with a dot at each detent, hollow where it is lost."""
     drawn += svg.label(top + 16, "turned", "detents; hollow: lost")
     motion = done.motion
@@ -112,7 +112,7 @@ def _turned(drawn: list[str], done: Run, slips: tuple[Slip, ...], scale: TimeSca
     lost = {slip.detent for slip in slips if slip.kind == "lost"}
     lost_s = {slip.at_s for slip in slips if slip.kind == "lost"}
     last = -np.inf
-    for moment_s, detent in reached(motion):
+    for moment_s, detent in reach_detents(motion):
         if not scale.begin_s <= moment_s <= scale.end_s:
             continue
         x, is_lost = scale.x(moment_s), moment_s in lost_s and detent in lost

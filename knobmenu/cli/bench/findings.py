@@ -78,9 +78,9 @@ def verdict_words(found: Verdict, plan: Plan, file: str) -> str:
     """
     chain = found.chain
     top = found.searched_to_turns_per_s
-    lines = [wording.answer(found), f"  nominal parts: {wording.reached_words(found.nominal, top)}"]
+    lines = [wording.answer(found), f"  nominal parts: {wording.format_reached(found.nominal, top)}"]
     if found.worst is not found.nominal:
-        lines.append(f"  worst corner:  {wording.reached_words(found.worst, top)}")
+        lines.append(f"  worst corner:  {wording.format_reached(found.worst, top)}")
     lines += [
         "",
         f"{chain.encoder.detents_per_turn} detents and {chain.encoder.pulses_per_turn} pulses a turn,"

@@ -28,12 +28,12 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
 
     from knobmenu.bench.chain import change
     from knobmenu.bench.contact import Burst, Contact
-    from knobmenu.bench.rules import located
+    from knobmenu.bench.rules import locate
     from knobmenu.bench.suggest import suggest
     from knobmenu.cli.bench import findings
 
     if options.bounce_ms is not None:
-        with located("--bounce-ms"):
+        with locate("--bounce-ms"):
             burst = Burst(mean_ms=0.35 * options.bounce_ms, longest_ms=options.bounce_ms, bounces=3.0)
         chain = attrs.evolve(chain, contact=Contact(on_make=burst, on_break=burst))
     if options.turns_per_s is not None:
