@@ -17,6 +17,7 @@ from knobmenu.session.session import Session
 from knobmenu.terminal.backend.app import TerminalApp
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.parser import KeyUp, ReleasesReported, is_repeat
+from knobmenu.terminal.backend.queue import queue_of
 from knobmenu.terminal.clock import now_ms, real_ms
 from knobmenu.terminal.input import repeats
 from knobmenu.terminal.input.keymap import Key
@@ -116,7 +117,7 @@ class KnobScreen(Screen[None]):
         """Draw soon; many changes before that are drawn once."""
         if not self._painting:
             self._painting = True
-            self.call_later(self.paint)
+            queue_of(self).call_after(self, self.paint)
 
     def paint(self) -> None:
         """Draw what changed, and see to the timers."""
@@ -150,7 +151,7 @@ class KnobScreen(Screen[None]):
     # Timers: each runs only while it has something to do.
 
     def _see_to_timers(self) -> None:
-        self._do_what_waited()
+        self._do_what_waited(now_ms())
         due = self.due_ms()
         if due is not None and (self._due is None or due < self._due[0]):
             if self._due is not None:
@@ -206,10 +207,12 @@ class KnobScreen(Screen[None]):
             at_ms: When; None: now. [ms of real time]
         """
         moment = now_ms() if at_ms is None else at_ms
-        if self._is_deferred(does, moment):
-            return
+        if not self._is_deferred(does, moment):
+            self._do(does, moment)
+
+    def _do(self, does: str, at_ms: int) -> None:
         if does in KNOB:
-            KNOB[does](self.session, moment)
+            KNOB[does](self.session, at_ms)
         else:
             self.command(does)
         self.changed()
@@ -217,20 +220,26 @@ class KnobScreen(Screen[None]):
     def _is_deferred(self, does: str, at_ms: int) -> bool:
         """Queue what cannot be done while a press is simulated, and refuse a press while the knob is held."""
         if self.session.hand.by == "measured":
-            # It may be over already, before a timer says so.
+            # It may be over already, before a timer says so; then what waited for its end comes first.
             self.pass_time(at_ms)
-        hand = self.session.hand
-        if hand.by == "measured" and does in WAITS:
+        self._do_what_waited(at_ms)
+        if self.session.hand.by == "measured" and does in WAITS:
             self._waiting.append(does)
             return True
-        if hand.down and does in PRESSES and not (hand.by == "sticky" and does == "hold"):
-            self.say("the knob is held down already: release it first", "caution")
-            return True
-        return False
+        return self._is_refused(does)
 
-    def _do_what_waited(self) -> None:
+    def _is_refused(self, does: str) -> bool:
+        hand = self.session.hand
+        refused = hand.down and does in PRESSES and not (hand.by == "sticky" and does == "hold")
+        if refused:
+            self.say("the knob is held down already: release it first", "caution")
+        return refused
+
+    def _do_what_waited(self, at_ms: int) -> None:
         while self._waiting and self.session.hand.by != "measured":
-            self.run(self._waiting.pop(0))
+            does = self._waiting.pop(0)
+            if not self._is_refused(does):
+                self._do(does, at_ms)
 
     def _press_key(self, event: events.Key) -> None:
         at_ms = real_ms(event)

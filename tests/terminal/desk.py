@@ -20,6 +20,7 @@ from knobmenu.session.variants import Variant
 from knobmenu.terminal.app import KnobApp
 from knobmenu.terminal.backend.parser import KeyUp
 from knobmenu.terminal.desk.screen import DeskScreen
+from tests.terminal.settling import settle
 
 
 class Hand:
@@ -36,8 +37,7 @@ class Hand:
 
     async def settle(self) -> None:
         """Let everything that was asked be done and drawn."""
-        for _ in range(3):
-            await self.pilot.pause(0)
+        await settle(self.pilot)
 
     async def until(self, true: Callable[[], bool], timeout_s: float = 5.0) -> float:
         """Wait until something is true, for a slow machine long enough; return how long that took. [s]"""

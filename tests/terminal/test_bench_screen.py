@@ -34,6 +34,7 @@ from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.screen import BenchScreen
 from knobmenu.terminal.prompts.prompt import Prompt
 from tests.terminal.desk import Hand, at_desk
+from tests.terminal.settling import settle
 
 QUICK = Chain(
     turning=Turning(detents=4),
@@ -54,8 +55,7 @@ class Bench:
 
     async def settle(self) -> None:
         """Let everything that was asked be done and drawn."""
-        for _ in range(3):
-            await self.pilot.pause(0)
+        await settle(self.pilot)
 
     async def key(self, *names: str) -> None:
         """Type keys, one after the other."""

@@ -93,6 +93,30 @@ def test_keys_of_one_burst_keep_their_order_when_one_of_them_opens_a_prompt(desi
     assert notes(design_file) == ["first note, " + "written at once " * 39 + "written at once", "second note"]
 
 
+@pytest.mark.parametrize("number", range(sampled(20, 3)))
+def test_a_burst_through_prompts_help_palette_and_bench_arrives_as_typed(design_file: Path, number: int) -> None:
+    up = "\x1b[A"
+    with trying(design_file) as terminal:
+        terminal.type(f"nfirst\r{up * 3}nsecondd\x7f\r{up}?q:note on\rthird\r{up}elq{up}")
+        idle(terminal)
+        terminal.process.send_signal(signal.SIGTERM)
+        terminal.wait()
+
+    assert happened(design_file) == ["first", 1, 1, 1, "second", 1, "third", 1, 1]
+
+
+def happened(design_file: Path) -> list[str | int]:
+    """Read the notes and the turns of the recorded session, in order."""
+    lines = (design_file.parent / "session.jsonl").read_text(encoding="utf-8").splitlines()
+    found: list[str | int] = []
+    for record in map(json.loads, lines):
+        if record.get("kind") == "note":
+            found.append(record["text"])
+        elif record.get("kind") == "event" and "detents" in record["events"][0]:
+            found.append(record["events"][0]["detents"])
+    return found
+
+
 def test_keys_behind_the_end_of_a_prompt_do_not_end_the_app(design_file: Path) -> None:
     """They once ended the app: they looked for the line of a prompt that had been answered."""
     for _ in range(5):

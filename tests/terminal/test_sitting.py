@@ -24,6 +24,7 @@ from knobmenu.terminal.sitting import screen
 from knobmenu.terminal.sitting.drawing import draw_page
 from knobmenu.terminal.sitting.keys import strike, write
 from knobmenu.terminal.sitting.screen import SittingApp
+from tests.terminal.settling import settle
 
 DEMOS = Path(__file__).parents[2] / "demos" / "study"
 TO_WAKE = ("space", *["right"] * 3, "space", *["right"] * 3, "space")
@@ -58,8 +59,7 @@ class Participant:
         """Type keys, one after the other."""
         for name in names:
             self.app.post_message(events.Key(name, " " if name == "space" else name if len(name) == 1 else None))
-            for _ in range(3):
-                await self.pilot.pause(0)
+            await settle(self.pilot)
 
     async def until(self, true: Callable[[], bool]) -> None:
         """Wait until something is true."""

@@ -18,9 +18,9 @@ from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 
 from knobmenu.picture.palettes import PALETTES, Palette, palette_for
-from knobmenu.terminal.backend.bursts import Typed
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.driver import driver_for_platform
+from knobmenu.terminal.backend.queue import InputQueue, is_input
 from knobmenu.terminal.backend.styles import theme
 from knobmenu.terminal.input.keymap import Key
 
@@ -56,6 +56,8 @@ class TerminalApp(App[Result]):
         self.look = look or palette_for(colours)
         """The look to begin with."""
         self.theme = theme(self.look).name
+        self.input = InputQueue(self, super().on_event)
+        """What was typed, in order."""
         # Nothing here pops up, and the place for it would cost a layout before the first frame.
         self._disable_notifications = True
 
@@ -80,15 +82,12 @@ class TerminalApp(App[Result]):
             self.screen._layout_required = self.screen._repaint_required = False
             self.screen._dirty_widgets.clear()
 
-    async def on_typed(self, event: Typed) -> None:
-        """Write what came at once into the line that is being written; elsewhere each character is a key."""
-        if callable(getattr(self.focused, "insert_text_at_cursor", None)):
-            await self.on_event(events.Paste(event.text))
-            return
-        # Without a pause: a key may open a question, which is given those behind it in their order.
-        for key in event.keys:
-            key.set_sender(self)
-            await self.on_event(key)
+    async def on_event(self, event: events.Event) -> None:
+        """Let input wait for the input before it."""
+        if is_input(event):
+            await self.input.put(event)
+        else:
+            await super().on_event(event)
 
     def action_command_palette(self) -> None:
         """Find a command by its name."""

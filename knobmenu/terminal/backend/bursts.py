@@ -1,14 +1,15 @@
 """What comes all at once: text that was pasted into a terminal without bracketed paste, and bytes that are not text.
 
 Each key passes through the app by itself, which takes about half a millisecond; a pasted text of 20,000 characters
-would take ten seconds. What one read of the terminal gave is therefore put together again: where a line is being
-written, it is written as one.
+would take ten seconds. What one read of the terminal gave is therefore put together again, and passes as one; where a
+line is being written, `knobmenu.terminal.backend.queue` writes it as one.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TypeGuard
 
 from textual import events
 from textual.message import Message
@@ -25,7 +26,7 @@ _BOUNDS_OF_PASTE = re.compile(r"\x1b\[20[01]~")
 class Typed(events.Event, bubble=False):
     """Several characters that came at once."""
 
-    def __init__(self, keys: tuple[events.Key, ...]) -> None:
+    def __init__(self, keys: Sequence[events.Key]) -> None:
         self.keys = keys
         super().__init__()
 
@@ -39,7 +40,7 @@ def join_typed(messages: Iterable[Message]) -> Iterator[Message]:
     """Put characters that follow each other together, and leave everything else as it is and where it is."""
     run: list[events.Key] = []
     for message in messages:
-        if isinstance(message, events.Key) and _is_character(message):
+        if is_character(message):
             run.append(message)
             continue
         yield from _joined(run)
@@ -60,13 +61,16 @@ def drop_binary(text: str) -> str:
     return "".join(_BOUNDS_OF_PASTE.findall(text))
 
 
-def _is_character(key: events.Key) -> bool:
+def is_character(message: Message) -> TypeGuard[events.Key]:
+    """Return whether a message is a key that writes one character, and not the repeat of one that is held."""
+    if not isinstance(message, events.Key) or hasattr(message, "is_repeat"):
+        return False
     # Keys with a modifier are named "alt+x"; the plus itself is called "plus".
-    return "+" not in key.key and len(key.character or "") == 1 and key.is_printable and not hasattr(key, "is_repeat")
+    return "+" not in message.key and len(message.character or "") == 1 and message.is_printable
 
 
 def _joined(run: list[events.Key]) -> Iterator[Message]:
     if len(run) > 1:
-        yield Typed(tuple(run))
+        yield Typed(run)
     else:
         yield from run

@@ -24,6 +24,7 @@ from knobmenu.picture.palettes import PALETTES, Palette
 from knobmenu.picture.runs import plain_text
 from knobmenu.picture.svg import svg
 from knobmenu.terminal.backend.canvas import Canvas
+from knobmenu.terminal.backend.queue import queue_of
 from knobmenu.terminal.backend.styles import theme
 from knobmenu.terminal.backend.workers import failure_of, failure_words
 from knobmenu.terminal.bench.help import BenchHelp
@@ -32,7 +33,7 @@ from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.showing import bench_pictures
 from knobmenu.terminal.bench.views import line_of
 from knobmenu.terminal.input.keymap import Key
-from knobmenu.terminal.prompts.prompt import Prompt, TypedAhead
+from knobmenu.terminal.prompts.prompt import Prompt
 
 MUCH = 5
 """Steps of a large turn."""
@@ -103,7 +104,7 @@ class BenchScreen(Screen[Left]):
         """Draw soon; many changes before that are drawn once."""
         if not self._painting:
             self._painting = True
-            self.call_later(self._paint)
+            queue_of(self).call_after(self, self._paint)
 
     def _paint(self) -> None:
         self._painting = False
@@ -179,21 +180,11 @@ class BenchScreen(Screen[Left]):
     # Keys and mouse.
 
     def on_key(self, event: events.Key) -> None:
-        """Run a key's command; a key that came after a question was opened belongs to the question."""
-        if self.app.screen is not self:
-            event.stop()
-            self.app.screen.post_message(TypedAhead(event.key, event.character))
-            return
+        """Run a key's command."""
         key = BENCH_BY_KEY.get(event.key) or BENCH_BY_KEY.get((event.character or "").lower())
         if key is not None:
             event.stop()
             event.prevent_default()
-            self.run(key.does)
-
-    def on_typed_ahead(self, event: TypedAhead) -> None:
-        """Do what a key does that was typed before the bench was there."""
-        key = BENCH_BY_KEY.get(event.key)
-        if key is not None:
             self.run(key.does)
 
     def run(self, does: str) -> None:

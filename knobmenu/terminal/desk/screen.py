@@ -38,16 +38,7 @@ class DeskScreen(Desk):
     # Keys.
 
     def on_key(self, event: events.Key) -> None:
-        """Run a key's command; a key that came after a question was opened belongs to the question."""
-        if self.app.screen is not self:
-            # Late, as in the commands.
-            from knobmenu.terminal.prompts.help import Help
-            from knobmenu.terminal.prompts.prompt import Prompt, TypedAhead
-
-            event.stop()
-            ahead = TypedAhead if isinstance(self.app.screen, Prompt | Help) else events.Key
-            self.app.screen.post_message(ahead(event.key, event.character))
-            return
+        """Run a key's command."""
         is_broken = any(variant.problems for variant in self.variants)
         self._notice = notice_after_key(self._notice, real_ms(event), is_broken)
         key = BY_KEY.get(event.key) or BY_KEY.get((event.character or "").lower())

@@ -13,7 +13,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from knobmenu.terminal.input.keymap import GROUPS, Key
-from knobmenu.terminal.prompts.prompt import LOOK, TypedAhead
+from knobmenu.terminal.prompts.prompt import LOOK
 
 CAUTION = (
     "A menu limit is not a protective function: heat, mains, hearing and motion need protection that does not depend on"
@@ -39,16 +39,6 @@ class Help(ModalScreen[None]):
         """Leave on what opened it; the arrows scroll."""
         if event.key in _LEAVES:
             event.stop()
-            self._leave()
-
-    def on_typed_ahead(self, event: TypedAhead) -> None:
-        """Leave on what came before the page was there."""
-        if event.key in _LEAVES:
-            self._leave()
-
-    def _leave(self) -> None:
-        """Leave, once."""
-        if self.app.screen is self:
             self.dismiss(None)
 
 
