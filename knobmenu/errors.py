@@ -119,10 +119,10 @@ def quote_value(value: object, longest: int = 60) -> str:
     if value is None:
         return "nothing"
     if isinstance(value, int) and value.bit_length() > 256:
-        return "a number of very many digits"
+        return "a number with too many digits"
     if isinstance(value, dict | list | tuple):
-        kind = "a table" if isinstance(value, dict) else "a list"
-        return kind if value else f"{kind} with nothing in it"
+        kind = "table" if isinstance(value, dict) else "list"
+        return f"a {kind}" if value else f"an empty {kind}"
     if isinstance(value, date | time):
         text = value.isoformat()
     else:

@@ -54,7 +54,7 @@ class Reader:
     def __attrs_post_init__(self) -> None:
         problems = []
         if self.jitter_ms > self.period_ms:
-            advice = "describe a loop that is sometimes held up for longer by blocked_for_ms and blocked_every_ms"
+            advice = "describe a loop that is sometimes blocked for longer by blocked_for_ms and blocked_every_ms"
             allowed = f"at most period_ms, {self.period_ms:g} ms"
             problems.append(Problem("jitter_ms", f"{self.jitter_ms:g} ms", allowed, advice))
         for name, for_ms, every_ms in (

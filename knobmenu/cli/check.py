@@ -1,4 +1,4 @@
-"""``knobmenu check``: find what is wrong with a design, over all states that it can have."""
+"""``knobmenu check``: find faults of a design, over all states that it can have."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ ERRORS = 4
 """Exit code: the worst open finding is an error."""
 
 _EPILOG = """\
-Each finding has an identifier, a place in the file, what to do and, where it can be shown, a trace for knobmenu play.
-To accept a finding, write into the design:
+Each finding has an identifier, a place in the file, a remedy and, where possible, a trace for knobmenu play.
+To accept a finding, add to the design:
 
   [[accepted]]
   finding = "hidden-caution"
@@ -40,14 +40,14 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         commands,
         "check",
         help="find what is wrong with a design",
-        description="Find entries that no one can reach, hazards, texts that do not fit and what people stumble over.",
+        description="Find unreachable entries, unguarded hazards, texts that do not fit, and common usability faults.",
         epilog=_EPILOG,
     )
     parser.add_argument("design", metavar="DESIGN", type=file_name, nargs="?", help="a design file")
     how = parser.add_mutually_exclusive_group()
     how.add_argument("--json", action="store_true", help="print JSON")
     how.add_argument("--sarif", action="store_true", help="print SARIF 2.1.0, for code hosts")
-    how.add_argument("--rules", action="store_true", help="list every kind of finding and leave")
+    how.add_argument("--rules", action="store_true", help="list every kind of finding and exit")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from knobmenu.analysis.compare.report import Comparison
 
 _EPILOG = """\
-Parts are the same where their keys are. Costs are those of a use on average; see knobmenu cost --help.
+Parts are matched by key. Costs are averages per use; see knobmenu cost --help.
 
 examples:
   knobmenu compare radio.toml better.toml
@@ -27,14 +27,17 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser = add_command(
         commands,
         "compare",
-        help="list what changed between two designs: entries, words, costs, findings",
-        description="List what changed from one design to another, as a designer reads it.",
+        help="list what changed between two designs: entries, texts, costs, findings",
+        description="List what changed from one design to another, in a designer's terms.",
         epilog=_EPILOG,
     )
     parser.add_argument("old", metavar="OLD", type=file_name, help="the design before")
     parser.add_argument("new", metavar="NEW", type=file_name, help="the design after")
     parser.add_argument(
-        "--profile", metavar="FILE", type=file_name, help="how both are used; without it everything alike"
+        "--profile",
+        metavar="FILE",
+        type=file_name,
+        help="a use profile for both; without one all is used equally",
     )
     parser.add_argument("--json", action="store_true", help="print JSON")
     parser.add_argument("--html", metavar="FILE", type=file_name, help="write one HTML file")

@@ -16,9 +16,10 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 _EPILOG = """\
-The table counts gestures: each detent, press and hold is one. "home" is from home once what the part needs is set,
-"on" from a new device at power-on. "mean" and "worst" are the gestures to a value from there on; for a text, "mean"
-is keystrokes per character. "use" is a whole use on average: from home to a value, and home again.
+The table counts gestures: each detent, press and hold is one. "home" is from home
+with the part's conditions already met, "on" from a new device at power-on. "mean" and "worst" are the gestures to a
+value from there on; for a text, "mean" is keystrokes per character. "use" is the average of a whole use: from home to
+a value, and home again.
 
 A use profile is a TOML file; all its numbers are relative:
 
@@ -46,13 +47,13 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     )
     parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file")
     parser.add_argument(
-        "--profile", metavar="FILE", type=file_name, help="how the device is used; without it everything alike"
+        "--profile", metavar="FILE", type=file_name, help="a use profile; without one, everything is used equally"
     )
     parser.add_argument(
-        "--operators", metavar="FILE", type=file_name, help="how long gestures take, instead of the published values"
+        "--operators", metavar="FILE", type=file_name, help="a file of gesture times, instead of the published values"
     )
     parser.add_argument("--to", metavar="KEY", help="print the least way to one setting or action, as a trace")
-    parser.add_argument("--value", metavar="VALUE", help="with --to: until the setting is kept at this value")
+    parser.add_argument("--value", metavar="VALUE", help="with --to: the least way to keep this value")
     parser.add_argument("--values", metavar="KEY", help="print what each value of a setting costs")
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
     parser.add_argument("--html", metavar="FILE", type=file_name, help="write one HTML file with tables and pictures")

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 _EPILOG = """\
 forms:
-  spec    one JSON document that describes all that the device does and shows; its standard is docs/reference/spec.md
+  spec    one JSON document that describes everything the device does and shows; its standard is docs/reference/spec.md
   design  the design file in TOML that a spec was made from
 
 DESIGN may also be a spec. Inconsistencies with the design embedded in it are reported.
@@ -33,7 +33,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         commands,
         "export",
         help="write a specification of a design",
-        description="Write a design in a form that others read.",
+        description="Write a design in a form for other programs.",
         epilog=_EPILOG,
     )
     parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file, or a spec")

@@ -33,7 +33,7 @@ examples:
   knobmenu new thermostat.toml                   write a starter design to change
   knobmenu try thermostat.toml                   try it; it reloads as you edit the file
   knobmenu play thermostat.toml "3 press -2 hold wait 500"
-  knobmenu check thermostat.toml                 find what is wrong with it
+  knobmenu check thermostat.toml                 find its faults
   knobmenu export thermostat.toml --to spec      write its specification
 
 A menu limit is not a protective function: heat, mains, hearing and motion need protection that does not depend on it.

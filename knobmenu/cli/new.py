@@ -13,14 +13,14 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         commands,
         "new",
         help="write a starter design to change",
-        description="Write a commented starter design. A file that exists is never overwritten.",
+        description="Write a commented starter design. An existing file is never overwritten.",
         epilog="example:\n  knobmenu new thermostat.toml\n  knobmenu new thermostat.json",
     )
     parser.add_argument(
         "file",
         metavar="FILE",
         type=file_name,
-        help="the file to write, TOML or JSON by its ending; it must not exist yet",
+        help="the file to write, TOML or JSON according to its extension; it must not exist yet",
     )
 
 

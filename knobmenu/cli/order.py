@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 _EPILOG = """\
-The cost of an order is the detents of a use on average, turned plainly. It follows from the profile: what is used how
-often, and how people leave. See knobmenu cost --help for the form of a profile.
+The cost of an order is the detents of a use on average, turned plainly. It depends on the profile: how often each entry
+is used, and how people leave. See knobmenu cost --help for the format of a profile.
 
 A back entry at an end of its list stays there, unless --move-back is given. Entries are named by their targets.
 
@@ -38,13 +38,13 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     )
     add = parser.add_argument
     add("design", metavar="DESIGN", type=file_name, help="a design file")
-    add("--profile", metavar="FILE", type=file_name, help="how the device is used; without it everything alike")
-    add("--menu", metavar="KEY", action="append", help="order this menu; may be given again; without it all menus")
-    add("--pin", metavar="KEYS", default="", help="entries that stay where they are, with commas between them")
+    add("--profile", metavar="FILE", type=file_name, help="a use profile; without one, everything is used equally")
+    add("--menu", metavar="KEY", action="append", help="order this menu; repeatable; by default all menus")
+    add("--pin", metavar="KEYS", default="", help="entries that stay where they are, separated by commas")
     add("--first", metavar="KEYS", default="", help="entries that stand at the top, in this order")
     add("--together", metavar="KEYS", action="append", default=[], help="entries that follow each other")
     add("--sequence", metavar="KEYS", action="append", default=[], help="entries that come in this order")
-    add("--move-back", action="store_true", help="let back entries move, too")
+    add("--move-back", action="store_true", help="let back entries move as well")
     add("--group", metavar="MENU", help="cut this menu into submenus of neighbours instead")
     add("--groups", metavar="N", type=int, default=7, help="with --group: most entries afterwards (7)")
     add("--longest", metavar="N", type=int, default=9, help="with --group: most entries of a submenu (9)")

@@ -11,7 +11,7 @@ from pathlib import PurePath
 
 def add_overwrite(parser: argparse.ArgumentParser) -> None:
     """Add the option that every command has that writes files."""
-    parser.add_argument("--overwrite", action="store_true", help="write over files that exist already")
+    parser.add_argument("--overwrite", action="store_true", help="overwrite existing files")
 
 
 def write_file(name: str, content: str | bytes, overwrite: bool, inputs: Iterable[str | None]) -> None:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 _EPILOG = """\
 A trace is words: 3 or -2 turn by detents, press, hold (long press), double, held 3 (turn while held), wait 500 (ms),
-report KEY VALUE, at 12480 (the next word's time in ms); # begins a remark. Events are 100 ms apart.
+report KEY VALUE, at 12480 (the next word's time in ms); # begins a comment. Events are 100 ms apart.
 
 examples:
   knobmenu play radio.toml "3 press -2 hold wait 500"
@@ -35,14 +35,14 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         epilog=_EPILOG,
     )
     parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file")
-    parser.add_argument("trace", metavar="TRACE", nargs="?", help="the trace as words; - reads it from standard input")
+    parser.add_argument("trace", metavar="TRACE", nargs="?", help="the trace; - reads it from standard input")
     parser.add_argument("--file", metavar="FILE", type=file_name, help="read the trace from a file")
     parser.add_argument(
         "--simulate",
         action="store_true",
-        help="let readouts behave as the design's simulation says, between the events",
+        help="let readouts follow the design's simulation between the events",
     )
-    parser.add_argument("--json", action="store_true", help="print one JSON object a line")
+    parser.add_argument("--json", action="store_true", help="print one JSON object per line")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -43,7 +43,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         metavar="DESIGN",
         action="append",
         type=file_name,
-        help="a design as it is now, one for each variant: say where it parts from the recording",
+        help="a current design, one for each variant: report where it diverges from the recording",
     )
     parser.add_argument(
         "--from",
@@ -51,7 +51,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         metavar="MARK",
         help='begin at a mark, such as "begin first brighter"; at the last of that name',
     )
-    parser.add_argument("--to", choices=("text", "asciicast", "svg"), help="what to write instead of playing it")
+    parser.add_argument("--to", choices=("text", "asciicast", "svg"), help="write this format instead of playing")
     parser.add_argument("-o", "--output", metavar="FILE", type=file_name, help="the file to write")
     add_overwrite(parser)
 

@@ -30,8 +30,8 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser = add_command(
         commands,
         "report",
-        help="say what the sittings of a study show: problems, measures, which variant is better",
-        description="Measure all sittings of a study, find what people stumbled over, and compare the variants.",
+        help="report on the sittings of a study: problems, measures, the better variant",
+        description="Measure all sittings of a study, find where people had problems, and compare the variants.",
         epilog=_EPILOG,
     )
     parser.add_argument("study", metavar="STUDY", type=file_name, help="a study file")

@@ -12,12 +12,13 @@ from typing import NamedTuple
 from knobmenu.cli.parsing import Parser, add_command, file_name
 
 _EPILOG = """\
-Each link opens once, for one participant; after a reload or a lost connection the same browser is let in again.
+Each link opens once, for one participant; after a reload or a lost connection the same browser is admitted again.
 A design's sessions are recorded in the folder DESIGN.sessions, a study's sittings in STUDY.sittings (see knobmenu
 replay, watch, report). A sitting that was cut off continues where it stopped. Ctrl-C ends the server.
 
-The page is served to this machine alone. For a reviewer elsewhere, forward the port: ssh -L 8000:127.0.0.1:8000 HOST.
-The connection is not encrypted: with --host, everybody in that network can read it.
+By default the page is served to this machine only. For a reviewer elsewhere, forward the port:
+ssh -L 8000:127.0.0.1:8000 HOST.
+The connection is not encrypted: with --host, everyone on that network can read it.
 
 examples:
   knobmenu serve radio.toml
@@ -33,14 +34,14 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser = add_command(
         commands,
         "serve",
-        help="let people try a design, or do a study, in a web page, each by a link of their own",
+        help="serve a design or a study as a web page, with a link for each participant",
         description="Serve the device and its knob as a web page, with a one-time link for each participant.",
         epilog=_EPILOG,
     )
     parser.add_argument("file", metavar="FILE", type=file_name, help="a design file, or a study (see knobmenu study)")
     parser.add_argument("--links", metavar="N", type=_links, default=1, help="how many participants get a link (1)")
     parser.add_argument(
-        "--host", type=_host, default=LOOPBACK, help=f"the address to serve at ({LOOPBACK}: this machine alone)"
+        "--host", type=_host, default=LOOPBACK, help=f"the address to serve at ({LOOPBACK}: this machine only)"
     )
     parser.add_argument("--port", metavar="N", type=_port, default=8000, help="the port to serve at (8000)")
     parser.add_argument(

@@ -16,14 +16,14 @@ if TYPE_CHECKING:
     from knobmenu.review.study import Study
 
 _EPILOG = """\
-Participants have a code, never a name. Each sitting is recorded to a file of its own: the one of p07 for lamp.toml is
-lamp.sittings/p07.jsonl. A sitting that was interrupted continues where it stopped, by the same code.
+Participants have a code, never a name. Each sitting is recorded to its own file, such as lamp.sittings/p07.jsonl for
+p07 and lamp.toml. With the same code, an interrupted sitting continues where it stopped.
 
 examples:
   knobmenu study lamp.toml                          in the participant's terminal
-  knobmenu study lamp.toml --participant p07        the same, with a code of your own
+  knobmenu study lamp.toml --participant p07        the same, with a given code
   knobmenu watch lamp.sittings/p07.jsonl            in yours
-  knobmenu study lamp.toml --list                   which sittings there are
+  knobmenu study lamp.toml --list                   list the sittings
 """
 
 
@@ -37,12 +37,12 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         epilog=_EPILOG,
     )
     parser.add_argument("study", metavar="STUDY", type=file_name, help="the study's file (see docs/reference/study.md)")
-    parser.add_argument("--participant", metavar="CODE", help="the participant's code; otherwise it is asked for")
+    parser.add_argument("--participant", metavar="CODE", help="the participant's code; by default the app asks for it")
     parser.add_argument("--look", choices=LOOKS, help="the colours; by default what suits the terminal")
     parser.add_argument("--no-blink", action="store_true", help="stop all blinking")
     # For knobmenu serve: drawn though no terminal is there.
     parser.add_argument("--served", action="store_true", help=argparse.SUPPRESS)
-    parser.add_argument("--list", action="store_true", help="list the sittings that there are, and end")
+    parser.add_argument("--list", action="store_true", help="list the sittings and exit")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 _EPILOG = """\
 Without a design, try opens a built-in demo. Two designs run side by side, and one knob turns both.
 Edit the file while it runs: the device reloads and keeps its place and values.
-A session is kept as it grows. One that ended without its events and notes being saved is offered when you try the same
-design again; --resume goes on with it.
+A session is kept while it runs. If it ended before its events and notes were saved, it is offered when you try the same
+design again; --resume continues it.
 
 examples:
   knobmenu try
@@ -47,7 +47,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         commands,
         "try",
         help="try a design in the terminal; it reloads as you edit the file",
-        description="Turn a simulated knob on a simulated device, in the terminal.",
+        description="Operate a simulated device with a simulated knob in the terminal.",
         epilog=_EPILOG,
     )
     parser.add_argument("designs", metavar="DESIGN", type=file_name, nargs="*", help="a design file, or two to compare")
@@ -60,17 +60,17 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     encoder.add_argument(
         "--simulated",
         action="store_true",
-        help="begin with a simulated encoder: bouncing contacts and a busy loop",
+        help="start with a simulated encoder: bouncing contacts and a busy loop",
     )
     encoder.add_argument(
         "--chain",
         metavar="FILE",
         type=file_name,
-        help="begin with a simulated encoder whose signal chain is in a TOML file (see knobmenu bench show)",
+        help="start with a simulated encoder whose signal chain is in a TOML file (see knobmenu bench show)",
     )
-    parser.add_argument("--look", choices=LOOKS, help="the colours to begin with; by default what suits the terminal")
+    parser.add_argument("--look", choices=LOOKS, help="the colours to start with; by default what suits the terminal")
     parser.add_argument(
-        "--present", action="store_true", help="show the device and its knob alone; F10 shows everything again"
+        "--present", action="store_true", help="show only the device and its knob; F10 shows everything again"
     )
     recording = parser.add_mutually_exclusive_group()
     recording.add_argument(
@@ -81,9 +81,9 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         metavar="FILE",
         nargs="?",
         const="",
-        help="go on with a session that was not saved: that of a recording, or the one that is offered for the designs",
+        help="continue an unsaved session: that of a recording, or the one offered for the designs",
     )
-    recording.add_argument("--sessions", action="store_true", help="list the sessions that are not saved, and end")
+    recording.add_argument("--sessions", action="store_true", help="list the unsaved sessions and exit")
     # For knobmenu serve: presented for good, and drawn though no terminal is there.
     parser.add_argument("--served", action="store_true", help=argparse.SUPPRESS)
     parser.add_argument("--no-blink", action="store_true", help="stop all blinking")

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from knobmenu.session.playback import Frame, Watched
 
 _EPILOG = """\
-It follows the file that the session is recorded to, and changes nothing there. A line that you type, ended by Enter, is
-kept as a note beside it: in p07.notes for p07.jsonl. Ctrl-C ends it.
+The recording itself is not changed. Each line that you type is kept as a note beside it: in p07.notes for p07.jsonl.
+Ctrl-C quits.
 
 examples:
   knobmenu try radio.toml --present --record session.jsonl     in the participant's terminal
@@ -38,12 +38,12 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser = add_command(
         commands,
         "watch",
-        help="watch a session in a second terminal while it is recorded",
+        help="follow a session in a second terminal while it is recorded",
         description="Show what happens in a session that is being recorded: screens, events, task, clock and notes.",
         epilog=_EPILOG,
     )
-    parser.add_argument("recording", metavar="SESSION", type=file_name, help="the file that it is recorded to")
-    parser.add_argument("--once", action="store_true", help="show what is there, and end")
+    parser.add_argument("recording", metavar="SESSION", type=file_name, help="the recording of the session")
+    parser.add_argument("--once", action="store_true", help="show the current state and exit")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -64,7 +64,7 @@ class Conditions:
         if word not in _CONDITION_WORDS:
             found.note(place, f'the condition "{word}"', one_of(_CONDITION_WORDS), nearest(word, _CONDITION_WORDS))
         elif depth > DEEPEST:
-            found.note(path, "conditions too deep", f"at most {DEEPEST} inside each other")
+            found.note(path, "conditions nested deeper", f"at most {DEEPEST} levels of conditions")
         elif word == "not":
             self._collect(inside, place, found, depth + 1)
         elif not isinstance(inside, list):

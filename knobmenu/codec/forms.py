@@ -178,7 +178,7 @@ class Table:
     def _note_unknown(self, name: str, value: dict[str, Plain], path: str, found: Found) -> attrs.Attribute[Any] | None:
         """Note a name that is not a field's; return the field that it was the name of, if the table lacks that."""
         if name == "key" and self.keyed:
-            found.note(member(path, name), "a key inside of its table", "the key as the name of the table alone")
+            found.note(member(path, name), "a key inside its table", "the key as the name of the table alone")
         elif new := self.renamed.get(name):
             found.note(member(path, name), f'renamed to "{new}"', "", f'write "{new}"')
             return None if new in value else self.fields[new]

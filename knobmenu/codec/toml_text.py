@@ -36,7 +36,7 @@ def parse_toml(text: str, file: str = "") -> dict[str, Any]:
         DesignError: It is not valid TOML, or nests deeper than a file of this project can; one problem, with its line.
     """
     if line := find_deep_key(text):
-        found = "a key of very many parts"
+        found = "a key with too many parts"
         raise DesignError([Problem("", found, f"keys of at most {DEEPEST_KEY} parts", file=file, line=line)])
     try:
         return tomllib.loads(text)

@@ -73,7 +73,7 @@ def _whole_advice(value: object) -> str:
     if isinstance(value, float):
         return "values are whole numbers: 12.5 with decimals = 1 is written 125"
     if isinstance(value, str) and value.removeprefix("-").isdecimal():
-        return "take off the quotes"
+        return "remove the quotes"
     return ""
 
 
@@ -115,7 +115,7 @@ class Text:
             raise _refuse(attribute, value, str(self))
         if not value.isprintable():
             bad = next(sign for sign in value if not sign.isprintable())
-            raise _refuse(attribute, value, "printable characters", f"take out U+{ord(bad):04X}")
+            raise _refuse(attribute, value, "printable characters", f"remove U+{ord(bad):04X}")
 
 
 def is_key(text: str) -> bool:

@@ -18,7 +18,7 @@ from knobmenu.design.parts import Parts
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.design.simulation import key_problems, simulation_conditions, simulation_problems
 from knobmenu.design.words import PLACEHOLDER, texts
-from knobmenu.errors import MOST_LISTED, Problem, nearest, one_of
+from knobmenu.errors import MOST_LISTED, Problem, nearest, one_of, quote_value
 
 RESERVED = (BACK, "home")
 """Keys that mean something by themselves."""
@@ -45,14 +45,18 @@ def _keys(design: Parts) -> Iterator[Problem]:
     told: dict[str, str] = {}
     for path, key in _walk_names(design):
         if key in RESERVED:
-            yield Problem(path, f'the key "{key}"', f"any other key; {one_of(RESERVED)} have a meaning of their own")
+            yield Problem(
+                path,
+                f'the key "{key}"',
+                f"a key other than {' and '.join(map(quote_value, RESERVED))}, which are reserved",
+            )
         if key in told:
-            yield Problem(path, f'the key "{key}", which {told[key]} has too', "a key of its own for each part")
+            yield Problem(path, f'the key "{key}", which {told[key]} has too', "a different key for each part")
         told.setdefault(key, path)
     lamps: set[str] = set()
     for lamp in design.lamps:
         if lamp.key in lamps:
-            yield Problem(f"lamps.{lamp.key}", f'the key "{lamp.key}" again', "a key of its own for each lamp")
+            yield Problem(f"lamps.{lamp.key}", f'the key "{lamp.key}" again', "a different key for each lamp")
         lamps.add(lamp.key)
 
 
@@ -82,7 +86,7 @@ def _resets(design: Parts) -> Iterator[Problem]:
 def _report_unknown(path: str, key: str, known: Sequence[str], told: int = 0) -> Problem:
     # Nobody reads the advice of the thousandth.
     advice = nearest(key, known) if told < MOST_LISTED else ""
-    return Problem(path, f'"{key}", which nothing is called', one_of(known), advice)
+    return Problem(path, f'the unknown key "{key}"', one_of(known), advice)
 
 
 _LONGEST_CYCLE = 12
@@ -187,12 +191,12 @@ def _comparison(path: str, comparison: Comparison, setting: Setting) -> Iterator
         case Choice():
             keys = [option.key for option in setting.options]
             if ordered:
-                yield Problem(path, f'the choice "{setting.key}" in an order', "equal or unequal")
+                yield Problem(path, f'an order comparison of the choice "{setting.key}"', "equal or unequal")
             elif not isinstance(value, str) or value not in keys:
                 yield Problem(path, found, f'an option of "{setting.key}": {one_of(keys)}', nearest(str(value), keys))
         case Switch():
             if ordered:
-                yield Problem(path, f'the switch "{setting.key}" in an order', "equal or unequal")
+                yield Problem(path, f'an order comparison of the switch "{setting.key}"', "equal or unequal")
             elif not isinstance(value, bool):
                 yield Problem(path, found, f'true or false, since "{setting.key}" is a switch')
         case Number() | Scale() | Clock() | Digits():
@@ -288,14 +292,14 @@ def _languages(design: Parts) -> Iterator[Problem]:
     told: set[str] = set()
     for translation in design.translations:
         if translation.language not in languages:
-            yield Problem(f"translations.{translation.language}", "a language that is not declared", one_of(languages))
+            yield Problem(f"translations.{translation.language}", "an undeclared language", one_of(languages))
         if translation.language in told:
             yield Problem(f"translations.{translation.language}", "the language again", "each language once")
         told.add(translation.language)
         for text, other in translation.texts:
             path = f'translations.{translation.language}."{text}"'
             if text not in known:
-                yield Problem(path, "a text that nothing shows", "a text of this design", nearest(text, known))
+                yield Problem(path, "a text that is not shown", "a text of this design", nearest(text, known))
             if sorted(PLACEHOLDER.findall(text)) != sorted(PLACEHOLDER.findall(other)):
                 yield Problem(path, f'"{other}"', "the same {keys} as in the text itself")
 

@@ -58,7 +58,7 @@ def parse(text: str, file: str = "") -> Any:
             [Problem("", found, "JSON", f"{error.msg[0].lower()}{error.msg[1:]}", file, error.lineno)]
         ) from None
     except ValueError:
-        raise file_error(file, "a number of very many digits", "whole numbers in 32 bits") from None
+        raise file_error(file, "a number with too many digits", "whole numbers in 32 bits") from None
     except RecursionError:
         raise file_error(file, "lists or objects nested too deeply", "the nesting of a design") from None
 

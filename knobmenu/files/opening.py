@@ -69,11 +69,11 @@ def explain_unreadable(file: str, what: str, error: OSError | ValueError) -> Pro
         case FileNotFoundError():
             return Problem("", "no file of this name", f"the name of {what}", _nearby(file), file)
         case IsADirectoryError():
-            return Problem("", "a folder", what, "name a file inside of it", file)
+            return Problem("", "a folder", what, "name a file in it", file)
         case PermissionError():
-            return Problem("", "a file that may not be read", "a file that you may read", "", file)
+            return Problem("", "a file without read permission", "a file that you have permission to read", "", file)
         case _SilentPipeError():
-            return Problem("", "a pipe that nobody writes to", what, "name a file", file)
+            return Problem("", "a pipe without a writer", what, "name a file", file)
     return Problem("", f"a file that cannot be read ({_reason(error)})", "a file that can be read", "", file)
 
 
@@ -89,7 +89,7 @@ def open_bytes(file: str) -> Iterator[tuple[bytes, BinaryIO]]:
         What was read of it already, and the stream that gives the rest.
 
     Raises:
-        OSError: It cannot be opened, is a folder, or is a pipe that nobody writes to.
+        OSError: It cannot be opened, is a folder, or is a pipe without a writer.
         ValueError: It is not the name of a file.
     """
     flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOCTTY", 0)

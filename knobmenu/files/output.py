@@ -210,7 +210,7 @@ def _report_refusals(name: str, advice: str = _ANOTHER) -> Iterator[None]:
     try:
         yield
     except FileExistsError:
-        raise FileError(name, "the name of a new file", "one that exists already", advice) from None
+        raise FileError(name, "the name of a new file", "an existing file", advice) from None
     except (OSError, ValueError) as error:
         raise FileError(name, "a file that can be written", *explain_unwritable(error)) from None
 

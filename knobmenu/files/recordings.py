@@ -41,7 +41,7 @@ class RecordingFileError(RecordingError):
         from knobmenu.files.output import explain_unwritable
 
         if isinstance(error, FileExistsError):
-            return cls(path, "the name of a new file", "one that exists already", "Choose another name.")
+            return cls(path, "the name of a new file", "an existing file", "Choose another name.")
         return cls(path, "a file that can be written", *explain_unwritable(error))
 
     @classmethod

@@ -118,7 +118,7 @@ class _Walk:
     def _pair(self, table: str) -> None:
         start = self.at
         keys = self._keys()
-        self.at += 1  # the sign of equality
+        self.at += 1  # the equals sign
         self._skip(_SPACE)
         path, parents = table, []
         for key in keys:

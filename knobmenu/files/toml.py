@@ -53,7 +53,7 @@ def parse(text: str, file: str = "") -> dict[str, Any]:
     if not text.strip():
         raise file_error(file, "an empty file", "a design", "write one with: knobmenu new FILE")
     if line := find_deep_key(text):
-        raise file_error(file, "a key of very many parts", f"keys of at most {DEEPEST_KEY} parts", line=line)
+        raise file_error(file, "a key with too many parts", f"keys of at most {DEEPEST_KEY} parts", line=line)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -64,7 +64,7 @@ def parse(text: str, file: str = "") -> dict[str, Any]:
             raise file_error(file, "JSON", "TOML", "give the file a name that ends in .json", 1) from None
         raise DesignError([_syntax(str(error), text)._replace(file=file)]) from None
     except ValueError:
-        raise file_error(file, "a number of very many digits", "whole numbers in 32 bits") from None
+        raise file_error(file, "a number with too many digits", "whole numbers in 32 bits") from None
     except RecursionError:
         raise file_error(file, "lists or tables nested too deeply", "the nesting of a design") from None
 
@@ -94,18 +94,18 @@ _ONCE = "each key and each table once"
 
 _SAID: tuple[tuple[str, str, str], ...] = (
     ("Invalid value", "no value", _VALUE),
-    ("Expected '=' after a key", "no sign of equality", "key = value"),
+    ("Expected '=' after a key", "no equals sign", "key = value"),
     ("Invalid statement|Invalid initial character for a key", "no key", _KEY),
     ("Expected newline or end of document", "more on the line", "the end of the line after a value or a header"),
     ("Cannot declare .* twice", "this table a second time", _ONCE),
     ("Cannot overwrite a value|Duplicate inline table key", "this key a second time", _ONCE),
     ("Cannot mutate immutable namespace", "an addition to a closed table", "a table that is written in one place"),
-    ("Unclosed array", "a list without its end", "a closing bracket ]"),
-    ("Unclosed inline table", "a table without its end", "a closing brace } on the same line"),
-    ("Expected ']' at the end|Expected ']]' at the end", "a header without its end", "a closing bracket ]"),
-    ("Unterminated string", "text without its end", "closing quotes"),
-    ("Illegal character|Found invalid character", "a character that cannot stand here", "printable characters"),
-    ("Unescaped|Invalid hex|Escaped character", "a backslash with something unknown", "\\\\ for a backslash itself"),
+    ("Unclosed array", "an unfinished list", "a closing bracket ]"),
+    ("Unclosed inline table", "an unfinished table", "a closing brace } on the same line"),
+    ("Expected ']' at the end|Expected ']]' at the end", "an unfinished header", "a closing bracket ]"),
+    ("Unterminated string", "unfinished text", "closing quotes"),
+    ("Illegal character|Found invalid character", "a character that is not allowed here", "printable characters"),
+    ("Unescaped|Invalid hex|Escaped character", "a backslash with an unknown escape", "\\\\ for a backslash itself"),
     ("Invalid date", "no date", _VALUE),
 )
 """For each kind of message of the parser: what was found, what is allowed."""
@@ -137,15 +137,15 @@ def _advice(found: str, row: str, rest: str) -> str:
     word = re.match(r"[^\W\d]\w*", rest)
     if found == "no value" and word:
         if word[0].lower() in ("true", "false", "yes", "no", "on", "off"):
-            return "write true or false, in small letters"
+            return "write true or false, in lower case"
         return "put text in quotes"
     if found == "more on the line" and re.search(r"=\s*[+-]?0\d", row):
-        return "take out the leading zero"
+        return "remove the leading zero"
     if found == "no key" and not rest.strip() and "{" in row:
         return "write the whole { … } on one line"
-    if found == "no sign of equality" and re.match(r"[\w\"'.-]+\s*:", row):
+    if found == "no equals sign" and re.match(r"[\w\"'.-]+\s*:", row):
         return "write = in place of the colon"
-    if found == "a character that cannot stand here" and not rest.strip():
+    if found == "a character that is not allowed here" and not rest.strip():
         return "close the quotes on the same line"
     if found == "more on the line" and row.count("=") > 1:
         return "write one key on each line"

@@ -224,7 +224,7 @@ def _with_values(design: Design, values: Values, items: Mapping[str, Stored], dr
         setting = design.index.settings.get(key)
         try:
             if setting is None:
-                raise UnfitError("there is no such setting any more")
+                raise UnfitError("the setting no longer exists")
             values = replace_value(values, design.index.positions[key], restore(design.index, setting, item))
         except UnfitError as unfit:
             dropped.append(f"value of {key}: {unfit.reason}")
@@ -247,7 +247,7 @@ def _reports(design: Design, items: Mapping[str, Stored], dropped: list[str]) ->
     for key, item in items.items():
         try:
             if key not in reports:
-                raise UnfitError("there is no such readout any more")
+                raise UnfitError("the readout no longer exists")
             reports[key] = restore_report(design.index.readouts[key], item)
         except UnfitError as unfit:
             dropped.append(f"report of {key}: {unfit.reason}")
@@ -261,12 +261,12 @@ def _path(design: Design, items: list[Any], dropped: list[str]) -> tuple[Place, 
         stored_place = _object(item, f"path[{depth}]")
         menu = stored_place.get("menu")
         if not isinstance(menu, str) or menu not in design.index.menus:
-            dropped.append(f"open menu {quote_value(menu)}: there is no such menu any more")
+            dropped.append(f"open menu {quote_value(menu)}: the menu no longer exists")
             break
         if path:
             ways = [index for index, entry in enumerate(_entries(design, path[-1].menu)) if entry == menu]
             if not ways:
-                dropped.append(f"open menu {menu}: {path[-1].menu} does not lead there any more")
+                dropped.append(f"open menu {menu}: {path[-1].menu} no longer leads there")
                 break
             if path[-1].entry not in ways:
                 path[-1] = Place(path[-1].menu, ways[0])
@@ -306,13 +306,13 @@ def _with_focus(design: Design, state: State, item: Mapping[str, Any], dropped: 
     place = state.path[-1] if state.path else None
     here = key in _home_targets(design) if place is None else _find_selected(design, place) == key
     if guarded is None or not here:
-        dropped.append(f"{mode} of {key}: the selected entry does not lead there any more")
+        dropped.append(f"{mode} of {key}: the selected entry no longer leads there")
         return _revert(design, state, item)
     if mode == "editing":
         return _restore_edit(design, state, key, item, dropped)
     focus: Focus = Asking(key, item.get("yes") is True) if mode == "asking" else Holding(key)
     if guarded.confirm != ("ask" if mode == "asking" else "hold"):
-        dropped.append(f"{mode} of {key}: it is not confirmed like that any more")
+        dropped.append(f"{mode} of {key}: it is no longer confirmed in this way")
         return state
     return state._replace(focus=focus)
 
@@ -329,7 +329,7 @@ def _restore_edit(design: Design, state: State, key: str, item: Mapping[str, Any
     setting = design.index.settings.get(key)
     try:
         if setting is None:
-            raise UnfitError("it is not a setting any more")
+            raise UnfitError("it is no longer a setting")
         draft = _draft(design, setting, _before(design, state, item), item)
     except UnfitError as unfit:
         dropped.append(f"draft of {key}: {unfit.reason}")

@@ -83,7 +83,7 @@ def restore_number(index: Index, setting: Numeric, item: Stored) -> int:
         case Choice():
             keys = [option.key for option in setting.options]
             if value not in keys:
-                raise UnfitError(f"it has no option {quote_value(value)} any more")
+                raise UnfitError(f"it no longer has the option {quote_value(value)}")
             return keys.index(value)
         case Switch():
             if not isinstance(value, bool):

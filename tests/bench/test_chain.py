@@ -1,7 +1,7 @@
 """A chain's file: what it says is what is judged, and what cannot be is refused with its place and the way out.
 
 tests/bench/bad/ is a catalogue of chains that are wrong, most of them in one way, and the very messages that they
-give. Run with KNOBMENU_UPDATE=1 to write the messages down anew; then read what changed before it is kept.
+give. Run with KNOBMENU_UPDATE=1 to write the messages down again; then read what changed before it is kept.
 """
 
 from __future__ import annotations

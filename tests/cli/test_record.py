@@ -78,7 +78,7 @@ def test_a_recording_never_takes_the_place_of_a_file(tmp_path: Path, capsys: pyt
     taken.write_text("kept")
 
     assert main(["try", str(RADIO), "--record", str(taken)]) == 1
-    assert "notes.txt: expected the name of a new file, got one that exists already" in capsys.readouterr().err
+    assert "notes.txt: expected the name of a new file, got an existing file" in capsys.readouterr().err
     assert taken.read_text() == "kept"
 
 

@@ -39,7 +39,7 @@ def test_what_is_given_in_place_of_a_list_of_parts_is_named(make: Callable[[Any]
 
 @pytest.mark.parametrize(
     ("value", "advice"),
-    [("12", "Take off the quotes"), ("-12", "Take off the quotes"), (12.5, "12.5 with decimals = 1 is written 125")],
+    [("12", "Remove the quotes"), ("-12", "Remove the quotes"), (12.5, "12.5 with decimals = 1 is written 125")],
 )
 @pytest.mark.parametrize("rule", [Whole(), WholeOrKey()])
 def test_what_was_most_likely_meant_in_place_of_a_number_is_advised(rule: Any, value: object, advice: str) -> None:

@@ -77,7 +77,7 @@ def judged(content: bytes) -> tuple[bool, bool]:
     try:
         toml.loads(text_of(content, "my.toml"), "my.toml")
     except DesignError as error:
-        whole = ("a file of", "an empty file", "a number of very many", "lists or tables nested")
+        whole = ("a file of", "an empty file", "a number with too many", "lists or tables nested")
         return False, bool(error.problems) and all(
             problem.line or problem.path or problem.got.startswith(whole) for problem in error.problems
         )

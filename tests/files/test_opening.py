@@ -43,7 +43,7 @@ def test_a_missing_folder_is_told(tmp_path: Path) -> None:
 
 
 def test_a_folder_is_no_design(tmp_path: Path) -> None:
-    assert "expected a design file, got a folder. Name a file inside of it." in refusal(tmp_path)
+    assert "expected a design file, got a folder. Name a file in it." in refusal(tmp_path)
 
 
 @pytest.mark.parametrize("name", ["a\0b.toml", "x" * 5000 + ".toml"])
@@ -57,7 +57,7 @@ def test_a_file_that_may_not_be_read_is_told(design_file: Path, monkeypatch: pyt
 
     monkeypatch.setattr("builtins.open", forbid)
 
-    assert "got a file that may not be read" in refusal(design_file)
+    assert "got a file without read permission" in refusal(design_file)
 
 
 def test_a_file_that_is_too_large_is_refused_before_it_is_read_whole(tmp_path: Path) -> None:
@@ -139,7 +139,7 @@ def test_saving_over_a_file_that_holds_no_design_is_refused(design_file: Path) -
 def test_the_starter_never_overwrites(design_file: Path) -> None:
     design_file.write_text("mine", encoding="utf-8")
 
-    with pytest.raises(FileError, match="got one that exists already"):
+    with pytest.raises(FileError, match="got an existing file"):
         write_starter(design_file)
 
     assert design_file.read_text(encoding="utf-8") == "mine"

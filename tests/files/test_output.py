@@ -47,7 +47,7 @@ def test_a_new_file_never_takes_the_name_of_another(tmp_path: Path) -> None:
     (tmp_path / "link").symlink_to("nothing")
 
     for name in ("a.txt", "link"):
-        with pytest.raises(FileError, match=f"{name}: expected the name of a new file, got one that exists"):
+        with pytest.raises(FileError, match=f"{name}: expected the name of a new file, got an existing file"):
             create(tmp_path / name, "new")
     assert (tmp_path / "a.txt").read_text() == "kept"
     assert sorted(os.listdir(tmp_path)) == ["a.txt", "link"]

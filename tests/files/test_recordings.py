@@ -79,14 +79,14 @@ def test_a_character_that_was_cut_off_is_left_out_with_its_line(tmp_path: Path) 
 def test_no_file_is_overwritten(tmp_path: Path) -> None:
     path = tmp_path / "there.recording"
     path.write_text("mine", encoding="utf-8")
-    with pytest.raises(RecordingError, match="the name of a new file, got one that exists already"):
+    with pytest.raises(RecordingError, match="the name of a new file, got an existing file"):
         RecordingFile(path)
     assert path.read_text(encoding="utf-8") == "mine"
 
 
 def test_a_file_that_cannot_be_read_is_named(tmp_path: Path) -> None:
     for path, message in (
-        (tmp_path, "expected a recording, got a folder. Name a file inside of it."),
+        (tmp_path, "expected a recording, got a folder. Name a file in it."),
         (tmp_path / "absent", "expected the name of a recording, got no file of this name"),
     ):
         with pytest.raises(RecordingError, match=f"^{path}: {message}"):
@@ -106,7 +106,7 @@ def test_a_recording_is_read_from_a_pipe_and_a_pipe_that_nobody_writes_to_is_ref
     record_a_note(tmp_path / "session", "hello")
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
-    with pytest.raises(RecordingError, match="pipe: expected a recording, got a pipe that nobody writes to"):
+    with pytest.raises(RecordingError, match="pipe: expected a recording, got a pipe without a writer"):
         read_recording(pipe)
 
     writer = Thread(target=lambda: pipe.write_bytes((tmp_path / "session").read_bytes()))

@@ -113,7 +113,7 @@ def test_a_key_that_is_gone_or_means_another_kind_is_dropped(radio: Design) -> N
 
     assert set(migrate(radio, state, design).dropped) == {
         'value of mute: it was a "switch", and is a number now',
-        "value of least: there is no such setting any more",
+        "value of least: the setting no longer exists",
     }
 
 
@@ -146,7 +146,7 @@ def test_an_open_menu_that_is_not_reached_any_more_is_closed(radio: Design) -> N
     migrated = migrate(radio, state, design)
 
     assert [place.menu for place in migrated.state.path] == ["main"]
-    assert migrated.dropped == ("open menu sound: main does not lead there any more",)
+    assert migrated.dropped == ("open menu sound: main no longer leads there",)
 
 
 def test_a_live_edit_that_cannot_go_on_is_reverted(radio: Design) -> None:
@@ -158,7 +158,7 @@ def test_a_live_edit_that_cannot_go_on_is_reverted(radio: Design) -> None:
 
     assert migrated.state.mode is Mode.BROWSING
     assert value_of(radio, migrated.state, "bass") == 0
-    assert migrated.dropped == ("editing of bass: the selected entry does not lead there any more",)
+    assert migrated.dropped == ("editing of bass: the selected entry no longer leads there",)
 
 
 def test_a_question_is_not_asked_again_where_it_became_a_hold(radio: Design) -> None:
@@ -168,7 +168,7 @@ def test_a_question_is_not_asked_again_where_it_became_a_hold(radio: Design) -> 
     migrated = migrate(radio, state, attrs.evolve(radio, actions=(erase, *radio.actions[1:])))
 
     assert migrated.state.focus is None
-    assert migrated.dropped == ("asking of erase: it is not confirmed like that any more",)
+    assert migrated.dropped == ("asking of erase: it is no longer confirmed in this way",)
 
 
 def test_only_kept_values_come_back_at_power_on(radio: Design) -> None:
@@ -183,7 +183,7 @@ def test_only_kept_values_come_back_at_power_on(radio: Design) -> None:
 @pytest.mark.parametrize(
     ("path", "value", "message"),
     [
-        ((), [], "saved state: expected an object, got a list with nothing in it"),
+        ((), [], "saved state: expected an object, got an empty list"),
         (("format",), 2, "saved state: format: expected 1, which this version writes, got 2"),
         (("at_ms",), -1, "saved state: at_ms: expected a whole number from 0 to 4294967295, got -1"),
         (("at_ms",), True, "saved state: at_ms: expected a whole number from 0 to 4294967295, got true"),

@@ -146,7 +146,7 @@ class EntryQuestion:
         rule, bits = ("lost-for-good", for_good) if for_good else ("lost-until-power-off", lost)
         hand = self.subject.walk_to_site(free, HOME, bits)
         how = "not even by switching off and on" if for_good else "until it is switched off and on"
-        message = f'From here on "{self.target}" cannot be reached any more, {how}.'
+        message = f'From here on "{self.target}" can no longer be reached, {how}.'
         yield self._finding(rule, message, _KEEP, hand)
 
     def _hides_itself(self, free: Reached) -> Iterator[Finding]:

@@ -97,7 +97,7 @@ class _Reader:
         return Profile(use, values, leaving, seen)
 
     def unknown(self, path: str, key: str, known: list[str]) -> None:
-        self.refuse(path, f'"{key}", which nothing is called', one_of(known), nearest(key, known))
+        self.refuse(path, f'the unknown key "{key}"', one_of(known), nearest(key, known))
 
     def frequencies(self, path: str, table: Any, known: list[str] | tuple[str, ...]) -> dict[str, float]:
         if not isinstance(table, dict):

@@ -1,4 +1,4 @@
-"""``knobmenu bench``: will this encoder, filter, loop and decoder count right?
+"""``knobmenu bench``: judge whether an encoder, filter, loop and decoder count correctly
 
 Each question is a subcommand with a module of its own; `judge` is asked where none is named.
 """
@@ -22,7 +22,7 @@ A chain is a small TOML file; without one, a built-in chain is judged.
 
 examples:
   knobmenu bench                                     judge the built-in chain
-  knobmenu bench show > mine.toml                    write it down, to change it
+  knobmenu bench show > mine.toml                    write it to a file, to edit it
   knobmenu bench mine.toml                           judge yours; the same as: knobmenu bench judge mine.toml
   knobmenu bench mine.toml --plot run.svg            see what happens to one click
   knobmenu bench live mine.toml                      change its parts in the terminal and watch
@@ -30,7 +30,7 @@ examples:
   knobmenu bench suggest mine.toml                   which R and C to buy
   knobmenu bench press mine.toml                     which debounce does the push switch need?
   knobmenu bench capture knob.vcd mine.toml          measure a capture and send it through the chain
-  knobmenu bench capture knob.vcd mine.toml --show > real.toml   the chain with the contacts that were captured
+  knobmenu bench capture knob.vcd mine.toml --show > real.toml   the chain with the captured contacts
 
 Sections and keys of a chain, units and sources: docs/reference/bench.md.
 """

@@ -23,9 +23,9 @@ if TYPE_CHECKING:
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
     parser = commands.add_parser("capture", help="measure a capture of a real knob, and send it through the chain")
-    parser.add_argument("capture", metavar="FILE", type=file_name, help="a VCD or CSV file of a logic analyser")
+    parser.add_argument("capture", metavar="FILE", type=file_name, help="a VCD or CSV file from a logic analyser")
     add_chain(parser)
-    parser.add_argument("--pins", nargs=2, metavar=("A", "B"), help="the capture's phases; found out if not given")
+    parser.add_argument("--pins", nargs=2, metavar=("A", "B"), help="the pins of the two phases; detected if not given")
     parser.add_argument(
         "--rate", type=float, metavar="HZ", help="the sampling rate of a CSV file that numbers its samples"
     )
@@ -37,7 +37,9 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         help="of a CSV file of volts: the level of high and low, or first the falling, then the rising threshold",
     )
     parser.add_argument(
-        "--bare", action="store_true", help="the capture is of bare contacts: replay it through the chain's filter, too"
+        "--bare",
+        action="store_true",
+        help="the capture is of bare contacts: apply the chain's filter as well",
     )
     parser.add_argument("--plot", metavar="FILE", type=file_name, help="draw a part of it as .svg or .png")
     add_part(parser)

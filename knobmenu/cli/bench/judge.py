@@ -19,13 +19,13 @@ if TYPE_CHECKING:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
-    parser = commands.add_parser("judge", help="up to which speed does it count right? (the default)")
+    parser = commands.add_parser("judge", help="find the speed up to which it counts correctly (the default)")
     add_chain(parser)
     parser.add_argument("--plot", metavar="FILE", type=file_name, help="draw one run as .svg or .png")
     add_part(parser)
     parser.add_argument("--vcd", metavar="FILE", type=file_name, help="write one run's pins as a value change dump")
     add_overwrite(parser)
-    parser.add_argument("--apply", metavar="N", type=int, help="apply the remedy of that number; with --output")
+    parser.add_argument("--apply", metavar="N", type=int, help="apply remedy N of the plan; needs --output")
     parser.add_argument("--output", metavar="FILE", help="write the chain with the remedy to a new file")
     add_json(parser)
 

@@ -18,9 +18,9 @@ if TYPE_CHECKING:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
-    parser = commands.add_parser("live", help="change its parts in the terminal, and watch")
+    parser = commands.add_parser("live", help="change its parts in the terminal and watch the effect")
     add_chain(parser)
-    parser.add_argument("--look", choices=LOOKS, help="the look; otherwise what suits the terminal")
+    parser.add_argument("--look", choices=LOOKS, help="the colours; by default what suits the terminal")
 
 
 def run(chain: Chain, options: argparse.Namespace) -> int:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
-    parser = commands.add_parser("press", help="judge the push switch: which debounce does it need?")
+    parser = commands.add_parser("press", help="find the debounce that the push switch needs")
     add_chain(parser)
     add_json(parser)
 

@@ -17,8 +17,8 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
     parser = commands.add_parser("suggest", help="suggest R and C of a filter, judged with the chain")
     add_chain(parser)
-    parser.add_argument("--bounce-ms", metavar="MS", type=float, help="longest bounce; otherwise the chain's contacts")
-    parser.add_argument("--turns-per-s", metavar="SPEED", type=float, help="target; otherwise the chain's")
+    parser.add_argument("--bounce-ms", metavar="MS", type=float, help="longest bounce; by default the chain's")
+    parser.add_argument("--turns-per-s", metavar="SPEED", type=float, help="target speed; by default the chain's")
     add_json(parser)
 
 

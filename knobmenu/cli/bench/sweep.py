@@ -22,7 +22,7 @@ turning.turns_per_s=0.2:5:8, eight values from 0.2 to 5.
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
-    parser = commands.add_parser("sweep", help="map the errors over two of its numbers", epilog=_EPILOG)
+    parser = commands.add_parser("sweep", help="map the errors over two numbers of the chain", epilog=_EPILOG)
     add_chain(parser)
     parser.add_argument("rows", metavar="ROWS", help="the number that the rows vary")
     parser.add_argument("columns", metavar="COLUMNS", help="the number that the columns vary")
