@@ -86,10 +86,10 @@ def print_json(plain: object, indent: int | None = 2) -> None:
     import json
 
     text = json.dumps(plain, ensure_ascii=False, indent=indent)
-    print_document(_UNSAFE.sub(_escape, text) + "\n")
+    print_document(re.sub(_UNSAFE, _escape, text) + "\n")
 
 
-_UNSAFE = re.compile("[\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ud800-\udfff\ufeff]")
+_UNSAFE = "[\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ud800-\udfff\ufeff]"
 """Controls, bidirectional overrides, line separators and halves of characters; JSON escapes the rest itself."""
 
 

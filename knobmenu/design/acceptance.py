@@ -8,7 +8,7 @@ from knobmenu.design.fields import Key, Text
 from knobmenu.structure import Structure
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Accepted(Structure):
     """A finding of `knobmenu check` that the designer accepts, and why."""
 

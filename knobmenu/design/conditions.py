@@ -34,10 +34,10 @@ def _is_condition(instance: object, attribute: attrs.Attribute[Anything], value:
 
 
 # The kinds of comparison have the same fields, and so have the two ways of joining. Each kind is a plain subclass: the
-# methods that attrs makes for the class above it compare classes, too.
+# methods of the class above it compare classes, too.
 
 
-@attrs.frozen(repr=False)
+@attrs.frozen(eq=False, repr=False)
 class _Comparing(Structure):
     """A value compared with another."""
 
@@ -69,7 +69,7 @@ class AtLeast(_Comparing):
     __slots__ = ()
 
 
-@attrs.frozen(repr=False)
+@attrs.frozen(eq=False, repr=False)
 class _Joining(Structure):
     """Several conditions."""
 
@@ -88,7 +88,7 @@ class Any(_Joining):
     __slots__ = ()
 
 
-@attrs.frozen(repr=False)
+@attrs.frozen(eq=False, repr=False)
 class Not(Structure):
     """This one does not hold."""
 

@@ -41,7 +41,7 @@ _F_NUMBERS = (
 """Marked f-numbers in thirds of a stop, with one decimal (common practice)."""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Generator(Structure):
     """A rule that makes the values of a scale."""
 

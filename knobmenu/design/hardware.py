@@ -19,7 +19,7 @@ GLYPH_COLUMNS = 5
 MOST_GLYPHS = 8
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Glyph(Structure):
     """A character of the device's own, drawn in a cell of 5 by 8 dots."""
 
@@ -41,7 +41,7 @@ class Glyph(Structure):
             raise DesignError(problems)
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class CharacterDisplay(Structure):
     """A dot-matrix character display, one fixed cell a character."""
 
@@ -57,7 +57,7 @@ class CharacterDisplay(Structure):
     """Up to eight characters of its own."""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class SegmentDisplay(Structure):
     """A row of seven-segment digits, each with a decimal point at its lower right."""
 
@@ -75,7 +75,7 @@ class SegmentDisplay(Structure):
         return 1
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class PixelDisplay(Structure):
     """A small pixel display used as a grid of text cells; it can show any Unicode character."""
 
@@ -116,7 +116,7 @@ class PixelDisplay(Structure):
 Display = CharacterDisplay | SegmentDisplay | PixelDisplay
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Acceleration(Structure):
     """One rule of acceleration: detents that follow each other faster count more."""
 
@@ -130,7 +130,7 @@ LONGEST_DEBOUNCE_MS = 1000
 """The longest debounce of a push switch; longer than that, people press again because nothing happens. [ms]"""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Knob(Structure):
     """A rotary encoder with detents and a push switch.
 
@@ -200,7 +200,7 @@ ANSWERED = ("turn", "limit", "press", "long_press", "commit", "revert", "action"
 """What a lamp or a sounder can answer."""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Lamp(Structure):
     """A lamp that follows a condition, or answers something that happens, or both."""
 
@@ -231,7 +231,7 @@ class Lamp(Structure):
             raise DesignError(problems)
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Tone(Structure):
     """A sound of the sounder, and what it answers."""
 
@@ -243,7 +243,7 @@ class Tone(Structure):
     """Its frequency. [Hz]"""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Sounder(Structure):
     """A buzzer and what it answers."""
 

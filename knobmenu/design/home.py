@@ -12,7 +12,7 @@ from knobmenu.errors import DesignError, Problem
 from knobmenu.structure import Structure
 
 
-@attrs.frozen(repr=False)
+@attrs.frozen(eq=False, repr=False)
 class Row(Structure):
     """One row of the home screen.
 
@@ -35,7 +35,7 @@ def _rows(rows: object) -> object:
     return rows
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Home(Structure):
     """The home screen and what the knob does there.
 
@@ -82,7 +82,7 @@ class Home(Structure):
             )
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Idle(Structure):
     """What happens when the knob has not been touched for a while."""
 
@@ -92,7 +92,7 @@ class Idle(Structure):
     """``home`` at once, or one level up each time."""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Gestures(Structure):
     """What the rarer gestures do in a list."""
 
@@ -106,7 +106,7 @@ class Gestures(Structure):
     """A double press: one level up, to the home screen, or nothing."""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Wording(Structure):
     """The words that the machine itself needs; translated in the design's words like every label."""
 
@@ -126,7 +126,7 @@ def _text_pairs(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]
     return tuple((text, translated) for text, translated in pairs)
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Translation(Structure):
     """The words of one language: for each text of the design, what it is there."""
 

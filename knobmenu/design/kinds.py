@@ -31,7 +31,7 @@ Setting = Numeric | TextSetting
 """Any of them. The value of a text is the text itself."""
 
 
-@attrs.frozen(repr=False)
+@attrs.frozen(eq=False, repr=False)
 class SettingKind(Structure):
     """What a kind is called."""
 

@@ -25,7 +25,7 @@ Side = Literal["low", "high"]
 SIDES: tuple[Side, ...] = ("low", "high")
 
 
-@attrs.frozen(repr=False)
+@attrs.frozen(eq=False, repr=False)
 class Limits(Structure):
     """The bounds of a setting that hold whatever the others are, and the settings that narrow them."""
 

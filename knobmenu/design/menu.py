@@ -16,7 +16,7 @@ BACK = "back"
 """The target of an entry that leaves its menu; no key may be this."""
 
 
-@attrs.frozen(repr=False)
+@attrs.frozen(eq=False, repr=False)
 class Entry(Structure):
     """One line of a menu: a setting, a submenu, an action, a readout, or the way back."""
 
@@ -41,7 +41,7 @@ def _entries(entries: object) -> object:
     return entries
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Menu(Structure):
     """A list of entries. Menus nest by naming each other, to any depth."""
 
@@ -60,7 +60,7 @@ class Menu(Structure):
     """Which entry is selected when it opens again."""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Action(Structure):
     """Something that the device does when asked to."""
 
@@ -82,7 +82,7 @@ class Action(Structure):
     """The caution, in words, where doing it can hurt someone; empty: it cannot."""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Readout(Structure):
     """A value that the device reports and the user only reads."""
 

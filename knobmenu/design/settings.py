@@ -86,7 +86,7 @@ def check_names(instance: object, attribute: attrs.Attribute[Any], value: tuple[
         raise DesignError(problems)
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Number(_Setting):
     """A number in equal steps.
 
@@ -116,7 +116,7 @@ class Number(_Setting):
     """Words shown in place of certain values, such as ``(0, "Off")``."""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Scale(_Setting):
     """One of an ordered list of unequal values."""
 
@@ -164,7 +164,7 @@ class Scale(_Setting):
             raise DesignError(problems)
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Option(Structure):
     """One of the things that a choice offers."""
 
@@ -176,7 +176,7 @@ class Option(Structure):
     """A shorter label for displays that cannot show the label."""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Choice(_Setting):
     """One of several named options. Its value is the option's place in the list, from 0."""
 
@@ -194,7 +194,7 @@ class Choice(_Setting):
         _refuse_repeats("options", [option.key for option in self.options])
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Switch(_Setting):
     """On or off; a press turns it over at once. Its value is 1 or 0."""
 
@@ -206,7 +206,7 @@ class Switch(_Setting):
     """What it shows while it is off."""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class TextSetting(_Setting):
     """A short text, written character by character.
 
@@ -242,7 +242,7 @@ class TextSetting(_Setting):
             raise DesignError(problems)
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Clock(_Setting):
     """A time of day or a duration, edited field by field; each field wraps by itself.
 
@@ -278,7 +278,7 @@ class Clock(_Setting):
         return largest - 1
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Digits(_Setting):
     """A number edited digit by digit, as a tuner does: a detent changes the digit at hand and carries."""
 

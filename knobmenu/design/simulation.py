@@ -44,7 +44,7 @@ FREE_KEYS = ("f2", "f3", "f4", "f5", "f6", "f7", "f8", "f9")
 _WHEN = Optional(Instance(CONDITIONS, "a condition"))
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Case(Structure):
     """A value that a readout takes: when an action is run, or when a condition begins to hold."""
 
@@ -62,7 +62,7 @@ class Case(Structure):
             raise DesignError([Problem("action", got, "one of action and when")])
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class SetBy(Structure):
     """A readout that is set by actions and conditions."""
 
@@ -71,7 +71,7 @@ class SetBy(Structure):
     """What sets it."""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Approach(Structure):
     """A readout that approaches another value as a first-order system does: heating, filling, a motor running up."""
 
@@ -90,7 +90,7 @@ class Approach(Structure):
     """How often the device measures; it reports what changed. [ms]"""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class End(Structure):
     """What the device reports at the end of a countdown."""
 
@@ -100,7 +100,7 @@ class End(Structure):
     """Its value. [units of the last place]"""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Countdown(Structure):
     """A readout that counts down to 0, by one in each unit of time."""
 
@@ -121,7 +121,7 @@ class Countdown(Structure):
     """What the device reports when it has reached 0, in this order."""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Ramp(Structure):
     """A readout that goes by equal steps in equal times."""
 
@@ -140,7 +140,7 @@ class Ramp(Structure):
     """Whether it begins again from the readout's initial value once it has reached `to`."""
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Noise(Structure):
     """A readout that measures a value with noise, equally distributed on both sides of it."""
 
@@ -163,7 +163,7 @@ Behaviour = SetBy | Approach | Countdown | Ramp | Noise
 BEHAVIOURS = (SetBy, Approach, Countdown, Ramp, Noise)
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class SimulationKey(Structure):
     """A key with which a moderator lets the device report something, such as that its door opens."""
 

@@ -34,7 +34,7 @@ class Kind(Enum):
     BACK = "back"
 
 
-@attrs.frozen(kw_only=True, repr=False)
+@attrs.frozen(kw_only=True, eq=False, repr=False)
 class Design(Parts):
     """A device worked with one knob: what it has, what it sets, how one walks through it.
 

@@ -12,10 +12,11 @@ from knobmenu.machine.advance import advance, next_due_ms
 from knobmenu.machine.clock import make_room
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.state import State, initial_state
+from knobmenu.structure import Structure
 
 
-@attrs.frozen
-class Moment:
+@attrs.frozen(repr=False)
+class Moment(Structure):
     """A device just after an event."""
 
     state: State

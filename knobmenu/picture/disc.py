@@ -8,6 +8,7 @@ from math import atan2, ceil, cos, floor, hypot, pi, sin
 import attrs
 
 from knobmenu.picture.runs import Drawing, Run, merge
+from knobmenu.structure import Structure
 
 Colour = tuple[int, int, int]
 _Pixels = dict[tuple[int, int], Colour]
@@ -18,8 +19,8 @@ _LEVELS = 4
 """Colours are rounded to multiples of this, so that neighbours can be written together."""
 
 
-@attrs.frozen
-class Shading:
+@attrs.frozen(repr=False)
+class Shading(Structure):
     """The colours of a knob, ``#rrggbb``."""
 
     ground: str

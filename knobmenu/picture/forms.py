@@ -12,6 +12,7 @@ from knobmenu.picture import font
 from knobmenu.picture.dots import ACROSS, DOWN
 from knobmenu.picture.runs import Size
 from knobmenu.picture.segments import LINES, Digit
+from knobmenu.structure import Structure
 
 Kind = Literal["half", "quadrant", "braille", "spaced", "text"]
 
@@ -19,8 +20,8 @@ KINDS: tuple[Kind, ...] = get_args(Kind)
 """From the kind that takes most room to the one that takes least."""
 
 
-@attrs.frozen
-class Form:
+@attrs.frozen(repr=False)
+class Form(Structure):
     """A way of drawing a display."""
 
     kind: Kind
@@ -38,8 +39,8 @@ class Form:
         return self.kind if self.scale == 1 else f"{self.kind} x{self.scale}"
 
 
-@attrs.frozen
-class Manner:
+@attrs.frozen(repr=False)
+class Manner(Structure):
     """What a look asks of the drawings, whatever their colours are."""
 
     unlit: bool = True

@@ -14,7 +14,7 @@ from knobmenu.picture.forms import Manner
 Attribute = Literal["", "bold", "reverse", "underline"]
 
 
-@attrs.frozen(eq=False)
+@attrs.frozen(eq=False, repr=False)
 class Palette:
     """Colours for the inks of all drawings and for the text around them."""
 

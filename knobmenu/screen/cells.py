@@ -6,6 +6,8 @@ from typing import NamedTuple
 
 import attrs
 
+from knobmenu.structure import Structure
+
 
 class Span(NamedTuple):
     """Cells beside each other in one row."""
@@ -18,8 +20,8 @@ class Span(NamedTuple):
     """One beyond the last cell."""
 
 
-@attrs.frozen
-class Screen:
+@attrs.frozen(repr=False)
+class Screen(Structure):
     """What is shown: immutable, hashable, and equal to another that looks the same.
 
     Of the display's own accord nothing moves on it. Cells that blink are marked; how fast they do is for the firmware.

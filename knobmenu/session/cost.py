@@ -8,10 +8,11 @@ import attrs
 
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
 from knobmenu.machine.state import Mode, State
+from knobmenu.structure import Structure
 
 
-@attrs.frozen
-class Cost:
+@attrs.frozen(repr=False)
+class Cost(Structure):
     """What the user did since the device was last at home; what was turned there counts until it leaves."""
 
     detents: int = 0

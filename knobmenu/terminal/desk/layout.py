@@ -17,6 +17,7 @@ from knobmenu.design.hardware import Display
 from knobmenu.picture.forms import KINDS, Form, Kind, forms, size_of
 from knobmenu.picture.knob import KNOB_WORDS
 from knobmenu.picture.runs import Box, Size
+from knobmenu.structure import Structure
 
 PANES = ("events", "place", "cost", "menu", "notes")
 """The panes, in the order in which they stand."""
@@ -48,8 +49,8 @@ _BETWEEN = 2
 """Empty columns at the terminal's sides, and between panes. [terminal cells]"""
 
 
-@attrs.frozen
-class Plan:
+@attrs.frozen(repr=False)
+class Plan(Structure):
     """What goes where."""
 
     form: Form
