@@ -42,7 +42,7 @@ COMPUTING_S = {
     "tests/device/test_device.py": 50,
     "tests/picture/test_drawing.py": 50,
     "tests/bench/test_capture_certainty.py": 40,
-    "tests/analysis/test_abstraction.py": 40,
+    "tests/analysis/test_abstraction.py": 60,
 }
 """The files that compute for long, and about how long; `times.txt` of the last run has newer figures. [s]"""
 
@@ -50,6 +50,7 @@ WAITING_S = {
     "tests/cli/test_study.py": 450,
     "tests/terminal/test_kept_sessions.py": 450,
     "tests/terminal/test_ends.py": 190,
+    "tests/cli/test_ends.py": 190,
     "tests/terminal/test_bursts.py": 60,
     "tests/web/test_browser.py": 50,
     "tests/terminal/test_pty_app.py": 40,

@@ -107,6 +107,8 @@ def _run(arguments: Sequence[str] | None) -> int:
     words = sys.argv[1:] if arguments is None else arguments
     # The parsers of the other commands would only delay the one that is named.
     whole = parser(words[:1]) if words and words[0] in COMMANDS else parser()
+    if words and not words[0].startswith("-") and words[0] not in COMMANDS:
+        whole.error(_unknown_command(words[0]))
     options = whole.parse_args(words)
     if options.command is None and not options.version and not options.completion:
         whole.print_help(sys.stderr)
@@ -116,6 +118,16 @@ def _run(arguments: Sequence[str] | None) -> int:
     if options.completion:
         return _print_completion(whole, options.completion)
     return _module(options.command).run(options)
+
+
+def _unknown_command(word: str) -> str:
+    """Say what the first word should have been: a file was named without a command, or the command is misspelt."""
+    import os
+
+    from knobmenu.errors import mismatch, nearest, quote_value
+
+    advice = f"to try a design: knobmenu try {word}" if os.path.isfile(word) else nearest(word, COMMANDS)
+    return mismatch("a command", quote_value(word), advice or f"the commands are {', '.join(COMMANDS)}")
 
 
 def _print_version() -> int:

@@ -25,7 +25,7 @@ class Document(Enum):
     DESIGN = ("a design", "Give it to knobmenu try, play, check, cost or export")
     CHAIN = ("a signal chain", "Give it to knobmenu bench, or to knobmenu try with --chain")
     SPEC = ("a spec", "Write the design in it with: knobmenu export FILE --to design")
-    RECORDING = ("a recording of a session", "Python reads it with knobmenu.files.recordings")
+    RECORDING = ("a recording of a session", "Give it to knobmenu replay or watch, or to knobmenu try with --resume")
     STUDY = ("a study", "Give it to knobmenu study, report or serve")
     USE_PROFILE = ("a use profile", "Give it to knobmenu cost with --profile")
 

@@ -135,8 +135,11 @@ def make_folder(path: StrPath) -> None:
     """
     name = os.fspath(path)
     with _report_refusals(name):
-        if not os.path.isdir(name):
-            os.mkdir(name)
+        if os.path.isdir(name):
+            return
+        if os.path.lexists(name):
+            raise FileError(name, "a folder, or the name of a new one", "something else of that name", _ANOTHER)
+        os.mkdir(name)
 
 
 def _write_temporary(folder: str, content: str | bytes) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
-from knobmenu.codec.recognition import Document, recognize, refuse_other
+from knobmenu.codec.recognition import Document, recognize, recognize_json, refuse_other
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
 from knobmenu.files.disk import load
@@ -41,6 +41,8 @@ def load_study(path: StrPath, read: Callable[[dict[str, Any], OpenDesign], T]) -
     text = read_text(path, "a study")
     if not text.strip():
         raise file_error(name, "an empty file", "a study", "write a name, variants and tasks")
+    if text.lstrip().startswith("{"):
+        refuse_other(recognize_json(text), Document.STUDY, name)
     plain = parse(text, name)
     refuse_other(recognize(plain), Document.STUDY, name)
     folder = Path(path).parent

@@ -279,12 +279,15 @@ def decode_shown(lines: Iterable[str], file: str = "recording") -> tuple[Header,
     return _header(objects, file), _walk_shown(objects, file)
 
 
+_ADVICE = "Record a session with: knobmenu try DESIGN --record FILE."
+
+
 def _header(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Header:
     _, first = next(objects, (1, {}))
     place = f"{file}:1"
     if first.get("kind") != "header":
-        found = quote_value(first.get("kind")) if first else "nothing"
-        raise RecordingError(f"{place}: expected the header of a recording, got {found}")
+        found = quote_value(first.get("kind")) if "kind" in first else "another JSON object" if first else "nothing"
+        raise RecordingError(f"{place}: expected the header of a recording, got {found}. {_ADVICE}")
     version = first.get("format")
     if type(version) is not int or version > FORMAT or version < 1:
         newer = type(version) is int and version > FORMAT
@@ -352,6 +355,9 @@ def _objects(lines: Iterable[str], file: str) -> Iterator[tuple[int, Mapping[str
             plain = None
         if isinstance(plain, dict):
             yield number, plain
+        elif number == 1 and line:
+            found = quote_value(line.strip())
+            raise RecordingError(f"{file}:1: expected the header of a recording, got {found}. {_ADVICE}")
         elif line.endswith("\n"):
             raise RecordingError(f"{file}:{number}: expected a JSON object, got {quote_value(line.strip())}")
         else:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from knobmenu.cli.main import COMMANDS, main, parser
+from knobmenu.files import write_starter
 
 RADIO = """\
 format = 1
@@ -192,3 +193,62 @@ def test_a_command_has_the_same_help_in_a_parser_of_its_own(name: str, capsys: p
 
     assert helps[0] == helps[1]
     assert f"knobmenu {name}" in helps[0]
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["chek", "lamp.toml"], 'error: expected a command, got "chek". Did you mean "check"?'),
+        (["lamp.toml"], 'error: expected a command, got "lamp.toml". To try a design: knobmenu try lamp.toml.'),
+        (["frob"], 'error: expected a command, got "frob". The commands are try, new, play, check, cost,'),
+    ],
+)
+def test_a_word_that_is_not_a_command_leads_to_one(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    words: list[str],
+    message: str,
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "lamp.toml").touch()
+    with pytest.raises(SystemExit) as ended:
+        main(words)
+    assert ended.value.code == 2
+    assert message in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["replay", "lamp.toml"], "lamp.toml:1: expected the header of a recording, got"),
+        (["watch", "lamp.toml", "--once"], "Record a session with: knobmenu try DESIGN --record FILE."),
+        (
+            ["study", "session.jsonl", "--list"],
+            "session.jsonl: expected a study, got a recording of a session. Give it to",
+        ),
+        (["check", "session.jsonl"], "session.jsonl: expected a design, got a recording of a session. Give it to"),
+        (
+            ["cost", "lamp.toml", "--profile", "lamp.toml"],
+            "lamp.toml: expected a use profile, got a design. Give it to",
+        ),
+        (["cost", "lamp.toml", "--operators", "lamp.toml"], "lamp.toml: expected a file of operators, got a design."),
+        (
+            ["serve", "lamp.toml", "--recordings", "lamp.toml"],
+            "lamp.toml: expected a folder, or the name of a new one,",
+        ),
+    ],
+)
+def test_a_file_of_another_kind_leads_to_the_command_that_takes_it(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    words: list[str],
+    message: str,
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    write_starter("lamp.toml")
+    (tmp_path / "session.jsonl").write_text('{"kind":"header","format":1,"designs":[]}\n', encoding="utf-8")
+    assert main(words) == 1
+    (line,) = capsys.readouterr().err.splitlines()
+    assert message in line

@@ -275,7 +275,7 @@ def test_sittings_are_listed(study: Path, setup: Setup, capsys: pytest.CaptureFi
     assert first.split()[0] == "p01"
     assert first.endswith("over")
     assert second.endswith("interrupted, 0 of 8 tasks done")
-    assert "p03.jsonl:1: expected a JSON object" in third
+    assert "p03.jsonl:1: expected the header of a recording" in third
 
 
 @pytest.mark.parametrize(

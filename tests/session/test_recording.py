@@ -213,8 +213,8 @@ def test_an_event_that_cannot_come_any_more_is_where_they_part(kiln: Design) -> 
     [
         ([], "recording:1: expected the header of a recording, got nothing"),
         (['{"kind":"event"}\n'], 'recording:1: expected the header of a recording, got "event"'),
-        (["no JSON\n"], 'recording:1: expected a JSON object, got "no JSON"'),
-        (["[1]\n"], 'recording:1: expected a JSON object, got "[1]"'),
+        (["no JSON\n"], 'recording:1: expected the header of a recording, got "no JSON"'),
+        (["[1]\n"], 'recording:1: expected the header of a recording, got "[1]"'),
         (['{"kind":"header","format":2}\n'], "format: expected 1, got 2. This recording is from a newer knobmenu."),
         (['{"kind":"header","format":"1"}\n'], 'format: expected 1, got "1".'),
         (['{"kind":"header","format":1}\n'], "recording:1: expected designs, got a line without it"),
