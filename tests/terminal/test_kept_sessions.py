@@ -255,7 +255,7 @@ def test_what_is_no_session_is_refused_in_a_line_and_left_as_it_is(design_file: 
     assert done.returncode == 1
     assert "Name the design before --resume." in done.stderr
     assert design_file.read_bytes() == before
-    assert "No such file" in run_try("--resume", str(tmp_path / "absent.jsonl")).stderr
+    assert "no file of this name" in run_try("--resume", str(tmp_path / "absent.jsonl")).stderr
 
     recording = tmp_path / "mine.jsonl"
     subprocess.run(
