@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from itertools import count
 from pathlib import Path
 
@@ -13,27 +14,20 @@ from knobmenu.files.opening import read_text
 from knobmenu.trace import parse_trace
 
 
-def keep(name: str, content: str | bytes) -> tuple[str, str]:
+def keep(name: str, content: Callable[[Path], str | bytes]) -> str:
     """Write a new file; one that exists stays as it is.
 
     Args:
         name: The file.
-        content: What is written.
+        content: Makes what is written there; not called where no file can be written.
 
     Returns:
-        A sentence that says what became of it, and its ink.
+        Why it is not written, and nothing has changed; empty where it is.
     """
     try:
-        output.create(output.expand(name.strip()), content)
-    except FileError as error:
-        return _sentence(name, error), "wrong"
-    return f"{_short(name)} is written", "good"
-
-
-def name_problem(name: str) -> str:
-    """Return why no new file can be written under a name; nothing if one can, as far as that can be known."""
-    try:
-        output.refuse_new(output.expand(name.strip()))
+        path = output.expand(name.strip())
+        output.refuse_new(path)
+        output.create(path, content(path))
     except FileError as error:
         return _sentence(name, error)
     return ""
@@ -53,9 +47,9 @@ def read_trace(name: str) -> tuple[tuple[Event, ...], str]:
     except FileError as error:
         return (), _sentence(name, error)
     except DesignError as error:
-        return (), str(error.problems[0]._replace(file=_short(name)))
+        return (), str(error.problems[0]._replace(file=short_name(name)))
     except TraceError as error:
-        return (), printable(f"{_short(name)}: {error}")
+        return (), printable(f"{short_name(name)}: {error}")
 
 
 def free_path(stem: str, ending: str, folder: Path) -> Path:
@@ -64,12 +58,12 @@ def free_path(stem: str, ending: str, folder: Path) -> Path:
     return next(folder / name for name in names if not os.path.lexists(folder / name))
 
 
-def _sentence(name: str, error: FileError) -> str:
-    """Say why a name cannot be used, in as few words as a narrow terminal needs."""
-    return printable(f"{_short(name)}: expected {error.expected}, got {error.got}. {error.advice}")
-
-
-def _short(name: str) -> str:
+def short_name(name: str) -> str:
     """Return a name without its folders, so that a sentence in a narrow terminal still says what is wrong."""
     short = printable(os.path.basename(name.strip()) or name.strip())
     return short if len(short) <= 40 else f"{short[:39]}…"
+
+
+def _sentence(name: str, error: FileError) -> str:
+    """Say why a name cannot be used, in as few words as a narrow terminal needs."""
+    return printable(f"{short_name(name)}: expected {error.expected}, got {error.got}. {error.advice}")

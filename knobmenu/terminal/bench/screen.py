@@ -158,16 +158,18 @@ class BenchScreen(Screen[Left]):
             except Stale:
                 continue
             except BenchError as error:
-                self._tell_fault(str(error))
+                self._tell_fault(asked, str(error))
             except Exception as error:
                 # Whatever it is, it is reported, and the next chain is judged.
-                self._tell_fault(failure_words(error))
+                self._tell_fault(asked, failure_words(error))
             if self._asked is asked:
                 self._doing = ""
                 self._changed()
 
-    def _tell_fault(self, fault: str) -> None:
-        self.trial = attrs.evolve(self.trial, found=attrs.evolve(self.trial.found, fault=fault))
+    def _tell_fault(self, asked: object, fault: str) -> None:
+        # The fault of a chain that was changed since is not one of the chain that is there now.
+        if self._asked is asked:
+            self.trial = attrs.evolve(self.trial, found=attrs.evolve(self.trial.found, fault=fault))
 
     def _telling(self, asked: object) -> Callable[[str], None]:
         def report(words: str) -> None:
@@ -241,32 +243,28 @@ class BenchScreen(Screen[Left]):
     def save_picture(self) -> None:
         """Save a picture of the screen."""
         drawn = svg(self.palette, self._canvas.pictures, *self.size, self.trial.name)
-        self._save("Save the picture as", ".svg", lambda name: picture_bytes(name, drawn), problem=picture_problem)
+        self._save("Save the picture as", ".svg", lambda path: picture_bytes(str(path), drawn), problem=picture_problem)
 
     def _save(
         self,
         question: str,
         ending: str,
-        content: Callable[[str], str | bytes],
+        content: Callable[[Path], str | bytes],
         kept: Callable[[str], None] = lambda name: None,
         problem: Callable[[str], str] = lambda name: "",
     ) -> None:
         """Ask for a file's name and write a file there; what was written is named in the header."""
         stem = Path(self.trial.name).stem.replace(" ", "-") or "chain"
 
-        def written(name: str | None) -> None:
-            if name and name.strip():
-                message, ink = prompted.keep(name, content(name))
-                if ink == "good":
-                    kept(Path(name.strip()).name)
-                self.say(message, ink)
+        def take(name: str) -> str:
+            if refusal := problem(name) or prompted.keep(name, content):
+                return refusal
+            kept(Path(name.strip()).name)
+            self.say(f"{prompted.short_name(name)} is written", "good")
+            return ""
 
         suggested = str(prompted.free_path(stem, ending, Path()))
-
-        def wrong(name: str) -> str:
-            return prompted.name_problem(name) or problem(name)
-
-        self.app.push_screen(Prompt(question, suggested, "No file is overwritten.", wrong), written)
+        self.app.push_screen(Prompt(question, take, suggested, "No file is overwritten."))
 
     def next_look(self) -> None:
         """Change to the next look."""

@@ -138,53 +138,47 @@ def variant(desk: Desk) -> None:
 # Words and files.
 
 
-def _ask(
-    desk: Desk,
-    question: str,
-    written: Callable[[str | None], None],
-    answer: str = "",
-    advice: str = "",
-    wrong: Callable[[str], str] = lambda _: "",
-) -> None:
+def _ask(desk: Desk, question: str, take: Callable[[str], str], answer: str = "", advice: str = "") -> None:
     # Late, so that the first frame need not wait for what only a question needs.
     from knobmenu.terminal.prompts.prompt import Prompt
 
-    desk.app.push_screen(Prompt(question, answer, advice, wrong), written)
+    desk.app.push_screen(Prompt(question, take, answer, advice))
 
 
 def note(desk: Desk) -> None:
     """Write a note, about the moment at which it is begun: while it is written, device time goes on."""
     about = desk.session.history.number
 
-    def written(text: str | None) -> None:
-        if text and text.strip():
-            desk.session.timeline.note(text.strip(), now_ms(), about)
-            desk.say("noted", "good")
+    def take(text: str) -> str:
+        desk.session.timeline.note(text.strip(), now_ms(), about)
+        desk.say("noted", "good")
+        return ""
 
-    _ask(desk, "A note at this step", written, advice="Going back does not take it away.")
+    _ask(desk, "A note at this step", take, advice="Going back does not take it away.")
 
 
 def words(desk: Desk) -> None:
     """Write words of a trace and play them from here."""
 
-    def wrong(text: str) -> str:
+    def take(text: str) -> str:
         try:
-            parse_trace(text)
+            events = parse_trace(text)
         except TraceError as error:
             return str(error)
-        return ""
-
-    def written(text: str | None) -> None:
-        if not text:
-            return
         try:
-            desk.session.tell(parse_trace(text), now_ms())
+            desk.session.tell(events, now_ms())
         except EventError as error:
+            # Those before it have happened, so the words are not for another try.
             desk.say(str(error), "wrong")
         desk.changed()
+        return ""
 
-    advice = "3, -2, press, hold, double, held 3, wait 500, report KEY VALUE."
-    _ask(desk, "Words of a trace, played from here", written, advice=advice, wrong=wrong)
+    _ask(
+        desk,
+        "Words of a trace, played from here",
+        take,
+        advice="3, -2, press, hold, double, held 3, wait 500, report KEY VALUE.",
+    )
 
 
 # What works with files is loaded by the command that needs it: the first frame need not wait for that.
@@ -232,18 +226,16 @@ def _save(
         stem = f"test_{stem}"
     suggested = prompted.free_path(stem, ending, Path())
 
-    def written(name: str | None) -> None:
-        if name and name.strip():
-            message, ink = prompted.keep(name, content(Path(name.strip())))
-            desk.say(message, ink)
-            recorder = desk.session.timeline.recorder
-            if ink == "good" and ending in _SAVES and recorder is not None:
-                recorder.save(name.strip(), now_ms())
+    def take(name: str) -> str:
+        if refusal := problem(name) or prompted.keep(name, content):
+            return refusal
+        desk.say(f"{prompted.short_name(name)} is written", "good")
+        recorder = desk.session.timeline.recorder
+        if ending in _SAVES and recorder is not None:
+            recorder.save(name.strip(), now_ms())
+        return ""
 
-    def wrong(name: str) -> str:
-        return prompted.name_problem(name) or problem(name)
-
-    _ask(desk, question, written, str(suggested), "No file is overwritten.", wrong)
+    _ask(desk, question, take, str(suggested), "No file is overwritten.")
 
 
 _SAVES = (".trace", ".py")
@@ -280,11 +272,11 @@ def open_trace(desk: Desk) -> None:
     """Play a trace from a file."""
     from knobmenu.files import prompted
 
-    def written(name: str | None) -> None:
-        if not name or not name.strip():
-            return
-        events, _ = prompted.read_trace(name)
-        short = Path(name.strip()).name
+    def take(name: str) -> str:
+        events, refusal = prompted.read_trace(name)
+        if refusal:
+            return refusal
+        short = prompted.short_name(name)
         try:
             desk.session.play(events, f"played {short}", now_ms())
         except EventError as error:
@@ -292,9 +284,9 @@ def open_trace(desk: Desk) -> None:
         else:
             desk.say(f"{short}, played from power-on", "good")
         desk.changed()
+        return ""
 
-    advice = "It begins at power-on, as a line of its own."
-    _ask(desk, "Play the trace in", written, advice=advice, wrong=lambda name: prompted.read_trace(name)[1])
+    _ask(desk, "Play the trace in", take, advice="It begins at power-on, as a line of its own.")
 
 
 def reload(desk: Desk) -> None:

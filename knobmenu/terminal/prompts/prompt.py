@@ -28,27 +28,26 @@ class Line(Input):
             self.screen.submit(self.value)
 
 
-class Prompt(ModalScreen[str | None]):
-    """A question whose answer is one line; Escape gives none."""
+class Prompt(ModalScreen[None]):
+    """A question whose answer is one line; Escape gives none, and so does an empty line."""
 
     CSS_PATH = LOOK
 
-    def __init__(
-        self, question: str, answer: str = "", advice: str = "", wrong: Callable[[str], str] = lambda _: ""
-    ) -> None:
+    def __init__(self, question: str, take: Callable[[str], str], answer: str = "", advice: str = "") -> None:
         """Ask.
 
         Args:
             question: What is asked.
+            take: Does what is asked with an answer. Returns why that cannot be done, and the answer can be corrected or
+                tried again; empty where it is done.
             answer: What is suggested.
             advice: What may be written.
-            wrong: Returns what is wrong in an answer, nothing if it is right; a wrong one can be corrected.
         """
         super().__init__()
         self._question = question
+        self._take = take
         self._answer = answer
         self._advice = advice
-        self._wrong = wrong
 
     def compose(self) -> ComposeResult:
         """Lay it out."""
@@ -59,12 +58,12 @@ class Prompt(ModalScreen[str | None]):
             yield Label(f"{self._advice}  Enter: accept. Esc: cancel.".strip(), classes="advice", markup=False)
 
     def submit(self, answer: str) -> None:
-        """Give an answer, or say what is wrong in it."""
-        wrong = self._wrong(answer) if answer.strip() else ""
-        self.query_one(".wrong", Label).update(wrong)
-        self.query_one(".wrong").display = bool(wrong)
-        if not wrong:
-            self.dismiss(answer)
+        """Do what is asked, or say why that cannot be done."""
+        refusal = self._take(answer) if answer.strip() else ""
+        self.query_one(".wrong", Label).update(refusal)
+        self.query_one(".wrong").display = bool(refusal)
+        if not refusal:
+            self.dismiss(None)
 
     def on_key(self, event: events.Key) -> None:
         """Leave without an answer; write also where the line lost the focus with the terminal."""
