@@ -649,6 +649,9 @@ def simulated_designs(draw: st.DrawFn, most_settings: int = 3) -> Design:
     for key in keys:
         others = st.one_of(numbers, _among(tuple(other for other in keys if other != key)))
         rests = st.one_of(st.none(), others)
+        # What follows another value at once takes those of later readouts alone, so that no cycle is without a source.
+        later = tuple(keys[keys.index(key) + 1 :])
+        sources = st.one_of(numbers, _among(later)) if later else numbers
         match draw(st.sampled_from(kinds)):
             case "approach":
                 behaviours.append(
@@ -677,8 +680,8 @@ def simulated_designs(draw: st.DrawFn, most_settings: int = 3) -> Design:
                 behaviours.append(
                     Noise(
                         key=key,
-                        around=draw(others),
-                        rest=draw(rests),
+                        around=draw(sources),
+                        rest=draw(st.one_of(st.none(), sources)),
                         when=draw(whens),
                         spread=draw(st.integers(0, 5)),
                         every_ms=draw(times),
@@ -688,7 +691,7 @@ def simulated_designs(draw: st.DrawFn, most_settings: int = 3) -> Design:
             case "set":
                 cases = [Case(action=draw(st.sampled_from(done)), value=draw(others))]
                 if (when := draw(whens)) is not None:
-                    cases.append(Case(when=when, value=draw(others)))
+                    cases.append(Case(when=when, value=draw(sources)))
                 behaviours.append(SetBy(key=key, cases=cases))
             case _:
                 behaviours.append(

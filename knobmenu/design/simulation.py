@@ -211,6 +211,7 @@ def simulation_problems(
         if isinstance(behaviour, Countdown):
             for place, end in enumerate(behaviour.ends):
                 yield from _report(f"{path}.ends[{place}]", end.readout, end.value, "value", readouts)
+    yield from _value_cycles(simulation)
 
 
 def key_problems(keys: Sequence[SimulationKey], readouts: Mapping[str, Readout]) -> Iterator[Problem]:
@@ -251,6 +252,42 @@ def walk_actions(behaviour: Behaviour) -> Iterator[tuple[str, str]]:
     elif isinstance(behaviour, Countdown):
         for name, keys in (("started_by", behaviour.started_by), ("stopped_by", behaviour.stopped_by)):
             yield from ((f"{name}[{number}]", key) for number, key in enumerate(keys))
+
+
+def _value_cycles(simulation: Sequence[Behaviour]) -> Iterator[Problem]:
+    """Find readouts that take their values from each other in a cycle, so that no value comes from anywhere.
+
+    An approach or a ramp has a value of its own and takes time, so two tanks may fill each other; an action copies a
+    value once.
+    """
+    sources = {behaviour.key: _copied_from(behaviour) for behaviour in simulation}
+    found: set[str] = set()
+    for key in sources:
+        chain = [key]
+        ahead = [iter(sources[key])]
+        seen = {key}
+        while ahead and key not in found:
+            source = next(ahead[-1], None)
+            if source is None:
+                ahead.pop()
+                chain.pop()
+            elif source == key and len(chain) > 1:
+                found.update(chain)
+                names = " from ".join(f'"{name}"' for name in (*chain, key))
+                yield Problem(f"simulation.{key}", names, "values that come from outside of this cycle")
+            elif source in sources and source not in seen:
+                seen.add(source)
+                chain.append(source)
+                ahead.append(iter(sources[source]))
+
+
+def _copied_from(behaviour: Behaviour) -> tuple[str, ...]:
+    """Return the settings and readouts whose values a readout follows without any delay."""
+    if isinstance(behaviour, SetBy):
+        return tuple(case.value for case in behaviour.cases if case.when is not None and isinstance(case.value, str))
+    if isinstance(behaviour, Noise):
+        return tuple(operand for _, operand in operands(behaviour) if isinstance(operand, str))
+    return ()
 
 
 def _operand(

@@ -1,7 +1,10 @@
 """The table of keys: what it promises, and where it is repeated for readers."""
 
+from knobmenu.design.simulation import FREE_KEYS
+from knobmenu.terminal.bench.keys import BENCH_KEYS
 from knobmenu.terminal.desk.layout import PANES
 from knobmenu.terminal.input.keymap import ALL, BY_KEY, FIRST, GROUPS
+from knobmenu.terminal.sitting.screen import LEAVING
 from tests import pictures
 
 
@@ -39,3 +42,9 @@ def test_every_key_is_in_the_documentation() -> None:
 
 def test_groups_hold_every_key_once() -> None:
     assert [key for _, keys in GROUPS for key in keys] == list(ALL)
+
+
+def test_a_key_that_a_design_may_bind_for_a_moderator_hides_no_key_of_the_app() -> None:
+    used = {name for key in (*ALL, *BENCH_KEYS) for name in key.keys} | {*LEAVING}
+
+    assert used.isdisjoint(FREE_KEYS)

@@ -13,6 +13,7 @@ from knobmenu.analysis.check.habit import habit_findings
 from knobmenu.analysis.check.hazards import hazard_findings
 from knobmenu.analysis.check.proofs import entry_findings, lamp_findings, list_findings, part_findings, report_undecided
 from knobmenu.analysis.check.subject import Subject
+from knobmenu.analysis.check.surroundings import surroundings_findings
 from knobmenu.analysis.check.values import value_findings
 from knobmenu.design.whole import Design
 
@@ -28,6 +29,7 @@ PARTS: tuple[Callable[[Subject], Iterator[Finding]], ...] = (
     hazard_findings,
     fit_findings,
     habit_findings,
+    surroundings_findings,
 )
 """The parts of a check, in the order in which findings are listed."""
 

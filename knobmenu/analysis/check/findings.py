@@ -109,6 +109,22 @@ _RULES = (
         "Five turns of the knob are common practice as a limit; acceleration, larger steps or digits shorten the way.",
     ),
     Rule("unconfirmed-reset", _W, "an action resets settings without asking", "A slip loses what was set by hand."),
+    # Simulated surroundings.
+    Rule(
+        "never-begins",
+        _W,
+        "a simulated behaviour never begins",
+        "No action, setting, other behaviour or key of the moderator can start it.",
+    ),
+    Rule(
+        "never-settles",
+        _E,
+        "simulated readouts set each other without end",
+        "The device lives, and nothing can be read.",
+    ),
+    Rule(
+        "unread-report", _W, "a simulated report is not used", "Nobody sees that it happened, and nothing answers it."
+    ),
     # The check itself.
     Rule("unused-acceptance", _W, "an accepted finding is not found", "It was fixed, or its place was renamed."),
 )

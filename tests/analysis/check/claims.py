@@ -10,6 +10,8 @@ from knobmenu.device.device import Device
 from knobmenu.machine.effects import ActionRun, Committed, Refused, ValueChanged
 from knobmenu.machine.state import Asking, Holding
 from knobmenu.machine.walking import is_shown
+from knobmenu.session.living import live
+from knobmenu.session.surroundings import MOST_AT_ONCE
 from knobmenu.trace import parse_trace
 from tests.analysis.brute_force import Graph, at_home, explore_from, pressable
 
@@ -20,6 +22,7 @@ SHOWS_NOTHING = frozenset(
         *("no-way", "after-device", "unsettable", "condition-always", "lamp-never", "lamp-always", "not-decided"),
         *("hazard-on-idle", "hazard-stays-open", "untranslated", "short-timeout", "unannounced", "double-press-delay"),
         *("direction", "many-detents", "unconfirmed-reset", "unused-acceptance"),
+        *("never-begins", "unread-report"),
     }
 )
 """The kinds of finding that no trace shows."""
@@ -77,6 +80,9 @@ def assert_shows(design: Design, finding: Finding) -> None:
             assert set(_quoted(finding)[:-1]) <= set(device.screen.replaced)
         case "hidden-caution":
             assert _quoted(finding)[-1] in device.screen.cut
+        case "never-settles":
+            at_once = [event.at_ms for event in live(design, parse_trace(finding.trace))].count(0)
+            assert at_once >= MOST_AT_ONCE
         case "same-when-cut":
             assert entry is not None
             assert (state.path[-1].menu, state.path[-1].entry) == (entry[1], int(entry[2]))

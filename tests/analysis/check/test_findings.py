@@ -9,6 +9,7 @@ import pytest
 from knobmenu.analysis.check import check_design
 from knobmenu.analysis.check.findings import RULES
 from knobmenu.design.whole import Design
+from knobmenu.files.places import line_finder
 from knobmenu.files.toml import loads
 from tests.analysis.check.claims import SHOWS_NOTHING, assert_shows
 
@@ -159,6 +160,45 @@ def _accepted(place: str) -> tuple[str, str]:
     )
 
 
+_LIVES = """
+[simulation.probe]
+kind = "set"
+cases = [CASES]
+
+[readouts.lit]
+label = "Lit"
+
+[simulation.lit]
+kind = "set"
+cases = [LIT]
+
+[readouts.left]
+label = "Left"
+
+[simulation.left]
+kind = "countdown"
+begin = 3
+unit_ms = 1000
+started_by = ["go"]
+when = { WHEN }
+ends = [{ readout = "lit", value = 0 }]
+"""
+
+
+def _lives(
+    cases: str = "{ action = 'go', value = 1 }",
+    lit: str = "{ action = 'go', value = 1 }",
+    when: str = "less = ['level', 3]",
+    entries: str = '"probe", "lit", "left"',
+) -> tuple[tuple[str, str], ...]:
+    """Surroundings of the sound design: its action starts a countdown."""
+    text = _LIVES.replace("CASES", cases).replace("LIT", lit).replace("WHEN", when)
+    return ("high = 5\n", f"high = 5\n{text}"), ('"go"]', f'"go", {entries}]')
+
+
+_PROBE_OF_LIT = "{ when = { equal = ['lit', 0] }, value = 1 }, { when = { equal = ['lit', 1] }, value = 0 }"
+_LIT_OF_PROBE = "{ when = { equal = ['probe', 0] }, value = 0 }, { when = { equal = ['probe', 1] }, value = 1 }"
+
 _HELD = (
     ("[knob]", "[knob]\nturns_while_held = true"),
     ('turn = "level"', 'held_turn = "level"'),
@@ -289,6 +329,16 @@ CASES = [
         (("[actions.go]", '[actions.go]\nresets = ["level"]'),),
         (("[actions.go]", '[actions.go]\nresets = ["level"]\nconfirm = "ask"'),),
     ),
+    Case("never-begins", _lives(when="less = ['level', 0]"), _lives(when="less = ['level', 1]")),
+    Case("never-begins", _lives(when="equal = ['probe', 2]"), _lives(when="equal = ['probe', 1]")),
+    Case(
+        "never-begins",
+        _lives(cases="{ when = { not = { at_least = ['left', 0] } }, value = 1 }"),
+        _lives(cases="{ when = { not = { at_least = ['left', 3] } }, value = 1 }"),
+    ),
+    Case("never-settles", _lives(_PROBE_OF_LIT, _LIT_OF_PROBE), _lives(_PROBE_OF_LIT)),
+    Case("unread-report", _lives(entries='"probe", "left"'), _lives(entries='"probe", "lit", "left"')),
+    Case("unread-report", _lives(entries='"probe", "lit"'), _lives(_PROBE_OF_LIT, entries='"probe", "left"')),
     Case(
         "unused-acceptance",
         (_accepted("idle"),),
@@ -331,3 +381,33 @@ def test_the_nearest_design_does_not_trigger_it(case: Case) -> None:
 
 def test_every_kind_of_finding_has_a_case() -> None:
     assert {case.rule for case in CASES} == set(RULES)
+
+
+_ACTION_GONE = (*_lives(), ("[actions.go]", '[actions.halt]\nlabel = "Halt"\n\n[actions.go]'))
+
+
+def test_behaviours_that_only_an_action_out_of_reach_starts_never_begin() -> None:
+    places = {"simulation.probe.cases[0].action", "simulation.left.started_by"}
+    gone = edited((*_ACTION_GONE, ("{ action = 'go', value = 1 }", "{ action = 'halt', value = 1 }"),
+                   ('started_by = ["go"]', 'started_by = ["halt"]')))  # fmt: skip
+    near = edited((*_ACTION_GONE, ('started_by = ["go"]', 'started_by = ["halt", "go"]')))
+
+    assert {item.place for item in check_design(gone).findings if item.rule == "never-begins"} == places
+    assert rules_found(near) == {"no-way"}
+
+
+def test_a_key_of_the_moderator_can_begin_a_behaviour() -> None:
+    key = '[[simulation_keys]]\nkey = "f2"\nlabel = "Two"\nreadout = "probe"\nvalues = [2]\n\n[readouts.lit]'
+    edits = _lives(when="equal = ['probe', 2]")
+
+    assert rules_found(edited((*edits, ("[readouts.lit]", key)))) == set()
+
+
+def test_a_finding_of_the_surroundings_has_its_line() -> None:
+    text = SOUND
+    for old, new in _lives(when="less = ['level', 0]"):
+        text = text.replace(old, new, 1)
+    (finding,) = check_design(loads(text)).findings
+    line = line_finder(text.encode(), "box.toml")(finding.place)
+
+    assert text.splitlines()[line - 1] == "when = { less = ['level', 0] }"
