@@ -267,6 +267,7 @@ def complete_design() -> Design:
                 key="flushing", cases=(
                     simulation.Case(action="flush", value=1),
                     simulation.Case(when=conditions.Less("water", 1), value=0),
+                    simulation.Case(action="refill", step=-1),
                 ),
             ),
             simulation.Approach(

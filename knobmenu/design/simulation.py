@@ -52,14 +52,25 @@ class Case(Structure):
     """The action that sets the value."""
     when: Condition | None = attrs.field(default=None, validator=_WHEN)
     """The condition under which the readout takes the value; of several cases, the first that holds counts."""
-    value: int | str = attrs.field(validator=WholeOrKey())
+    value: int | str | None = attrs.field(default=None, validator=Optional(WholeOrKey()))
     """The value, or the key of the setting or readout whose value it is."""
+    step: int | None = attrs.field(default=None, validator=Optional(Whole()))
+    """In place of a value, by how much an action changes the readout, such as one more each time. [units of the last
+    place]"""
 
     def __attrs_post_init__(self) -> None:
-        """Refuse a case with no cause, and one with two."""
+        """Refuse a case with no cause or no value, and one with two."""
+        problems = []
         if bool(self.action) == (self.when is not None):
-            got = "both" if self.action else "neither"
-            raise DesignError([Problem("action", got, "one of action and when")])
+            problems.append(Problem("action", "both" if self.action else "neither", "one of action and when"))
+        if (self.value is None) == (self.step is None):
+            problems.append(Problem("value", "neither" if self.value is None else "both", "one of value and step"))
+        elif self.step is not None and self.when is not None:
+            problems.append(
+                Problem("step", str(self.step), "a value, since a condition can hold for any length of time")
+            )
+        if problems:
+            raise DesignError(problems)
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
@@ -230,7 +241,9 @@ def operands(behaviour: Behaviour) -> Iterator[tuple[str, int | str]]:
     """Walk the values of a behaviour that a readout may take, each with its place inside."""
     match behaviour:
         case SetBy():
-            yield from ((f"cases[{number}].value", case.value) for number, case in enumerate(behaviour.cases))
+            for number, case in enumerate(behaviour.cases):
+                if case.value is not None:
+                    yield f"cases[{number}].value", case.value
         case Countdown():
             yield "begin", behaviour.begin
         case Noise():

@@ -15,8 +15,9 @@ from typing import NamedTuple
 import attrs
 
 from knobmenu.design.conditions import Condition, Operand, Resolved, holds, resolve
+from knobmenu.design.domains import domain_of
 from knobmenu.design.positions import NumberPosition
-from knobmenu.design.simulation import Approach, Countdown, Noise, Ramp, SetBy
+from knobmenu.design.simulation import Approach, Case, Countdown, Noise, Ramp, SetBy
 from knobmenu.design.whole import Design, Index, operand_number
 from knobmenu.device.moment import Moment
 from knobmenu.events import LATEST_MS, Report
@@ -128,17 +129,21 @@ class _Answer:
         return None if operand is None else self._value(operand), active
 
     def _is_overridden(self, key: str) -> bool:
-        return self.told is not None and self.told.key == key and not self.own
+        """Tell whether something other than its own passage through time gave a readout its value."""
+        own = self.own and self.before.next is not None and not self.before.next.waited
+        return self.told is not None and self.told.key == key and not own
 
     def _set(self, behaviour: SetBy) -> int | None:
         """Let actions and conditions set a readout; what follows from a report comes before what waits already."""
         self.waiting += [
-            (behaviour.key, self._value(case.value)) for case in behaviour.cases if case.action in self.actions
+            (behaviour.key, self._value_of_case(behaviour.key, case))
+            for case in behaviour.cases
+            if case.action in self.actions
         ]
         conditions = self.conditions[behaviour.key]
         held = next(
             (
-                self._value(case.value)
+                self._value_of_case(behaviour.key, case)
                 for case, condition in zip(behaviour.cases, conditions, strict=True)
                 if condition is not None and self._holds(condition)
             ),
@@ -147,6 +152,13 @@ class _Answer:
         if held is not None and held != self.before.held.get(behaviour.key):
             self.waiting.insert(0, (behaviour.key, held))
         return held
+
+    def _value_of_case(self, key: str, case: Case) -> int:
+        if case.step is None:
+            return 0 if case.value is None else self._value(case.value)
+        waits = [value for waiting, value in self.waiting if waiting == key]
+        values = domain_of(self.design, key)
+        return min(max((waits[-1] if waits else self._value(key)) + case.step, values[0]), values[-1])
 
     def _approach(self, behaviour: Approach) -> Approaching:
         goal, active = self._goal(behaviour.key, behaviour.to, behaviour.rest)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from knobmenu.design.simulation import named_actions
 from knobmenu.events import Event, Report
 from knobmenu.machine.state import value_of
 from knobmenu.session.living import live
@@ -54,3 +55,37 @@ def test_a_key_of_the_moderator_overrides_a_readout(name: str) -> None:
         assert value_of(design, trial.parts[0].state, bound.readout) in bound.values
 
     assert trial.press_simulation_key("f9", 2000) == ()
+
+
+def test_each_exposure_of_the_darkroom_timer_counts_a_print() -> None:
+    trace = "press wait 20000 press wait 20000 press wait 20000"
+
+    assert reported("darkroom", trace, "prints") == [1, 2, 3]
+
+
+def test_draining_the_proofer_empties_its_pan_and_it_stays_empty() -> None:
+    trace = "press 9 press press hold wait 100000"
+    design = demo("proofer")
+    drained = [event for event in live(design, parse_trace(trace)) if isinstance(event, Report)]
+
+    assert [event.value for event in drained if event.key == "draining"] == [5, 4, 3, 2, 1, 0]
+    assert [event.value for event in drained if event.key == "water"] == [0]
+
+
+ACTIONS = [(name, action.key) for name in ("proofer", "darkroom", "instrument") for action in demo(name).actions]
+
+
+@pytest.mark.parametrize(("name", "action"), ACTIONS)
+def test_every_action_of_a_demo_is_answered(name: str, action: str) -> None:
+    behaviours = demo(name).simulation
+
+    assert action in {key for behaviour in behaviours for _, key in named_actions(behaviour)}
+
+
+@pytest.mark.parametrize("name", ["radio", "proofer", "darkroom", "instrument"])
+def test_every_readout_of_a_demo_can_change(name: str) -> None:
+    design = demo(name)
+    moved = {behaviour.key for behaviour in design.simulation} | {bound.readout for bound in design.simulation_keys}
+
+    # What version it is never changes.
+    assert {readout.key for readout in design.readouts} - moved <= {"version"}

@@ -75,3 +75,17 @@ def test_a_key_of_the_moderator_that_the_app_uses_is_refused(key: str) -> None:
     with pytest.raises(DesignError, match="f2"):
         loads(TANKS + bound)
     assert loads(TANKS + bound.replace(f'"{key}"', '"f2"', 1)).simulation_keys
+
+
+@pytest.mark.parametrize(
+    ("case", "got"),
+    [
+        ('{ action = "go" }', "neither"),
+        ('{ action = "go", value = 1, step = 1 }', "both"),
+        ('{ when = { less = ["b", 1] }, step = 1 }', "a value, since a condition"),
+    ],
+)
+def test_a_case_has_a_value_or_a_step_of_an_action(case: str, got: str) -> None:
+    with pytest.raises(DesignError, match=got):
+        loads(tanks(a=f'kind = "set"\ncases = [{case}]'))
+    assert loads(tanks(a='kind = "set"\ncases = [{ action = "go", step = 1 }]')).simulation

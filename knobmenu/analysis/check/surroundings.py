@@ -100,7 +100,11 @@ def _outcomes(
     if isinstance(behaviour, SetBy):
         for case in behaviour.cases:
             if case.action in offered or (case.when is not None and _judge(design, possible, case.when)[0]):
-                yield behaviour.key, values(case.value), False
+                if case.step is not None:
+                    declared = domain_of(design, behaviour.key)
+                    yield behaviour.key, ((declared[-1 if case.step > 0 else 0],),), True
+                elif case.value is not None:
+                    yield behaviour.key, values(case.value), False
         return
     begins, rests = (True, False) if behaviour.when is None else _judge(design, possible, behaviour.when)
     match behaviour:
@@ -238,7 +242,9 @@ def _find_unread(design: Design) -> Iterator[Finding]:
     advice = "Show it in a menu or at home, read it in a condition, or remove this."
     reports: list[tuple[str, str]] = []
     for behaviour in design.simulation:
-        reports.append((f"simulation.{behaviour.key}", behaviour.key))
+        # A countdown may be the timer of what it ends in alone.
+        if not (isinstance(behaviour, Countdown) and any(end.readout in read for end in behaviour.ends)):
+            reports.append((f"simulation.{behaviour.key}", behaviour.key))
         if isinstance(behaviour, Countdown):
             ends = enumerate(behaviour.ends)
             reports += [(f"simulation.{behaviour.key}.ends[{number}]", end.readout) for number, end in ends]

@@ -338,7 +338,7 @@ CASES = [
     ),
     Case("never-settles", _lives(_PROBE_OF_LIT, _LIT_OF_PROBE), _lives(_PROBE_OF_LIT)),
     Case("unread-report", _lives(entries='"probe", "left"'), _lives(entries='"probe", "lit", "left"')),
-    Case("unread-report", _lives(entries='"probe", "lit"'), _lives(_PROBE_OF_LIT, entries='"probe", "left"')),
+    Case("unread-report", _lives(entries='"left"'), _lives(_PROBE_OF_LIT, entries='"probe"')),
     Case(
         "unused-acceptance",
         (_accepted("idle"),),
