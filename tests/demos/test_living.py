@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from knobmenu.design.simulation import named_actions
+from knobmenu.design.simulation import walk_actions
 from knobmenu.events import Event, Report
 from knobmenu.machine.state import value_of
 from knobmenu.session.living import live
@@ -79,7 +79,7 @@ ACTIONS = [(name, action.key) for name in ("proofer", "darkroom", "instrument") 
 def test_every_action_of_a_demo_is_answered(name: str, action: str) -> None:
     behaviours = demo(name).simulation
 
-    assert action in {key for behaviour in behaviours for _, key in named_actions(behaviour)}
+    assert action in {key for behaviour in behaviours for _, key in walk_actions(behaviour)}
 
 
 @pytest.mark.parametrize("name", ["radio", "proofer", "darkroom", "instrument"])
