@@ -2,9 +2,9 @@
 
 First figures are a row of the table that is judged (with ✓ or ✗), and the run that the waveforms show. Every sample is
 a chain that was not there before, so that nothing of it is known: the knob's speed goes up and down through all its
-values, and at either end the encoder gets more pulses. Half of the keys come while the chain before is
-still being judged, which has to be broken off first. Goal: within 0.3 s. What is printed is wall time, which a busy
-machine lengthens, and the program's own processor time within it.
+values, and at either end the encoder gets more pulses. Half of the keys come while the chain before is still being
+judged, which has to be broken off first. Goal: within 0.3 s. What is printed is wall time, which a busy machine
+lengthens, and the program's own processor time within it.
 """
 
 from __future__ import annotations

@@ -2,8 +2,7 @@
 
 Goal: under 5 s on two cores. One process does it all, so the time of the processor is what a machine needs that has
 nothing else to do; wall time is longer where the machine is busy. Both are those of the judging alone; reading Python
-and its libraries comes first and is not counted. ``python -m tests.benchmarks.verdicts CHAIN`` measures one chain, a
-file or the seed of a random one.
+and its libraries comes first and is not counted.
 """
 
 from __future__ import annotations
@@ -35,7 +34,10 @@ def make_chain(name: str) -> Chain:
 
 
 def measure(name: str) -> None:
-    """Judge one chain; print wall time, the time of the processor, how often progress was reported, and the speed."""
+    """Judge one chain, a file or the seed of a random one.
+
+    Print wall time, the time of the processor, how often progress was reported, the speed reached, and the proposals.
+    """
     chain = make_chain(name)
     reports: list[str] = []
     wall_s, processor_s = time.perf_counter(), time.process_time()
@@ -49,8 +51,8 @@ def main() -> None:
     print(f"{'chain':<20} {'wall s':>7} {'processor s':>12} {'reports':>8} {'turns/s':>8} {'proposals':>10}")
     worst: list[tuple[float, float, str]] = []
     for name in (*map(str, sorted(CHAINS.glob("*.toml"))), *map(str, SEEDS)):
-        command = [sys.executable, "-m", "tests.benchmarks.verdicts", name]
-        printed = subprocess.run(command, check=True, capture_output=True, text=True).stdout
+        code = f"from tests.benchmarks.verdicts import measure; measure({name!r})"
+        printed = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True).stdout
         wall_s, processor_s, reports, reached, proposals = map(float, printed.split())
         title = f"random {name}" if name.isdigit() else Path(name).stem
         print(
@@ -66,7 +68,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    if len(sys.argv) == 2:
-        measure(sys.argv[1])
-    else:
-        main()
+    main()
