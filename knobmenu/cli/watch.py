@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import nullcontext
 from typing import TYPE_CHECKING
 
@@ -48,16 +49,53 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Watch the session; return the exit code."""
+    live = sys.stdout.isatty() and not options.once
+    with typing() if live else nullcontext() as keys:
+        typed = keys or _nothing_typed
+        while True:
+            if live:
+                _wait_for(options.recording, typed)
+            if not _follow(options.recording, live=live, once=options.once, typed=typed):
+                return 0
+
+
+def _wait_for(recording: str, typed: Callable[[float], str]) -> None:
+    """Wait until the recording is there; a moderator may be there before the participant."""
+    if os.path.exists(recording):
+        return
+    clear_screen()
+    print(f"Waiting for {recording}, which is not there yet. Ctrl-C quits.", flush=True)
+    while not os.path.exists(recording):
+        typed(POLL_S)
+
+
+def _identity(recording: str) -> tuple[int, int] | None:
+    """Return which file stands under the name of the recording; None where none does."""
+    try:
+        found = os.stat(recording)
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
+def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], str]) -> bool:
+    """Follow one recording; return whether another file took its place."""
+    from knobmenu.errors import RecordingError
     from knobmenu.files.recordings import StopFollowing, follow_shown
     from knobmenu.session.playback import Watched, draw_watched, frames, watch
 
     watched = Watched()
-    live = sys.stdout.isatty() and not options.once
-    view = _View(options.recording) if live else None
+    view = _View(recording) if live else None
     designs: list[Design] = []
+    first = _identity(recording)
+    replaced = False
 
     def pause() -> None:
-        if options.once:
+        nonlocal replaced
+        if once:
+            raise StopFollowing
+        if live and _identity(recording) not in (first, None):
+            replaced = True
             raise StopFollowing
         if view is not None:
             view.show(designs, watched)
@@ -65,17 +103,20 @@ def run(options: argparse.Namespace) -> int:
         else:
             time.sleep(POLL_S)
 
-    with typing() if live else nullcontext() as keys:
-        typed = keys or _nothing_typed
-        header, records = follow_shown(options.recording, pause)
-        designs += [recorded.design for recorded in header.designs]
-        for frame in frames(header, records):
-            watched, said = watch(watched, designs, frame)
-            if said and not live and not options.once:
-                print(said, flush=True)
-    if options.once:
+    try:
+        header, records = follow_shown(recording, pause)
+    except RecordingError:
+        if replaced:
+            return True
+        raise
+    designs += [recorded.design for recorded in header.designs]
+    for frame in frames(header, records):
+        watched, said = watch(watched, designs, frame)
+        if said and not live and not once:
+            print(said, flush=True)
+    if once:
         print("\n".join(draw_watched(designs, watched, LAST)))
-    return 0
+    return replaced
 
 
 class _View:

@@ -1,0 +1,75 @@
+"""A recording watched and replayed in a real terminal."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from tests.session.test_playback import sitting
+from tests.terminal.pty_harness import KNOBMENU, Terminal
+
+CTRL_C = "\x03"
+
+
+@pytest.fixture
+def records() -> list[str]:
+    return list(sitting())
+
+
+def test_a_watch_waits_for_a_session_follows_it_and_its_replacement(tmp_path: Path, records: list[str]) -> None:
+    path = tmp_path / "session.jsonl"
+    with Terminal((*KNOBMENU, "watch", str(path))) as terminal:
+        terminal.wait_for("not there yet", timeout=30)
+        path.write_text("", encoding="utf-8")
+        with path.open("a", encoding="utf-8") as stream:
+            stream.writelines(records)
+        terminal.wait_for("task: task 1", timeout=30)
+        terminal.wait_for("It is not being recorded now.")
+        terminal.type("she hesitated\r")
+        terminal.wait_for("she hesitated")
+        other = tmp_path / "other.jsonl"
+        other.write_text("".join(record.replace("task 1", "task 9") for record in records), encoding="utf-8")
+        os.replace(other, path)
+        terminal.wait_for("task: task 9", timeout=30)
+        terminal.type(CTRL_C)
+        assert terminal.wait() in (0, 130)
+
+    assert "she hesitated" in (tmp_path / "session.notes").read_text(encoding="utf-8")
+
+
+def test_a_replay_stops_steps_changes_speed_and_jumps_to_marks(tmp_path: Path, records: list[str]) -> None:
+    path = tmp_path / "session.jsonl"
+    path.write_text("".join(records), encoding="utf-8")
+    with Terminal((*KNOBMENU, "replay", str(path))) as terminal:
+        terminal.wait_for("speed 1", timeout=30)
+        terminal.type(" ")
+        terminal.wait_for("stopped")
+        terminal.type("+")
+        terminal.wait_for("speed 2")
+        terminal.type("--")
+        terminal.wait_for("speed 0.5")
+        terminal.type("\x1b[H")
+        terminal.wait_for(lambda text: "0:00.0 of" in text and "task 1" not in text)
+        terminal.type("m")
+        terminal.wait_for(lambda text: "0:01.0 of" in text and "mark: task 1" in text)
+        terminal.type("\x1b[C" * 2)
+        terminal.wait_for("turn +1")
+        terminal.type("\x1b[D" * 2)
+        terminal.wait_for(lambda text: "turn +1" not in text and "mark: task 1" in text)
+        terminal.type("q")
+        assert terminal.wait() == 0
+
+
+@pytest.mark.parametrize("content", ["garbage\n", '{"kind": "knobmenu-recording"}\n', ""])
+def test_what_is_not_a_recording_is_refused_in_one_line(tmp_path: Path, content: str) -> None:
+    path = tmp_path / "session.jsonl"
+    path.write_text(content, encoding="utf-8")
+    with Terminal((*KNOBMENU, "replay", str(path)), columns=200) as terminal:
+        assert terminal.wait(30) == 1
+        terminal.pump(0.2)
+        said = [line for line in terminal.lines if line.strip()]
+
+    assert len(said) == 1
+    assert "session.jsonl" in said[0]
