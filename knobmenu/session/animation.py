@@ -12,8 +12,8 @@ _WIDE, _HIGH, _EDGE = 10, 20, 12
 """Width and height of a character, and the room around. [px]"""
 
 
-_SPACE = "\N{NO-BREAK SPACE}"
-"""Stands for spaces, which browsers make one of."""
+_SPACE = "&#160;"
+"""Stands for spaces, which browsers make one of; spelled out, since standard output takes no-break spaces apart."""
 
 Cel = tuple[int, tuple[str, ...]]
 """What is seen from a time on [ms]: rows of text."""

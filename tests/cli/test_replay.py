@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
 import pytest
@@ -51,7 +52,13 @@ def test_a_replay_is_written_as_an_asciicast(recording: Path, tmp_path: Path) ->
 
 def test_a_replay_is_written_as_a_picture(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["replay", str(recording), "--to", "svg"]) == 0
-    assert capsys.readouterr().out.startswith("<svg")
+
+    drawn = capsys.readouterr().out
+    texts = [
+        "".join(node.itertext()) for node in ElementTree.fromstring(drawn).iter("{http://www.w3.org/2000/svg}text")
+    ]
+    assert "Kitchen\N{NO-BREAK SPACE}radio" in texts
+    assert "\\x" not in drawn, "standard output spells out what it cannot show"
 
 
 def test_the_same_design_does_the_same(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
