@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from importlib.resources import files
+
 import pytest
 
 from knobmenu.design.simulation import walk_actions
 from knobmenu.events import Event, Report
+from knobmenu.files.toml import loads
 from knobmenu.machine.state import value_of
 from knobmenu.session.living import live
 from knobmenu.session.session import Session
@@ -89,3 +92,12 @@ def test_every_readout_of_a_demo_can_change(name: str) -> None:
 
     # What version it is never changes.
     assert {readout.key for readout in design.readouts} - moved <= {"version"}
+
+
+def test_the_shipped_box_warms_to_what_is_set_and_stops_when_its_time_is_over() -> None:
+    box = loads(files("knobmenu.terminal").joinpath("demo.toml").read_text(encoding="utf-8"))
+    trace = parse_trace("press 5 press 1 press wait 200000")
+    told = [event for event in live(box, trace) if isinstance(event, Report)]
+
+    assert [event.value for event in told if event.key == "heat"] == [1, 0]
+    assert max(event.value for event in told if event.key == "inside") == 270
