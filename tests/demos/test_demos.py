@@ -21,7 +21,7 @@ def test_it_says_that_it_is_invented(name: str) -> None:
 
 @pytest.mark.parametrize("name", EVERY)
 def test_a_wandering_hand_comes_by_every_entry(name: str) -> None:
-    seen = wandered(name, events=200_000 if name == "instrument" else 20_000)
+    seen = wandered(name, events=300_000 if name == "instrument" else 20_000)
 
     assert every_entry(demo(name)) - seen.entries == set()
 
