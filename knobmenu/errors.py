@@ -1,4 +1,4 @@
-"""What can go wrong, with a message that says where, what was expected, what was found and what to do.
+"""Errors whose messages state the place, what was expected, what was found and what to do.
 
 One root, few children. The module is the lowest of all, so that nothing ever imports upwards to raise an error.
 """
@@ -68,7 +68,7 @@ class KnobmenuError(Exception):
 
 
 class DesignError(KnobmenuError):
-    """A design that cannot be: all of its problems at once, in `problems`."""
+    """A design that is not valid; `problems` holds all of its problems together."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems: tuple[Problem, ...] = tuple(problems)
@@ -79,15 +79,15 @@ class DesignError(KnobmenuError):
 
 
 class EventError(KnobmenuError):
-    """An event that cannot be, or that comes before the one it follows; it has changed nothing."""
+    """An event that is not valid, or earlier than the one before it; nothing has changed."""
 
 
 class TraceError(KnobmenuError):
-    """A written trace that cannot be read: says the word and its position."""
+    """A trace that cannot be read; the message states the word and its position."""
 
 
 class RecordingError(KnobmenuError):
-    """A recording that cannot be read: says the line, what was expected and what was found."""
+    """A recording that cannot be read; the message states the line, what was expected and what was found."""
 
 
 class StateError(KnobmenuError):
@@ -95,7 +95,7 @@ class StateError(KnobmenuError):
 
 
 class FileError(KnobmenuError):
-    """A file that cannot be read or written: says which, what was expected there, what is there, and what to do."""
+    """A file that cannot be read or written; the message states which, what was expected and found, and what to do."""
 
     def __init__(self, file: str, expected: str, got: str, advice: str = "") -> None:
         self.file = file
@@ -110,7 +110,7 @@ class FileError(KnobmenuError):
 
 
 def quote_value(value: object, longest: int = 60) -> str:
-    """Say a found value as its author would recognise it, cut to `longest` characters.
+    """Return a found value as its author would recognise it, cut to `longest` characters.
 
     Never fails, whatever the value is: it is used while an error is being reported.
     """
@@ -146,7 +146,7 @@ _LONGEST_NAME = 200
 
 
 def nearest(name: str, allowed: Iterable[str]) -> str:
-    """Give advice that names the allowed name most like a mistyped one, or nothing where none is like it."""
+    """Return advice that names the allowed name most like a mistyped one, or nothing where none is like it."""
     names = list(allowed)
     if len(names) > _MOST_COMPARED:
         # Most slips are behind the first character.
@@ -157,7 +157,7 @@ def nearest(name: str, allowed: Iterable[str]) -> str:
 
 
 def one_of(names: Iterable[str], most: int = 12) -> str:
-    """Say a list of allowed names in words, the first `most` of them."""
+    """Return a list of allowed names in words, the first `most` of them."""
     listed = names if isinstance(names, Sequence) else list(names)
     quoted = [f'"{name}"' for name in listed[:most]]
     if not quoted:

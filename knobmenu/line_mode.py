@@ -365,7 +365,7 @@ _COMMANDS: Mapping[str, Callable[[_Talk, str], None]] = {
 
 
 def _ask(lines: Iterable[str], prompt: Say | None) -> Iterator[str]:
-    """Give the lines that say something, asking for each."""
+    """Return the lines that say something, asking for each."""
     each = iter(lines)
     while True:
         if prompt is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import inspect
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -34,8 +35,6 @@ FLOORS = {
     "bench": 6,
     "export": 6,
     "review": 6,
-    "sources": 6,
-    "testing": 7,
     "line_mode": 7,
     "terminal": 7,
     "web": 7,
@@ -90,7 +89,16 @@ def imported(path: Path) -> Iterator[tuple[str, int]]:
 
 
 def test_every_part_has_a_floor() -> None:
-    assert {part_of(path) for path in modules()} - FACES <= set(FLOORS)
+    assert {part_of(path) for path in modules()} - FACES == set(FLOORS)
+
+
+def test_developers_md_lists_the_floors_of_the_folder_tree() -> None:
+    text = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| (\d) \| ([^|]+) \|", text, re.MULTILINE)
+
+    listed = {part: int(floor) for floor, parts in rows for part in re.findall(r"`(\w+)/?`", parts)}
+
+    assert listed == FLOORS
 
 
 @pytest.mark.parametrize("part", sorted({part_of(path) for path in modules()} - FACES))

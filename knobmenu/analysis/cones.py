@@ -88,7 +88,7 @@ class Cones:
         return way.target == BACK or kind is Kind.ACTION
 
     def _goes_home(self, way: Way) -> bool:
-        """Tell whether something inside a menu goes straight home, so that it leaves the lists above it, too."""
+        """Return whether something inside a menu goes straight home, so that it leaves the lists above it, too."""
         menu = way.target
         if menu not in self._homeward:
             index = self.sites.design.index

@@ -113,7 +113,7 @@ def _moves_at(abstraction: Abstraction, sites: Sites, cone: Cone, places: dict[s
 
 
 def _is_coarser(design: Design, way: Way) -> bool:
-    """Tell whether a way turns at home, by several steps, what turning there changes by single ones."""
+    """Return whether a way turns at home, by several steps, what turning there changes by single ones."""
     return (
         way.by == "held_turn"
         and way.target == design.home.turn

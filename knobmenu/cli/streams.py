@@ -156,7 +156,7 @@ class Gate(io.TextIOBase):
         self._stream.flush()
 
     def isatty(self) -> bool:
-        """Tell whether a terminal reads."""
+        """Return whether a terminal reads."""
         return self._stream.isatty()
 
     def fileno(self) -> int:
@@ -211,7 +211,7 @@ def complaint(error: OSError) -> str:
 
 
 def _open_closed() -> None:
-    """Give a closed standard stream a descriptor that fails as a closed one does.
+    """Return a closed standard stream a descriptor that fails as a closed one does.
 
     Otherwise, the next file that is opened would take its number, and standard output would be written into it.
     """

@@ -219,7 +219,7 @@ def _plain(variants: Sequence[Variant], chain: NamedChain | None, recording: Run
 
 
 def can_draw(environment: Mapping[str, str], reads_keys: bool, shows: bool) -> bool:
-    """Tell whether a terminal can show the app: it is one at both ends, and no dumb one."""
+    """Return whether a terminal can show the app: it is one at both ends, and no dumb one."""
     return reads_keys and shows and environment.get("TERM", "") not in ("dumb", "unknown", "")
 
 

@@ -90,7 +90,7 @@ class _Context:
         }
 
     def follows(self, problem: Problem) -> bool:
-        """Tell whether a problem between parts may merely follow from one that is already noted."""
+        """Return whether a problem between parts may merely follow from one that is already noted."""
         section, _, rest = problem.path.partition(".")
         if self.found.problems and not self.names.issuperset(re.findall('"([^"]*)"', problem.got)):
             # It is about a stand-in, which the author did not write.
@@ -153,7 +153,7 @@ _TEXTS = frozenset(
 
 
 def _texts_are_lost(found: Found) -> bool:
-    """Tell whether a text, or a whole section with texts in it, is missing or broken: it may be any text."""
+    """Return whether a text, or a whole section with texts in it, is missing or broken: it may be any text."""
     return any(
         "." not in problem.path
         or problem.got == "nothing"

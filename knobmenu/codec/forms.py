@@ -1,6 +1,6 @@
 """How each part of a design is written as plain data: tables, lists, texts, whole numbers, true and false.
 
-One form serves a part in three ways. `build` makes the part at once and raises on the first thing that is wrong;
+One form serves a part in three ways. `build` makes the part directly and raises at the first problem;
 `collect` goes through the very same data slowly, notes every problem with its path, and gives a part that can stand
 in for a broken one; `plain` writes the part. TOML and JSON are two spellings of the same plain data.
 """
@@ -57,17 +57,17 @@ class Form(Protocol):
 
 
 def join_paths(path: str, inner: str) -> str:
-    """Put a path and one inside of it together."""
+    """Join a path and one inside it."""
     return f"{path}.{inner}" if path and inner and not inner.startswith("[") else path + inner
 
 
 def member(path: str, key: str) -> str:
-    """Give the path of a key inside a table; a key that is not a plain word stands in quotes, as in TOML."""
+    """Return the path of a key inside a table; a key that is not a plain word stands in quotes, as in TOML."""
     return join_paths(path, key if BARE.match(key) else f'"{key}"')
 
 
 def form_error(found: str, allowed: str) -> DesignError:
-    """Say what a form cannot build; `collect` says where."""
+    """Return the error for a value that a form cannot build; `collect` adds the place."""
     return DesignError([Problem("", found, allowed)])
 
 

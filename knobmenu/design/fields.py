@@ -119,7 +119,7 @@ class Text:
 
 
 def is_key(text: str) -> bool:
-    """Tell whether a text can name something: ``a-z``, ``0-9``, words joined by ``_`` or ``-``, 40 at most."""
+    """Return whether a text can name something: ``a-z``, ``0-9``, words joined by ``_`` or ``-``, 40 at most."""
     return len(text) <= MOST_KEY and _KEY.match(text) is not None
 
 

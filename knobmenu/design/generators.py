@@ -137,7 +137,7 @@ def _root(value: int, degree: int) -> int:
 
 
 def _list_preferred_numbers(count: int) -> tuple[int, ...]:
-    """Give the three-digit members of one decade of E48, E96 or E192 (IEC 60063)."""
+    """Return the three-digit members of one decade of E48, E96 or E192 (IEC 60063)."""
     exact = [_root(10 ** (2 * count + index), count) for index in range(count)]
     return tuple(920 if value == 919 else value for value in exact)  # the one exception of the standard
 
@@ -190,7 +190,7 @@ _WALKS: dict[str, Callable[[Generator], Iterator[int]]] = {
 
 
 def airband_carrier_hz(name_khz: int) -> int | None:
-    """Give the carrier that an airband channel name stands for, or None where the name stands for none.
+    """Return the carrier that an airband channel name stands for, or None where the name stands for none.
 
     A name that ends on a multiple of 25 kHz is a 25 kHz channel on that carrier; the three names after it are the
     8.33 kHz channels at 0, 25/3 and 50/3 kHz from there (ICAO Annex 10 Volume V, Table 4-1 bis). [Hz, rounded]

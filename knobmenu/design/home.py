@@ -46,7 +46,7 @@ class Home(Structure):
     rows: tuple[Row, ...] = attrs.field(default=(), converter=_rows, validator=Each(Instance((Row,), "a row"), 0, 8))
     """What is shown, from the top; none: the design's name, and the value that turning changes."""
     turn: str = attrs.field(default="", validator=Key(optional=True))
-    """The setting that turning changes at once: a number, scale, choice, switch or digits, whose last digit turns."""
+    """The setting that turning changes: a number, scale, choice, switch or digits, whose last digit turns."""
     press: str = attrs.field(default="", validator=Key(optional=True))
     """The menu that a press opens, the setting that it edits, or the action that it does; empty: none."""
     long_press: str = attrs.field(default="", validator=Key(optional=True))
@@ -54,7 +54,7 @@ class Home(Structure):
     double_press: str = attrs.field(default="", validator=Key(optional=True))
     """The same for a double press; the knob's `double_press_ms` must not be 0."""
     held_turn: str = attrs.field(default="", validator=Key(optional=True))
-    """The setting that turning while held changes at once."""
+    """The setting that turning while held changes."""
 
     @property
     def targets(self) -> dict[str, str]:
@@ -89,7 +89,7 @@ class Idle(Structure):
     after_ms: int = attrs.field(default=30_000, validator=Whole(0, 86_400_000))
     """How long that is; 0: the display stays where it is. [ms]"""
     to: Literal["home", "parent"] = attrs.field(default="home", validator=OneOf(("home", "parent")))
-    """``home`` at once, or one level up each time."""
+    """``home`` directly, or one level up each time."""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)

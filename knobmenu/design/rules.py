@@ -1,7 +1,7 @@
 """What must fit together in a design: the rules between its parts.
 
 Each rule is a generator of problems over the whole design; none changes anything, and all of them always run, so that
-an author sees everything at once.
+an author sees all problems together.
 """
 
 from __future__ import annotations

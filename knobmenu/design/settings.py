@@ -40,7 +40,7 @@ MOST_DECIMALS = 9
 
 @attrs.frozen(kw_only=True, init=False, eq=False, repr=False)
 class _Setting(Structure):
-    """What every setting says of itself. No object is of this class alone."""
+    """Fields that every kind of setting has. No object is of this class alone."""
 
     key: str = attrs.field(validator=Key())
     """Its name in conditions, limits, menus, saved states and firmware."""
@@ -49,7 +49,7 @@ class _Setting(Structure):
     short: str = attrs.field(default="", validator=Text())
     """A shorter label for displays that cannot show the label; empty: the label."""
     applies: Applies = attrs.field(default="on-commit", validator=OneOf(APPLIES))
-    """``live``: each detent takes effect at once, and reverting restores; ``on-commit``: the press does."""
+    """``live``: each detent takes effect immediately, and reverting restores; ``on-commit``: the press commits."""
     on_long_press: Draft = attrs.field(default="revert", validator=OneOf(DRAFT))
     """What a long press does to the draft; ``nothing``: it is ignored."""
     on_idle: Literal["revert", "commit"] = attrs.field(default="revert", validator=OneOf(DRAFT[:2]))
@@ -196,7 +196,7 @@ class Choice(_Setting):
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Switch(_Setting):
-    """On or off; a press turns it over at once. Its value is 1 or 0."""
+    """On or off; a press toggles it immediately. Its value is 1 or 0."""
 
     initial: bool = attrs.field(default=False, validator=Boolean())
     """Whether it is on when the device is new."""

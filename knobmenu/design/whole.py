@@ -43,7 +43,7 @@ class Design(Parts):
     """
 
     def __attrs_post_init__(self) -> None:
-        """Refuse parts that do not fit together, all problems at once."""
+        """Reject parts that do not fit together, with all problems in one error."""
         problems = problems_of(self)
         if problems:
             raise DesignError(problems)
@@ -115,7 +115,7 @@ class Index:
 
 
 def operand_number(design_settings: Mapping[str, Setting], key: str, operand: Operand) -> int:
-    """Give the whole number that an operand means for a key; an option's key becomes its place."""
+    """Return the whole number that an operand means for a key; an option's key becomes its place."""
     setting = design_settings.get(key)
     if isinstance(setting, Choice) and isinstance(operand, str):
         return [option.key for option in setting.options].index(operand)

@@ -99,7 +99,7 @@ class Device:
         return self.tell(Press(self._when(at_ms)))
 
     def long_press(self, at_ms: int | None = None) -> Moment:
-        """Hold the knob down as long as a long press takes."""
+        """Press long: hold the knob down for `long_press_ms`."""
         return self.tell(LongPress(self._when(at_ms)))
 
     def double_press(self, at_ms: int | None = None) -> Moment:
@@ -115,7 +115,7 @@ class Device:
         return self.tell(Wait(self.present.at_ms + for_ms))
 
     def report(self, key: str, value: int, at_ms: int | None = None) -> Moment:
-        """Let the device report a readout's value, as a whole number with the readout's decimals."""
+        """Report a readout's value, as a whole number with the readout's decimals."""
         return self.tell(Report(self._when(at_ms), key, value))
 
     def tell(self, event: Event, *, final: bool = False) -> Moment:
@@ -134,7 +134,7 @@ class Device:
         return moment
 
     def tell_all(self, events: Iterable[Event], *, final: bool = False) -> tuple[Moment, ...]:
-        """Take several events; those before one that cannot come have happened when it is refused."""
+        """Take several events; if one is refused, those before it have taken effect."""
         return tuple(self.tell(event, final=final) for event in events)
 
     def contacts(self, level_a: int, level_b: int, pressed: bool, at_ms: int) -> tuple[Moment, ...]:
@@ -161,7 +161,7 @@ class Device:
     # What it was.
 
     def go(self, number: int) -> Moment:
-        """Go to any moment of the history, by its number; what was read from the wires is forgotten.
+        """Go to any moment of the history, by its number; levels read from the wires are discarded.
 
         Raises:
             IndexError: There is no moment of this number.

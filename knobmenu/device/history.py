@@ -138,7 +138,7 @@ class History(Generic[T]):
             yield self.number_at(place)
 
     def add(self, moment: T, cause: Cause | None = None) -> int:
-        """Let a moment follow the present one, and go there.
+        """Add a moment after the present one, and go there.
 
         Args:
             moment: The moment.

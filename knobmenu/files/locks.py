@@ -37,7 +37,7 @@ def lock(descriptor: int, patience_s: float = PATIENCE_S) -> bool:
 
 
 def is_locked(path: str | os.PathLike[str]) -> bool:
-    """Tell whether another open file of this name is locked; a file that cannot be opened is not."""
+    """Return whether another open file of this name is locked; a file that cannot be opened is not."""
     try:
         descriptor = os.open(path, os.O_RDWR | getattr(os, "O_BINARY", 0))
     except (OSError, ValueError):

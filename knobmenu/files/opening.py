@@ -153,5 +153,5 @@ def _nearby(file: str) -> str:
 
 
 def _reason(error: OSError | ValueError) -> str:
-    """Give the system's own short words for a failure."""
+    """Return the system's own short words for a failure."""
     return (error.strerror or str(error)) if isinstance(error, OSError) else str(error)

@@ -159,7 +159,7 @@ def _write_temporary(folder: str, content: str | bytes) -> str:
 
 
 def _link(temporary: str, name: str) -> None:
-    """Give a temporary file its name, which nothing may have."""
+    """Return a temporary file its name, which nothing may have."""
     try:
         os.link(temporary, name)
     except OSError as error:

@@ -96,7 +96,7 @@ class _Edit:
             self._replace(span, writing.inline(new))
 
     def _is_parent(self, path: str) -> bool:
-        """Tell whether a path has no value of its own, but was made by a header or a dotted key below it."""
+        """Return whether a path has no value of its own, but was made by a header or a dotted key below it."""
         span = self.spans[path]
         return span.value == span.end or any(
             inner.start == span.start for other, inner in self.spans.items() if other.startswith(f"{path}.")
@@ -131,7 +131,7 @@ class _Edit:
             self._replace(span, words if "\n" in whole or "[" not in path else writing.inline(new))
 
     def _is_stacked(self, span: Span, places: list[Span]) -> bool:
-        """Tell whether each item of a list has its own line or lines, the brackets too."""
+        """Return whether each item of a list has its own line or lines, the brackets too."""
         ends = [span.value + 1, *(item.end for item in places)]
         starts = [*(item.start for item in places), span.end - 1]
         return all("\n" in self.text[end:start] for end, start in zip(ends, starts, strict=True))

@@ -127,7 +127,7 @@ def append_note(recording: StrPath, real_ms: int, text: str) -> None:
 
 
 def is_blank(path: StrPath) -> bool:
-    """Tell whether a sitting was interrupted before its first line was written whole.
+    """Return whether a sitting was interrupted before its first line was written whole.
 
     Raises:
         RecordingError: It cannot be read.

@@ -48,7 +48,7 @@ def intervals_of(knob: Knob) -> tuple[Interval, ...]:
 
 
 def step(knob: Knob, state: AccelerationState, detents: int, at_ms: int) -> tuple[AccelerationState, int]:
-    """Say how many steps each of these detents is worth.
+    """Return how many steps each of these detents is worth.
 
     Several detents sent together share the time since the turn before them equally.
 
@@ -77,7 +77,7 @@ def step(knob: Knob, state: AccelerationState, detents: int, at_ms: int) -> tupl
 
 
 def accelerate(knob: Knob, state: AccelerationState, event: Event) -> tuple[AccelerationState, Event]:
-    """Give a turn the steps that each of its detents is worth; every other event passes as it is.
+    """Set how many steps each detent of a turn is worth; every other event passes unchanged.
 
     Raises:
         EventError: The turn is before the one it follows.

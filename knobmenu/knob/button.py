@@ -51,7 +51,7 @@ def held(state: ButtonState) -> bool:
 
 
 def due_ms(knob: Knob, state: ButtonState) -> int | None:
-    """Say when `wait` next has something to do, if no level changes before. [ms]
+    """Return when `wait` next has something to do, if no level changes before. [ms]
 
     Returns:
         The moment, which may lie in the past if the caller is late, or nothing where nothing is awaited.
@@ -90,7 +90,7 @@ def step(knob: Knob, state: ButtonState, pressed: bool, at_ms: int) -> tuple[But
 
 
 def wait(knob: Knob, state: ButtonState, at_ms: int) -> tuple[ButtonState, tuple[Event, ...]]:
-    """Let time pass with the switch as it was.
+    """Advance the time, with the switch unchanged.
 
     Args:
         knob: holds the timing.
@@ -116,7 +116,7 @@ def wait(knob: Knob, state: ButtonState, at_ms: int) -> tuple[ButtonState, tuple
 
 
 def turn(knob: Knob, state: ButtonState, detents: int, times: int, at_ms: int) -> tuple[ButtonState, tuple[Event, ...]]:
-    """Let a turn meet the button.
+    """Combine a turn with the button.
 
     A press that was waiting to become a double press is sent first, so that the events stay in the order of the hand.
     A turn while the knob is held is a `HeldTurn` where the knob has those, and then the press has been used: neither

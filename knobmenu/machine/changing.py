@@ -20,7 +20,7 @@ def number(design: Design, values: Values, key: str) -> int:
 
 
 def assign(design: Design, values: Values, key: str, value: Value) -> Values:
-    """Give a setting a value, and push the settings whose limit it is.
+    """Set a setting's value, and push the settings that it limits.
 
     A push goes one way, that in which the value went; one walk through the pairs in their order settles all of them.
     The rules of a design make sure that there is room.
@@ -45,7 +45,7 @@ def assign(design: Design, values: Values, key: str, value: Value) -> Values:
 
 
 def open_draft(design: Design, values: Values, key: str) -> Editing:
-    """Give the draft with which an edit of a setting begins."""
+    """Return the draft with which an edit of a setting begins."""
     if key in design.index.texts:
         return TextDraft(key, at(values, design.index.text_positions[key]), values)
     return NumberDraft(key, at(values, design.index.numbers[key]), values)

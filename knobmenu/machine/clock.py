@@ -44,7 +44,7 @@ def rebase_time(state: State, by_ms: int) -> State:
 
 
 def make_room(design: Design, state: State, base_ms: int, at_ms: int) -> tuple[State, int, tuple[Effect, ...]]:
-    """Let a state's clock hold a time, however far that is in the future.
+    """Rebase a state's clock so that it can hold a time, however far in the future.
 
     Args:
         design: The design.

@@ -12,6 +12,6 @@ if TYPE_CHECKING:
 
 
 def lamps_lit(design: Design, state: State) -> tuple[bool, ...]:
-    """Tell for each lamp of the design, in its order, whether it is lit steadily (or blinks) now."""
+    """Return for each lamp of the design, in order, whether it is lit steadily (or blinks) now."""
     conditions = design.index.lit.values()
     return tuple(condition is not None and condition_holds(design, state, condition) for condition in conditions)

@@ -1,6 +1,6 @@
 """A state as JSON and back, into the same design or into a changed one.
 
-Everything is written by key. What a changed design does not have any more is left out and listed; what cannot be read
+Everything is written by key. What a changed design no longer has is left out and listed; what cannot be read
 at all is an error. A state that is read into its own design goes on exactly as the original would.
 """
 
@@ -71,7 +71,7 @@ def from_json(design: Design, text: str) -> Migration:
 
 
 def migrate(design: Design, state: State, changed: Design) -> Migration:
-    """Take a state over into a changed design, by key."""
+    """Carry a state over into a changed design, by key."""
     return from_plain(changed, to_plain(design, state))
 
 
@@ -127,7 +127,7 @@ def power_on(design: Design, memory: Mapping[str, Stored]) -> Migration:
 
 
 def to_plain(design: Design, state: State) -> dict[str, Any]:
-    """Give a state in JSON's own types."""
+    """Return a state in JSON's own types."""
     plain: dict[str, Any] = {
         "format": FORMAT,
         "at_ms": state.at_ms,

@@ -145,12 +145,12 @@ _new_state = partial(tuple.__new__, State)
 
 
 def touch(state: State, at_ms: int) -> State:
-    """Give the same state at the moment of a touch."""
+    """Return the same state at the moment of a touch."""
     return _new_state((at_ms, at_ms, *state[2:]))
 
 
 def set_focus(state: State, focus: Focus | None, at_ms: int) -> State:
-    """Give the state in which a touch put something else over the list, or nothing."""
+    """Return the state in which a touch put something else over the list, or nothing."""
     if focus is state.focus:
         return state
     _, _, values, reports, path, _, last_used, unsaved, changed_ms = state
@@ -158,26 +158,26 @@ def set_focus(state: State, focus: Focus | None, at_ms: int) -> State:
 
 
 def set_path(state: State, path: tuple[Place, ...], at_ms: int) -> State:
-    """Give the state in which a touch opened a menu or selected another entry."""
+    """Return the state in which a touch opened a menu or selected another entry."""
     _, _, values, reports, _, focus, last_used, unsaved, changed_ms = state
     return _new_state((at_ms, at_ms, values, reports, path, focus, last_used, unsaved, changed_ms))
 
 
 def leave_path(state: State, path: tuple[Place, ...], at_ms: int, last_used: Values) -> State:
-    """Give the state in which a touch left menus for others, and where they are to reopen."""
+    """Return the state in which a touch left menus for others, and where they are to reopen."""
     _, _, values, reports, _, focus, _, unsaved, changed_ms = state
     return _new_state((at_ms, at_ms, values, reports, path, focus, last_used, unsaved, changed_ms))
 
 
 def set_values(state: State, values: Values, unsaved: tuple[str, ...], at_ms: int) -> State:
-    """Give the state in which a touch closed what was open and kept other values."""
+    """Return the state in which a touch closed what was open and kept other values."""
     _, _, _, reports, path, _, last_used, before, changed_ms = state
     changed_ms = changed_ms if unsaved is before else at_ms
     return _new_state((at_ms, at_ms, values, reports, path, None, last_used, unsaved, changed_ms))
 
 
 def initial_state(design: Design) -> State:
-    """Give the state of a new device at power-on: home, every value at its initial."""
+    """Return the state of a new device at power-on: home, every value at its initial."""
     return State(
         at_ms=0,
         idle_from_ms=0,

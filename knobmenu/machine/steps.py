@@ -85,7 +85,7 @@ def nothing(design: Design, state: State, focus: Focus | None, event: Event, eff
 
 
 def refuse(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
-    """Say that what was pressed is not enabled, and close a question about it."""
+    """Report that the pressed entry is not enabled, and close a question about it."""
     effects.append(Refused(target_of(design, state, focus, event)))
     return set_focus(state, None, event.at_ms)
 
@@ -157,7 +157,7 @@ def run(design: Design, state: State, focus: Question, event: Gesture, effects: 
 
 
 def toggle(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
-    """Turn a switch over; that takes effect at once."""
+    """Toggle a switch; it takes effect immediately."""
     key = target_of(design, state, focus, event)
     value = 1 - number(design, state.values, key)
     values = assign(design, state.values, key, value)
@@ -165,7 +165,7 @@ def toggle(design: Design, state: State, focus: Question, event: Gesture, effect
 
 
 def adjust(design: Design, state: State, focus: Question, event: Turning, effects: Effects) -> State:
-    """Turn the value that the home screen turns; that takes effect at once."""
+    """Turn the value that home turns; it takes effect immediately."""
     key = target_of(design, state, focus, event)
     setting = design.index.turnable[key]
     before = number(design, state.values, key)
@@ -225,7 +225,7 @@ def edit(design: Design, state: State, focus: Question, event: Gesture, effects:
 
 
 def change(design: Design, state: State, focus: Editing, event: Turning, effects: Effects) -> State:
-    """Turn the draft; one that applies live takes effect at once."""
+    """Turn the draft; a live one takes effect immediately."""
     match focus:
         case NumberDraft():
             setting = design.index.numeric[focus.setting]
@@ -281,7 +281,7 @@ def _with_character(setting: TextSetting, focus: TextDraft) -> TextDraft:
 
 
 def delete_character(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
-    """Take the last character of a text back."""
+    """Delete the last character of a text."""
     if not focus.draft:
         effects.append(limit_met(focus.setting, "low"))
         return state
@@ -291,7 +291,7 @@ def delete_character(design: Design, state: State, focus: TextDraft, event: Pres
 
 
 def text_full(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
-    """Say that a text has its full length."""
+    """Report that a text has reached its full length."""
     effects.append(limit_met(focus.setting, "high"))
     return state
 
@@ -299,7 +299,7 @@ def text_full(design: Design, state: State, focus: TextDraft, event: Press, effe
 def _take_draft(
     design: Design, state: State, focus: Editing, setting: Setting, event: Event, effects: Effects
 ) -> State:
-    """Take a new draft of a setting, and give it effect at once where the setting applies live."""
+    """Take a new draft of a setting, and apply it immediately if the setting is live."""
     state = set_focus(state, focus, event.at_ms)
     if setting.applies == "on-commit":
         return state

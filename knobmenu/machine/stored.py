@@ -59,7 +59,7 @@ def _store_number(setting: Numeric, value: int) -> Stored:
 
 
 def restore_number(index: Index, setting: Numeric, item: Stored) -> int:
-    """Give the value that a stored one means for a setting that is a whole number.
+    """Return the value that a stored one means for a setting that is a whole number.
 
     Args:
         index: Of the design as it is now.
@@ -94,7 +94,7 @@ def restore_number(index: Index, setting: Numeric, item: Stored) -> int:
 
 
 def restore_text(setting: TextSetting, item: Stored) -> str:
-    """Give the text that a stored one means for a setting.
+    """Return the text that a stored one means for a setting.
 
     Raises:
         UnfitError: The setting cannot have it.
@@ -106,7 +106,7 @@ def restore_text(setting: TextSetting, item: Stored) -> str:
 
 
 def restore(index: Index, setting: Setting, item: Stored) -> Value:
-    """Give the value that a stored one means for a setting of any kind.
+    """Return the value that a stored one means for a setting of any kind.
 
     Raises:
         UnfitError: The setting cannot have it.
@@ -131,7 +131,7 @@ def _within(low: int, high: int, number: int, step: int) -> int:
 
 
 def restore_report(readout: Readout, item: Stored) -> int:
-    """Give the value that a stored one means for a readout.
+    """Return the value that a stored one means for a readout.
 
     Raises:
         UnfitError: The readout cannot have it.

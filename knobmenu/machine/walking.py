@@ -24,12 +24,12 @@ def condition_holds(design: Design, state: State, condition: Resolved | None) ->
 
 
 def is_shown(design: Design, state: State, menu: str, entry: int) -> bool:
-    """Tell whether an entry of a menu is there now."""
+    """Return whether an entry of a menu is there now."""
     return condition_holds(design, state, design.index.shown[menu][entry])
 
 
 def is_enabled(design: Design, state: State, menu: str, entry: int) -> bool:
-    """Tell whether an entry of a menu can be pressed now; a hidden one cannot."""
+    """Return whether an entry of a menu can be pressed now; a hidden one cannot."""
     shown, enabled = design.index.shown[menu][entry], design.index.enabled[menu][entry]
     if shown is None and enabled is None:
         return True
@@ -104,7 +104,7 @@ def _wrap(design: Design, state: State, place: Place, detents: int) -> int:
 
 
 def open_place(design: Design, state: State, menu: str) -> Place:
-    """Give the place at which a menu opens: the first shown entry, or the one that was used last."""
+    """Return the place at which a menu opens: the first shown entry, or the one that was used last."""
     reopens = design.index.menus[menu].reopens == "last-used"
     entry = at(state.last_used, design.index.menu_positions[menu]) if reopens else 0
     return place_at(menu, nearest_shown(design, state, menu, entry))

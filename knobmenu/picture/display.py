@@ -105,7 +105,7 @@ def _cell(
 
 
 def _levels(display: CharacterDisplay | PixelDisplay, sign: str, blink: Blink) -> list[list[int]]:
-    """Give the dots of a cell: 0 no dot, 1 unlit, 2 lit."""
+    """Return the dots of a cell: 0 no dot, 1 unlit, 2 lit."""
     dots = _find_own_glyph(display, sign) or dots_of(sign) or _UNKNOWN
     if isinstance(display, CharacterDisplay):
         if blink == "marked":
@@ -130,7 +130,7 @@ def _find_own_glyph(display: CharacterDisplay | PixelDisplay, sign: str) -> Dots
 
 
 def _fill_cell(display: PixelDisplay, sign: str) -> list[list[bool]] | None:
-    """Give a part of a bar, which fills its cell from the left by eighths (The Unicode Standard, Block Elements)."""
+    """Return a part of a bar, which fills its cell from the left by eighths (The Unicode Standard, Block Elements)."""
     eighths = "▏▎▍▌▋▊▉█".find(sign) + 1
     if not eighths:
         return None
@@ -275,7 +275,7 @@ def _sides(display: Display, runs: Row | list[Run], form: Form, manner: Manner) 
 
 @lru_cache(maxsize=256)
 def _empty(display: Display, form: Form, manner: Manner) -> Row:
-    """Give a row of glass with nothing on it."""
+    """Return a row of glass with nothing on it."""
     glass = f"{GLASS[type(display)]}-glass"
     columns = size_of(display, form).columns - 2 * MARGIN[form.kind].columns
     return _sides(display, [Run(" " * columns, glass, glass)], form, manner)

@@ -45,20 +45,20 @@ class DotField:
             self._cells[place] = bits | _BITS[y % DOWN][x % ACROSS], ink
 
     def copy(self) -> DotField:
-        """Give a canvas with the same dots, to draw on."""
+        """Return a canvas with the same dots, to draw on."""
         canvas = DotField(self._columns, self._rows)
         canvas._cells.update(self._cells)
         return canvas
 
     def clear(self, x: int, y: int) -> None:
-        """Take one dot away."""
+        """Clear one dot."""
         place = y // DOWN, x // ACROSS
         if place in self._cells:
             bits, ink = self._cells[place]
             self._cells[place] = bits & ~_BITS[y % DOWN][x % ACROSS], ink
 
     def drawing(self, ground: str) -> Drawing:
-        """Give the rows; a cell without a dot is a space."""
+        """Return the rows; a cell without a dot is a space."""
         return tuple(
             merge(self._run(self._cells.get((row, column)), ground) for column in range(self._columns))
             for row in range(self._rows)

@@ -171,6 +171,6 @@ def _marks(detents_per_turn: int, radius: float) -> range:
 
 
 def knob_words(detent: int, detents_per_turn: int, pressed: bool = False) -> str:
-    """Say where the knob stands, such as ``135°, detent 9 of 24``."""
+    """Describe the position of the knob, such as ``135°, detent 9 of 24``."""
     words = f"{angle_degrees(detent, detents_per_turn)}°, detent {detent % detents_per_turn} of {detents_per_turn}"
     return f"{words}, pressed" if pressed else words

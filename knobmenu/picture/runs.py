@@ -66,5 +66,5 @@ def cells_of(text: str) -> int:
 
 
 def plain_text(drawing: Drawing) -> str:
-    """Give a drawing's characters alone, one line a row."""
+    """Return a drawing's characters alone, one line a row."""
     return "\n".join("".join(run.text for run in row) for row in drawing)

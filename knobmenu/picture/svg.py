@@ -199,7 +199,7 @@ def _dots(text: str, x: int, y: int) -> Iterator[str]:
 
 
 def _place(text: str, x: int) -> Iterator[tuple[int, str]]:
-    """Give each sign of a text with its place; some signs are two cells wide."""
+    """Return each sign of a text with its place; some signs are two cells wide."""
     for sign in text:
         yield x, sign
         x += cell_len(sign)

@@ -125,7 +125,7 @@ def fit(character_set: str, glyphs: str, text: str) -> CellText:
 
 
 def _is_mark(character: str) -> bool:
-    """Tell whether a character has no cell of its own but is drawn over the one before it."""
+    """Return whether a character has no cell of its own but is drawn over the one before it."""
     return unicodedata.category(character) in ("Mn", "Me")
 
 

@@ -52,7 +52,7 @@ def screen_of(lines: Sequence[Line], panel: CellPanel) -> Screen:
 
 
 def merge(*reports: tuple[str, ...]) -> tuple[str, ...]:
-    """Put what several texts report into one, each once and in order."""
+    """Merge what several texts report, each once and in order."""
     return tuple(dict.fromkeys([one for report in reports for one in report]))
 
 

@@ -87,7 +87,7 @@ def fit(text: str) -> CellText:
 
 
 def _form(character: str) -> str:
-    """Give the form in which one character is shown."""
+    """Return the form in which one character is shown."""
     if character in _POINTED:
         return POINT
     for form in (character, character.lower(), character.upper()):

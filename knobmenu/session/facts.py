@@ -113,7 +113,7 @@ def describe_outcome(part: Part) -> str:
 
 
 def _outcome(part: Part, effect: Effect) -> str:
-    """Write an effect in few words: there may be little room, and a value that is kept at once is written once."""
+    """Write an effect in few words: there may be little room, and a value that is kept immediately is written once."""
     match effect:
         case ValueChanged(key, value):
             return f"{key} {value_words(part.design, key, value)}"

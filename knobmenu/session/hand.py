@@ -40,17 +40,17 @@ def press(hand: Hand, by: Holder, at_ms: int, name: str = "") -> Hand:
 
 
 def release(hand: Hand, by: Holder, name: str = "") -> Hand:
-    """Let the knob go; nothing changes unless it is the one who holds it."""
+    """Release the knob; nothing changes unless the caller holds it."""
     return Hand() if hand.down and (hand.by, hand.name) == (by, name) else hand
 
 
 def release_on_blur(hand: Hand) -> Hand:
-    """Let go what a window without focus hears no release of."""
+    """Release what is held when the window loses focus, since its release is not reported."""
     return Hand() if hand.by in ("key", "mouse") else hand
 
 
 def release_stuck(hand: Hand, at_ms: int) -> Hand:
-    """Let go a press that has lasted too long to be one."""
+    """Release a press that has lasted too long to be one."""
     return Hand() if hand.by in ("key", "mouse") and at_ms - hand.since_ms >= STUCK_MS else hand
 
 

@@ -26,12 +26,12 @@ from knobmenu.screen.values import describe_value
 
 
 def value_words(design: Design, key: str, value: Value) -> str:
-    """Say a value of a setting or readout as the display would, in the design's first language."""
+    """Return a value of a setting or readout as the display shows it, in the design's first language."""
     return describe_value(design, key, value)
 
 
 def event_words(design: Design, event: Event | None) -> str:
-    """Say what happened; no event is power-on."""
+    """Describe an event; None is power-on."""
     match event:
         case None:
             return "power-on"
@@ -50,7 +50,7 @@ def event_words(design: Design, event: Event | None) -> str:
 
 
 def effect_words(design: Design, effect: Effect) -> str:
-    """Say what the device is to do."""
+    """Describe an effect."""
     match effect:
         case ValueChanged(key, value):
             return f"{key} is {value_words(design, key, value)}"
@@ -81,7 +81,7 @@ def effect_words(design: Design, effect: Effect) -> str:
 
 
 def lamp_words(lamp: Lamp, lit: bool, flashing: bool = False) -> str:
-    """Say what a lamp does, such as ``on, green, 1 Hz``."""
+    """Describe what a lamp does, such as ``on, green, 1 Hz``."""
     words = ["flash"] if flashing else ["on" if lit else "off"]
     if lamp.colour and (lit or flashing):
         words.append(lamp.colour)
@@ -91,7 +91,7 @@ def lamp_words(lamp: Lamp, lit: bool, flashing: bool = False) -> str:
 
 
 def sound_words(sound: Sound) -> str:
-    """Say a sound in words, such as ``limit, 2000 Hz for 40 ms``."""
+    """Describe a sound, such as ``limit, 2000 Hz for 40 ms``."""
     return f"{sound.answers.replace('_', ' ')}, {sound.pitch_hz} Hz for {sound.length_ms} ms"
 
 

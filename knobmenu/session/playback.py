@@ -62,7 +62,7 @@ def frames_from(every: Sequence[Frame], mark: str) -> tuple[Frame, ...]:
 
 
 def frame_words(designs: Sequence[Design], frame: Frame) -> str:
-    """Say in words what a record is about; empty for a hand that moved."""
+    """Describe a record in words; empty for a movement of the hand."""
     plain = frame.shown.plain
     match frame.shown.kind:
         case "event":
@@ -83,7 +83,7 @@ def frame_words(designs: Sequence[Design], frame: Frame) -> str:
 
 
 def clock_words(real_ms: int) -> str:
-    """Say a time as minutes and seconds, such as ``2:05.1``."""
+    """Return a time as minutes and seconds, such as ``2:05.1``."""
     minutes, rest_ms = divmod(real_ms, 60_000)
     return f"{minutes}:{rest_ms // 1000:02}.{rest_ms % 1000 // 100}"
 
@@ -142,7 +142,7 @@ def go_to_place(player: Player, place: int) -> Player:
 
 
 def go_to_mark(player: Player, forward: bool) -> Player:
-    """Go to the next mark or note, or to the one before; where there is none, to the end or the begin."""
+    """Go to the next mark or note, or to the previous one; if there is none, to the end or the beginning."""
     after, before = range(player.place + 1, len(player.frames)), range(player.place - 1, -1, -1)
     places = after if forward else before
     end = len(player.frames) - 1 if forward else 0

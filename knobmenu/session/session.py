@@ -149,7 +149,7 @@ class Session:
             self._release(Hand(), self.hand.since_ms + self.measured_ms)
 
     def press_simulation_key(self, key: str, real_ms: int) -> tuple[str, ...]:
-        """Let the devices report what a key of the moderator is bound to.
+        """Report to every device what a moderator's key is bound to.
 
         Returns:
             The labels of what happened; none where no design binds the key.
@@ -325,7 +325,7 @@ class Session:
         return self.timeline.events(variant)
 
     def tell(self, events: Iterable[Event], real_ms: int) -> None:
-        """Tell every variant events at their own times after the present moment, as if played from power-on.
+        """Send every variant events at their own times after the present moment, as if played from power-on.
 
         What the surroundings report until then happens between them; see `knobmenu.session.living`.
 

@@ -50,7 +50,7 @@ class KnobSource(Protocol):
 
 
 class IdealEncoder:
-    """An encoder that counts every detent at once, and a switch that does not bounce."""
+    """An encoder that counts every detent immediately, and a switch that does not bounce."""
 
     bounces = False
     due_ms = None

@@ -118,7 +118,7 @@ class Timeline:
     # What happens.
 
     def follow(self, events: Sequence[Event | None], real_ms: int | None = None, *, final: bool = False) -> None:
-        """Let each variant take an event; together that is the next moment.
+        """Send each variant an event; together they make the next moment.
 
         Args:
             events: For each variant; None where something happens to another variant alone.

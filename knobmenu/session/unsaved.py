@@ -20,7 +20,7 @@ class Unsaved:
     """Whether readouts change by themselves; then a report is not a person's doing."""
 
     def __bool__(self) -> bool:
-        """Tell whether there is anything."""
+        """Return whether there is anything."""
         return bool(self.events or self.notes)
 
     @property
@@ -52,5 +52,5 @@ def _lives(design: Design) -> bool:
 
 
 def _is_made(event: Event | None, lives: bool) -> bool:
-    """Tell whether an event is a person's doing."""
+    """Return whether an event is a person's doing."""
     return event is not None and not isinstance(event, Wait) and not (lives and isinstance(event, Report))

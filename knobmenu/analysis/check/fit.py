@@ -132,7 +132,7 @@ def _name_shown(design: Design, shot: Shot, label: CellText) -> str:
 
 
 def _together(subject: Subject, menu: str, one: int, other: int) -> bool:
-    """Tell whether a list can show two entries at the same time."""
+    """Return whether a list can show two entries at the same time."""
     sites = subject.sites
     both = tuple(when for when in (sites.shown_when(menu, one), sites.shown_when(menu, other)) if when != ALWAYS)
     if not both:
@@ -189,7 +189,7 @@ def _needs_no_translation(design: Design, path: str, text: str) -> bool:
 
 
 def translate(design: Design, language: int, text: str) -> str:
-    """Give a text of the design in one of its languages; in the design's own words where it has no translation.
+    """Return a text of the design in one of its languages; in the design's own words where it has no translation.
 
     Args:
         design: Whose text.

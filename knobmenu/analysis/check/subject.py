@@ -46,7 +46,7 @@ class Searches:
 
     @cached_property
     def returns(self) -> bool:
-        """Tell whether a new device's state can be restored from every state at home; then nothing is ever lost."""
+        """Return whether a new device's state can be restored from every state at home; then nothing is ever lost."""
         start = self.model.space.number_of([0] * len(self.model.space.variables))
         back = search_back(self.model, {HOME: 1 << start})
         return not self.everything.at(HOME) & ~back.get(HOME, 0)

@@ -100,7 +100,7 @@ def verdict(found: Comparison) -> list[str]:
 
 
 def plain_comparison(found: Comparison) -> dict[str, Any]:
-    """Give a comparison in JSON's own types."""
+    """Return a comparison in JSON's own types."""
     return {
         "format": 1,
         "old": found.old.name,
@@ -120,7 +120,7 @@ def _number(value: float | None) -> str:
 
 
 def cost_rows(found: Comparison) -> list[tuple[str, ...]]:
-    """Give the costs that differ as rows: part, from home before and after, a use before and after."""
+    """Return the costs that differ as rows: part, from home before and after, a use before and after."""
     return [
         (item.key, *(_number(value) for value in item.home), *(_number(value) for value in item.use))
         for item in found.costs

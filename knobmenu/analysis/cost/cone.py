@@ -131,7 +131,7 @@ class Reading:
 
 
 def leads_anywhere(design: Design, target: str, cone: Cone, goals: frozenset[str]) -> bool:
-    """Tell whether pressing an entry with this target can be part of a way."""
+    """Return whether pressing an entry with this target can be part of a way."""
     kind = design.index.kinds[target]
     match kind:
         case Kind.MENU:

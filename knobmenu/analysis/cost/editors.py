@@ -153,7 +153,7 @@ def _moves(places_on: int, weights: Weights, held: bool) -> Way:
 
 
 def _first_parts(focus: NumberDraft, held: bool) -> Iterator[int]:
-    """Give the parts that an editing may begin with; only held turns go back."""
+    """Return the parts that an editing may begin with; only held turns go back."""
     yield from range(focus.place, -1, -1) if held else (focus.place,)
 
 

@@ -145,7 +145,7 @@ GAP_MS = 100
 
 
 def time_gestures(design: Design, start: State, way: Iterable[Gesture]) -> list[Event]:
-    """Give the events of a way, far enough apart that no turn is taken for a fast one, unless it is meant to be.
+    """Return the events of a way, far enough apart that no turn is taken for a fast one, unless it is meant to be.
 
     Raises:
         ValueError: The design idles sooner than its knob can be turned slowly.
@@ -170,7 +170,7 @@ def time_gestures(design: Design, start: State, way: Iterable[Gesture]) -> list[
 def _slow_or_fast(
     design: Design, gesture: Gesture, direction: int, slow_ms: int, idle_ms: int
 ) -> Iterator[tuple[Gesture, int]]:
-    """Give the events of a gesture, each with the time before it. [ms]"""
+    """Return the events of a gesture, each with the time before it. [ms]"""
     if gesture.kind != "turn":
         yield gesture, GAP_MS
         return

@@ -172,7 +172,7 @@ def value_picture(design: Design, key: str, values: ValueCosts) -> str:
 
 
 def _shade(part: float) -> str:
-    """Give a colour from nearly white to dark blue; in grey it is from light to dark, too."""
+    """Return a colour from nearly white to dark blue; in grey it is from light to dark, too."""
     light, dark = (236, 242, 250), (28, 62, 116)
     mixed = (round(one + (two - one) * min(max(part, 0), 1)) for one, two in zip(light, dark, strict=True))
     return "#{:02x}{:02x}{:02x}".format(*mixed)

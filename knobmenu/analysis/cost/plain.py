@@ -16,7 +16,7 @@ FORMAT = 1
 
 
 def plain_report(report: Report) -> dict[str, Any]:
-    """Give a whole report in JSON's own types."""
+    """Return a whole report in JSON's own types."""
     return {
         "format": FORMAT,
         "design": report.design.name,
@@ -50,7 +50,7 @@ def plain_cost(cost: Cost) -> dict[str, Any]:
 
 
 def plain_route(route: Route | None) -> dict[str, Any] | None:
-    """Give a route with its gestures, its time and its trace."""
+    """Return a route with its gestures, its time and its trace."""
     if route is None:
         return None
     return {
@@ -86,7 +86,7 @@ def plain_values(values: ValueCosts | None) -> dict[str, Any] | None:
 
 
 def plain_seconds(seconds: Seconds) -> dict[str, float]:
-    """Give a range of seconds."""
+    """Return a range of seconds."""
     return {name: round(value, 3) for name, value in attrs.asdict(seconds).items()}
 
 

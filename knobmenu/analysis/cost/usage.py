@@ -37,7 +37,7 @@ class Visit:
 
 
 def _list_pressed(route: Route) -> tuple[Place, ...]:
-    """Give the entries that lead from home to the end of a route; all lists on the way stay open until then."""
+    """Return the entries that lead from home to the end of a route; all lists on the way stay open until then."""
     state = route.start
     places: tuple[Place, ...] = ()
     for gesture in route.way:

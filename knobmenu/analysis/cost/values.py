@@ -234,7 +234,7 @@ class _FastTurning:
         return cls(domain_of(design, key)[low : low + track.size], start, before)
 
     def way(self, value: Value, leave: Way) -> Way | None:
-        """Give the turning to a value, and what keeps it; None where the setting cannot have it now."""
+        """Return the turning to a value, and what keeps it; None where the setting cannot have it now."""
         if value not in self.domain:
             return None
         end = self.domain.index(value)

@@ -179,7 +179,7 @@ class Search:
         )
 
     def _leads_nowhere(self, effects: tuple[Effect, ...]) -> bool:
-        """Tell whether a setting was changed that no condition on the way reads: nothing is nearer after that."""
+        """Return whether a setting was changed that no condition on the way reads: nothing is nearer after that."""
         return any(isinstance(effect, Committed) and effect.key not in self.cone.settings for effect in effects)
 
     def _leads(self, target: str) -> bool:
@@ -417,7 +417,7 @@ class Search:
 
 
 def _too_many(setting: Setting) -> bool:
-    """Tell whether a setting has parts, and too many values to try them all."""
+    """Return whether a setting has parts, and too many values to try them all."""
     match setting:
         case Clock():
             return setting.highest >= MOST_LISTED

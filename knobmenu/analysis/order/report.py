@@ -41,7 +41,7 @@ def verdict(orders: tuple[MenuOrder, ...], before: Report, after: Report) -> lis
 def plain_orders(
     design: Design, orders: tuple[MenuOrder, ...], before: Report | None, after: Report | None
 ) -> dict[str, Any]:
-    """Give the orders in JSON's own types."""
+    """Return the orders in JSON's own types."""
     return {
         "format": 1,
         "design": design.name,

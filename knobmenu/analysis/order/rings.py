@@ -88,7 +88,7 @@ def _spread(sets: NDArray[np.int64], entries: tuple[int, ...]) -> NDArray[np.int
 
 
 def _cuts_of(cuts: Numbers, inside: tuple[int, ...], outside: tuple[int, ...], layer: _Layer) -> Numbers:
-    """Give the cut of each set that the exchange of one set for another makes of the first half."""
+    """Return the cut of each set that the exchange of one set for another makes of the first half."""
     left = _bits(inside) ^ _spread(layer.sets, inside)
     found: Numbers = cuts[left[:, None] | _spread(layer.sets, outside)[None, :]]
     return found

@@ -81,7 +81,7 @@ def least_order(trips: Trips, constraints: Constraints | None = None) -> Solutio
 
 
 def _is_ring(trips: Trips, constraints: Constraints) -> bool:
-    """Tell whether a list is a ring of equals: no place is special, nothing is hidden, nothing is to be kept.
+    """Return whether a list is a ring of equals: no place is special, nothing is hidden, nothing is to be kept.
 
     One pinned entry does not count: a ring can be turned until it stands at its place.
     """
@@ -168,7 +168,7 @@ def _hub(trips: Trips) -> _Hub | None:
 
 
 def _by_places(trips: Trips, constraints: Constraints, hub: _Hub) -> Order:
-    """Give the cheapest place to what is used most, for each place at which the hub can stand."""
+    """Return the cheapest place to what is used most, for each place at which the hub can stand."""
     count, pinned = trips.count, constraints.pinned
 
     def steps(one: int, other: int) -> int:

@@ -92,11 +92,11 @@ class Constraints:
     """Entries that come in this order, others between them or not."""
 
     def __bool__(self) -> bool:
-        """Tell whether anything is constrained."""
+        """Return whether anything is constrained."""
         return bool(self.pinned or self.together or self.sequence)
 
     def allow(self, order: Sequence[int]) -> bool:
-        """Tell whether an order keeps them."""
+        """Return whether an order keeps them."""
         places = {entry: place for place, entry in enumerate(order)}
         if any(places[entry] != place for entry, place in self.pinned.items()):
             return False
