@@ -189,7 +189,7 @@ async def test_a_file_that_is_there_is_not_written_over_and_another_name_is_offe
         offered = hand.app.screen.query_one(Input).value
         assert re.fullmatch(rf"{written.stem}-2\{written.suffix}", offered)
         await hand.write(written.name)
-        assert "exists already" in wrong(hand)
+        assert "an existing file" in wrong(hand)
         assert written.read_text(encoding="utf-8") == kept
 
 

@@ -271,7 +271,7 @@ async def _(hand: Bench, name: str) -> None:
     await hand.key("right", name)
     assert "kept.toml (changed)" in hand.shows("head")
     await hand.write("kept.toml")
-    assert "exists already" in str(hand.app.screen.query_one(".wrong", Label).render())
+    assert "an existing file" in str(hand.app.screen.query_one(".wrong", Label).render())
     assert Path("kept.toml").read_text(encoding="utf-8") == kept
     await hand.pilot.press("escape")
     await hand.key(name)
