@@ -15,9 +15,9 @@ from pathlib import Path
 from knobmenu.cli.main import main as run_command
 from tests.review.participants import sit_on_disk
 from tests.review.planted import write_study
-from tests.review.readers import careful, hasty, slow, stray
+from tests.review.readers import exact, hesitant, lost, overshooting
 
-CROWD = (careful, slow, careful, hasty, careful, slow, stray, careful)
+CROWD = (exact, hesitant, exact, overshooting, exact, hesitant, lost, exact)
 ORIGINALS = 24
 """Two rounds of the orders of two variants and three tasks; a copy has the order of its original."""
 

@@ -22,7 +22,7 @@ from tests.disks import fill, mount_small_disk
 from tests.privileges import without_privileges
 from tests.review.participants import sit_on_disk
 from tests.review.planted import write_study
-from tests.review.readers import careful
+from tests.review.readers import exact
 from tests.sampling import WHOLE
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs the files of a Unix")
@@ -123,7 +123,7 @@ def inputs(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (made / "poor.toml").write_text(poor + "\n[judging]\nseeds = 6\n")
     shutil.copy(DEMOS / "captures" / "knob.vcd", made)
     study = write_study(made, "hidden")
-    sit_on_disk(study, careful, 0)
+    sit_on_disk(study, exact, 0)
     (recording,) = study.with_suffix(".sittings").glob("*.jsonl")
     shutil.copy(recording, made / "session.jsonl")
     return made

@@ -17,15 +17,15 @@ import pytest
 from knobmenu.cli.main import main
 from tests.review.participants import sit_on_disk
 from tests.review.planted import write_study
-from tests.review.readers import careful, slow
+from tests.review.readers import exact, hesitant
 
 
 @pytest.fixture(scope="module")
 def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a study of the design with a hidden long press, with two sittings."""
     study = write_study(tmp_path_factory.mktemp("study"), "hidden")
-    sit_on_disk(study, careful, 0)
-    sit_on_disk(study, slow, 1)
+    sit_on_disk(study, exact, 0)
+    sit_on_disk(study, hesitant, 1)
     return study
 
 
@@ -196,7 +196,7 @@ def test_a_sitting_that_was_cut_off_and_continued_counts_each_task_once(
 ) -> None:
     path = sitting(study, "p02")
     path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
-    sit_on_disk(study, slow, 1)
+    sit_on_disk(study, hesitant, 1)
 
     assert main(["report", str(study), "--csv", str(tmp_path / "measures.csv")]) == 0
     assert capsys.readouterr().out.startswith("2 people, 1 variant, 3 tasks: 6 attempts.\nTask")

@@ -28,7 +28,7 @@ from knobmenu.review.study import trials_of
 from knobmenu.review.study_form import Setup, read_study
 from knobmenu.session.recording import Marked
 from tests.disks import fill, mount_small_disk
-from tests.review.participants import exact, sit_on_disk, take_part
+from tests.review.participants import least, sit_on_disk, take_part
 from tests.sampling import sampled
 from tests.terminal.pty_harness import KNOBMENU, Terminal, environment
 
@@ -141,7 +141,7 @@ def test_a_sitting_that_is_killed_at_any_moment_keeps_every_line_and_resumes(stu
         with contextlib.suppress(RecordingError):  # that is over
             opened = open_sitting(setup, study, one.code, 0)
             with opened.file:
-                take_part(opened.ongoing, exact, random.Random(1), 0)
+                take_part(opened.ongoing, least, random.Random(1), 0)
         attempts = list(read_attempts(setup, *read_recording(one.path)))
         number = resume(setup.study, marks_of(one.path)).number
         assert [attempt.trial for attempt in attempts] == list(trials_of(setup.study, number))
@@ -228,7 +228,7 @@ def test_the_moderator_follows_in_a_second_terminal_and_writes_notes(study: Path
 
 
 def test_the_moderator_is_asked_for_a_code_and_may_take_the_one_offered(study: Path) -> None:
-    sit_on_disk(study, exact, 0)
+    sit_on_disk(study, least, 0)
     with Terminal((*KNOBMENU, "study", str(study))) as terminal:
         terminal.wait_for("Enter takes p02", timeout=30)
         terminal.type("\r")
@@ -265,7 +265,7 @@ def test_sittings_are_listed(study: Path, setup: Setup, capsys: pytest.CaptureFi
     assert main(["study", str(study), "--list"]) == 0
     assert "no sittings yet" in capsys.readouterr().out
 
-    sit_on_disk(study, exact, 0)
+    sit_on_disk(study, least, 0)
     open_sitting(setup, study, "p02", 0).close()
     sitting_path(study, "p03").write_bytes(b"not a recording\n")
     assert main(["study", str(study), "--list"]) == 0

@@ -90,11 +90,11 @@ def _sitting() -> Files:
     """Write a study, one sitting of it, and what a plain session of the design records."""
     from tests.review.participants import sit_on_disk
     from tests.review.planted import write_study
-    from tests.review.readers import careful
+    from tests.review.readers import exact
 
     with tempfile.TemporaryDirectory() as folder:
         study = write_study(Path(folder), "hidden")
-        sit_on_disk(study, careful, 0)
+        sit_on_disk(study, exact, 0)
         return {
             str(path.relative_to(folder)): path.read_bytes()
             for path in sorted(Path(folder).rglob("*"))

@@ -12,11 +12,11 @@ from tempfile import TemporaryDirectory
 from knobmenu.files.sittings import sittings_folder
 from tests.demos.playing import DEMOS
 from tests.review.participants import run_study
-from tests.review.readers import careful, hasty, slow, stray
+from tests.review.readers import exact, hesitant, lost, overshooting
 
 STUDY = DEMOS / "study" / "study.toml"
 
-CROWD = (careful, slow, careful, hasty, careful, slow, stray, careful)
+CROWD = (exact, hesitant, exact, overshooting, exact, hesitant, lost, exact)
 """People who read the labels; one turns too far, and one strays."""
 
 DAY = "2026-03-14T13:00:00+00:00"

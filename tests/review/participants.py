@@ -51,19 +51,19 @@ class Seat:
 Participant = Callable[[Seat, Random], Plan]
 
 
-def exact(seat: Seat, random: Random) -> Plan:
+def least(seat: Seat, random: Random) -> Plan:
     """Do the least."""
     yield from seat.way()
 
 
-def hesitant(seat: Seat, random: Random) -> Plan:
+def pausing(seat: Seat, random: Random) -> Plan:
     """Do the least, with a pause before each gesture."""
     for gesture in seat.way():
         yield random.randint(800, 2500)
         yield gesture
 
 
-def overshooting(seat: Seat, random: Random) -> Plan:
+def one_too_far(seat: Seat, random: Random) -> Plan:
     """Turn one detent too far in each edit, and back."""
     for gesture in seat.way():
         yield gesture
@@ -73,7 +73,7 @@ def overshooting(seat: Seat, random: Random) -> Plan:
             yield Gesture("turn", -sign)
 
 
-def lost(seat: Seat, random: Random) -> Plan:
+def astray(seat: Seat, random: Random) -> Plan:
     """Open the wrong menu first, go home, and then do the least."""
     yield PRESS
     yield Gesture("turn", 3)
@@ -116,7 +116,7 @@ def sit_on_disk(study: Path, participant: Participant, number: int, seed: int = 
     return opened.file.path
 
 
-EIGHT: tuple[Participant, ...] = (exact, hesitant, overshooting, lost, hesitant, exact, lost, overshooting)
+EIGHT: tuple[Participant, ...] = (least, pausing, one_too_far, astray, pausing, least, astray, one_too_far)
 """Who takes part in a whole study."""
 
 

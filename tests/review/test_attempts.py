@@ -14,7 +14,7 @@ from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup, read_study, stage
 from knobmenu.session.recording import Happened, Marked, Record, Went, decode, decode_events, encode
 from tests.review.designs import clean
-from tests.review.participants import Participant, exact, hesitant, lost, overshooting, sit
+from tests.review.participants import Participant, astray, least, one_too_far, pausing, sit
 
 PLAIN = {
     "name": "Amplifier",
@@ -37,7 +37,7 @@ def attempts(setup: Setup, participant: Participant, seed: int = 1) -> dict[str,
     return {one.trial.task: one for one in read_attempts(setup, *sit(setup, participant, 0, seed))}
 
 
-def least(setup: Setup, task: str) -> Route:
+def least_route(setup: Setup, task: str) -> Route:
     route = setup.least["only", task]
     assert route is not None
     return route
@@ -49,13 +49,13 @@ def test_the_staged_design_starts_where_the_task_does(setup: Setup) -> None:
         assert initial_state(staged) == setup.starts["only", task.key]
 
 
-@pytest.mark.parametrize("participant", [exact, hesitant])
+@pytest.mark.parametrize("participant", [least, pausing])
 def test_who_does_the_least_shows_no_mistake(setup: Setup, participant: Participant) -> None:
     found = attempts(setup, participant)
 
     assert list(found) == ["louder", "dark", "treble"]
     for task, attempt in found.items():
-        tally = least(setup, task).tally
+        tally = least_route(setup, task).tally
         assert (attempt.detents, attempt.presses) == (tally.detents, tally.presses + tally.holds)
         assert attempt.succeeded
         assert attempt.extra_gestures == attempt.wrong_screens == attempt.overshoots == attempt.reverts == 0
@@ -65,20 +65,20 @@ def test_who_does_the_least_shows_no_mistake(setup: Setup, participant: Particip
 
 def test_the_shortest_way_there_without_a_way_back_is_not_lost(setup: Setup) -> None:
     """N = S = R gives 0; a way that returns through a list visits it twice, which Smith's S counts."""
-    for attempt in attempts(setup, exact).values():
+    for attempt in attempts(setup, least).values():
         total, different = len(attempt.screens), len(set(attempt.screens))
         assert attempt.lostness == pytest.approx(abs(different / total - 1))
 
 
 def test_who_hesitates_takes_longer(setup: Setup) -> None:
-    quick, slow = attempts(setup, exact), attempts(setup, hesitant)
+    quick, slow = attempts(setup, least), attempts(setup, pausing)
 
     for task in quick:
         assert slow[task].lasted_ms >= quick[task].lasted_ms + 800 * 2
 
 
 def test_who_overshoots_shows_overshoots_alone(setup: Setup) -> None:
-    found = attempts(setup, overshooting)
+    found = attempts(setup, one_too_far)
 
     for task, overshoots in (("louder", 1), ("dark", 0), ("treble", 1)):
         attempt = found[task]
@@ -89,7 +89,7 @@ def test_who_overshoots_shows_overshoots_alone(setup: Setup) -> None:
 
 
 def test_who_is_lost_shows_the_wrong_entry_and_lostness(setup: Setup) -> None:
-    straight, found = attempts(setup, exact), attempts(setup, lost)
+    straight, found = attempts(setup, least), attempts(setup, astray)
 
     for task in ("louder", "dark"):
         attempt = found[task]
@@ -105,7 +105,7 @@ def test_who_is_lost_shows_the_wrong_entry_and_lostness(setup: Setup) -> None:
 
 
 def test_attempts_are_the_same_from_the_lines_of_a_file(setup: Setup) -> None:
-    header, records = sit(setup, overshooting, 0)
+    header, records = sit(setup, one_too_far, 0)
     lines = [encode(header), *map(encode, records)]
 
     assert list(read_attempts(setup, *decode(lines))) == list(read_attempts(setup, header, records))
@@ -113,7 +113,7 @@ def test_attempts_are_the_same_from_the_lines_of_a_file(setup: Setup) -> None:
 
 
 def test_every_cut_of_a_recording_keeps_the_attempts_that_ended(setup: Setup) -> None:
-    header, records = sit(setup, exact, 0)
+    header, records = sit(setup, least, 0)
     whole = list(read_attempts(setup, header, records))
     text = "".join([encode(header), *map(encode, records)])
     ends = [
@@ -129,7 +129,7 @@ def test_every_cut_of_a_recording_keeps_the_attempts_that_ended(setup: Setup) ->
 
 
 def test_the_same_seed_gives_the_same_recording(setup: Setup) -> None:
-    assert sit(setup, hesitant, 0, seed=7) == sit(setup, hesitant, 0, seed=7)
+    assert sit(setup, pausing, 0, seed=7) == sit(setup, pausing, 0, seed=7)
 
 
 @pytest.mark.parametrize(
@@ -145,14 +145,14 @@ def test_the_same_seed_gives_the_same_recording(setup: Setup) -> None:
     ],
 )
 def test_records_that_are_not_of_this_study_are_refused(setup: Setup, records: list[Record], said: str) -> None:
-    header, _ = sit(setup, exact, 0)
+    header, _ = sit(setup, least, 0)
 
     with pytest.raises(RecordingError, match=said):
         list(read_attempts(setup, header, records))
 
 
 def test_an_outcome_that_is_unknown_is_refused(setup: Setup) -> None:
-    header, records = sit(setup, exact, 0)
+    header, records = sit(setup, least, 0)
     begin = next(record for record in records if isinstance(record, Marked) and record.name.startswith("begin "))
 
     with pytest.raises(RecordingError, match="expected an outcome, got 'won'"):
@@ -160,4 +160,4 @@ def test_an_outcome_that_is_unknown_is_refused(setup: Setup) -> None:
 
 
 def test_trials_carry_their_variant(setup: Setup) -> None:
-    assert attempts(setup, exact)["dark"].trial == Trial("only", "dark")
+    assert attempts(setup, least)["dark"].trial == Trial("only", "dark")

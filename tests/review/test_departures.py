@@ -17,7 +17,7 @@ from knobmenu.review.edits import Edit, Point
 from knobmenu.review.measures import count_overshoots
 from knobmenu.review.study_form import Setup, read_study
 from tests.review.designs import clean
-from tests.review.participants import Participant, Plan, Seat, exact, hesitant, overshooting, sit
+from tests.review.participants import Participant, Plan, Seat, least, one_too_far, pausing, sit
 
 PLAIN = {
     "name": "Amplifier",
@@ -57,7 +57,7 @@ def summed(departures: tuple[Departure, ...]) -> list[tuple[Kind, str, str, int]
     return [(one.kind, one.screen[1], one.key, one.gestures) for one in departures]
 
 
-@pytest.mark.parametrize("participant", [exact, hesitant])
+@pytest.mark.parametrize("participant", [least, pausing])
 def test_who_does_the_least_never_leaves_it(setup: Setup, participant: Participant) -> None:
     assert attempt(setup, participant).departures == ()
 
@@ -95,7 +95,7 @@ def test_turning_past_the_entry_and_back_is_found(setup: Setup) -> None:
 
 
 def test_a_value_turned_too_far_is_an_overshoot(setup: Setup) -> None:
-    found = attempt(setup, overshooting)
+    found = attempt(setup, one_too_far)
 
     assert summed(found.departures) == [("overshoot", "treble", "treble", 1)]
     assert found.overshoots == 1

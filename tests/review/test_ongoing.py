@@ -23,7 +23,7 @@ from knobmenu.review.study_form import Setup, read_study
 from knobmenu.session.recorder import Recorder
 from knobmenu.session.recording import Happened, Header, Marked, Record
 from tests.review.designs import clean
-from tests.review.participants import exact, lost, sit_on_disk, take_part
+from tests.review.participants import astray, least, sit_on_disk, take_part
 
 STUDY = """\
 format = 1
@@ -166,7 +166,7 @@ def test_a_knob_that_is_held_at_the_end_of_a_task_is_released_in_the_next(setup:
 
 def test_a_sitting_on_disk_goes_through_all_steps_in_the_order_of_its_number(study: Path, setup: Setup) -> None:
     for number in range(4):
-        header, records = read_recording(sit_on_disk(study, exact, number))
+        header, records = read_recording(sit_on_disk(study, least, number))
         kept = list(records)
         marks = [record.name for record in kept if isinstance(record, Marked)]
         sitting = resume(setup.study, marks)
@@ -178,7 +178,7 @@ def test_a_sitting_on_disk_goes_through_all_steps_in_the_order_of_its_number(stu
 
 
 def test_a_sitting_continues_wherever_its_file_was_cut(study: Path, setup: Setup) -> None:
-    whole = sit_on_disk(study, lost, 0).read_bytes()
+    whole = sit_on_disk(study, astray, 0).read_bytes()
     path = sitting_path(study, "p01")
     random = Random(7)
     cuts = [0, 1, whole.index(b"\n"), whole.index(b"\n") + 1, len(whole) - 1]
@@ -191,7 +191,7 @@ def test_a_sitting_continues_wherever_its_file_was_cut(study: Path, setup: Setup
             if cut > whole.index(b"\n"):
                 before = resume(setup.study, _marks(kept)) if _marks(kept) else None
                 assert opened.ongoing.sitting.finished == (before.finished if before else 0)
-            take_part(opened.ongoing, exact, Random(1), 5_000_000)
+            take_part(opened.ongoing, least, Random(1), 5_000_000)
         continued = path.read_bytes()
         assert continued.startswith(kept), "what was written whole stays as it is"
         header, records = read_recording(path)
@@ -216,7 +216,7 @@ def test_a_sitting_that_is_run_elsewhere_is_refused(study: Path, setup: Setup) -
 
 
 def test_a_sitting_that_is_over_is_refused_and_left_as_it_is(study: Path, setup: Setup) -> None:
-    path = sit_on_disk(study, exact, 0)
+    path = sit_on_disk(study, least, 0)
     before = path.read_bytes()
 
     with pytest.raises(RecordingError, match=r"got one that is over\. Choose another code\."):
@@ -226,7 +226,7 @@ def test_a_sitting_that_is_over_is_refused_and_left_as_it_is(study: Path, setup:
 
 
 def test_a_newer_format_is_refused_and_left_as_it_is(study: Path, setup: Setup) -> None:
-    path = sit_on_disk(study, exact, 0)
+    path = sit_on_disk(study, least, 0)
     newer = path.read_bytes().replace(b'"format":1', b'"format":2', 1) + b'{"cut'
     path.write_bytes(newer)
 
@@ -237,7 +237,7 @@ def test_a_newer_format_is_refused_and_left_as_it_is(study: Path, setup: Setup) 
 
 
 def test_a_sitting_of_another_study_is_refused(study: Path, setup: Setup) -> None:
-    sit_on_disk(study, exact, 0)
+    sit_on_disk(study, least, 0)
     study.write_text(STUDY.replace("tasks.dark", "tasks.off"))
     other = load_study(study, read_study)
 

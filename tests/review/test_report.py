@@ -1,4 +1,4 @@
-"""The report finds the problem planted in a design, by people who read its labels, and none in the clean one."""
+"""The report finds the problem planted in a design, with people who look and have habits, and none in clean ones."""
 
 from __future__ import annotations
 
@@ -9,23 +9,39 @@ from functools import cache
 
 import attrs
 import pytest
+from scipy.stats import binom
 
+from knobmenu import load
 from knobmenu.review.report.collection import Collection, collect, read_person
 from knobmenu.review.report.comparison import SUCCESS, TIME
+from knobmenu.review.report.habits import RISK
 from knobmenu.review.report.measures_table import COLUMNS, measures_csv
 from knobmenu.review.report.problems import FEWEST_WHO_MEET, find_problems, problem_words
 from knobmenu.review.report.results import Results, recording_table, work_out
+from knobmenu.review.study_form import Setup
+from tests.demos.playing import DEMOS
+from tests.review.named import named_study
 from tests.review.participants import code_of, sit
 from tests.review.planted import Fault, amplifier, planted_study
-from tests.review.readers import Reader, careful, hasty, slow, stray
+from tests.review.readers import Reader, exact, hesitant, lost, overshooting
+from tests.sampling import sampled
 
-CROWD = (careful, slow, careful, hasty, careful, slow, stray, careful)
-"""Eight people, of whom one turns too far and one strays: slips that are nobody's fault."""
+CROWD = (exact, hesitant, overshooting, lost) * 2
+"""Eight people, of whom two turn too far at every other place and two stray: slips that are nobody's fault."""
+
+SEEDS = range(1, 100 * sampled(20, 3), 100)
+"""Twenty crowds when everything runs."""
+
+CLEAN = ("radio", "instrument", "proofer", "receiver", "study/lamp-a", "study/lamp-b")
+"""The demos that have settings which are reached by turning and pressing."""
 
 
 @cache
 def sittings(crowd: tuple[Reader, ...], *faults: Fault, seed: int = 1) -> Collection:
-    setup = planted_study(*faults)
+    return sit_all(planted_study(*faults), crowd, seed)
+
+
+def sit_all(setup: Setup, crowd: Sequence[Reader], seed: int) -> Collection:
     people = [
         read_person(setup, f"{code_of(number)}.jsonl", *sit(setup, who, number, seed + number))
         for number, who in enumerate(crowd)
@@ -37,7 +53,7 @@ def results(crowd: Sequence[Reader], *faults: Fault, seed: int = 1) -> Results:
     return work_out(sittings(tuple(crowd), *faults, seed=seed))
 
 
-@pytest.mark.parametrize("seed", [1, 100, 200])
+@pytest.mark.parametrize("seed", SEEDS)
 def test_the_clean_design_has_no_problem(seed: int) -> None:
     found = results(CROWD, "none", seed=seed)
 
@@ -46,7 +62,7 @@ def test_the_clean_design_has_no_problem(seed: int) -> None:
     assert len(found.problems) >= 2, "the slips are still listed"
 
 
-@pytest.mark.parametrize("seed", [1, 100])
+@pytest.mark.parametrize("seed", SEEDS)
 @pytest.mark.parametrize(
     ("fault", "task", "kind", "words"),
     [
@@ -61,9 +77,17 @@ def test_the_planted_problem_is_the_first(fault: Fault, task: str, kind: str, wo
     first = found.problems[0]
     assert (first.trial.task, first.kind) == (task, kind)
     assert problem_words(found.collection, first) == words
-    assert first.met >= 7
+    assert first.met >= 6
     assert {problem.trial.task for problem in found.common} == {task}, "no other task has a problem"
     assert any(words in sentence for sentence in found.verdict)
+
+
+def test_designs_that_name_everything_as_the_task_does_have_problems_no_more_often_than_habits_may_make_them() -> None:
+    setups = [named_study(load(DEMOS / f"{demo}.toml")) for demo in CLEAN]
+    found = [sit_all(setup, CROWD, seed) for setup in setups for seed in SEEDS]
+    alarms = [one for one in found if any(problem.is_common for problem in find_problems(one))]
+
+    assert len(alarms) <= binom.ppf(0.99, len(found), RISK)
 
 
 def test_whoever_cannot_find_a_gesture_fails_there() -> None:
@@ -73,7 +97,7 @@ def test_whoever_cannot_find_a_gesture_fails_there() -> None:
 
 
 def test_a_value_that_everybody_turns_past_is_a_problem() -> None:
-    found = results([hasty] * 6, "none")
+    found = results([attrs.evolve(overshooting, too_far=1.0)] * 6, "none")
 
     assert {(problem.kind, problem.key) for problem in found.common} == {
         ("overshoot", "treble"),
@@ -136,7 +160,7 @@ def test_the_table_of_measures_has_a_row_for_each_attempt() -> None:
 def test_attempts_with_another_version_of_the_design_are_left_out_and_named() -> None:
     old = planted_study("mislabelled")
     changed = attrs.evolve(old, designs={"mislabelled": amplifier("none")})
-    header, records = sit(old, careful, 0)
+    header, records = sit(old, exact, 0)
     found = collect(changed, [("p01.jsonl", lambda: (header, iter(records)))])
 
     (person,) = found.people
@@ -146,8 +170,8 @@ def test_attempts_with_another_version_of_the_design_are_left_out_and_named() ->
 
 def test_recordings_that_cannot_be_used_are_named() -> None:
     setup = planted_study("none")
-    header, records = sit(setup, careful, 0)
-    other_header, other_records = sit(planted_study("hidden"), careful, 1)
+    header, records = sit(setup, exact, 0)
+    other_header, other_records = sit(planted_study("hidden"), exact, 1)
     found = collect(
         setup,
         [

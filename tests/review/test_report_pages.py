@@ -24,9 +24,9 @@ from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup, read_study
 from knobmenu.session.recording import decode_shown, encode
 from tests.review.designs import clean
-from tests.review.participants import Participant, Plan, Seat, exact, lost, sit
+from tests.review.participants import Participant, Plan, Seat, astray, least, sit
 from tests.review.planted import planted_study
-from tests.review.readers import careful
+from tests.review.readers import exact
 from tests.sampling import sampled
 
 LABELS = ("$5 & <b>$", "音量", "a|b", "\\frac", 'say "x"', "_*`#")
@@ -106,7 +106,7 @@ PLAIN = {
 @pytest.mark.parametrize("label", LABELS)
 def test_labels_are_text_in_every_output(label: str) -> None:
     setup = read_study(PLAIN, lambda file: relabelled(label))
-    written = document(setup, lost, lost, lost)
+    written = document(setup, astray, astray, astray)
     page, (text, pictures) = write_html(written), write_markdown(written, "r.pictures")
 
     assert "<b>" not in page
@@ -117,7 +117,7 @@ def test_labels_are_text_in_every_output(label: str) -> None:
 
 
 def test_the_sections_stand_in_the_order_in_which_they_are_read() -> None:
-    written = document(planted_study("none", "mislabelled"), careful, careful)
+    written = document(planted_study("none", "mislabelled"), exact, exact)
     words = [part.words for part in written.parts if isinstance(part, Heading)]
     sections = ["Problems", "Tasks", "How far from the least way", "Paths", "Variants", "Usability scale", "Recordings"]
 
@@ -127,7 +127,7 @@ def test_the_sections_stand_in_the_order_in_which_they_are_read() -> None:
 def test_a_task_whose_least_way_is_not_known_is_reported_without_it() -> None:
     setup = planted_study("none")
     unknown = attrs.evolve(setup, least=dict.fromkeys(setup.least))
-    header, records = sit(setup, lost, 0)
+    header, records = sit(setup, astray, 0)
     person = read_person(unknown, "p01.jsonl", header, records)
     results = work_out(Collection(unknown, (person,)))
 
@@ -141,7 +141,7 @@ def test_a_task_whose_least_way_is_not_known_is_reported_without_it() -> None:
 
 
 def test_the_flow_counts_people_and_marks_the_least_way() -> None:
-    collection, _ = collected(planted_study("mislabelled"), careful, careful, exact)
+    collection, _ = collected(planted_study("mislabelled"), exact, exact, least)
     flow = find_flow(collection, Trial("mislabelled", "treble"))
     people = {(one.start, one.end): one.people for one in flow.passages if one.forward}
     way = [(one.start, one.end) for one in flow.passages if one.on_way and one.forward]
@@ -169,7 +169,7 @@ def test_many_entries_that_nobody_chose_are_counted_in_one_row() -> None:
     menus = tuple(Menu(key=f"more{number}", label=f"More {number}", entries=("light", "back")) for number in range(20))
     main = attrs.evolve(design.menus[0], entries=("volume", *(menu.key for menu in menus), "tone", "back"))
     many = attrs.evolve(design, menus=(main, *design.menus[1:], *menus))
-    collection, _ = collected(read_study(PLAIN, lambda file: many), exact)
+    collection, _ = collected(read_study(PLAIN, lambda file: many), least)
     flow = find_flow(collection, Trial("only", "louder"))
 
     labels = [place.label for place in flow.places]

@@ -12,7 +12,7 @@ from knobmenu.review.report.edit_plots import plot_edits
 from knobmenu.review.report.flow import find_flow
 from knobmenu.review.report.flow_plot import plot_flow
 from knobmenu.review.report.measure_plots import plot_gestures, plot_times
-from knobmenu.review.report.problems import FEWEST_WHO_MEET, SLIP_RATE, UsabilityProblem, problem_words
+from knobmenu.review.report.problems import FEWEST_WHO_MEET, UsabilityProblem, problem_words
 from knobmenu.review.report.replays import best_occurrence, make_replay
 from knobmenu.review.report.results import (
     Results,
@@ -26,7 +26,7 @@ from knobmenu.review.report.results import (
     way_table,
 )
 from knobmenu.review.report.summary import summarize_usability
-from knobmenu.review.report.words import count_words, gesture_words, interval_words, number, percent, variant_name
+from knobmenu.review.report.words import count_words, gesture_words, interval_words, number, variant_name
 from knobmenu.review.sitting import EASE, Ask
 from knobmenu.review.study import Trial
 from knobmenu.session.recording import Header, Shown
@@ -84,8 +84,8 @@ def _pictured(results: Results) -> list[Trial]:
 def _problems(results: Results, read: OpenRecording) -> Iterator[Part]:
     yield Heading(
         "Problems",
-        f"Where at least {FEWEST_WHO_MEET} people left the least way alike, and more than {percent(SLIP_RATE)} of all"
-        " people are expected to (95 %). Ranked by how many failed, then how many met it, then the time it cost.",
+        f"Where at least {FEWEST_WHO_MEET} people left the least way alike, and more than their own habits explain"
+        " (p < 0.05, adjusted). Ranked by how many failed, then how many met it, then the time it cost.",
     )
     if results.common:
         yield problem_table(results, results.common)
@@ -95,7 +95,7 @@ def _problems(results: Results, read: OpenRecording) -> Iterator[Part]:
         yield from _problem(results, place, problem, read)
     few = [problem for problem in results.problems if not problem.is_common]
     if few:
-        yield Heading("Departures of few people", "They may be slips.")
+        yield Heading("Other departures", "They may be slips or habits of these people.")
         yield problem_table(results, few[:MOST_LISTED])
         if len(few) > MOST_LISTED:
             yield Paragraph(f"{len(few) - MOST_LISTED} more are not listed.")

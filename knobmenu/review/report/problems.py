@@ -10,9 +10,10 @@ from knobmenu.design.labels import label_of
 from knobmenu.design.whole import Design
 from knobmenu.machine.state import Mode
 from knobmenu.review.attempts import Attempt
-from knobmenu.review.departures import MOST_TURNS, Departure, Kind
-from knobmenu.review.measures import Interval, estimate_success
+from knobmenu.review.causes import Cause, find_causes
+from knobmenu.review.departures import MOST_TURNS, Kind
 from knobmenu.review.report.collection import Collection, Person
+from knobmenu.review.report.habits import RISK, Met, judge_places
 from knobmenu.review.study import Trial
 from knobmenu.review.trail import targets_of
 from knobmenu.review.walk import Screen
@@ -21,8 +22,8 @@ from knobmenu.screen.values import describe_value
 FEWEST_WHO_MEET = 2
 """People who must meet the same departure before it is called a problem (our own choice)."""
 
-SLIP_RATE = 0.05
-"""The rate of slips that any design has; the interval of a problem's rate lies above it (our own choice)."""
+Place = tuple[Trial, Kind, Screen, str]
+"""Where people left the least way, and how: the trial, the kind, the screen, and what it is about."""
 
 
 @attrs.frozen
@@ -31,18 +32,18 @@ class Occurrence:
 
     person: Person
     attempt: Attempt
-    departures: tuple[Departure, ...]
-    """At least one."""
+    causes: tuple[Cause, ...]
+    """At least one, each with what followed from it."""
 
     @property
     def seconds(self) -> float:
         """What it cost. [s]"""
-        return sum(one.seconds for one in self.departures)
+        return sum(one.seconds for one in self.causes)
 
     @property
     def gestures(self) -> int:
         """Detents and presses that it cost."""
-        return sum(one.gestures for one in self.departures)
+        return sum(one.gestures for one in self.causes)
 
 
 @attrs.frozen
@@ -57,6 +58,9 @@ class UsabilityProblem:
     tried: int
     """How many people tried the task."""
     occurrences: tuple[Occurrence, ...]
+    p: float
+    """How likely so many people, or more, would have met it by their habits alone, adjusted for all places that people
+    met; see `knobmenu.review.report.habits`."""
 
     @property
     def met(self) -> int:
@@ -69,14 +73,9 @@ class UsabilityProblem:
         return sum(not one.attempt.succeeded for one in self.occurrences)
 
     @property
-    def rate(self) -> Interval:
-        """How many of all people are expected to meet it."""
-        return estimate_success(self.met, self.tried)
-
-    @property
     def is_common(self) -> bool:
-        """Whether it is beyond slips, which any design has."""
-        return self.met >= FEWEST_WHO_MEET and self.rate.low > SLIP_RATE
+        """Whether more people met it than their habits explain."""
+        return self.met >= FEWEST_WHO_MEET and self.p < RISK
 
     @property
     def seconds(self) -> float:
@@ -96,19 +95,25 @@ class UsabilityProblem:
 
 def find_problems(collection: Collection) -> tuple[UsabilityProblem, ...]:
     """Find what people met, ranked: by how many failed after it, then how many met it, then the seconds it cost."""
-    found: dict[tuple[Trial, Kind, Screen, str], list[Occurrence]] = {}
-    wanted: dict[tuple[Trial, Kind, Screen, str], str] = {}
+    found: dict[Place, list[Occurrence]] = {}
+    wanted: dict[Place, str] = {}
+    tried: dict[Trial, set[str]] = {}
     for person in collection.people:
         for attempt in person.attempts:
-            alike: dict[tuple[Trial, Kind, Screen, str], list[Departure]] = {}
-            for departure in attempt.departures:
+            tried.setdefault(attempt.trial, set()).add(person.code)
+            alike: dict[Place, list[Cause]] = {}
+            for cause in find_causes(attempt.departures):
+                departure = cause.departure
                 place = (attempt.trial, departure.kind, departure.screen, departure.key)
-                alike.setdefault(place, []).append(departure)
+                alike.setdefault(place, []).append(cause)
                 wanted[place] = departure.wanted
-            for place, departures in alike.items():
-                found.setdefault(place, []).append(Occurrence(person, attempt, tuple(departures)))
+            for place, causes in alike.items():
+                found.setdefault(place, []).append(Occurrence(person, attempt, tuple(causes)))
+    judged = judge_places(
+        {place: Met(place[0], place[1], {one.person.code for one in met}) for place, met in found.items()}, tried
+    )
     problems = (
-        UsabilityProblem(*place, wanted[place], len(collection.attempts(place[0].variant, place[0].task)), tuple(met))
+        UsabilityProblem(*place, wanted[place], len(tried[place[0]]), tuple(met), judged[place])
         for place, met in found.items()
     )
     return tuple(sorted(problems, key=_rank))

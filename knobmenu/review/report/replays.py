@@ -56,7 +56,7 @@ def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: I
     Raises:
         RecordingError: The recording cannot be read.
     """
-    departure, attempt = occurrence.departures[0], occurrence.attempt
+    departure, attempt = occurrence.causes[0].departure, occurrence.attempt
     begin_ms = max(departure.begun_ms - BEFORE_MS, attempt.begun_ms)
     end_ms = min(departure.ended_ms, attempt.begun_ms + attempt.lasted_ms)
     end_ms = min(max(end_ms, departure.begun_ms) + AFTER_MS, begin_ms + LONGEST_MS)

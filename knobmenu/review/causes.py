@@ -1,0 +1,69 @@
+"""Which departures belong together: what follows from leaving the way at one place counts there, and only once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import attrs
+
+from knobmenu.review.departures import Departure, Kind
+
+DETOURS: frozenset[Kind] = frozenset(("wrong-turn", "left", "wrong-setting", "wrong-value", "revert", "time-out"))
+"""Ways away from the least way; whatever else happens until they end is a part of them."""
+
+SEARCHES: frozenset[Kind] = frozenset(("left", "passed-entry"))
+"""What people do, too, who chose a wrong entry because they did not recognize the right one."""
+
+
+@attrs.frozen
+class Cause:
+    """One time that somebody left the least way, with all that followed from it."""
+
+    departure: Departure
+    """What it began with, or what explains it."""
+    following: tuple[Departure, ...] = ()
+    """Others that it explains; none of them is a part of another one."""
+
+    @property
+    def seconds(self) -> float:
+        """What it cost, with what followed. [s]"""
+        return self.departure.seconds + sum(one.seconds for one in self.following)
+
+    @property
+    def gestures(self) -> int:
+        """Detents and presses that it cost, with what followed."""
+        return self.departure.gestures + sum(one.gestures for one in self.following)
+
+
+def find_causes(departures: Sequence[Departure]) -> Iterator[Cause]:
+    """Walk the causes of the departures of one attempt, in order.
+
+    A departure within a detour is a part of that. Where somebody chose a wrong entry of a list, turning past the right
+    one and leaving the list are symptoms of the same cause: the wrong turn nearest in time explains them.
+    """
+    whole = [one for one in departures if not any(_encloses(other, one) for other in departures)]
+    following: dict[int, list[Departure]] = {}
+    for place, one in enumerate(whole):
+        wrong_turns = (at for at, other in enumerate(whole) if _explains(other, one))
+        cause = min(wrong_turns, key=lambda at: abs(whole[at].begun_ms - one.begun_ms), default=place)
+        following.setdefault(cause, [])
+        if cause != place:
+            following[cause].append(one)
+    return (Cause(whole[place], tuple(following[place])) for place in sorted(following))
+
+
+def _encloses(detour: Departure, other: Departure) -> bool:
+    """Tell whether a departure happened within a detour; of two alike in time the first kind by name is the detour."""
+    if detour is other or detour.kind not in DETOURS:
+        return False
+    outer, inner = (detour.begun_ms, detour.ended_ms), (other.begun_ms, other.ended_ms)
+    if outer == inner:
+        return other.kind not in DETOURS or (detour.kind, detour.key) < (other.kind, other.key)
+    return outer[0] <= inner[0] and inner[1] <= outer[1]
+
+
+def _explains(wrong_turn: Departure, symptom: Departure) -> bool:
+    """Tell whether a wrong turn explains that the right entry was passed, or its list left."""
+    if wrong_turn.kind != "wrong-turn" or symptom.kind not in SEARCHES or not symptom.wanted:
+        return False
+    return (wrong_turn.screen, wrong_turn.wanted) == (symptom.screen, symptom.wanted)

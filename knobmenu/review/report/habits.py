@@ -1,0 +1,96 @@
+"""Whether a place in a design is met by more people than their own habits explain.
+
+Everybody slips, and some people slip everywhere: who turns too far at every value shows nothing about one of them. So
+each place is compared with what the same people did in their other attempts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Mapping, Set
+from itertools import chain
+
+import attrs
+
+from knobmenu.review.departures import Kind
+from knobmenu.review.measures import adjust_for_several, chance_of_so_many
+from knobmenu.review.study import Trial
+
+SLIP_RATE = 0.05
+"""The rate at which anybody slips at a place, in any design (our own choice)."""
+
+SLIP_WEIGHT = 2
+"""Attempts that `SLIP_RATE` counts for, beside those that a person made (our own choice). [attempts]"""
+
+RISK = 0.05
+"""The chance that people's habits alone make one problem or more in a study."""
+
+_CLASSES: tuple[frozenset[Kind], ...] = (
+    frozenset(("passed-entry", "overshoot")),
+    frozenset(("wrong-turn", "left", "wrong-setting", "refused")),
+    frozenset(("wrong-value", "revert")),
+)
+"""Departures that come from the same habit: turning too far, choosing hastily, keeping or undoing hastily."""
+
+
+@attrs.frozen
+class Met:
+    """A departure at one place of the design, and who met it."""
+
+    trial: Trial
+    kind: Kind
+    people: Set[str]
+    """The codes of those who met it."""
+
+
+def judge_places(places: Mapping[Hashable, Met], tried: Mapping[Trial, Set[str]]) -> dict[Hashable, float]:
+    """Return for each place how likely so many people would have met it by their habits alone, or more.
+
+    A person's habit is the rate of departures of the same class in their other attempts, together with `SLIP_WEIGHT`
+    attempts at `SLIP_RATE`, and no lower than that. What more than half of the people do in more than half of their
+    other attempts is not a habit of some: it is the design's, and explains nothing. The probabilities are adjusted for
+    as many places as people met. What is a problem then is left out of the habits, and the others are judged again.
+
+    Args:
+        places: What was met, by place.
+        tried: For each trial, the codes of those who tried it.
+    """
+    judged: dict[Hashable, float] = {}
+    rest = dict(places)
+    while rest:
+        habits = _Habits(rest.values(), tried)
+        adjusted = dict(zip(rest, adjust_for_several([habits.explain(met) for met in rest.values()]), strict=True))
+        found = {place for place, p in adjusted.items() if p < RISK}
+        judged |= adjusted
+        if not found:
+            break
+        rest = {place: met for place, met in rest.items() if place not in found}
+    return judged
+
+
+class _Habits:
+    """In how many attempts each person left the way, for each class of departures."""
+
+    def __init__(self, places: Iterable[Met], tried: Mapping[Trial, Set[str]]) -> None:
+        self._tried = tried
+        self._attempts: dict[str, int] = {}
+        for code in chain.from_iterable(tried.values()):
+            self._attempts[code] = self._attempts.get(code, 0) + 1
+        self._slips: dict[frozenset[Kind], dict[str, set[Trial]]] = {}
+        for met in places:
+            slips = self._slips.setdefault(_class_of(met.kind), {})
+            for code in met.people:
+                slips.setdefault(code, set()).add(met.trial)
+
+    def explain(self, met: Met) -> float:
+        """Return how likely so many people meet a place by their habits alone, or more."""
+        slips = self._slips[_class_of(met.kind)]
+        people = sorted(self._tried[met.trial])
+        counts = [(len(slips.get(code, set()) - {met.trial}), self._attempts[code] - 1) for code in people]
+        if 2 * sum(2 * slipped > others for slipped, others in counts) > len(people):
+            return chance_of_so_many(len(met.people), [SLIP_RATE] * len(people))
+        rates = [(slipped + SLIP_WEIGHT * SLIP_RATE) / (others + SLIP_WEIGHT) for slipped, others in counts]
+        return chance_of_so_many(len(met.people), [max(rate, SLIP_RATE) for rate in rates])
+
+
+def _class_of(kind: Kind) -> frozenset[Kind]:
+    return next((kinds for kinds in _CLASSES if kind in kinds), frozenset((kind,)))
