@@ -27,7 +27,7 @@ from knobmenu.files.sittings import notes_path, sitting_path, sittings_folder
 from knobmenu.files.studies import load_study
 from knobmenu.review.study_form import read_study
 from tests.demos.playing import DEMOS
-from tests.review.participants import exact, sit_on_disk
+from tests.review.participants import least, sit_on_disk
 from tests.sampling import WHOLE
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 
@@ -45,7 +45,7 @@ def study(tmp_path: Path) -> Path:
     """A study with one sitting that is over, p01."""
     for path in STUDY.glob("*.toml"):
         shutil.copy(path, tmp_path)
-    sit_on_disk(tmp_path / "study.toml", exact, 0)
+    sit_on_disk(tmp_path / "study.toml", least, 0)
     return tmp_path / "study.toml"
 
 

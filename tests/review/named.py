@@ -47,7 +47,7 @@ def _tasks(design: Design) -> Iterator[tuple[str, dict[str, object]]]:
         except OverflowError:
             continue
         if route is not None and _is_plain(route):
-            names = [label_of(design, key) for key in reversed(trail_of(route).opened.values())]
+            names = [label_of(design, key) for key in list(trail_of(route).opened.values())[::-1]]
             text = "Go to " + ", ".join(f'"{name}"' for name in names) + f" and set it to {target}."
             operand = setting.options[target].key if isinstance(setting, Choice) else target
             yield setting.key, {"text": text[:200], "done": {"equal": [setting.key, operand]}}

@@ -8,12 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Mapping, Set
 from itertools import chain
+from typing import TypeVar
 
 import attrs
 
 from knobmenu.review.departures import Kind
 from knobmenu.review.measures import adjust_for_several, chance_of_so_many
 from knobmenu.review.study import Trial
+
+Place = TypeVar("Place", bound=Hashable)
+"""Whatever tells places in a design apart."""
 
 SLIP_RATE = 0.05
 """The rate at which anybody slips at a place, in any design (our own choice)."""
@@ -42,7 +46,7 @@ class Met:
     """The codes of those who met it."""
 
 
-def judge_places(places: Mapping[Hashable, Met], tried: Mapping[Trial, Set[str]]) -> dict[Hashable, float]:
+def judge_places(places: Mapping[Place, Met], tried: Mapping[Trial, Set[str]]) -> dict[Place, float]:
     """Return for each place how likely so many people would have met it by their habits alone, or more.
 
     A person's habit is the rate of departures of the same class in their other attempts, together with `SLIP_WEIGHT`
@@ -54,7 +58,7 @@ def judge_places(places: Mapping[Hashable, Met], tried: Mapping[Trial, Set[str]]
         places: What was met, by place.
         tried: For each trial, the codes of those who tried it.
     """
-    judged: dict[Hashable, float] = {}
+    judged: dict[Place, float] = {}
     rest = dict(places)
     while rest:
         habits = _Habits(rest.values(), tried)
