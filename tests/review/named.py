@@ -9,7 +9,8 @@ from knobmenu.design.domains import domain_of
 from knobmenu.design.labels import label_of
 from knobmenu.design.settings import Choice, Number, Scale
 from knobmenu.design.whole import Design
-from knobmenu.machine.state import initial_state, value_of
+from knobmenu.machine.changing import number
+from knobmenu.machine.state import initial_state
 from knobmenu.review.study_form import Setup, read_study
 from knobmenu.review.trail import trail_of
 
@@ -38,7 +39,7 @@ def _tasks(design: Design) -> Iterator[tuple[str, dict[str, object]]]:
         if not isinstance(setting, Number | Scale | Choice):
             continue
         domain = list(domain_of(design, setting.key))
-        at = domain.index(value_of(design, start, setting.key))
+        at = domain.index(number(design, start.values, setting.key))
         target = domain[min(at + STEPS, len(domain) - 1)]
         if target == domain[at]:
             continue
