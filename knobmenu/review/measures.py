@@ -219,18 +219,12 @@ def chance_unseen(rate: float, people: int) -> float:
 def chance_of_so_many(count: int, rates: Sequence[float]) -> float:
     """Return the chance that at least so many people meet something which each of them meets at a rate of their own.
 
-    The upper tail of the Poisson binomial distribution (Y. H. Wang, Statistica Sinica 3, 1993, 295-312; from memory),
-    added up person by person.
+    The upper tail of the Poisson binomial distribution (Y. H. Wang, Statistica Sinica 3, 1993, 295-312; from memory).
 
     Args:
         count: How many met it.
         rates: For each person, how likely they meet it; 0 to 1.
     """
-    import numpy as np
+    from scipy import stats
 
-    chances = np.zeros(len(rates) + 1)  # of each number of people among those so far
-    chances[0] = 1.0
-    for rate in rates:
-        chances[1:] = chances[1:] * (1 - rate) + chances[:-1] * rate
-        chances[0] *= 1 - rate
-    return min(1.0, float(chances[count:].sum()))
+    return float(stats.poisson_binom(list(rates)).sf(count - 1))
