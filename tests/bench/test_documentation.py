@@ -96,7 +96,7 @@ def test_every_section_of_a_chain_has_its_heading() -> None:
 
 
 def test_the_figures_in_the_reading_of_the_afternoon_are_those_of_the_table() -> None:
-    assert f"a hand's flicks {fastest_turns_per_s('schmitt-1uf'):.2g} turn/s" in TEXT
+    assert f"{fastest_turns_per_s('schmitt-1uf'):.2g} turn/s for flicks of the hand" in TEXT
     # "A third of them backwards", "five times a click", "one in 15 at 1 turn/s".
     assert cell("schmitt-1uf", 1.5).reversed.mean == pytest.approx(1 / 3, abs=0.05)
     assert cell("one-edge-polling", 1.0).counted.mean == pytest.approx(5.0, abs=0.2)
