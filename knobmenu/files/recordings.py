@@ -16,7 +16,8 @@ from knobmenu.errors import Problem, RecordingError, printable
 from knobmenu.files.locks import lock
 from knobmenu.files.opening import StrPath, explain_unreadable, open_bytes
 from knobmenu.session.recorder import Recorder, Sink
-from knobmenu.session.recording import Header, Record, Shown, decode, decode_events, decode_shown, encode
+from knobmenu.session.recording import Shown, decode, decode_events, decode_shown, encode
+from knobmenu.session.records import Header, Record
 from knobmenu.session.unsaved import Unsaved, follow
 
 _BLOCK = 1 << 16

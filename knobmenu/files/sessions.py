@@ -13,7 +13,7 @@ from knobmenu.errors import RecordingError
 from knobmenu.files import kept
 from knobmenu.files.locks import is_locked
 from knobmenu.files.recordings import PatientRecording, RecordingFile, RecordingFileError, read_events
-from knobmenu.session.recording import Header, Record
+from knobmenu.session.records import Header, Record
 from knobmenu.session.restoring import Restored, restore
 from knobmenu.session.unsaved import Unsaved, follow
 

@@ -14,7 +14,8 @@ from knobmenu.files.locks import is_locked
 from knobmenu.files.opening import StrPath, explain_unreadable, open_bytes
 from knobmenu.files.output import explain_unwritable, make_folder
 from knobmenu.files.recordings import LONGEST_LINE, read_shown
-from knobmenu.session.recording import Marked, Shown
+from knobmenu.session.recording import Shown
+from knobmenu.session.records import Marked
 
 ENDING = ".jsonl"
 """How the name of a sitting's file ends."""

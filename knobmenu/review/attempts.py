@@ -30,7 +30,7 @@ from knobmenu.review.walk import (
     read_walks,
     screens_of,
 )
-from knobmenu.session.recording import Header, Record
+from knobmenu.session.records import Header, Record
 
 
 @attrs.frozen

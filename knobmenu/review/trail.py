@@ -15,6 +15,7 @@ from knobmenu.design.settings import TextSetting
 from knobmenu.design.whole import Design, operand_number
 from knobmenu.events import MOST_DETENTS
 from knobmenu.machine.advance import screen_of
+from knobmenu.machine.effects import ValueChanged
 from knobmenu.review.walk import Node, Screen, Step, acted_in_place, path_of, pressed_entry, screens_of, target_of
 
 HiddenGesture = Literal["hold", "double", "held"]
@@ -95,4 +96,4 @@ def _in_one_event(gesture: Gesture) -> Gesture:
 
 
 def _changed(step: Step) -> Iterator[str]:
-    return (key for effect in step.effects if (key := getattr(effect, "key", "")))
+    return (effect.key for effect in step.effects if isinstance(effect, ValueChanged))

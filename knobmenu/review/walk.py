@@ -15,7 +15,7 @@ from knobmenu.machine.effects import ActionRun, Effect, ValueChanged
 from knobmenu.machine.state import Mode, State
 from knobmenu.review.study import Trial
 from knobmenu.session.part import follow, switch_on
-from knobmenu.session.recording import DesignChanged, Happened, Header, Marked, PoweredOn, Record, Went
+from knobmenu.session.records import DesignChanged, Happened, Header, Marked, PoweredOn, Record, Went
 
 Outcome = Literal["done", "gave-up", "time-out"]
 """How an attempt ended: it succeeded, the participant gave up, or the give-up time had passed."""

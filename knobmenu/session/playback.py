@@ -12,7 +12,8 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import RecordingError, nearest, quote_value
 from knobmenu.screen.cells import Screen
 from knobmenu.session.narration import draw_box, event_words
-from knobmenu.session.recording import Header, Shown
+from knobmenu.session.recording import Shown
+from knobmenu.session.records import Header
 
 SPEEDS = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 60.0)
 """How fast a recording can be played."""

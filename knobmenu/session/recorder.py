@@ -9,7 +9,7 @@ from knobmenu.events import Event
 from knobmenu.screen.cells import Screen
 from knobmenu.session.notes import Mark, Note
 from knobmenu.session.part import Part, Snapshot
-from knobmenu.session.recording import (
+from knobmenu.session.records import (
     DesignChanged,
     HandMoved,
     Happened,

@@ -8,151 +8,33 @@ again. Nothing here opens a file. The format is described in docs/reference/reco
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache, partial
-from typing import Any, ClassVar, NamedTuple
-
-import attrs
+from typing import Any, NamedTuple, assert_never
 
 from knobmenu.codec import from_plain, to_plain
 from knobmenu.codec.events import event_from_plain, event_to_plain
-from knobmenu.codec.identity import identity
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, EventError, RecordingError, nearest, one_of, quote_value
 from knobmenu.events import Event
-from knobmenu.machine.effects import Effect
 from knobmenu.screen.cells import Screen
 from knobmenu.session.plain import effect_from_plain, effect_to_plain, screen_from_plain, screen_to_plain
+from knobmenu.session.records import (
+    DesignChanged,
+    HandMoved,
+    Happened,
+    Header,
+    Marked,
+    Noted,
+    PoweredOn,
+    Record,
+    Recorded,
+    Saved,
+    Went,
+)
 
 FORMAT = 1
 """The version of the format that is written and read."""
-
-
-@attrs.frozen
-class Recorded:
-    """A design of a recording, and the identity that it had when it was recorded."""
-
-    design: Design
-    identity: str
-
-
-@attrs.frozen
-class Header:
-    """How a recording begins."""
-
-    designs: tuple[Recorded, ...]
-    """The variants."""
-    started: str = ""
-    """The date and time at which the session began, as ISO 8601 writes it; empty where nobody said."""
-    files: tuple[str, ...] = ()
-    """For each variant the file that it was read from, in full, or empty; nothing where that is not recorded."""
-
-
-@attrs.frozen
-class Record:
-    """Something that happened in a session; only its children are recorded."""
-
-    real_ms: int
-    """When. [ms of real time since the header]"""
-
-    kind: ClassVar[str] = "record"
-
-
-@attrs.frozen
-class PoweredOn(Record):
-    """All variants were switched on, at the begin of the session or to play events from there."""
-
-    number: int
-    """The number of the moment."""
-    remark: str
-    screens: tuple[Screen | None, ...]
-
-    kind: ClassVar[str] = "power-on"
-
-
-@attrs.frozen
-class Happened(Record):
-    """A moment: what happened to each variant, and what came of it."""
-
-    number: int
-    """The number of the moment."""
-    events: tuple[Event | None, ...]
-    """For each variant; None where something happened to another variant alone."""
-    effects: tuple[tuple[Effect, ...], ...]
-    """For each variant, in order."""
-    screens: tuple[Screen | None, ...]
-    """For each variant what it shows now; None where that did not change."""
-
-    kind: ClassVar[str] = "event"
-
-
-@attrs.frozen
-class HandMoved(Record):
-    """The hand turned, pressed or released the knob, whatever was counted."""
-
-    turned: int
-    """How far the knob is turned since the begin, clockwise positive. [detents]"""
-    down: bool
-    """Whether it is held down."""
-
-    kind: ClassVar[str] = "hand"
-
-
-@attrs.frozen
-class Went(Record):
-    """The user went to another moment, back, forward or on another branch."""
-
-    number: int
-    screens: tuple[Screen | None, ...]
-
-    kind: ClassVar[str] = "go"
-
-
-@attrs.frozen
-class DesignChanged(Record):
-    """A variant took a changed design."""
-
-    variant: int
-    """Which, counted from 0."""
-    design: Recorded
-    number: int | None
-    """The number of the moment that follows from it; None where the present moment was in the past."""
-    screens: tuple[Screen | None, ...]
-
-    kind: ClassVar[str] = "design"
-
-
-@attrs.frozen
-class Noted(Record):
-    """The user wrote a remark about a moment."""
-
-    number: int
-    """The number of the moment that it is about."""
-    at_ms: int
-    """When that moment was. [ms since power-on]"""
-    text: str
-
-    kind: ClassVar[str] = "note"
-
-
-@attrs.frozen
-class Marked(Record):
-    """Somebody set a mark, such as the begin of a task."""
-
-    number: int
-    """The number of the moment that was present."""
-    name: str
-
-    kind: ClassVar[str] = "mark"
-
-
-@attrs.frozen
-class Saved(Record):
-    """The user saved what was done so far as a trace or a test."""
-
-    file: str
-
-    kind: ClassVar[str] = "saved"
 
 
 class Shown(NamedTuple):
@@ -180,22 +62,6 @@ class Shown(NamedTuple):
         """
         events: tuple[Event | None, ...] = _read(self.place, partial(_events_from, self.plain))
         return events
-
-
-def head(designs: Sequence[Design], started: str = "", files: Sequence[str] = ()) -> Header:
-    """Return the header of a recording that begins now.
-
-    Args:
-        designs: The variants.
-        started: The date and time, as ISO 8601 writes it.
-        files: For each variant the file that it was read from, in full, or empty; nothing: not recorded.
-    """
-    return Header(tuple(map(identify, designs)), started, tuple(files))
-
-
-def identify(design: Design) -> Recorded:
-    """Return a design with its identity."""
-    return Recorded(design, identity(design))
 
 
 # Writing.
@@ -229,8 +95,16 @@ def _plain(record: Header | Record) -> dict[str, Any]:
             plain |= {"number": number, "screens": _screens(screens)}
         case DesignChanged(_, variant, design, number, screens):
             plain |= {"variant": variant, "number": number, "screens": _screens(screens)} | _plain_recorded(design)
+        case HandMoved(_, turned, down):
+            plain |= {"turned": turned, "down": down}
+        case Noted(_, number, at_ms, text):
+            plain |= {"number": number, "at_ms": at_ms, "text": text}
+        case Marked(_, number, name):
+            plain |= {"number": number, "name": name}
+        case Saved(_, file):
+            plain |= {"file": file}
         case _:
-            plain |= attrs.asdict(record, recurse=False)
+            assert_never(record)
     return plain
 
 
@@ -328,22 +202,31 @@ def _read_record(plain: Mapping[str, Any], place: str) -> Record:
 
 def _walk_shown(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Shown]:
     number = now_ms = 0
+    screens: tuple[Screen | None, ...]
     for line, plain in objects:
         place = f"{file}:{line}"
         if plain.get("kind") == Happened.kind:
             # Most records are these, and most of them change no screen.
             number, real_ms = _read(place, partial(_number_and_time, plain))
-            screens = plain.get("screens")
-            changed = () if screens == [None] else _read(place, partial(_screens_from, plain))
+            screens = () if plain.get("screens") == [None] else _read(place, partial(_screens_from, plain))
             now_ms = max(now_ms, real_ms)
-            yield Shown(now_ms, Happened.kind, number, plain, changed, place)
+            yield Shown(now_ms, Happened.kind, number, plain, screens, place)
         else:
             record = _read_record(plain, place)
-            # A note is about any moment; a design that changes in the past adds none.
-            if isinstance(record, PoweredOn | Went | DesignChanged) and record.number is not None:
-                number = record.number
+            screens = ()
+            match record:
+                case PoweredOn() | Happened() | Went():
+                    number, screens = record.number, record.screens
+                case DesignChanged():
+                    # One that changes in the past adds no moment.
+                    number, screens = number if record.number is None else record.number, record.screens
+                case Noted() | Marked() | HandMoved() | Saved():
+                    # A note is about any moment.
+                    pass
+                case _:
+                    assert_never(record)
             now_ms = max(now_ms, record.real_ms)
-            yield Shown(now_ms, record.kind, number, plain, getattr(record, "screens", ()), place)
+            yield Shown(now_ms, record.kind, number, plain, screens, place)
 
 
 def _objects(lines: Iterable[str], file: str) -> Iterator[tuple[int, Mapping[str, Any]]]:

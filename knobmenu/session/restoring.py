@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import assert_never
 
 import attrs
 
@@ -13,7 +14,7 @@ from knobmenu.events import Event, Turn
 from knobmenu.machine.effects import Effect
 from knobmenu.screen.cells import Screen
 from knobmenu.session.narration import effect_words
-from knobmenu.session.recording import (
+from knobmenu.session.records import (
     DesignChanged,
     HandMoved,
     Happened,
@@ -90,7 +91,7 @@ def _apply(timeline: Timeline, record: Record, *, final: bool) -> None:
         case HandMoved() | Saved():
             pass
         case _:
-            raise AssertionError(f"a record of no kind: {record}")
+            assert_never(record)
 
 
 def _expect(timeline: Timeline, number: int) -> None:

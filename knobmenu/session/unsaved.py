@@ -6,7 +6,7 @@ import attrs
 
 from knobmenu.design.whole import Design
 from knobmenu.events import Event, Report, Wait
-from knobmenu.session.recording import DesignChanged, Happened, Header, Noted, Record, Saved
+from knobmenu.session.records import DesignChanged, Happened, Header, Noted, Record, Saved
 
 
 @attrs.frozen

@@ -10,7 +10,7 @@ import pytest
 from knobmenu.cli.main import main
 from knobmenu.files import load
 from knobmenu.files.recordings import PatientRecording, RecordingFile, begin_recording, read_recording
-from knobmenu.session.recording import Happened
+from knobmenu.session.records import Happened
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from tests.terminal.pty_harness import KNOBMENU, Terminal, environment

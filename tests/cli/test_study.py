@@ -26,7 +26,7 @@ from knobmenu.review.attempts import read_attempts
 from knobmenu.review.sitting import resume
 from knobmenu.review.study import trials_of
 from knobmenu.review.study_form import Setup, read_study
-from knobmenu.session.recording import Marked
+from knobmenu.session.records import Marked
 from tests.disks import fill, mount_small_disk
 from tests.review.participants import least, sit_on_disk, take_part
 from tests.sampling import sampled

@@ -16,7 +16,7 @@ from knobmenu.files.recordings import RecordingFile, follow_shown, read_recordin
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
 from knobmenu.session.recorder import Recorder
-from knobmenu.session.recording import Happened, Noted
+from knobmenu.session.records import Happened, Noted
 from knobmenu.session.restoring import restore
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline

@@ -17,7 +17,7 @@ from knobmenu.errors import RecordingError
 from knobmenu.files import kept, load
 from knobmenu.files.recordings import begin_recording, read_recording
 from knobmenu.files.sessions import KIND, KeptSession, Unfinished, find_unfinished
-from knobmenu.session.recording import HandMoved
+from knobmenu.session.records import HandMoved
 from knobmenu.session.restoring import restore
 from knobmenu.session.resuming import resume
 from knobmenu.session.session import Session

@@ -23,7 +23,7 @@ from knobmenu.review.study import Task, Trial
 from knobmenu.review.study_form import Setup, is_done, read_study
 from knobmenu.review.walk import end_mark
 from knobmenu.session.recorder import Recorder
-from knobmenu.session.recording import Header, Record
+from knobmenu.session.records import Header, Record
 from knobmenu.session.session import Session
 
 DETENT_MS = 150

@@ -12,7 +12,8 @@ from knobmenu.machine.state import initial_state
 from knobmenu.review.attempts import Attempt, read_attempts
 from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup, read_study, stage
-from knobmenu.session.recording import Happened, Marked, Record, Went, decode, decode_events, encode
+from knobmenu.session.recording import decode, decode_events, encode
+from knobmenu.session.records import Happened, Marked, Record, Went
 from tests.review.designs import clean
 from tests.review.participants import Participant, astray, least, one_too_far, pausing, sit
 

@@ -21,7 +21,7 @@ from knobmenu.review.sitting import Consent, Practice, resume
 from knobmenu.review.study import Trial, trials_of
 from knobmenu.review.study_form import Setup, read_study
 from knobmenu.session.recorder import Recorder
-from knobmenu.session.recording import Happened, Header, Marked, Record
+from knobmenu.session.records import Happened, Header, Marked, Record
 from tests.review.designs import clean
 from tests.review.participants import astray, least, sit_on_disk, take_part
 

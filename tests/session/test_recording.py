@@ -17,7 +17,8 @@ from knobmenu.events import Report, Turn
 from knobmenu.session.part import Part
 from knobmenu.session.playback import draw_frame, frame_words, frames
 from knobmenu.session.recorder import Recorder
-from knobmenu.session.recording import HandMoved, Happened, Header, Record, decode, decode_events, decode_shown, encode
+from knobmenu.session.recording import decode, decode_events, decode_shown, encode
+from knobmenu.session.records import HandMoved, Happened, Header, Record
 from knobmenu.session.restoring import first_divergence, restore
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline

@@ -16,7 +16,7 @@ from knobmenu.events import Turn
 from knobmenu.files.kept import full_name
 from knobmenu.files.recordings import read_recording
 from knobmenu.files.sessions import Unfinished, find_unfinished
-from knobmenu.session.recording import HandMoved, Happened, Noted, Record
+from knobmenu.session.records import HandMoved, Happened, Noted, Record
 from tests.disks import fill, mount_small_disk
 from tests.sampling import sampled
 from tests.terminal.pty_harness import KNOBMENU, Terminal

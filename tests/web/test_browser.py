@@ -20,7 +20,7 @@ import pytest
 
 from knobmenu.errors import RecordingError
 from knobmenu.files.recordings import read_recording
-from knobmenu.session.recording import Happened, Marked
+from knobmenu.session.records import Happened, Marked
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 from tests.web.browser import CHROMIUM, Page, chromium
 from tests.web.test_server import free_port

@@ -12,7 +12,7 @@ from knobmenu.review.sitting import Ask, resume
 from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup
 from knobmenu.review.walk import read_walks
-from knobmenu.session.recording import Header, Marked, Record
+from knobmenu.session.records import Header, Marked, Record
 
 
 @attrs.frozen

@@ -29,7 +29,8 @@ from knobmenu.review.report.summary import summarize_usability
 from knobmenu.review.report.words import count_words, gesture_words, interval_words, number, variant_name
 from knobmenu.review.sitting import EASE, Ask
 from knobmenu.review.study import Trial
-from knobmenu.session.recording import Header, Shown
+from knobmenu.session.recording import Shown
+from knobmenu.session.records import Header
 
 MOST_REPLAYS = 12
 """Problems that have a replay, the worst first."""

@@ -14,7 +14,8 @@ from knobmenu.review.walk import begin_mark
 from knobmenu.session.animation import Cel, animate_cels
 from knobmenu.session.narration import event_words
 from knobmenu.session.playback import Frame, clock_words, draw_frame, frames
-from knobmenu.session.recording import Happened, Header, Shown
+from knobmenu.session.recording import Shown
+from knobmenu.session.records import Happened, Header
 
 BEFORE_MS, AFTER_MS, LONGEST_MS = 3000, 2000, 30_000
 """How long a replay begins before somebody left the way, ends after they were back, and lasts at most. [ms]"""
