@@ -22,7 +22,7 @@ previous mark or note, q quits. Elsewhere every event is printed as a line.
 examples:
   knobmenu replay session.jsonl
   knobmenu replay session.jsonl --design radio.toml
-  knobmenu replay lamp.sittings/p01.jsonl --from "begin first brighter"
+  knobmenu replay lamp.sittings/p01.jsonl --from "begin first brighter" --until "end done"
   knobmenu replay session.jsonl --to asciicast -o session.cast
   knobmenu replay session.jsonl --to svg -o session.svg
 """
@@ -51,6 +51,11 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         metavar="MARK",
         help='begin at a mark, such as "begin first brighter"; at the last of that name',
     )
+    parser.add_argument(
+        "--until",
+        metavar="MARK",
+        help='end at a mark, such as "end done"; at the first of that name after the beginning',
+    )
     parser.add_argument("--to", choices=("text", "asciicast", "svg"), help="write this format instead of playing")
     parser.add_argument("-o", "--output", metavar="FILE", type=file_name, help="the file to write")
     add_overwrite(parser)
@@ -65,8 +70,8 @@ def run(options: argparse.Namespace) -> int:
         return _compare(options.recording, options.design)
     header, records = read_shown(options.recording)
     shown: Iterable[Frame] = frames(header, records)
-    if options.mark is not None:
-        shown = _from_mark(options.recording, list(shown), options.mark)
+    if options.mark is not None or options.until is not None:
+        shown = _between_marks(options.recording, list(shown), options.mark, options.until)
     designs = [recorded.design for recorded in header.designs]
     match options.to:
         case "asciicast":
@@ -94,12 +99,14 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _from_mark(recording: str, every: Sequence[Frame], mark: str) -> Sequence[Frame]:
+def _between_marks(recording: str, every: Sequence[Frame], first: str | None, last: str | None) -> Sequence[Frame]:
+    """Return the frames from one mark to another; None: from the beginning, to the end."""
     from knobmenu.errors import RecordingError
-    from knobmenu.session.playback import frames_from
+    from knobmenu.session.playback import frames_from, frames_until
 
     try:
-        return frames_from(every, mark)
+        begun = every if first is None else frames_from(every, first)
+        return begun if last is None else frames_until(begun, last)
     except RecordingError as error:
         raise RecordingError(f"{recording}: {error}") from None
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 import attrs
@@ -46,20 +46,46 @@ def frames_from(every: Sequence[Frame], mark: str) -> tuple[Frame, ...]:
     Raises:
         RecordingError: There is no mark of that name.
     """
-    marks = {
-        str(frame.shown.plain.get("name")): place for place, frame in enumerate(every) if frame.shown.kind == "mark"
-    }
-    if not marks:
+    places = _places_of_marks(every)
+    if not places:
         raise RecordingError(
             f"expected a recording with marks, got one without. Leave the mark {quote_value(mark)} out."
         )
-    if mark not in marks:
-        few = ", ".join(map(quote_value, list(marks)[:5])) + (", …" if len(marks) > 5 else "")
-        raise RecordingError(
-            f"expected a mark, such as {few}; got {quote_value(mark)}. {nearest(mark, marks)}".rstrip()
-        )
-    begun_ms = every[marks[mark]].real_ms
-    return tuple(frame._replace(real_ms=frame.real_ms - begun_ms) for frame in every[marks[mark] :])
+    if mark not in places:
+        raise _unknown_mark("a mark", mark, places)
+    begin = places[mark][-1]
+    begun_ms = every[begin].real_ms
+    return tuple(frame._replace(real_ms=frame.real_ms - begun_ms) for frame in every[begin:])
+
+
+def frames_until(every: Sequence[Frame], mark: str) -> tuple[Frame, ...]:
+    """Return the frames up to a mark, the first of its name behind the first frame, and that of the mark itself.
+
+    Raises:
+        RecordingError: There is no mark of that name there.
+    """
+    places = _places_of_marks(every[1:])
+    if not places:
+        raise RecordingError(f"expected a mark to end at, got none. Leave the mark {quote_value(mark)} out.")
+    if mark not in places:
+        raise _unknown_mark("a mark to end at", mark, places)
+    return tuple(every[: places[mark][0] + 2])
+
+
+def _places_of_marks(every: Sequence[Frame]) -> dict[str, list[int]]:
+    """Return the places of the marks by their names."""
+    places: dict[str, list[int]] = {}
+    for place, frame in enumerate(every):
+        if frame.shown.kind == "mark":
+            places.setdefault(str(frame.shown.plain.get("name")), []).append(place)
+    return places
+
+
+def _unknown_mark(expected: str, mark: str, marks: Collection[str]) -> RecordingError:
+    few = ", ".join(map(quote_value, list(marks)[:5])) + (", …" if len(marks) > 5 else "")
+    return RecordingError(
+        f"expected {expected}, such as {few}; got {quote_value(mark)}. {nearest(mark, marks)}".rstrip()
+    )
 
 
 def frame_words(designs: Sequence[Design], frame: Frame) -> str:

@@ -43,6 +43,35 @@ def test_a_mark_that_is_not_there_is_refused(recording: Path, capsys: pytest.Cap
     assert 'got "task 7"' in said
 
 
+def test_a_replay_ends_at_a_mark(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    mark = {"kind": "mark", "real_ms": 9000, "number": 0, "name": "end done"}
+    more = {"kind": "mark", "real_ms": 9000, "number": 0, "name": "task 2"}
+    with recording.open("a", encoding="utf-8") as stream:
+        stream.writelines(json.dumps(one) + "\n" for one in (mark, more, mark))
+
+    assert main(["replay", str(recording), "--until", "end done"]) == 0
+    assert capsys.readouterr().out.endswith("mark: end done\n")
+    assert main(["replay", str(recording), "--from", "task 2", "--until", "end done"]) == 0
+    assert capsys.readouterr().out == "   0:00.0  mark: task 2\n   0:00.0  mark: end done\n"
+
+
+@pytest.mark.parametrize(
+    ("marks", "message"),
+    [
+        (["--until", "task 7"], 'expected a mark to end at, such as "task 1"; got "task 7". Did you mean "task 1"?'),
+        (
+            ["--from", "task 1", "--until", "task 1"],
+            'expected a mark to end at, got none. Leave the mark "task 1" out.',
+        ),
+    ],
+)
+def test_an_end_that_does_not_follow_is_refused(
+    marks: list[str], message: str, recording: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["replay", str(recording), *marks]) == 1
+    assert capsys.readouterr().err == f"{recording}: {message}\n"
+
+
 def test_a_replay_is_written_as_an_asciicast(recording: Path, tmp_path: Path) -> None:
     cast = tmp_path / "sitting.cast"
 

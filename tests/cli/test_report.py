@@ -130,7 +130,10 @@ def test_every_replay_command_plays_the_attempt(pages: Path, capsys: pytest.Capt
     assert commands
     for command in commands:
         assert main(shlex.split(command)) == 0
-        assert capsys.readouterr().out.startswith("   0:00.0  mark: begin hidden ")
+        said = capsys.readouterr().out
+        assert said.startswith("   0:00.0  mark: begin hidden ")
+        assert said.count("mark: ") == 2, "it ends with the attempt"
+        assert "mark: end " in said.splitlines()[-1]
 
 
 def test_the_pictures_of_the_markdown_are_beside_it(pages: Path) -> None:

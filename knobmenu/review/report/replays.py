@@ -9,8 +9,9 @@ import attrs
 
 from knobmenu.design.whole import Design
 from knobmenu.events import Event, Turn, Wait
+from knobmenu.review.attempts import Attempt
 from knobmenu.review.report.problems import Occurrence, UsabilityProblem
-from knobmenu.review.walk import begin_mark
+from knobmenu.review.walk import begin_mark, end_mark
 from knobmenu.session.animation import Cel, animate_cels
 from knobmenu.session.narration import event_words
 from knobmenu.session.playback import Frame, clock_words, draw_frame, frames
@@ -18,7 +19,10 @@ from knobmenu.session.recording import Shown
 from knobmenu.session.records import Happened, Header
 
 BEFORE_MS, AFTER_MS, LONGEST_MS = 3000, 2000, 30_000
-"""How long a replay begins before somebody left the way, ends after they were back, and lasts at most. [ms]"""
+"""How long a replay begins before somebody left the way, ends after they were back, and lasts at most. [ms]
+
+It shows the attempt alone: after its end the last picture stands still.
+"""
 
 
 @attrs.frozen
@@ -40,9 +44,10 @@ def best_occurrence(problem: UsabilityProblem) -> Occurrence:
 
 
 def replay_command(occurrence: Occurrence) -> str:
-    """Return the command that plays an attempt."""
-    mark = begin_mark(occurrence.attempt.trial)
-    return f"knobmenu replay {shlex.quote(occurrence.person.file)} --from {shlex.quote(mark)}"
+    """Return the command that plays an attempt from its begin to its end."""
+    attempt = occurrence.attempt
+    begin, end = shlex.quote(begin_mark(attempt.trial)), shlex.quote(end_mark(attempt.outcome))
+    return f"knobmenu replay {shlex.quote(occurrence.person.file)} --from {begin} --until {end}"
 
 
 def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: Iterable[Shown]) -> Replay:
@@ -59,11 +64,13 @@ def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: I
     """
     departure, attempt = occurrence.causes[0].departure, occurrence.attempt
     begin_ms = max(departure.begun_ms - BEFORE_MS, attempt.begun_ms)
-    end_ms = min(departure.ended_ms, attempt.begun_ms + attempt.lasted_ms)
-    end_ms = min(max(end_ms, departure.begun_ms) + AFTER_MS, begin_ms + LONGEST_MS)
+    attempt_ended_ms = attempt.begun_ms + attempt.lasted_ms
+    end_ms = max(min(departure.ended_ms, attempt_ended_ms), departure.begun_ms)
+    end_ms = min(end_ms + AFTER_MS, begin_ms + LONGEST_MS)
     cels: list[Cel] = []
     events: list[tuple[int, Event]] = []
-    for cel, event in _cels(attempt.begun_ms, design, frames(header, shown), end_ms):
+    played = _until_end(frames(header, shown), attempt)
+    for cel, event in _cels(attempt.begun_ms, design, played, min(end_ms, attempt_ended_ms)):
         if cel[0] <= begin_ms:
             cels = [(0, cel[1])]  # what is seen when the replay begins
         else:
@@ -73,6 +80,16 @@ def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: I
     title = f"{occurrence.person.code}, {attempt.trial.task}"
     picture = animate_cels(title, cels, end_ms - begin_ms + 1)
     return Replay(occurrence, replay_command(occurrence), picture, tuple(_event_words(design, events)))
+
+
+def _until_end(played: Iterable[Frame], attempt: Attempt) -> Iterator[Frame]:
+    """Walk frames up to the mark at the end of an attempt; what follows may happen in the same millisecond."""
+    end = end_mark(attempt.outcome)
+    for frame in played:
+        shown = frame.shown
+        if frame.real_ms >= attempt.begun_ms and shown.kind == "mark" and shown.plain.get("name") == end:
+            return
+        yield frame
 
 
 def _cels(begun_ms: int, design: Design, played: Iterable[Frame], end_ms: int) -> Iterator[tuple[Cel, Event | None]]:
