@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, nullcontext
 from itertools import count
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from knobmenu.files.sittings import (
     first_mark,
     is_blank,
     list_sittings,
+    lock_numbers,
     sitting_path,
     sitting_paths,
 )
@@ -67,13 +69,14 @@ def open_sitting(setup: Setup, study: str | Path, code: str, real_ms: int) -> Op
     file = RecordingFile.append_to(path) if exists else RecordingFile(path)
     recording = PatientRecording(file)
     try:
-        number = free_number(study, code)
-        if is_blank(path):
-            recorder = begin_recording(recording, real_ms)
-            ongoing = begin_sitting(setup, code, number, recorder, real_ms)
-        else:
-            restored = restore(*read_events(path))
-            ongoing = continue_sitting(setup, code, number, restored, recording, real_ms)
+        whose = read_participant_mark(first_mark(path))
+        with claim_number(study, code) if whose is None else nullcontext(whose[1]) as number:
+            if is_blank(path):
+                recorder = begin_recording(recording, real_ms)
+                ongoing = begin_sitting(setup, code, number, recorder, real_ms)
+            else:
+                restored = restore(*read_events(path))
+                ongoing = continue_sitting(setup, code, number, restored, recording, real_ms)
         if ongoing.step is None:
             raise RecordingError("expected a sitting that can go on, got one that is over. Choose another code.")
     except RecordingError as error:
@@ -81,6 +84,24 @@ def open_sitting(setup: Setup, study: str | Path, code: str, real_ms: int) -> Op
         at = "" if str(error).startswith(str(path)) else f"{path}: "
         raise RecordingError(f"{at}{error}") from None
     return OpenSitting(ongoing, recording, file)
+
+
+@contextmanager
+def claim_number(study: str | Path, code: str) -> Iterator[int]:
+    """Return a context with the lowest number that no other participant of a study has or can claim.
+
+    The number is the participant's once their mark is recorded; record it before the context ends. If the process is
+    killed before that, the number is free again.
+
+    Args:
+        study: The study's file.
+        code: The participant's code.
+
+    Raises:
+        RecordingError: Other processes cannot be kept from claiming it.
+    """
+    with lock_numbers(study):
+        yield free_number(study, code)
 
 
 def free_number(study: str | Path, besides: str = "") -> int:

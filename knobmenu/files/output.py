@@ -137,9 +137,14 @@ def make_folder(path: StrPath) -> None:
     with _report_refusals(name):
         if os.path.isdir(name):
             return
-        if os.path.lexists(name):
-            raise FileError(name, "a folder, or the name of a new one", "something else of that name", _ANOTHER)
-        os.mkdir(name)
+        try:
+            os.mkdir(name)
+        except FileExistsError:
+            # Another process may have made it since.
+            if not os.path.isdir(name):
+                raise FileError(
+                    name, "a folder, or the name of a new one", "something else of that name", _ANOTHER
+                ) from None
 
 
 def _write_temporary(folder: str, content: str | bytes) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 from collections.abc import Iterable, Iterator
@@ -10,7 +11,7 @@ from pathlib import Path
 import attrs
 
 from knobmenu.errors import FileError, RecordingError
-from knobmenu.files.locks import is_locked
+from knobmenu.files.locks import is_locked, lock
 from knobmenu.files.opening import StrPath, explain_unreadable, open_bytes
 from knobmenu.files.output import explain_unwritable, make_folder
 from knobmenu.files.recordings import LONGEST_LINE, read_shown
@@ -19,6 +20,12 @@ from knobmenu.session.records import Marked
 
 ENDING = ".jsonl"
 """How the name of a sitting's file ends."""
+
+LOCK = ".numbers.lock"
+"""The name of the empty file that is locked while a participant gets a number."""
+
+NUMBERING_S = 30.0
+"""How long a sitting waits for others to get their numbers. [s]"""
 
 
 def sittings_folder(study: StrPath) -> Path:
@@ -46,6 +53,41 @@ def create_folder(study: StrPath) -> None:
         make_folder(sittings_folder(study))
     except FileError as error:
         raise RecordingError(str(error)) from None
+
+
+@contextlib.contextmanager
+def lock_numbers(study: StrPath) -> Iterator[None]:
+    """Return a context in which no other process gives a participant of a study a number.
+
+    The lock ends with the process, however that ends. The folder of the sittings must be there.
+
+    Raises:
+        RecordingError: The file of the lock cannot be opened, or another process holds the lock too long.
+    """
+    path = sittings_folder(study) / LOCK
+    try:
+        descriptor = _open_lock(path)
+    except OSError as error:
+        raise _unwritable(path, error) from None
+    try:
+        if not lock(descriptor, NUMBERING_S):
+            expected, found = "no other sitting that is about to begin", f"one that has been for {NUMBERING_S:.0f} s"
+            raise RecordingError(str(FileError(os.fspath(path), expected, found, "End it, or try again.")))
+        yield
+    finally:
+        os.close(descriptor)
+
+
+def _open_lock(path: Path) -> int:
+    try:
+        return os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+    except PermissionError:
+        # Another user made it; most file systems lock what is only read, too.
+        return os.open(path, os.O_RDONLY)
+
+
+def _unwritable(path: Path, error: OSError | ValueError) -> RecordingError:
+    return RecordingError(str(FileError(os.fspath(path), "a file that can be written", *explain_unwritable(error))))
 
 
 @attrs.frozen
@@ -122,9 +164,7 @@ def append_note(recording: StrPath, real_ms: int, text: str) -> None:
         with path.open("a", encoding="utf-8", errors="backslashreplace") as stream:
             stream.write(line)
     except (OSError, ValueError) as error:
-        raise RecordingError(
-            str(FileError(os.fspath(path), "a file that can be written", *explain_unwritable(error)))
-        ) from None
+        raise _unwritable(path, error) from None
 
 
 def is_blank(path: StrPath) -> bool:

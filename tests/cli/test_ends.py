@@ -23,7 +23,7 @@ import pytest
 from knobmenu.cli.sittings import open_sitting
 from knobmenu.files.locks import is_locked
 from knobmenu.files.recordings import read_recording
-from knobmenu.files.sittings import notes_path, sitting_path, sittings_folder
+from knobmenu.files.sittings import LOCK, notes_path, sitting_path, sittings_folder
 from knobmenu.files.studies import load_study
 from knobmenu.review.study_form import read_study
 from tests.demos.playing import DEMOS
@@ -243,7 +243,7 @@ def test_it_ends_with_the_terminal_as_it_was_and_everything_on_disk(
     assert notes_path(recording).exists() == (phase is writing_a_note)
     if phase is writing_a_note:
         assert notes_path(recording).read_text(encoding="utf-8").count("\n") == 1
-    assert {path.suffix for path in sittings_folder(study).iterdir()} <= {".jsonl", ".notes"}
+    assert {path.suffix for path in sittings_folder(study).iterdir()} <= {".jsonl", ".notes", Path(LOCK).suffix}
 
 
 def assert_gone(session: int) -> None:
