@@ -11,13 +11,15 @@ from knobmenu.cli.outputs import add_overwrite
 from knobmenu.cli.parsing import Parser, add_command, file_name
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from knobmenu.session.playback import Frame
+    from knobmenu.session.recording import Shown
 
 _EPILOG = """\
 In a terminal: space stops and continues, + and - change the speed, right and left step, m and M go to the next and the
-previous mark or note, q quits. Elsewhere every event is printed as a line.
+previous mark or note, q quits. Elsewhere every event is printed as a line. What a moderator wrote about the recording
+with knobmenu watch, in p07.notes for p07.jsonl, is shown at its time.
 
 examples:
   knobmenu replay session.jsonl
@@ -69,6 +71,9 @@ def run(options: argparse.Namespace) -> int:
     if options.design:
         return _compare(options.recording, options.design)
     header, records = read_shown(options.recording)
+    if options.to in (None, "text"):
+        # A picture has no words in which notes could stand.
+        records = _add_notes(options.recording, records)
     shown: Iterable[Frame] = frames(header, records)
     if options.mark is not None or options.until is not None:
         shown = _between_marks(options.recording, list(shown), options.mark, options.until)
@@ -97,6 +102,18 @@ def run(options: argparse.Namespace) -> int:
         if words := frame_words(designs, frame):
             print(f"{clock_words(frame.real_ms):>9}  {words}")
     return 0
+
+
+def _add_notes(recording: str, records: Iterator[Shown]) -> Iterator[Shown]:
+    """Add the moderator's notes to what is shown; report those that cannot be read."""
+    from knobmenu.cli.streams import complain
+    from knobmenu.files.notes import read_notes
+    from knobmenu.session.moderator import add_notes
+
+    noted = read_notes(recording)
+    for problem in noted.problems:
+        complain(problem)
+    return add_notes(records, noted.notes)
 
 
 def _between_marks(recording: str, every: Sequence[Frame], first: str | None, last: str | None) -> Sequence[Frame]:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+import os
 import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
 import pytest
 
 from knobmenu.cli.main import main
+from knobmenu.files.notes import LARGEST
+from knobmenu.files.sittings import append_note, notes_path
 from tests.session.test_playback import DEMOS, sitting
 
 
@@ -70,6 +73,59 @@ def test_an_end_that_does_not_follow_is_refused(
 ) -> None:
     assert main(["replay", str(recording), *marks]) == 1
     assert capsys.readouterr().err == f"{recording}: {message}\n"
+
+
+def test_a_replay_shows_the_notes_of_the_moderator_at_their_time(
+    recording: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    append_note(recording, 20_000, "afterwards: thinks aloud")
+    append_note(recording, 2600, "turns \x1b[2J slowly \u202e")
+    with notes_path(recording).open("ab") as stream:
+        stream.write(b'garbage \x1b[2J\xff\n{"real_ms": "soon", "text": ""}\n{"real_ms":30')  # the last was cut off
+
+    assert main(["replay", str(recording), "--from", "task 1"]) == 0
+
+    said = capsys.readouterr()
+    lines = said.out.splitlines()
+    place = lines.index("   0:01.6  note: turns \\x1b[2J slowly \\x202e")
+    assert lines[place - 1] == "   0:01.5  turn +1"
+    assert lines[place + 1] == "   0:02.0  turn +1"
+    assert lines[-1] == "   0:19.0  note: afterwards: thinks aloud"
+    damaged = said.err.splitlines()
+    assert damaged[0].startswith(f"{notes_path(recording)}:3: expected a note with real_ms and text, got ")
+    assert '"garbage \\x1b[2J' in damaged[0]
+    assert [line.partition(": ")[0] for line in damaged] == [f"{notes_path(recording)}:{line}" for line in (3, 4, 5)]
+
+
+def test_notes_change_no_export(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for format_ in ("asciicast", "svg"):
+        main(["replay", str(recording), "--to", format_])
+        without = capsys.readouterr().out
+        append_note(recording, 0, "before everything")
+        main(["replay", str(recording), "--to", format_])
+        assert capsys.readouterr().out == without
+
+
+@pytest.mark.parametrize("there", ["folder", "link", "pipe", "large"])
+def test_notes_that_cannot_be_read_do_not_keep_a_recording_from_being_replayed(
+    there: str, recording: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = notes_path(recording)
+    match there:
+        case "folder":
+            path.mkdir()
+        case "link":
+            path.symlink_to("nowhere")
+        case "pipe":
+            os.mkfifo(path)
+        case _:
+            path.write_bytes(b"\n" * (LARGEST + 1))
+
+    assert main(["replay", str(recording)]) == 0
+    said = capsys.readouterr()
+    assert "mark: task 1" in said.out
+    assert said.err.startswith(f"{path}: expected ")
+    assert said.err.count("\n") == 1
 
 
 def test_a_replay_is_written_as_an_asciicast(recording: Path, tmp_path: Path) -> None:

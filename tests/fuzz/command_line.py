@@ -309,7 +309,7 @@ def _capture(chance: random.Random) -> Made:
 
 
 def _replay(chance: random.Random) -> Made:
-    files = {"s.jsonl": _file("recording", chance)}
+    files = {"s.jsonl": _file("recording", chance), "s.notes": _notes(chance)}
     words = ["replay", "s.jsonl", *chance.choice(([], ["--to", "text"], ["--to", "asciicast", "-o", "s.cast"]))]
     if chance.random() < 0.2:
         words += ["--to", "svg", "-o", "s.svg"]
@@ -317,7 +317,15 @@ def _replay(chance: random.Random) -> Made:
 
 
 def _watch(chance: random.Random) -> Made:
-    return ["watch", "s.jsonl", "--once"], {"s.jsonl": _file("recording", chance)}, (), b""
+    files = {"s.jsonl": _file("recording", chance), "s.notes": _notes(chance)}
+    return ["watch", "s.jsonl", "--once"], files, (), b""
+
+
+def _notes(chance: random.Random) -> bytes:
+    """Return a moderator's notes, changed more often than not."""
+    lines = (json.dumps({"real_ms": 1000 * at, "text": chance.choice(HOSTILE)}) + "\n" for at in range(4))
+    content = "".join(lines).encode()
+    return content if chance.random() < 0.35 else splinter(content, chance)
 
 
 def _report(chance: random.Random) -> Made:
