@@ -48,6 +48,14 @@ class Trips:
         """Whether every trip begins at the first entry."""
         return all(trip.start is None for trip in self.trips)
 
+    @property
+    def frequencies(self) -> list[float]:
+        """For each entry, how often trips go to it."""
+        found = [0.0] * self.count
+        for trip in self.trips:
+            found[trip.end] += trip.often
+        return found
+
     def cost(self, order: Sequence[int]) -> float:
         """Count the detents of a use on average in an order."""
         places = {entry: place for place, entry in enumerate(order)}

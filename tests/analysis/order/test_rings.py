@@ -8,7 +8,9 @@ import time
 import pytest
 
 from knobmenu.analysis.order.rings import best_ring
-from knobmenu.analysis.order.solvers import _cuts, _matrix, _search, least_order, orders
+from knobmenu.analysis.order.search import search_order
+from knobmenu.analysis.order.solvers import least_order, orders
+from knobmenu.analysis.order.subsets import sum_cuts, sum_uses
 from knobmenu.analysis.order.trips import Constraints, Trip, Trips, merge
 from tests.sampling import sampled
 
@@ -24,7 +26,7 @@ def test_the_shortest_way_through_half_rings_is_the_best_of_all_orders(count: in
     chance = random.Random(count)
     for _ in range(sampled(10, 1) if count == 8 else 12):
         trips = ring(chance, count)
-        found = best_ring(_cuts(_matrix(trips, None)[0]), count)
+        found = best_ring(sum_cuts(sum_uses(trips, None)[0]), count)
         # A ring can be turned, so that the first entry may be taken to stay.
         best = min(trips.cost(order) for order in orders(count, Constraints({0: 0})))
         assert sorted(found) == list(range(count))
@@ -48,4 +50,4 @@ def test_sixteen_entries_that_wrap_are_ordered_in_seconds_and_no_search_finds_a_
 
     assert solution.method == "half-rings"
     assert taken < 6
-    assert solution.cost <= _search(trips, Constraints(), 3000).cost + 1e-9
+    assert solution.cost <= trips.cost(search_order(trips, Constraints(), 3000)) + 1e-9

@@ -7,7 +7,8 @@ import time
 
 import pytest
 
-from knobmenu.analysis.order.solvers import Method, _Prices, least_order, lower_bound, orders
+from knobmenu.analysis.order.search import Prices, lower_bound, search_order
+from knobmenu.analysis.order.solvers import Method, least_order, orders
 from knobmenu.analysis.order.trips import Constraints, Trip, Trips, merge
 from tests.sampling import sampled
 
@@ -101,7 +102,7 @@ def test_the_quick_cost_is_the_cost(hiding: str, wraps: bool) -> None:
     chance = random.Random(3)
     for kind in KINDS:
         trips = some_trips(chance, 7, kind, hiding, wraps)
-        prices = _Prices(trips)
+        prices = Prices(trips)
         for _ in range(20):
             order = tuple(chance.sample(range(7), 7))
             assert prices.cost(order) == pytest.approx(trips.cost(order))
@@ -117,11 +118,9 @@ def test_a_longer_list_is_searched_and_its_bound_holds(wraps: bool) -> None:
 
 
 def test_a_search_finds_the_best_order_where_that_is_known() -> None:
-    from knobmenu.analysis.order.solvers import _search
-
     for seed in range(sampled(20, 5)):
         trips = some_trips(random.Random(seed), 8, "last-used", "none")
-        assert _search(trips, Constraints(), 4000).cost == pytest.approx(least_order(trips).cost)
+        assert trips.cost(search_order(trips, Constraints(), 4000)) == pytest.approx(least_order(trips).cost)
 
 
 def test_a_searched_order_keeps_the_constraints() -> None:
