@@ -163,9 +163,8 @@ def _progress(study: Study, recorded: Recorded) -> Sitting | str:
     """Return how far a sitting is, or why that is not known."""
     if recorded.problem:
         return recorded.problem
-    if not recorded.marks:
-        return "nothing recorded yet"
     try:
-        return resume(study, recorded.marks)
-    except RecordingError as error:
+        # One that was interrupted before its first mark gets its number when it continues; any has as many tasks.
+        return resume(study, recorded.marks if recorded.has_begun else (participant_mark(recorded.code, 0),))
+    except (RecordingError, ValueError) as error:
         return str(error)

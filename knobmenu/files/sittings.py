@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import attrs
@@ -101,10 +101,17 @@ class Recorded:
     """The date and time of its first record, as ISO 8601 writes it."""
     marks: tuple[str, ...] = ()
     """The names of its marks, in order."""
+    records: int = 0
+    """How many records follow its header."""
     being_written: bool = False
     """Whether a process is writing to it now."""
     problem: str = ""
     """Why it cannot be read, if it cannot."""
+
+    @property
+    def has_begun(self) -> bool:
+        """Whether anything is recorded besides that the device was switched on."""
+        return self.records > 1 or bool(self.marks)
 
 
 def sitting_paths(study: StrPath) -> dict[str, Path]:
@@ -121,13 +128,14 @@ def list_sittings(study: StrPath) -> Iterator[Recorded]:
 def first_mark(path: StrPath) -> str:
     """Return the first mark of a sitting, which says whose it is; nothing where there is none or it cannot be read."""
     try:
-        return next(_marks(read_shown(path)[1]), "")
+        return next(filter(None, map(_mark_name, read_shown(path)[1])), "")
     except RecordingError:
         return ""
 
 
-def _marks(records: Iterable[Shown]) -> Iterator[str]:
-    return (str(record.plain.get("name", "")) for record in records if record.kind == Marked.kind)
+def _mark_name(record: Shown) -> str:
+    """Return the name of a mark; nothing for another record."""
+    return str(record.plain.get("name", "")) if record.kind == Marked.kind else ""
 
 
 def _read(code: str, path: Path) -> Recorded:
@@ -136,10 +144,10 @@ def _read(code: str, path: Path) -> Recorded:
         if is_blank(path):
             return Recorded(code, path, being_written=being_written)
         header, records = read_shown(path)
-        marks = tuple(_marks(records))
+        names = tuple(map(_mark_name, records))
     except RecordingError as error:
         return Recorded(code, path, being_written=being_written, problem=str(error))
-    return Recorded(code, path, header.started, marks, being_written)
+    return Recorded(code, path, header.started, tuple(filter(None, names)), len(names), being_written)
 
 
 def notes_path(recording: StrPath) -> Path:

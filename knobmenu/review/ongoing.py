@@ -266,9 +266,10 @@ def continue_sitting(
     """
     timeline = restored.timeline
     marks = [mark.name for mark in timeline.marks]
-    sitting = resume(setup.study, marks or [participant_mark(code, number)])
+    has_begun = bool(marks) or len(timeline.history) > 1
+    sitting = resume(setup.study, marks if has_begun else [participant_mark(code, number)])
     # Between the last record and now nothing happened that counts.
     timeline.recorder = Recorder(sink, real_ms - restored.lasted_ms)
-    if not marks:
+    if not has_begun:
         timeline.mark(participant_mark(code, number), real_ms)
     return OngoingSitting(setup, sitting, Session(timeline, real_ms))

@@ -17,9 +17,10 @@ from pathlib import Path
 import pytest
 
 from knobmenu.cli.main import main
-from knobmenu.cli.sittings import open_sitting
+from knobmenu.cli.sittings import list_interrupted, open_sitting
 from knobmenu.errors import RecordingError
-from knobmenu.files.recordings import read_recording
+from knobmenu.events import Turn
+from knobmenu.files.recordings import RecordingFile, begin_recording, read_recording
 from knobmenu.files.sittings import list_sittings, notes_path, sitting_path, sitting_paths, sittings_folder
 from knobmenu.files.studies import load_study
 from knobmenu.review.attempts import read_attempts
@@ -27,6 +28,7 @@ from knobmenu.review.sitting import resume
 from knobmenu.review.study import trials_of
 from knobmenu.review.study_form import Setup, read_study
 from knobmenu.session.records import Marked
+from knobmenu.session.timeline import Timeline
 from tests.disks import fill, mount_small_disk
 from tests.review.participants import least, sit_on_disk, take_part
 from tests.sampling import sampled
@@ -236,6 +238,46 @@ def test_the_moderator_is_asked_for_a_code_and_may_take_the_one_offered(study: P
         terminal.wait_for("I agree", timeout=30)
 
     assert sitting_path(study, "p02").exists()
+
+
+@pytest.mark.parametrize("records", [None, 0, 1])
+def test_a_sitting_killed_before_its_first_mark_is_offered_and_continues(
+    study: Path, setup: Setup, capsys: pytest.CaptureFixture[str], records: int | None
+) -> None:
+    """Its file is empty, or has the header, or also the power-on of the device."""
+    path = sitting_path(study, "p01")
+    open_sitting(setup, study, "p01", 0).close()
+    lines = path.read_bytes().splitlines(keepends=True)
+    path.write_bytes(b"" if records is None else b"".join(lines[: 1 + records]) + b'{"cut')
+    assert [record for record in lines if b'"participant p01 0"' in record] == [lines[2]], "the first mark is cut off"
+
+    assert main(["study", str(study), "--list"]) == 0
+    assert capsys.readouterr().out.splitlines()[1].endswith("interrupted, 0 of 8 tasks done")
+    with Terminal((*KNOBMENU, "study", str(study))) as terminal:
+        terminal.wait_for("Interrupted, continued by the same code: p01.", timeout=30)
+        terminal.type("p01\r")
+        terminal.wait_for("I agree", timeout=30)
+        assert main(["study", str(study), "--list"]) == 0
+        assert capsys.readouterr().out.splitlines()[1].endswith("goes on now, 0 of 8 tasks done")
+
+    assert marks_of(path) == ["participant p01 0"]
+
+
+def test_other_files_are_not_offered_as_sittings(study: Path, setup: Setup) -> None:
+    """An empty file that has no code for a name, and a recording of something else than a sitting."""
+    open_sitting(setup, study, "p01", 0).close()
+    path = sitting_path(study, "p01")
+    header, power_on, _ = path.read_bytes().splitlines(keepends=True)
+    with RecordingFile(sitting_path(study, "p02")) as file:
+        Timeline([setup.designs["a"]], begin_recording(file, 0)).follow([Turn(0, 1)], 0)
+    sitting_path(study, "Ann Other").write_bytes(b"")
+    path.write_bytes(header + power_on)
+
+    assert list_interrupted(setup.study, study) == ("p01",)
+    before = sitting_path(study, "p02").read_bytes()
+    with pytest.raises(RecordingError, match=r"p02\.jsonl: mark 1: expected the participant's code and number"):
+        open_sitting(setup, study, "p02", 0)
+    assert sitting_path(study, "p02").read_bytes() == before
 
 
 @pytest.mark.parametrize("code", ["Ann Other", "P7", "../p7", ""])
