@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import shutil
 import sys
 import time
 from collections.abc import Callable, Sequence
@@ -11,15 +12,16 @@ from contextlib import nullcontext
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.parsing import Parser, add_command, file_name
-from knobmenu.cli.streams import clear_screen, typing
+from knobmenu.cli.streams import clear_screen, complain, typing
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
+    from knobmenu.session.moderator import ModeratorNotes
     from knobmenu.session.playback import Frame, Watched
 
 _EPILOG = """\
 The recording itself is not changed. Each line that you type is kept as a note beside it: in p07.notes for p07.jsonl.
-Ctrl-C quits.
+The last notes are shown, those of earlier watches too. Ctrl-C quits.
 
 examples:
   knobmenu try radio.toml --present --record session.jsonl     in the participant's terminal
@@ -32,6 +34,9 @@ POLL_S = 0.1
 
 LAST = 12
 """How many of the last things are shown. [lines]"""
+
+LAST_NOTES = 6
+"""How many lines of them the notes have at most. [lines]"""
 
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
@@ -81,11 +86,14 @@ def _identity(recording: str) -> tuple[int, int] | None:
 def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], str]) -> bool:
     """Follow one recording; return whether another file took its place."""
     from knobmenu.errors import RecordingError
+    from knobmenu.files.notes import read_notes
     from knobmenu.files.recordings import StopFollowing, follow_shown
+    from knobmenu.session.moderator import add_notes
     from knobmenu.session.playback import Watched, draw_watched, frames, watch
 
     watched = Watched()
-    view = _View(recording) if live else None
+    noted = read_notes(recording)
+    view = _View(recording, noted) if live else None
     designs: list[Design] = []
     first = _identity(recording)
     replaced = False
@@ -110,23 +118,64 @@ def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], 
             return True
         raise
     designs += [recorded.design for recorded in header.designs]
+    if not live and not once:
+        for problem in noted.problems:
+            complain(problem)
+        records = add_notes(records, noted.notes)
     for frame in frames(header, records):
         watched, said = watch(watched, designs, frame)
         if said and not live and not once:
             print(said, flush=True)
     if once:
-        print("\n".join(draw_watched(designs, watched, LAST)))
+        lines = _note_lines(noted)
+        print("\n".join((*draw_watched(designs, watched, LAST - len(lines)), *lines)))
     return replaced
+
+
+def _note_lines(noted: ModeratorNotes) -> tuple[str, ...]:
+    """List the last notes, the newest last, below what cannot be read of them."""
+    lines = list(noted.problems[:1])
+    if len(noted.problems) > 1:
+        lines.append("More of the notes cannot be read; knobmenu replay reports it.")
+    room = LAST_NOTES - len(lines)
+    earlier = max(len(noted.notes) - room, 0)
+    if earlier:
+        lines.append(f"{earlier + 1} earlier notes; knobmenu replay shows them all.")
+    lines += [_note_line(note.real_ms, note.text) for note in noted.notes[earlier + 1 if earlier else 0 :]]
+    return tuple(lines)
+
+
+def _note_line(real_ms: int, text: str) -> str:
+    """Write a note as one line, which a terminal need not wrap."""
+    from knobmenu.picture.runs import cells_of
+    from knobmenu.session.playback import clock_words
+
+    line = f"{clock_words(real_ms):>9}  noted: {text}"
+    columns = shutil.get_terminal_size().columns
+    if not sys.stdout.isatty() or cells_of(line) <= columns:
+        return line
+    line = line[:columns]
+    while cells_of(line) >= columns:
+        line = line[:-1]
+    return f"{line}…"
+
+
+def _rows_beyond(lines: Sequence[str]) -> int:
+    """Count the rows of lines that the terminal has no room for; the cursor needs the last of its rows."""
+    from knobmenu.picture.runs import cells_of
+
+    columns, rows = shutil.get_terminal_size()
+    return sum(max(-(-cells_of(line) // columns), 1) for line in lines) - (rows - 1)
 
 
 class _View:
     """The screen of a moderator, and the note that they write."""
 
-    def __init__(self, recording: str) -> None:
+    def __init__(self, recording: str, noted: ModeratorNotes) -> None:
         self._recording = recording
         self._note = ""
-        self._kept: tuple[str, ...] = ()
-        """What became of the last notes."""
+        self._kept = _note_lines(noted)
+        """The last notes, and what became of those just typed."""
         self._drawn: tuple[str, ...] = ()
         self._last: Frame | None = None
         self._came_s = 0.0
@@ -142,8 +191,11 @@ class _View:
         running = is_locked(self._recording)
         # In whole seconds, so that it is drawn once a second.
         later_ms = int(time.monotonic() - self._came_s) * 1000 if running else 0
-        drawn = draw_watched(designs, watched, LAST - len(self._kept), later_ms)
-        lines = (*drawn, *self._kept, "" if running else "It is not being recorded now.", f"note: {self._note}_")
+        below = (*self._kept, "" if running else "It is not being recorded now.", f"note: {self._note}_")
+        last = LAST - len(self._kept)
+        lines = (*draw_watched(designs, watched, last, later_ms), *below)
+        if (beyond := _rows_beyond(lines)) > 0:
+            lines = (*draw_watched(designs, watched, max(last - beyond, 1), later_ms), *below)
         if lines != self._drawn:
             self._drawn = lines
             clear_screen()
@@ -153,7 +205,6 @@ class _View:
         """Take what the moderator types; Enter keeps it as a note."""
         from knobmenu.errors import RecordingError
         from knobmenu.files.sittings import append_note
-        from knobmenu.session.playback import clock_words
 
         for character in typed:
             if character in "\r\n":
@@ -165,9 +216,9 @@ class _View:
                 try:
                     append_note(self._recording, now_ms, text)
                 except RecordingError as error:
-                    self._kept, self._note = (*self._kept[-2:], str(error)), text
+                    self._kept, self._note = (*self._kept[1 - LAST_NOTES :], str(error)), text
                 else:
-                    self._kept = (*self._kept[-2:], f"{clock_words(now_ms):>9}  noted: {text}")
+                    self._kept = (*self._kept[1 - LAST_NOTES :], _note_line(now_ms, text))
             elif character in "\x7f\b":
                 self._note = self._note[:-1]
             elif character == "\x15":

@@ -5,13 +5,15 @@ from __future__ import annotations
 import json
 import os
 import xml.etree.ElementTree as ElementTree
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
 
 from knobmenu.cli.main import main
-from knobmenu.files.notes import LARGEST
+from knobmenu.files.notes import LARGEST, read_notes
 from knobmenu.files.sittings import append_note, notes_path
+from knobmenu.session.moderator import ModeratorNotes
 from tests.session.test_playback import DEMOS, sitting
 
 
@@ -174,6 +176,26 @@ def test_a_moderator_watches_what_is_there(recording: Path, capsys: pytest.Captu
     seen = capsys.readouterr().out
     assert "task: task 1" in seen
     assert ">Station  Valley" in seen
+
+
+def test_a_moderator_sees_the_earlier_notes(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    append_note(recording, 2600, "turns \x1b[2J slowly")
+    with notes_path(recording).open("a", encoding="utf-8") as stream:
+        stream.write("garbage\n")
+
+    assert main(["watch", str(recording), "--once"]) == 0
+
+    *_, damaged, note = capsys.readouterr().out.splitlines()
+    assert note == "   0:02.6  noted: turns \\x1b[2J slowly"
+    assert damaged.startswith(f'{notes_path(recording)}:2: expected a note with real_ms and text, got "garbage".')
+
+
+@pytest.mark.parametrize("name", ["/", ".", "..", "", "\udcff", "s.notes"])
+def test_any_name_of_a_recording_gives_no_traceback(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert read_notes(name) == ModeratorNotes()
+    with suppress(SystemExit):
+        assert main(["watch", name, "--once"]) != 0
 
 
 @pytest.mark.parametrize("command", ["replay", "watch"])

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from knobmenu.files.sittings import append_note, notes_path
 from tests.session.test_playback import sitting
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 
@@ -37,6 +38,34 @@ def test_a_watch_waits_for_a_session_follows_it_and_its_replacement(tmp_path: Pa
         assert terminal.wait() in (0, 130)
 
     assert "she hesitated" in (tmp_path / "session.notes").read_text(encoding="utf-8")
+
+
+def test_a_watch_shows_the_earlier_notes_and_keeps_more(tmp_path: Path, records: list[str]) -> None:
+    path = tmp_path / "s.jsonl"
+    path.write_text("".join(records), encoding="utf-8")
+    append_note(path, 1000, "the first of all")
+    for number in range(5):
+        append_note(path, 2000 + number, f"earlier {number} \x1b[2J" + " and more" * 20)
+    with notes_path(path).open("a", encoding="utf-8") as stream:
+        stream.write("garbage \x1b[2J\n")
+    with Terminal((*KNOBMENU, "watch", str(path))) as terminal:
+        terminal.wait_for("It is not being recorded now.", timeout=30)
+        shown = terminal.wait_for("noted: earlier 4 \\x1b[2J and more")
+        assert "task: task 1" in shown, "nothing cleared the screen, and nothing scrolled away"
+        assert ">Station  Valley" in shown
+        assert 'got "garbage \\x1b[2J"' in shown.replace("\n", "")
+        assert "2 earlier notes; knobmenu replay shows them all." in shown
+        assert [f"earlier {number}" in shown for number in range(5)] == [False, True, True, True, True]
+        terminal.type("now she knows\r")
+        shown = terminal.wait_for("noted: now she knows")
+        assert "earlier 4" in shown
+        terminal.type(CTRL_C)
+        assert terminal.wait() in (0, 130)
+
+    with Terminal((*KNOBMENU, "watch", str(path))) as terminal:
+        terminal.wait_for("noted: now she knows", timeout=30)
+        terminal.type(CTRL_C)
+        assert terminal.wait() in (0, 130)
 
 
 def test_a_replay_stops_steps_changes_speed_and_jumps_to_marks(tmp_path: Path, records: list[str]) -> None:
