@@ -118,6 +118,28 @@ class Text:
             raise _refuse(attribute, value, "printable characters", f"remove U+{ord(bad):04X}")
 
 
+class Paragraphs:
+    """Text of a bounded length in several lines, without other control characters."""
+
+    def __init__(self, longest: int) -> None:
+        self.longest = longest
+
+    def __str__(self) -> str:
+        return f"text of at most {self.longest} characters"
+
+    def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
+        """Refuse other types, longer text, and characters that no display shows."""
+        if not isinstance(value, str):
+            raise _refuse(attribute, value, str(self))
+        if len(value) > self.longest:
+            advice = f"shorten it by {len(value) - self.longest} characters"
+            raise DesignError([Problem(attribute.name, f"{len(value)} characters", str(self), advice)])
+        if value and not value.strip():
+            raise _refuse(attribute, value, "text that can be read", "leave it out, or write what is to be read")
+        if bad := next((sign for sign in value if not sign.isprintable() and sign != "\n"), ""):
+            raise _refuse(attribute, value, "printable characters and line ends", f"remove U+{ord(bad):04X}")
+
+
 def is_key(text: str) -> bool:
     """Return whether a text can name something: ``a-z``, ``0-9``, words joined by ``_`` or ``-``, 40 at most."""
     return len(text) <= MOST_KEY and _KEY.match(text) is not None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import assert_never
 
 import attrs
@@ -13,7 +14,10 @@ from knobmenu.review.study import Trial
 
 @attrs.frozen
 class Choice:
-    """A page with one answer or a few, of which one is chosen always; its answer is its place, from 0."""
+    """A page with one answer or a few, of which one is chosen always; its answer is its place, from 0.
+
+    A text that does not fit the screen is read in parts, and the answers stand below the last one.
+    """
 
     title: str
     text: str
@@ -21,6 +25,8 @@ class Choice:
     remark: str = ""
     """What just happened, or what is wrong."""
     chosen: int = 0
+    read: int = 0
+    """How much of the text stands before the part that is shown. [characters without spaces]"""
 
 
 @attrs.frozen
@@ -82,7 +88,7 @@ def page_of(ongoing: OngoingSitting, remark: str) -> Page:
         case None:
             return THANKS
         case Consent(text):
-            return Choice("Before you begin", text, ("I agree", "I do not agree"), remark)
+            return Choice("Before you begin", _join_lines(text), ("I agree", "I do not agree"), remark)
         case Practice(_, lasts_s):
             text = (
                 f"First try the knob for up to {lasts_s} seconds. Turn it with the arrow keys, and press it with Space."
@@ -130,6 +136,11 @@ def repair_page(problem: str) -> Choice:
         " finished begins again."
     )
     return Choice("Paused", text, REPAIR, problem)
+
+
+def _join_lines(text: str) -> str:
+    """Return a text with a line for each paragraph, and an empty one between; how wide its author wrote is lost."""
+    return "\n\n".join(" ".join(paragraph.split()) for paragraph in re.split(r"\n\s*\n", text.strip()))
 
 
 def _task_title(ongoing: OngoingSitting, trial: Trial) -> str:

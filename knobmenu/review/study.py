@@ -7,7 +7,7 @@ from typing import Literal
 import attrs
 
 from knobmenu.design.conditions import CONDITIONS, Condition, Operand
-from knobmenu.design.fields import Boolean, Each, Instance, Key, OneOf, Text, Whole, to_tuple
+from knobmenu.design.fields import Boolean, Each, Instance, Key, OneOf, Paragraphs, Text, Whole, to_tuple
 from knobmenu.errors import DesignError, Problem
 
 FORMAT = 1
@@ -15,6 +15,9 @@ FORMAT = 1
 
 SHORTEST_SCALE, LONGEST_SCALE = 2, 11
 """How many answers a scale may have."""
+
+MOST_CONSENT = 4000
+"""Longest text that a participant is asked to agree to: some four pages at 80 by 24. [characters]"""
 
 
 @attrs.frozen
@@ -94,8 +97,8 @@ class Study:
         default=(), converter=to_tuple, validator=Each(Instance((Scale, FreeText), "a question"), 0, 64)
     )
     about: str = attrs.field(default="", validator=Text())
-    consent: str = attrs.field(default="", validator=Text())
-    """What the participant agrees to; without it, nothing is asked."""
+    consent: str = attrs.field(default="", validator=Paragraphs(MOST_CONSENT))
+    """What the participant agrees to, in paragraphs with an empty line between; without it, nothing is asked."""
     practice_s: int = attrs.field(default=60, validator=Whole(0, 3600))
     """How long the participant may try the knob before the first task; 0: no practice. [s]"""
     order: Literal["fixed", "counterbalanced"] = attrs.field(

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import attrs
 import pytest
@@ -13,7 +15,9 @@ from knobmenu.analysis.cost.gestures import perform_all
 from knobmenu.errors import DesignError
 from knobmenu.files import save
 from knobmenu.files.studies import load_study
-from knobmenu.review.study import Trial, order_balanced, trials_of
+from knobmenu.files.toml import parse
+from knobmenu.files.writing import line
+from knobmenu.review.study import MOST_CONSENT, Trial, order_balanced, trials_of
 from knobmenu.review.study_form import STUDY, Setup, is_done, read_study
 from tests.review.designs import clean
 
@@ -51,6 +55,9 @@ text = "How sure were you?"
 answers = 5
 when = "task"
 """
+
+CONSENT = 'consent = "Your turns and presses are recorded under a code."'
+LONG = ("You take part of your own free will.\n" * 30 + "\n") * 3 + '"Nothing" is kept \\ but turns – é 漢字.'
 
 
 def write(folder: Path, text: str = TEXT) -> Path:
@@ -109,6 +116,31 @@ def test_a_study_converts_to_plain_data_and_back(tmp_path: Path) -> None:
     assert STUDY.build(STUDY.plain(study)) == study
 
 
+def test_a_consent_of_paragraphs_is_read_and_written(tmp_path: Path) -> None:
+    """As TOML of several lines, as TOML of one line, and as JSON."""
+    study = read(tmp_path, TEXT.replace(CONSENT, f"consent = '''\n{LONG}'''")).study
+    assert study.consent == LONG
+    assert 3000 < len(LONG) <= MOST_CONSENT
+
+    plain = STUDY.plain(study)
+    assert STUDY.build(json.loads(json.dumps(plain))) == study
+    assert STUDY.build(parse(inline_document(plain))) == study
+
+
+def inline_document(plain: dict[str, Any]) -> str:
+    return "".join(f"{line(name, value)}\n" for name, value in plain.items())
+
+
+def test_the_longest_consent_is_accepted_and_a_longer_one_refused_at_its_line(tmp_path: Path) -> None:
+    longest = "x" * MOST_CONSENT
+    assert read(tmp_path, TEXT.replace(CONSENT, f'consent = "{longest}"')).study.consent == longest
+
+    assert refusals(tmp_path, CONSENT, f'consent = """\n{longest}\n\n more"""') == [
+        "study.toml:3: consent: expected text of at most 4000 characters, got 4007 characters."
+        " Shorten it by 7 characters."
+    ]
+
+
 def test_the_least_way_does_each_task(tmp_path: Path) -> None:
     setup = read(tmp_path)
 
@@ -164,6 +196,9 @@ def test_a_task_that_is_done_when_it_begins_is_refused(tmp_path: Path) -> None:
         ('second = { design = "second.toml", label', "second = { label", "variants.second.design: expected text"),
         ("[tasks.louder]", "[tasks.Louder]", "study.toml:9: tasks.Louder"),
         ("consent =", "konsent =", 'Did you mean "consent"?'),
+        (CONSENT, "consent = 5", "study.toml:3: consent: expected text of at most 4000 characters, got 5"),
+        (CONSENT, 'consent = "\\n \\n"', "study.toml:3: consent: expected text that can be read"),
+        (CONSENT, 'consent = "a\\tb"', "consent: expected printable characters and line ends"),
         ("[variants]", "[variants", "study.toml:5: "),
         (TEXT, "", "expected a study, got an empty file"),
     ],

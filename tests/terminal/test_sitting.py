@@ -7,6 +7,7 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
 
+import attrs
 import pytest
 from textual import events
 from textual.pilot import Pilot
@@ -14,14 +15,15 @@ from textual.pilot import Pilot
 from knobmenu.cli.sittings import OpenSitting, open_sitting
 from knobmenu.files.studies import load_study
 from knobmenu.picture.palettes import DARK
+from knobmenu.picture.runs import Pictures
 from knobmenu.review.pages import Choice, Line, Page, Rating
 from knobmenu.review.sitting import Ask, Consent, Practice
-from knobmenu.review.study import Trial
+from knobmenu.review.study import MOST_CONSENT, Trial
 from knobmenu.review.study_form import read_study
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.input import repeats
 from knobmenu.terminal.sitting import screen
-from knobmenu.terminal.sitting.drawing import draw_page
+from knobmenu.terminal.sitting.drawing import divide, draw_page
 from knobmenu.terminal.sitting.keys import strike, write
 from knobmenu.terminal.sitting.screen import SittingApp
 from tests.terminal.settling import settle
@@ -254,10 +256,122 @@ def test_a_line_is_written() -> None:
     assert page.typed == "one two  "
 
 
-@pytest.mark.parametrize("size", [(60, 18), (80, 24), (120, 40)])
+SIZES = ((60, 18), (80, 24), (120, 40))
+
+LONG_TEXTS = (
+    "word " * (MOST_CONSENT // 5),
+    "x" * MOST_CONSENT,
+    "漢字" * (MOST_CONSENT // 2),
+    "a\n\n" * 200,
+    "\n\n".join(" ".join(f"{paragraph}.{word}" for word in range(60)) for paragraph in range(10)),
+)
+
+
+def text_of(pictures: Pictures, name: str = "page") -> str:
+    return "\n".join("".join(run.text for run in row) for row in pictures[name][1])
+
+
+def read_on(page: Choice, size: tuple[int, int], key: str, until: str) -> tuple[Choice, list[str]]:
+    """Strike a key until the page shows a text; return it then, and what it showed."""
+    shown = [text_of(draw_page(page, *size))]
+    while until not in shown[-1]:
+        assert len(shown) < 2 * MOST_CONSENT
+        struck, answer = strike(page, key, None, [part.before for part in divide(page, *size)])
+        assert isinstance(struck, Choice)
+        assert answer is None, "no answer before the whole text was shown"
+        page = struck
+        shown.append(text_of(draw_page(page, *size)))
+    return page, shown
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("text", LONG_TEXTS)
+@pytest.mark.parametrize("key", ["space", "right"])
+def test_a_long_text_is_shown_whole_before_it_can_be_accepted(text: str, size: tuple[int, int], key: str) -> None:
+    first = Choice("Title", text, ("I agree", "I do not agree"))
+    last, shown = read_on(first, size, key, "I agree")
+
+    assert len(shown) > 1
+    lines = [line for page in shown for line in page.split("\n")[2:] if "Next page" not in line and "agree" not in line]
+    assert "".join("".join(lines).split()) == "".join(text.split())
+    assert shown[0].startswith(f"Title: page 1 of {len(shown)}\n")
+    assert keys_of(last, size) == [1], "a key of the text chooses nothing"
+    back, again = read_on(last, size, "left", "page 1 of")
+    assert again == shown[::-1]
+    assert back == first
+
+
+def keys_of(page: Choice, size: tuple[int, int]) -> list[int | str]:
+    """Return the answers to a turn and a press on a page."""
+    parts = [part.before for part in divide(page, *size)]
+    turned, _ = strike(page, "right", None, parts)
+    _, answer = strike(turned, "space", " ", parts)
+    return [] if answer is None else [answer]
+
+
+@pytest.mark.parametrize("text", LONG_TEXTS)
+def test_what_is_read_stays_in_view_when_the_terminal_changes_its_size(text: str) -> None:
+    page = Choice("Title", text, ("I agree", "I do not agree"))
+    for before in divide(page, 80, 24):
+        for size in SIZES:
+            parts = divide(page, *size)
+            place = max(place for place, part in enumerate(parts) if part.before <= before.before)
+            shown = text_of(draw_page(attrs.evolve(page, read=before.before), *size))
+            assert f"page {place + 1} of {len(parts)}" in shown
+            assert parts[place].lines[0] in shown
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_a_long_consent_is_read_page_by_page(study: Path, size: tuple[int, int]) -> None:
+    paragraphs = [
+        "\n".join([f"This is line {line} of paragraph {number}." for line in range(8)]) for number in range(14)
+    ]
+    text = "\n\n".join(paragraphs)
+    assert 3500 < len(text) <= MOST_CONSENT
+    old = study.read_text(encoding="utf-8")
+    line = next(line for line in old.splitlines() if line.startswith("consent ="))
+    study.write_text(old.replace(line, f'consent = """\n{text}\n"""'), encoding="utf-8")
+    async with seated(study, size) as participant:
+        read = ""
+        while "I agree" not in participant.shows():
+            read += participant.app.sitting.shown("page")
+            assert "Next page" in participant.shows()
+            assert participant.marks == ["participant p01 0"]
+            await participant.key("space")
+        read += participant.app.sitting.shown("page")
+        assert all(f"of paragraph {number}." in read for number in range(14))
+        await participant.key("left")
+        assert "I agree" not in participant.shows()
+        await participant.key("ctrl+c", "space")
+        assert "Next page" in participant.shows(), "the same page again"
+        await participant.pilot.resize_terminal(50, 12)
+        await participant.key("space", "space", "space")
+        assert participant.marks == ["participant p01 0"], "nothing is accepted unseen"
+        await participant.pilot.resize_terminal(*size)
+        await participant.until(lambda: "Next page" in participant.shows())
+        await participant.key("right", "space")
+
+        assert participant.marks == ["participant p01 0", "consent given"]
+
+
+async def test_a_press_that_was_meant_for_the_page_before_turns_no_page(
+    study: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(screen, "UNREAD_MS", 60_000)
+    text = study.read_text(encoding="utf-8").replace("You try two versions", "word " * 700 + "You try two versions")
+    study.write_text(text, encoding="utf-8")
+    async with seated(study) as participant:
+        await participant.key("right")
+        assert "page 2 of" in participant.shows()
+        await participant.key("space")
+        assert "page 2 of" in participant.shows()
+
+
+@pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize(
     "page",
     [
+        *(Choice("Title", text, ("one " * 20, "two")) for text in LONG_TEXTS),
         Choice("Title", "word " * 40, ("one " * 20, "two")),
         Rating("Title", "word " * 40, 11, "not what I thought of it before", "what I thought of it before"),
         Rating("Title", "How?", 2, "no", "yes"),

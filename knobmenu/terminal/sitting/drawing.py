@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
-from typing import assert_never
+from typing import NamedTuple, assert_never
 
 from knobmenu.picture.fitting import cut, fit, wrap
 from knobmenu.picture.runs import Box, Drawing, Pictures, Row, Run, cells_of
@@ -24,30 +25,66 @@ DEVICE_KEYS = (("← →", "turn"), ("Space", "press"), ("l", "long press"), ("h
 PRACTICE_KEYS = (*DEVICE_KEYS[:-1], ("Esc", "end the practice"))
 
 
+class Part(NamedTuple):
+    """As much of a page's text as fits the screen."""
+
+    before: int
+    """How much of the text stands before it. [characters without spaces]"""
+    lines: tuple[str, ...]
+
+
+def divide(page: Page, columns: int, rows: int) -> tuple[Part, ...]:
+    """Divide the text of a page into parts that fit the screen; only that of a choice may be long.
+
+    Args:
+        page: The page.
+        columns: The width of the screen. [terminal cells]
+        rows: The height of the screen. [terminal cells]
+    """
+    width = _width(columns)
+    lines = _lines(page.text, width)
+    if not isinstance(page, Choice):
+        return (Part(0, tuple(lines)),)
+    # Above the text a margin, the title and a space, below it a space, the answers, perhaps a remark, and the keys.
+    room = max(rows - 5 - len(page.options) - len(_remark(page, width)), 1)
+    parts, before = [], 0
+    while lines:
+        text = "\n".join(lines[:room]).strip("\n")
+        parts.append(Part(before, tuple(text.split("\n"))))
+        before += len("".join(text.split()))
+        lines = lines[room:]
+        while lines and not lines[0]:
+            lines = lines[1:]
+    return tuple(parts)
+
+
 def draw_page(page: Page, columns: int, rows: int) -> Pictures:
-    """Draw a page, and the keys that work on it."""
-    width = min(columns - 2 * _MARGIN, _WIDEST)
+    """Draw a page, or the part of its text that is read, and the keys that work on it."""
+    width = _width(columns)
+    parts = divide(page, columns, rows)
+    part = bisect_right([one.before for one in parts], page.read) - 1 if isinstance(page, Choice) else 0
+    is_last = part + 1 == len(parts)
     drawn = (
-        (Run(cut(page.title, width), "dim"),),
+        (Run(cut(page.title if len(parts) == 1 else f"{page.title}: page {part + 1} of {len(parts)}", width), "dim"),),
         (),
-        *(_text(page.text, width)),
+        *_draw_lines(parts[part].lines),
         (),
-        *_answers(page, width),
-        (),
-        *(tuple((Run(line, "accent"),) for line in wrap(page.remark, width)) if page.remark else ()),
+        *(_answers(page, width) if is_last else (_option("Next page", True, width),)),
+        *_remark(page, width),
     )
-    top = max((rows - 1 - len(drawn)) // 3, 1)
+    # The parts of a text begin in the same row.
+    top = max((rows - 1 - len(drawn)) // 3, 1) if len(parts) == 1 else 1
     return {
         "page": (Box((columns - width) // 2, top, width, rows - 1 - top), drawn[: rows - 1 - top]),
-        "keys": (Box(0, rows - 1, columns, 1), draw_keys(_keys(page), columns)),
+        "keys": (Box(0, rows - 1, columns, 1), draw_keys(_keys(page, part > 0, is_last), columns)),
     }
 
 
 def draw_task(text: str, columns: int) -> Drawing:
     """Draw the words of a task, to stand above the device."""
-    width = min(columns - 2 * _MARGIN, _WIDEST)
+    width = _width(columns)
     indent = Run(" " * ((columns - width) // 2), "text")
-    return tuple((indent, *row) for row in _text(text, width))
+    return tuple((indent, *row) for row in _draw_lines(_lines(text, width)))
 
 
 def draw_keys(keys: Sequence[tuple[str, str]], columns: int) -> Drawing:
@@ -64,8 +101,20 @@ def draw_too_small(columns: int, rows: int) -> Pictures:
     return {"small": (Box(0, 0, columns, rows), tuple((Run(line, "text"),) for line in wrap(text, max(columns, 10))))}
 
 
-def _text(text: str, width: int) -> Drawing:
-    return tuple((Run(line, "strong"),) for paragraph in text.split("\n") for line in wrap(paragraph, width))
+def _width(columns: int) -> int:
+    return min(columns - 2 * _MARGIN, _WIDEST)
+
+
+def _lines(text: str, width: int) -> list[str]:
+    return [line for paragraph in text.split("\n") for line in wrap(paragraph, width)]
+
+
+def _draw_lines(lines: Sequence[str]) -> Drawing:
+    return tuple((Run(line, "strong"),) for line in lines)
+
+
+def _remark(page: Page, width: int) -> Drawing:
+    return ((), *((Run(line, "accent"),) for line in (wrap(page.remark, width) if page.remark else ())))
 
 
 def _answers(page: Page, width: int) -> Drawing:
@@ -109,12 +158,15 @@ def _scale(page: Rating, width: int) -> Drawing:
     return (tuple(row), (Run(lowest + between + highest, "dim"),))
 
 
-def _keys(page: Page) -> tuple[tuple[str, str], ...]:
+def _keys(page: Page, is_continued: bool, is_last: bool) -> tuple[tuple[str, str], ...]:
     match page:
-        case Choice(options=(_,)):
-            return (("Space", "go on"),)
         case Choice():
-            return (("← →", "choose"), ("Space", "accept"))
+            back = (("←", "previous page"),) if is_continued and not page.chosen else ()
+            if not is_last:
+                return (*back, ("→ Space", "next page"))
+            if len(page.options) == 1:
+                return (*back, ("Space", "go on"))
+            return (*back, ("→" if back else "← →", "choose"), ("Space", "accept"))
         case Rating():
             return (("← →", "choose"), (f"1-{page.answers}", "answer"), ("Space", "accept"))
         case Line():

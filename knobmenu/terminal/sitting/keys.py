@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections.abc import Sequence
 from typing import assert_never
 
 import attrs
@@ -19,13 +21,14 @@ _UP = {"right": 1, "up": 1, "left": -1, "down": -1}
 """How far keys go on a scale."""
 
 
-def strike(page: Page, key: str, character: str | None) -> tuple[Page, Answer | None]:
+def strike(page: Page, key: str, character: str | None, parts: Sequence[int] = (0,)) -> tuple[Page, Answer | None]:
     """Take a key.
 
     Args:
         page: The page.
         key: The key, as the terminal library names it.
         character: What it writes, if anything.
+        parts: How much of the page's text stands before each part of it. [characters without spaces]
 
     Returns:
         The page after it, and its answer if this key gave it.
@@ -33,8 +36,14 @@ def strike(page: Page, key: str, character: str | None) -> tuple[Page, Answer | 
     accepts = key in BY_KEY and BY_KEY[key].does == "press"
     match page:
         case Choice():
+            part = bisect_right(parts, page.read) - 1
+            if part + 1 < len(parts):
+                part = max(part + (1 if accepts else _DOWN.get(key, 0)), 0)
+                return attrs.evolve(page, read=parts[part]), None
             if accepts:
                 return page, page.chosen
+            if part and not page.chosen and _DOWN.get(key, 0) < 0:
+                return attrs.evolve(page, read=parts[part - 1]), None
             chosen = _digit(character, len(page.options))
             place = page.chosen + _DOWN.get(key, 0) if chosen is None else chosen - 1
             return attrs.evolve(page, chosen=min(max(place, 0), len(page.options) - 1)), None

@@ -12,7 +12,7 @@ from knobmenu.picture.palettes import Palette
 from knobmenu.picture.runs import Box, Drawing, Pictures, Run
 from knobmenu.review import pages
 from knobmenu.review.ongoing import OngoingSitting
-from knobmenu.review.pages import Answer, Line, Page
+from knobmenu.review.pages import Answer, Choice, Line, Page
 from knobmenu.review.sitting import Ask, Consent, Practice
 from knobmenu.review.study import Trial
 from knobmenu.review.walk import end_mark
@@ -32,6 +32,7 @@ from knobmenu.terminal.sitting.drawing import (
     LEAST_COLUMNS,
     LEAST_ROWS,
     PRACTICE_KEYS,
+    divide,
     draw_keys,
     draw_page,
     draw_task,
@@ -114,7 +115,7 @@ class SittingScreen(KnobScreen):
         self._answered = answered
         """What happens with the answer."""
         self._page_ms = now_ms()
-        """Since when the page is shown. [ms of real time]"""
+        """Since when the page, or the part of its text, is shown. [ms of real time]"""
 
     def _go_on(self, remark: str) -> None:
         """Show the page of the step that comes next."""
@@ -229,6 +230,8 @@ class SittingScreen(KnobScreen):
         self.changed()
 
     def _strike_page(self, page: Page, event: events.Key) -> None:
+        if self._is_too_small:
+            return
         presses = not isinstance(page, Line) and event.key in BY_KEY and BY_KEY[event.key].does == "press"
         if presses:
             self._repeats, repeated = repeats.follow(self._repeats, event.key, real_ms(event))
@@ -236,7 +239,11 @@ class SittingScreen(KnobScreen):
                 return
         else:
             self._repeats = Repeats()
-        self._page, answer = strike(page, event.key, event.character)
+        parts = [part.before for part in divide(page, *self.app.size)]
+        struck, answer = strike(page, event.key, event.character, parts)
+        if isinstance(page, Choice) and isinstance(struck, Choice) and struck.read != page.read:
+            self._page_ms = now_ms()
+        self._page = struck
         if answer is not None:
             self._answered(answer)
 
@@ -256,7 +263,7 @@ class SittingScreen(KnobScreen):
     def pictures(self) -> Pictures:
         """Draw the page, or the task and the device."""
         columns, rows = self.app.size
-        if columns < LEAST_COLUMNS or rows < LEAST_ROWS:
+        if self._is_too_small:
             return draw_too_small(columns, rows)
         if self._page is not None:
             return draw_page(self._page, columns, rows)
@@ -274,6 +281,12 @@ class SittingScreen(KnobScreen):
             **{name: (box._replace(y=box.y + above), drawing) for name, (box, drawing) in device.items()},
             "keys": (Box(0, rows - 1, columns, 1), keys),
         }
+
+    @property
+    def _is_too_small(self) -> bool:
+        """Whether the terminal shows neither pages nor the device."""
+        columns, rows = self.app.size
+        return columns < LEAST_COLUMNS or rows < LEAST_ROWS
 
     def _draw_device(self, columns: int, rows: int) -> Pictures:
         """Draw the device and its knob as large as fits."""
