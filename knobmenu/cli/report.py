@@ -16,7 +16,8 @@ if TYPE_CHECKING:
 
 _EPILOG = """\
 The sittings are the recordings in the folder beside the study: lamp.sittings for lamp.toml. Without an option the
-verdict, the tasks and the problems are printed. Statistics need knobmenu[review], pictures knobmenu[report].
+verdict, the tasks and the problems are printed. What the moderator wrote is in the HTML and the Markdown. Statistics
+need knobmenu[review], pictures knobmenu[report].
 
 examples:
   knobmenu report lamp.toml
@@ -47,7 +48,7 @@ def run(options: argparse.Namespace) -> int:
     """Write the report; return the exit code."""
     from knobmenu.cli.outputs import write_file
     from knobmenu.files import output
-    from knobmenu.files.sittings import sitting_paths
+    from knobmenu.files.sittings import notes_path, sitting_paths
     from knobmenu.files.studies import load_study
     from knobmenu.review.report.measures_table import measures_csv
     from knobmenu.review.report.results import work_out
@@ -57,7 +58,8 @@ def run(options: argparse.Namespace) -> int:
     setup = load_study(options.study, read_study)
     paths = sitting_paths(options.study)
     variants = (Path(options.study).parent / variant.design for variant in setup.study.variants)
-    inputs = tuple(map(str, (options.study, *variants, *paths.values())))
+    notes = map(notes_path, paths.values())
+    inputs = tuple(map(str, (options.study, *variants, *paths.values(), *notes)))
     for name in filter(None, (options.html, options.markdown, options.csv)):
         output.refuse_input(name, inputs)
         if not options.overwrite:
@@ -122,7 +124,9 @@ def _collect(setup: Setup, study: str, paths: dict[str, Path]) -> Collection:
     from functools import partial
 
     from knobmenu.cli.outputs import clear_progress, progress_bar
+    from knobmenu.cli.streams import complain
     from knobmenu.errors import RecordingError, printable
+    from knobmenu.files.notes import read_notes
     from knobmenu.files.recordings import read_events
     from knobmenu.files.sittings import sittings_folder
     from knobmenu.review.report.collection import collect
@@ -132,8 +136,13 @@ def _collect(setup: Setup, study: str, paths: dict[str, Path]) -> Collection:
         raise RecordingError(f"{folder}: expected at least one sitting, got none. Run one with knobmenu study.")
     show = progress_bar("reading sittings")
     sources = ((str(path), partial(read_events, path)) for path in paths.values())
-    collection = collect(setup, sources, lambda done: show(done, len(paths)))
+    collection = collect(setup, sources, lambda done: show(done, len(paths)), read_notes)
     clear_progress()
+    problems = [problem for person in collection.people for problem in person.notes.problems]
+    for problem in problems[:MOST_PRINTED]:
+        complain(problem)
+    if len(problems) > MOST_PRINTED:
+        complain(f"and {len(problems) - MOST_PRINTED} more lines of notes that cannot be read")
     if not any(person.attempts for person in collection.people):
         reasons = [f"{refused.file}: {refused.reason}" for refused in collection.refused]
         reasons += [
@@ -148,7 +157,7 @@ def _collect(setup: Setup, study: str, paths: dict[str, Path]) -> Collection:
 
 
 MOST_PRINTED = 20
-"""Problems that are printed; the files hold all."""
+"""Problems that are printed, and lines of notes that cannot be read; the files hold all."""
 
 
 def _print_words(results: Results) -> None:

@@ -15,6 +15,8 @@ from xml.etree import ElementTree
 import pytest
 
 from knobmenu.cli.main import main
+from knobmenu.files.sittings import append_note, notes_path
+from knobmenu.session.playback import clock_words
 from tests.review.participants import sit_on_disk
 from tests.review.planted import write_study
 from tests.review.readers import exact, hesitant
@@ -159,6 +161,42 @@ def test_answers_of_participants_are_text_and_nothing_else(study: Path, tmp_path
     assert "&lt;script&gt;alert(1)&lt;/script&gt;" in page
     assert "<script" not in page
     assert "\\<script\\>alert(1)" in (tmp_path / "r.md").read_text(encoding="utf-8")
+
+
+def test_the_notes_of_the_moderator_are_in_the_pages(
+    study: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = sitting(study, "p01")
+    marks = {mark["name"]: mark["real_ms"] for mark in map(json.loads, path.read_text().splitlines()) if "name" in mark}
+    begun_ms = next(real_ms for name, real_ms in marks.items() if name.startswith("begin hidden contrast"))
+    append_note(path, begun_ms + 2300, "looks for <b>it</b> | \x1b[2J\u202e in `vain`")
+    with notes_path(path).open("ab") as stream:
+        stream.write(b"garbage \x1b[2J <i>\n\n")
+    page, text = tmp_path / "r.html", tmp_path / "r.md"
+
+    assert main(["report", str(study), "--html", str(page), "--markdown", str(text)]) == 0
+
+    damaged = f'{notes_path(path)}:2: expected a note with real_ms and text, got "garbage \\x1b[2J <i>".'
+    assert capsys.readouterr().err.startswith(damaged)
+    cells = ["p01", clock_words(begun_ms + 2300), "contrast", "0:02.3"]
+    note = "looks for <b>it</b> | \\x1b[2J\\x202e in `vain`"
+    classes = ["", " class=n", "", " class=n", ""]
+    row = [f"<td{kind}>{html.escape(cell)}</td>" for kind, cell in zip(classes, [*cells, note], strict=True)]
+    assert "".join(row) in page.read_text(encoding="utf-8")
+    assert f"Not read: {html.escape(damaged)}" in page.read_text(encoding="utf-8")
+    written = text.read_text(encoding="utf-8")
+    assert "| " + " | ".join(cells) + " | looks for \\<b\\>it\\</b\\> \\| " in written
+    assert "Not read: " in written
+    assert not set("\x1b\u202e") & set(written + page.read_text(encoding="utf-8"))
+
+
+def test_notes_are_not_written_over(study: Path) -> None:
+    path = sitting(study, "p01")
+    append_note(path, 1, "mine")
+    before = notes_path(path).read_bytes()
+
+    assert main(["report", str(study), "--csv", str(notes_path(path)), "--overwrite"]) == 1
+    assert notes_path(path).read_bytes() == before
 
 
 @pytest.mark.parametrize("option", ["--csv", "--html", "--markdown"])

@@ -346,7 +346,8 @@ def _studied(chance: random.Random) -> tuple[str, Files]:
     changed = chance.choice(sorted(files))
     kind = "recording" if changed.endswith(".jsonl") else "study" if changed == study else ""
     files[changed] = _file(kind, chance) if kind else splinter(files[changed], chance)
-    return study, files
+    recording = next(name for name in files if name.endswith(".jsonl"))
+    return study, files | {recording.replace(".jsonl", ".notes"): _notes(chance)}
 
 
 def _serve(chance: random.Random) -> Made:

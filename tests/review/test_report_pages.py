@@ -19,9 +19,12 @@ from knobmenu.review.report.document import Document, Heading, Picture, write_ht
 from knobmenu.review.report.flow import MOST_UNVISITED, find_flow
 from knobmenu.review.report.flow_plot import plot_flow
 from knobmenu.review.report.measures_table import measures_csv
+from knobmenu.review.report.notes import note_table, place_notes
 from knobmenu.review.report.results import Table, work_out
 from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup, read_study
+from knobmenu.review.walk import begin_mark
+from knobmenu.session.moderator import ModeratorNote, ModeratorNotes
 from knobmenu.session.recording import decode_shown, encode
 from tests.review.designs import clean
 from tests.review.participants import Participant, Plan, Seat, astray, least, sit
@@ -176,3 +179,47 @@ def test_many_entries_that_nobody_chose_are_counted_in_one_row() -> None:
     assert len(labels) == 2 + 1 + MOST_UNVISITED + 1
     assert "15 more" in labels
     ElementTree.fromstring(plot_flow(flow))
+
+
+# The notes of moderators.
+
+
+def test_notes_stand_with_their_task_and_time() -> None:
+    header, records = sit(planted_study("none", "mislabelled"), astray, 0)
+    person = read_person(planted_study("none", "mislabelled"), "p01.jsonl", header, records)
+    first, second = person.attempts[:2]
+    times = [0, first.begun_ms, first.begun_ms + 1500, first.begun_ms + first.lasted_ms, second.begun_ms, 10**9]
+    notes = tuple(ModeratorNote(at, f"note {number}") for number, at in enumerate(times))
+    noted = attrs.evolve(person, notes=ModeratorNotes(notes))
+    placed = list(place_notes(noted))
+    last = person.attempts[-1].trial
+
+    assert [one.note for one in placed] == list(notes)
+    assert [one.trial for one in placed] == [None, first.trial, first.trial, first.trial, second.trial, last]
+    assert [one.since_ms for one in placed] == [None, 0, 1500, None, 0, None]
+
+    setup = planted_study("none", "mislabelled")
+    table = note_table(work_out(Collection(setup, (noted,))), 5)
+    assert table is not None
+    assert table.columns == ("participant", "time", "task", "variant", "in the task", "note")
+    assert len(table.rows) == 5
+    assert table.rows[0] == ("p01", "0:00.0", "before the first", "", "", "note 0")
+    assert table.rows[2][2:] == (first.trial.task, table.rows[1][3], "0:01.5", "note 2")
+    assert table.rows[3][2] == f"after {first.trial.task}"
+
+
+def test_a_task_that_began_again_counts_from_its_last_begin() -> None:
+    setup = planted_study("none")
+    person = read_person(setup, "p01.jsonl", *sit(setup, astray, 0))
+    trial = person.trials[0]
+    marks = ((1000, begin_mark(trial)), (5000, begin_mark(trial)), (4900, "end done"))
+    notes = tuple(ModeratorNote(at, "") for at in (1500, 5000, 9000))
+    placed = place_notes(attrs.evolve(person, marks=marks[:2], notes=ModeratorNotes(notes)))
+    assert [one.since_ms for one in placed] == [500, 0, 4000]
+    placed = place_notes(attrs.evolve(person, marks=marks, notes=ModeratorNotes(notes)))
+    assert [one.since_ms for one in placed] == [500, None, None], "an end may be dated back"
+
+
+def test_a_report_without_notes_has_no_section_for_them() -> None:
+    written = document(planted_study("none"), exact)
+    assert "Notes" not in [part.words for part in written.parts if isinstance(part, Heading)]

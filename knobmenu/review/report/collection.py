@@ -12,6 +12,7 @@ from knobmenu.review.sitting import Ask, resume
 from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup
 from knobmenu.review.walk import read_walks
+from knobmenu.session.moderator import ModeratorNotes
 from knobmenu.session.records import Header, Marked, Record
 
 
@@ -26,12 +27,16 @@ class Person:
     """The recording."""
     attempts: tuple[Attempt, ...]
     answers: tuple[tuple[Ask, int | str], ...]
-    trials: int
-    """How many trials the sitting has."""
+    trials: tuple[Trial, ...]
+    """All trials of the sitting, in order, whether or not they were finished."""
     finished: bool
     """Whether the sitting was finished."""
     other_version: tuple[Trial, ...] = ()
     """Trials that were recorded with another version of the design; they are not among the attempts."""
+    marks: tuple[tuple[int, str], ...] = ()
+    """The marks of the recording: when each was set [ms of real time since the header], and its name."""
+    notes: ModeratorNotes = attrs.field(factory=ModeratorNotes)
+    """What moderators wrote about the sitting."""
 
     def attempt(self, variant: str, task: str) -> Attempt | None:
         """Return what was done with a task and a variant, if it was done."""
@@ -68,13 +73,19 @@ Source = tuple[str, Callable[[], tuple[Header, Iterator[Record]]]]
 """A recording: the name of its file, and what opens it."""
 
 
-def collect(setup: Setup, sources: Iterable[Source], progress: Callable[[int], None] = lambda done: None) -> Collection:
+def collect(
+    setup: Setup,
+    sources: Iterable[Source],
+    progress: Callable[[int], None] = lambda done: None,
+    read_notes: Callable[[str], ModeratorNotes] = lambda file: ModeratorNotes(),
+) -> Collection:
     """Read the sittings of a study. What cannot be read is named among what is refused.
 
     Args:
         setup: The study.
         sources: Its recordings.
         progress: Is called with how many have been read.
+        read_notes: Reads what moderators wrote about the recording of a file's name.
     """
     people: dict[str, Person] = {}
     refused = []
@@ -83,7 +94,7 @@ def collect(setup: Setup, sources: Iterable[Source], progress: Callable[[int], N
             person = read_person(setup, file, *read())
             if person.code in people:
                 raise RecordingError(f"{file}: the code {person.code} is that of {people[person.code].file}, too")
-            people[person.code] = person
+            people[person.code] = attrs.evolve(person, notes=read_notes(file))
         except RecordingError as error:
             refused.append(Refused(file, str(error).removeprefix(f"{file}: ").removeprefix(f"{file}:")))
         progress(done)
@@ -96,12 +107,12 @@ def read_person(setup: Setup, file: str, header: Header, records: Iterable[Recor
     Raises:
         RecordingError: It is not a sitting of this study, or a record does not follow from those before it.
     """
-    marks: list[str] = []
+    marks: list[tuple[int, str]] = []
 
     def noting_marks() -> Iterator[Record]:
         for record in records:
             if isinstance(record, Marked):
-                marks.append(record.name)
+                marks.append((record.real_ms, record.name))
             yield record
 
     attempts, other = [], []
@@ -110,15 +121,15 @@ def read_person(setup: Setup, file: str, header: Header, records: Iterable[Recor
             attempts.append(measure_attempt(setup, walk))
         else:
             other.append(walk.trial)
-    sitting = resume(setup.study, marks)
-    trials = sum(isinstance(step, Trial) for step in sitting.steps)
+    sitting = resume(setup.study, (name for _, name in marks))
     return Person(
         code=sitting.code,
         number=sitting.number,
         file=file,
         attempts=tuple(attempts),
         answers=sitting.answers,
-        trials=trials,
+        trials=sitting.trials,
         finished=sitting.step is None,
         other_version=tuple(other),
+        marks=tuple(marks),
     )

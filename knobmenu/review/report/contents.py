@@ -12,6 +12,7 @@ from knobmenu.review.report.edit_plots import plot_edits
 from knobmenu.review.report.flow import find_flow
 from knobmenu.review.report.flow_plot import plot_flow
 from knobmenu.review.report.measure_plots import plot_gestures, plot_times
+from knobmenu.review.report.notes import note_table
 from knobmenu.review.report.problems import FEWEST_WHO_MEET, UsabilityProblem, problem_words
 from knobmenu.review.report.replays import best_occurrence, make_replay
 from knobmenu.review.report.results import (
@@ -44,6 +45,9 @@ MOST_COMPARISONS = 200
 MOST_LISTED = 40
 """Departures of few people, and answers in words, that are listed."""
 
+MOST_NOTES = 1000
+"""Notes of moderators that are listed."""
+
 OpenRecording = Callable[[str], tuple[Header, Iterator[Shown]]]
 """Opens the recording of a file's name."""
 
@@ -66,7 +70,7 @@ def compose(results: Results, read: OpenRecording, progress: Callable[[int, int]
     for done, trial in enumerate(trials, 1):
         parts += _paths(results, trial)
         progress(done, len(trials))
-    parts += (*_variants(results), *_answers(results), *_recordings(results), *_method())
+    parts += (*_variants(results), *_answers(results), *_notes(results), *_recordings(results), *_method())
     study = results.collection.setup.study
     return Document(f"{study.name}: report", results.verdict, tuple(parts))
 
@@ -184,6 +188,28 @@ def _answers(results: Results) -> Iterator[Part]:
             yield Table(("answer", "people"), rows, frozenset({1}))
         else:
             yield Table(("participant", "answer"), tuple((code, str(said)) for code, said in answers[:MOST_LISTED]))
+
+
+def _notes(results: Results) -> Iterator[Part]:
+    people = results.collection.people
+    table = note_table(results, MOST_NOTES)
+    problems = [problem for person in people for problem in person.notes.problems]
+    if table is None and not problems:
+        return
+    yield Heading(
+        "Notes",
+        "What the moderator wrote, with the time since the sitting began and, during a task, the time since it began."
+        " A note is written a while after what it is about.",
+    )
+    if table is not None:
+        yield table
+    more = sum(len(person.notes.notes) for person in people) - MOST_NOTES
+    if more > 0:
+        yield Paragraph(f"{more} more are not listed.")
+    for problem in problems[:MOST_LISTED]:
+        yield Paragraph(f"Not read: {problem}")
+    if len(problems) > MOST_LISTED:
+        yield Paragraph(f"{len(problems) - MOST_LISTED} more lines cannot be read.")
 
 
 def _recordings(results: Results) -> Iterator[Part]:

@@ -59,13 +59,14 @@ def trial_words(results: Results, trial: Trial) -> tuple[str, ...]:
     return (trial.task, variant_name(study, trial.variant)) if len(study.variants) > 1 else (trial.task,)
 
 
-def _trial_columns(results: Results) -> tuple[str, ...]:
+def trial_columns(results: Results) -> tuple[str, ...]:
+    """Return the columns of `trial_words`."""
     return ("task", "variant") if len(results.collection.setup.study.variants) > 1 else ("task",)
 
 
 def task_table(results: Results) -> Table:
     """Make the table of tasks: success, time, gestures against the least, ease."""
-    begin = _trial_columns(results)
+    begin = trial_columns(results)
     columns = (*begin, "done", "success (95 %)", "time [s]", "predicted [s]", "gestures", "least", "ease")
     return Table(columns, tuple(_task_rows(results)), frozenset(range(len(begin), len(columns))))
 
@@ -86,7 +87,7 @@ def _task_rows(results: Results) -> Iterator[tuple[str, ...]]:
 
 def way_table(results: Results) -> Table:
     """Make the table of how far people were from the least way."""
-    begin = _trial_columns(results)
+    begin = trial_columns(results)
     columns = (
         *begin,
         "extra gestures",
@@ -120,12 +121,12 @@ def least_way_table(results: Results) -> Table:
         )
         for task in results.tasks
     )
-    return Table((*_trial_columns(results), "what people read", "least way"), rows)
+    return Table((*trial_columns(results), "what people read", "least way"), rows)
 
 
 def problem_table(results: Results, problems: Sequence[UsabilityProblem]) -> Table:
     """Make a table of problems: where, what, who met it, what it cost."""
-    begin = _trial_columns(results)
+    begin = trial_columns(results)
     columns = (*begin, "people", "met", "failed", "median s", "median gestures")
     rows = tuple(
         (
@@ -179,6 +180,6 @@ def recording_table(results: Results) -> Table:
         if person.other_version:
             tasks = ", ".join(f"{trial.variant} {trial.task}" for trial in person.other_version)
             remarks.append(f"left out, recorded with another version of the design: {tasks}")
-        rows.append((person.code, f"{len(person.attempts)} of {person.trials}", person.file, "; ".join(remarks)))
+        rows.append((person.code, f"{len(person.attempts)} of {len(person.trials)}", person.file, "; ".join(remarks)))
     rows += [("–", "–", refused.file, f"left out: {refused.reason}") for refused in collection.refused]
     return Table(("participant", "attempts", "file", "remark"), tuple(rows), frozenset({1}))

@@ -1,0 +1,74 @@
+"""The notes of moderators in a report: each with the task and the time at which it was written."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterator
+from itertools import islice
+
+import attrs
+
+from knobmenu.review.report.collection import Person
+from knobmenu.review.report.results import Results, Table, trial_columns, trial_words
+from knobmenu.review.study import Trial
+from knobmenu.review.walk import begin_mark
+from knobmenu.session.moderator import ModeratorNote
+from knobmenu.session.playback import clock_words
+
+
+@attrs.frozen
+class PlacedNote:
+    """A note, and where in a sitting it was written."""
+
+    note: ModeratorNote
+    trial: Trial | None
+    """The last trial that had begun; None before the first."""
+    since_ms: int | None
+    """How long after that trial began, if it had not ended. [ms]"""
+
+
+def place_notes(person: Person) -> Iterator[PlacedNote]:
+    """Walk the notes about a person, in order of time.
+
+    A trial that began again after an interruption counts from its last begin before the note.
+    """
+    trials = {begin_mark(trial): trial for trial in person.trials}
+    times: list[int] = []
+    """When a trial began or ended. [ms]"""
+    states: list[tuple[Trial | None, int | None]] = []
+    """For each time the last trial that had begun, and when, unless it had ended. [ms]"""
+    for real_ms, name in person.marks:
+        if name in trials:
+            states.append((trials[name], real_ms))
+        elif name.startswith("end ") and states:
+            states.append((states[-1][0], None))
+        else:
+            continue
+        times.append(max(real_ms, times[-1]) if times else real_ms)
+    for note in person.notes.notes:
+        place = bisect_right(times, note.real_ms) - 1
+        trial, begun_ms = states[place] if place >= 0 else (None, None)
+        yield PlacedNote(note, trial, None if begun_ms is None else note.real_ms - begun_ms)
+
+
+def note_table(results: Results, most: int) -> Table | None:
+    """Make the table of the first notes, one participant after the other; None without a note.
+
+    Args:
+        results: The report's.
+        most: How many notes it has at most.
+    """
+    placed = ((person, one) for person in results.collection.people for one in place_notes(person))
+    rows = tuple(_row(results, person, one) for person, one in islice(placed, most))
+    columns = ("participant", "time", *trial_columns(results), "in the task", "note")
+    return Table(columns, rows, frozenset({1, len(columns) - 2})) if rows else None
+
+
+def _row(results: Results, person: Person, placed: PlacedNote) -> tuple[str, ...]:
+    if placed.trial is None:
+        where: tuple[str, ...] = ("before the first", *[""] * (len(trial_columns(results)) - 1))
+    else:
+        task, *variant = trial_words(results, placed.trial)
+        where = (task if placed.since_ms is not None else f"after {task}", *variant)
+    since = "" if placed.since_ms is None else clock_words(placed.since_ms)
+    return (person.code, clock_words(placed.note.real_ms), *where, since, placed.note.text)
