@@ -70,8 +70,14 @@ def run(options: argparse.Namespace) -> int:
         for name, url in zip(offer.participants, server.urls, strict=True):
             print(f"{name}: {url}", flush=True)
 
+    def take_leave(pages: int) -> None:
+        closed = {0: "no page was open", 1: "the one open page was closed"}.get(
+            pages, f"{pages} open pages were closed"
+        )
+        print(f"The server has ended; {closed}.", flush=True)
+
     try:
-        return serve(server, announce)
+        return serve(server, announce, take_leave)
     except OSError as error:
         raise _unserved(options, error) from None
 

@@ -7,6 +7,7 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import os
 from asyncio.subprocess import PIPE, Process
 from collections.abc import Awaitable, Callable, Mapping, Sequence
@@ -16,6 +17,9 @@ from textual_serve.download_manager import DownloadManager
 
 PASSED_ON = ("PATH", "LANG", "LC_ALL", "LC_CTYPE", "TZ", "TMPDIR", "SYSTEMROOT")
 """What an app sees of the environment here; the rest may hold secrets, and a reviewer's app needs none of it."""
+
+DRIVER = "knobmenu.terminal.backend.served:ServedDriver"
+"""What an app draws with."""
 
 PATIENCE_S = 3.0
 """How long an app may take to leave before it is killed. [s]"""
@@ -52,7 +56,7 @@ class ServedApp(AppService):
     def _build_environment(self, width: int = 80, height: int = 24) -> dict[str, str]:
         own = super()._build_environment(width, height)
         set_here = {name: value for name, value in own.items() if os.environ.get(name) != value}
-        return {**pass_on(os.environ), **set_here}
+        return {**pass_on(os.environ), **set_here, "TEXTUAL_DRIVER": DRIVER}
 
     async def _open_app_process(self, width: int = 80, height: int = 24) -> Process:
         process = await asyncio.create_subprocess_exec(
@@ -65,6 +69,14 @@ class ServedApp(AppService):
         """Pass on what the app draws until it ends; then close the page's connection."""
         await super().run()
         await self._close_page()
+
+    async def on_meta(self, data: bytes) -> None:
+        """Close the page's connection when the app leaves; pass on neither addresses to open nor files to save."""
+        if json.loads(data)["type"] == "exit":
+            await self._close_page()
+
+    async def on_packed(self, payload: bytes) -> None:
+        """Pass on no part of a file."""
 
     async def end(self) -> None:
         """Let the app leave, and kill it where it does not."""

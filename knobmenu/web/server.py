@@ -16,7 +16,7 @@ from pathlib import Path
 from string import Template
 
 import textual_serve
-from aiohttp import WSMsgType, web
+from aiohttp import WSCloseCode, WSMsgType, web
 
 from knobmenu.web.guard import FORBIDDEN, HEADERS, Site, refuse_host, refuse_socket
 from knobmenu.web.links import Links, issue_links, redeem_link
@@ -74,6 +74,7 @@ class ReviewServer:
     def application(self) -> web.Application:
         """Make the web application."""
         application = web.Application(middlewares=[self._guard])
+        application.on_shutdown.append(self._close_pages)
         application.add_routes(
             [
                 web.get("/join/{token}", self._join),
@@ -84,6 +85,15 @@ class ReviewServer:
             ]
         )
         return application
+
+    @property
+    def open_pages(self) -> int:
+        """How many participants have their page open."""
+        return len(self._open)
+
+    async def _close_pages(self, application: web.Application) -> None:
+        """Close every page's connection, with which its app ends."""
+        await asyncio.gather(*(socket.close(code=WSCloseCode.GOING_AWAY) for socket, _ in self._open.values()))
 
     @web.middleware
     async def _guard(self, request: web.Request, handler: _Handler) -> web.StreamResponse:
@@ -137,7 +147,7 @@ class ReviewServer:
         status = refuse_socket(self.site, request.headers.get("Origin", ""), participant)
         if status is not None or participant is None:
             return web.Response(status=status or FORBIDDEN, text="Not admitted.\n")
-        socket = web.WebSocketResponse(heartbeat=15, max_msg_size=MOST_BYTES)
+        socket = web.WebSocketResponse(heartbeat=15, timeout=PATIENCE_S, max_msg_size=MOST_BYTES)
         await socket.prepare(request)
         ended = asyncio.Event()
         before = self._open.get(participant)
@@ -171,12 +181,13 @@ class ReviewServer:
             await app.end()
 
 
-def serve(server: ReviewServer, announce: Callable[[], None]) -> int:
+def serve(server: ReviewServer, announce: Callable[[], None], take_leave: Callable[[int], None]) -> int:
     """Serve until a signal ends it, and end the apps of all participants.
 
     Args:
         server: The server.
         announce: Called once it can be reached.
+        take_leave: Called once every app has ended, with the number of pages that were open.
 
     Returns:
         The exit code: 0 after Ctrl-C, which is how it is ended; after another signal, 128 and its number.
@@ -184,13 +195,13 @@ def serve(server: ReviewServer, announce: Callable[[], None]) -> int:
     Raises:
         OSError: The address cannot be served at.
     """
-    return asyncio.run(_serve(server, announce))
+    return asyncio.run(_serve(server, announce, take_leave))
 
 
 _ENDS = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGQUIT") if hasattr(signal, name))
 
 
-async def _serve(server: ReviewServer, announce: Callable[[], None]) -> int:
+async def _serve(server: ReviewServer, announce: Callable[[], None], take_leave: Callable[[int], None]) -> int:
     ended: asyncio.Future[signal.Signals] = asyncio.get_running_loop().create_future()
 
     def end(number: signal.Signals) -> None:
@@ -207,9 +218,11 @@ async def _serve(server: ReviewServer, announce: Callable[[], None]) -> int:
         await web.TCPSite(runner, server.site.host, server.site.port).start()
         announce()
         number = await ended
-        return 0 if number == signal.SIGINT else 128 + number
+        pages = server.open_pages
     finally:
         await runner.cleanup()
+    take_leave(pages)
+    return 0 if number == signal.SIGINT else 128 + number
 
 
 async def _pass_on(socket: web.WebSocketResponse, app: ServedApp) -> None:
