@@ -76,7 +76,7 @@ def test_no_number_stands_twice() -> None:
 
 
 def test_the_standard_is_of_the_version_that_is_written() -> None:
-    assert STANDARD.startswith(f"# The spec of a device worked with one knob: version {VERSION[0]}.{VERSION[1]}\n")
+    assert STANDARD.startswith(f"# The spec of a device operated with one knob: version {VERSION[0]}.{VERSION[1]}\n")
     assert f'"{FORMAT}"' in STANDARD
     assert f"{MOST_BYTES:,} bytes".replace(",", " ") in STANDARD
     assert schema()["properties"]["version"]["properties"]["major"]["const"] == VERSION[0]
