@@ -2,7 +2,7 @@
 
 - `python` blocks run in order and share their names, as in one session.
 - `sh` blocks run line by line. What asks for a terminal (`knobmenu try`) starts in one, draws its first frame and is
-  left by `q`; a sitting of a study is left by not agreeing to it.
+  left by `q`, after F10 where it is presented; a sitting of a study is left by not agreeing to it.
 - `console` blocks are transcripts: lines after `$ ` run, and what follows must be printed; a line `...` stands for any
   lines.
 - `toml` blocks whose first line is a comment with a file's name, such as `# lamp.toml`, are written as that file.
@@ -130,6 +130,9 @@ class Reading:
                 terminal.settle(0.5)
                 terminal.type("2 ")
             else:
+                if " --present" in line:
+                    terminal.type("\x1b[21~")  # F10: q does nothing while a participant has the terminal
+                    terminal.settle(0.5)
                 terminal.type("\x03" if " serve " in line else "q")
             return terminal.text, terminal.wait(60)
 
