@@ -43,7 +43,7 @@ class Turning:
     detents: int = attrs.field(default=100, validator=Number(-MOST_DETENTS, MOST_DETENTS, "detents", whole=True))
     """How many are turned, signed; of a dither, how often the knob is rocked. [detents]"""
     recorded_ms: tuple[float, ...] = attrs.field(default=(), converter=_list_numbers, validator=Numbers())
-    """Of a recorded motion: its moments. [ms]"""
+    """Of a recorded motion: the times. [ms]"""
     recorded_detents: tuple[float, ...] = attrs.field(default=(), converter=_list_numbers, validator=Numbers())
     """Of a recorded motion: the angle at each. [detents]"""
 

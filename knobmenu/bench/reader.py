@@ -37,11 +37,11 @@ class Reader:
     service_ms: float = attrs.field(default=0.005, validator=Number(0, 1000, "ms"))
     """From there until the next interrupt can be taken. [ms]"""
     blocked_for_ms: float = attrs.field(default=0.0, validator=Number(0, 60_000, "ms"))
-    """How long other work holds up the main loop at a time; a timer or an interrupt does not feel it. [ms]"""
+    """How long other work blocks the main loop at a time; a timer or an interrupt is not affected. [ms]"""
     blocked_every_ms: float = attrs.field(default=0.0, validator=Number(0, 60_000, "ms"))
     """From the beginning of one such stretch to the next; 0: there are none. A loop gets round once in between. [ms]"""
     masked_for_ms: float = attrs.field(default=0.0, validator=Number(0, 60_000, "ms"))
-    """How long code masks interrupts at a time, the timer's too; a polled loop does not feel it. [ms]"""
+    """How long code masks interrupts at a time, the timer's too; a polled loop is not affected. [ms]"""
     masked_every_ms: float = attrs.field(default=0.0, validator=Number(0, 60_000, "ms"))
     """From the beginning of one such section to the next; 0: there are none. [ms]"""
     debounce: DebounceKind = attrs.field(default="none", validator=Word(("none", "lockout", "integrator", "equal")))
@@ -54,7 +54,7 @@ class Reader:
     def __attrs_post_init__(self) -> None:
         problems = []
         if self.jitter_ms > self.period_ms:
-            advice = "describe a loop that is sometimes blocked for longer by blocked_for_ms and blocked_every_ms"
+            advice = "describe a loop that is sometimes blocked for longer with blocked_for_ms and blocked_every_ms"
             allowed = f"at most period_ms, {self.period_ms:g} ms"
             problems.append(Problem("jitter_ms", f"{self.jitter_ms:g} ms", allowed, advice))
         for name, for_ms, every_ms in (
@@ -72,7 +72,7 @@ class Reader:
                     "debounce",
                     f'"{self.debounce}"',
                     '"none" or "lockout" in an interrupt',
-                    "equal samples need a loop or a timer, an interrupt comes only at edges",
+                    "equal samples need a loop or a timer: an interrupt comes only at edges",
                 )
             )
         refuse(problems)

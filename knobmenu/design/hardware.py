@@ -208,7 +208,7 @@ class Lamp(Structure):
     label: str = attrs.field(validator=Text(1))
     """What is written beside it."""
     colour: str = attrs.field(default="", validator=Text())
-    """Its colour in words; for people, the machine does not read it."""
+    """Its colour in words, for people; the machine does not use it."""
     lit_if: Condition | None = attrs.field(default=None, validator=Optional(Instance(CONDITIONS, "a condition")))
     """When it is lit steadily."""
     blink_ms: int = attrs.field(default=0, validator=Whole(0, 10_000))

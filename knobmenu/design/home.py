@@ -108,7 +108,7 @@ class Gestures(Structure):
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Wording(Structure):
-    """The words that the machine itself needs; translated in the design's words like every label."""
+    """The texts that the machine itself needs, translated like every label."""
 
     back: str = attrs.field(default="Back", validator=Text(1))
     """An entry that leaves its menu."""

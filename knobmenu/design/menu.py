@@ -23,7 +23,7 @@ class Entry(Structure):
     target: str = attrs.field(validator=Key())
     """The key of what it stands for, or ``back``."""
     label: str = attrs.field(default="", kw_only=True, validator=Text())
-    """Its words here; empty: the label of what it stands for."""
+    """Its text here; empty: the label of what it stands for."""
     shown_if: Condition | None = attrs.field(
         default=None, kw_only=True, validator=Optional(Instance(CONDITIONS, "a condition"))
     )
@@ -47,7 +47,7 @@ class Menu(Structure):
 
     key: str = attrs.field(validator=Key())
     label: str = attrs.field(validator=Text(1))
-    """Its words on the display, as an entry and as a title."""
+    """Its text on the display, as an entry and as a title."""
     short: str = attrs.field(default="", validator=Text())
     """A shorter label for displays that cannot show the label."""
     entries: tuple[Entry, ...] = attrs.field(
@@ -76,8 +76,8 @@ class Action(Structure):
     then: Literal["stay", "back", "home"] = attrs.field(default="stay", validator=OneOf(("stay", "back", "home")))
     """Where the display goes afterwards."""
     resets: tuple[str, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(Key(), 0, 10_000))
-    """The settings that the device gives other values when it does this, such as their initial ones. It does so by
-    itself: the machine does not. Analysis reads it."""
+    """The settings that the device changes when it does this, for example back to their initial values. The device
+    itself does so, not the machine; analysis uses the list."""
     hazard: str = attrs.field(default="", validator=Text())
     """The caution, in words, where doing it can hurt someone; empty: it cannot."""
 
@@ -98,7 +98,7 @@ class Readout(Structure):
     unit: str = attrs.field(default="", validator=Text(0, 12))
     """Shown after the value."""
     low: int | None = attrs.field(default=None, validator=Optional(Whole()))
-    """The lowest value that the device ever reports; nothing: it may be any. Analysis reads it; the machine takes
+    """The lowest value that the device ever reports; nothing: it may be any. Analysis uses it; the machine accepts
     every report. [units of the last place]"""
     high: int | None = attrs.field(default=None, validator=Optional(Whole()))
     """The highest value that the device ever reports; nothing: it may be any. [units of the last place]"""

@@ -57,7 +57,8 @@ class Parts(Structure):
     idle: Idle = attrs.field(factory=Idle, validator=Instance((Idle,), "a rule for idling"))
     gestures: Gestures = attrs.field(factory=Gestures, validator=Instance((Gestures,), "gestures"))
     save_after_ms: int = attrs.field(default=2000, validator=Whole(0, 3_600_000))
-    """How long after the last change a saved value is due to be written, so that turning wears no memory. [ms]"""
+    """How long after the last change a saved value is due to be written, so that turning does not wear out the memory.
+    [ms]"""
     lamps: tuple[Lamp, ...] = attrs.field(
         default=(), converter=to_tuple, validator=Each(Instance((Lamp,), "a lamp"), 0, 32)
     )

@@ -280,7 +280,7 @@ class Clock(_Setting):
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Digits(_Setting):
-    """A number edited digit by digit, as a tuner does: a detent changes the digit at hand and carries."""
+    """A number edited digit by digit, as on a tuner: a detent changes the current digit and carries."""
 
     low: int = attrs.field(validator=Whole(0, INT32_HIGH))
     """Lowest value. [units of the last place]"""

@@ -121,7 +121,7 @@ class Countdown(Structure):
     unit_ms: int = attrs.field(validator=Whole(1, LONGEST_MS))
     """How long one unit of the readout lasts. [ms]"""
     started_by: tuple[str, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(Key(), 1, 64))
-    """The actions that start it; one that is run again starts it again."""
+    """The actions that start it; running one again restarts it."""
     stopped_by: tuple[str, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(Key(), 0, 64))
     """The actions that stop it."""
     when: Condition | None = attrs.field(default=None, validator=_WHEN)
@@ -159,7 +159,7 @@ class Noise(Structure):
     around: int | str = attrs.field(validator=WholeOrKey())
     """What is measured: a value, or the key of a setting or another readout."""
     spread: int = attrs.field(validator=Whole(0, 1_000_000))
-    """How far the measurement is off at most. [units of the last place]"""
+    """The largest error of a measurement, in either direction. [units of the last place]"""
     when: Condition | None = attrs.field(default=None, validator=_WHEN)
     """When it measures; nothing: always."""
     rest: int | str | None = attrs.field(default=None, validator=Optional(WholeOrKey()))
@@ -185,7 +185,7 @@ class SimulationKey(Structure):
     readout: str = attrs.field(validator=Key())
     """The readout that is reported."""
     values: tuple[int, ...] = attrs.field(converter=to_tuple, validator=Each(Whole(), 1, 64))
-    """Its values, each after the one before and after the last the first. [units of the last place]"""
+    """Its values: each press reports the next one, and after the last the first. [units of the last place]"""
 
 
 def simulation_conditions(simulation: Iterable[Behaviour]) -> Iterator[tuple[str, Condition]]:

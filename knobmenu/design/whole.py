@@ -36,7 +36,7 @@ class Kind(Enum):
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Design(Parts):
-    """A device worked with one knob: what it has, what it sets, how one walks through it.
+    """A device operated with one knob: what it has, what it sets, and how its menus are connected.
 
     Raises:
         DesignError: On building it, with everything that does not fit together.
