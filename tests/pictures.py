@@ -71,7 +71,7 @@ def desk_scenes() -> dict[str, Stage]:
     shown["held"].now_ms += 350
     shown["past"] = Stage([built_in()]).do("up up press up note:long_way press up back back down press up back")
     shown["broken"] = Stage([built_in()]).do(WALK)
-    shown["broken"].notice = Notice("broken at line 12; the last good design goes on", "wrong")
+    shown["broken"].notice = Notice("broken at line 12; the last good design stays", "wrong")
     shown["broken"].variants[0].problems = (
         Problem("settings.rise.step", "7", "a whole number from 1 to 5", file="box.toml", line=12),
         Problem("menus.main.entries", "'bel'", "the key of a part", "Did you mean 'bell'?", "box.toml", 40),

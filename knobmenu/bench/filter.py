@@ -72,7 +72,7 @@ class Filter:
         allowed = (
             f"below {format_number(_CLEAR * room_v / REACH)} V, at which a pin at rest stays clear of its threshold"
         )
-        return [Problem("noise_v", f"{self.noise_v:g} V", allowed, "0 leaves noise out")]
+        return [Problem("noise_v", f"{self.noise_v:g} V", allowed, "0 turns the noise off")]
 
     @property
     def is_noisy(self) -> bool:

@@ -156,7 +156,7 @@ _EVERY: tuple[Parameter, ...] = (
     ),
     Parameter(
         "filter", "supply_v", "supply", (1.8, 2.5, 3.3, 5.0, 12.0, 24.0), _volt,
-        "Supply of pull-up and input; the thresholds keep their share of it.",
+        "Supply of pull-up and input; the thresholds keep their fraction of it.",
     ),
     Parameter(
         "filter", "pull_up_ohm", "pull-up", tuple(values("E12", 470.0, 1e6)), _ohm,
@@ -300,7 +300,7 @@ def turn_parameter(chain: Chain, parameter: Parameter, steps: int) -> Outcome:
     value = next_value(parameter.ladder, parameter.of(chain), steps)
     if value == parameter.of(chain):
         end = "last" if steps > 0 else "first"
-        return Outcome(chain, f"{parameter.label}: {parameter.words(chain)} is the {end} that is offered", refused=True)
+        return Outcome(chain, f"{parameter.label}: {parameter.words(chain)} is the {end} value offered", refused=True)
     changes = {parameter.path: value}
     follows, remark = _follow(chain, parameter.path, value)
     try:
@@ -332,19 +332,19 @@ def _follow(chain: Chain, path: str, value: Value) -> tuple[dict[str, Value], st
         return {}, ""
     match path:
         case "filter.supply_v" if kind := kind_of(parts.supply_v, parts.rising_v, parts.falling_v):
-            return {"filter.input": kind}, "the thresholds go along"
+            return {"filter.input": kind}, "the thresholds follow"
         case "filter.supply_v":
             rising, falling = (round(volts * value / parts.supply_v, 2) for volts in (parts.rising_v, parts.falling_v))
             return {
                 "filter.rising_v": rising,
                 "filter.falling_v": falling,
-            }, f"the thresholds go along: {rising:g} V and {falling:g} V"
+            }, f"the thresholds follow: {rising:g} V and {falling:g} V"
         case "filter.rising_v" if value < parts.falling_v:
-            return {"filter.falling_v": value}, "the falling threshold goes along"
+            return {"filter.falling_v": value}, "the falling threshold follows"
         case "filter.falling_v" if value > parts.rising_v:
-            return {"filter.rising_v": value}, "the rising threshold goes along"
+            return {"filter.rising_v": value}, "the rising threshold follows"
         case "reader.period_ms" if value < look.jitter_ms:
-            return {"reader.jitter_ms": value}, f"the jitter goes along: {value:g} ms"
+            return {"reader.jitter_ms": value}, f"the jitter follows: {value:g} ms"
         case "reader.blocked_for_ms" if value > look.blocked_every_ms:
             return {"reader.blocked_every_ms": value * 5}, f"every {value * 5:g} ms"
         case "reader.masked_for_ms" if value > look.masked_every_ms:

@@ -92,7 +92,7 @@ def _code(chain: Chain) -> Iterator[Remedy]:
         words = "Decode both phases by the transition table that follows the last direction"
         yield _remedy("decoder", Cost.CODE, words, {"decoder.kind": "table"})
     if look.debounce != "none":
-        yield _remedy("debounce", Cost.CODE, "Leave the debounce in software out", {"reader.debounce": "none"})
+        yield _remedy("debounce", Cost.CODE, "Remove the debounce in software", {"reader.debounce": "none"})
     bounce_ms = longest_bounce_ms(chain)
     if bounce_ms:
         for factor in (1.0, 1.5):
@@ -145,7 +145,7 @@ def _parts(chain: Chain) -> Iterator[Remedy]:
             locked_out: dict[str, Value] = {"reader.debounce": "lockout", "reader.lockout_ms": lockout_ms}
             yield _remedy("filter", Cost.PART, words, {"filter.capacitor_f": 0.0, **locked_out})
         if parts.is_noisy:
-            words = "Lead each phase to a pin with hysteresis (a microcontroller's port), which noise crosses once"
+            words = "Connect each phase to a pin with hysteresis (a microcontroller's port), which noise crosses once"
             yield _remedy("input", Cost.PART, words, {"filter.input": "microcontroller"})
         if parts.rising_v == parts.falling_v:
             words = "Put a Schmitt trigger (74HC14 class) before each pin"
@@ -168,11 +168,11 @@ def _parts(chain: Chain) -> Iterator[Remedy]:
 
 def _encoders(chain: Chain) -> Iterator[Remedy]:
     if longest_bounce_ms(chain) > 2.0:
-        words = "Take an encoder whose contacts bounce for 2 ms at most"
+        words = "Use an encoder whose contacts bounce for 2 ms at most"
         yield _remedy("encoder", Cost.ENCODER, words, {"contact.preset": "encoder-2ms"})
     part = chain.encoder
     if part.phase_error_deg or part.dwell_tolerance_deg:
-        words = "Take an encoder whose phases keep their places"
+        words = "Use an encoder whose phases keep their places"
         yield _remedy(
             "evenness", Cost.ENCODER, words, {"encoder.phase_error_deg": 0.0, "encoder.dwell_tolerance_deg": 0.0}
         )

@@ -56,7 +56,7 @@ class Number:
 
     def advise(self, value: object) -> str:
         """Say what to do about a wrong value."""
-        return self.advice or ("write the number alone, its unit is in the key" if isinstance(value, str) else "")
+        return self.advice or ("write the number alone: its unit is in the key" if isinstance(value, str) else "")
 
 
 @attrs.frozen

@@ -31,7 +31,7 @@ def format_reached(one: Reached, searched_to_turns_per_s: float) -> str:
         speed = f"right up to {format_number(one.turns_per_s, 2)} turns/s"
     sure = f"certainly to {format_number(one.low, 2)}" if one.low else "certain of no speed"
     wrong = "" if math.isinf(one.high) else f", certainly not at {format_number(one.high, 2)}"
-    corner = f"; first to err: {one.corner}" if one.corner and one.corner != "nominal parts" else ""
+    corner = f"; the first to fail: {one.corner}" if one.corner and one.corner != "nominal parts" else ""
     return f"{speed} ({sure}{wrong}{corner})"
 
 

@@ -202,7 +202,7 @@ def _print_way(options: argparse.Namespace, design: Design, operators: Operators
             print(error)
             return 1
     if route is None:
-        print(f"not decided: {undecided} states" if undecided else f'"{options.to}" cannot be reached so by hand')
+        print(f"not decided: {undecided} states" if undecided else f'"{options.to}" cannot be reached that way by hand')
         return 1
     _print_route(options, route)
     return 0

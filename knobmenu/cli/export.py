@@ -60,7 +60,7 @@ def run(options: argparse.Namespace) -> int:
     write_file(options.output, text, options.overwrite, (options.design,))
     hazards = sum(bool(part.hazard) for part in (*design.settings, *design.actions))
     if hazards:
-        print(f"It carries {hazards} caution{'s' * (hazards > 1)}.", file=sys.stderr)
+        print(f"It contains {hazards} caution{'s' * (hazards > 1)}.", file=sys.stderr)
     return 0
 
 

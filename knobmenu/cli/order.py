@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 _EPILOG = """\
-The cost of an order is the detents of a use on average, turned plainly. It depends on the profile: how often each entry
-is used, and how people leave. See knobmenu cost --help for the format of a profile.
+The cost of an order is the average number of detents in a use, without held turns. It depends on the profile: how
+often each entry is used, and how people leave. See knobmenu cost --help for the format of a profile.
 
 A back entry at an end of its list stays there, unless --move-back is given. Entries are named by their targets.
 

@@ -156,6 +156,6 @@ def _compare(recording: str, paths: Sequence[str]) -> int:
     if found is None:
         print("Everything that was recorded happens the same now.")
         return 0
-    print(f"At {clock_words(found.real_ms)}, event {found.number}, variant {found.variant + 1}, they part.")
+    print(f"At {clock_words(found.real_ms)}, event {found.number}, variant {found.variant + 1}, they diverge.")
     print(f"Recorded:\n{found.recorded}\nNow:\n{found.now}")
     return 1

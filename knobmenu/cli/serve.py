@@ -63,7 +63,7 @@ def run(options: argparse.Namespace) -> int:
 
     server = ReviewServer(Site(options.host, options.port), offer.title, offer.command, len(offer.participants))
     if options.host != LOOPBACK:
-        print("The connection is not encrypted: everybody in this network can read it.", file=sys.stderr)
+        print("The connection is not encrypted: everyone on this network can read it.", file=sys.stderr)
 
     def announce() -> None:
         print(f"Serving {printable(offer.title)}; recording to {printable(str(offer.folder))}. Ctrl-C ends the server.")

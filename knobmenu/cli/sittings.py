@@ -78,7 +78,7 @@ def open_sitting(setup: Setup, study: str | Path, code: str, real_ms: int) -> Op
                 restored = restore(*read_events(path))
                 ongoing = continue_sitting(setup, code, number, restored, recording, real_ms)
         if ongoing.step is None:
-            raise RecordingError("expected a sitting that can go on, got one that is over. Choose another code.")
+            raise RecordingError("expected a sitting that can continue, got one that is over. Choose another code.")
     except RecordingError as error:
         file.close()
         at = "" if str(error).startswith(str(path)) else f"{path}: "

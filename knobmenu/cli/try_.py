@@ -105,7 +105,7 @@ def _try_new(options: argparse.Namespace) -> int:
 
     if len(options.designs) > 2:
         found = f"{len(options.designs)} designs"
-        raise DesignError([Problem("", found, "one design, or two to compare", "leave some out")])
+        raise DesignError([Problem("", found, "one design, or two to compare", "name at most two")])
     if options.sessions:
         return _list_sessions(options.designs)
     if options.resume is not None:
@@ -161,7 +161,7 @@ def _keep(
         if code == 0 and kept.unsaved and kept.error is None:
             command = shlex.join(["knobmenu", "try", *(options.designs or ()), "--resume"])
             where = "" if options.designs else f" {shlex.quote(str(kept.path))}"
-            print(f"Kept, not saved: {kept.unsaved.words}. To go on: {command}{where}")
+            print(f"Kept, but not saved: {kept.unsaved.words}. To continue: {command}{where}")
     return code
 
 
@@ -237,7 +237,7 @@ def _resume(options: argparse.Namespace) -> tuple[KeptSession, Restored, list[Va
     else:
         found = find_unfinished([full_name(variant.path) for variant in variants] if variants else None)
         if not found:
-            raise RecordingError(f"expected a session{_of(options.designs)} that is not saved, got none")
+            raise RecordingError(f"expected a session{_of(options.designs)} that has not been saved, got none")
         path = found[0].path
     try:
         kept, restored = KeptSession.resume(path)
@@ -282,7 +282,7 @@ def _list_sessions(designs: Sequence[str]) -> int:
         print(f"{one.moment()}  {printable(tried)}: {one.unsaved.words}")
         print(f"  {printable(shlex.quote(str(one.path)))}")
     if not found:
-        print(f"No session{_of(designs)} is kept that is not saved.")
+        print(f"There is no unsaved session{_of(designs)}.")
     return 0
 
 

@@ -126,7 +126,7 @@ def _value(setting: Setting, item: Stored) -> Any:
 
 def _within(low: int, high: int, number: int, step: int) -> int:
     if not low <= number <= high or step != number:
-        raise UnfitError(f"{number} is none of its values from {low} to {high}")
+        raise UnfitError(f"{number} is not one of its values from {low} to {high}")
     return number
 
 

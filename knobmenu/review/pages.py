@@ -63,10 +63,10 @@ THANKS = Choice("The end", "That was all. Thank you for taking part!", ("Close",
 PRACTICE = "Try the knob. Nothing counts yet."
 """What stands above the device in practice."""
 
-GIVE_UP = ("Go on with the task", "Give this task up")
+GIVE_UP = ("Continue with the task", "Give up this task")
 """What is asked when a participant wants to give a task up."""
 
-STOP_PRACTICE = ("Go on trying", "Begin with the tasks")
+STOP_PRACTICE = ("Keep trying", "Begin with the tasks")
 
 LEAVE = ("Go on", "Leave")
 

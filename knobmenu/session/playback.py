@@ -49,7 +49,7 @@ def frames_from(every: Sequence[Frame], mark: str) -> tuple[Frame, ...]:
     places = _places_of_marks(every)
     if not places:
         raise RecordingError(
-            f"expected a recording with marks, got one without. Leave the mark {quote_value(mark)} out."
+            f"expected a recording with marks, got one without. Leave out the mark {quote_value(mark)}."
         )
     if mark not in places:
         raise _unknown_mark("a mark", mark, places)

@@ -40,7 +40,7 @@ _STATIC = Path(textual_serve.__file__).parent / "static"
 _ASSETS = {"page.css": "text/css", "page.js": "text/javascript"}
 
 _USED = """\
-This link has been used, or it is not one of this session.
+This link has been used, or it does not belong to this session.
 
 Each link opens once, for one participant. Ask the moderator for a new one.
 """

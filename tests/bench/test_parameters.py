@@ -88,7 +88,7 @@ def test_only_the_knobs_that_do_something_are_shown() -> None:
 def test_thresholds_keep_their_share_of_the_supply() -> None:
     after = turn_parameter(Chain(filter=Filter(rising_v=3.0, falling_v=2.0)), knob(Chain(), "filter.supply_v"), -1)
     assert (after.chain.filter.supply_v, after.chain.filter.rising_v, after.chain.filter.falling_v) == (3.3, 1.98, 1.32)
-    assert "thresholds go along" in after.remark
+    assert "thresholds follow" in after.remark
 
 
 def test_the_thresholds_of_a_plain_input_part_and_push_each_other() -> None:
@@ -97,7 +97,7 @@ def test_the_thresholds_of_a_plain_input_part_and_push_each_other() -> None:
     assert (schmitt.filter.rising_v, schmitt.filter.falling_v) == (2.6, 2.5)
     lowered = turn_parameter(schmitt, knob(schmitt, "filter.rising_v"), -5)
     assert lowered.chain.filter.rising_v == lowered.chain.filter.falling_v == 2.1
-    assert lowered.remark == "the falling threshold goes along"
+    assert lowered.remark == "the falling threshold follows"
 
 
 def test_a_loop_that_blocks_is_given_a_rhythm_and_one_that_has_no_room_is_refused() -> None:
@@ -128,7 +128,7 @@ def test_the_end_of_a_ladder_is_said() -> None:
     chain = attrs.evolve(Chain(), decoder="table")
     after = turn_parameter(chain, knob(chain, "decoder.kind"), 1)
     assert after.refused
-    assert after.remark == "counted by: table is the last that is offered"
+    assert after.remark == "counted by: table is the last value offered"
 
 
 @pytest.mark.parametrize(

@@ -26,7 +26,7 @@ def test_every_change_can_be_taken_back_and_made_again() -> None:
     assert go(trial, 1).chain is chains[2]
     branched = turn(trial, 5)
     assert len(branched.chains) == 3
-    assert go(go(go(branched, -1), -1), -1).message[0] == "nothing more that way"
+    assert go(go(go(branched, -1), -1), -1).message[0] == "no further change in that direction"
 
 
 def test_what_was_changed_is_known() -> None:

@@ -76,7 +76,7 @@ def reading_a_task(terminal: Terminal) -> None:
     asked_for_consent(terminal)
     press_until(terminal, " ", "First try the knob")
     press_until(terminal, " ", "end the practice")
-    press_until(terminal, ESCAPE, "Go on trying")
+    press_until(terminal, ESCAPE, "Keep trying")
     terminal.type("2")
     press_until(terminal, " ", "Task 1 of 8")
 
@@ -90,7 +90,7 @@ def in_a_task(terminal: Terminal) -> None:
 
 def asked_whether_to_give_up(terminal: Terminal) -> None:
     in_a_task(terminal)
-    press_until(terminal, ESCAPE, "Give this task up")
+    press_until(terminal, ESCAPE, "Give up this task")
 
 
 def playing(terminal: Terminal) -> None:

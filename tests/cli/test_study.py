@@ -76,7 +76,7 @@ def to_first_task(terminal: Terminal) -> None:
     terminal.wait_for("I agree", timeout=30)
     press_until(terminal, " ", "First try the knob")
     press_until(terminal, " ", "end the practice")
-    press_until(terminal, ESCAPE, "Go on trying")
+    press_until(terminal, ESCAPE, "Keep trying")
     terminal.type("2")
     press_until(terminal, " ", "Task 1 of 8")
     press_until(terminal, " ", "give up")
@@ -188,7 +188,7 @@ def test_on_a_full_disk_the_sitting_pauses_and_goes_on_once_there_is_room(small_
         filler.unlink()
         press_until(terminal, " ", "Task 1 of 8")
         press_until(terminal, " ", "give up")
-        press_until(terminal, ESCAPE, "Give this task up")
+        press_until(terminal, ESCAPE, "Give up this task")
         terminal.type("2")
         press_until(terminal, " ", "how easy or difficult")
 

@@ -37,7 +37,7 @@ def test_a_spec_is_written_to_a_file_and_its_cautions_are_counted(
     output = tmp_path / "box.json"
     assert run(box, "--to", "spec", "-o", str(output)) == 0
     assert output.read_text(encoding="utf-8") == example_spec()
-    assert capsys.readouterr().err == f"Wrote {output}.\nIt carries 2 cautions.\n"
+    assert capsys.readouterr().err == f"Wrote {output}.\nIt contains 2 cautions.\n"
 
 
 def test_a_spec_gives_its_design_back(tmp_path: Path) -> None:

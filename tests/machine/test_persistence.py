@@ -68,9 +68,9 @@ def test_a_number_keeps_its_meaning_when_its_decimals_change(radio: Design) -> N
 @pytest.mark.parametrize(
     ("key", "fields", "reason"),
     [
-        ("volume", {"high": 20}, "25 is none of its values from 0 to 20"),
-        ("volume", {"step": 2}, "25 is none of its values from 0 to 30"),
-        ("timeout", {"values": (1, 5, 30)}, "10 is none of its values from 1 to 30"),
+        ("volume", {"high": 20}, "25 is not one of its values from 0 to 20"),
+        ("volume", {"step": 2}, "25 is not one of its values from 0 to 30"),
+        ("timeout", {"values": (1, 5, 30)}, "10 is not one of its values from 1 to 30"),
         ("alarm", {"fields": "minutes-seconds"}, 'it had "hours-minutes", and has minutes-seconds now'),
         ("name", {"characters": "AC"}, '"AAB" is not a text of at most 3 of its characters'),
         ("name", {"longest": 2}, '"AAB" is not a text of at most 2 of its characters'),

@@ -179,7 +179,7 @@ async def _(hand: Bench, name: str) -> None:
     assert hand.chain.turning.turns_per_s == 1.5
     await hand.key(name, name)
     assert hand.chain is hand.bench.trial.chains[0]
-    assert "nothing more that way" in hand.shows("head")
+    assert "no further change in that direction" in hand.shows("head")
 
 
 @checks("on")
@@ -378,7 +378,7 @@ async def test_a_step_that_cannot_be_is_refused_with_its_reason_and_nothing_is_j
         verdict = hand.bench.trial.found.verdict
         await hand.choose("decoder.kind")
         await hand.key("right")
-        assert "table is the last that is offered" in hand.shows("head")
+        assert "table is the last value offered" in hand.shows("head")
         assert hand.bench.trial.found.verdict is verdict
         assert hand.bench.trial.found.fresh == len(hand.bench.trial.found.rows)
 
@@ -612,7 +612,7 @@ async def test_a_chain_that_was_left_is_offered_and_taken() -> None:
         await hand.pilot.pause(0.1)
         left = hand.chain
     async with at_bench() as hand:
-        assert "g takes the chain of" in hand.shows("head")
+        assert "g loads the chain of" in hand.shows("head")
         assert hand.chain == QUICK
         await hand.key("g")
         assert hand.chain == left
@@ -632,12 +632,12 @@ async def test_a_chain_changed_behind_the_desk_is_kept_until_the_desk_is_left(ki
         await hand.key("e")
         await hand.pilot.pause(0.1)
         assert hand.desk.bench.trial.chain == changed
-        assert "g takes" not in hand.desk.bench.shown("head"), "it is on this bench already"
+        assert "g loads" not in hand.desk.bench.shown("head"), "it is on this bench already"
     async with at_desk([kiln], (120, 40)) as hand:
         await hand.key("e")
         await hand.pilot.pause(0.1)
         assert hand.desk.bench is not None
-        assert "g takes the chain of" in hand.desk.bench.shown("head")
+        assert "g loads the chain of" in hand.desk.bench.shown("head")
 
 
 async def test_a_chain_that_cannot_be_kept_is_said_and_the_bench_goes_on(state_home: Path) -> None:

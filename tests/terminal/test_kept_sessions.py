@@ -65,7 +65,7 @@ def type_at_random(terminal: Terminal, random: Random, for_s: float) -> tuple[li
 
 def pump_until(terminal: Terminal, asks: bool, until: float) -> None:
     """Wait until a note is asked for, or no longer, but not beyond a time."""
-    while time.monotonic() < until and ("A note at this step" in terminal.text) is not asks:
+    while time.monotonic() < until and ("A note on this event" in terminal.text) is not asks:
         terminal.pump(0.005)
 
 
@@ -101,7 +101,7 @@ def test_a_session_that_is_killed_is_offered_with_everything_that_was_shown(desi
         with trying(design_file) as terminal:
             terminal.wait_for(f"g resumes {one.moment()}: {one.unsaved.words}", timeout=30)
             terminal.type("g")
-            terminal.wait_for("goes on")
+            terminal.wait_for("continues")
             assert shown_events(terminal.text) >= len(events)
             terminal.type(RIGHT)
             terminal.settle(0.3)
@@ -120,7 +120,7 @@ def test_notes_are_kept_and_a_saved_trace_ends_the_offer(design_file: Path, tmp_
         terminal.wait_for("noted")
         terminal.type("q")
         assert terminal.wait() == 0
-        assert "Kept, not saved: 1 note and 1 event. To go on: knobmenu try" in terminal.text.replace("\n", "")
+        assert "Kept, but not saved: 1 note and 1 event. To continue: knobmenu try" in terminal.text.replace("\n", "")
     with trying(design_file, "--resume") as terminal:
         terminal.wait_for("event 1 of 1", timeout=30)
         terminal.wait_for("1✎")
@@ -155,7 +155,7 @@ def test_a_session_that_runs_in_another_terminal_is_not_offered(design_file: Pat
         one.process.kill()
         one.process.wait(10)
         other.type("g")
-        other.wait_for("goes on")
+        other.wait_for("continues")
 
 
 def test_a_design_that_changed_is_taken_when_the_session_goes_on(design_file: Path) -> None:
@@ -192,14 +192,14 @@ def test_line_mode_keeps_and_offers_sessions(design_file: Path) -> None:
         terminal.wait_for("At event 1: too slow")
         terminal.type("quit\r")
         assert terminal.wait() == 0
-        terminal.wait_for("Kept, not saved: 1 note and 1 event.")
+        terminal.wait_for("Kept, but not saved: 1 note and 1 event.")
 
 
 def test_without_a_session_that_is_said(design_file: Path) -> None:
-    assert run_try(str(design_file), "--sessions").stdout == f"No session of {design_file} is kept that is not saved.\n"
+    assert run_try(str(design_file), "--sessions").stdout == f"There is no unsaved session of {design_file}.\n"
     done = run_try(str(design_file), "--resume")
     assert done.returncode == 1
-    assert f"expected a session of {design_file} that is not saved, got none" in done.stderr
+    assert f"expected a session of {design_file} that has not been saved, got none" in done.stderr
 
 
 def test_what_is_piped_in_is_not_kept_and_changes_nothing_for_the_next(design_file: Path, state_home: Path) -> None:
@@ -234,7 +234,7 @@ def test_a_recording_goes_on_in_its_own_file_and_the_list_names_what_can_go_on(
     assert sum(isinstance(record, Happened) for record in records) >= 2
 
     listed = run_try("--sessions")
-    assert listed.stdout == "No session is kept that is not saved.\n"
+    assert listed.stdout == "There is no unsaved session.\n"
     with trying(design_file) as terminal:
         terminal.wait_for("quit", timeout=30)
         terminal.type(RIGHT)

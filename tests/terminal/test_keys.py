@@ -349,7 +349,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
 
     await press(hand, clock, name)
 
-    assert "goes on" in hand.shows("header")
+    assert "continues" in hand.shows("header")
     assert turned(hand) == [-1]
     assert [note.text for note in hand.desk.session.notes] == ["earlier"]
 

@@ -143,7 +143,7 @@ def test_questions_and_keys_send_no_colour_that_the_terminal_lacks(
     """NO_COLOR, set and not empty, asks for no added colour (https://no-color.org)."""
     with Terminal((*KNOBMENU, "try", str(design_file)), 80, 24, env=environment(**changes)) as terminal:
         terminal.wait_for("detent")
-        for key, shown in (("?", "Esc closes this"), ("n", "A note at this step"), (":", "Search")):
+        for key, shown in (("?", "Esc closes this"), ("n", "A note on this event"), (":", "Search")):
             terminal.type(key)
             terminal.wait_for(shown)
             terminal.settle()

@@ -62,7 +62,7 @@ async def test_a_broken_file_shows_where_it_is_broken_and_the_last_good_design_g
         await hand.key("right")
         kiln_file.write_text(text.replace("high = 100", 'high = "much"'), encoding="utf-8")
         await hand.until(lambda: bool(hand.shows("problems")))
-        assert f"broken at line {line}; the last good design goes on" in hand.shows("header")
+        assert f"broken at line {line}; the last good design stays" in hand.shows("header")
         assert f"kiln.toml:{line}: settings.warm.high: expected" in hand.shows("problems")
         clock.later(400)
         await hand.key("right", "space")
@@ -225,7 +225,7 @@ async def test_a_folder_that_is_deleted_and_made_again_is_watched_on(kiln_file: 
         await watched(hand)
         await hand.key("right")
         shutil.rmtree(folder)
-        await hand.until(lambda: "broken; the last good design goes on" in hand.shows("header"))
+        await hand.until(lambda: "broken; the last good design stays" in hand.shows("header"))
         assert "41 %" in hand.screen()[1]
         for name in ("Oven", "Hearth", "Forge"):
             if not folder.exists():

@@ -30,7 +30,7 @@ def _stage(*designs: Design) -> Stage:
 
 def _broken(kiln: Design, _: Design) -> Stage:
     stage = _stage(kiln).do("up press")
-    stage.notice = Notice("broken at line 12; the last good design goes on", "wrong")
+    stage.notice = Notice("broken at line 12; the last good design stays", "wrong")
     stage.variants[0].problems = (
         Problem("settings.warm.high", "-1", "a whole number from 0 to 100", file="kiln.toml", line=12),
         Problem("menus.main.entries", "'bep'", "the key of a part", "Did you mean 'beep'?", "kiln.toml", 31),

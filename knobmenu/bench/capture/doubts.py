@@ -145,7 +145,7 @@ def _doubt_turns(evidence: Evidence) -> Iterator[Doubt]:
         reason = f"both phases changed together {evidence.double_changes} times: the direction there is not known"
         yield Doubt("turns", reason, "Sample faster, turn more slowly, or look for a short between the phases")
     elif evidence.merged or evidence.bounce_is == "undetermined":
-        reason = "where pulses merge, a period can be counted too much or too little"
+        reason = "where pulses merge, one period too many or too few may be counted"
         yield Doubt("turns", reason, "Turn more slowly")
     elif evidence.longest_glitch_s > GLITCH_RATIO * evidence.longest_bounce_s:
         reason = (

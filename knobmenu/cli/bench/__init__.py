@@ -51,7 +51,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     parser = add_command(
         commands,
         "bench",
-        help="will this encoder, filter, loop and decoder count right?",
+        help="will this encoder, filter, loop and decoder count correctly?",
         description="Judge an encoder, its filter, the loop that reads it and the decoder that counts.",
         epilog=_EPILOG,
     )

@@ -221,5 +221,5 @@ def suggestions_words(chain: Chain, found: list[Suggestion]) -> str:
         for one in found
     ]
     if not any(one.is_enough for one in found):
-        lines += ["", "None reaches the target: knobmenu bench judge says what else helps."]
+        lines += ["", "None reaches the target: knobmenu bench judge lists other remedies."]
     return "\n".join(lines)

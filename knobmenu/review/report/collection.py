@@ -93,7 +93,7 @@ def collect(
         try:
             person = read_person(setup, file, *read())
             if person.code in people:
-                raise RecordingError(f"{file}: the code {person.code} is that of {people[person.code].file}, too")
+                raise RecordingError(f"{file}: the code {person.code} is already used in {people[person.code].file}")
             people[person.code] = attrs.evolve(person, notes=read_notes(file))
         except RecordingError as error:
             refused.append(Refused(file, str(error).removeprefix(f"{file}: ").removeprefix(f"{file}:")))

@@ -88,7 +88,7 @@ class BenchScreen(Screen[Left]):
         self.set_interval(DOING_S, self._changed)
         self._ask()
         if self.kept is not None and (earlier := self.kept.find_earlier()) is not None:
-            self.say(f"g takes the chain of {earlier.moment}, which was not saved", "caution")
+            self.say(f"g loads the chain of {earlier.moment}, which was not saved", "caution")
 
     def on_unmount(self) -> None:
         """Let what is being found out end soon."""
@@ -237,7 +237,7 @@ class BenchScreen(Screen[Left]):
         except BenchError as error:
             self.say(f"cannot be read: {error.problems[0]}", "wrong")
             return
-        self.take(lay(self.trial, chain, f"the chain of {earlier.moment}; , takes it back"))
+        self.take(lay(self.trial, chain, f"the chain of {earlier.moment}; , undoes it"))
         earlier.delete()
 
     def save_picture(self) -> None:

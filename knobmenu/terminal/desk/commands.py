@@ -63,7 +63,7 @@ def play_again(desk: Desk) -> None:
     except EventError as error:
         desk.say(f"played as far as it goes: {error}", "caution")
     else:
-        desk.say("the same steps, played from power-on", "good")
+        desk.say("the same events, played from power-on", "good")
 
 
 # The knob's electronics.
@@ -154,7 +154,7 @@ def note(desk: Desk) -> None:
         desk.say("noted", "good")
         return ""
 
-    _ask(desk, "A note at this step", take, advice="Going back does not take it away.")
+    _ask(desk, "A note on this event", take, advice="Going back does not take it away.")
 
 
 def words(desk: Desk) -> None:
@@ -175,7 +175,7 @@ def words(desk: Desk) -> None:
 
     _ask(
         desk,
-        "Words of a trace, played from here",
+        "Events of a trace, played from here",
         take,
         advice="3, -2, press, hold, double, held 3, wait 500, report KEY VALUE.",
     )
@@ -243,7 +243,7 @@ _SAVES = (".trace", ".py")
 
 
 def resume(desk: Desk) -> None:
-    """Go on with an earlier session that is not saved; the present one stays kept."""
+    """Continue an earlier session that is not saved; the present one stays kept."""
     from knobmenu.files.kept import full_name
     from knobmenu.files.sessions import find_unfinished
 
@@ -264,7 +264,7 @@ def resume(desk: Desk) -> None:
     if dropped:
         desk.say(f"the session of {found[0].moment()}, but {dropped[0]}", "caution")
     else:
-        desk.say(f"the session of {found[0].moment()} goes on", "good")
+        desk.say(f"the session of {found[0].moment()} continues", "good")
     desk.lay_out()
 
 

@@ -37,7 +37,7 @@ async def reload(desk: Desk, variant: Variant) -> None:
         variant.problems = error.problems
         first = error.problems[0]
         where = f" at line {first.line}" if first.line else ""
-        desk.say(f"{_which(desk, variant)}broken{where}; the last good design goes on", "wrong")
+        desk.say(f"{_which(desk, variant)}broken{where}; the last good design stays", "wrong")
         desk.lay_out()
         return
     was_broken = bool(variant.problems)

@@ -85,7 +85,7 @@ GROUPS: tuple[tuple[str, tuple[Key, ...]], ...] = (
             Key("save_trace", ("s",), "s", "save", "Save the events so far as a trace."),
             Key("save_test", ("t",), "t", "", "Save the events so far as a test."),
             Key("open_trace", ("i",), "i", "", "Play a trace from a file, from power-on."),
-            Key("resume", ("g",), "g", "", "Go on with an earlier session of this design that is not saved."),
+            Key("resume", ("g",), "g", "", "Continue an earlier session of this design that is not saved."),
             Key("picture", ("x",), "x", "picture", "Save a picture of the app (screenshot; SVG or PNG)."),
             Key("reload", ("r",), "r", "reload", "Reload the design from its file now."),
         ),

@@ -58,7 +58,7 @@ def help_text(pressing: str) -> Text:
     add_line(text, "wheel", "Turn, wherever it is.")
     add_line(text, "middle", "Press the knob; hold the button to hold.")
     add_line(text, "rim", "Drag around the knob to turn it.")
-    add_line(text, "bar", "Click into the bar of steps to go there.")
+    add_line(text, "bar", "Click in the bar of events to go there.")
     text.append("\nPressing in this terminal\n", "bold")
     add_line(text, "", pressing)
     text.append("\nWith care\n", "bold")

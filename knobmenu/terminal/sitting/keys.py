@@ -50,7 +50,7 @@ def strike(page: Page, key: str, character: str | None, parts: Sequence[int] = (
         case Rating():
             if accepts:
                 if page.chosen is None:
-                    return attrs.evolve(page, remark="Choose an answer first: turn, or strike its digit."), None
+                    return attrs.evolve(page, remark="Choose an answer first: turn, or press its digit."), None
                 return page, page.chosen
             chosen = _digit(character, page.answers)
             if chosen is None and key in _UP:

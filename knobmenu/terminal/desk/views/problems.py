@@ -1,4 +1,4 @@
-"""What is wrong in a design's file, located, while the last good design goes on."""
+"""What is wrong in a design's file, located, while the last good design stays."""
 
 from __future__ import annotations
 
@@ -25,4 +25,4 @@ def draw_problems(problems: tuple[Problem, ...], columns: int, height: int) -> D
             rows.append((Run("✗ " if number == 0 else "  ", "wrong"), Run(line, "text")))
     if len(rows) > height - 1:
         rows = [*rows[: height - 2], (Run(f"  and more: {len(problems)} problems in all", "dim"),)]
-    return draw_pane("the file is broken; the last good design goes on", rows, columns, height)
+    return draw_pane("the file is broken; the last good design stays", rows, columns, height)
