@@ -83,8 +83,16 @@ def _identity(recording: str) -> tuple[int, int] | None:
     return found.st_dev, found.st_ino
 
 
+def _size(recording: str) -> int:
+    """Return how long the recording is. [bytes]"""
+    try:
+        return os.stat(recording).st_size
+    except OSError:
+        return 0
+
+
 def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], str]) -> bool:
-    """Follow one recording; return whether another file took its place."""
+    """Follow one recording; return whether another took its place."""
     from knobmenu.errors import RecordingError
     from knobmenu.files.notes import read_notes
     from knobmenu.files.recordings import StopFollowing, follow_shown
@@ -96,15 +104,19 @@ def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], 
     view = _View(recording, noted) if live else None
     designs: list[Design] = []
     first = _identity(recording)
+    longest = 0
     replaced = False
 
     def pause() -> None:
-        nonlocal replaced
+        nonlocal replaced, longest
         if once:
             raise StopFollowing
-        if live and _identity(recording) not in (first, None):
+        size = _size(recording)
+        # A recording only grows: a shorter one was begun again under the same name.
+        if live and (size < longest or _identity(recording) not in (first, None)):
             replaced = True
             raise StopFollowing
+        longest = size
         if view is not None:
             view.show(designs, watched)
             view.take(typed(POLL_S), watched)

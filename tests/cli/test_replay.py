@@ -202,3 +202,28 @@ def test_any_name_of_a_recording_gives_no_traceback(name: str, tmp_path: Path, m
 def test_a_recording_that_is_not_there_is_an_error(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main([command, "nowhere.jsonl"]) == 1
     assert "expected the name of a recording, got no file of this name" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", [["replay"], ["watch"], ["watch", "--once"]])
+@pytest.mark.parametrize(
+    ("content", "message"),
+    [
+        (b'{"format":99,"kind":"header","new":[]}\n', "99"),
+        (bytes(range(256)) * 300, ":1: "),
+        (b"\x00" * 3_000 + b"\n", ":1: "),
+        (b"[" * 100_000 + b"\n", ":1: "),
+        (b"format = 1\nname = 'no recording'\n", ":1: "),
+    ],
+)
+def test_a_newer_format_and_what_is_not_a_recording_are_refused_in_one_line(
+    command: list[str], content: bytes, message: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "session.jsonl"
+    path.write_bytes(content)
+
+    assert main([*command, str(path)]) == 1
+
+    refusal = capsys.readouterr().err
+    assert refusal.count("\n") == 1
+    assert message in refusal
+    assert refusal[:-1].isprintable()

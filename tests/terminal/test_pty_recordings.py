@@ -19,7 +19,9 @@ def records() -> list[str]:
     return list(sitting())
 
 
-def test_a_watch_waits_for_a_session_follows_it_and_its_replacement(tmp_path: Path, records: list[str]) -> None:
+def test_a_watch_waits_for_a_session_and_follows_it_when_it_is_replaced_or_truncated(
+    tmp_path: Path, records: list[str]
+) -> None:
     path = tmp_path / "session.jsonl"
     with Terminal((*KNOBMENU, "watch", str(path))) as terminal:
         terminal.wait_for("not there yet", timeout=30)
@@ -34,6 +36,11 @@ def test_a_watch_waits_for_a_session_follows_it_and_its_replacement(tmp_path: Pa
         other.write_text("".join(record.replace("task 1", "task 9") for record in records), encoding="utf-8")
         os.replace(other, path)
         terminal.wait_for("task: task 9", timeout=30)
+        os.truncate(path, 0)
+        terminal.settle(0.3)
+        with path.open("a", encoding="utf-8") as stream:
+            stream.writelines(record.replace("task 1", "task 5") for record in records)
+        terminal.wait_for("task: task 5", timeout=30)
         terminal.type(CTRL_C)
         assert terminal.wait() in (0, 130)
 
