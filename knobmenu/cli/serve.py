@@ -62,8 +62,9 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.web.server import ReviewServer, serve
 
     server = ReviewServer(Site(options.host, options.port), offer.title, offer.command, len(offer.participants))
-    if options.host != LOOPBACK:
-        print("The connection is not encrypted: everyone on this network can read it.", file=sys.stderr)
+    if not _is_loopback(options.host):
+        warning = f"Serving at {options.host}, not to this machine only, and not encrypted"
+        print(f"{warning}: everyone on that network can read what is sent.", file=sys.stderr)
 
     def announce() -> None:
         print(f"Serving {printable(offer.title)}; recording to {printable(str(offer.folder))}. Ctrl-C ends the server.")
@@ -85,9 +86,14 @@ def run(options: argparse.Namespace) -> int:
 def _unserved(options: argparse.Namespace, error: OSError) -> Exception:
     """Say why nothing can be served at an address."""
     import errno
+    import socket
 
     from knobmenu.errors import KnobmenuError, mismatch, printable
 
+    advice = "give the one by which the reviewers reach it"
+    if isinstance(error, socket.gaierror):
+        got = f"{printable(options.host)}, which is not known"
+        return KnobmenuError(f"--host: {mismatch('an address of this machine', got, advice)}")
     match error.errno:
         case errno.EADDRINUSE:
             option, expected, got, advice = "--port", "a free port", f"{options.port}, which is in use", "give another"
@@ -96,7 +102,6 @@ def _unserved(options: argparse.Namespace, error: OSError) -> Exception:
             option, expected, advice = "--port", "a port that you may serve at", "give one from 1024 on"
         case errno.EADDRNOTAVAIL:
             option, expected, got = "--host", "an address of this machine", printable(options.host)
-            advice = "give the one by which the reviewers reach it"
         case _:
             return error
     return KnobmenuError(f"{option}: {mismatch(expected, got, advice)}")
@@ -159,8 +164,31 @@ def _whole(word: str, most: int) -> int:
 
 
 def _host(word: str) -> str:
-    if word in ("", "0.0.0.0", "::", "*"):
-        raise argparse.ArgumentTypeError(
-            f"expected one address, got {word!r}. Give the address by which the reviewers reach this machine."
-        )
-    return word
+    """Read an address or a name, and write it as browsers do: what they send is compared with it."""
+    import ipaddress
+    import re
+
+    expected = f"expected one address, got {word[:60]!r}. Give the address by which the reviewers reach this machine."
+    try:
+        address = ipaddress.ip_address(word)
+    except ValueError:
+        name = word.lower()
+        # IETF, RFC 1123, 2.1: letters, digits and hyphens; the last part of a name is not a number.
+        if len(name) > 253 or not re.fullmatch(
+            r"(?:[a-z0-9][a-z0-9-]{0,62}\.)*(?![0-9]+$)[a-z0-9][a-z0-9-]{0,62}", name
+        ):
+            raise argparse.ArgumentTypeError(expected) from None
+        return name
+    if address.is_unspecified or address.is_multicast or "%" in word:
+        raise argparse.ArgumentTypeError(expected)
+    return address.compressed
+
+
+def _is_loopback(host: str) -> bool:
+    """Return whether only this machine can reach an address."""
+    import ipaddress
+
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"
