@@ -13,6 +13,7 @@ one that makes it worse.
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 
 import attrs
@@ -110,6 +111,9 @@ def _corner(parts: Filter, tolerance: Tolerance, supply_v: float, slower: int, r
     if parts.rising_v == parts.falling_v:
         # A plain input has one threshold.
         falling_v = rising_v
+    else:
+        # Thresholds that nearly meet do not become one by rounding.
+        falling_v = min(falling_v, math.nextafter(rising_v, 0))
     return attrs.evolve(
         parts,
         supply_v=supply_v,

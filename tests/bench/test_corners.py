@@ -5,7 +5,7 @@ from __future__ import annotations
 import attrs
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from knobmenu.bench.chain_file import loads
@@ -19,6 +19,8 @@ TYPICAL = Filter(supply_v=4.5, series_ohm=22_000.0, capacitor_f=1e-7, rising_v=2
 
 
 @given(filters())
+@example(Filter(supply_v=1.0, pull_up_ohm=1000.0, series_ohm=0.0, capacitor_f=1.7e-07, contact_ohm=1.0,
+                rising_v=0.10000000000000002, falling_v=0.1, noise_v=0.0))  # fmt: skip
 def test_the_corners_of_any_filter_keep_its_kind_of_input(parts: Filter) -> None:
     found = worst_corners(parts, Tolerance())
 

@@ -29,6 +29,10 @@ KEYS = {
 }
 
 
+class CallError(AssertionError):
+    """The browser refused a call."""
+
+
 class Page:
     """A page of the browser."""
 
@@ -48,7 +52,7 @@ class Page:
                 self.requested.append(message["params"]["request"]["url"])
             if message.get("id") == number:
                 if "error" in message:
-                    raise AssertionError(f"{method}: {message['error']}")
+                    raise CallError(f"{method}: {message['error']}")
                 return message["result"]
 
     async def evaluate(self, script: str) -> Any:
@@ -59,9 +63,16 @@ class Page:
     async def wait_for(self, script: str, patience_s: float = 20.0) -> None:
         """Wait until an expression in the page is true."""
         deadline = asyncio.get_running_loop().time() + patience_s
-        while not await self.evaluate(script):
+        while not await self._is_true(script):
             assert asyncio.get_running_loop().time() < deadline, f"never true: {script}"
             await asyncio.sleep(0.1)
+
+    async def _is_true(self, script: str) -> bool:
+        try:
+            return bool(await self.evaluate(script))
+        except CallError:
+            # A page that goes away while it is asked answers nothing.
+            return False
 
     async def go(self, url: str) -> None:
         """Open an address."""
