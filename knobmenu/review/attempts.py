@@ -69,7 +69,7 @@ class Attempt:
     lostness: float | None
     """See `knobmenu.review.measures.measure_lostness`; None where the least way is not known."""
     extra_gestures: int | None
-    """Detents and presses beyond those of the least way, below 0 where acceleration saved some; None where it is not
+    """Detents and presses beyond the fewest that do the task, at least 0 where it was done; None where those are not
     known."""
 
     @property
@@ -151,7 +151,7 @@ def measure_attempt(setup: Setup, walk: Walk) -> Attempt:
         wrong_screens=None if trail is None else sum(screen not in trail.screens for screen in screens),
         first_press=None if trail is None else _judge_first_press(walk, trail),
         lostness=None if trail is None else measure_lostness(list(map(str, screens)), len(set(trail.screens))),
-        extra_gestures=None if trail is None else turned + pressed - trail.tally.gestures,
+        extra_gestures=None if trail is None else turned + pressed - trail.gestures,
     )
 
 

@@ -113,9 +113,8 @@ def find_departures(walk: Walk, trail: Trail, edits: Sequence[Edit], targets: Ma
 
 
 def _took_more(walk: Walk, trail: Trail) -> bool:
-    """Tell whether an attempt took more than the least, which is counted without acceleration."""
-    accelerated = any(isinstance(step.event, Turn) and step.event.times > 1 for step in walk.steps)
-    return accelerated or sum(count_gestures(step.event) for step in walk.steps) > trail.tally.gestures
+    """Tell whether an attempt took more than the least way."""
+    return sum(count_gestures(step.event) for step in walk.steps) > trail.tally.gestures
 
 
 # Ways that lead away, and how long until the participant is as far as before.

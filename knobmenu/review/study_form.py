@@ -8,6 +8,7 @@ from typing import Any
 
 import attrs
 
+from knobmenu.analysis.cost.fast import is_accelerated
 from knobmenu.analysis.cost.routes import Model, Route, least_route_to_condition
 from knobmenu.codec.conditions import Conditions
 from knobmenu.codec.forms import Found, Keyed, Plain, Table, Tagged, form_error, join_paths, member
@@ -85,12 +86,19 @@ class Setup:
     starts: Mapping[tuple[str, str], State]
     """For each variant and task, the state in which it begins."""
     least: Mapping[tuple[str, str], Route | None]
-    """For each variant and task, the least way to do it; None where the search for it was given up."""
+    """For each variant and task, the least way to do it without acceleration; None where the search for it was given
+    up."""
 
     @cached_property
     def trails(self) -> Mapping[tuple[str, str], Trail | None]:
-        """For each variant and task, what the least way shows and does; None where it is not known."""
-        return {key: None if route is None else trail_of(route) for key, route in self.least.items()}
+        """For each variant and task, what the least way shows and does; None where it is not known.
+
+        Values are turned to fast where that takes fewer detents.
+        """
+        return {
+            (variant, task): None if route is None else _trail(self.designs[variant], self.task(task), route)
+            for (variant, task), route in self.least.items()
+        }
 
     @cached_property
     def staged(self) -> Mapping[tuple[str, str], Design]:
@@ -221,6 +229,32 @@ def _prove(model: Model, start: State, task: Task) -> tuple[list[Problem], Route
         advice = "change the condition, the start state or the design"
         return [Problem(path, "an impossible task: no way from its start to this condition exists", "", advice)], None
     return [], route
+
+
+def _trail(design: Design, task: Task, route: Route) -> Trail | None:
+    """Work out what the least way shows and does, and how few gestures any attempt takes; None where that is not known.
+
+    Args:
+        design: The design.
+        task: The task.
+        route: The least way without acceleration.
+    """
+    fast = any(is_accelerated(setting, design.knob) for setting in design.settings)
+
+    def find(model: Model) -> Route:
+        found = least_route_to_condition(
+            model, route.start, task.done, reports=True, fast=fast, most_states=MOST_STATES
+        )
+        return found or route
+
+    try:
+        least = find(Model(design)) if fast else route
+        # People may wait for the idle time where the least way presses, and for a report where it turns.
+        waits = design.idle.after_ms or design.readouts
+        fewest = find(Model(design, counts_gestures=True)) if waits else least
+    except OverflowError:
+        return None
+    return trail_of(least, fewest.tally.gestures)
 
 
 def _in_variant(problem: Problem, variant: str) -> Problem:

@@ -29,6 +29,8 @@ class Trail:
     """What a least way shows and does."""
 
     tally: Tally
+    gestures: int
+    """Detents and presses that no attempt goes below, however fast the knob is turned. At most those of the tally."""
     seconds: Seconds
     """How long it is predicted to take."""
     screens: tuple[Screen, ...]
@@ -47,8 +49,13 @@ class Trail:
     """The settings that are changed."""
 
 
-def trail_of(route: Route) -> Trail:
-    """Work out what a least way shows and does."""
+def trail_of(route: Route, gestures: int) -> Trail:
+    """Work out what a least way shows and does.
+
+    Args:
+        route: The least way.
+        gestures: Detents and presses that no attempt goes below.
+    """
     steps = tuple(_steps(route))
     pressed = [entry for step in steps if (entry := pressed_entry(step)) is not None]
     hidden = dict.fromkeys(
@@ -58,6 +65,7 @@ def trail_of(route: Route) -> Trail:
     )
     return Trail(
         tally=route.tally,
+        gestures=gestures,
         seconds=route.seconds,
         screens=screens_of(route.start, steps),
         path=path_of(route.design, route.start, steps),

@@ -48,7 +48,7 @@ def _tasks(design: Design) -> Iterator[tuple[str, dict[str, object]]]:
         except OverflowError:
             continue
         if route is not None and _is_plain(route):
-            names = [label_of(design, key) for key in list(trail_of(route).opened.values())[::-1]]
+            names = [label_of(design, key) for key in list(trail_of(route, route.tally.gestures).opened.values())[::-1]]
             text = "Go to " + ", ".join(f'"{name}"' for name in names) + f" and set it to {target}."
             operand = setting.options[target].key if isinstance(setting, Choice) else target
             yield setting.key, {"text": text[:200], "done": {"equal": [setting.key, operand]}}
@@ -56,6 +56,6 @@ def _tasks(design: Design) -> Iterator[tuple[str, dict[str, object]]]:
 
 def _is_plain(route: Route) -> bool:
     """Tell whether a way goes through lists to one editor, by turning and pressing."""
-    trail = trail_of(route)
+    trail = trail_of(route, route.tally.gestures)
     kinds = {gesture.kind for gesture in route.way}
     return kinds <= {"turn", "press"} and len(trail.opened) > 0 and len(route.changed) == 1

@@ -29,8 +29,17 @@ from knobmenu.session.session import Session
 DETENT_MS = 150
 """From one detent to the next: slower than any acceleration of the test designs. [ms]"""
 
-Plan = Iterator[Gesture | int]
-"""Gestures, and pauses in milliseconds."""
+
+@attrs.frozen
+class Soon:
+    """One detent or one press, so long after what was done before; no time passes after it."""
+
+    gesture: Gesture
+    after_ms: int
+
+
+Plan = Iterator[Gesture | Soon | int]
+"""Gestures, each with the time that it takes, or at a time of its own; and pauses in milliseconds."""
 
 
 @attrs.frozen
@@ -179,6 +188,9 @@ def _try(ongoing: OngoingSitting, participant: Participant, random: Random, real
     for part in participant(seat, random):
         if isinstance(part, int):
             real_ms += part
+        elif isinstance(part, Soon):
+            real_ms += part.after_ms
+            _do(ongoing.session, part.gesture, real_ms)
         else:
             real_ms = _do(ongoing.session, part, real_ms)
         ongoing.pass_time(real_ms)

@@ -44,10 +44,14 @@ class Model:
         """Which conditions read what."""
         return Reading(self.design)
 
+    counts_gestures: bool = False
+    """Whether ways are compared by the gestures of the hand before waits and reports, rather than after them."""
+
     @cached_property
     def weights(self) -> Weights:
         """What each gesture weighs."""
-        return weights(self.design, self.operators)
+        found = weights(self.design, self.operators)
+        return attrs.evolve(found, wait=1, report=1) if self.counts_gestures else found
 
 
 @attrs.frozen(slots=False)
@@ -111,6 +115,7 @@ def _search(
     pressed: frozenset[str] | None = None,
     compared: tuple[Resolved, ...] = (),
     values: Mapping[str, int | str] | None = None,
+    fast: bool = False,
 ) -> Search:
     return Search(
         design=model.design,
@@ -121,6 +126,7 @@ def _search(
         pressed=pressed,
         compared=compared,
         values=values or {},
+        fast=fast,
     )
 
 
@@ -176,7 +182,13 @@ def _by_cone(model: Model, keys: Iterable[str]) -> Iterator[tuple[Cone, list[str
 
 
 def least_route_to_condition(
-    model: Model, start: State, condition: Condition, *, reports: bool = False, most_states: int = MOST_STATES
+    model: Model,
+    start: State,
+    condition: Condition,
+    *,
+    reports: bool = False,
+    fast: bool = False,
+    most_states: int = MOST_STATES,
 ) -> Route | None:
     """Find the least route to a state in which a condition over settings and readouts holds and no draft is open.
 
@@ -185,10 +197,13 @@ def least_route_to_condition(
         start: Where the hand starts.
         condition: What is to hold.
         reports: Whether the device may report values on the way, as it likes.
+        fast: Whether values may be turned to so fast that detents count more. The first detent at a value can be fast
+            as well, since the knob may be turning when its editor opens; so the route takes no more gestures than any
+            hand does, and at most 2 detents fewer for each value that is turned to.
         most_states: States after which the search is given up.
 
     Raises:
-        OverflowError: The search was given up; says after how many states.
+        OverflowError: The search was given up; says after how many states, or for how many values.
     """
     design = model.design
     index = design.index
@@ -201,7 +216,7 @@ def least_route_to_condition(
         if state.focus is None and condition_holds(design, state, judged):
             yield ""
 
-    return _least(model, start, cone, names, frozenset(), reports, most_states, compared)
+    return _least(model, start, cone, names, frozenset(), reports, most_states, compared, fast=fast)
 
 
 def least_route_to_value(
@@ -306,10 +321,11 @@ def _least(
     most_states: int,
     compared: tuple[Resolved, ...] = (),
     values: Mapping[str, int | str] | None = None,
+    fast: bool = False,
 ) -> Route | None:
     if not reports:
         cone = attrs.evolve(cone, readouts=frozenset())
-    search = _search(model, start, cone, pressed=pressed, compared=compared, values=values or {})
+    search = _search(model, start, cone, pressed=pressed, compared=compared, values=values or {}, fast=fast)
     answer = search.run([""], names, most_states)
     if "" in answer.found:
         return _route(model, start, answer.found[""])

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 import attrs
 
 from knobmenu.analysis.cost.editors import least_commit, place_on_track, value_track
+from knobmenu.analysis.cost.fast import is_accelerated, turn_to_value
 from knobmenu.analysis.cost.gestures import PRESS, Gesture, Tally, Way, tally
 from knobmenu.analysis.cost.track import Track, least_turning
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.domains import count_values, domain_of
 from knobmenu.design.kinds import Setting
 from knobmenu.design.settings import Choice, Digits, Number, Scale, Switch, TextSetting
-from knobmenu.knob.acceleration import intervals_of
 from knobmenu.machine.changing import number
 from knobmenu.machine.state import Editing, NumberDraft, State, value_of
 from knobmenu.machine.steps import COARSE
@@ -32,9 +32,6 @@ SPREAD = 101
 
 SPREAD_DIGITS = 21
 """The same for numbers edited digit by digit, some of which are searched for."""
-
-MOST_FAST = 20_000
-"""Values up to which fast turning is counted."""
 
 
 @attrs.frozen
@@ -99,20 +96,14 @@ def cost_of_value(design: Design, state: State, key: str, value: Value, weights:
 
     A switch has nothing to turn, so for it all ways are empty.
     """
-    return _cost(design, state, key, value, weights, _FastTurning.of(design, state, key))
-
-
-def _cost(
-    design: Design, state: State, key: str, value: Value, weights: Weights, fast: _FastTurning | None
-) -> ValueCost:
     if not isinstance(state.focus, Editing):
-        return _home_cost(design, state, key, value, weights, fast)
+        return _home_cost(design, state, key, value, weights)
     held = design.knob.turns_while_held
     return ValueCost(
         value,
         least_commit(design, state, state.focus, value, weights, held=False),
         least_commit(design, state, state.focus, value, weights) if held else None,
-        None if fast is None else fast.way(value, (PRESS,)),
+        _fast_way(design, state, key, value, (PRESS,)),
     )
 
 
@@ -127,11 +118,9 @@ def costs_of_values(design: Design, state: State, key: str, weights: Weights) ->
         return None
     domain = domain_of(design, key)
     start = value_of(design, state, key)
-    fast = _FastTurning.of(design, state, key)
-    listed = [
-        _cost(design, state, key, value, weights, fast) for value in _spread(setting, domain, count_values(design, key))
-    ]
-    return ValueCosts(start, count_values(design, key), tuple(listed))
+    count = count_values(design, key)
+    listed = (cost_of_value(design, state, key, value, weights) for value in _spread(setting, domain, count))
+    return ValueCosts(start, count, tuple(listed))
 
 
 def _spread(setting: Setting, domain: Sequence[int], count: int) -> Iterator[int]:
@@ -143,9 +132,7 @@ def _spread(setting: Setting, domain: Sequence[int], count: int) -> Iterator[int
     yield from (domain[place] for place in places)
 
 
-def _home_cost(
-    design: Design, state: State, key: str, value: Value, weights: Weights, fast: _FastTurning | None
-) -> ValueCost:
+def _home_cost(design: Design, state: State, key: str, value: Value, weights: Weights) -> ValueCost:
     """Count what a value costs at home, where each detent takes effect."""
     home, setting = design.home, design.index.settings[key]
     if not isinstance(setting, Number | Scale | Choice | Digits) or not isinstance(value, int):
@@ -161,7 +148,7 @@ def _home_cost(
             plain = turned
         if home.held_turn == key:
             held = _hold_at_home(setting, track, start, end, weights, plain)
-    return ValueCost(value, plain, held, None if fast is None or home.turn != key else fast.way(value, ()))
+    return ValueCost(value, plain, held, _fast_way(design, state, key, value, ()) if home.turn == key else None)
 
 
 def _hold_at_home(
@@ -191,66 +178,18 @@ def _hold_at_home(
     return tuple(reversed(way))
 
 
-@attrs.frozen
-class _FastTurning:
-    """The fewest detents of fast turning from one value to all others.
+def _fast_way(design: Design, state: State, key: str, value: Value, leave: Way) -> Way | None:
+    """Turn to a value as fast as pays, and keep it; None where the setting does not accelerate, or cannot have it now.
 
-    The first detent in a direction is worth one step; each after it as many steps as a rule of the knob says, or one.
+    The first detent is worth one step, as after a pause.
     """
-
-    domain: Sequence[int]
-    start: int
-    before: dict[tuple[int, int], tuple[tuple[int, int], int]]
-    """For each place and the direction in which it was reached: from where, and the steps of the last detent."""
-
-    @classmethod
-    def of(cls, design: Design, state: State, key: str) -> _FastTurning | None:
-        """Search once for all values of a setting; None where it does not accelerate."""
-        setting = design.index.settings[key]
-        if not isinstance(setting, Number | Scale) or not setting.accelerates or not design.knob.acceleration:
-            return None
-        track = value_track(design, state.values, setting, held=False)
-        focus = state.focus
-        draft = focus.draft if isinstance(focus, NumberDraft) else number(design, state.values, key)
-        start = place_on_track(design, state.values, setting, draft)
-        if start is None or track.size > MOST_FAST:
-            return None
-        times = [rule.times for rule in intervals_of(design.knob)]
-        before: dict[tuple[int, int], tuple[tuple[int, int], int]] = {}
-        seen = {(start, 0)}
-        waiting = deque(seen)
-        while waiting:
-            node = waiting.popleft()
-            place, direction = node
-            for sign in (1, -1):
-                for steps in times if sign == direction else (1,):
-                    after = place + sign * steps
-                    after = after % track.size if track.wraps else min(max(after, 0), track.size - 1)
-                    if (after, sign) not in seen:
-                        seen.add((after, sign))
-                        before[after, sign] = (node, steps)
-                        waiting.append((after, sign))
-        low = domain_of(design, key).index(draft) - start
-        return cls(domain_of(design, key)[low : low + track.size], start, before)
-
-    def way(self, value: Value, leave: Way) -> Way | None:
-        """Return the turning to a value, and what keeps it; None where the setting cannot have it now."""
-        if value not in self.domain:
-            return None
-        end = self.domain.index(value)
-        ways = [self._trace_back(end, sign) for sign in (1, -1) if (end, sign) in self.before]
-        if end == self.start:
-            ways.append(())
-        return (*min(ways, key=lambda way: tally(way).detents), *leave)
-
-    def _trace_back(self, end: int, sign: int) -> Way:
-        runs: list[Gesture] = []
-        node = (end, sign)
-        while node in self.before:
-            direction = node[1]
-            node, steps = self.before[node]
-            if runs and runs[-1].times == steps and runs[-1].amount * direction > 0:
-                runs[-1] = Gesture("turn", runs[-1].amount + direction, steps)
-            else:
-                runs.append(Gesture("turn", direction, steps))
-        return tuple(reversed(runs))
+    setting = design.index.settings[key]
+    if not isinstance(value, int) or not is_accelerated(setting, design.knob):
+        return None
+    focus = state.focus
+    draft = focus.draft if isinstance(focus, NumberDraft) else number(design, state.values, key)
+    try:
+        turning = turn_to_value(design, state.values, setting, draft, value, held=False, moving=False)
+    except OverflowError:
+        return None
+    return None if turning is None else (*turning, *leave)

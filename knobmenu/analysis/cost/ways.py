@@ -21,6 +21,7 @@ import attrs
 
 from knobmenu.analysis.cost.cone import Cone, Reading, leads_anywhere
 from knobmenu.analysis.cost.editors import Turned, commit_ways, exits, place_on_track, value_track
+from knobmenu.analysis.cost.fast import is_accelerated, times_of, turn_to_value
 from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Kind, Way, perform, perform_all
 from knobmenu.analysis.cost.track import Track, least_turning, turning_weight
 from knobmenu.analysis.cost.weights import Weights
@@ -30,7 +31,7 @@ from knobmenu.design.kinds import Setting
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.machine.changing import bounds, number
 from knobmenu.machine.effects import ActionRun, Committed, Effect
-from knobmenu.machine.state import Asking, Editing, Holding, Place, State, number_at
+from knobmenu.machine.state import Asking, Editing, Holding, NumberDraft, Place, State, number_at
 from knobmenu.machine.steps import COARSE
 from knobmenu.machine.values import Value, at
 from knobmenu.machine.walking import is_shown
@@ -111,6 +112,8 @@ class Search:
     """Comparisons that matter besides those of the design."""
     values: Mapping[str, Value] = attrs.field(factory=dict)
     """Values of settings that are tried besides."""
+    fast: bool = False
+    """Whether a value can be turned to so fast that detents count more, the first one in a direction included."""
 
     @cached_property
     def positions(self) -> tuple[int, ...]:
@@ -137,6 +140,21 @@ class Search:
     def held(self) -> bool:
         """Whether the knob turns while it is held."""
         return self.design.knob.turns_while_held
+
+    def _times(self, setting: Setting) -> tuple[int, ...]:
+        """Return the steps that a plain detent can be worth in a setting, those of the fastest first."""
+        return times_of(self.design.knob) if self.fast and is_accelerated(setting, self.design.knob) else (1,)
+
+    def _turn_fast(self, state: State, setting: Setting, start: int, value: Value, held: bool) -> Iterator[Way]:
+        """Give the fewest detents from one value of a setting to another, where it accelerates.
+
+        Raises:
+            OverflowError: The setting has too many values.
+        """
+        if self.fast and isinstance(value, int) and is_accelerated(setting, self.design.knob):
+            way = turn_to_value(self.design, state.values, setting, start, value, held=held, moving=True)
+            if way is not None:
+                yield way
 
     @property
     def rows(self) -> int:
@@ -231,16 +249,20 @@ class Search:
             coarse = isinstance(setting, Number | Scale) and (kind == "held" or home.held_turn == target)
             if isinstance(setting, Turned) and not coarse and target not in self.tied:
                 track = value_track(self.design, state.values, setting, held=False)
-                place = place_on_track(self.design, state.values, setting, number(self.design, state.values, target))
+                present = number(self.design, state.values, target)
+                place = place_on_track(self.design, state.values, setting, present)
                 assert place is not None
                 for value in self._candidates(state, setting):
                     end = place_on_track(self.design, state.values, setting, value)
                     if end is not None and end != place:
                         turning = least_turning(track, place, end, self.weights)
                         yield self._perform(state, tuple(Gesture(kind, run.amount) for run in turning))
+                        for way in self._turn_fast(state, setting, present, value, held=False):
+                            yield self._perform(state, way)
                 continue
             for amount in (1, -1):
-                yield self._perform(state, (Gesture(kind, amount),))
+                for times in self._times(setting) if kind == "turn" else (1,):
+                    yield self._perform(state, (Gesture(kind, amount, times),))
 
     def _list_edges(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
         design, place = self.design, state.path[-1]
@@ -287,7 +309,8 @@ class Search:
             return
         setting = self.design.index.settings[key]
         if key in self.tied:
-            gestures = [Gesture("turn", 1), Gesture("turn", -1), PRESS]
+            gestures = [Gesture("turn", amount, times) for amount in (1, -1) for times in self._times(setting)]
+            gestures.append(PRESS)
             if self.held:
                 gestures += [Gesture("held", 1), Gesture("held", -1)]
             for gesture in (*gestures, *(leave for leave in exits(self.design, key, waits=True) if leave is not PRESS)):
@@ -295,7 +318,12 @@ class Search:
             return
         values = (self.values[key],) if key in self.values else ()
         for value in (*values, *self._candidates(state, setting)):
+            fast: list[Way] = []
+            if isinstance(focus, NumberDraft):
+                fast += self._turn_fast(state, setting, focus.draft, value, self.held)
             for leave in exits(self.design, key, waits=True):
+                for turning in fast:
+                    yield self._perform(state, (*turning, leave))
                 for way in commit_ways(self.design, state, focus, value, leave, self.weights):
                     yield self._perform(state, way)
 
@@ -303,7 +331,8 @@ class Search:
         """Walk the values worth keeping: the first that a turn meets where a condition may change.
 
         Between two thresholds all values are alike to every condition. Of those, only the ones at which a hand that
-        turns by one or by ten steps can first arrive are worth keeping: any other is turned to over one of these.
+        turns by one or by ten steps, or fast, can first arrive are worth keeping: any other is turned to over one of
+        these.
         """
         thresholds = self.thresholds[setting.key]
         if not thresholds:
@@ -342,7 +371,7 @@ class Search:
         low, high = bounds(self.design, state.values, setting.key)
         domain = domain_of(self.design, setting.key)
         domain = domain[bisect_left(domain, low) : bisect_left(domain, high) + 1]
-        reach = COARSE if self.held else 1
+        reach = max(COARSE if self.held else 1, *self._times(setting))
         if len(domain) <= 4 * reach + 8:
             yield from domain
             return

@@ -222,7 +222,10 @@ def _method() -> Iterator[Part]:
     rows = (
         ("success", "adjusted Wald interval (Agresti and Coull, 1998)"),
         ("time, gestures", "geometric mean, Student's interval on logarithms (Sauro, 2006)"),
-        ("least way", "found by search, without acceleration; its time by the keystroke-level model"),
+        (
+            "least way",
+            "found by search, with fast turning included; its time by the keystroke-level model",
+        ),
         ("lostness", "0 for the shortest way, about 0.4 and more is visibly lost (Smith, 1996)"),
         ("long turn", f"more than {MOST_TURNS} turns of the knob in one edit, before the target is reached"),
         ("variants", "Student's paired test, on logarithms for times and gestures; McNemar's exact test for one task"),

@@ -60,11 +60,11 @@ def plot_gestures(results: Results) -> str:
     """
 
     def least(task: TaskSummary) -> tuple[float, float, float] | None:
-        gestures = None if task.least is None else float(task.least.tally.gestures)
+        gestures = None if task.least is None else float(task.least.gestures)
         return None if gestures is None else (gestures, gestures, gestures)
 
     rows = [_row(results, task, lambda one: one.gestures, task.gestures, least(task)) for task in results.tasks]
-    return _plot(rows, "detents and presses", "least way, without acceleration")
+    return _plot(rows, "detents and presses", "fewest possible")
 
 
 def _row(

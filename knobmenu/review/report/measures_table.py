@@ -22,8 +22,8 @@ COLUMNS: Mapping[str, str] = {
     "predicted_seconds": "what the keystroke-level model predicts for the least way [s]",
     "detents": "detents turned, in either direction",
     "presses": "presses, long presses and double presses",
-    "least_gestures": "detents and presses of the least way, without acceleration",
-    "extra_gestures": "detents and presses beyond those; below 0 where acceleration saved some",
+    "least_gestures": "the fewest detents and presses that do the task, fast turning included",
+    "extra_gestures": "detents and presses beyond those; 0 or more where the task was done",
     "screens": "screens visited, the first included",
     "wrong_screens": "those of them that the least way does not show",
     "lostness": "0 for the shortest way; about 0.4 and more is visibly lost",
@@ -63,7 +63,7 @@ def _row(collection: Collection, person: Person, attempt: Attempt, place: int) -
     yield from (person.code, place, trial.variant, trial.task, attempt.outcome, attempt.seconds)
     yield None if trail is None else trail.seconds.typical
     yield from (attempt.detents, attempt.presses)
-    yield None if trail is None else trail.tally.gestures
+    yield None if trail is None else trail.gestures
     yield from (attempt.extra_gestures, len(attempt.screens), attempt.wrong_screens, attempt.lostness)
     yield None if attempt.first_press is None else int(attempt.first_press)
     yield from (attempt.overshoots, attempt.reverts, attempt.time_outs)

@@ -80,7 +80,7 @@ def _task_rows(results: Results) -> Iterator[tuple[str, ...]]:
             interval_words(task.seconds),
             "–" if task.least is None else number(task.least.seconds.typical),
             interval_words(task.gestures),
-            "–" if task.least is None else str(task.least.tally.gestures),
+            "–" if task.least is None else str(task.least.gestures),
             interval_words(task.ease),
         )
 
