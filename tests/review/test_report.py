@@ -184,4 +184,4 @@ def test_recordings_that_cannot_be_used_are_named() -> None:
     assert [person.code for person in found.people] == ["p01"]
     assert rows["p01.jsonl"] == ""
     assert "expected a variant and a task of this study, got 'hidden " in rows["p02.jsonl"]
-    assert "the code p01 is that of p01.jsonl, too" in rows["p03.jsonl"]
+    assert "the code p01 is already used in p01.jsonl" in rows["p03.jsonl"]
