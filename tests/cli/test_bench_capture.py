@@ -179,7 +179,7 @@ def test_a_capture_is_drawn_around_its_longest_bounce_or_where_one_asks(
     assert "url(#bounce)" in picture.read_text()
     assert picture.read_text() != other.read_text()
     for wrong, message in (
-        (["--plot", str(picture)], "exists"),
+        (["--plot", str(picture)], "got an existing file"),
         (["--from-ms", "5"], "expected --plot, of which it states a part"),
         (["--plot", str(tmp_path / "x.svg"), "--from-ms", "9", "--to-ms", "8"], "expected from before to"),
         (["--plot", "knob.bmp"], ".svg or .png"),
