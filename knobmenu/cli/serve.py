@@ -12,7 +12,7 @@ from typing import NamedTuple
 from knobmenu.cli.parsing import Parser, add_command, file_name
 
 _EPILOG = """\
-Each link opens once, for one participant; after a reload or a lost connection the same browser is admitted again.
+Each link admits one participant, once; after a reload or a lost connection the same browser is admitted again.
 A design's sessions are recorded in the folder DESIGN.sessions, a study's sittings in STUDY.sittings (see knobmenu
 replay, watch, report). A sitting that was cut off continues where it stopped. Ctrl-C ends the server.
 

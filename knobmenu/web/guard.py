@@ -15,7 +15,7 @@ MISDIRECTED, FORBIDDEN = 421, 403
 HEADERS = {
     "Content-Security-Policy": (
         "default-src 'none'; script-src 'self'; connect-src 'self'; font-src 'self'; img-src 'self' data:;"
-        " style-src 'self' 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+        " style-src 'self' 'unsafe-inline'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
     ),
     "Cache-Control": "no-store",
     "Cross-Origin-Opener-Policy": "same-origin",

@@ -1,7 +1,7 @@
 """One-time links: each admits one participant, once.
 
-A link's token is exchanged for a cookie when it is opened; from then on the token is used up, and the cookie admits the
-same browser again, after a reload or a lost connection. Tokens and cookies are secrets that the caller draws.
+A link's token is exchanged for a cookie when its participant begins; from then on the token is used up, and the cookie
+admits the same browser again, after a reload or a lost connection. Tokens and cookies are secrets of the caller.
 """
 
 from __future__ import annotations

@@ -33,6 +33,9 @@ from knobmenu.web.messages import (
 )
 from knobmenu.web.process import PATIENCE_S, ServedApp
 
+SEE_OTHER = 303
+"""Status code (IETF, RFC 9110, 15.4.4)."""
+
 COOKIE = "knobmenu"
 """The name of the cookie that admits a participant."""
 
@@ -42,7 +45,7 @@ _ASSETS = {"page.css": "text/css", "page.js": "text/javascript"}
 _USED = """\
 This link has been used, or it does not belong to this session.
 
-Each link opens once, for one participant. Ask the moderator for a new one.
+Each link admits one participant, once. Ask the moderator for a new one.
 """
 
 _Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
@@ -77,7 +80,8 @@ class ReviewServer:
         application.on_shutdown.append(self._close_pages)
         application.add_routes(
             [
-                web.get("/join/{token}", self._join),
+                web.get("/join/{token}", self._show_link),
+                web.post("/join/{token}", self._join),
                 web.get("/", self._page),
                 web.get("/ws", self._socket),
                 *[web.get(f"/{name}", self._asset) for name in _ASSETS],
@@ -116,19 +120,30 @@ class ReviewServer:
     def _participant(self, request: web.Request) -> int | None:
         return self._links.cookies.get(request.cookies.get(COOKIE, ""))
 
-    async def _join(self, request: web.Request) -> web.Response:
-        """Exchange a link for a cookie, and say how the device is used.
+    async def _show_link(self, request: web.Request) -> web.Response:
+        """Say how the device is used; the link stays open until the participant begins.
 
-        The participant goes on to the device from this page: a browser would not send a strict cookie along with a
-        redirection that began in a mail or in a chat.
+        Programs open links, too: mail filters and chats that show what is behind one.
         """
+        if request.match_info["token"] in self._links.tokens:
+            return self._fill("join.html")
+        return self._refuse_link(request)
+
+    async def _join(self, request: web.Request) -> web.Response:
+        """Exchange a link for a cookie, and go on to the device."""
         cookie = secrets.token_urlsafe(24)
         self._links, participant = redeem_link(self._links, request.match_info["token"], cookie)
         if participant is None:
-            return web.Response(status=FORBIDDEN, text=_USED)
-        response = self._fill("join.html")
+            return self._refuse_link(request)
+        response = web.Response(status=SEE_OTHER, headers={"Location": "/"})
         response.set_cookie(COOKIE, cookie, httponly=True, samesite="Strict", path="/")
         return response
+
+    def _refuse_link(self, request: web.Request) -> web.Response:
+        """Lead a participant who has begun back to the device, and refuse everybody else."""
+        if self._participant(request) is not None:
+            return web.Response(status=SEE_OTHER, headers={"Location": "/"})
+        return web.Response(status=FORBIDDEN, text=_USED)
 
     async def _page(self, request: web.Request) -> web.Response:
         return self._fill("page.html")

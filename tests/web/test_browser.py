@@ -121,9 +121,9 @@ def has_moments(recording: Path, count: int) -> bool:
 async def begin(page: Page, url: str) -> None:
     """Open a link and go on to the device."""
     await page.go(url)
-    await page.wait_for("document.querySelector('a.button') !== null")
+    await page.wait_for("document.querySelector('form button') !== null")
     await page.screenshot(PICTURES / "web-join.png")
-    await page.evaluate("document.querySelector('a.button').click()")
+    await page.evaluate("document.querySelector('form button').click()")
     await page.wait_for("document.body.classList.contains('-first-byte')")
     await page.wait_for("document.activeElement.classList.contains('xterm-helper-textarea')")
 

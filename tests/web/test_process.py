@@ -43,7 +43,7 @@ def test_the_library_has_the_private_names_that_are_used() -> None:
 
 async def test_neither_an_address_nor_a_file_of_the_app_reaches_the_page() -> None:
     async with serving(script=ASKING) as server, visitor() as guest:
-        await guest.get(server.urls[0])
+        await guest.post(server.urls[0])
         async with connect(guest, server) as page:
             assert await drawn(page) == b"drawn"
         async with guest.get(f"{server.site.origin}/download/k") as answer:
@@ -87,7 +87,7 @@ async def test_ctrl_c_ends_every_app_and_says_so(tmp_path: Path) -> None:
     async with visitor() as first, visitor() as second:
         pages = []
         for guest, url in zip((first, second), urls, strict=True):
-            await guest.get(url)
+            await guest.post(url)
             pages.append(await guest.ws_connect(f"{origin}/ws", headers={"Origin": origin}))
         for number, page in enumerate(pages, 1):
             await turned(page, tmp_path / f"participant-00{number}.jsonl")

@@ -8,7 +8,7 @@ import os
 import socket
 import sys
 from collections.abc import AsyncIterator, Sequence
-from contextlib import asynccontextmanager
+from contextlib import AsyncExitStack, asynccontextmanager
 
 import aiohttp
 import pytest
@@ -66,24 +66,44 @@ async def visitor() -> AsyncIterator[ClientSession]:
         yield session
 
 
-async def test_a_link_opens_once_and_its_cookie_goes_on_admitting() -> None:
+async def test_a_link_admits_once_and_its_cookie_goes_on_admitting() -> None:
     async with serving(2) as server, visitor() as first, visitor() as second:
-        async with first.get(server.urls[0]) as answer:
-            text = await answer.text()
-            assert answer.status == 200
-            assert "A &lt;radio&gt;" in text
+        async with first.post(server.urls[0], allow_redirects=False) as answer:
+            assert answer.headers["Location"] == "/"
             cookie = answer.headers["Set-Cookie"]
             assert "HttpOnly" in cookie
             assert "SameSite=Strict" in cookie
-        for _ in range(2):
-            async with first.get(server.site.origin) as answer:
+        for url in (server.site.origin, server.site.origin, server.urls[0]):
+            async with first.get(url) as answer:
                 assert answer.status == 200
-        async with second.get(server.urls[0]) as answer:
-            assert answer.status == FORBIDDEN
+                assert 'id="terminal"' in await answer.text()
+        for url in (server.urls[0], f"{server.site.origin}/join/guessed"):
+            for method in ("GET", "HEAD", "POST"):
+                async with second.request(method, url) as answer:
+                    assert answer.status == FORBIDDEN
+                    assert "Set-Cookie" not in answer.headers
         async with second.get(server.site.origin) as answer:
             assert answer.status == FORBIDDEN
-        async with second.get(server.urls[1]) as answer:
+        async with second.post(server.urls[1]) as answer:
             assert answer.status == 200
+
+
+async def test_programs_that_open_a_link_do_not_use_it_up() -> None:
+    async with serving() as server, visitor() as program, visitor() as guest:
+        for method in ("GET", "HEAD", "GET"):
+            async with program.request(method, server.urls[0]) as answer:
+                assert answer.status == 200
+                assert "Set-Cookie" not in answer.headers
+                assert method == "HEAD" or "A &lt;radio&gt;" in await answer.text()
+        async with guest.post(server.urls[0]) as answer:
+            assert answer.status == 200
+
+
+async def test_of_several_who_begin_together_with_one_link_one_is_admitted() -> None:
+    async with serving() as server, AsyncExitStack() as stack:
+        guests = [await stack.enter_async_context(visitor()) for _ in range(8)]
+        answers = await asyncio.gather(*(guest.post(server.urls[0]) for guest in guests))
+        assert sorted(answer.status for answer in answers) == [200] + [FORBIDDEN] * 7
 
 
 @pytest.mark.parametrize("path", ["/", "/ws", "/page.js", "/static/js/textual.js", "/static/", "/download/1", "/none"])
@@ -97,7 +117,7 @@ async def test_nothing_is_answered_without_a_cookie(path: str) -> None:
 )
 async def test_what_is_not_the_page_is_not_served(path: str, status: int) -> None:
     async with serving() as server, visitor() as guest:
-        await guest.get(server.urls[0])
+        await guest.post(server.urls[0])
         async with guest.get(server.site.origin + path) as answer:
             assert answer.status == status
 
@@ -115,7 +135,7 @@ async def test_every_answer_forbids_frames_and_content_from_elsewhere() -> None:
 
 async def test_a_request_for_another_host_is_refused_even_with_a_cookie() -> None:
     async with serving() as server, visitor() as guest:
-        await guest.get(server.urls[0])
+        await guest.post(server.urls[0])
         async with guest.get(server.site.origin, headers={"Host": "evil.example"}) as answer:
             assert answer.status == MISDIRECTED
 
@@ -137,7 +157,7 @@ async def drawn(page: Socket) -> bytes:
 
 async def test_a_websocket_from_another_page_is_refused() -> None:
     async with serving() as server, visitor() as guest:
-        await guest.get(server.urls[0])
+        await guest.post(server.urls[0])
         with pytest.raises(aiohttp.WSServerHandshakeError) as refused:
             async with connect(guest, server, "http://evil.example"):
                 pass
@@ -149,7 +169,7 @@ async def test_a_page_drives_one_app_which_sees_neither_secrets_nor_what_is_no_m
 ) -> None:
     monkeypatch.setenv("SECRET_TOKEN", "hidden")
     async with serving() as server, visitor() as guest:
-        await guest.get(server.urls[0])
+        await guest.post(server.urls[0])
         async with connect(guest, server) as page:
             environment = (await drawn(page)).decode()
             assert "SECRET_TOKEN" not in environment
@@ -169,7 +189,7 @@ async def test_a_page_drives_one_app_which_sees_neither_secrets_nor_what_is_no_m
 
 async def test_a_page_that_is_opened_again_takes_over_and_the_app_before_it_ends() -> None:
     async with serving(script=NUMBER) as server, visitor() as guest:
-        await guest.get(server.urls[0])
+        await guest.post(server.urls[0])
         numbers = []
         async with connect(guest, server) as first:
             numbers.append(int(await drawn(first)))
@@ -188,7 +208,7 @@ async def test_a_page_that_is_opened_again_takes_over_and_the_app_before_it_ends
 @pytest.mark.parametrize("script", ["pass", "raise SystemExit(3)", "import os; os.write(1, b'__GANGLION__\\n')"])
 async def test_a_page_is_closed_when_its_app_ends(script: str) -> None:
     async with serving(script=script) as server, visitor() as guest:
-        await guest.get(server.urls[0])
+        await guest.post(server.urls[0])
         async with connect(guest, server) as page:
             message = await page.receive(timeout=20)
             assert message.type in (aiohttp.WSMsgType.CLOSE, aiohttp.WSMsgType.CLOSED)
@@ -202,7 +222,7 @@ async def test_an_app_that_does_not_leave_is_killed(monkeypatch: pytest.MonkeyPa
         + ("while True: time.sleep(1)\n")
     )
     async with serving(script=stubborn) as server, visitor() as guest:
-        await guest.get(server.urls[0])
+        await guest.post(server.urls[0])
         async with connect(guest, server) as page:
             number = int(await drawn(page))
         async with asyncio.timeout(10):
