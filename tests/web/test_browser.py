@@ -237,3 +237,20 @@ async def test_a_sitting_in_the_page_continues_after_a_reload_and_counts_its_tas
         "end done",
         'answer ["fan faster", "ease", 6]',
     ]
+
+
+async def test_the_device_fits_a_small_screen_and_a_press_ends_when_the_page_loses_focus(tmp_path: Path) -> None:
+    async with served(tmp_path) as url, chromium() as page:
+        await page.send("Emulation.setDeviceMetricsOverride", width=390, height=844, deviceScaleFactor=1, mobile=True)
+        slow = DESIGN + "\n[knob]\nlong_press_ms = 5000\n"
+        (tmp_path / "fan.toml").write_text(slow, encoding="utf-8")
+        await begin(page, url)
+        assert await page.evaluate("document.querySelector('#terminal').dataset.fontSize") == "10"
+        await page.press("ArrowRight")
+        await moved(tmp_path / "fan.sessions" / "participant-001.jsonl", 1)
+        await page.screenshot(PICTURES / "web-small.png")
+        await page.mouse("mousePressed", 195, 480, button="left", clickCount=1)
+        await page.evaluate("document.activeElement.blur()")
+        await moved(tmp_path / "fan.sessions" / "participant-001.jsonl", 2)
+    (event, *_), *_ = moments(tmp_path / "fan.sessions" / "participant-001.jsonl")[-1]
+    assert type(event).__name__ == "Press", "short, though the mouse button was never released"
