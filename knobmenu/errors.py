@@ -11,6 +11,9 @@ from datetime import date, time
 from itertools import islice
 from typing import NamedTuple
 
+MOST_PATH = 200
+"""How much of a path a message states; a longer one is cut in the middle. [characters]"""
+
 
 class Problem(NamedTuple):
     """One thing that is wrong, and the way out of it."""
@@ -32,7 +35,10 @@ class Problem(NamedTuple):
         place = self.file
         if self.line:
             place += f":{self.line}" if self.file else f"line {self.line}"
-        where = ": ".join(part for part in (place, self.path) if part)
+        path = self.path
+        if len(path) > MOST_PATH:
+            path = f"{path[: MOST_PATH // 2]}…{path[-MOST_PATH // 2 :]}"
+        where = ": ".join(part for part in (place, path) if part)
         what = mismatch(self.expected, self.got, self.advice)
         return printable(f"{where}: {what}" if where else what)
 

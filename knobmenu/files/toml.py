@@ -6,6 +6,7 @@ where there is something to report. What writes and what reports is loaded late:
 
 from __future__ import annotations
 
+import contextlib
 import re
 import tomllib
 from typing import Any
@@ -69,14 +70,18 @@ def parse(text: str, file: str = "") -> dict[str, Any]:
         raise file_error(file, "lists or tables nested too deeply", "the nesting of a design") from None
 
 
+MOST_LOCATED = 1_000_000
+"""The longest text in which the lines of problems are found; that takes much memory. [characters]"""
+
+
 def locate(error: DesignError, text: str, file: str) -> list[Problem]:
-    """Give problems their file and lines, in the order of the lines."""
+    """Give problems their file and lines, in the order of the lines; no lines in a text above `MOST_LOCATED`."""
     from knobmenu.files.spans import lines
 
-    try:
-        where = lines(text)
-    except RecursionError:
-        where = {}
+    where: dict[str, int] = {}
+    if len(text) <= MOST_LOCATED:
+        with contextlib.suppress(RecursionError):
+            where = lines(text)
     placed = [problem._replace(file=file, line=_line(problem.path, where)) for problem in error.problems]
     return sorted(placed, key=lambda problem: problem.line)
 

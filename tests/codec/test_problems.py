@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from knobmenu.codec import from_plain, to_plain
 from knobmenu.design.whole import Design
-from knobmenu.errors import DesignError
+from knobmenu.errors import DesignError, Problem
 from knobmenu.files import toml
 from tests.strategies import designs
 
@@ -93,3 +93,11 @@ def test_a_broken_home_is_blamed_for_what_its_author_wrote_and_for_nothing_else(
         toml.loads(text)
 
     assert {problem.path for problem in refused.value.problems} == {"home.rows"}
+
+
+def test_a_path_that_is_very_long_is_cut_in_the_middle() -> None:
+    text = str(Problem("settings." + "x" * 100_000 + ".key", "y"))
+
+    assert len(text) < 250
+    assert text.startswith("settings.xxx")
+    assert text.endswith("xxx.key: y")
