@@ -118,6 +118,12 @@ def test_names_and_units_are_translated() -> None:
         assert describe_value(design, key, value, 1) == shown
 
 
+def test_a_text_is_described_as_it_is_written_whatever_the_display_can_show() -> None:
+    design = _design(TextSetting(key="d", label="D", characters="Öl", initial="Öl"))
+
+    assert describe_value(design, "d", "Öl") == "Öl"
+
+
 def test_a_field_is_wide_enough_for_the_longest_name() -> None:
     setting = Number(key="d", label="D", low=0, high=9, initial=0, unit="s", names=((0, "For ever"), (9, "x")))
     design = _design(setting)
