@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from knobmenu.design.generators import Generator, GeneratorKind, generate_values
@@ -36,7 +38,7 @@ def test_a_rule_keeps_to_its_ends_and_ascends(kind: GeneratorKind) -> None:
     values = generate_values(Generator(kind=kind, low=11, high=150))
 
     assert all(11 <= value <= 150 for value in values)
-    assert all(lower < higher for lower, higher in zip(values, values[1:], strict=False))
+    assert all(lower < higher for lower, higher in pairwise(values))
 
 
 @pytest.mark.parametrize("values", [(1, 1), (2, 1)])
