@@ -59,6 +59,7 @@ def run(options: argparse.Namespace) -> int:
     if find_spec("textual_serve") is None:
         raise KnobmenuError("serve needs textual-serve. Install it with: pip install 'knobmenu[serve]'")
     offer = _offer(options)
+    from knobmenu.cli.streams import print_if_open
     from knobmenu.web.server import ReviewServer, serve
 
     server = ReviewServer(Site(options.host, options.port), offer.title, offer.command, len(offer.participants))
@@ -75,7 +76,7 @@ def run(options: argparse.Namespace) -> int:
         closed = {0: "no page was open", 1: "the one open page was closed"}.get(
             pages, f"{pages} open pages were closed"
         )
-        print(f"The server has ended; {closed}.", flush=True)
+        print_if_open(f"The server has ended; {closed}.")
 
     try:
         return serve(server, announce, take_leave)

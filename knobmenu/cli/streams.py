@@ -198,6 +198,15 @@ def gated() -> Iterator[None]:
         raise
 
 
+def print_if_open(words: str) -> None:
+    """Print words, unless the terminal is gone: the last words of a command that was ended by that."""
+    try:
+        print(words, flush=True)
+    except OSError:
+        if sys.__stdout__ is not None:
+            _drop(sys.__stdout__)
+
+
 def complain(words: str) -> None:
     """Say what is wrong on standard error, if there is anybody to hear it."""
     with contextlib.suppress(OSError, ValueError):

@@ -102,7 +102,7 @@ def test_a_replay_stops_steps_changes_speed_and_jumps_to_marks(tmp_path: Path, r
 def test_what_is_not_a_recording_is_refused_in_one_line(tmp_path: Path, content: str) -> None:
     path = tmp_path / "session.jsonl"
     path.write_text(content, encoding="utf-8")
-    with Terminal((*KNOBMENU, "replay", str(path)), columns=200) as terminal:
+    with Terminal((*KNOBMENU, "replay", str(path)), columns=400) as terminal:
         assert terminal.wait(30) == 1
         terminal.pump(0.2)
         said = [line for line in terminal.lines if line.strip()]
