@@ -189,6 +189,8 @@ class _Visit:
         """Turn fast while a value is far from its target, and slowly once three of the largest steps could pass it."""
         moved = 1
         for _ in range(MOST_DETENTS):
+            if not isinstance(self.seat.state().focus, NumberDraft):
+                return  # the device left the editor meanwhile
             before = self.value()
             left = target - before
             if left == 0:
@@ -197,7 +199,8 @@ class _Visit:
                 yield SLOW_MS
             self.way = 1 if left > 0 else -1
             yield Gesture("turn", self.way)
-            moved = max(moved, abs(self.value() - before))
+            if isinstance(self.seat.state().focus, NumberDraft):
+                moved = max(moved, abs(self.value() - before))
 
     def value(self) -> int:
         focus = self.seat.state().focus
