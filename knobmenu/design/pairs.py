@@ -37,10 +37,13 @@ def pairs_of(limits: Mapping[str, tuple[object, object]]) -> list[Pair]:
     return list(pairs)
 
 
-def find_cycles(pairs: Iterable[Pair]) -> Iterator[list[str]]:
-    """Find the cycles among pairs: keys of which each is at most the next, the first again at the end.
+def find_cycles(pairs: Iterable[tuple[str, str]]) -> Iterator[list[str]]:
+    """Find the cycles among pairs: keys of which each stands before the next in a pair, the first again at the end.
 
     A cycle is reported once and then cut open at its last pair; so all members of every cycle are named.
+
+    Args:
+        pairs: Two keys each, such as those of limits, or of a value and what takes it.
     """
     left = dict.fromkeys(pairs)
     while True:
@@ -49,7 +52,7 @@ def find_cycles(pairs: Iterable[Pair]) -> Iterator[list[str]]:
         except CycleError as error:
             cycle: list[str] = error.args[1]
             yield cycle
-            del left[Pair(cycle[-2], cycle[-1])]
+            del left[cycle[-2], cycle[-1]]
         else:
             return
 
@@ -92,7 +95,7 @@ def group_pairs(pairs: Iterable[Pair]) -> dict[str, tuple[Pair, ...]]:
     return {key: shared[id(group)] for key, group in groups.items()}
 
 
-def _sorter(pairs: Iterable[Pair], keys: Iterable[str] = ()) -> TopologicalSorter[str]:
+def _sorter(pairs: Iterable[tuple[str, str]], keys: Iterable[str] = ()) -> TopologicalSorter[str]:
     before: dict[str, list[str]] = {key: [] for key in keys}
     for lower, upper in pairs:
         before.setdefault(upper, []).append(lower)

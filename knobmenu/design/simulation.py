@@ -28,6 +28,7 @@ from knobmenu.design.fields import (
 )
 from knobmenu.design.kinds import Setting, decimals_of
 from knobmenu.design.menu import Action, Readout
+from knobmenu.design.pairs import find_cycles
 from knobmenu.design.settings import TextSetting
 from knobmenu.errors import DesignError, Problem, nearest, one_of
 from knobmenu.structure import Structure
@@ -273,25 +274,14 @@ def _value_cycles(simulation: Sequence[Behaviour]) -> Iterator[Problem]:
     An approach or a ramp has a value of its own and takes time, so two tanks may fill each other; an action copies a
     value once.
     """
-    sources = {behaviour.key: _copied_from(behaviour) for behaviour in simulation}
-    found: set[str] = set()
-    for key in sources:
-        chain = [key]
-        ahead = [iter(sources[key])]
-        seen = {key}
-        while ahead and key not in found:
-            source = next(ahead[-1], None)
-            if source is None:
-                ahead.pop()
-                chain.pop()
-            elif source == key and len(chain) > 1:
-                found.update(chain)
-                names = " from ".join(f'"{name}"' for name in (*chain, key))
-                yield Problem(f"simulation.{key}", names, "values that come from outside of this cycle")
-            elif source in sources and source not in seen:
-                seen.add(source)
-                chain.append(source)
-                ahead.append(iter(sources[source]))
+    place = {behaviour.key: number for number, behaviour in enumerate(simulation)}
+    copies = [(source, behaviour.key) for behaviour in simulation for source in _copied_from(behaviour)]
+    for cycle in find_cycles((source, key) for source, key in copies if source != key):
+        members = cycle[:0:-1]
+        first = members.index(min(members, key=place.__getitem__))
+        chain = (*members[first:], *members[: first + 1])
+        names = " from ".join(f'"{name}"' for name in chain)
+        yield Problem(f"simulation.{chain[0]}", names, "values that come from outside of this cycle")
 
 
 def _copied_from(behaviour: Behaviour) -> tuple[str, ...]:

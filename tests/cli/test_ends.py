@@ -26,6 +26,7 @@ from knobmenu.files.recordings import read_recording
 from knobmenu.files.sittings import LOCK, notes_path, sitting_path, sittings_folder
 from knobmenu.files.studies import load_study
 from knobmenu.review.study_form import read_study
+from tests.cli.participant import ESCAPE, begin_first_task, read_first_task
 from tests.demos.playing import DEMOS
 from tests.review.participants import least, sit_on_disk
 from tests.sampling import WHOLE
@@ -37,7 +38,7 @@ SIGNALS = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT, signal.SIGQUIT)
 
 STUDY = DEMOS / "study"
 
-RIGHT, ESCAPE = "\x1b[C", "\x1b"
+RIGHT = "\x1b[C"
 
 
 @pytest.fixture
@@ -62,35 +63,19 @@ def asked_for_consent(terminal: Terminal) -> None:
     terminal.wait_for("I agree", timeout=30)
 
 
-def press_until(terminal: Terminal, keys: str, shows: str) -> None:
-    """Type keys until the screen shows a text: a page takes no press in its first moment."""
-    until_s = time.monotonic() + 30
-    while shows not in terminal.text:
-        assert time.monotonic() < until_s, terminal.text
-        terminal.type(keys)
-        with contextlib.suppress(AssertionError):
-            terminal.wait_for(shows, timeout=1.5)
-
-
 def reading_a_task(terminal: Terminal) -> None:
-    asked_for_consent(terminal)
-    press_until(terminal, " ", "First try the knob")
-    press_until(terminal, " ", "end the practice")
-    press_until(terminal, ESCAPE, "Keep trying")
-    terminal.type("2")
-    press_until(terminal, " ", "Task 1 of 8")
+    read_first_task(terminal)
 
 
 def in_a_task(terminal: Terminal) -> None:
-    reading_a_task(terminal)
-    press_until(terminal, " ", "give up")
+    begin_first_task(terminal)
     terminal.type(RIGHT)
     terminal.settle()
 
 
 def asked_whether_to_give_up(terminal: Terminal) -> None:
     in_a_task(terminal)
-    press_until(terminal, ESCAPE, "Give up this task")
+    terminal.type_until(ESCAPE, "Give up this task")
 
 
 def playing(terminal: Terminal) -> None:
@@ -106,12 +91,7 @@ def stopped(terminal: Terminal) -> None:
 def at_the_end(terminal: Terminal) -> None:
     playing(terminal)
     # A key that comes before replay reads the keyboard is dropped.
-    for _ in range(20):
-        terminal.type("\x1b[F")
-        with contextlib.suppress(AssertionError):
-            terminal.wait_for("ended", timeout=1.5)
-            return
-    raise AssertionError(terminal.text)
+    terminal.type_until("\x1b[F", "ended")
 
 
 def following(terminal: Terminal) -> None:

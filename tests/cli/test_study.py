@@ -29,6 +29,7 @@ from knobmenu.review.study import trials_of
 from knobmenu.review.study_form import Setup, read_study
 from knobmenu.session.records import Marked
 from knobmenu.session.timeline import Timeline
+from tests.cli.participant import ESCAPE, begin_first_task
 from tests.disks import fill, mount_small_disk
 from tests.review.participants import least, sit_on_disk, take_part
 from tests.sampling import sampled
@@ -36,7 +37,7 @@ from tests.terminal.pty_harness import KNOBMENU, Terminal, environment
 
 DEMOS = Path(__file__).parents[2] / "demos" / "study"
 
-RIGHT, ESCAPE = "\x1b[C", "\x1b"
+RIGHT = "\x1b[C"
 
 KILLS = sampled(200, 10)
 """How often sittings are killed."""
@@ -60,26 +61,6 @@ def setup(study: Path) -> Setup:
 
 def sitting_of(study: Path, code: str) -> Terminal:
     return Terminal((*KNOBMENU, "study", str(study), "--participant", code))
-
-
-def press_until(terminal: Terminal, keys: str, shows: str) -> None:
-    """Type keys until the screen shows a text: a page takes no press in its first moment."""
-    until = time.monotonic() + 30
-    while shows not in terminal.text:
-        assert time.monotonic() < until, terminal.text
-        terminal.type(keys)
-        with contextlib.suppress(AssertionError):
-            terminal.wait_for(shows, timeout=1.5)
-
-
-def to_first_task(terminal: Terminal) -> None:
-    terminal.wait_for("I agree", timeout=30)
-    press_until(terminal, " ", "First try the knob")
-    press_until(terminal, " ", "end the practice")
-    press_until(terminal, ESCAPE, "Keep trying")
-    terminal.type("2")
-    press_until(terminal, " ", "Task 1 of 8")
-    press_until(terminal, " ", "give up")
 
 
 def marks_of(path: Path) -> list[str]:
@@ -151,7 +132,7 @@ def test_a_sitting_that_is_killed_at_any_moment_keeps_every_line_and_resumes(stu
 
 def test_a_terminal_that_is_closed_leaves_a_sitting_that_resumes(study: Path) -> None:
     with sitting_of(study, "p01") as terminal:
-        to_first_task(terminal)
+        begin_first_task(terminal)
         process = terminal.close()
         process.wait(30)
     assert marks_of(sitting_path(study, "p01"))[-1] == "begin a wake"
@@ -174,23 +155,23 @@ def test_on_a_full_disk_the_sitting_pauses_and_goes_on_once_there_is_room(small_
     study = copy_study(small_disk)
     path = sitting_path(study, "p01")
     with sitting_of(study, "p01") as terminal:
-        to_first_task(terminal)
+        begin_first_task(terminal)
         filler = fill(small_disk)
-        press_until(terminal, RIGHT, "Paused")
+        terminal.type_until(RIGHT, "Paused")
         # The page may come in parts; a long path wraps the message.
         terminal.wait_for(lambda text: "nospaceleftondevice" in "".join(text.split()))
         kept = path.read_bytes()
         assert kept.endswith(b"\n"), "only whole lines"
         assert marks_of(path)[-1] == "begin a wake"
 
-        press_until(terminal, " ", "Task 1 of 8")
-        press_until(terminal, " ", "Paused")
+        terminal.type_until(" ", "Task 1 of 8")
+        terminal.type_until(" ", "Paused")
         filler.unlink()
-        press_until(terminal, " ", "Task 1 of 8")
-        press_until(terminal, " ", "give up")
-        press_until(terminal, ESCAPE, "Give up this task")
+        terminal.type_until(" ", "Task 1 of 8")
+        terminal.type_until(" ", "give up")
+        terminal.type_until(ESCAPE, "Give up this task")
         terminal.type("2")
-        press_until(terminal, " ", "how easy or difficult")
+        terminal.type_until(" ", "how easy or difficult")
 
     assert path.read_bytes().startswith(kept)
     assert marks_of(path)[-2:] == ["begin a wake", "end gave-up"]
@@ -205,13 +186,13 @@ def test_a_second_terminal_with_the_same_participant_is_refused(study: Path) -> 
         with sitting_of(study, "p01") as second:
             second.wait_for(lambda text: "gotonethatisbeingwritten" in "".join(text.split()), timeout=30)
             assert second.wait(30) == 1
-        press_until(terminal, " ", "First try the knob")
+        terminal.type_until(" ", "First try the knob")
 
 
 def test_the_moderator_follows_in_a_second_terminal_and_writes_notes(study: Path) -> None:
     path = sitting_path(study, "p01")
     with sitting_of(study, "p01") as terminal:
-        to_first_task(terminal)
+        begin_first_task(terminal)
         with Terminal((*KNOBMENU, "watch", str(path))) as moderator:
             moderator.wait_for("task: begin a wake", timeout=30)
             clock = moderator.text.split()[0]

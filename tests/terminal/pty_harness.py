@@ -256,6 +256,19 @@ class Terminal:
             f"the screen never showed {what if isinstance(what, str) else 'what was awaited'!r}; it shows\n{self.text}"
         )
 
+    def type_until(self, keys: bytes | str, shows: str, timeout: float = 30.0) -> None:
+        """Type keys until the screen shows a text: some screens take no key in their first moment.
+
+        Raises:
+            AssertionError: It did not show the text in time; says what it shows.
+        """
+        until = time.monotonic() + timeout
+        while shows not in self.text:
+            assert time.monotonic() < until, self.text
+            self.type(keys)
+            with contextlib.suppress(AssertionError):
+                self.wait_for(shows, timeout=1.5)
+
     def settle(self, quiet: float = 0.15, timeout: float = 10.0) -> str:
         """Wait until nothing was written for a while; return what the screen shows."""
         until = time.monotonic() + timeout
