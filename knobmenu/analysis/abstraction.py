@@ -256,7 +256,7 @@ class _Ties:
         return self._push(state, place, wanted)
 
     def _push(self, state: Combination, place: int, wanted: int) -> Combination:
-        """Return a setting a class, and push others in the order of `knobmenu.machine.changing.assign`.
+        """Set a setting to a class, and push others in the order of `knobmenu.machine.changing.assign`.
 
         Only the pairs of settings that moved are looked at, so that a push in a long chain costs what it moves.
         """

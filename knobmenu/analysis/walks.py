@@ -101,7 +101,7 @@ class Hand:
         return self
 
     def edit(self, entry: int, low: int, high: int) -> None:
-        """Return the setting of an entry the nearest value from `low` to `high`.
+        """Set the setting of an entry to the nearest value from `low` to `high`.
 
         Raises:
             LostError: Its limits do not allow that now.

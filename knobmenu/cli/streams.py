@@ -220,7 +220,7 @@ def complaint(error: OSError) -> str:
 
 
 def _open_closed() -> None:
-    """Return a closed standard stream a descriptor that fails as a closed one does.
+    """Attach each closed standard stream to a descriptor that fails as a closed one does.
 
     Otherwise, the next file that is opened would take its number, and standard output would be written into it.
     """

@@ -74,21 +74,13 @@ def _wait_for(recording: str, typed: Callable[[float], str]) -> None:
         typed(POLL_S)
 
 
-def _identity(recording: str) -> tuple[int, int] | None:
-    """Return which file stands under the name of the recording; None where none does."""
+def _examine(recording: str) -> tuple[tuple[int, int] | None, int]:
+    """Return which file stands under the name of the recording, None where none does, and how long it is. [bytes]"""
     try:
         found = os.stat(recording)
     except OSError:
-        return None
-    return found.st_dev, found.st_ino
-
-
-def _size(recording: str) -> int:
-    """Return how long the recording is. [bytes]"""
-    try:
-        return os.stat(recording).st_size
-    except OSError:
-        return 0
+        return None, 0
+    return (found.st_dev, found.st_ino), found.st_size
 
 
 def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], str]) -> bool:
@@ -103,7 +95,7 @@ def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], 
     noted = read_notes(recording)
     view = _View(recording, noted) if live else None
     designs: list[Design] = []
-    first = _identity(recording)
+    first, _ = _examine(recording)
     longest = 0
     replaced = False
 
@@ -111,9 +103,9 @@ def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], 
         nonlocal replaced, longest
         if once:
             raise StopFollowing
-        size = _size(recording)
+        present, size = _examine(recording)
         # A recording only grows: a shorter one was begun again under the same name.
-        if live and (size < longest or _identity(recording) not in (first, None)):
+        if live and (size < longest or present not in (first, None)):
             replaced = True
             raise StopFollowing
         longest = size

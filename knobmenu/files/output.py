@@ -164,7 +164,7 @@ def _write_temporary(folder: str, content: str | bytes) -> str:
 
 
 def _link(temporary: str, name: str) -> None:
-    """Return a temporary file its name, which nothing may have."""
+    """Give a temporary file its final name, which must be free."""
     try:
         os.link(temporary, name)
     except OSError as error:

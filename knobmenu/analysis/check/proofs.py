@@ -174,7 +174,7 @@ class EntryQuestion:
                 return
 
     def _hide(self, free: Reached, hand: Hand, hidden: Bits, place: int) -> None:
-        """Return the setting a value that hides its entry, with what that value pushes."""
+        """Set the setting to a value that hides its entry, with what that value pushes."""
         space, design = free.model.space, self.subject.design
         variable = space.variables[place]
         for state in range(len(variable.states)):

@@ -163,7 +163,7 @@ def _hub(trips: Trips) -> _Hub | None:
 
 
 def _by_places(trips: Trips, constraints: Constraints, hub: _Hub) -> Order:
-    """Return the cheapest place to what is used most, for each place at which the hub can stand."""
+    """Find the order that gives what is used most the cheapest place, for each place at which the hub can stand."""
     count, pinned = trips.count, constraints.pinned
 
     def steps(one: int, other: int) -> int:
