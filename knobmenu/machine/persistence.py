@@ -15,7 +15,7 @@ import attrs
 from knobmenu.design.kinds import Setting, count_parts
 from knobmenu.design.pairs import Pair
 from knobmenu.design.settings import TextSetting
-from knobmenu.errors import StateError, mismatch, quote_value
+from knobmenu.errors import Problem, StateError, quote_value
 from knobmenu.events import CLOCK_MS
 from knobmenu.machine.changing import list_changed_keys, number, pick_done
 from knobmenu.machine.effects import Effect, SaveDue
@@ -374,7 +374,7 @@ def _revert(design: Design, state: State, item: Mapping[str, Any]) -> State:
 
 
 def _wrong(where: str, got: object, expected: str) -> StateError:
-    return StateError(f"{': '.join(filter(None, ('saved state', where)))}: {mismatch(expected, quote_value(got))}")
+    return StateError(str(Problem(where, quote_value(got), expected, file="saved state")))
 
 
 def _object(value: object, where: str) -> Mapping[str, Any]:
