@@ -90,8 +90,8 @@ def stopped(terminal: Terminal) -> None:
 
 def at_the_end(terminal: Terminal) -> None:
     playing(terminal)
-    # A key that comes before replay reads the keyboard is dropped.
-    terminal.type_until("\x1b[F", "ended")
+    terminal.type("\x1b[F")
+    terminal.wait_for("ended", timeout=30)
 
 
 def following(terminal: Terminal) -> None:

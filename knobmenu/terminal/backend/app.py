@@ -77,8 +77,12 @@ class TerminalApp(App[Result]):
             gc.enable()
 
     def _keep_first_frame(self) -> None:
-        """Drop the library's second drawing of a first frame that is whole already."""
-        if self.is_running and all(canvas.is_drawn for canvas in self.screen.query(Canvas)):
+        """Drop the library's second drawing of a first frame that is whole already.
+
+        Only a canvas knows that it is: what any other widget was about to draw may be new.
+        """
+        canvases = self.screen.query(Canvas)
+        if self.is_running and canvases and all(canvas.is_drawn for canvas in canvases):
             self.screen._layout_required = self.screen._repaint_required = False
             self.screen._dirty_widgets.clear()
 
