@@ -11,6 +11,7 @@
 #ifndef BOARD_H
 #define BOARD_H
 
+#include <avr/interrupt.h>
 #include <avr/io.h>
 #include <stdbool.h>
 #include <stdint.h>
@@ -52,6 +53,17 @@ static inline uint8_t board_code(void)
 static inline bool board_asked(void)
 {
     return (PIND & (uint8_t)(1u << PIND4)) != 0u;
+}
+
+/* Let interrupts do the reading, and report when it is asked for. Never returns. */
+static inline void board_idle(void) __attribute__((noreturn));
+
+static inline void board_idle(void)
+{
+    sei();
+    while (!board_asked()) {
+    }
+    board_report();
 }
 
 /* Add detents, -2 to 2, to the tally, and one look. */

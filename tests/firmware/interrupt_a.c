@@ -15,8 +15,5 @@ int main(void)
     board_start();
     EICRA = (uint8_t)(1u << ISC00); /* any change */
     EIMSK = (uint8_t)(1u << INT0);
-    sei();
-    while (!board_asked()) {
-    }
-    board_report();
+    board_idle();
 }

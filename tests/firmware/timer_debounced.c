@@ -28,8 +28,5 @@ int main(void)
 {
     board_start();
     clock_start();
-    sei();
-    while (!board_asked()) {
-    }
-    board_report();
+    board_idle();
 }
