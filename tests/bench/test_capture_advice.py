@@ -57,24 +57,15 @@ def two_knobs() -> Recording:
 
 
 CASES = {
-    "merged pulses": Followed(
-        lambda: measure(turned(motion.steady(96, 96.0))),
-        "bounce",
-        "Turn more slowly",
-        lambda: measure(turned(motion.steady(96, 12.0))),
-    ),
-    "merged pulses, speed": Followed(
-        lambda: measure(turned(motion.steady(96, 96.0))),
-        "speed",
-        "Turn more slowly",
-        lambda: measure(turned(motion.steady(96, 12.0))),
-    ),
-    "merged pulses, turns": Followed(
-        lambda: measure(turned(motion.steady(96, 96.0))),
-        "turns",
-        "Turn more slowly",
-        lambda: measure(turned(motion.steady(96, 12.0))),
-    ),
+    **{
+        f"merged pulses, {about}": Followed(
+            lambda: measure(turned(motion.steady(96, 96.0))),
+            about,
+            "Turn more slowly",
+            lambda: measure(turned(motion.steady(96, 12.0))),
+        )
+        for about in ("bounce", "speed", "turns")
+    },
     "few edges": Followed(
         lambda: measure(turned(motion.steady(1, 4.0))),
         "bounce",

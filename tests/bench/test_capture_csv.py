@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from knobmenu.bench.capture import csv
 from knobmenu.bench.capture.recording import join
 from knobmenu.bench.errors import BenchError
+from tests.bench.refusals import assert_refused
 
 
 @pytest.fixture(scope="module")
@@ -193,13 +194,7 @@ WRONG = [
 def test_what_is_no_table_is_refused_with_its_line(file: Path, content: str, line: int, found: str) -> None:
     file.write_text(content)
 
-    with pytest.raises(BenchError) as refused:
-        csv.read(file)
-
-    (problem,) = refused.value.problems
-    assert (problem.file, problem.line) == (file.name, line)
-    assert found in problem.got
-    assert problem.expected
+    assert_refused(csv.read, file, line, found)
 
 
 @given(st.binary(max_size=200), st.text(max_size=200), st.integers(0, 60))

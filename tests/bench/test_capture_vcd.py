@@ -22,6 +22,7 @@ from knobmenu.bench.capture import vcd
 from knobmenu.bench.capture.recording import Recording, join
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.signal import Signal
+from tests.bench.refusals import assert_refused
 
 HEAD = "$timescale 1 us $end\n$var wire 1 ! a $end\n$enddefinitions $end\n"
 
@@ -212,13 +213,7 @@ WRONG = [
 def test_what_is_no_dump_is_refused_with_its_line(file: Path, content: bytes, line: int, found: str) -> None:
     file.write_bytes(content)
 
-    with pytest.raises(BenchError) as refused:
-        vcd.read(file)
-
-    (problem,) = refused.value.problems
-    assert (problem.file, problem.line) == (file.name, line)
-    assert found in problem.got
-    assert problem.expected
+    assert_refused(vcd.read, file, line, found)
 
 
 def test_a_file_that_is_not_there_and_a_folder_are_refused(tmp_path: Path) -> None:

@@ -6,12 +6,12 @@ from collections import Counter
 
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.chain_file import loads
 from knobmenu.bench.excerpt import choose_run, choose_view, find_slips
-from knobmenu.bench.motion import Motion
-from knobmenu.bench.run import count, run
+from knobmenu.bench.run import Run, count, run
 from knobmenu.bench.schedule import find_held_up_s
 from knobmenu.bench.scope import reach_detents
 from knobmenu.bench.verdict import verdict
@@ -21,12 +21,11 @@ MASKED = loads("[reader]\nkind = 'timer'\nperiod_ms = 0.5\nmasked_for_ms = 12\nm
 SLOW = loads("[reader]\nperiod_ms = 10")
 POLLED = loads("[contact]\npreset = 'encoder-3ms'\n[reader]\nperiod_ms = 0.1\n[decoder]\nkind = 'one-edge'")
 
+runs = st.builds(send, chains(), motions(), seeds)
 
-@given(chains(), motions(), seeds)
-def test_as_many_errors_of_each_kind_are_found_as_are_counted_in_order_of_time(
-    chain: Chain, moved: Motion, seed: int
-) -> None:
-    done = send(chain, moved, seed)
+
+@given(runs)
+def test_as_many_errors_of_each_kind_are_found_as_are_counted_in_order_of_time(done: Run) -> None:
     slips = find_slips(done)
     kinds = Counter(slip.kind for slip in slips)
     found = count(done)
@@ -35,11 +34,8 @@ def test_as_many_errors_of_each_kind_are_found_as_are_counted_in_order_of_time(
     assert [slip.at_s for slip in slips] == sorted(slip.at_s for slip in slips)
 
 
-@given(chains(), motions(), seeds)
-def test_an_excerpt_lies_within_the_run_and_contains_the_first_error_with_what_came_before(
-    chain: Chain, moved: Motion, seed: int
-) -> None:
-    done = send(chain, moved, seed)
+@given(runs)
+def test_an_excerpt_lies_within_the_run_and_contains_the_first_error_with_what_came_before(done: Run) -> None:
     slips = find_slips(done)
     view = choose_view(done, slips)
 

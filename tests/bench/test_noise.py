@@ -28,8 +28,8 @@ from knobmenu.bench.motion import Motion
 from knobmenu.bench.pin import NoisyPin, make_pin, step_s
 from knobmenu.bench.randomness import Source, key
 from knobmenu.bench.signal import Floats
+from tests.bench.splits import feed, split_s
 from tests.bench.strategies import chains, motions, numbers, seeds
-from tests.bench.test_engine import TAIL_S, everything
 from tests.sampling import sampled
 
 BANDWIDTH_HZ = 50_000.0
@@ -187,15 +187,7 @@ def noisy_chains(draw: st.DrawFn) -> Chain:
 def test_any_split_of_a_run_with_noise_gives_the_same_run(
     chain: Chain, moved: Motion, seed: int, cuts: list[float]
 ) -> None:
-    end_s = moved.end_s + TAIL_S
-    start = float(moved.detents[0])
-    whole = everything([Engine(chain, seed, start).feed(end_s, moved.at_s, moved.detents)])
-    times_s = [*sorted(cut * end_s for cut in cuts), end_s]
-    engine = Engine(chain, seed, start)
-    pieces = [engine.feed(times_s[0], moved.at_s, moved.detents)]
-    pieces += [engine.feed(until_s) for until_s in times_s[1:]]
-
-    assert everything(pieces) == whole
+    assert feed(chain, moved, seed, split_s(moved, cuts)) == feed(chain, moved, seed, split_s(moved, []))
 
 
 @given(noisy_chains(), seeds, st.lists(numbers(0, 0.2), max_size=12), st.integers(0, 1), numbers(0, 0.2))

@@ -21,6 +21,7 @@ from knobmenu.bench.chain_file import load
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.judging import Step, judge_chain
 from knobmenu.bench.reader import Reader
+from knobmenu.bench.scope import View
 from knobmenu.bench.simulated import NamedChain
 from knobmenu.cli.main import main
 from knobmenu.design.whole import Design
@@ -188,44 +189,24 @@ async def _(hand: Bench, name: str) -> None:
     assert hand.chain.turning.turns_per_s == 1.5
 
 
-@checks("closer")
-async def _(hand: Bench, name: str) -> None:
-    before = hand.bench.trial.seen
-    await hand.key(name)
-    after = hand.bench.trial.seen
-    assert before is not None
-    assert after is not None
-    assert after.length_s == pytest.approx(before.length_s / 2)
+def to_view(is_right: Callable[[View, View], bool], *keys: str) -> Check:
+    """Return a check that a key, after others, shows another part of the run; it is given both parts in turn."""
+
+    async def check(hand: Bench, name: str) -> None:
+        before = hand.bench.trial.seen
+        await hand.key(*keys, name)
+        after = hand.bench.trial.seen
+        assert before is not None
+        assert after is not None
+        assert is_right(before, after), (before, after)
+
+    return check
 
 
-@checks("wider")
-async def _(hand: Bench, name: str) -> None:
-    before = hand.bench.trial.seen
-    await hand.key(name)
-    after = hand.bench.trial.seen
-    assert before is not None
-    assert after is not None
-    assert after.length_s == pytest.approx(before.length_s * 2)
-
-
-@checks("earlier")
-async def _(hand: Bench, name: str) -> None:
-    before = hand.bench.trial.seen
-    await hand.key(name)
-    after = hand.bench.trial.seen
-    assert before is not None
-    assert after is not None
-    assert after.begin_s < before.begin_s
-
-
-@checks("later")
-async def _(hand: Bench, name: str) -> None:
-    before = hand.bench.trial.seen
-    await hand.key("plus", name, name)
-    after = hand.bench.trial.seen
-    assert before is not None
-    assert after is not None
-    assert after.begin_s > before.begin_s
+checks("closer")(to_view(lambda before, after: after.length_s == pytest.approx(before.length_s / 2)))
+checks("wider")(to_view(lambda before, after: after.length_s == pytest.approx(before.length_s * 2)))
+checks("earlier")(to_view(lambda before, after: after.begin_s < before.begin_s))
+checks("later")(to_view(lambda before, after: after.begin_s > before.begin_s, "plus"))
 
 
 @checks("first")
