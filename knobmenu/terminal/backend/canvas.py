@@ -13,10 +13,10 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
+from knobmenu.picture.changes import changes, padding
 from knobmenu.picture.palettes import DARK, Palette
 from knobmenu.picture.runs import Box, Drawing, Pictures, Run, cells_of
 from knobmenu.terminal.backend import direct
-from knobmenu.terminal.backend.changes import changes, padding
 from knobmenu.terminal.backend.styles import style
 
 
@@ -83,7 +83,7 @@ class Canvas(Widget, can_focus=False):
         if not changed:
             return
         if not (self._alone() and direct.write(self.app, palette, changed, self.background_colors[1])):
-            self.refresh(*(change.region for change in changed))
+            self.refresh(*(Region(*change.box) for change in changed))
 
     def _alone(self) -> bool:
         """Tell whether nothing is in front of the pictures, and all of them are on the terminal already."""

@@ -20,9 +20,9 @@ from textual.color import Color
 from textual.filter import LineFilter
 from textual.strip import Strip
 
+from knobmenu.picture.changes import Change
 from knobmenu.picture.palettes import Palette
 from knobmenu.picture.runs import Run
-from knobmenu.terminal.backend.changes import Change
 from knobmenu.terminal.backend.styles import style
 
 _BEGIN, _END = "\x1b[?2026h", "\x1b[?2026l"

@@ -3,8 +3,8 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
+from knobmenu.picture.changes import changes
 from knobmenu.picture.runs import Box, Drawing, Run, merge
-from knobmenu.terminal.backend.changes import changes
 
 BOX = Box(3, 2, 12, 4)
 
@@ -36,9 +36,9 @@ def _field(drawing: Drawing) -> list[list[tuple[str, str]]]:
 def test_outside_of_what_is_drawn_anew_nothing_changed(before: Drawing, after: Drawing) -> None:
     anew = {
         (x - BOX.x, y - BOX.y)
-        for region, _ in changes(BOX, before, after)
-        for x in range(region.x, region.right)
-        for y in range(region.y, region.bottom)
+        for piece, _ in changes(BOX, before, after)
+        for x in range(piece.x, piece.x + piece.columns)
+        for y in range(piece.y, piece.y + piece.rows)
     }
     old, new = _field(before), _field(after)
     changed = {(x, y) for y in range(BOX.rows) for x in range(BOX.columns) if old[y][x] != new[y][x]}
@@ -47,9 +47,9 @@ def test_outside_of_what_is_drawn_anew_nothing_changed(before: Drawing, after: D
 
 @given(drawings, drawings)
 def test_what_is_drawn_anew_is_inside_its_place(before: Drawing, after: Drawing) -> None:
-    for region, _ in changes(BOX, before, after):
-        assert BOX.x <= region.x < region.right <= BOX.x + BOX.columns
-        assert BOX.y <= region.y < region.bottom <= BOX.y + BOX.rows
+    for piece, _ in changes(BOX, before, after):
+        assert BOX.x <= piece.x < piece.x + piece.columns <= BOX.x + BOX.columns
+        assert BOX.y <= piece.y < piece.y + piece.rows <= BOX.y + BOX.rows
 
 
 @given(drawings)
@@ -60,5 +60,5 @@ def test_what_looks_the_same_is_not_drawn_anew(drawing: Drawing) -> None:
 def test_one_changed_word_is_drawn_and_not_its_row() -> None:
     before = ((Run("one ", "dim"), Run("two ", "text"), Run("also", "dim")),)
     after = ((Run("one ", "dim"), Run("six ", "text"), Run("also", "dim")),)
-    ((region, _),) = changes(BOX, before, after)
-    assert (region.x, region.width) == (BOX.x + 4, 4)
+    ((piece, _),) = changes(BOX, before, after)
+    assert (piece.x, piece.columns) == (BOX.x + 4, 4)

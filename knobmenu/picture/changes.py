@@ -5,18 +5,16 @@ from __future__ import annotations
 from operator import attrgetter, ne
 from typing import NamedTuple
 
-from textual.geometry import Region
-
 from knobmenu.picture.runs import Box, Drawing, Row, Run, cells_of
 
 
 class Change(NamedTuple):
     """A piece of one row that looks different now."""
 
-    region: Region
+    box: Box
     """Where it is."""
     runs: Row
-    """What is there now; as wide as the region."""
+    """What is there now; as wide as the box."""
 
 
 def changes(box: Box, before: Drawing, after: Drawing) -> list[Change]:
@@ -49,9 +47,9 @@ def _change(box: Box, y: int, old: Row, new: Row) -> Change:
     middle = new[: len(new) - again]
     width = _width(middle)
     if width and width == _width(old[: len(old) - again]):
-        return Change(Region(box.x + x, y, width, 1), middle)
+        return Change(Box(box.x + x, y, width, 1), middle)
     rest = box.columns - x
-    return Change(Region(box.x + x, y, rest, 1), (*new, padding(rest - _width(new))))
+    return Change(Box(box.x + x, y, rest, 1), (*new, padding(rest - _width(new))))
 
 
 # Both are asked for every run of every changed row on every key, so they are written to be worked by the interpreter's
