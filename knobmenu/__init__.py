@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from knobmenu.errors import DesignError, EventError, KnobmenuError, Problem, RecordingError, StateError, TraceError
     from knobmenu.events import DoublePress, HeldTurn, LongPress, Press, Report, Turn, Wait
     from knobmenu.files.disk import load, save
-    from knobmenu.machine.advance import advance, next_due_ms
+    from knobmenu.machine.advance import advance, find_next_due_ms
     from knobmenu.machine.effects import (
         ActionRun,
         AtLimit,
@@ -47,17 +47,17 @@ if TYPE_CHECKING:
         Sound,
         ValueChanged,
     )
-    from knobmenu.machine.indicators import lamps_lit
+    from knobmenu.machine.indicators import find_lit_lamps
     from knobmenu.machine.persistence import (
+        collect_saved_values,
         from_json,
         migrate,
         power_cycle,
         power_on,
-        saved_values,
         to_json,
         write_memory,
     )
-    from knobmenu.machine.state import Mode, State, initial_state, value_of
+    from knobmenu.machine.state import Mode, State, get_value, make_initial_state
     from knobmenu.screen.cells import Screen
     from knobmenu.screen.render import render
     from knobmenu.trace import format_trace, parse_trace
@@ -113,13 +113,13 @@ _HOMES = {
     ),
     "knobmenu.events": ("DoublePress", "HeldTurn", "LongPress", "Press", "Report", "Turn", "Wait"),
     "knobmenu.files.disk": ("load", "save"),
-    "knobmenu.machine.advance": ("advance", "next_due_ms"),
+    "knobmenu.machine.advance": ("advance", "find_next_due_ms"),
     "knobmenu.machine.persistence": (
         "from_json",
         "migrate",
         "power_cycle",
         "power_on",
-        "saved_values",
+        "collect_saved_values",
         "to_json",
         "write_memory",
     ),
@@ -135,8 +135,8 @@ _HOMES = {
         "Sound",
         "ValueChanged",
     ),
-    "knobmenu.machine.indicators": ("lamps_lit",),
-    "knobmenu.machine.state": ("Mode", "State", "initial_state", "value_of"),
+    "knobmenu.machine.indicators": ("find_lit_lamps",),
+    "knobmenu.machine.state": ("Mode", "State", "make_initial_state", "get_value"),
     "knobmenu.screen.cells": ("Screen",),
     "knobmenu.screen.render": ("render",),
     "knobmenu.trace": ("format_trace", "parse_trace"),
@@ -221,21 +221,21 @@ __all__ = [
     "Wait",
     "Wording",
     "advance",
+    "collect_saved_values",
+    "find_lit_lamps",
+    "find_next_due_ms",
     "format_trace",
     "from_json",
-    "initial_state",
-    "lamps_lit",
+    "get_value",
     "load",
+    "make_initial_state",
     "migrate",
-    "next_due_ms",
     "parse_trace",
     "power_cycle",
     "power_on",
     "render",
     "save",
-    "saved_values",
     "to_json",
-    "value_of",
     "write_memory",
 ]  # fmt: skip
 

@@ -24,7 +24,7 @@ from knobmenu.files.disk import load
 from knobmenu.files.opening import read_text
 from knobmenu.files.running import RunningRecording
 from knobmenu.files.watching import stamp
-from knobmenu.machine.state import value_of
+from knobmenu.machine.state import get_value
 from knobmenu.session.narration import event_words, value_words
 from knobmenu.session.part import Part
 from knobmenu.session.sentences import (
@@ -251,7 +251,7 @@ class _Talk:
         """Say every value."""
         for source, part in zip(self.sources, self.session.parts, strict=True):
             for thing in (*part.design.settings, *part.design.readouts):
-                words = value_words(part.design, thing.key, value_of(part.design, part.state, thing.key))
+                words = value_words(part.design, thing.key, get_value(part.design, part.state, thing.key))
                 self.say(f"  {source.name + ': ' if source.name else ''}{thing.key} is {words}.")
 
     def cost(self, _: str) -> None:

@@ -7,10 +7,10 @@ from collections.abc import Mapping
 from knobmenu.design.kinds import count_parts
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.design.whole import Design
-from knobmenu.machine.changing import pick_done
+from knobmenu.machine.changing import get_done_pick
 from knobmenu.machine.effects import Committed, Effect, Reverted, SaveDue, ValueChanged
-from knobmenu.machine.persistence import saved_values
-from knobmenu.machine.state import Editing, Mode, NumberDraft, State, TextDraft, initial_state, value_of
+from knobmenu.machine.persistence import collect_saved_values
+from knobmenu.machine.state import Editing, Mode, NumberDraft, State, TextDraft, get_value, make_initial_state
 from knobmenu.machine.stored import Stored
 from knobmenu.machine.walking import is_shown
 
@@ -32,9 +32,9 @@ def check_limits(design: Design, state: State, key: str) -> None:
     """Assert that a number or scale is between the settings that limit it."""
     limits = design.index.limits.get(key)
     for lower in limits.pushed_down if limits else ():
-        assert value_of(design, state, lower) <= value_of(design, state, key), (lower, key)  # type: ignore[operator]
+        assert get_value(design, state, lower) <= get_value(design, state, key), (lower, key)  # type: ignore[operator]
     for upper in limits.pushed_up if limits else ():
-        assert value_of(design, state, key) <= value_of(design, state, upper), (key, upper)  # type: ignore[operator]
+        assert get_value(design, state, key) <= get_value(design, state, upper), (key, upper)  # type: ignore[operator]
 
 
 def check_focus(design: Design, state: State) -> None:
@@ -47,9 +47,9 @@ def check_focus(design: Design, state: State) -> None:
                 assert 0 <= state.focus.place < count_parts(setting)
             case TextDraft():
                 assert isinstance(setting, TextSetting)
-                assert 0 <= state.focus.pick <= pick_done(setting)
+                assert 0 <= state.focus.pick <= get_done_pick(setting)
         if setting.applies == "live":
-            assert value_of(design, state, state.focus.setting) == state.focus.draft
+            assert get_value(design, state, state.focus.setting) == state.focus.draft
 
 
 def check_selection(design: Design, state: State) -> None:
@@ -64,7 +64,7 @@ def check_selection(design: Design, state: State) -> None:
 
 def check_value(design: Design, state: State, key: str) -> None:
     """Assert that a setting's value is one that it can have."""
-    check_fits(design, key, value_of(design, state, key))
+    check_fits(design, key, get_value(design, state, key))
 
 
 def check_fits(design: Design, key: str, value: object) -> None:
@@ -99,8 +99,8 @@ def check_memory(design: Design, state: State, memory: Mapping[str, Stored]) -> 
 
     What memory never held is at its initial value. A live draft counts as what stood before the edit.
     """
-    new = saved_values(design, initial_state(design))
-    for key, value in saved_values(design, state).items():
+    new = collect_saved_values(design, make_initial_state(design))
+    for key, value in collect_saved_values(design, state).items():
         assert key in state.unsaved or memory.get(key, new[key]) == value, key
 
 
@@ -108,7 +108,7 @@ def check_step(design: Design, before: State, effects: tuple[Effect, ...], after
     """Assert that the effects of a step say every change of a value, and nothing that is not so afterwards."""
     told = {effect.key: effect.value for effect in effects if isinstance(effect, ValueChanged)}
     for key in design.index.settings:
-        was, now = value_of(design, before, key), value_of(design, after, key)
+        was, now = get_value(design, before, key), get_value(design, after, key)
         assert was == now or key in told, f"{key} changed from {was} to {now} and nobody said so"
         assert told.get(key, now) == now, f"{key} was told as {told.get(key)} and is {now}"
     for effect in effects:

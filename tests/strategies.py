@@ -53,7 +53,7 @@ from knobmenu.design.settings import (
 )
 from knobmenu.design.simulation import Approach, Behaviour, Case, Countdown, End, Noise, Ramp, SetBy, SimulationKey
 from knobmenu.design.whole import Design
-from knobmenu.design.words import PLACEHOLDER, texts
+from knobmenu.design.words import PLACEHOLDER, walk_texts
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 
 KEYS = (
@@ -547,7 +547,7 @@ def _home(
 
 
 def _words(draw: Draw, design: Design) -> dict[str, dict[str, str]]:
-    own = sorted({text for _, text in texts(design)})
+    own = sorted({text for _, text in walk_texts(design)})
     words: dict[str, dict[str, str]] = {}
     for language in draw(st.lists(_among(design.languages[1:]), min_size=1, unique=True)):
         some = draw(st.lists(st.sampled_from(own), min_size=1, max_size=6, unique=True))

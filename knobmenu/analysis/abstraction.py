@@ -20,9 +20,9 @@ from heapq import heapify, heappop, heappush
 
 import attrs
 
-from knobmenu.design.domains import domain_of, thresholds_of
-from knobmenu.design.kinds import Limited, initial_value
-from knobmenu.design.limits import step_at_least, step_at_most, step_by
+from knobmenu.design.domains import find_all_thresholds, get_domain
+from knobmenu.design.kinds import Limited, get_initial_value
+from knobmenu.design.limits import find_step_at_least, find_step_at_most, move_by_steps
 from knobmenu.design.settings import Number, Scale, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.machine.steps import COARSE
@@ -113,12 +113,12 @@ class Abstraction:
     def cuts(self) -> Mapping[str, tuple[int, ...]]:
         """For each setting and readout, the values at which its classes begin, without the lowest."""
         design = self.design
-        cuts = {key: set(values) for key, values in thresholds_of(design).items()}
+        cuts = {key: set(values) for key, values in find_all_thresholds(design).items()}
         for key, values in self.extra_cuts.items():
             cuts.setdefault(key, set()).update(values)
         for key in find_held_alone(design):
             for partner in find_tied(design, key):
-                domain = domain_of(design, partner)
+                domain = get_domain(design, partner)
                 if any(cuts.get(other) for other in find_tied(design, key)) and len(domain) <= MOST_STATES:
                     cuts.setdefault(partner, set()).update(domain[1:])
         _carry(design, cuts)
@@ -176,11 +176,11 @@ def _carry(design: Design, cuts: dict[str, set[int]]) -> None:
     while before != (before := sum(len(cuts.get(pair.lower, ())) + len(cuts.get(pair.upper, ())) for pair in pairs)):
         # Each walk carries as far as the limits lead; unequal steps can call for more walks.
         for lower, upper in pairs:
-            below, above = domain_of(design, lower), domain_of(design, upper)
+            below, above = get_domain(design, lower), get_domain(design, upper)
             places = {bisect_left(above, cut) for cut in cuts.get(lower, ())}
             cuts.setdefault(upper, set()).update(above[place] for place in places if 0 < place < len(above))
         for lower, upper in reversed(pairs):
-            below, above = domain_of(design, lower), domain_of(design, upper)
+            below, above = get_domain(design, lower), get_domain(design, upper)
             places = {bisect_right(below, above[bisect_left(above, cut) - 1]) for cut in cuts.get(upper, ())}
             cuts.setdefault(lower, set()).update(below[place] for place in places if 0 < place < len(below))
 
@@ -189,15 +189,15 @@ def _variable(abstraction: Abstraction, keys: tuple[str, ...]) -> Variable:
     design = abstraction.design
     if any(isinstance(design.index.settings[key], TextSetting) for key in keys):
         return Variable(keys, ((),), ((0,),), {keys[0]: None}, {})
-    classes = tuple(_classes(domain_of(design, key), abstraction.cuts.get(key, ())) for key in keys)
+    classes = tuple(_classes(get_domain(design, key), abstraction.cuts.get(key, ())) for key in keys)
     initial = tuple(
-        bisect_left(of, int(initial_value(design.index.settings[key])), key=lambda item: item.high)
+        bisect_left(of, int(get_initial_value(design.index.settings[key])), key=lambda item: item.high)
         for key, of in zip(keys, classes, strict=True)
     )
     coarse = find_held_alone(design)
     told_apart = all(item.low == item.high for of in classes for item in of)
     if any(key in coarse for key in keys) and not told_apart and any(len(of) > 1 for of in classes):
-        raise TooLargeError(max(len(domain_of(design, key)) for key in keys))
+        raise TooLargeError(max(len(get_domain(design, key)) for key in keys))
     if len(keys) == 1 and keys[0] not in coarse:
         if len(classes[0]) > MOST_STATES:
             raise TooLargeError(len(classes[0]))
@@ -249,9 +249,9 @@ class _Ties:
         """Give a setting a value of a class, pushing others along; None where a limit that it declares is before it."""
         index, key = self.design.index, self.keys[place]
         limits, setting, item = index.limits[key], self.limited[place], self.classes[place][wanted]
-        if limits.low_from and step_at_least(setting, self._class(state, limits.low_from).low) > item.high:
+        if limits.low_from and find_step_at_least(setting, self._class(state, limits.low_from).low) > item.high:
             return None
-        if limits.high_from and step_at_most(setting, self._class(state, limits.high_from).high) < item.low:
+        if limits.high_from and find_step_at_most(setting, self._class(state, limits.high_from).high) < item.low:
             return None
         return self._push(state, place, wanted)
 
@@ -273,7 +273,9 @@ class _Ties:
             if low <= high:
                 continue
             pushed = upper if rises else lower
-            step = step_at_least(self.limited[upper], low) if rises else step_at_most(self.limited[lower], high)
+            step = (
+                find_step_at_least(self.limited[upper], low) if rises else find_step_at_most(self.limited[lower], high)
+            )
             numbers[pushed] = self._number(pushed, step)
             for pair in following[pushed]:
                 heappush(ahead, pair)
@@ -284,11 +286,11 @@ class _Ties:
         limits, setting = self.design.index.limits[self.keys[place]], self.limited[place]
         low, high = limits.low, limits.high
         if limits.low_from:
-            low = max(low, step_at_least(setting, self._class(state, limits.low_from).low))
+            low = max(low, find_step_at_least(setting, self._class(state, limits.low_from).low))
         if limits.high_from:
-            high = min(high, step_at_most(setting, self._class(state, limits.high_from).low))
+            high = min(high, find_step_at_most(setting, self._class(state, limits.high_from).low))
         value = self.classes[place][state[place]].low
-        ends = {step_by(setting, value, steps, low, high) for steps in (COARSE, -COARSE)}
+        ends = {move_by_steps(setting, value, steps, low, high) for steps in (COARSE, -COARSE)}
         return [self._push(state, place, self._number(place, end)) for end in sorted(ends)]
 
     def _class(self, state: Combination, key: str) -> ValueClass:

@@ -12,7 +12,7 @@ from knobmenu.analysis.sites import TURNS, Site
 from knobmenu.analysis.space import Bits
 from knobmenu.design.menu import Action
 from knobmenu.design.settings import Switch
-from knobmenu.machine.changing import number
+from knobmenu.machine.changing import get_number
 from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, State, TextDraft
 
 
@@ -30,7 +30,7 @@ class AbstractState(NamedTuple):
 def project(abstraction: Abstraction, keys: Iterable[str], state: State) -> AbstractState:
     """Return the abstract state of a state."""
     design = abstraction.design
-    values = {key: number(design, state.values, key) for key in keys}
+    values = {key: get_number(design, state.values, key) for key in keys}
     match state.focus:
         case NumberDraft() | TextDraft():
             target = state.focus.setting

@@ -17,11 +17,11 @@ from knobmenu.analysis.sites import ALWAYS, TURNS, Site, Way
 from knobmenu.analysis.space import positions_in
 from knobmenu.design.conditions import Resolved, holds
 from knobmenu.design.kinds import Limited
-from knobmenu.design.limits import steps_between
+from knobmenu.design.limits import count_steps
 from knobmenu.design.settings import Choice, Digits, Number, Scale, Switch
 from knobmenu.design.whole import Design
-from knobmenu.machine.changing import bounds, number
-from knobmenu.machine.state import Asking, Editing, Holding, NumberDraft, State, initial_state, number_at
+from knobmenu.machine.changing import find_bounds, get_number
+from knobmenu.machine.state import Asking, Editing, Holding, NumberDraft, State, get_number_at, make_initial_state
 from knobmenu.machine.walking import is_shown
 from knobmenu.trace import format_trace
 
@@ -44,7 +44,7 @@ class Hand:
 
     def __attrs_post_init__(self) -> None:
         """Switch a new device on."""
-        self.state = initial_state(self.design)
+        self.state = make_initial_state(self.design)
 
     def do(self, *gestures: Gesture) -> None:
         """Do gestures."""
@@ -55,7 +55,7 @@ class Hand:
     def trace(self) -> str:
         """Write what was done as words for ``knobmenu play``; nothing where the design leaves no time to do it."""
         try:
-            events = time_gestures(self.design, initial_state(self.design), self.gestures)
+            events = time_gestures(self.design, make_initial_state(self.design), self.gestures)
         except ValueError:
             return ""
         return " ".join(format_trace(events).split("\n")).strip()
@@ -68,7 +68,7 @@ class Hand:
         positions = sorted({at for at in positions_in(condition) if at >= len(design.settings)})
         abstraction = Abstraction(design)
         readouts = [design.readouts[position - len(design.settings)] for position in positions]
-        present = [number_at(design, self.state, position) for position in positions]
+        present = [get_number_at(design, self.state, position) for position in positions]
         each = [(at, *abstraction.readout_values(part.key)) for at, part in zip(present, readouts, strict=True)]
         able = [
             values for values in product(*each) if self._holds(condition, dict(zip(positions, values, strict=True)))
@@ -81,7 +81,9 @@ class Hand:
                 self.do(Gesture("report", value, key=part.key))
 
     def _holds(self, condition: Resolved, reported: dict[int, int]) -> bool:
-        return holds(condition, lambda at: reported[at] if at in reported else number_at(self.design, self.state, at))
+        return holds(
+            condition, lambda at: reported[at] if at in reported else get_number_at(self.design, self.state, at)
+        )
 
     def select(self, entry: int) -> None:
         """Turn to an entry of the list that is open."""
@@ -213,7 +215,7 @@ class Hand:
         setting = self.design.index.settings[focus.setting]
         value = self._nearest(focus.setting, focus.draft, low, high)
         if isinstance(setting, Limited):
-            self.turn(steps_between(setting, focus.draft, value))
+            self.turn(count_steps(setting, focus.draft, value))
         else:
             found = least_commit(self.design, self.state, focus, value, _EVEN, held=False)
             if found is None:
@@ -230,11 +232,11 @@ class Hand:
         key = way.target
         kind: Kind = "turn" if way.by == "turn" else "held"
         setting = self.design.index.turnable[key]
-        present = number(self.design, self.state.values, key)
+        present = get_number(self.design, self.state.values, key)
         value = self._nearest(key, present, low, high)
         match setting:
             case Number() | Scale():
-                detents = steps_between(setting, present, value)
+                detents = count_steps(setting, present, value)
             case Switch():
                 detents = 1 if value else -1
             case Choice() | Digits():
@@ -248,7 +250,7 @@ class Hand:
         variable = abstraction.variable(key)
         for detents in (1, -1):
             state, _ = perform(self.design, self.state, Gesture("held", detents))
-            values = {key: number(self.design, state.values, key) for key in keys}
+            values = {key: get_number(self.design, state.values, key) for key in keys}
             if variable.states[variable.state_of(values)] == tuple(wanted):
                 self.do(Gesture("held", detents))
                 return
@@ -257,7 +259,7 @@ class Hand:
     def _nearest(self, key: str, present: int, low: int, high: int) -> int:
         """Return the value nearest to the present one that the limits allow now and that lies in a class."""
         if isinstance(self.design.index.settings[key], Limited):
-            least, most = bounds(self.design, self.state.values, key)
+            least, most = find_bounds(self.design, self.state.values, key)
             low, high = max(low, least), min(high, most)
         return min(max(present, low), high)
 

@@ -90,7 +90,7 @@ def report(done: PressRun, pressing: Pressing, debounce_ms: int | None) -> list[
     state = button.ButtonState()
     events: list[Event] = []
     for nth, at_s in enumerate(edges_s):
-        state, more = button.step(knob, state, (nth + done.accepted.first) % 2 == 0, math.ceil(at_s * 1000))
+        state, more = button.read(knob, state, (nth + done.accepted.first) % 2 == 0, math.ceil(at_s * 1000))
         events += more
     events += button.wait(knob, state, math.ceil(done.end_s * 1000))[1]
     # Without a double press, presses and long presses are all that a button reports.

@@ -180,13 +180,13 @@ def _print_way(options: argparse.Namespace, design: Design, operators: Operators
     from knobmenu.analysis.cost.profile import read_value
     from knobmenu.analysis.cost.routes import Model, least_route_to_value, least_routes
     from knobmenu.errors import DesignError, Problem, nearest, one_of
-    from knobmenu.machine.state import initial_state
+    from knobmenu.machine.state import make_initial_state
 
     model = Model(design, operators or load_operators())
     parts = [part.key for part in (*design.settings, *design.actions, *design.menus)]
     if options.to not in parts:
         raise DesignError([Problem("--to", f'"{options.to}"', one_of(parts), nearest(options.to, parts))])
-    start = initial_state(design)
+    start = make_initial_state(design)
     route: Route | None
     if options.value is None:
         found = least_routes(model, start, [options.to])

@@ -48,11 +48,11 @@ def run(options: argparse.Namespace) -> int:
     """Write the export; return the exit code."""
     from knobmenu.cli.outputs import write_file
     from knobmenu.cli.streams import print_document
-    from knobmenu.design.whole import without_simulation
+    from knobmenu.design.whole import strip_simulation
 
     design = _design(options.design)
     text = _export_text(design, options.to)
-    if options.to != "design" and without_simulation(design) is not design:
+    if options.to != "design" and strip_simulation(design) is not design:
         print("The simulation of the surroundings is left out: it is not part of the device.", file=sys.stderr)
     if options.output is None:
         print_document(text)

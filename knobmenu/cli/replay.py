@@ -140,7 +140,7 @@ def _write(options: argparse.Namespace, text: str) -> int:
 
 def _compare(recording: str, paths: Sequence[str]) -> int:
     """Say whether designs are those of the recording, and where they first do something else."""
-    from knobmenu.codec.identity import identity
+    from knobmenu.codec.identity import compute_identity
     from knobmenu.files.disk import load
     from knobmenu.files.recordings import read_recording
     from knobmenu.session.playback import clock_words
@@ -148,7 +148,7 @@ def _compare(recording: str, paths: Sequence[str]) -> int:
 
     designs = [load(path) for path in paths]
     header, records = read_recording(recording)
-    if [one.identity for one in header.designs] == [identity(design) for design in designs]:
+    if [one.identity for one in header.designs] == [compute_identity(design) for design in designs]:
         print("It was recorded with this version of the design.")
     else:
         print("It was recorded with another version of the design.")

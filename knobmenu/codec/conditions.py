@@ -6,7 +6,7 @@ from typing import Any
 
 import attrs
 
-from knobmenu.codec.forms import Found, Plain, form_error, member
+from knobmenu.codec.forms import Found, Plain, join_key, make_form_error
 from knobmenu.design import conditions
 from knobmenu.design.conditions import DEEPEST, Condition, Not
 from knobmenu.errors import DesignError, nearest, one_of, quote_value
@@ -27,17 +27,17 @@ class Conditions:
     def build(self, value: Plain, depth: int = 1) -> Condition:
         """Make the condition."""
         if type(value) is not dict or len(value) != 1 or depth > DEEPEST:
-            raise form_error(quote_value(value), "a condition")
+            raise make_form_error(quote_value(value), "a condition")
         ((word, inside),) = value.items()
         if word == "not":
             return Not(self.build(inside, depth + 1))
         if type(inside) is not list:
-            raise form_error(quote_value(inside), "a list")
+            raise make_form_error(quote_value(inside), "a list")
         if word in _JOINED:
             made: Condition = _JOINED[word](tuple([self.build(part, depth + 1) for part in inside]))
             return made
         if word not in _COMPARED or len(inside) != 2:
-            raise form_error(word, "a condition")
+            raise make_form_error(word, "a condition")
         compared: Condition = _COMPARED[word](*inside)
         return compared
 
@@ -60,7 +60,7 @@ class Conditions:
             )
             return
         ((word, inside),) = value.items()
-        place = member(path, word)
+        place = join_key(path, word)
         if word not in _CONDITION_WORDS:
             found.note(place, f'the condition "{word}"', one_of(_CONDITION_WORDS), nearest(word, _CONDITION_WORDS))
         elif depth > DEEPEST:

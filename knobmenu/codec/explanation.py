@@ -43,7 +43,7 @@ def explain(data: Plain) -> Design:
     good, whole = DESIGN.note_fields(rest, "", found)
     if all(isinstance(rest.get(section, {}), dict) for section in _SECTIONS):
         try:
-            made = Design(**_standing(good, found))
+            made = Design(**_add_stand_ins(good, found))
         except DesignError as error:
             context = _Context(rest, found)
             found.problems += [problem for problem in error.problems if not context.follows(problem)]
@@ -64,7 +64,7 @@ _LENIENT = {
 """What stands in for a broken part, so that nothing else is wrong because of it."""
 
 
-def _standing(good: Mapping[str, Any], found: Found) -> dict[str, Any]:
+def _add_stand_ins(good: Mapping[str, Any], found: Found) -> dict[str, Any]:
     """Complete the parts of a design with stand-ins."""
     broken = {problem.path.partition(".")[0].partition("[")[0] for problem in found.problems}
     kept = {name: part for name, part in good.items() if part is not None}
@@ -104,28 +104,28 @@ class _Context:
             gestures = self.data.get("home")
             if not isinstance(gestures, dict) or rest.partition("[")[0] not in gestures:
                 return True
-        return not self.lost.isdisjoint(_strings(_value_at(self.data, problem.path))) or (
+        return not self.lost.isdisjoint(_walk_strings(_follow_path(self.data, problem.path))) or (
             section == "language" and self.languages_noted
         )
 
     @cached_property
     def names(self) -> set[str]:
         """Every text and every key of the data."""
-        return {*_strings(self.data), *_keys(self.data)}
+        return {*_walk_strings(self.data), *_walk_keys(self.data)}
 
     @cached_property
     def texts(self) -> set[str]:
         """Every text outside of the translations."""
-        return {text for name, part in self.data.items() if name != "translations" for text in _strings(part)}
+        return {text for name, part in self.data.items() if name != "translations" for text in _walk_strings(part)}
 
     @cached_property
     def reached(self) -> set[str]:
         """The settings that are broken, or limited by one that is."""
-        return self.broken | _bound_to(self.broken, self.data.get("settings", {}))
+        return self.broken | _find_bound(self.broken, self.data.get("settings", {}))
 
     @cached_property
     def texts_lost(self) -> bool:
-        return _texts_are_lost(self.found)
+        return _has_lost_texts(self.found)
 
     @cached_property
     def languages_noted(self) -> bool:
@@ -152,7 +152,7 @@ _TEXTS = frozenset(
 """Fields that hold texts, or parts with texts in them, or say which texts a part has."""
 
 
-def _texts_are_lost(found: Found) -> bool:
+def _has_lost_texts(found: Found) -> bool:
     """Return whether a text, or a whole section with texts in it, is missing or broken: it may be any text."""
     return any(
         "." not in problem.path
@@ -176,7 +176,7 @@ def _walk_broken(found: Found) -> Iterator[str]:
             yield key
 
 
-def _bound_to(broken: set[str], settings_table: Mapping[str, Plain]) -> set[str]:
+def _find_bound(broken: set[str], settings_table: Mapping[str, Plain]) -> set[str]:
     """Find the settings whose limits lead to a broken one, over any number of others."""
     bound: dict[str, list[str]] = {}
     for key, setting in settings_table.items():
@@ -197,7 +197,7 @@ def _bound_to(broken: set[str], settings_table: Mapping[str, Plain]) -> set[str]
 _STEP = re.compile(r'\.?(?:"([^"]*)"|([A-Za-z0-9_-]+))|\[([0-9]+)\]')
 
 
-def _value_at(data: Plain, path: str) -> Plain:
+def _follow_path(data: Plain, path: str) -> Plain:
     """Follow a path as far as the data goes."""
     for quoted, bare, index in _STEP.findall(path):
         if isinstance(data, list) and index and int(index) < len(data):
@@ -209,7 +209,7 @@ def _value_at(data: Plain, path: str) -> Plain:
     return data
 
 
-def _strings(value: Plain) -> Iterator[str]:
+def _walk_strings(value: Plain) -> Iterator[str]:
     """Walk every text inside plain data, keys left out."""
     waiting = [value]
     while waiting:
@@ -222,7 +222,7 @@ def _strings(value: Plain) -> Iterator[str]:
             waiting += value
 
 
-def _keys(value: Plain) -> Iterator[str]:
+def _walk_keys(value: Plain) -> Iterator[str]:
     """Walk every key inside plain data."""
     waiting = [value]
     while waiting:

@@ -61,12 +61,12 @@ def join_paths(path: str, inner: str) -> str:
     return f"{path}.{inner}" if path and inner and not inner.startswith("[") else path + inner
 
 
-def member(path: str, key: str) -> str:
+def join_key(path: str, key: str) -> str:
     """Return the path of a key inside a table; a key that is not a plain word stands in quotes, as in TOML."""
     return join_paths(path, key if BARE.match(key) else f'"{key}"')
 
 
-def form_error(found: str, allowed: str) -> DesignError:
+def make_form_error(found: str, allowed: str) -> DesignError:
     """Return the error for a value that a form cannot build; `collect` adds the place."""
     return DesignError([Problem("", found, allowed)])
 
@@ -113,7 +113,7 @@ class Table:
         if self.bare and isinstance(value, str):
             value = {self.bare: value}
         if type(value) is not dict:
-            raise form_error(quote_value(value), "a table")
+            raise make_form_error(quote_value(value), "a table")
         inner = self.inner
         if inner:
             value = {name: inner[name].build(item) if name in inner else item for name, item in value.items()}
@@ -125,15 +125,15 @@ class Table:
             value = {self.bare: value}
         if not isinstance(value, dict):
             words = f"a table of {one_of(self.fields).removeprefix('one of ')}"
-            found.note(path, quote_value(value), f"text, or {words}" if self.bare else words, self._advice(value))
-            return self.stand_in({}, **key)
+            found.note(path, quote_value(value), f"text, or {words}" if self.bare else words, self._advise(value))
+            return self.make_stand_in({}, **key)
         good, whole = self.note_fields(value, path, found)
         if whole:
             try:
                 return self.made(**key, **good)
             except DesignError as error:
                 found.note_all(path, error.problems)
-        return self.stand_in(good, **key)
+        return self.make_stand_in(good, **key)
 
     def note_fields(self, value: dict[str, Plain], path: str, found: Found) -> tuple[dict[str, Any], bool]:
         """Note what is wrong with single fields.
@@ -148,7 +148,7 @@ class Table:
                 continue
             given.add(field.name)
             before = len(found.problems)
-            made = self._field(field, item, member(path, name), found)
+            made = self._collect_field(field, item, join_key(path, name), found)
             sound = len(found.problems) == before
             whole &= sound
             if sound or field.name in self.inner:
@@ -157,11 +157,11 @@ class Table:
             if name not in given and not _has_default(field):
                 section = not path and isinstance(self.inner.get(name), Table)
                 advice = f"it is required: write a section [{name}]" if section else "it is required"
-                found.note(member(path, name), "nothing", _describe(field, self.inner), advice)
+                found.note(join_key(path, name), "nothing", _describe(field, self.inner), advice)
                 whole = False
         return good, whole
 
-    def _field(self, field: attrs.Attribute[Any], item: Plain, path: str, found: Found) -> Any:
+    def _collect_field(self, field: attrs.Attribute[Any], item: Plain, path: str, found: Found) -> Any:
         before = len(found.problems)
         made = self.inner[field.name].collect(item, path, found) if field.name in self.inner else item
         if len(found.problems) > before:
@@ -178,23 +178,23 @@ class Table:
     def _note_unknown(self, name: str, value: dict[str, Plain], path: str, found: Found) -> attrs.Attribute[Any] | None:
         """Note a name that is not a field's; return the field that it was the name of, if the table lacks that."""
         if name == "key" and self.keyed:
-            found.note(member(path, name), "a key inside its table", "the key as the name of the table alone")
+            found.note(join_key(path, name), "a key inside its table", "the key as the name of the table alone")
         elif new := self.renamed.get(name):
-            found.note(member(path, name), f'renamed to "{new}"', "", f'write "{new}"')
+            found.note(join_key(path, name), f'renamed to "{new}"', "", f'write "{new}"')
             return None if new in value else self.fields[new]
         else:
             # Nobody reads the advice of the thousandth.
             advice = nearest(name, self.fields) if len(found.problems) < MOST_LISTED else ""
-            found.note(member(path, name), "an unknown field", one_of(self.fields, 30), advice)
+            found.note(join_key(path, name), "an unknown field", one_of(self.fields, 30), advice)
         return None
 
-    def _advice(self, value: Plain) -> str:
+    def _advise(self, value: Plain) -> str:
         required = [name for name, field in self.fields.items() if not _has_default(field)]
         if isinstance(value, str) and len(required) > 1:
             return "write { " + ", ".join(f'{name} = "…"' for name in required) + " }"
         return ""
 
-    def stand_in(self, good: Mapping[str, Any], **key: str) -> Any:
+    def make_stand_in(self, good: Mapping[str, Any], **key: str) -> Any:
         """Make an object that keeps what is good of a broken one."""
         own = {name: item for name, item in good.items() if item is not None}
         texts = {name: item for name, item in own.items() if name in ("label", "short", "question", "hazard")}
@@ -233,7 +233,7 @@ class Tagged:
     def build(self, value: Plain, **key: str) -> Any:
         """Make an object of the class that the kind picks."""
         if type(value) is not dict or type(kind := value.get("kind")) is not str or kind not in self.kinds:
-            raise form_error(quote_value(value), "a table with a kind")
+            raise make_form_error(quote_value(value), "a table with a kind")
         return self.kinds[kind].build({name: item for name, item in value.items() if name != "kind"}, **key)
 
     def collect(self, value: Plain, path: str, found: Found, **key: str) -> Any:
@@ -241,16 +241,18 @@ class Tagged:
         first = next(iter(self.kinds.values()))
         if not isinstance(value, dict):
             found.note(path, quote_value(value), "a table with a kind")
-            return first.stand_in({}, **key)
+            return first.make_stand_in({}, **key)
         kind = value.get("kind")
         if isinstance(kind, str) and kind in self.kinds:
             rest = {name: item for name, item in value.items() if name != "kind"}
             return self.kinds[kind].collect(rest, path, found, **key)
         advice = nearest(kind, self.kinds) if isinstance(kind, str) else "" if "kind" in value else "it is required"
-        place = member(path, "kind")
+        place = join_key(path, "kind")
         found.note(place, quote_value(kind) if "kind" in value else "nothing", one_of(self.kinds), advice)
         label = value.get("label")
-        return first.stand_in({"label": label} if isinstance(label, str) and "label" in first.fields else {}, **key)
+        return first.make_stand_in(
+            {"label": label} if isinstance(label, str) and "label" in first.fields else {}, **key
+        )
 
     def plain(self, part: Any) -> Plain:
         """Write the kind, then the rest."""
@@ -269,7 +271,7 @@ class Keyed:
     def build(self, value: Plain) -> Any:
         """Make the parts."""
         if type(value) is not dict:
-            raise form_error(quote_value(value), "a table")
+            raise make_form_error(quote_value(value), "a table")
         build = self.part.build
         return tuple([build(item, key=key) for key, item in value.items()])
 
@@ -281,13 +283,13 @@ class Keyed:
         parts = []
         for key, item in value.items():
             if is_key(key):
-                parts.append(self.part.collect(item, member(path, key), found, key=key))
+                parts.append(self.part.collect(item, join_key(path, key), found, key=key))
                 continue
             try:
                 Key()(None, Named("key"), key)
             except DesignError as error:
-                found.problems += [problem._replace(path=member(path, key)) for problem in error.problems]
-            self.part.collect(item, member(path, key), found, key="unnamed")
+                found.problems += [problem._replace(path=join_key(path, key)) for problem in error.problems]
+            self.part.collect(item, join_key(path, key), found, key="unnamed")
         return tuple(part for part in parts if part is not None)
 
     def plain(self, part: Any) -> Plain:
@@ -310,7 +312,7 @@ class Rows:
     def build(self, value: Plain) -> Any:
         """Make the objects."""
         if type(value) is not list:
-            raise form_error(quote_value(value), "a list")
+            raise make_form_error(quote_value(value), "a list")
         return tuple([self.row.build(item) for item in value])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
@@ -337,7 +339,7 @@ class Names:
     def build(self, value: Plain) -> Any:
         """Make pairs."""
         if type(value) is not dict or not all(map(_INTEGER.match, value)):
-            raise form_error(quote_value(value), "a table")
+            raise make_form_error(quote_value(value), "a table")
         return tuple([(int(number), word) for number, word in value.items()])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
@@ -347,7 +349,7 @@ class Names:
             return None
         for number in value:
             if not _INTEGER.match(number):
-                found.note(member(path, number), f"the key {quote_value(number)}", f"{Whole()} as the key")
+                found.note(join_key(path, number), f"the key {quote_value(number)}", f"{Whole()} as the key")
         return tuple((int(number), word) for number, word in value.items() if _INTEGER.match(number))
 
     def plain(self, part: Any) -> Plain:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from knobmenu.codec.conditions import Conditions
-from knobmenu.codec.forms import Form, Found, Keyed, Names, Plain, Rows, Table, Tagged, member
+from knobmenu.codec.forms import Form, Found, Keyed, Names, Plain, Rows, Table, Tagged, join_key
 from knobmenu.design import hardware, home, menu, settings, simulation
 from knobmenu.design.acceptance import Accepted
 from knobmenu.design.generators import Generator
@@ -37,12 +37,12 @@ class Translations:
         translations = []
         for language, texts in value.items():
             if not isinstance(texts, dict):
-                found.note(member(path, language), quote_value(texts), "a table from texts to texts")
+                found.note(join_key(path, language), quote_value(texts), "a table from texts to texts")
                 continue
             try:
                 translations.append(Translation(language=language, texts=texts.items()))
             except DesignError as error:
-                found.note_all(member(path, language), error.problems)
+                found.note_all(join_key(path, language), error.problems)
         return tuple(translations)
 
     def plain(self, part: Any) -> Plain:

@@ -1,6 +1,6 @@
 """Conditions over settings and readouts: when an entry is shown or enabled, when a lamp is lit.
 
-A designer writes with names (`Equal("mode", "auto")`); `resolved` turns them into whole numbers against the positions
+A designer writes with names (`Equal("mode", "auto")`); `resolve` turns them into whole numbers against the positions
 that a design gives its values, and `holds` judges those. Both are data: nothing in a design is ever executed.
 """
 
@@ -21,7 +21,7 @@ Operand = int | bool | str
 """What a value is compared with: a whole number, true or false for a switch, an option's key for a choice."""
 
 
-def _operand(instance: object, attribute: attrs.Attribute[Anything], value: Anything) -> None:
+def _check_operand(instance: object, attribute: attrs.Attribute[Anything], value: Anything) -> None:
     if isinstance(value, bool | str) or (isinstance(value, int) and INT32_LOW <= value <= INT32_HIGH):
         return
     raise DesignError(
@@ -29,7 +29,7 @@ def _operand(instance: object, attribute: attrs.Attribute[Anything], value: Anyt
     )
 
 
-def _is_condition(instance: object, attribute: attrs.Attribute[Anything], value: Anything) -> None:
+def _check_condition(instance: object, attribute: attrs.Attribute[Anything], value: Anything) -> None:
     Instance(CONDITIONS, "a condition")(instance, attribute, value)
 
 
@@ -42,7 +42,7 @@ class _Comparing(Structure):
     """A value compared with another."""
 
     key: str = attrs.field(validator=Key())
-    value: Operand = attrs.field(validator=_operand)
+    value: Operand = attrs.field(validator=_check_operand)
 
 
 class Equal(_Comparing):
@@ -73,7 +73,7 @@ class AtLeast(_Comparing):
 class _Joining(Structure):
     """Several conditions."""
 
-    of: tuple[Condition, ...] = attrs.field(converter=to_tuple, validator=Each(_is_condition, 0, 64))
+    of: tuple[Condition, ...] = attrs.field(converter=to_tuple, validator=Each(_check_condition, 0, 64))
 
 
 class All(_Joining):
@@ -92,7 +92,7 @@ class Any(_Joining):
 class Not(Structure):
     """This one does not hold."""
 
-    of: Condition = attrs.field(validator=_is_condition)
+    of: Condition = attrs.field(validator=_check_condition)
 
 
 Comparison = Equal | Unequal | Less | AtLeast
@@ -104,23 +104,23 @@ DEEPEST = 16
 """How deep conditions may nest. An 8-bit controller keeps them on its stack."""
 
 
-def depth(condition: Condition) -> int:
+def measure_depth(condition: Condition) -> int:
     """Count how deep a condition nests; a comparison alone is 1."""
     if isinstance(condition, Not):
-        return 1 + depth(condition.of)
+        return 1 + measure_depth(condition.of)
     if isinstance(condition, All | Any):
-        return 1 + max(map(depth, condition.of), default=0)
+        return 1 + max(map(measure_depth, condition.of), default=0)
     return 1
 
 
-def comparisons(condition: Condition, path: str = "") -> Iterator[tuple[str, Comparison]]:
+def walk_comparisons(condition: Condition, path: str = "") -> Iterator[tuple[str, Comparison]]:
     """Walk the comparisons inside a condition, each with its path from there."""
     if isinstance(condition, Not):
-        yield from comparisons(condition.of, f"{path}.not")
+        yield from walk_comparisons(condition.of, f"{path}.not")
     elif isinstance(condition, All | Any):
         word = "all" if isinstance(condition, All) else "any"
         for index, part in enumerate(condition.of):
-            yield from comparisons(part, f"{path}.{word}[{index}]")
+            yield from walk_comparisons(part, f"{path}.{word}[{index}]")
     else:
         yield path, condition
 

@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING, assert_never
 
 from knobmenu.design.conditions import Resolved
 from knobmenu.design.fields import INT32_HIGH, INT32_LOW
-from knobmenu.design.limits import first_step, last_step
+from knobmenu.design.limits import find_first_index, find_last_index
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 
-def domain_of(design: Design, key: str) -> Sequence[int]:
+def get_domain(design: Design, key: str) -> Sequence[int]:
     """Return all values that a setting or readout can ever have, ascending, whatever the other values are.
 
     A setting whose limit is another setting has the values between its widest limits. A readout without a declared
@@ -40,7 +40,7 @@ def domain_of(design: Design, key: str) -> Sequence[int]:
             return range(limits.low, limits.high + 1, setting.step)
         case Scale():
             limits = design.index.limits[key]
-            return setting.steps[first_step(setting, limits.low) : last_step(setting, limits.high) + 1]
+            return setting.steps[find_first_index(setting, limits.low) : find_last_index(setting, limits.high) + 1]
         case Choice():
             return range(len(setting.options))
         case Switch():
@@ -64,30 +64,30 @@ def count_values(design: Design, key: str) -> int:
     setting = design.index.settings.get(key)
     if isinstance(setting, TextSetting):
         return sum(len(setting.characters) ** length for length in range(setting.longest + 1))
-    domain = domain_of(design, key)
+    domain = get_domain(design, key)
     return domain.stop - domain.start if isinstance(domain, range) and domain.step == 1 else len(domain)
 
 
-def conditions_of(design: Design) -> Iterator[Resolved]:
+def walk_conditions(design: Design) -> Iterator[Resolved]:
     """Walk every condition of a design: of entries, menu by menu, and of lamps."""
     for rules in (*design.index.shown.values(), *design.index.enabled.values(), design.index.lit.values()):
         yield from (rule for rule in rules if rule is not None)
 
 
-def comparisons_of(condition: Resolved) -> Iterator[Resolved]:
+def walk_resolved_comparisons(condition: Resolved) -> Iterator[Resolved]:
     """Walk the comparisons inside a condition; a comparison alone is its own."""
     if condition.operator in ("all", "any", "not"):
         for part in condition.parts:
-            yield from comparisons_of(part)
+            yield from walk_resolved_comparisons(part)
     else:
         yield condition
 
 
-def thresholds_in(domain: Sequence[int], comparisons: Iterable[Resolved]) -> tuple[int, ...]:
+def find_thresholds(domain: Sequence[int], comparisons: Iterable[Resolved]) -> tuple[int, ...]:
     """Return where comparisons begin to judge the values of a domain differently.
 
     Args:
-        domain: Of the compared value, from `domain_of`.
+        domain: Of the compared value, from `get_domain`.
         comparisons: Those over this value; others must be left out.
 
     Returns:
@@ -105,11 +105,11 @@ def thresholds_in(domain: Sequence[int], comparisons: Iterable[Resolved]) -> tup
     return tuple(domain[place] for place in sorted(places) if 0 < place < len(domain))
 
 
-def thresholds_of(design: Design) -> Mapping[str, tuple[int, ...]]:
+def find_all_thresholds(design: Design) -> Mapping[str, tuple[int, ...]]:
     """Return, for each setting and readout that a condition compares, its thresholds over all conditions."""
     keys = list(design.index.positions)
     compared: dict[str, list[Resolved]] = {}
-    for condition in conditions_of(design):
-        for comparison in comparisons_of(condition):
+    for condition in walk_conditions(design):
+        for comparison in walk_resolved_comparisons(condition):
             compared.setdefault(keys[comparison.position], []).append(comparison)
-    return {key: thresholds_in(domain_of(design, key), comparisons) for key, comparisons in compared.items()}
+    return {key: find_thresholds(get_domain(design, key), comparisons) for key, comparisons in compared.items()}

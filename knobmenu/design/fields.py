@@ -31,7 +31,7 @@ class _Field(Protocol):
     def name(self) -> str: ...
 
 
-def _refuse(attribute: _Field, value: object, allowed: str, advice: str = "") -> DesignError:
+def _make_error(attribute: _Field, value: object, allowed: str, advice: str = "") -> DesignError:
     return DesignError([Problem(attribute.name, quote_value(value), allowed, advice)])
 
 
@@ -50,7 +50,7 @@ class Whole:
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse anything but a whole number in range; ``True`` is not a number here."""
         if type(value) is not int or not self.low <= value <= self.high:
-            raise _refuse(attribute, value, str(self), _whole_advice(value))
+            raise _make_error(attribute, value, str(self), _advise_whole(value))
 
 
 class WholeOrKey:
@@ -65,10 +65,10 @@ class WholeOrKey:
             return
         if isinstance(value, str) and is_key(value):
             return
-        raise _refuse(attribute, value, str(self), _whole_advice(value))
+        raise _make_error(attribute, value, str(self), _advise_whole(value))
 
 
-def _whole_advice(value: object) -> str:
+def _advise_whole(value: object) -> str:
     """Say how to write what was most likely meant in place of a whole number."""
     if isinstance(value, float):
         return "values are whole numbers: 12.5 with decimals = 1 is written 125"
@@ -93,7 +93,7 @@ class OneOf:
         if value not in self.words:
             advice = nearest(value, self.words) if isinstance(value, str) else ""
             advice = next((f'renamed to "{new}"' for old, new in self.renamed if old == value), advice)
-            raise _refuse(attribute, value, str(self), advice)
+            raise _make_error(attribute, value, str(self), advice)
 
 
 class Text:
@@ -112,10 +112,10 @@ class Text:
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse other types, other lengths and characters that no display shows."""
         if not isinstance(value, str) or not self.shortest <= len(value) <= self.longest:
-            raise _refuse(attribute, value, str(self))
+            raise _make_error(attribute, value, str(self))
         if not value.isprintable():
             bad = next(sign for sign in value if not sign.isprintable())
-            raise _refuse(attribute, value, "printable characters", f"remove U+{ord(bad):04X}")
+            raise _make_error(attribute, value, "printable characters", f"remove U+{ord(bad):04X}")
 
 
 class Paragraphs:
@@ -130,14 +130,14 @@ class Paragraphs:
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse other types, longer text, and characters that no display shows."""
         if not isinstance(value, str):
-            raise _refuse(attribute, value, str(self))
+            raise _make_error(attribute, value, str(self))
         if len(value) > self.longest:
             advice = f"shorten it by {len(value) - self.longest} characters"
             raise DesignError([Problem(attribute.name, f"{len(value)} characters", str(self), advice)])
         if value and not value.strip():
-            raise _refuse(attribute, value, "text that can be read", "leave it out, or write what is to be read")
+            raise _make_error(attribute, value, "text that can be read", "leave it out, or write what is to be read")
         if bad := next((sign for sign in value if not sign.isprintable() and sign != "\n"), ""):
-            raise _refuse(attribute, value, "printable characters and line ends", f"remove U+{ord(bad):04X}")
+            raise _make_error(attribute, value, "printable characters and line ends", f"remove U+{ord(bad):04X}")
 
 
 def is_key(text: str) -> bool:
@@ -163,7 +163,7 @@ class Key:
             return
         if not isinstance(value, str) or not is_key(value):
             tidy = re.sub(r"[^a-z0-9]+", "_", value.lower()).strip("_")[:MOST_KEY] if isinstance(value, str) else ""
-            raise _refuse(attribute, value, str(self), f'write "{tidy}"' if is_key(tidy) else "")
+            raise _make_error(attribute, value, str(self), f'write "{tidy}"' if is_key(tidy) else "")
 
 
 class Boolean:
@@ -175,7 +175,7 @@ class Boolean:
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse anything else, 0 and 1 among it."""
         if not isinstance(value, bool):
-            raise _refuse(attribute, value, str(self))
+            raise _make_error(attribute, value, str(self))
 
 
 def to_tuple(items: Iterable[Any]) -> tuple[Any, ...]:
@@ -194,9 +194,9 @@ class Each:
         self.most = most
 
     def __str__(self) -> str:
-        return f"{self._amount()}, each {self.rule}"
+        return f"{self._describe_amount()}, each {self.rule}"
 
-    def _amount(self) -> str:
+    def _describe_amount(self) -> str:
         if self.fewest == self.most:
             return f"{self.fewest} items"
         return f"{self.fewest} to {self.most} items" if self.fewest else f"at most {self.most} items"
@@ -204,10 +204,10 @@ class Each:
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse a wrong length, then each wrong item at its own place."""
         if not isinstance(value, tuple):
-            raise _refuse(attribute, value, "a list")
+            raise _make_error(attribute, value, "a list")
         if not self.fewest <= len(value) <= self.most:
             amount = "1 item" if len(value) == 1 else f"{len(value)} items"
-            raise DesignError([Problem(attribute.name, amount, self._amount())])
+            raise DesignError([Problem(attribute.name, amount, self._describe_amount())])
         problems: list[Problem] = []
         for index, item in enumerate(value):
             try:
@@ -234,7 +234,7 @@ class Instance:
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse an object of any other class."""
         if not isinstance(value, self.classes):
-            raise _refuse(attribute, value, self.words)
+            raise _make_error(attribute, value, self.words)
 
 
 class Optional:

@@ -65,15 +65,15 @@ class Generator(Structure):
 
     def __attrs_post_init__(self) -> None:
         """Refuse a rule that gives fewer than two values, or too many."""
-        problem = _problem(self)
+        problem = _find_problem(self)
         if problem is not None:
             raise DesignError([problem])
 
 
-def _problem(generator: Generator) -> Problem | None:
+def _find_problem(generator: Generator) -> Problem | None:
     if generator.high <= generator.low:
         return Problem("high", str(generator.high), f"more than low, which is {generator.low}")
-    least = _least(generator.kind)
+    least = _find_least_low(generator.kind)
     if generator.low < least:
         return Problem(
             "low",
@@ -97,7 +97,7 @@ def generate_values(generator: Generator) -> tuple[int, ...]:
     return tuple(_walk(generator))
 
 
-def _least(kind: str) -> int:
+def _find_least_low(kind: str) -> int:
     """Return the lowest `low` at which every value of a kind is whole."""
     if kind in ("E48", "E96", "E192", "third-octaves"):
         return 100
@@ -108,11 +108,11 @@ def _least(kind: str) -> int:
 
 def _walk(generator: Generator) -> Iterator[int]:
     if generator.kind == "decibels":
-        return reversed(list(_decibels(generator)))
+        return reversed(list(_walk_decibels(generator)))
     return (value for value in _WALKS[generator.kind](generator) if generator.low <= value <= generator.high)
 
 
-def _decades(mantissas: tuple[int, ...]) -> Callable[[Generator], Iterator[int]]:
+def _repeat_decades(mantissas: tuple[int, ...]) -> Callable[[Generator], Iterator[int]]:
     """Repeat one decade's mantissas upwards; the mantissas are as small as they can be written."""
 
     def walk(generator: Generator) -> Iterator[int]:
@@ -124,7 +124,7 @@ def _decades(mantissas: tuple[int, ...]) -> Callable[[Generator], Iterator[int]]
     return walk
 
 
-def _root(value: int, degree: int) -> int:
+def _round_root(value: int, degree: int) -> int:
     """Return the whole number nearest to the root of this degree of `value`, halves upwards."""
     low, high = 0, 1 << (value.bit_length() // degree + 1)
     while low < high:  # the largest k with (k - 1/2) ** degree <= value
@@ -138,27 +138,27 @@ def _root(value: int, degree: int) -> int:
 
 def _list_preferred_numbers(count: int) -> tuple[int, ...]:
     """Return the three-digit members of one decade of E48, E96 or E192 (IEC 60063)."""
-    exact = [_root(10 ** (2 * count + index), count) for index in range(count)]
+    exact = [_round_root(10 ** (2 * count + index), count) for index in range(count)]
     return tuple(920 if value == 919 else value for value in exact)  # the one exception of the standard
 
 
-def _f_numbers(generator: Generator) -> Iterator[int]:
+def _walk_f_numbers(generator: Generator) -> Iterator[int]:
     return iter(_F_NUMBERS)
 
 
-def _doublings(generator: Generator) -> Iterator[int]:
+def _walk_doublings(generator: Generator) -> Iterator[int]:
     before, index = 0, 0
-    while (value := _root(generator.low**generator.parts << index, generator.parts)) <= generator.high:
+    while (value := _round_root(generator.low**generator.parts << index, generator.parts)) <= generator.high:
         if value > before:  # where the parts are finer than the last place
             yield value
         before, index = value, index + 1
 
 
-def _grid(generator: Generator) -> Iterator[int]:
+def _walk_grid(generator: Generator) -> Iterator[int]:
     return iter(range(generator.low, generator.high + 1, generator.step))
 
 
-def _decibels(generator: Generator) -> Iterator[int]:
+def _walk_decibels(generator: Generator) -> Iterator[int]:
     value = generator.high
     while value >= generator.low:
         yield value
@@ -166,30 +166,30 @@ def _decibels(generator: Generator) -> Iterator[int]:
         value -= generator.step * (1 if below < 20 else 2 if below < 40 else 4)
 
 
-def _airband(generator: Generator) -> Iterator[int]:
+def _walk_airband(generator: Generator) -> Iterator[int]:
     """Every fifth kHz but those that end in 20, 45, 70 and 95, which name no channel (ICAO Annex 10 Volume V)."""
     first = generator.low + -generator.low % 5
     return (value for value in range(first, generator.high + 1, 5) if value % 25 != 20)
 
 
 _WALKS: dict[str, Callable[[Generator], Iterator[int]]] = {
-    "1-2-5": _decades((1, 2, 5)),
-    "E3": _decades(_E24[::8]),
-    "E6": _decades(_E24[::4]),
-    "E12": _decades(_E24[::2]),
-    "E24": _decades(_E24),
-    "E48": lambda generator: _decades(_list_preferred_numbers(48))(generator),
-    "E96": lambda generator: _decades(_list_preferred_numbers(96))(generator),
-    "E192": lambda generator: _decades(_list_preferred_numbers(192))(generator),
-    "third-octaves": _decades(_THIRD_OCTAVES),
-    "f-numbers": _f_numbers,
-    "doublings": _doublings,
-    "grid": _grid,
-    "airband": _airband,
+    "1-2-5": _repeat_decades((1, 2, 5)),
+    "E3": _repeat_decades(_E24[::8]),
+    "E6": _repeat_decades(_E24[::4]),
+    "E12": _repeat_decades(_E24[::2]),
+    "E24": _repeat_decades(_E24),
+    "E48": lambda generator: _repeat_decades(_list_preferred_numbers(48))(generator),
+    "E96": lambda generator: _repeat_decades(_list_preferred_numbers(96))(generator),
+    "E192": lambda generator: _repeat_decades(_list_preferred_numbers(192))(generator),
+    "third-octaves": _repeat_decades(_THIRD_OCTAVES),
+    "f-numbers": _walk_f_numbers,
+    "doublings": _walk_doublings,
+    "grid": _walk_grid,
+    "airband": _walk_airband,
 }
 
 
-def airband_carrier_hz(name_khz: int) -> int | None:
+def compute_airband_carrier_hz(name_khz: int) -> int | None:
     """Return the carrier that an airband channel name stands for, or None where the name stands for none.
 
     A name that ends on a multiple of 25 kHz is a 25 kHz channel on that carrier; the three names after it are the

@@ -28,7 +28,7 @@ class Row(Structure):
     """The number or scale whose bar fills the room between."""
 
 
-def _rows(rows: object) -> object:
+def _to_rows(rows: object) -> object:
     """Let a bare text stand for a row with that text at the left."""
     if isinstance(rows, list | tuple):
         return tuple(Row(row) if isinstance(row, str) else row for row in rows)
@@ -43,7 +43,7 @@ class Home(Structure):
     an action is done; what asks for a confirmation asks for it here too. Empty: the gesture does nothing.
     """
 
-    rows: tuple[Row, ...] = attrs.field(default=(), converter=_rows, validator=Each(Instance((Row,), "a row"), 0, 8))
+    rows: tuple[Row, ...] = attrs.field(default=(), converter=_to_rows, validator=Each(Instance((Row,), "a row"), 0, 8))
     """What is shown, from the top; none: the design's name, and the value that turning changes."""
     turn: str = attrs.field(default="", validator=Key(optional=True))
     """The setting that turning changes: a number, scale, choice, switch or digits, whose last digit turns."""
@@ -122,7 +122,7 @@ class Wording(Structure):
     """A menu whose entries are all hidden."""
 
 
-def _text_pairs(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+def _to_text_pairs(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
     return tuple((text, translated) for text, translated in pairs)
 
 
@@ -131,7 +131,7 @@ class Translation(Structure):
     """The words of one language: for each text of the design, what it is there."""
 
     language: str = attrs.field(validator=Key())
-    texts: tuple[tuple[str, str], ...] = attrs.field(converter=_text_pairs)
+    texts: tuple[tuple[str, str], ...] = attrs.field(converter=_to_text_pairs)
     """Pairs of a text as the design has it, and as this language has it."""
 
     def __attrs_post_init__(self) -> None:

@@ -54,12 +54,12 @@ KINDS: Mapping[type[Setting], SettingKind] = {
 SETTINGS: tuple[type[Setting], ...] = tuple(KINDS)
 
 
-def initial_value(setting: Setting) -> int | str:
+def get_initial_value(setting: Setting) -> int | str:
     """Return a setting's value when the device is new: a whole number, or the text itself."""
-    return setting.initial if isinstance(setting, TextSetting) else initial_number(setting)
+    return setting.initial if isinstance(setting, TextSetting) else get_initial_number(setting)
 
 
-def initial_number(setting: Numeric) -> int:
+def get_initial_number(setting: Numeric) -> int:
     """Return the whole number that a setting has when the device is new."""
     match setting:
         case Number() | Scale() | Digits() | Clock():
@@ -86,7 +86,7 @@ def count_parts(setting: Setting) -> int:
             assert_never(setting)
 
 
-def decimals_of(setting: Numeric) -> int:
+def count_decimals(setting: Numeric) -> int:
     """Return how many decimals the whole numbers of a setting stand for."""
     match setting:
         case Number() | Scale() | Digits():

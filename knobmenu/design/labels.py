@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 
-def label_of(design: Design, key: str) -> str:
+def get_label(design: Design, key: str) -> str:
     """Return the label of a setting, menu, action or readout, or of the way back, in the design's first language."""
     if key == BACK:
         return design.wording.back
@@ -19,6 +19,6 @@ def label_of(design: Design, key: str) -> str:
     return part.label
 
 
-def label_of_entry(design: Design, entry: Entry) -> str:
+def get_entry_label(design: Design, entry: Entry) -> str:
     """Return the label of a menu's entry: its own, or that of what it leads to."""
-    return entry.label or label_of(design, entry.target)
+    return entry.label or get_label(design, entry.target)

@@ -16,7 +16,7 @@ import attrs
 
 from knobmenu.design.fields import INT32_HIGH
 from knobmenu.design.kinds import Limited, Setting
-from knobmenu.design.pairs import Pair, find_cycles, group_pairs, order_keys, order_pairs, pairs_of
+from knobmenu.design.pairs import Pair, find_cycles, group_pairs, list_pairs, order_keys, order_pairs
 from knobmenu.design.settings import Number, Scale
 from knobmenu.errors import Problem, nearest, one_of
 from knobmenu.structure import Structure
@@ -45,31 +45,31 @@ class Limits(Structure):
     """All pairs that a change of this setting can move, directly or through others, in topological order."""
 
 
-def step_at_most(setting: Limited, value: int) -> int:
+def find_step_at_most(setting: Limited, value: int) -> int:
     """Return the highest step that is not above `value`; the lowest step where all are above."""
     if isinstance(setting, Scale):
         return setting.steps[max(bisect_right(setting.steps, value) - 1, 0)]
-    return value - (value - _origin(setting)) % setting.step
+    return value - (value - _get_origin(setting)) % setting.step
 
 
-def step_at_least(setting: Limited, value: int) -> int:
+def find_step_at_least(setting: Limited, value: int) -> int:
     """Return the lowest step that is not below `value`; the highest step where all are below."""
     if isinstance(setting, Scale):
         return setting.steps[min(bisect_left(setting.steps, value), len(setting.steps) - 1)]
-    return value + (_origin(setting) - value) % setting.step
+    return value + (_get_origin(setting) - value) % setting.step
 
 
-def first_step(setting: Scale, low: int) -> int:
+def find_first_index(setting: Scale, low: int) -> int:
     """Return the place in a scale's list of its first value that is not below `low`."""
     return bisect_left(setting.steps, low)
 
 
-def last_step(setting: Scale, high: int) -> int:
+def find_last_index(setting: Scale, high: int) -> int:
     """Return the place in a scale's list of its last value that is not above `high`."""
     return bisect_right(setting.steps, high) - 1
 
 
-def step_by(setting: Limited, value: int, steps: int, low: int, high: int) -> int:
+def move_by_steps(setting: Limited, value: int, steps: int, low: int, high: int) -> int:
     """Move a value by whole steps between two limits, stopping or wrapping as the setting says.
 
     Args:
@@ -80,14 +80,14 @@ def step_by(setting: Limited, value: int, steps: int, low: int, high: int) -> in
         high: The highest step allowed now. [units of the last place]
     """
     if isinstance(setting, Scale):
-        first, last = first_step(setting, low), last_step(setting, high)
+        first, last = find_first_index(setting, low), find_last_index(setting, high)
         index = bisect_left(setting.steps, value) - first
         return setting.steps[first + _move(index, steps, last - first, setting.ends)]
     index, last = (value - low) // setting.step, (high - low) // setting.step
     return low + setting.step * _move(index, steps, last, setting.ends)
 
 
-def steps_between(setting: Limited, value: int, end: int) -> int:
+def count_steps(setting: Limited, value: int, end: int) -> int:
     """Count the steps from one of a setting's values to another; negative is down."""
     if isinstance(setting, Scale):
         return bisect_left(setting.steps, end) - bisect_left(setting.steps, value)
@@ -101,12 +101,12 @@ def _move(index: int, steps: int, last: int, ends: str) -> int:
     return index % (last + 1) if ends == "wrap" else 0 if index < 0 else last
 
 
-def _origin(setting: Number) -> int:
+def _get_origin(setting: Number) -> int:
     """Return the value that the steps of a number are counted from."""
     return setting.low if isinstance(setting.low, int) else setting.initial
 
 
-def _declaration(setting: Limited, side: Side) -> int | str:
+def _get_declared_end(setting: Limited, side: Side) -> int | str:
     """Return the end that a setting declares, as a value or as the key of another setting; a scale's list is one."""
     match setting:
         case Number():
@@ -118,18 +118,18 @@ def _declaration(setting: Limited, side: Side) -> int | str:
             assert_never(setting)
 
 
-def _ends(limited: Mapping[str, Limited], order: Sequence[str]) -> dict[str, tuple[int, int]]:
+def _follow_ends(limited: Mapping[str, Limited], order: Sequence[str]) -> dict[str, tuple[int, int]]:
     """Follow the limits from setting to setting to the numbers that they end at, and lay those on each one's steps."""
     low: dict[str, int] = {}
     high: dict[str, int] = {}
     for key in order:
         setting = limited[key]
-        other = _declaration(setting, "low")
-        low[key] = step_at_least(setting, low[other] if isinstance(other, str) else other)
+        other = _get_declared_end(setting, "low")
+        low[key] = find_step_at_least(setting, low[other] if isinstance(other, str) else other)
     for key in reversed(order):
         setting = limited[key]
-        other = _declaration(setting, "high")
-        high[key] = step_at_most(setting, high[other] if isinstance(other, str) else other)
+        other = _get_declared_end(setting, "high")
+        high[key] = find_step_at_most(setting, high[other] if isinstance(other, str) else other)
     return {key: (low[key], high[key]) for key in order}
 
 
@@ -137,31 +137,31 @@ def _select_limited(settings: Mapping[str, Setting]) -> dict[str, Limited]:
     return {key: setting for key, setting in settings.items() if isinstance(setting, Limited)}
 
 
-def bound_pairs(settings: Mapping[str, Setting]) -> tuple[Pair, ...]:
+def list_bound_pairs(settings: Mapping[str, Setting]) -> tuple[Pair, ...]:
     """Return the pairs of settings of which the one is at most the other, in the order in which they push.
 
     Raises:
-        graphlib.CycleError: The limits lead back to themselves; `limit_problems` says where.
+        graphlib.CycleError: The limits lead back to themselves; `find_limit_problems` says where.
     """
     limited = _select_limited(settings)
     return order_pairs(limited, _list_declared_pairs(limited))
 
 
 def _list_declared_pairs(limited: Mapping[str, Limited]) -> list[Pair]:
-    return pairs_of({key: (setting.low, setting.high) for key, setting in limited.items()})
+    return list_pairs({key: (setting.low, setting.high) for key, setting in limited.items()})
 
 
 def resolve_limits(settings: Mapping[str, Setting]) -> dict[str, Limits]:
     """Work out the limits of every number and scale of a design whose limits are sound.
 
     Raises:
-        KeyError: A limit does not name a number or scale; `limit_problems` says which.
-        graphlib.CycleError: The limits lead back to themselves; `limit_problems` says where.
+        KeyError: A limit does not name a number or scale; `find_limit_problems` says which.
+        graphlib.CycleError: The limits lead back to themselves; `find_limit_problems` says where.
     """
     limited = _select_limited(settings)
-    pairs = bound_pairs(settings)
+    pairs = list_bound_pairs(settings)
     groups = group_pairs(pairs)
-    ends = _ends(limited, order_keys(limited, pairs))
+    ends = _follow_ends(limited, order_keys(limited, pairs))
     down: dict[str, list[str]] = {}
     up: dict[str, list[str]] = {}
     for lower, upper in pairs:
@@ -181,27 +181,27 @@ def resolve_limits(settings: Mapping[str, Setting]) -> dict[str, Limits]:
     }
 
 
-def limit_problems(settings: Mapping[str, Setting]) -> Iterator[Problem]:
+def find_limit_problems(settings: Mapping[str, Setting]) -> Iterator[Problem]:
     """Find what is wrong with the limits of a design's numbers and scales."""
     limited = _select_limited(settings)
-    unsound = list(_reference_problems(limited)) or list(_cycle_problems(limited))
+    unsound = list(_find_reference_problems(limited)) or list(_find_cycle_problems(limited))
     yield from unsound
     if unsound:
         return
     limits = resolve_limits(settings)
     for key, setting in limited.items():
-        yield from _range_problems(key, setting, limits[key])
+        yield from _find_range_problems(key, setting, limits[key])
     for key, setting in limited.items():
         for side in SIDES:
-            other = _declaration(setting, side)
+            other = _get_declared_end(setting, side)
             if isinstance(other, str):
-                yield from _pair_problems(limited, limits, key, side, other)
+                yield from _find_pair_problems(limited, limits, key, side, other)
 
 
-def _reference_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
+def _find_reference_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
     for key, setting in limited.items():
         for side in SIDES:
-            other, path = _declaration(setting, side), f"settings.{key}.{side}"
+            other, path = _get_declared_end(setting, side), f"settings.{key}.{side}"
             if not isinstance(other, str):
                 continue
             if other not in limited or other == key:
@@ -219,7 +219,7 @@ def _reference_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
                 )
 
 
-def _cycle_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
+def _find_cycle_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
     """Find the cycles of settings that are to be at most each other, each at one of the limits that close it."""
     for cycle in find_cycles(_list_declared_pairs(limited)):
         lower, upper = cycle[-2:]
@@ -228,7 +228,7 @@ def _cycle_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
         yield Problem(f"settings.{key}.{side}", f"the cycle {names}", "limits that do not lead back to a setting")
 
 
-def _range_problems(key: str, setting: Limited, limits: Limits) -> Iterator[Problem]:
+def _find_range_problems(key: str, setting: Limited, limits: Limits) -> Iterator[Problem]:
     path = f"settings.{key}"
     if limits.high <= limits.low:
         yield Problem(f"{path}.high", str(limits.high), f"more than low, which is {limits.low}")
@@ -246,10 +246,12 @@ def _range_problems(key: str, setting: Limited, limits: Limits) -> Iterator[Prob
             )
     if isinstance(setting, Scale):
         for side in SIDES:
-            bound = _declaration(setting, side)
+            bound = _get_declared_end(setting, side)
             if isinstance(bound, int) and bound not in setting.steps:
-                yield Problem(f"{path}.{side}", str(bound), f"one of its values; {step_at_most(setting, bound)} is one")
-    nearby = min(max(step_at_most(setting, setting.initial), limits.low), limits.high)
+                yield Problem(
+                    f"{path}.{side}", str(bound), f"one of its values; {find_step_at_most(setting, bound)} is one"
+                )
+    nearby = min(max(find_step_at_most(setting, setting.initial), limits.low), limits.high)
     if nearby != setting.initial:
         yield Problem(
             f"{path}.initial",
@@ -258,11 +260,11 @@ def _range_problems(key: str, setting: Limited, limits: Limits) -> Iterator[Prob
             f"the nearest one is {nearby}",
         )
     for value, _ in setting.names:
-        if not limits.low <= value <= limits.high or step_at_most(setting, value) != value:
+        if not limits.low <= value <= limits.high or find_step_at_most(setting, value) != value:
             yield Problem(f"{path}.names", str(value), f"steps of the setting, from {limits.low} to {limits.high}")
 
 
-def _pair_problems(
+def _find_pair_problems(
     limited: Mapping[str, Limited], limits: Mapping[str, Limits], key: str, side: Side, other: str
 ) -> Iterator[Problem]:
     lower, upper = (key, other) if side == "high" else (other, key)

@@ -8,7 +8,7 @@ import attrs
 
 from knobmenu.design.conditions import CONDITIONS, Condition
 from knobmenu.design.fields import INT32_HIGH, INT32_LOW, Each, Instance, Key, OneOf, Optional, Text, Whole, to_tuple
-from knobmenu.design.settings import CONFIRM, ENDS, MOST_DECIMALS, Confirm, Ends, check_names, name_pairs
+from knobmenu.design.settings import CONFIRM, ENDS, MOST_DECIMALS, Confirm, Ends, check_names, to_name_pairs
 from knobmenu.errors import DesignError, Problem
 from knobmenu.structure import Structure
 
@@ -34,7 +34,7 @@ class Entry(Structure):
     """When it can be pressed; nothing: always."""
 
 
-def _entries(entries: object) -> object:
+def _to_entries(entries: object) -> object:
     """Let a bare key stand for an entry without conditions."""
     if isinstance(entries, list | tuple):
         return tuple(Entry(entry) if isinstance(entry, str) else entry for entry in entries)
@@ -51,7 +51,7 @@ class Menu(Structure):
     short: str = attrs.field(default="", validator=Text())
     """A shorter label for displays that cannot show the label."""
     entries: tuple[Entry, ...] = attrs.field(
-        converter=_entries, validator=Each(Instance((Entry,), "an entry"), 1, 100_000)
+        converter=_to_entries, validator=Each(Instance((Entry,), "an entry"), 1, 100_000)
     )
     """What it lists, in order."""
     ends: Ends = attrs.field(default="stop", validator=OneOf(ENDS))
@@ -102,7 +102,7 @@ class Readout(Structure):
     every report. [units of the last place]"""
     high: int | None = attrs.field(default=None, validator=Optional(Whole()))
     """The highest value that the device ever reports; nothing: it may be any. [units of the last place]"""
-    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=name_pairs, validator=check_names)
+    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=to_name_pairs, validator=check_names)
     """Words shown in place of certain values, such as ``(1, "Heating")``."""
 
     def __attrs_post_init__(self) -> None:

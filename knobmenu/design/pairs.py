@@ -22,7 +22,7 @@ class Pair(NamedTuple):
     """The key of the other."""
 
 
-def pairs_of(limits: Mapping[str, tuple[object, object]]) -> list[Pair]:
+def list_pairs(limits: Mapping[str, tuple[object, object]]) -> list[Pair]:
     """Return the pairs that settings declare, each once.
 
     Args:
@@ -48,7 +48,7 @@ def find_cycles(pairs: Iterable[tuple[str, str]]) -> Iterator[list[str]]:
     left = dict.fromkeys(pairs)
     while True:
         try:
-            _sorter(left).prepare()
+            _make_sorter(left).prepare()
         except CycleError as error:
             cycle: list[str] = error.args[1]
             yield cycle
@@ -63,7 +63,7 @@ def order_keys(keys: Iterable[str], pairs: Iterable[Pair]) -> list[str]:
     Raises:
         graphlib.CycleError: There is none.
     """
-    return list(_sorter(pairs, keys).static_order())
+    return list(_make_sorter(pairs, keys).static_order())
 
 
 def order_pairs(keys: Iterable[str], pairs: Iterable[Pair]) -> tuple[Pair, ...]:
@@ -95,7 +95,7 @@ def group_pairs(pairs: Iterable[Pair]) -> dict[str, tuple[Pair, ...]]:
     return {key: shared[id(group)] for key, group in groups.items()}
 
 
-def _sorter(pairs: Iterable[tuple[str, str]], keys: Iterable[str] = ()) -> TopologicalSorter[str]:
+def _make_sorter(pairs: Iterable[tuple[str, str]], keys: Iterable[str] = ()) -> TopologicalSorter[str]:
     before: dict[str, list[str]] = {key: [] for key in keys}
     for lower, upper in pairs:
         before.setdefault(upper, []).append(lower)

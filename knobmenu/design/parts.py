@@ -26,7 +26,7 @@ from knobmenu.structure import Structure
 _DISPLAYS = (CharacterDisplay, SegmentDisplay, PixelDisplay)
 
 
-def _translations(translations: object) -> object:
+def _to_translations(translations: object) -> object:
     """Let a mapping from language to a mapping of texts stand for translations."""
     if isinstance(translations, Mapping):
         return tuple(Translation(language=language, texts=texts.items()) for language, texts in translations.items())
@@ -68,7 +68,7 @@ class Parts(Structure):
     language: str = attrs.field(default="", validator=Key(optional=True))
     """The choice that picks the language: its options are the languages, in order."""
     translations: tuple[Translation, ...] = attrs.field(
-        default=(), converter=_translations, validator=Each(Instance((Translation,), "a translation"), 0, 64)
+        default=(), converter=_to_translations, validator=Each(Instance((Translation,), "a translation"), 0, 64)
     )
     """The texts of the design in its other languages."""
     wording: Wording = attrs.field(factory=Wording, validator=Instance((Wording,), "wording"))

@@ -9,22 +9,22 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence, Set
 from typing import assert_never
 
-from knobmenu.design.conditions import DEEPEST, AtLeast, Comparison, Condition, Less, comparisons, depth
+from knobmenu.design.conditions import DEEPEST, AtLeast, Comparison, Condition, Less, measure_depth, walk_comparisons
 from knobmenu.design.hardware import SegmentDisplay
 from knobmenu.design.kinds import Limited, Parted, Setting, Turnable
-from knobmenu.design.limits import limit_problems
+from knobmenu.design.limits import find_limit_problems
 from knobmenu.design.menu import BACK
 from knobmenu.design.parts import Parts
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
-from knobmenu.design.simulation import key_problems, simulation_conditions, simulation_problems
-from knobmenu.design.words import PLACEHOLDER, texts
+from knobmenu.design.simulation import find_key_problems, find_simulation_problems, walk_simulation_conditions
+from knobmenu.design.words import PLACEHOLDER, walk_texts
 from knobmenu.errors import MOST_LISTED, Problem, nearest, one_of, quote_value
 
 RESERVED = (BACK, "home")
 """Keys that mean something by themselves."""
 
 
-def problems_of(design: Parts) -> list[Problem]:
+def find_problems(design: Parts) -> list[Problem]:
     """Find everything in a design that does not fit together."""
     return [problem for rule in RULES for problem in rule(design)]
 
@@ -41,7 +41,7 @@ def _walk_names(design: Parts) -> Iterator[tuple[str, str]]:
             yield f"{place}.{part.key}", part.key
 
 
-def _keys(design: Parts) -> Iterator[Problem]:
+def _check_keys(design: Parts) -> Iterator[Problem]:
     told: dict[str, str] = {}
     for path, key in _walk_names(design):
         if key in RESERVED:
@@ -60,7 +60,7 @@ def _keys(design: Parts) -> Iterator[Problem]:
         lamps.add(lamp.key)
 
 
-def _targets(design: Parts) -> Iterator[Problem]:
+def _check_targets(design: Parts) -> Iterator[Problem]:
     known = {key for _, key in _walk_names(design)} | {BACK}
     listed, told = sorted(known), 0
     for menu in design.menus:
@@ -70,7 +70,7 @@ def _targets(design: Parts) -> Iterator[Problem]:
                 told += 1
 
 
-def _resets(design: Parts) -> Iterator[Problem]:
+def _check_resets(design: Parts) -> Iterator[Problem]:
     known = dict.fromkeys(setting.key for setting in design.settings)
     for action in design.actions:
         told: set[str] = set()
@@ -93,7 +93,7 @@ _LONGEST_CYCLE = 12
 """How many menus of a cycle are named."""
 
 
-def _cycles(design: Parts) -> Iterator[Problem]:
+def _check_menu_cycles(design: Parts) -> Iterator[Problem]:
     menus = {menu.key: menu for menu in design.menus}
     inside: dict[str, list[str]] = {
         key: [entry.target for entry in menu.entries if entry.target in menus] for key, menu in menus.items()
@@ -125,17 +125,17 @@ def _cycles(design: Parts) -> Iterator[Problem]:
                 trail.append((following, iter(inside[following])))
 
 
-def _conditions(design: Parts) -> Iterator[Problem]:
+def _check_conditions(design: Parts) -> Iterator[Problem]:
     settings = {setting.key: setting for setting in design.settings}
     readouts = {readout.key for readout in design.readouts}
     known, told = sorted({*settings, *readouts}), 0
-    for place, condition in _all_conditions(design):
-        for problem in _condition(settings, readouts, known, condition, place, told):
+    for place, condition in _walk_conditions(design):
+        for problem in _check_condition(settings, readouts, known, condition, place, told):
             yield problem
             told += 1
 
 
-def condition_problems(design: Parts, condition: Condition, place: str) -> Iterator[Problem]:
+def find_condition_problems(design: Parts, condition: Condition, place: str) -> Iterator[Problem]:
     """Find what is wrong in a condition over a design's settings and readouts, one outside of the design, too.
 
     Args:
@@ -145,10 +145,10 @@ def condition_problems(design: Parts, condition: Condition, place: str) -> Itera
     """
     settings = {setting.key: setting for setting in design.settings}
     readouts = {readout.key for readout in design.readouts}
-    yield from _condition(settings, readouts, sorted({*settings, *readouts}), condition, place)
+    yield from _check_condition(settings, readouts, sorted({*settings, *readouts}), condition, place)
 
 
-def _condition(
+def _check_condition(
     settings: Mapping[str, Setting],
     readouts: Set[str],
     known: Sequence[str],
@@ -156,19 +156,19 @@ def _condition(
     place: str,
     told: int = 0,
 ) -> Iterator[Problem]:
-    if depth(condition) > DEEPEST:
-        yield Problem(place, f"conditions {depth(condition)} deep", f"at most {DEEPEST} deep")
-    for path, comparison in comparisons(condition, place):
+    if measure_depth(condition) > DEEPEST:
+        yield Problem(place, f"conditions {measure_depth(condition)} deep", f"at most {DEEPEST} deep")
+    for path, comparison in walk_comparisons(condition, place):
         setting = settings.get(comparison.key)
         if setting is not None:
-            yield from _comparison(path, comparison, setting)
+            yield from _check_comparison(path, comparison, setting)
         elif comparison.key not in readouts:
             yield _report_unknown(path, comparison.key, known, told)
         elif isinstance(comparison.value, str | bool):
             yield Problem(path, repr(comparison.value), f'a whole number, since "{comparison.key}" is a readout')
 
 
-def _all_conditions(design: Parts) -> Iterator[tuple[str, Condition]]:
+def _walk_conditions(design: Parts) -> Iterator[tuple[str, Condition]]:
     for menu in design.menus:
         for index, entry in enumerate(menu.entries):
             path = f"menus.{menu.key}.entries[{index}]"
@@ -179,10 +179,10 @@ def _all_conditions(design: Parts) -> Iterator[tuple[str, Condition]]:
     for lamp in design.lamps:
         if lamp.lit_if is not None:
             yield f"lamps.{lamp.key}.lit_if", lamp.lit_if
-    yield from simulation_conditions(design.simulation)
+    yield from walk_simulation_conditions(design.simulation)
 
 
-def _comparison(path: str, comparison: Comparison, setting: Setting) -> Iterator[Problem]:
+def _check_comparison(path: str, comparison: Comparison, setting: Setting) -> Iterator[Problem]:
     value, ordered = comparison.value, isinstance(comparison, Less | AtLeast)
     found = f'"{value}"' if isinstance(value, str) else str(value).lower()
     match setting:
@@ -206,7 +206,7 @@ def _comparison(path: str, comparison: Comparison, setting: Setting) -> Iterator
             assert_never(setting)
 
 
-def _initials(design: Parts) -> Iterator[Problem]:
+def _check_initials(design: Parts) -> Iterator[Problem]:
     for setting in design.settings:
         if isinstance(setting, Choice) and setting.initial:
             keys = [option.key for option in setting.options]
@@ -215,11 +215,11 @@ def _initials(design: Parts) -> Iterator[Problem]:
                 yield Problem(path, f'"{setting.initial}"', one_of(keys), nearest(setting.initial, keys))
 
 
-def _limits(design: Parts) -> Iterator[Problem]:
-    return limit_problems({setting.key: setting for setting in design.settings})
+def _check_limits(design: Parts) -> Iterator[Problem]:
+    return find_limit_problems({setting.key: setting for setting in design.settings})
 
 
-def _home(design: Parts) -> Iterator[Problem]:
+def _check_home(design: Parts) -> Iterator[Problem]:
     home, known = design.home, {key for _, key in _walk_names(design)}
     settings = {setting.key: setting for setting in design.settings}
     turnable = [key for key, setting in settings.items() if isinstance(setting, Turnable)]
@@ -246,10 +246,10 @@ def _home(design: Parts) -> Iterator[Problem]:
         yield Problem("home.double_press", f'"{home.double_press}"', "nothing, while knob.double_press_ms is 0")
     if home.held_turn and not design.knob.turns_while_held:
         yield Problem("home.held_turn", f'"{home.held_turn}"', "nothing, while knob.turns_while_held is false")
-    yield from _home_rows(design, settings, [*settings, *readouts])
+    yield from _check_home_rows(design, settings, [*settings, *readouts])
 
 
-def _home_rows(design: Parts, settings: dict[str, Setting], values: list[str]) -> Iterator[Problem]:
+def _check_home_rows(design: Parts, settings: dict[str, Setting], values: list[str]) -> Iterator[Problem]:
     most = design.display.rows
     if len(design.home.rows) > most:
         yield Problem("home.rows", f"{len(design.home.rows)} rows", f"at most {most}, as many as the display has")
@@ -269,7 +269,7 @@ def _home_rows(design: Parts, settings: dict[str, Setting], values: list[str]) -
             yield Problem(f"{path}.bar", f'"{row.bar}"', "nothing: seven segments draw no bar")
 
 
-def _languages(design: Parts) -> Iterator[Problem]:
+def _check_languages(design: Parts) -> Iterator[Problem]:
     languages = list(design.languages)
     for index, language in enumerate(languages):
         if language in languages[:index]:
@@ -288,7 +288,7 @@ def _languages(design: Parts) -> Iterator[Problem]:
             )
     elif len(languages) > 1:
         yield Problem("language", "nothing", "the choice that picks one of the languages")
-    known = {text for _, text in texts(design)} if design.translations else set()
+    known = {text for _, text in walk_texts(design)} if design.translations else set()
     told: set[str] = set()
     for translation in design.translations:
         if translation.language not in languages:
@@ -304,15 +304,15 @@ def _languages(design: Parts) -> Iterator[Problem]:
                 yield Problem(path, f'"{other}"', "the same {keys} as in the text itself")
 
 
-def _simulation(design: Parts) -> Iterator[Problem]:
+def _check_simulation(design: Parts) -> Iterator[Problem]:
     readouts = {readout.key: readout for readout in design.readouts}
     settings = {setting.key: setting for setting in design.settings}
     actions = {action.key: action for action in design.actions}
-    yield from simulation_problems(design.simulation, settings, actions, readouts)
-    yield from key_problems(design.simulation_keys, readouts)
+    yield from find_simulation_problems(design.simulation, settings, actions, readouts)
+    yield from find_key_problems(design.simulation_keys, readouts)
 
 
-def _hardware(design: Parts) -> Iterator[Problem]:
+def _check_hardware(design: Parts) -> Iterator[Problem]:
     if not isinstance(design.display, SegmentDisplay):
         return
     for setting in design.settings:
@@ -327,15 +327,15 @@ def _hardware(design: Parts) -> Iterator[Problem]:
 
 
 RULES: tuple[Callable[[Parts], Iterator[Problem]], ...] = (
-    _keys,
-    _targets,
-    _resets,
-    _cycles,
-    _conditions,
-    _initials,
-    _limits,
-    _home,
-    _languages,
-    _hardware,
-    _simulation,
+    _check_keys,
+    _check_targets,
+    _check_resets,
+    _check_menu_cycles,
+    _check_conditions,
+    _check_initials,
+    _check_limits,
+    _check_home,
+    _check_languages,
+    _check_hardware,
+    _check_simulation,
 )

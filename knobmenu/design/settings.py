@@ -64,7 +64,7 @@ class _Setting(Structure):
     """The caution, in words, where changing it can hurt someone; empty: it cannot."""
 
 
-def name_pairs(names: Iterable[tuple[int, str]]) -> tuple[tuple[int, str], ...]:
+def to_name_pairs(names: Iterable[tuple[int, str]]) -> tuple[tuple[int, str], ...]:
     """Make names of values unchangeable; a converter."""
     return tuple((value, text) for value, text in names)
 
@@ -112,7 +112,7 @@ class Number(_Setting):
     """Whether the knob's acceleration counts here."""
     bar: bool = attrs.field(default=False, validator=Boolean())
     """Whether a bar is drawn beside the value where there is room."""
-    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=name_pairs, validator=check_names)
+    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=to_name_pairs, validator=check_names)
     """Words shown in place of certain values, such as ``(0, "Off")``."""
 
 
@@ -140,7 +140,7 @@ class Scale(_Setting):
     """Whether the knob's acceleration counts here."""
     bar: bool = attrs.field(default=False, validator=Boolean())
     """Whether a bar is drawn beside the value where there is room."""
-    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=name_pairs, validator=check_names)
+    names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=to_name_pairs, validator=check_names)
     """Words shown in place of certain values."""
     steps: tuple[int, ...] = attrs.field(init=False, repr=False, eq=False)
     """The list, given or made: what the machine steps along. [units of the last place]"""

@@ -26,7 +26,7 @@ from knobmenu.design.fields import (
     WholeOrKey,
     to_tuple,
 )
-from knobmenu.design.kinds import Setting, decimals_of
+from knobmenu.design.kinds import Setting, count_decimals
 from knobmenu.design.menu import Action, Readout
 from knobmenu.design.pairs import find_cycles
 from knobmenu.design.settings import TextSetting
@@ -189,7 +189,7 @@ class SimulationKey(Structure):
     """Its values: each press reports the next one, and after the last the first. [units of the last place]"""
 
 
-def simulation_conditions(simulation: Iterable[Behaviour]) -> Iterator[tuple[str, Condition]]:
+def walk_simulation_conditions(simulation: Iterable[Behaviour]) -> Iterator[tuple[str, Condition]]:
     """Walk the conditions of a simulation, each with its path."""
     for behaviour in simulation:
         path = f"simulation.{behaviour.key}"
@@ -201,7 +201,7 @@ def simulation_conditions(simulation: Iterable[Behaviour]) -> Iterator[tuple[str
             yield f"{path}.when", behaviour.when
 
 
-def simulation_problems(
+def find_simulation_problems(
     simulation: Sequence[Behaviour],
     settings: Mapping[str, Setting],
     actions: Mapping[str, Action],
@@ -215,30 +215,30 @@ def simulation_problems(
         elif any(behaviour.key == other.key for other in simulation[:number]):
             yield Problem(path, f'"{behaviour.key}" again', "each readout once")
         else:
-            for name, operand in operands(behaviour):
-                yield from _operand(f"{path}.{name}", operand, readouts[behaviour.key], settings, readouts)
+            for name, operand in walk_operands(behaviour):
+                yield from _check_operand(f"{path}.{name}", operand, readouts[behaviour.key], settings, readouts)
         for name, action in walk_actions(behaviour):
             if action not in actions:
                 yield _report_unknown(f"{path}.{name}", action, "an action", actions)
         if isinstance(behaviour, Countdown):
             for place, end in enumerate(behaviour.ends):
-                yield from _report(f"{path}.ends[{place}]", end.readout, end.value, "value", readouts)
-    yield from _value_cycles(simulation)
+                yield from _check_report(f"{path}.ends[{place}]", end.readout, end.value, "value", readouts)
+    yield from _find_value_cycles(simulation)
 
 
-def key_problems(keys: Sequence[SimulationKey], readouts: Mapping[str, Readout]) -> Iterator[Problem]:
+def find_key_problems(keys: Sequence[SimulationKey], readouts: Mapping[str, Readout]) -> Iterator[Problem]:
     """Find the keys of a moderator that are bound twice, and those that report what no readout can take."""
     for number, bound in enumerate(keys):
         path = f"simulation_keys[{number}]"
         if any(bound.key == other.key for other in keys[:number]):
             yield Problem(f"{path}.key", f'"{bound.key}" again', "each key once")
         for place, value in enumerate(bound.values):
-            yield from _report(path, bound.readout, value, f"values[{place}]", readouts)
+            yield from _check_report(path, bound.readout, value, f"values[{place}]", readouts)
             if bound.readout not in readouts:
                 break
 
 
-def operands(behaviour: Behaviour) -> Iterator[tuple[str, int | str]]:
+def walk_operands(behaviour: Behaviour) -> Iterator[tuple[str, int | str]]:
     """Walk the values of a behaviour that a readout may take, each with its place inside."""
     match behaviour:
         case SetBy():
@@ -268,14 +268,14 @@ def walk_actions(behaviour: Behaviour) -> Iterator[tuple[str, str]]:
             yield from ((f"{name}[{number}]", key) for number, key in enumerate(keys))
 
 
-def _value_cycles(simulation: Sequence[Behaviour]) -> Iterator[Problem]:
+def _find_value_cycles(simulation: Sequence[Behaviour]) -> Iterator[Problem]:
     """Find readouts that take their values from each other in a cycle, so that no value comes from anywhere.
 
     An approach or a ramp has a value of its own and takes time, so two tanks may fill each other; an action copies a
     value once.
     """
     place = {behaviour.key: number for number, behaviour in enumerate(simulation)}
-    copies = [(source, behaviour.key) for behaviour in simulation for source in _copied_from(behaviour)]
+    copies = [(source, behaviour.key) for behaviour in simulation for source in _list_sources(behaviour)]
     for cycle in find_cycles((source, key) for source, key in copies if source != key):
         members = cycle[:0:-1]
         first = members.index(min(members, key=place.__getitem__))
@@ -284,20 +284,20 @@ def _value_cycles(simulation: Sequence[Behaviour]) -> Iterator[Problem]:
         yield Problem(f"simulation.{chain[0]}", names, "values that come from outside of this cycle")
 
 
-def _copied_from(behaviour: Behaviour) -> tuple[str, ...]:
+def _list_sources(behaviour: Behaviour) -> tuple[str, ...]:
     """Return the settings and readouts whose values a readout follows without any delay."""
     if isinstance(behaviour, SetBy):
         return tuple(case.value for case in behaviour.cases if case.when is not None and isinstance(case.value, str))
     if isinstance(behaviour, Noise):
-        return tuple(operand for _, operand in operands(behaviour) if isinstance(operand, str))
+        return tuple(operand for _, operand in walk_operands(behaviour) if isinstance(operand, str))
     return ()
 
 
-def _operand(
+def _check_operand(
     path: str, operand: int | str, readout: Readout, settings: Mapping[str, Setting], readouts: Mapping[str, Readout]
 ) -> Iterator[Problem]:
     if isinstance(operand, int):
-        yield from _range(path, operand, readout)
+        yield from _check_range(path, operand, readout)
         return
     part = settings.get(operand) or readouts.get(operand)
     if part is None or isinstance(part, TextSetting):
@@ -305,19 +305,19 @@ def _operand(
         yield _report_unknown(path, operand, "a setting or a readout", [*numbers, *readouts])
     elif operand == readout.key:
         yield Problem(path, f'"{operand}"', "another value than the readout's own")
-    elif (decimals := part.decimals if isinstance(part, Readout) else decimals_of(part)) != readout.decimals:
+    elif (decimals := part.decimals if isinstance(part, Readout) else count_decimals(part)) != readout.decimals:
         got = f'"{operand}", which has {decimals} decimals'
         yield Problem(path, got, f'a value with {readout.decimals} decimals, as "{readout.key}" has')
 
 
-def _report(path: str, key: str, value: int, place: str, readouts: Mapping[str, Readout]) -> Iterator[Problem]:
+def _check_report(path: str, key: str, value: int, place: str, readouts: Mapping[str, Readout]) -> Iterator[Problem]:
     if key not in readouts:
         yield _report_unknown(f"{path}.readout", key, "a readout", readouts)
     else:
-        yield from _range(f"{path}.{place}", value, readouts[key])
+        yield from _check_range(f"{path}.{place}", value, readouts[key])
 
 
-def _range(path: str, value: int, readout: Readout) -> Iterator[Problem]:
+def _check_range(path: str, value: int, readout: Readout) -> Iterator[Problem]:
     low = INT32_LOW if readout.low is None else readout.low
     high = INT32_HIGH if readout.high is None else readout.high
     if not low <= value <= high:

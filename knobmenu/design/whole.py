@@ -14,12 +14,12 @@ from knobmenu.design.hardware import (
     Tone,
 )
 from knobmenu.design.kinds import Limited, Numeric, Setting, Turnable
-from knobmenu.design.limits import Limits, bound_pairs, resolve_limits
+from knobmenu.design.limits import Limits, list_bound_pairs, resolve_limits
 from knobmenu.design.menu import BACK, Action, Menu, Readout
 from knobmenu.design.pairs import Pair
 from knobmenu.design.parts import Parts
 from knobmenu.design.positions import NumberPosition, TextPosition
-from knobmenu.design.rules import problems_of
+from knobmenu.design.rules import find_problems
 from knobmenu.design.settings import Choice, TextSetting
 from knobmenu.errors import DesignError
 
@@ -44,17 +44,17 @@ class Design(Parts):
 
     def __attrs_post_init__(self) -> None:
         """Reject parts that do not fit together, with all problems in one error."""
-        problems = problems_of(self)
+        problems = find_problems(self)
         if problems:
             raise DesignError(problems)
 
     @cached_property
     def index(self) -> Index:
         """What is looked up while the device runs, worked out once."""
-        return _index(self)
+        return _build_index(self)
 
 
-def without_simulation(design: Design) -> Design:
+def strip_simulation(design: Design) -> Design:
     """Return the device alone: what the design says about its surroundings is left out, as in every export."""
     if not (design.simulation or design.simulation_keys or design.simulation_speed != 1):
         return design
@@ -114,7 +114,7 @@ class Index:
     design."""
 
 
-def operand_number(design_settings: Mapping[str, Setting], key: str, operand: Operand) -> int:
+def resolve_operand(design_settings: Mapping[str, Setting], key: str, operand: Operand) -> int:
     """Return the whole number that an operand means for a key; an option's key becomes its place."""
     setting = design_settings.get(key)
     if isinstance(setting, Choice) and isinstance(operand, str):
@@ -122,7 +122,7 @@ def operand_number(design_settings: Mapping[str, Setting], key: str, operand: Op
     return int(operand)
 
 
-def _index(design: Design) -> Index:
+def _build_index(design: Design) -> Index:
     settings = {setting.key: setting for setting in design.settings}
     readouts = {readout.key: readout for readout in design.readouts}
     positions = {key: position for position, key in enumerate((*settings, *readouts))}
@@ -130,7 +130,7 @@ def _index(design: Design) -> Index:
     numbers = {key: NumberPosition(position) for key, position in positions.items() if key not in texts}
 
     def locate(key: str, operand: Operand) -> tuple[NumberPosition, int]:
-        return numbers[key], operand_number(settings, key, operand)
+        return numbers[key], resolve_operand(settings, key, operand)
 
     kinds = {BACK: Kind.BACK}
     kinds.update({setting.key: Kind.SETTING for setting in design.settings})
@@ -159,7 +159,7 @@ def _index(design: Design) -> Index:
         text_positions={key: TextPosition(positions[key]) for key in texts},
         menu_positions={menu.key: NumberPosition(position) for position, menu in enumerate(design.menus)},
         limits=resolve_limits(settings),
-        pairs=bound_pairs(settings),
+        pairs=list_bound_pairs(settings),
         shown=shown,
         enabled={
             menu.key: tuple(

@@ -11,14 +11,14 @@ from functools import partial
 
 from knobmenu.design.whole import Design
 from knobmenu.device.history import History
-from knobmenu.device.moment import Moment, due_ms, power_on, step
+from knobmenu.device.moment import Moment, apply_event, find_due_ms, power_on
 from knobmenu.device.pages import LIVE, Cause
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.knob import contacts
 from knobmenu.knob.contacts import ContactsState
 from knobmenu.machine.effects import Effect
-from knobmenu.machine.indicators import lamps_lit
-from knobmenu.machine.state import State, value_of
+from knobmenu.machine.indicators import find_lit_lamps
+from knobmenu.machine.state import State, get_value
 from knobmenu.machine.values import Value
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.render import render
@@ -73,42 +73,42 @@ class Device:
     @property
     def lamps(self) -> dict[str, bool]:
         """Which of its lamps are lit now, by key."""
-        return dict(zip((lamp.key for lamp in self.design.lamps), lamps_lit(self.design, self.state), strict=True))
+        return dict(zip((lamp.key for lamp in self.design.lamps), find_lit_lamps(self.design, self.state), strict=True))
 
     @property
     def due_ms(self) -> int | None:
         """When something happens by time alone, or None where nothing will. [ms since power-on]"""
-        return due_ms(self.design, self.present)
+        return find_due_ms(self.design, self.present)
 
-    def value(self, key: str) -> Value:
+    def get_value(self, key: str) -> Value:
         """Return the present value of a setting or readout.
 
         Raises:
             KeyError: There is none of this key.
         """
-        return value_of(self.design, self.state, key)
+        return get_value(self.design, self.state, key)
 
     # What happens to it.
 
     def turn(self, detents: int, at_ms: int | None = None) -> Moment:
         """Turn the knob by whole detents, positive is up; the knob's acceleration counts."""
-        return self.tell(Turn(self._when(at_ms), detents))
+        return self.tell(Turn(self._choose_time(at_ms), detents))
 
     def press(self, at_ms: int | None = None) -> Moment:
         """Press the knob and release it."""
-        return self.tell(Press(self._when(at_ms)))
+        return self.tell(Press(self._choose_time(at_ms)))
 
     def long_press(self, at_ms: int | None = None) -> Moment:
         """Press long: hold the knob down for `long_press_ms`."""
-        return self.tell(LongPress(self._when(at_ms)))
+        return self.tell(LongPress(self._choose_time(at_ms)))
 
     def double_press(self, at_ms: int | None = None) -> Moment:
         """Press the knob twice in quick succession."""
-        return self.tell(DoublePress(self._when(at_ms)))
+        return self.tell(DoublePress(self._choose_time(at_ms)))
 
     def held_turn(self, detents: int, at_ms: int | None = None) -> Moment:
         """Turn the knob while holding it down."""
-        return self.tell(HeldTurn(self._when(at_ms), detents))
+        return self.tell(HeldTurn(self._choose_time(at_ms), detents))
 
     def wait(self, for_ms: int) -> Moment:
         """Let time pass. [ms]"""
@@ -116,7 +116,7 @@ class Device:
 
     def report(self, key: str, value: int, at_ms: int | None = None) -> Moment:
         """Report a readout's value, as a whole number with the readout's decimals."""
-        return self.tell(Report(self._when(at_ms), key, value))
+        return self.tell(Report(self._choose_time(at_ms), key, value))
 
     def tell(self, event: Event, *, final: bool = False) -> Moment:
         """Take one event.
@@ -129,15 +129,15 @@ class Device:
         Raises:
             EventError: It cannot come now. Nothing has changed.
         """
-        moment = step(self.design, self.present, event, final=final)
+        moment = apply_event(self.design, self.present, event, final=final)
         self.history.add(moment, (moment.event,))
         return moment
 
     def tell_all(self, events: Iterable[Event], *, final: bool = False) -> tuple[Moment, ...]:
-        """Take several events; if one is refused, those before it have taken effect."""
+        """Take several events; if the device refuses one, those before it have taken effect."""
         return tuple(self.tell(event, final=final) for event in events)
 
-    def contacts(self, level_a: int, level_b: int, pressed: bool, at_ms: int) -> tuple[Moment, ...]:
+    def read_contacts(self, level_a: int, level_b: int, pressed: bool, at_ms: int) -> tuple[Moment, ...]:
         """Read the levels on its wires: phase A, phase B and the push switch.
 
         The first reading only shows where the wheel stands. Between readings the button's deadlines pass, so it is
@@ -155,7 +155,7 @@ class Device:
         knob = self.design.knob
         if self._contacts is None:
             self._contacts = contacts.start(knob, level_a, level_b, self.present.at_ms, self.present.acceleration)
-        self._contacts, events = contacts.step(knob, self._contacts, level_a, level_b, pressed, at_ms)
+        self._contacts, events = contacts.read(knob, self._contacts, level_a, level_b, pressed, at_ms)
         return self.tell_all(events, final=True)
 
     # What it was.
@@ -169,12 +169,12 @@ class Device:
         self._contacts = None
         return self.history.go_to(number)
 
-    def events(self) -> tuple[Event, ...]:
+    def list_events(self) -> tuple[Event, ...]:
         """Return the events that led here, in order."""
-        moments = (self.history[number] for number in self.history.path())
+        moments = (self.history[number] for number in self.history.walk_path())
         return tuple(moment.event for moment in moments if moment.event is not None)
 
-    def _when(self, at_ms: int | None) -> int:
+    def _choose_time(self, at_ms: int | None) -> int:
         return self.present.at_ms + GAP_MS if at_ms is None else at_ms
 
 
@@ -182,4 +182,4 @@ def _replay(design: Design, moment: Moment, cause: Cause) -> Moment:
     """Work out a moment of the history again; every event there is final."""
     (event,) = cause
     assert event is not None, "a device has one variant, to which everything happens"
-    return step(design, moment, event, final=True)
+    return apply_event(design, moment, event, final=True)

@@ -96,7 +96,7 @@ class History(Generic[T]):
         """Which of them is walked, counted from 1 in the order in which they began."""
         return self._walked + 1
 
-    def number_at(self, place: int) -> int:
+    def get_number(self, place: int) -> int:
         """Return the number of the moment at a place of the branch.
 
         Raises:
@@ -107,15 +107,15 @@ class History(Generic[T]):
         run = bisect_right(self._starts, place) - 1
         return self._branch[run][place - self._starts[run]]
 
-    def at(self, place: int) -> T:
+    def get(self, place: int) -> T:
         """Return the moment at a place of the branch.
 
         Raises:
             IndexError: The branch has no such place.
         """
-        return self._pages[self.number_at(place)]
+        return self._pages[self.get_number(place)]
 
-    def parent(self, number: int) -> int:
+    def get_parent(self, number: int) -> int:
         """Return the number of the moment that another one followed; -1 for power-on.
 
         Raises:
@@ -125,17 +125,17 @@ class History(Generic[T]):
             raise IndexError(f"moment {number}: expected 0 to {len(self) - 1}")
         return self._followed.get(number, number - 1)
 
-    def place_of(self, number: int) -> int | None:
+    def find_place(self, number: int) -> int | None:
         """Return where a moment stands on the branch; None where it is on another."""
         run = bisect_right(self._branch, number, key=lambda numbers: numbers.start) - 1
         if run < 0 or number not in self._branch[run]:
             return None
         return self._starts[run] + number - self._branch[run].start
 
-    def path(self, start: int = 0) -> Iterator[int]:
+    def walk_path(self, start: int = 0) -> Iterator[int]:
         """Walk the numbers of the moments that led to the present one, from a place of the branch on."""
         for place in range(start, self._place + 1):
-            yield self.number_at(place)
+            yield self.get_number(place)
 
     def add(self, moment: T, cause: Cause | None = None) -> int:
         """Add a moment after the present one, and go there.
@@ -169,7 +169,7 @@ class History(Generic[T]):
     def go(self, place: int) -> T:
         """Go to a place of the branch; beyond its ends, to its ends."""
         self._place = min(max(place, 0), self.last)
-        self._number = self.number_at(self._place)
+        self._number = self.get_number(self._place)
         self._present = self._pages[self._number]
         return self._present
 
@@ -181,13 +181,13 @@ class History(Generic[T]):
         """
         if not 0 <= number < len(self):
             raise IndexError(f"moment {number}: expected 0 to {len(self) - 1}")
-        if (place := self.place_of(number)) is None:
+        if (place := self.find_place(number)) is None:
             self._walk(self._begun_on[bisect_right(self._begins, number) - 1])
-            place = self.place_of(number)
+            place = self.find_place(number)
         assert place is not None, "a moment is on the branch on which it was added"
         return self.go(place)
 
-    def next_branch(self) -> T:
+    def go_to_next_branch(self) -> T:
         """Go to the end of the next branch, in the order in which they began; after the last, the first."""
         self._walk((self._walked + 1) % self.branches)
         return self.go(self.last)

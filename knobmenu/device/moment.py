@@ -8,10 +8,10 @@ from knobmenu.design.whole import Design
 from knobmenu.events import CLOCK_MS, Event, Turn
 from knobmenu.knob import acceleration
 from knobmenu.knob.acceleration import AccelerationState
-from knobmenu.machine.advance import advance, next_due_ms
+from knobmenu.machine.advance import advance, find_next_due_ms
 from knobmenu.machine.clock import make_room
 from knobmenu.machine.effects import Effect
-from knobmenu.machine.state import State, initial_state
+from knobmenu.machine.state import State, make_initial_state
 from knobmenu.structure import Structure
 
 
@@ -38,16 +38,16 @@ class Moment(Structure):
 
 def power_on(design: Design) -> Moment:
     """Return a new device at power-on."""
-    return Moment(initial_state(design))
+    return Moment(make_initial_state(design))
 
 
-def due_ms(design: Design, moment: Moment) -> int | None:
+def find_due_ms(design: Design, moment: Moment) -> int | None:
     """Return when something happens by time alone, or None where nothing will. [ms since power-on]"""
-    due = next_due_ms(design, moment.state)
+    due = find_next_due_ms(design, moment.state)
     return None if due is None else moment.base_ms + due
 
 
-def step(design: Design, previous: Moment, event: Event, *, final: bool = False) -> Moment:
+def apply_event(design: Design, previous: Moment, event: Event, *, final: bool = False) -> Moment:
     """Return what an event makes of a device.
 
     Args:
@@ -64,14 +64,14 @@ def step(design: Design, previous: Moment, event: Event, *, final: bool = False)
         event = accelerated
     state, base_ms = previous.state, previous.base_ms
     if event.at_ms - base_ms <= CLOCK_MS:
-        state, effects = advance(design, state, _at(event, base_ms))
+        state, effects = advance(design, state, _rebase_event(event, base_ms))
     else:
         state, base_ms, before = make_room(design, state, base_ms, event.at_ms)
-        state, after = advance(design, state, _at(event, base_ms))
+        state, after = advance(design, state, _rebase_event(event, base_ms))
         effects = before + after
     return Moment(state, event, effects, turned, base_ms)
 
 
-def _at(event: Event, base_ms: int) -> Event:
+def _rebase_event(event: Event, base_ms: int) -> Event:
     """Return an event at its time on the clock of a state."""
     return attrs.evolve(event, at_ms=max(event.at_ms - base_ms, 0)) if base_ms else event

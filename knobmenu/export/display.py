@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, assert_never
 from knobmenu.design.hardware import CharacterDisplay, PixelDisplay, SegmentDisplay
 from knobmenu.design.menu import Readout
 from knobmenu.design.settings import Digits, Number, Scale, TextSetting
-from knobmenu.design.words import texts
+from knobmenu.design.words import walk_texts
 from knobmenu.export.parts import Plain
 from knobmenu.screen.characters import code_of
 from knobmenu.screen.face import Face, Template, face_of
@@ -52,7 +52,7 @@ def display_part(design: Design) -> Plain:
 def texts_part(design: Design) -> list[Plain]:
     """List every text, what it is in each language, and what the display shows of it; home's rows are `row_part`'s."""
     faces = _faces(design)
-    each = dict.fromkeys(text for path, text in texts(design) if not path.startswith("home."))
+    each = dict.fromkeys(text for path, text in walk_texts(design) if not path.startswith("home."))
     return [
         {
             "text": text,
@@ -144,7 +144,7 @@ def _on_cells(panel: CellPanel, character: str) -> Plain:
 
 def _walk_texts(design: Design, face: Face) -> Iterator[str]:
     """Walk everything that is written in a design for its display, in one language."""
-    yield from (face.translate(text) for path, text in texts(design) if not path.startswith("home."))
+    yield from (face.translate(text) for path, text in walk_texts(design) if not path.startswith("home."))
     for row in design.home.rows:
         yield from (piece.source for text in (row.left, row.right) for piece in face.template(text).texts)
     yield from (setting.characters for setting in design.settings if isinstance(setting, TextSetting))
@@ -157,7 +157,7 @@ def _walk_characters(design: Design, panel: Panel) -> Iterator[str]:
         if isinstance(setting, TextSetting):
             yield from _cells(panel, "".join(one.text for one in panel.fit_each(setting.characters)))
     for face in _faces(design).values():
-        for path, text in texts(design):
+        for path, text in walk_texts(design):
             if path.startswith("home."):
                 yield from (cell for piece in face.template(text).texts for cell in _cells(panel, piece.text))
             else:

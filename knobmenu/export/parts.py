@@ -11,8 +11,8 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any, assert_never
 
 from knobmenu.design.conditions import Resolved
-from knobmenu.design.kinds import KINDS, Setting, initial_value
-from knobmenu.design.labels import label_of_entry
+from knobmenu.design.kinds import KINDS, Setting, get_initial_value
+from knobmenu.design.labels import get_entry_label
 from knobmenu.design.menu import BACK, Action, Menu, Readout
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.screen.panel import panel_of
@@ -33,7 +33,7 @@ def setting_part(design: Design, setting: Setting) -> Plain:
         "label": setting.label,
         "short": setting.short,
         "caution": setting.hazard,
-        "initial": initial_value(setting),
+        "initial": get_initial_value(setting),
         "applies": setting.applies,
         "on_long_press": setting.on_long_press,
         "on_idle": setting.on_idle,
@@ -138,7 +138,7 @@ def menu_part(design: Design, menu: Menu) -> Plain:
     entries = [
         {
             **target_part(design, entry.target),
-            "label": label_of_entry(design, entry),
+            "label": get_entry_label(design, entry),
             "short": _short_of(design, entry.target),
             "shown_if": condition_part(index.shown[menu.key][number]),
             "enabled_if": condition_part(index.enabled[menu.key][number]),

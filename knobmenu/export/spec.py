@@ -13,7 +13,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Any, cast
 
 from knobmenu.codec import to_plain
-from knobmenu.design.whole import without_simulation
+from knobmenu.design.whole import strip_simulation
 from knobmenu.errors import DesignError, Problem
 from knobmenu.export.display import display_part, row_part, texts_part, units_part
 from knobmenu.export.parts import (
@@ -111,7 +111,7 @@ def spec(design: Design) -> Plain:
         ],
         "most_telling": list(MOST_TELLING),
         "transitions": [{**row._asdict(), "ends_in": list(row.ends_in)} for row in transition_rows()],
-        "design": to_plain(without_simulation(design)),
+        "design": to_plain(strip_simulation(design)),
     }
 
 

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator
 
 from knobmenu.codec import to_plain
-from knobmenu.codec.forms import BARE, Plain, member
+from knobmenu.codec.forms import BARE, Plain, join_key
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
 from knobmenu.files import toml, writing
@@ -73,10 +73,10 @@ class _Edit:
 
     def _table(self, path: str, old: dict[str, Plain], new: dict[str, Plain]) -> None:
         for name in old.keys() - new.keys():
-            self._remove(member(path, name))
+            self._remove(join_key(path, name))
         before = ""
         for name, value in new.items():
-            place = member(path, name)
+            place = join_key(path, name)
             if name not in old and place not in self.spans:
                 self._insert(path, before, name, value)
             elif name not in old or old[name] != value or repr(old[name]) != repr(value):
@@ -199,7 +199,7 @@ class _Edit:
                 for key, part in value.items():
                     self._put_section(None, "\n".join(writing.section((name, key), part)))
             else:
-                self._put_section(member(path, before) if before else None, self._section(path, name, value))
+                self._put_section(join_key(path, before) if before else None, self._section(path, name, value))
             return
         if path and not self._span(path).header:
             raise _CannotEditError

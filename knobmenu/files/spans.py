@@ -11,7 +11,7 @@ import tomllib
 from bisect import bisect_right
 from typing import NamedTuple
 
-from knobmenu.codec.forms import member
+from knobmenu.codec.forms import join_key
 
 
 class Span(NamedTuple):
@@ -102,9 +102,9 @@ class _Walk:
         self.at += 2 if listed else 1
         path = ""
         for key in keys[:-1]:
-            path = self._last(member(path, key))
+            path = self._last(join_key(path, key))
             self.spans.setdefault(path, Span(start, self.at, self.at))
-        path = member(path, keys[-1])
+        path = join_key(path, keys[-1])
         if listed:
             self.spans.setdefault(path, Span(start, self.at, self.at))
             self.counts[path] = self.counts.get(path, 0) + 1
@@ -122,7 +122,7 @@ class _Walk:
         self._skip(_SPACE)
         path, parents = table, []
         for key in keys:
-            path = member(path, key)
+            path = join_key(path, key)
             parents.append(path)
         value = self.at
         self._value(path)

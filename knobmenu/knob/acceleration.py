@@ -36,7 +36,7 @@ class Interval(NamedTuple):
     """Steps that such a detent is worth. [steps per detent]"""
 
 
-def intervals_of(knob: Knob) -> tuple[Interval, ...]:
+def list_intervals(knob: Knob) -> tuple[Interval, ...]:
     """Return the interval in which each rule of acceleration applies, the fastest first, and the plain one last.
 
     The times are those between single detents in one direction; the first detent and the one that reverses are always
@@ -47,7 +47,7 @@ def intervals_of(knob: Knob) -> tuple[Interval, ...]:
     return tuple(Interval(low or 0, high, by) for low, high, by in zip(borders, borders[1:], times, strict=False))
 
 
-def step(knob: Knob, state: AccelerationState, detents: int, at_ms: int) -> tuple[AccelerationState, int]:
+def choose_times(knob: Knob, state: AccelerationState, detents: int, at_ms: int) -> tuple[AccelerationState, int]:
     """Return how many steps each of these detents is worth.
 
     Several detents sent together share the time since the turn before them equally.
@@ -84,5 +84,5 @@ def accelerate(knob: Knob, state: AccelerationState, event: Event) -> tuple[Acce
     """
     if not isinstance(event, Turn):
         return state, event
-    state, times = step(knob, state, event.detents, event.at_ms)
+    state, times = choose_times(knob, state, event.detents, event.at_ms)
     return state, Turn(event.at_ms, event.detents, times)

@@ -45,19 +45,19 @@ class ButtonState:
     """Since when. [ms]"""
 
 
-def held(state: ButtonState) -> bool:
+def is_held(state: ButtonState) -> bool:
     """Return whether the knob is held down, debounced."""
     return state.phase in (DOWN, SPENT, SECOND)
 
 
-def due_ms(knob: Knob, state: ButtonState) -> int | None:
+def find_due_ms(knob: Knob, state: ButtonState) -> int | None:
     """Return when `wait` next has something to do, if no level changes before. [ms]
 
     Returns:
         The moment, which may lie in the past if the caller is late, or nothing where nothing is awaited.
     """
     deadlines = []
-    if state.pressed != held(state):
+    if state.pressed != is_held(state):
         deadlines.append(state.pressed_since_ms + knob.debounce_ms)
     if state.phase in (DOWN, SECOND):
         deadlines.append(state.phase_since_ms + knob.long_press_ms)
@@ -66,7 +66,7 @@ def due_ms(knob: Knob, state: ButtonState) -> int | None:
     return min(deadlines, default=None)
 
 
-def step(knob: Knob, state: ButtonState, pressed: bool, at_ms: int) -> tuple[ButtonState, tuple[Event, ...]]:
+def read(knob: Knob, state: ButtonState, pressed: bool, at_ms: int) -> tuple[ButtonState, tuple[Event, ...]]:
     """Read the switch: it has this level from this moment on.
 
     Args:
@@ -109,7 +109,7 @@ def wait(knob: Knob, state: ButtonState, at_ms: int) -> tuple[ButtonState, tuple
             f" got {quote_value(at_ms)}"
         )
     events: tuple[Event, ...] = ()
-    while (due := due_ms(knob, state)) is not None and due <= at_ms:
+    while (due := find_due_ms(knob, state)) is not None and due <= at_ms:
         state, more = _reach(knob, state, due)
         events += more
     return attrs.evolve(state, at_ms=at_ms), events
@@ -142,7 +142,7 @@ def turn(knob: Knob, state: ButtonState, detents: int, times: int, at_ms: int) -
     if state.phase == SECOND:
         events += (Press(at_ms),)
         state = attrs.evolve(state, phase=DOWN)
-    if held(state) and knob.turns_while_held:
+    if is_held(state) and knob.turns_while_held:
         state = attrs.evolve(state, phase=SPENT)
         return state, (*events, HeldTurn(at_ms, detents))
     return state, (*events, Turn(at_ms, detents, times))

@@ -46,12 +46,12 @@ def start(
     return ContactsState(wheel, ButtonState(at_ms=at_ms), turn or AccelerationState())
 
 
-def step(
+def read(
     knob: Knob, state: ContactsState, level_a: int, level_b: int, pressed: bool, at_ms: int
 ) -> tuple[ContactsState, tuple[Event, ...]]:
     """Read the wires once.
 
-    Between readings the button's deadlines pass; so it is enough to read when something changes, and at `due_ms`.
+    Between readings the button's deadlines pass; so it is enough to read when something changes, and at `find_due_ms`.
 
     Args:
         knob: The knob.
@@ -68,8 +68,8 @@ def step(
     Raises:
         EventError: A level is neither 0 nor 1, or the time is before that of the reading before; nothing has changed.
     """
-    switch, events = button.step(knob, state.switch, pressed, at_ms)
-    wheel, detents = quadrature.step(knob, state.wheel, level_a, level_b)
+    switch, events = button.read(knob, state.switch, pressed, at_ms)
+    wheel, detents = quadrature.read(knob, state.wheel, level_a, level_b)
     turn = state.turn
     if detents:
         switch, more = button.turn(knob, switch, detents, 1, at_ms)
@@ -78,9 +78,9 @@ def step(
     return ContactsState(wheel, switch, turn), events
 
 
-def due_ms(knob: Knob, state: ContactsState) -> int | None:
+def find_due_ms(knob: Knob, state: ContactsState) -> int | None:
     """Return when the wires are to be read again though no level changes, or None where nothing is due. [ms]"""
-    return button.due_ms(knob, state.switch)
+    return button.find_due_ms(knob, state.switch)
 
 
 def rebase_time(state: ContactsState, by_ms: int) -> ContactsState:

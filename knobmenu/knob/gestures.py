@@ -8,7 +8,7 @@ from knobmenu.events import DoublePress, HeldTurn, LongPress, Press, Turn
 Gesture = type[Turn | HeldTurn | Press | LongPress | DoublePress]
 
 
-def gestures_of(knob: Knob) -> tuple[Gesture, ...]:
+def list_gestures(knob: Knob) -> tuple[Gesture, ...]:
     """Return the events that a user can make with a knob; time and reports are not among them."""
     return (
         Turn,

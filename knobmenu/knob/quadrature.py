@@ -122,10 +122,10 @@ def start(knob: Knob, level_a: int, level_b: int) -> QuadratureState:
     Raises:
         EventError: a level is neither 0 nor 1.
     """
-    return QuadratureState(FIRST_STATES[knob.detents_per_period][_code(level_a, level_b)])
+    return QuadratureState(FIRST_STATES[knob.detents_per_period][_encode(level_a, level_b)])
 
 
-def step(knob: Knob, state: QuadratureState, level_a: int, level_b: int) -> tuple[QuadratureState, int]:
+def read(knob: Knob, state: QuadratureState, level_a: int, level_b: int) -> tuple[QuadratureState, int]:
     """Read the phases once.
 
     Args:
@@ -140,7 +140,7 @@ def step(knob: Knob, state: QuadratureState, level_a: int, level_b: int) -> tupl
     Raises:
         EventError: a level is neither 0 nor 1.
     """
-    entry = TABLES[knob.detents_per_period][state.row << 2 | _code(level_a, level_b)]
+    entry = TABLES[knob.detents_per_period][state.row << 2 | _encode(level_a, level_b)]
     invalid = state.invalid
     if entry & 0x80 and invalid < MOST_INVALID:
         invalid += 1
@@ -181,7 +181,7 @@ def decode(knob: Knob, state: QuadratureState, codes: bytes) -> tuple[Quadrature
     )
 
 
-def _code(level_a: int, level_b: int) -> int:
+def _encode(level_a: int, level_b: int) -> int:
     for name, level in (("level_a", level_a), ("level_b", level_b)):
         if level not in (0, 1):
             raise EventError(f"{name}: expected 0 (open) or 1 (closed), got {quote_value(level)}")

@@ -35,7 +35,7 @@ An **event** is handled in this order:
 5. The consequences become effects: another screen, at most one sound, at most one flash of each lamp.
 
 **Values** are whole numbers. Where the limit of one setting is another setting, giving the one a value pushes the
-other along (`changing.assigned`). An editor stops at a limit that the edited setting itself declares.
+other along (`changing.assign`). An editor stops at a limit that the edited setting itself declares.
 
 **Live** settings take effect with each detent, and reverting puts back every value that stood when the edit began,
 pushed ones too. The others take effect on commit.

@@ -18,11 +18,11 @@ from knobmenu.machine.effects import (
     Reverted,
     SaveDue,
     Sound,
-    screen_entered,
+    make_screen_entered,
 )
-from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, State, TextDraft, committed_values, touch
+from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, State, TextDraft, get_committed_values, touch
 from knobmenu.machine.transitions import TRANSITIONS, IdleExpired
-from knobmenu.machine.values import at
+from knobmenu.machine.values import get_at
 from knobmenu.machine.walking import settle
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def advance(design: Design, state: State, event: Event) -> tuple[State, tuple[Ef
     """
     kind, at_ms = type(event), event.at_ms
     if not state.at_ms <= at_ms <= CLOCK_MS or kind not in _TAKEN:
-        raise _refusal(state, event)
+        raise _make_refusal(state, event)
     effects: list[Effect] = []
     if at_ms - state.idle_from_ms >= design.idle.after_ms or (
         state.unsaved and at_ms - state.changed_ms >= design.save_after_ms
@@ -58,7 +58,7 @@ def advance(design: Design, state: State, event: Event) -> tuple[State, tuple[Ef
     if isinstance(event, Report):
         state = _take_report(design, state, event)
     elif kind is not Wait:
-        state = _transition(design, state, event, effects)
+        state = _take_transition(design, state, event, effects)
         if state.unsaved and not design.save_after_ms:
             state = _save(design, state, effects)
     if state.at_ms != at_ms:
@@ -82,26 +82,26 @@ def advance_all(design: Design, state: State, events: Iterable[Event]) -> tuple[
     return state, tuple(effects)
 
 
-def next_due_ms(design: Design, state: State) -> int | None:
+def find_next_due_ms(design: Design, state: State) -> int | None:
     """Return when something happens by time alone, or None where nothing will. [ms since power-on]"""
     # Most designs at most moments wait for one of the two or for nothing; every event asks.
-    idle_ms = idle_due_ms(design, state) if design.idle.after_ms else None
+    idle_ms = find_idle_due_ms(design, state) if design.idle.after_ms else None
     if not state.unsaved:
         return idle_ms
-    save_ms = save_due_ms(design, state)
+    save_ms = find_save_due_ms(design, state)
     return save_ms if idle_ms is None or save_ms is None else min(idle_ms, save_ms)
 
 
-def idle_event(design: Design, state: State) -> Wait | None:
+def make_idle_event(design: Design, state: State) -> Wait | None:
     """Return the event that lets the device idle next, or None where it does not idle.
 
     It is a wait up to that moment, so it can be played like every other event.
     """
-    due_ms = idle_due_ms(design, state)
+    due_ms = find_idle_due_ms(design, state)
     return None if due_ms is None else Wait(max(due_ms, state.at_ms))
 
 
-def _refusal(state: State, event: Event) -> EventError:
+def _make_refusal(state: State, event: Event) -> EventError:
     if event.at_ms < state.at_ms:
         return EventError(f"{event.word} at {event.at_ms} ms is earlier than the last event ({state.at_ms} ms)")
     if event.at_ms > CLOCK_MS:
@@ -123,7 +123,7 @@ def _take_report(design: Design, state: State, event: Report) -> State:
     return settle(design, state._replace(reports=reports))
 
 
-def _transition(design: Design, before: State, event: Event, effects: list[Effect]) -> State:
+def _take_transition(design: Design, before: State, event: Event, effects: list[Effect]) -> State:
     """Look the event up in the table, take its step, and add the effects that follow."""
     first, focus = len(effects), before.focus
     row = TRANSITIONS[before.mode, type(event)]
@@ -133,13 +133,13 @@ def _transition(design: Design, before: State, event: Event, effects: list[Effec
             state = settle(design, state)
         if type(state.focus) is not type(focus) or len(state.path) != len(before.path):
             # A turned draft and a moved selection are on the same screen.
-            effects.append(screen_entered(*screen_of(state)))
+            effects.append(make_screen_entered(*identify_screen(state)))
     if design.sounder is not None or design.lamps:
-        _answer(design, event, state is not before, effects, first)
+        _add_answers(design, event, state is not before, effects, first)
     return state if state is not before and state.idle_from_ms == event.at_ms else touch(state, event.at_ms)
 
 
-def screen_of(state: State) -> tuple[Mode, str]:
+def identify_screen(state: State) -> tuple[Mode, str]:
     """Return which screen is shown: the mode, and the key that it is about."""
     focus = state.focus
     match focus:
@@ -156,14 +156,14 @@ def screen_of(state: State) -> tuple[Mode, str]:
 # Time.
 
 
-def idle_due_ms(design: Design, state: State) -> int | None:
+def find_idle_due_ms(design: Design, state: State) -> int | None:
     """Return when the device idles next if nobody touches the knob, or None where it does not. [ms]"""
     after_ms = design.idle.after_ms
     at_home = not state.path and state.focus is None
     return None if at_home or not after_ms else state.idle_from_ms + after_ms
 
 
-def save_due_ms(design: Design, state: State) -> int | None:
+def find_save_due_ms(design: Design, state: State) -> int | None:
     """Return when the next save falls due if nothing changes, or None where nothing is to be saved. [ms]"""
     return state.changed_ms + design.save_after_ms if state.unsaved else None
 
@@ -171,20 +171,20 @@ def save_due_ms(design: Design, state: State) -> int | None:
 def _let_elapse(design: Design, state: State, until_ms: int, effects: list[Effect]) -> State:
     """Let everything happen that falls due up to a moment, earliest first."""
     while True:
-        idle = idle_due_ms(design, state)
-        save = save_due_ms(design, state)
+        idle = find_idle_due_ms(design, state)
+        save = find_save_due_ms(design, state)
         if save is not None and save <= until_ms and (idle is None or save <= idle):
             state = _save(design, state, effects)
         elif idle is not None and idle <= until_ms:
-            state = _transition(design, state, IdleExpired(idle), effects)
+            state = _take_transition(design, state, IdleExpired(idle), effects)
         else:
             return state
 
 
 def _save(design: Design, state: State, effects: list[Effect]) -> State:
     """Save what is unsaved. A draft is never saved: what stood before the edit is, and the commit saves again."""
-    values, positions = committed_values(state), design.index.positions
-    effects += [SaveDue(key, at(values, positions[key])) for key in state.unsaved]
+    values, positions = get_committed_values(state), design.index.positions
+    effects += [SaveDue(key, get_at(values, positions[key])) for key in state.unsaved]
     return state._replace(unsaved=())
 
 
@@ -203,7 +203,7 @@ MOST_TELLING = ("refused", "limit", "action", "revert", "commit", "long_press", 
 assert set(MOST_TELLING) == set(ANSWERED)
 
 
-def _answer(design: Design, event: Event, changed: bool, effects: list[Effect], first: int) -> None:
+def _add_answers(design: Design, event: Event, changed: bool, effects: list[Effect], first: int) -> None:
     happened = {_BY_EFFECT[type(effect)] for effect in effects[first:] if type(effect) in _BY_EFFECT}
     if changed and type(event) in _BY_EVENT:
         happened.add(_BY_EVENT[type(event)])

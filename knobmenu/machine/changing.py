@@ -5,18 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, assert_never
 
 from knobmenu.design.kinds import Turnable
-from knobmenu.design.limits import step_at_least, step_at_most, step_by, steps_between
+from knobmenu.design.limits import count_steps, find_step_at_least, find_step_at_most, move_by_steps
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.machine.state import Editing, NumberDraft, TextDraft
-from knobmenu.machine.values import Value, Values, at, differences, replace_value
+from knobmenu.machine.values import Value, Values, find_differences, get_at, replace_value
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 
-def number(design: Design, values: Values, key: str) -> int:
+def get_number(design: Design, values: Values, key: str) -> int:
     """Return the value of a setting that is a whole number."""
-    return at(values, design.index.numbers[key])
+    return get_at(values, design.index.numbers[key])
 
 
 def assign(design: Design, values: Values, key: str, value: Value) -> Values:
@@ -32,33 +32,33 @@ def assign(design: Design, values: Values, key: str, value: Value) -> Values:
     limits = design.index.limits.get(key)
     if limits is None or not limits.pairs:
         return replace_value(values, position, value)
-    rises = value > at(values, position)
+    rises = value > get_at(values, position)
     values = replace_value(values, position, value)
     limited = design.index.limited
     for lower, upper in limits.pairs if rises else reversed(limits.pairs):
-        low, high = at(values, positions[lower]), at(values, positions[upper])
+        low, high = get_at(values, positions[lower]), get_at(values, positions[upper])
         if low > high and rises:
-            values = replace_value(values, positions[upper], step_at_least(limited[upper], low))
+            values = replace_value(values, positions[upper], find_step_at_least(limited[upper], low))
         elif low > high:
-            values = replace_value(values, positions[lower], step_at_most(limited[lower], high))
+            values = replace_value(values, positions[lower], find_step_at_most(limited[lower], high))
     return values
 
 
 def open_draft(design: Design, values: Values, key: str) -> Editing:
     """Return the draft with which an edit of a setting begins."""
     if key in design.index.texts:
-        return TextDraft(key, at(values, design.index.text_positions[key]), values)
-    return NumberDraft(key, at(values, design.index.numbers[key]), values)
+        return TextDraft(key, get_at(values, design.index.text_positions[key]), values)
+    return NumberDraft(key, get_at(values, design.index.numbers[key]), values)
 
 
-def bounds(design: Design, values: Values, key: str) -> tuple[int, int]:
+def find_bounds(design: Design, values: Values, key: str) -> tuple[int, int]:
     """Return the lowest and the highest step that a number or scale may have now. [units of the last place]"""
     limits = design.index.limits[key]
     low, high = limits.low, limits.high
     if limits.low_from:
-        low = max(low, step_at_least(design.index.limited[key], number(design, values, limits.low_from)))
+        low = max(low, find_step_at_least(design.index.limited[key], get_number(design, values, limits.low_from)))
     if limits.high_from:
-        high = min(high, step_at_most(design.index.limited[key], number(design, values, limits.high_from)))
+        high = min(high, find_step_at_most(design.index.limited[key], get_number(design, values, limits.high_from)))
     return low, high
 
 
@@ -70,10 +70,10 @@ def turn_value(design: Design, values: Values, setting: Turnable, value: int, st
     """
     match setting:
         case Number() | Scale():
-            low, high = bounds(design, values, setting.key)
-            new = step_by(setting, value, steps, low, high)
+            low, high = find_bounds(design, values, setting.key)
+            new = move_by_steps(setting, value, steps, low, high)
             # Only a value at an end can have been turned beyond it.
-            ended = new in (low, high) and setting.ends == "stop" and steps_between(setting, value, new) != steps
+            ended = new in (low, high) and setting.ends == "stop" and count_steps(setting, value, new) != steps
             return new, ended
         case Choice():
             last = len(setting.options) - 1
@@ -105,16 +105,16 @@ def turn_digit(setting: Digits, value: int, place: int, detents: int) -> tuple[i
     return new, new != wanted
 
 
-def pick_delete(setting: TextSetting) -> int:
+def get_delete_pick(setting: TextSetting) -> int:
     """Return the pick that takes a text's last character back."""
     return len(setting.characters)
 
 
-def pick_done(setting: TextSetting) -> int:
+def get_done_pick(setting: TextSetting) -> int:
     """Return the pick that commits a text."""
     return len(setting.characters) + 1
 
 
 def list_changed_keys(design: Design, before: Values, after: Values) -> list[str]:
     """Return the keys of the settings whose value differs, in order of position."""
-    return [design.settings[position].key for position in differences(before, after)]
+    return [design.settings[position].key for position in find_differences(before, after)]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from knobmenu.errors import EventError, mismatch, quote_value
 from knobmenu.events import CLOCK_MS, Wait
-from knobmenu.machine.advance import advance, next_due_ms
+from knobmenu.machine.advance import advance, find_next_due_ms
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.state import State
 
@@ -57,7 +57,7 @@ def make_room(design: Design, state: State, base_ms: int, at_ms: int) -> tuple[S
     """
     effects: tuple[Effect, ...] = ()
     while at_ms - base_ms > CLOCK_MS:
-        due_ms = next_due_ms(design, state)
+        due_ms = find_next_due_ms(design, state)
         if due_ms is None:
             return rebase_time(state, state.at_ms), at_ms, effects
         if due_ms > CLOCK_MS:

@@ -133,14 +133,14 @@ class Flash(Effect):
 MOST_KEPT = 4096
 """How many of each are kept."""
 
-limit_met = lru_cache(MOST_KEPT)(AtLimit)
+make_at_limit = lru_cache(MOST_KEPT)(AtLimit)
 """Make an `AtLimit`."""
 
-value_changed = lru_cache(MOST_KEPT)(ValueChanged)
+make_value_changed = lru_cache(MOST_KEPT)(ValueChanged)
 """Make a `ValueChanged`."""
 
-committed = lru_cache(MOST_KEPT)(Committed)
+make_committed = lru_cache(MOST_KEPT)(Committed)
 """Make a `Committed`."""
 
-screen_entered = lru_cache(MOST_KEPT)(ScreenEntered)
+make_screen_entered = lru_cache(MOST_KEPT)(ScreenEntered)
 """Make a `ScreenEntered`."""

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 
-def lamps_lit(design: Design, state: State) -> tuple[bool, ...]:
+def find_lit_lamps(design: Design, state: State) -> tuple[bool, ...]:
     """Return for each lamp of the design, in order, whether it is lit steadily (or blinks) now."""
     conditions = design.index.lit.values()
     return tuple(condition is not None and condition_holds(design, state, condition) for condition in conditions)

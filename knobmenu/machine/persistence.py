@@ -17,7 +17,7 @@ from knobmenu.design.pairs import Pair
 from knobmenu.design.settings import TextSetting
 from knobmenu.errors import Problem, StateError, quote_value
 from knobmenu.events import CLOCK_MS
-from knobmenu.machine.changing import list_changed_keys, number, pick_done
+from knobmenu.machine.changing import get_done_pick, get_number, list_changed_keys
 from knobmenu.machine.effects import Effect, SaveDue
 from knobmenu.machine.state import (
     Asking,
@@ -28,12 +28,12 @@ from knobmenu.machine.state import (
     Place,
     State,
     TextDraft,
-    committed_values,
-    in_order,
-    initial_state,
+    get_committed_values,
+    make_initial_state,
+    sort_keys,
 )
 from knobmenu.machine.stored import Stored, UnfitError, restore, restore_number, restore_report, restore_text, store
-from knobmenu.machine.values import Values, at, replace_value, unpack
+from knobmenu.machine.values import Values, get_at, replace_value, unpack
 from knobmenu.machine.walking import settle
 
 if TYPE_CHECKING:
@@ -75,13 +75,13 @@ def migrate(design: Design, state: State, changed: Design) -> Migration:
     return from_plain(changed, to_plain(design, state))
 
 
-def saved_values(design: Design, state: State) -> dict[str, Stored]:
+def collect_saved_values(design: Design, state: State) -> dict[str, Stored]:
     """Return what the device's non-volatile memory holds of a state once every due save is done.
 
     A live draft is not in it; the value that stood before the edit is.
     """
     saved = [setting.key for setting in design.settings if setting.saved]
-    return _store_values(design, committed_values(state), saved)
+    return _store_values(design, get_committed_values(state), saved)
 
 
 def write_memory(design: Design, memory: Mapping[str, Stored], effects: Iterable[Effect]) -> dict[str, Stored]:
@@ -101,7 +101,7 @@ def power_cycle(design: Design, state: State, memory: Mapping[str, Stored] | Non
         state: The device when the power was cut.
         memory: What its non-volatile memory held, from `write_memory`; None: every due save had been done.
     """
-    return power_on(design, saved_values(design, state) if memory is None else memory).state
+    return power_on(design, collect_saved_values(design, state) if memory is None else memory).state
 
 
 def power_on(design: Design, memory: Mapping[str, Stored]) -> Migration:
@@ -114,15 +114,15 @@ def power_on(design: Design, memory: Mapping[str, Stored]) -> Migration:
         StateError: The memory is not a mapping of stored values.
     """
     dropped: list[str] = []
-    state = initial_state(design)
+    state = make_initial_state(design)
     kept_items = {
         key: item
-        for key, item in _objects(memory, "memory").items()
+        for key, item in _check_objects(memory, "memory").items()
         if key not in design.index.settings or design.index.settings[key].saved
     }
-    values = _with_values(design, state.values, kept_items, dropped)
+    values = _apply_values(design, state.values, kept_items, dropped)
     held = _store_values(design, values, [key for key in kept_items if key in design.index.settings])
-    unsaved = in_order(design, (key for key in held if held[key] != kept_items[key]))
+    unsaved = sort_keys(design, (key for key in held if held[key] != kept_items[key]))
     return Migration(state._replace(values=values, unsaved=unsaved), tuple(dropped))
 
 
@@ -178,7 +178,7 @@ def _store_draft(design: Design, state: State, focus: Editing, place: int, pick:
 
 def _store_values(design: Design, values: Values, keys: Iterator[str] | list[str]) -> dict[str, Stored]:
     index = design.index
-    return {key: store(index, key, at(values, index.positions[key])) for key in keys}
+    return {key: store(index, key, get_at(values, index.positions[key])) for key in keys}
 
 
 def _store_place(design: Design, place: Place) -> dict[str, Any]:
@@ -193,31 +193,31 @@ def from_plain(design: Design, plain: object) -> Migration:
     Raises:
         StateError: It is not a state; says where, what was expected and what was found.
     """
-    whole = _object(plain, "")
+    whole = _check_object(plain, "")
     if whole.get("format") != FORMAT:
-        raise _wrong("format", whole.get("format"), f"{FORMAT}, which this version writes")
+        raise _make_error("format", whole.get("format"), f"{FORMAT}, which this version writes")
     dropped: list[str] = []
-    at_ms = _whole(whole, "at_ms", CLOCK_MS)
-    state = initial_state(design)._replace(
+    at_ms = _read_whole(whole, "at_ms", CLOCK_MS)
+    state = make_initial_state(design)._replace(
         at_ms=at_ms,
-        idle_from_ms=_whole(whole, "idle_from_ms", at_ms),
-        changed_ms=_whole(whole, "changed_ms", at_ms),
+        idle_from_ms=_read_whole(whole, "idle_from_ms", at_ms),
+        changed_ms=_read_whole(whole, "changed_ms", at_ms),
     )
-    values = _with_values(design, state.values, _objects(whole.get("values"), "values"), dropped)
-    unsaved = [key for key in _list(whole, "unsaved") if isinstance(key, str) and key in design.index.settings]
+    values = _apply_values(design, state.values, _check_objects(whole.get("values"), "values"), dropped)
+    unsaved = [key for key in _read_list(whole, "unsaved") if isinstance(key, str) and key in design.index.settings]
     state = state._replace(
         values=values,
-        reports=_reports(design, _objects(whole.get("reports"), "reports"), dropped),
-        path=_path(design, _list(whole, "path"), dropped),
-        last_used=_last_used(design, state.last_used, _objects(whole.get("last_used"), "last_used")),
-        unsaved=in_order(design, (key for key in unsaved if design.index.settings[key].saved)),
+        reports=_restore_reports(design, _check_objects(whole.get("reports"), "reports"), dropped),
+        path=_restore_path(design, _read_list(whole, "path"), dropped),
+        last_used=_restore_last_used(design, state.last_used, _check_objects(whole.get("last_used"), "last_used")),
+        unsaved=sort_keys(design, (key for key in unsaved if design.index.settings[key].saved)),
     )
     if "focus" in whole:
-        state = _with_focus(design, state, _object(whole["focus"], "focus"), dropped)
+        state = _restore_focus(design, state, _check_object(whole["focus"], "focus"), dropped)
     return Migration(settle(design, state), tuple(dropped))
 
 
-def _with_values(design: Design, values: Values, items: Mapping[str, Stored], dropped: list[str]) -> Values:
+def _apply_values(design: Design, values: Values, items: Mapping[str, Stored], dropped: list[str]) -> Values:
     """Lay stored values over others; where two of them break a limit together, both stay as they were."""
     before = values
     for key, item in items.items():
@@ -232,17 +232,19 @@ def _with_values(design: Design, values: Values, items: Mapping[str, Stored], dr
         dropped.append(f"values of {pair.lower} and {pair.upper}: the first may not be above the second now")
         for key in pair:
             position = design.index.positions[key]
-            values = replace_value(values, position, at(before, position))
+            values = replace_value(values, position, get_at(before, position))
     return values
 
 
 def _walk_broken_pairs(design: Design, values: Values) -> Iterator[Pair]:
     return (
-        pair for pair in design.index.pairs if number(design, values, pair.lower) > number(design, values, pair.upper)
+        pair
+        for pair in design.index.pairs
+        if get_number(design, values, pair.lower) > get_number(design, values, pair.upper)
     )
 
 
-def _reports(design: Design, items: Mapping[str, Stored], dropped: list[str]) -> tuple[int, ...]:
+def _restore_reports(design: Design, items: Mapping[str, Stored], dropped: list[str]) -> tuple[int, ...]:
     reports = {readout.key: readout.initial for readout in design.readouts}
     for key, item in items.items():
         try:
@@ -254,57 +256,57 @@ def _reports(design: Design, items: Mapping[str, Stored], dropped: list[str]) ->
     return tuple(reports.values())
 
 
-def _path(design: Design, items: list[Any], dropped: list[str]) -> tuple[Place, ...]:
+def _restore_path(design: Design, items: list[Any], dropped: list[str]) -> tuple[Place, ...]:
     """Follow the stored places as far as the design still leads from each to the next."""
     path: list[Place] = []
     for depth, item in enumerate(items):
-        stored_place = _object(item, f"path[{depth}]")
+        stored_place = _check_object(item, f"path[{depth}]")
         menu = stored_place.get("menu")
         if not isinstance(menu, str) or menu not in design.index.menus:
             dropped.append(f"open menu {quote_value(menu)}: the menu no longer exists")
             break
         if path:
-            ways = [index for index, entry in enumerate(_entries(design, path[-1].menu)) if entry == menu]
+            ways = [index for index, entry in enumerate(_list_targets(design, path[-1].menu)) if entry == menu]
             if not ways:
                 dropped.append(f"open menu {menu}: {path[-1].menu} no longer leads there")
                 break
             if path[-1].entry not in ways:
                 path[-1] = Place(path[-1].menu, ways[0])
-        path.append(_place(design, menu, stored_place))
+        path.append(_restore_place(design, menu, stored_place))
     return tuple(path)
 
 
-def _entries(design: Design, menu: str) -> list[str]:
+def _list_targets(design: Design, menu: str) -> list[str]:
     return [entry.target for entry in design.index.menus[menu].entries]
 
 
-def _place(design: Design, menu: str, item: Mapping[str, Any]) -> Place:
+def _restore_place(design: Design, menu: str, item: Mapping[str, Any]) -> Place:
     """Find a stored selection again: the same place, else the same target, else as near as the list goes."""
-    entry, target, entries = item.get("entry"), item.get("target"), _entries(design, menu)
+    entry, target, entries = item.get("entry"), item.get("target"), _list_targets(design, menu)
     if type(entry) is not int or not -1 <= entry < 2**31:
-        raise _wrong("path.entry", entry, "a whole number from -1")
+        raise _make_error("path.entry", entry, "a whole number from -1")
     if entry < 0 or (entry < len(entries) and entries[entry] == target):
         return Place(menu, entry)
     return Place(menu, entries.index(target) if target in entries else min(entry, len(entries) - 1))
 
 
-def _last_used(design: Design, last_used: Values, items: Mapping[str, Stored]) -> Values:
+def _restore_last_used(design: Design, last_used: Values, items: Mapping[str, Stored]) -> Values:
     for key, item in items.items():
         menu = design.index.menus.get(key)
         if menu is not None and menu.reopens == "last-used":
-            entry = max(_place(design, key, item).entry, 0)
+            entry = max(_restore_place(design, key, item).entry, 0)
             last_used = replace_value(last_used, design.index.menu_positions[key], entry)
     return last_used
 
 
-def _with_focus(design: Design, state: State, item: Mapping[str, Any], dropped: list[str]) -> State:
+def _restore_focus(design: Design, state: State, item: Mapping[str, Any], dropped: list[str]) -> State:
     """Open again what was open, or revert it where that cannot be."""
     key, mode = item.get("key"), item.get("mode")
     if not isinstance(key, str) or mode not in ("editing", "asking", "holding"):
-        raise _wrong("focus", item.get("mode"), 'a mode of "editing", "asking" or "holding", and a key')
+        raise _make_error("focus", item.get("mode"), 'a mode of "editing", "asking" or "holding", and a key')
     guarded = design.index.settings.get(key) or design.index.actions.get(key)
     place = state.path[-1] if state.path else None
-    here = key in _home_targets(design) if place is None else _find_selected(design, place) == key
+    here = key in _list_home_targets(design) if place is None else _find_selected(design, place) == key
     if guarded is None or not here:
         dropped.append(f"{mode} of {key}: the selected entry no longer leads there")
         return _revert(design, state, item)
@@ -317,12 +319,12 @@ def _with_focus(design: Design, state: State, item: Mapping[str, Any], dropped: 
     return state._replace(focus=focus)
 
 
-def _home_targets(design: Design) -> tuple[str, ...]:
+def _list_home_targets(design: Design) -> tuple[str, ...]:
     return design.home.press, design.home.long_press, design.home.double_press
 
 
 def _find_selected(design: Design, place: Place) -> str:
-    return _entries(design, place.menu)[place.entry] if place.entry >= 0 else ""
+    return _list_targets(design, place.menu)[place.entry] if place.entry >= 0 else ""
 
 
 def _restore_edit(design: Design, state: State, key: str, item: Mapping[str, Any], dropped: list[str]) -> State:
@@ -330,75 +332,75 @@ def _restore_edit(design: Design, state: State, key: str, item: Mapping[str, Any
     try:
         if setting is None:
             raise UnfitError("it is no longer a setting")
-        draft = _draft(design, setting, _before(design, state, item), item)
+        draft = _restore_draft(design, setting, _restore_before(design, state, item), item)
     except UnfitError as unfit:
         dropped.append(f"draft of {key}: {unfit.reason}")
         return _revert(design, state, item)
     return state._replace(focus=draft)
 
 
-def _draft(design: Design, setting: Setting, before: Values, item: Mapping[str, Any]) -> Editing:
+def _restore_draft(design: Design, setting: Setting, before: Values, item: Mapping[str, Any]) -> Editing:
     """Open a stored draft again.
 
     Raises:
         UnfitError: The setting cannot have it.
     """
-    draft = _object(item.get("draft"), "focus.draft")
+    draft = _check_object(item.get("draft"), "focus.draft")
     if isinstance(setting, TextSetting):
         text = restore_text(setting, draft)
-        _part(item.get("place"), 1)
-        return TextDraft(setting.key, text, before, _part(item.get("pick"), pick_done(setting) + 1))
+        _check_part(item.get("place"), 1)
+        return TextDraft(setting.key, text, before, _check_part(item.get("pick"), get_done_pick(setting) + 1))
     number = restore_number(design.index, setting, draft)
-    _part(item.get("pick"), 1)
-    return NumberDraft(setting.key, number, before, _part(item.get("place"), count_parts(setting)))
+    _check_part(item.get("pick"), 1)
+    return NumberDraft(setting.key, number, before, _check_part(item.get("place"), count_parts(setting)))
 
 
-def _part(place: object, count: int) -> int:
+def _check_part(place: object, count: int) -> int:
     """Return which of so many parts or picks is at hand, if it is one of them."""
     if type(place) is not int or not 0 <= place < count:
         raise UnfitError("it has other parts now")
     return place
 
 
-def _before(design: Design, state: State, item: Mapping[str, Any]) -> Values:
-    return _with_values(design, state.values, _objects(item.get("before", {}), "focus.before"), [])
+def _restore_before(design: Design, state: State, item: Mapping[str, Any]) -> Values:
+    return _apply_values(design, state.values, _check_objects(item.get("before", {}), "focus.before"), [])
 
 
 def _revert(design: Design, state: State, item: Mapping[str, Any]) -> State:
     if item.get("mode") != "editing":
         return state
-    return state._replace(values=_before(design, state, item))
+    return state._replace(values=_restore_before(design, state, item))
 
 
 # Reading what may be anything.
 
 
-def _wrong(where: str, got: object, expected: str) -> StateError:
+def _make_error(where: str, got: object, expected: str) -> StateError:
     return StateError(str(Problem(where, quote_value(got), expected, file="saved state")))
 
 
-def _object(value: object, where: str) -> Mapping[str, Any]:
+def _check_object(value: object, where: str) -> Mapping[str, Any]:
     if not isinstance(value, Mapping) or not all(isinstance(key, str) for key in value):
-        raise _wrong(where, value, "an object")
+        raise _make_error(where, value, "an object")
     return value
 
 
-def _objects(value: object, where: str) -> Mapping[str, Stored]:
-    whole = _object(value, where)
+def _check_objects(value: object, where: str) -> Mapping[str, Stored]:
+    whole = _check_object(value, where)
     for key, item in whole.items():
-        _object(item, f"{where}.{key}")
+        _check_object(item, f"{where}.{key}")
     return whole
 
 
-def _list(whole: Mapping[str, Any], name: str) -> list[Any]:
+def _read_list(whole: Mapping[str, Any], name: str) -> list[Any]:
     value = whole.get(name)
     if not isinstance(value, list):
-        raise _wrong(name, value, "a list")
+        raise _make_error(name, value, "a list")
     return value
 
 
-def _whole(whole: Mapping[str, Any], name: str, most: int) -> int:
+def _read_whole(whole: Mapping[str, Any], name: str, most: int) -> int:
     value = whole.get(name)
     if type(value) is not int or not 0 <= value <= most:
-        raise _wrong(name, value, f"a whole number from 0 to {most}")
+        raise _make_error(name, value, f"a whole number from 0 to {most}")
     return value

@@ -11,9 +11,9 @@ from enum import Enum
 from functools import lru_cache, partial
 from typing import TYPE_CHECKING, NamedTuple
 
-from knobmenu.design.kinds import initial_value
+from knobmenu.design.kinds import get_initial_value
 from knobmenu.design.positions import NumberPosition
-from knobmenu.machine.values import Value, Values, at, pack
+from knobmenu.machine.values import Value, Values, get_at, pack
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -46,7 +46,7 @@ class Place(NamedTuple):
     """The selected entry's place among all entries, hidden ones too; -1 while every entry is hidden."""
 
 
-place_at = lru_cache(4096)(Place)
+make_place = lru_cache(4096)(Place)
 """Make a `Place`. Equal ones may be one object; finding it takes less than half of the time that making it takes."""
 
 
@@ -176,23 +176,23 @@ def set_values(state: State, values: Values, unsaved: tuple[str, ...], at_ms: in
     return _new_state((at_ms, at_ms, values, reports, path, None, last_used, unsaved, changed_ms))
 
 
-def initial_state(design: Design) -> State:
+def make_initial_state(design: Design) -> State:
     """Return the state of a new device at power-on: home, every value at its initial."""
     return State(
         at_ms=0,
         idle_from_ms=0,
-        values=pack(initial_value(setting) for setting in design.settings),
+        values=pack(get_initial_value(setting) for setting in design.settings),
         reports=tuple(readout.initial for readout in design.readouts),
         last_used=pack(0 for _ in design.menus),
     )
 
 
-def in_order(design: Design, keys: Iterable[str]) -> tuple[str, ...]:
+def sort_keys(design: Design, keys: Iterable[str]) -> tuple[str, ...]:
     """Return keys of settings once each and in order of position, as a set of bits has them."""
     return tuple(sorted(set(keys), key=design.index.positions.__getitem__))
 
 
-def committed_values(state: State) -> Values:
+def get_committed_values(state: State) -> Values:
     """Return the values of all settings without what a live draft changed: those that memory is to hold."""
     return state.focus.before if isinstance(state.focus, (NumberDraft, TextDraft)) else state.values
 
@@ -205,7 +205,7 @@ def strip_time(state: State) -> State:
     return state._replace(at_ms=0, idle_from_ms=0, unsaved=(), changed_ms=0)
 
 
-def value_of(design: Design, state: State, key: str) -> Value:
+def get_value(design: Design, state: State, key: str) -> Value:
     """Return the present value of a setting or readout.
 
     Raises:
@@ -213,17 +213,17 @@ def value_of(design: Design, state: State, key: str) -> Value:
     """
     position = design.index.positions[key]
     if position < len(design.settings):
-        return at(state.values, position)
+        return get_at(state.values, position)
     return state.reports[position - len(design.settings)]
 
 
-def number_at(design: Design, state: State, position: NumberPosition) -> int:
+def get_number_at(design: Design, state: State, position: NumberPosition) -> int:
     """Return the whole number at a position of the design's settings and then readouts; for conditions."""
     if position < len(design.settings):
-        return at(state.values, position)
+        return get_at(state.values, position)
     return state.reports[position - len(design.settings)]
 
 
-def language_of(design: Design, state: State) -> int:
+def find_language(design: Design, state: State) -> int:
     """Return the place of the language that the device speaks now among the design's languages."""
-    return at(state.values, design.index.numbers[design.language]) if design.language else 0
+    return get_at(state.values, design.index.numbers[design.language]) if design.language else 0

@@ -15,15 +15,23 @@ from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switc
 from knobmenu.events import DoublePress, Event, Gesture, HeldTurn, LongPress, Press, Turn, Turning
 from knobmenu.machine.changing import (
     assign,
+    get_delete_pick,
+    get_number,
     list_changed_keys,
-    number,
     open_draft,
-    pick_delete,
     turn_digit,
     turn_field,
     turn_value,
 )
-from knobmenu.machine.effects import ActionRun, Effect, Refused, Reverted, committed, limit_met, value_changed
+from knobmenu.machine.effects import (
+    ActionRun,
+    Effect,
+    Refused,
+    Reverted,
+    make_at_limit,
+    make_committed,
+    make_value_changed,
+)
 from knobmenu.machine.state import (
     Asking,
     Editing,
@@ -32,15 +40,15 @@ from knobmenu.machine.state import (
     NumberDraft,
     State,
     TextDraft,
-    in_order,
     leave_path,
-    place_at,
+    make_place,
     set_focus,
     set_path,
     set_values,
+    sort_keys,
 )
-from knobmenu.machine.values import Values, at
-from knobmenu.machine.walking import move_selection, open_place, remember_places
+from knobmenu.machine.values import Values, get_at
+from knobmenu.machine.walking import choose_open_place, move_selection, remember_places
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -54,7 +62,7 @@ COARSE = 10
 """Steps that a detent of a held turn is worth on a number, a scale or the characters of a text. [steps]"""
 
 
-def target_of(design: Design, state: State, focus: Question, event: Gesture) -> str:
+def find_target(design: Design, state: State, focus: Question, event: Gesture) -> str:
     """Return the key that a gesture works on now: what the focus is about, the selected entry's, or home's."""
     if focus is not None:
         return focus.target
@@ -79,14 +87,14 @@ def target_of(design: Design, state: State, focus: Question, event: Gesture) -> 
 # Nothing changes.
 
 
-def nothing(design: Design, state: State, focus: Focus | None, event: Event, effects: Effects) -> State:
+def do_nothing(design: Design, state: State, focus: Focus | None, event: Event, effects: Effects) -> State:
     """Leave everything as it is."""
     return state
 
 
 def refuse(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Report that the pressed entry is not enabled, and close a question about it."""
-    effects.append(Refused(target_of(design, state, focus, event)))
+    effects.append(Refused(find_target(design, state, focus, event)))
     return set_focus(state, None, event.at_ms)
 
 
@@ -99,16 +107,16 @@ def move(design: Design, state: State, focus: None, event: Turning, effects: Eff
     detents = event.detents * (max(design.display.rows, 2) if isinstance(event, HeldTurn) else 1)
     entry, ended = move_selection(design, state, place, detents)
     if ended:
-        effects.append(limit_met(place.menu, "high" if detents > 0 else "low"))
+        effects.append(make_at_limit(place.menu, "high" if detents > 0 else "low"))
     if entry == place.entry:
         return state
-    return set_path(state, (*state.path[:-1], place_at(place.menu, entry)), event.at_ms)
+    return set_path(state, (*state.path[:-1], make_place(place.menu, entry)), event.at_ms)
 
 
 def open_menu(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Open the menu that was pressed."""
-    menu = target_of(design, state, focus, event)
-    return set_path(state, (*state.path, open_place(design, state, menu)), event.at_ms)
+    menu = find_target(design, state, focus, event)
+    return set_path(state, (*state.path, choose_open_place(design, state, menu)), event.at_ms)
 
 
 def leave(design: Design, state: State, focus: Focus | None, event: Event, effects: Effects) -> State:
@@ -131,12 +139,12 @@ def close(design: Design, state: State, focus: Focus | None, event: Event, effec
 
 def ask(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Ask before going on."""
-    return set_focus(state, Asking(target_of(design, state, focus, event)), event.at_ms)
+    return set_focus(state, Asking(find_target(design, state, focus, event)), event.at_ms)
 
 
-def want_hold(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
+def ask_for_hold(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Ask for the knob to be held before going on."""
-    return set_focus(state, Holding(target_of(design, state, focus, event)), event.at_ms)
+    return set_focus(state, Holding(find_target(design, state, focus, event)), event.at_ms)
 
 
 def choose(design: Design, state: State, focus: Asking, event: Turning, effects: Effects) -> State:
@@ -150,7 +158,7 @@ def choose(design: Design, state: State, focus: Asking, event: Turning, effects:
 
 def run(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Do an action, and go where it leads."""
-    action = design.index.actions[target_of(design, state, focus, event)]
+    action = design.index.actions[find_target(design, state, focus, event)]
     effects.append(ActionRun(action.key))
     levels = {"stay": len(state.path), "back": max(len(state.path) - 1, 0), "home": 0}[action.then]
     return set_focus(_go_up(design, state, levels, event.at_ms), None, event.at_ms)
@@ -158,26 +166,26 @@ def run(design: Design, state: State, focus: Question, event: Gesture, effects: 
 
 def toggle(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Toggle a switch; it takes effect immediately."""
-    key = target_of(design, state, focus, event)
-    value = 1 - number(design, state.values, key)
+    key = find_target(design, state, focus, event)
+    value = 1 - get_number(design, state.values, key)
     values = assign(design, state.values, key, value)
     return _keep(design, state, event, effects, key, values)
 
 
 def adjust(design: Design, state: State, focus: Question, event: Turning, effects: Effects) -> State:
     """Turn the value that home turns; it takes effect immediately."""
-    key = target_of(design, state, focus, event)
+    key = find_target(design, state, focus, event)
     setting = design.index.turnable[key]
-    before = number(design, state.values, key)
-    value, ended = turn_value(design, state.values, setting, before, _steps(setting, event))
+    before = get_number(design, state.values, key)
+    value, ended = turn_value(design, state.values, setting, before, _count_steps(setting, event))
     if ended:
-        effects.append(limit_met(key, "high" if event.detents > 0 else "low"))
+        effects.append(make_at_limit(key, "high" if event.detents > 0 else "low"))
     if value == before:
         return state
     return _keep(design, state, event, effects, key, assign(design, state.values, key, value))
 
 
-def _steps(setting: Turnable, event: Turning) -> int:
+def _count_steps(setting: Turnable, event: Turning) -> int:
     """Return by how many steps an event turns a value."""
     if isinstance(event, Turn) and event.times == 1:  # Most turns are neither held nor fast.
         return event.detents
@@ -196,14 +204,14 @@ def _steps(setting: Turnable, event: Turning) -> int:
 def _keep(design: Design, state: State, event: Event, effects: Effects, key: str, values: Values) -> State:
     """Take new values over and keep them."""
     changed = _report_changes(design, state.values, values, effects)
-    effects.append(committed(key, at(values, design.index.positions[key])))
+    effects.append(make_committed(key, get_at(values, design.index.positions[key])))
     return set_values(state, values, _mark_unsaved(design, state, changed), event.at_ms)
 
 
 def _report_changes(design: Design, before: Values, after: Values, effects: Effects) -> list[str]:
     """Add which values changed to the effects, and return their keys."""
     changed = list_changed_keys(design, before, after)
-    effects += [value_changed(key, at(after, design.index.positions[key])) for key in changed]
+    effects += [make_value_changed(key, get_at(after, design.index.positions[key])) for key in changed]
     return changed
 
 
@@ -213,7 +221,7 @@ def _mark_unsaved(design: Design, state: State, changed: Iterable[str]) -> tuple
     more = tuple([key for key in changed if settings[key].saved])
     if not more or not state.unsaved:
         return more or state.unsaved  # they changed in order of position
-    return in_order(design, (*state.unsaved, *more))
+    return sort_keys(design, (*state.unsaved, *more))
 
 
 # Editing.
@@ -221,7 +229,7 @@ def _mark_unsaved(design: Design, state: State, changed: Iterable[str]) -> tuple
 
 def edit(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
     """Open a draft at the present value."""
-    return set_focus(state, open_draft(design, state.values, target_of(design, state, focus, event)), event.at_ms)
+    return set_focus(state, open_draft(design, state.values, find_target(design, state, focus, event)), event.at_ms)
 
 
 def change(design: Design, state: State, focus: Editing, event: Turning, effects: Effects) -> State:
@@ -231,7 +239,7 @@ def change(design: Design, state: State, focus: Editing, event: Turning, effects
             setting = design.index.numeric[focus.setting]
             match setting:
                 case Number() | Scale() | Choice() | Switch():
-                    steps = _steps(setting, event)
+                    steps = _count_steps(setting, event)
                     draft, ended = turn_value(design, state.values, setting, focus.draft, steps)
                 case Digits():
                     draft, ended = turn_digit(setting, focus.draft, focus.place, event.detents)
@@ -240,24 +248,24 @@ def change(design: Design, state: State, focus: Editing, event: Turning, effects
                 case _:
                     assert_never(setting)
             if ended:
-                effects.append(limit_met(focus.setting, "high" if event.detents > 0 else "low"))
+                effects.append(make_at_limit(focus.setting, "high" if event.detents > 0 else "low"))
             if draft == focus.draft:
                 return state
             changed = NumberDraft(focus.setting, draft, focus.before, focus.place)
             return _take_draft(design, state, changed, setting, event, effects)
         case TextDraft():
-            pick = _pick(design.index.texts[focus.setting], focus.pick, event)
+            pick = _turn_pick(design.index.texts[focus.setting], focus.pick, event)
             return state if pick == focus.pick else set_focus(state, focus._replace(pick=pick), event.at_ms)
         case _:
             assert_never(focus)
 
 
-def _pick(setting: TextSetting, pick: int, event: Turning) -> int:
+def _turn_pick(setting: TextSetting, pick: int, event: Turning) -> int:
     detents = event.detents * (COARSE if isinstance(event, HeldTurn) else 1)
     return (pick + detents) % (len(setting.characters) + 2)
 
 
-def next_place(design: Design, state: State, focus: NumberDraft, event: Press, effects: Effects) -> State:
+def go_to_next_place(design: Design, state: State, focus: NumberDraft, event: Press, effects: Effects) -> State:
     """Go on to the next field or digit."""
     return set_focus(state, focus._replace(place=focus.place + 1), event.at_ms)
 
@@ -272,10 +280,10 @@ def move_place(design: Design, state: State, focus: NumberDraft, event: HeldTurn
 def take_character(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
     """Write the picked character at the end of a text."""
     setting = design.index.texts[focus.setting]
-    return _take_draft(design, state, _with_character(setting, focus), setting, event, effects)
+    return _take_draft(design, state, _add_character(setting, focus), setting, event, effects)
 
 
-def _with_character(setting: TextSetting, focus: TextDraft) -> TextDraft:
+def _add_character(setting: TextSetting, focus: TextDraft) -> TextDraft:
     pick = focus.pick if setting.after_each == "stay" else 0
     return TextDraft(focus.setting, focus.draft + setting.characters[focus.pick], focus.before, pick)
 
@@ -283,16 +291,16 @@ def _with_character(setting: TextSetting, focus: TextDraft) -> TextDraft:
 def delete_character(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
     """Delete the last character of a text."""
     if not focus.draft:
-        effects.append(limit_met(focus.setting, "low"))
+        effects.append(make_at_limit(focus.setting, "low"))
         return state
     setting = design.index.texts[focus.setting]
-    shorter = TextDraft(focus.setting, focus.draft[:-1], focus.before, pick_delete(setting))
+    shorter = TextDraft(focus.setting, focus.draft[:-1], focus.before, get_delete_pick(setting))
     return _take_draft(design, state, shorter, setting, event, effects)
 
 
-def text_full(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
+def report_full_text(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
     """Report that a text has reached its full length."""
-    effects.append(limit_met(focus.setting, "high"))
+    effects.append(make_at_limit(focus.setting, "high"))
     return state
 
 
@@ -311,7 +319,7 @@ def _take_draft(
 def fill_and_commit(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
     """Write the character that fills a text, and keep it."""
     setting = design.index.texts[focus.setting]
-    filled = _with_character(setting, focus)
+    filled = _add_character(setting, focus)
     return commit(design, _take_draft(design, state, filled, setting, event, effects), filled, event, effects)
 
 
@@ -319,7 +327,7 @@ def commit(design: Design, state: State, focus: Editing, event: Event, effects: 
     """Keep the draft and close it."""
     values = assign(design, state.values, focus.setting, focus.draft)
     changed = _report_changes(design, state.values, values, effects)
-    effects.append(committed(focus.setting, focus.draft))
+    effects.append(make_committed(focus.setting, focus.draft))
     if focus.before is not state.values:  # it applied live, so the changes were reported before
         changed = list_changed_keys(design, focus.before, values)
     return set_values(state, values, _mark_unsaved(design, state, changed), event.at_ms)
@@ -328,7 +336,7 @@ def commit(design: Design, state: State, focus: Editing, event: Event, effects: 
 def revert(design: Design, state: State, focus: Editing, event: Event, effects: Effects) -> State:
     """Close the draft and put every value back to what it was before."""
     _report_changes(design, state.values, focus.before, effects)
-    effects.append(Reverted(focus.setting, at(focus.before, design.index.positions[focus.setting])))
+    effects.append(Reverted(focus.setting, get_at(focus.before, design.index.positions[focus.setting])))
     return set_values(state, focus.before, state.unsaved, event.at_ms)
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, assert_never
 import attrs
 
 from knobmenu.design.kinds import KINDS, Numeric, Setting
-from knobmenu.design.limits import step_at_most
+from knobmenu.design.limits import find_step_at_most
 from knobmenu.design.menu import Readout
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.errors import quote_value
@@ -69,17 +69,17 @@ def restore_number(index: Index, setting: Numeric, item: Stored) -> int:
     Raises:
         UnfitError: The setting cannot have it.
     """
-    value = _value(setting, item)
+    value = _read_value(setting, item)
     match setting:
         case Number() | Scale():
             number = rescale(value, item.get("decimals"), setting.decimals)
             limits = index.limits[setting.key]
-            return _within(limits.low, limits.high, number, step_at_most(setting, number))
+            return _check_within(limits.low, limits.high, number, find_step_at_most(setting, number))
         case Digits():
             number = rescale(value, item.get("decimals"), setting.decimals)
-            return _within(setting.low, setting.high, number, number)
+            return _check_within(setting.low, setting.high, number, number)
         case Clock():
-            return _clock(setting, item.get("fields"), value)
+            return _check_clock(setting, item.get("fields"), value)
         case Choice():
             keys = [option.key for option in setting.options]
             if value not in keys:
@@ -99,7 +99,7 @@ def restore_text(setting: TextSetting, item: Stored) -> str:
     Raises:
         UnfitError: The setting cannot have it.
     """
-    value = _value(setting, item)
+    value = _read_value(setting, item)
     if not isinstance(value, str) or len(value) > setting.longest or set(value) - set(setting.characters):
         raise UnfitError(f"{quote_value(value)} is not a text of at most {setting.longest} of its characters")
     return value
@@ -116,7 +116,7 @@ def restore(index: Index, setting: Setting, item: Stored) -> Value:
     return restore_number(index, setting, item)
 
 
-def _value(setting: Setting, item: Stored) -> Any:
+def _read_value(setting: Setting, item: Stored) -> Any:
     """Return what a stored value holds, if it is of the setting's sort."""
     kind = KINDS[type(setting)].stored
     if item.get("kind") != kind:
@@ -124,7 +124,7 @@ def _value(setting: Setting, item: Stored) -> Any:
     return item.get("value")
 
 
-def _within(low: int, high: int, number: int, step: int) -> int:
+def _check_within(low: int, high: int, number: int, step: int) -> int:
     if not low <= number <= high or step != number:
         raise UnfitError(f"{number} is not one of its values from {low} to {high}")
     return number
@@ -158,7 +158,7 @@ def rescale(value: Any, decimals: Any, wanted: int) -> int:
     return int(number)
 
 
-def _clock(setting: Clock, fields: Any, value: Any) -> int:
+def _check_clock(setting: Clock, fields: Any, value: Any) -> int:
     if fields != setting.fields:
         raise UnfitError(f"it had {quote_value(fields)}, and has {setting.fields} now")
     if type(value) is not int or not 0 <= value <= setting.highest:

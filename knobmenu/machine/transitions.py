@@ -25,7 +25,7 @@ from knobmenu.design.settings import Switch
 from knobmenu.design.whole import Kind
 from knobmenu.events import DoublePress, Event, Gesture, HeldTurn, LongPress, Press, Turn, Turning
 from knobmenu.machine import steps
-from knobmenu.machine.changing import pick_delete, pick_done
+from knobmenu.machine.changing import get_delete_pick, get_done_pick
 from knobmenu.machine.state import Asking, Editing, Focus, Holding, Mode, NumberDraft, State, TextDraft
 from knobmenu.machine.walking import is_enabled
 
@@ -109,44 +109,44 @@ class Row(NamedTuple):
 # How cases are determined. Each answers for one kind of situation and changes nothing.
 
 
-def _always(design: Design, state: State, focus: Focus | None, event: Event) -> Case:
+def _judge_always(design: Design, state: State, focus: Focus | None, event: Event) -> Case:
     return Case.ALWAYS
 
 
-def _home_turn(design: Design, state: State, focus: None, event: Turning) -> Case:
-    return Case.ADJUST if steps.target_of(design, state, focus, event) else Case.NOTHING
+def _judge_home_turn(design: Design, state: State, focus: None, event: Turning) -> Case:
+    return Case.ADJUST if steps.find_target(design, state, focus, event) else Case.NOTHING
 
 
-def _home_press(design: Design, state: State, focus: None, event: Gesture) -> Case:
-    target = steps.target_of(design, state, focus, event)
-    return press_case(design, target) if target else Case.NOTHING
+def _judge_home_press(design: Design, state: State, focus: None, event: Gesture) -> Case:
+    target = steps.find_target(design, state, focus, event)
+    return find_press_case(design, target) if target else Case.NOTHING
 
 
-def _list_turn(design: Design, state: State, focus: None, event: Turning) -> Case:
+def _judge_list_turn(design: Design, state: State, focus: None, event: Turning) -> Case:
     return Case.EMPTY if state.path[-1].entry < 0 else Case.MOVE
 
 
-def _list_press(design: Design, state: State, focus: None, event: Press) -> Case:
+def _judge_list_press(design: Design, state: State, focus: None, event: Press) -> Case:
     place = state.path[-1]
     if place.entry < 0:
         return Case.LEAVE
     if not is_enabled(design, state, place.menu, place.entry):
         return Case.REFUSED
-    return press_case(design, steps.target_of(design, state, focus, event))
+    return find_press_case(design, steps.find_target(design, state, focus, event))
 
 
-def _list_long_press(design: Design, state: State, focus: None, event: LongPress) -> Case:
+def _judge_list_long_press(design: Design, state: State, focus: None, event: LongPress) -> Case:
     return _GESTURES[design.gestures.long_press]
 
 
-def _list_double_press(design: Design, state: State, focus: None, event: DoublePress) -> Case:
+def _judge_list_double_press(design: Design, state: State, focus: None, event: DoublePress) -> Case:
     return _GESTURES[design.gestures.double_press]
 
 
 _GESTURES = {"back": Case.LEAVE, "home": Case.GO_HOME, "nothing": Case.NOTHING}
 
 
-def press_case(design: Design, target: str) -> Case:
+def find_press_case(design: Design, target: str) -> Case:
     """Return what pressing an entry of this target leads to, before anything is confirmed.
 
     Args:
@@ -156,11 +156,11 @@ def press_case(design: Design, target: str) -> Case:
     Returns:
         `Case.OPEN`, `EDIT`, `TOGGLE`, `RUN`, `ASK`, `HOLD`, `READ` or `LEAVE`.
     """
-    return _press_case(design.index, target)
+    return _look_up_press_case(design.index, target)
 
 
 @lru_cache(maxsize=4096)
-def _press_case(index: Index, target: str) -> Case:
+def _look_up_press_case(index: Index, target: str) -> Case:
     kind = index.kinds[target]
     if kind is Kind.MENU:
         return Case.OPEN
@@ -181,15 +181,15 @@ def find_confirmed_case(design: Design, target: str) -> Case:
     return Case.TOGGLE if isinstance(design.index.settings[target], Switch) else Case.EDIT
 
 
-def _answer(design: Design, state: State, focus: Asking, event: Press) -> Case:
-    return _if_still_enabled(design, state, focus) if focus.yes else Case.DECLINE
+def _judge_answer(design: Design, state: State, focus: Asking, event: Press) -> Case:
+    return _judge_confirmed(design, state, focus) if focus.yes else Case.DECLINE
 
 
-def _held(design: Design, state: State, focus: Holding, event: LongPress) -> Case:
-    return _if_still_enabled(design, state, focus)
+def _judge_hold(design: Design, state: State, focus: Holding, event: LongPress) -> Case:
+    return _judge_confirmed(design, state, focus)
 
 
-def _if_still_enabled(design: Design, state: State, focus: Asking | Holding) -> Case:
+def _judge_confirmed(design: Design, state: State, focus: Asking | Holding) -> Case:
     """Tell what a confirmed target leads to; a condition may have disabled it while the question was open."""
     if state.path:
         place = state.path[-1]
@@ -198,16 +198,16 @@ def _if_still_enabled(design: Design, state: State, focus: Asking | Holding) -> 
     return find_confirmed_case(design, focus.target)
 
 
-def _edit_press(design: Design, state: State, focus: Editing, event: Press) -> Case:
+def _judge_edit_press(design: Design, state: State, focus: Editing, event: Press) -> Case:
     match focus:
         case NumberDraft():
             last = count_parts(design.index.numeric[focus.setting]) - 1
             return Case.NEXT if focus.place < last else Case.COMMIT
         case TextDraft():
             setting = design.index.texts[focus.setting]
-            if focus.pick == pick_done(setting):
+            if focus.pick == get_done_pick(setting):
                 return Case.COMMIT
-            if focus.pick == pick_delete(setting):
+            if focus.pick == get_delete_pick(setting):
                 return Case.DELETE
             room = setting.longest - len(focus.draft)
             if room <= 0:
@@ -217,27 +217,27 @@ def _edit_press(design: Design, state: State, focus: Editing, event: Press) -> C
             assert_never(focus)
 
 
-def _edit_held_turn(design: Design, state: State, focus: Editing, event: HeldTurn) -> Case:
+def _judge_edit_held_turn(design: Design, state: State, focus: Editing, event: HeldTurn) -> Case:
     return Case.PARTS if isinstance(design.index.settings[focus.setting], Parted) else Case.ALWAYS
 
 
-def _edit_long_press(design: Design, state: State, focus: Editing, event: LongPress) -> Case:
+def _judge_edit_long_press(design: Design, state: State, focus: Editing, event: LongPress) -> Case:
     wanted = design.index.settings[focus.setting].on_long_press
     return {"revert": Case.REVERT, "commit": Case.COMMIT, "nothing": Case.NOTHING}[wanted]
 
 
-def _edit_idle(design: Design, state: State, focus: Editing, event: Event) -> Case:
+def _judge_edit_idle(design: Design, state: State, focus: Editing, event: Event) -> Case:
     keep = design.index.settings[focus.setting].on_idle == "commit"
     if design.idle.to == "home":
         return Case.COMMIT_HOME if keep else Case.REVERT_HOME
     return Case.COMMIT if keep else Case.REVERT
 
 
-def _idle(design: Design, state: State, focus: Focus | None, event: Event) -> Case:
+def _judge_idle(design: Design, state: State, focus: Focus | None, event: Event) -> Case:
     return Case.GO_HOME if design.idle.to == "home" else Case.LEAVE
 
 
-def event_case(design: Design, state: State, event: Event) -> Case:
+def find_event_case(design: Design, state: State, event: Event) -> Case:
     """Return which way an event takes in a state: one of the cases of its row in `TRANSITIONS`.
 
     Raises:
@@ -249,42 +249,42 @@ def event_case(design: Design, state: State, event: Event) -> Case:
 _HOME, _BROWSING, _EDITING, _ASKING, _HOLDING = Mode
 _LISTS = (_BROWSING, _HOME)
 
-_NOTHING_AT_HOME = Arc("nothing", steps.nothing, (_HOME,))
+_NOTHING_AT_HOME = Arc("nothing", steps.do_nothing, (_HOME,))
 _UP = Arc("leave", steps.leave, _LISTS)
 _TO_HOME = Arc("go_home", steps.go_home, (_HOME,))
 
 _HOME_TURN = Row(
-    "home_turn", _home_turn, {Case.ADJUST: Arc("adjust", steps.adjust, (_HOME,)), Case.NOTHING: _NOTHING_AT_HOME}
+    "home_turn", _judge_home_turn, {Case.ADJUST: Arc("adjust", steps.adjust, (_HOME,)), Case.NOTHING: _NOTHING_AT_HOME}
 )
 _HOME_PRESS = Row(
     "home_press",
-    _home_press,
+    _judge_home_press,
     {
         Case.OPEN: Arc("open_menu", steps.open_menu, (_BROWSING,)),
         Case.EDIT: Arc("edit", steps.edit, (_EDITING,)),
         Case.TOGGLE: Arc("toggle", steps.toggle, (_HOME,)),
         Case.RUN: Arc("run", steps.run, (_HOME,)),
         Case.ASK: Arc("ask", steps.ask, (_ASKING,)),
-        Case.HOLD: Arc("want_hold", steps.want_hold, (_HOLDING,)),
+        Case.HOLD: Arc("want_hold", steps.ask_for_hold, (_HOLDING,)),
         Case.LEAVE: _NOTHING_AT_HOME,
         Case.NOTHING: _NOTHING_AT_HOME,
     },
 )
 _LIST_TURN = Row(
     "list_turn",
-    _list_turn,
-    {Case.MOVE: Arc("move", steps.move, (_BROWSING,)), Case.EMPTY: Arc("nothing", steps.nothing, (_BROWSING,))},
+    _judge_list_turn,
+    {Case.MOVE: Arc("move", steps.move, (_BROWSING,)), Case.EMPTY: Arc("nothing", steps.do_nothing, (_BROWSING,))},
 )
-_LIST_GESTURE = {Case.LEAVE: _UP, Case.GO_HOME: _TO_HOME, Case.NOTHING: Arc("nothing", steps.nothing, (_BROWSING,))}
+_LIST_GESTURE = {Case.LEAVE: _UP, Case.GO_HOME: _TO_HOME, Case.NOTHING: Arc("nothing", steps.do_nothing, (_BROWSING,))}
 _CONFIRMED = {
     Case.EDIT: Arc("edit", steps.edit, (_EDITING,)),
     Case.TOGGLE: Arc("toggle", steps.toggle, _LISTS),
     Case.RUN: Arc("run", steps.run, _LISTS),
     Case.REFUSED: Arc("refuse", steps.refuse, _LISTS),
 }
-_CLOSE = Row("always", _always, {Case.ALWAYS: Arc("close", steps.close, _LISTS)})
-_CLOSE_IDLE = Row("idle", _idle, {Case.LEAVE: Arc("close", steps.close, _LISTS), Case.GO_HOME: _TO_HOME})
-_CHOOSE = Row("always", _always, {Case.ALWAYS: Arc("choose", steps.choose, (_ASKING,))})
+_CLOSE = Row("always", _judge_always, {Case.ALWAYS: Arc("close", steps.close, _LISTS)})
+_CLOSE_IDLE = Row("idle", _judge_idle, {Case.LEAVE: Arc("close", steps.close, _LISTS), Case.GO_HOME: _TO_HOME})
+_CHOOSE = Row("always", _judge_always, {Case.ALWAYS: Arc("choose", steps.choose, (_ASKING,))})
 _KEEP = Arc("commit", steps.commit, _LISTS)
 _UNDO = Arc("revert", steps.revert, _LISTS)
 
@@ -295,33 +295,33 @@ TRANSITIONS: dict[tuple[Mode, type[Event]], Row] = {
     (_HOME, Press): _HOME_PRESS,
     (_HOME, LongPress): _HOME_PRESS,
     (_HOME, DoublePress): _HOME_PRESS,
-    (_HOME, IdleExpired): Row("always", _always, {Case.ALWAYS: _NOTHING_AT_HOME}),
+    (_HOME, IdleExpired): Row("always", _judge_always, {Case.ALWAYS: _NOTHING_AT_HOME}),
     # A list: turning moves the selection, a press goes into what is selected.
     (_BROWSING, Turn): _LIST_TURN,
     (_BROWSING, HeldTurn): _LIST_TURN,
     (_BROWSING, Press): Row(
         "list_press",
-        _list_press,
+        _judge_list_press,
         {
             Case.OPEN: Arc("open_menu", steps.open_menu, (_BROWSING,)),
             Case.EDIT: Arc("edit", steps.edit, (_EDITING,)),
             Case.TOGGLE: Arc("toggle", steps.toggle, (_BROWSING,)),
             Case.RUN: Arc("run", steps.run, _LISTS),
             Case.ASK: Arc("ask", steps.ask, (_ASKING,)),
-            Case.HOLD: Arc("want_hold", steps.want_hold, (_HOLDING,)),
-            Case.READ: Arc("nothing", steps.nothing, (_BROWSING,)),
+            Case.HOLD: Arc("want_hold", steps.ask_for_hold, (_HOLDING,)),
+            Case.READ: Arc("nothing", steps.do_nothing, (_BROWSING,)),
             Case.LEAVE: _UP,
             Case.REFUSED: Arc("refuse", steps.refuse, (_BROWSING,)),
         },
     ),
-    (_BROWSING, LongPress): Row("list_long_press", _list_long_press, _LIST_GESTURE),
-    (_BROWSING, DoublePress): Row("list_double_press", _list_double_press, _LIST_GESTURE),
-    (_BROWSING, IdleExpired): Row("idle", _idle, {Case.LEAVE: _UP, Case.GO_HOME: _TO_HOME}),
+    (_BROWSING, LongPress): Row("list_long_press", _judge_list_long_press, _LIST_GESTURE),
+    (_BROWSING, DoublePress): Row("list_double_press", _judge_list_double_press, _LIST_GESTURE),
+    (_BROWSING, IdleExpired): Row("idle", _judge_idle, {Case.LEAVE: _UP, Case.GO_HOME: _TO_HOME}),
     # An editor: turning changes the draft, a press goes to the next part or keeps it.
-    (_EDITING, Turn): Row("always", _always, {Case.ALWAYS: Arc("change", steps.change, (_EDITING,))}),
+    (_EDITING, Turn): Row("always", _judge_always, {Case.ALWAYS: Arc("change", steps.change, (_EDITING,))}),
     (_EDITING, HeldTurn): Row(
         "edit_held_turn",
-        _edit_held_turn,
+        _judge_edit_held_turn,
         {
             Case.PARTS: Arc("move_place", steps.move_place, (_EDITING,)),
             Case.ALWAYS: Arc("change", steps.change, (_EDITING,)),
@@ -329,25 +329,25 @@ TRANSITIONS: dict[tuple[Mode, type[Event]], Row] = {
     ),
     (_EDITING, Press): Row(
         "edit_press",
-        _edit_press,
+        _judge_edit_press,
         {
-            Case.NEXT: Arc("next_place", steps.next_place, (_EDITING,)),
+            Case.NEXT: Arc("next_place", steps.go_to_next_place, (_EDITING,)),
             Case.COMMIT: _KEEP,
             Case.TAKE: Arc("take_character", steps.take_character, (_EDITING,)),
             Case.FILL: Arc("fill_and_commit", steps.fill_and_commit, _LISTS),
-            Case.FULL: Arc("text_full", steps.text_full, (_EDITING,)),
+            Case.FULL: Arc("text_full", steps.report_full_text, (_EDITING,)),
             Case.DELETE: Arc("delete_character", steps.delete_character, (_EDITING,)),
         },
     ),
     (_EDITING, LongPress): Row(
         "edit_long_press",
-        _edit_long_press,
-        {Case.REVERT: _UNDO, Case.COMMIT: _KEEP, Case.NOTHING: Arc("nothing", steps.nothing, (_EDITING,))},
+        _judge_edit_long_press,
+        {Case.REVERT: _UNDO, Case.COMMIT: _KEEP, Case.NOTHING: Arc("nothing", steps.do_nothing, (_EDITING,))},
     ),
-    (_EDITING, DoublePress): Row("always", _always, {Case.ALWAYS: Arc("nothing", steps.nothing, (_EDITING,))}),
+    (_EDITING, DoublePress): Row("always", _judge_always, {Case.ALWAYS: Arc("nothing", steps.do_nothing, (_EDITING,))}),
     (_EDITING, IdleExpired): Row(
         "edit_idle",
-        _edit_idle,
+        _judge_edit_idle,
         {
             Case.COMMIT: _KEEP,
             Case.REVERT: _UNDO,
@@ -358,15 +358,15 @@ TRANSITIONS: dict[tuple[Mode, type[Event]], Row] = {
     # A question: turning selects yes or no, a press answers, a long press means no.
     (_ASKING, Turn): _CHOOSE,
     (_ASKING, HeldTurn): _CHOOSE,
-    (_ASKING, Press): Row("answer", _answer, {**_CONFIRMED, Case.DECLINE: Arc("close", steps.close, _LISTS)}),
+    (_ASKING, Press): Row("answer", _judge_answer, {**_CONFIRMED, Case.DECLINE: Arc("close", steps.close, _LISTS)}),
     (_ASKING, LongPress): _CLOSE,
-    (_ASKING, DoublePress): Row("always", _always, {Case.ALWAYS: Arc("nothing", steps.nothing, (_ASKING,))}),
+    (_ASKING, DoublePress): Row("always", _judge_always, {Case.ALWAYS: Arc("nothing", steps.do_nothing, (_ASKING,))}),
     (_ASKING, IdleExpired): _CLOSE_IDLE,
     # A request to hold: only the long press confirms, everything else closes it.
     (_HOLDING, Turn): _CLOSE,
     (_HOLDING, HeldTurn): _CLOSE,
     (_HOLDING, Press): _CLOSE,
-    (_HOLDING, LongPress): Row("held", _held, _CONFIRMED),
+    (_HOLDING, LongPress): Row("held", _judge_hold, _CONFIRMED),
     (_HOLDING, DoublePress): _CLOSE,
     (_HOLDING, IdleExpired): _CLOSE_IDLE,
 }

@@ -30,18 +30,18 @@ def pack(values: Iterable[Value]) -> Values:
 
 
 @overload
-def at(values: Values, position: NumberPosition) -> int: ...
+def get_at(values: Values, position: NumberPosition) -> int: ...
 
 
 @overload
-def at(values: Values, position: TextPosition) -> str: ...
+def get_at(values: Values, position: TextPosition) -> str: ...
 
 
 @overload
-def at(values: Values, position: int) -> Value: ...
+def get_at(values: Values, position: int) -> Value: ...
 
 
-def at(values: Values, position: int) -> Value:
+def get_at(values: Values, position: int) -> Value:
     """Return the value at a position, which says the type of what stands there."""
     return values[position >> 6][position & 63]
 
@@ -53,7 +53,7 @@ def replace_value(values: Values, position: int, value: Value) -> Values:
     return (*values[:row], (*chunk[:column], value, *chunk[column + 1 :]), *values[row + 1 :])
 
 
-def differences(before: Values, after: Values) -> list[int]:
+def find_differences(before: Values, after: Values) -> list[int]:
     """Return the positions at which two sets of values of one design differ; shared chunks are passed over."""
     return [
         position

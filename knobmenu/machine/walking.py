@@ -11,8 +11,8 @@ from itertools import chain, islice
 from typing import TYPE_CHECKING
 
 from knobmenu.design.conditions import Resolved, holds
-from knobmenu.machine.state import Place, State, number_at, place_at
-from knobmenu.machine.values import Values, at, replace_value
+from knobmenu.machine.state import Place, State, get_number_at, make_place
+from knobmenu.machine.values import Values, get_at, replace_value
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 def condition_holds(design: Design, state: State, condition: Resolved | None) -> bool:
     """Judge a condition over the present values; no condition always holds."""
-    return condition is None or holds(condition, lambda position: number_at(design, state, position))
+    return condition is None or holds(condition, lambda position: get_number_at(design, state, position))
 
 
 def is_shown(design: Design, state: State, menu: str, entry: int) -> bool:
@@ -36,7 +36,7 @@ def is_enabled(design: Design, state: State, menu: str, entry: int) -> bool:
     return condition_holds(design, state, shown) and condition_holds(design, state, enabled)
 
 
-def neighbour(design: Design, state: State, menu: str, entry: int, direction: int) -> int | None:
+def find_neighbour(design: Design, state: State, menu: str, entry: int, direction: int) -> int | None:
     """Find the next entry that is shown, in a direction of +1 or -1, without wrapping."""
     return next(_walk_shown_from(design, state, menu, entry, direction), None)
 
@@ -54,11 +54,11 @@ def _walk_shown_among(design: Design, state: State, menu: str, entries: Iterable
     return (entry for entry in entries if is_shown(design, state, menu, entry))
 
 
-def nearest_shown(design: Design, state: State, menu: str, entry: int) -> int:
+def find_nearest_shown(design: Design, state: State, menu: str, entry: int) -> int:
     """Find the entry to select where `entry` was: itself, the next, the one before, or -1 where none is shown."""
     if menu not in design.index.conditional:
         return max(entry, 0)
-    onwards = chain([max(entry, 0)], _range_after(design, menu, max(entry, 0)))
+    onwards = chain([max(entry, 0)], _make_range_after(design, menu, max(entry, 0)))
     following = next(_walk_shown_among(design, state, menu, onwards), None)
     if following is not None:
         return following
@@ -66,7 +66,7 @@ def nearest_shown(design: Design, state: State, menu: str, entry: int) -> int:
     return -1 if before is None else before
 
 
-def _range_after(design: Design, menu: str, entry: int) -> range:
+def _make_range_after(design: Design, menu: str, entry: int) -> range:
     return range(entry + 1, len(design.index.menus[menu].entries))
 
 
@@ -103,11 +103,11 @@ def _wrap(design: Design, state: State, place: Place, detents: int) -> int:
     return shown[(shown.index(place.entry) + detents) % len(shown)]
 
 
-def open_place(design: Design, state: State, menu: str) -> Place:
+def choose_open_place(design: Design, state: State, menu: str) -> Place:
     """Return the place at which a menu opens: the first shown entry, or the one that was used last."""
     reopens = design.index.menus[menu].reopens == "last-used"
-    entry = at(state.last_used, design.index.menu_positions[menu]) if reopens else 0
-    return place_at(menu, nearest_shown(design, state, menu, entry))
+    entry = get_at(state.last_used, design.index.menu_positions[menu]) if reopens else 0
+    return make_place(menu, find_nearest_shown(design, state, menu, entry))
 
 
 def remember_places(design: Design, last_used: Values, left: Iterable[Place]) -> Values:
@@ -130,7 +130,7 @@ def settle(design: Design, state: State) -> State:
         return state
     if place.entry >= 0 and is_shown(design, state, place.menu, place.entry):
         return state
-    entry = nearest_shown(design, state, place.menu, place.entry)
+    entry = find_nearest_shown(design, state, place.menu, place.entry)
     if entry == place.entry:
         return state
     return state._replace(path=(*state.path[:-1], Place(place.menu, entry)))

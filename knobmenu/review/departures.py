@@ -9,7 +9,7 @@ import attrs
 
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, HeldTurn, LongPress, Turn, Wait
-from knobmenu.machine.advance import screen_of
+from knobmenu.machine.advance import identify_screen
 from knobmenu.machine.effects import Committed, Refused, Reverted, ValueChanged
 from knobmenu.machine.state import Mode
 from knobmenu.review.edits import Edit
@@ -143,7 +143,7 @@ def _detours(walk: Walk, trail: Trail, targets: Mapping[str, int]) -> Iterator[D
     detour: _Detour | None = None
     entered_ms = before_ms = walk.begun_ms
     for step in walk.steps:
-        here, there = screen_of(step.before), screen_of(step.after)
+        here, there = identify_screen(step.before), identify_screen(step.after)
         begun = _begin(walk.design, step, trail, levels, passages, targets)
         back = detour is not None and levels.get(there, -1) >= detour.level
         if begun is not None and (detour is None or (begun.kind == "wrong-turn" and here in levels)):
@@ -172,7 +172,7 @@ def _begin(
     targets: Mapping[str, int],
 ) -> _Detour | None:
     """Return the detour that a step begins, if it begins one."""
-    here, there = screen_of(step.before), screen_of(step.after)
+    here, there = identify_screen(step.before), identify_screen(step.after)
     level = levels.get(here)
     if level is None:
         return None
@@ -204,7 +204,7 @@ def _slips(walk: Walk, trail: Trail) -> Iterator[Departure]:
     on_way = set(trail.screens)
     turning: Departure | None = None
     for step in walk.steps:
-        here = screen_of(step.before)
+        here = identify_screen(step.before)
         entry = pressed_entry(step)
         wanted = trail.opened.get(here[1], "") if here[0] is Mode.BROWSING else ""
         turned = _turned_at_home(step, trail)
@@ -254,7 +254,7 @@ def _passed_entries(walk: Walk, trail: Trail) -> Iterator[Departure]:
             entry = pressed_entry(step)
             if left is not None and entry == (left.before.path[-1].menu, left.before.path[-1].entry):
                 key = target_of(walk.design, entry)
-                screen = screen_of(left.before)
+                screen = identify_screen(left.before)
                 yield Departure("passed-entry", screen, key, key, left.real_ms, step.real_ms, gestures - 1)
             left = None
 
@@ -282,6 +282,6 @@ def _hidden_gestures(walk: Walk, trail: Trail) -> Iterator[Departure]:
     gestures = sum(count_gestures(step.event) for step in walk.steps)
     for screen, gesture in trail.hidden:
         if not any(
-            isinstance(step.event, _EVENTS[gesture]) and screen_of(step.before) == screen for step in walk.steps
+            isinstance(step.event, _EVENTS[gesture]) and identify_screen(step.before) == screen for step in walk.steps
         ):
             yield Departure("not-found", screen, gesture, "", walk.begun_ms, walk.ended_ms, gestures)

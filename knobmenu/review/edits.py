@@ -8,8 +8,8 @@ import attrs
 
 from knobmenu.design.whole import Design
 from knobmenu.events import HeldTurn, Turn
-from knobmenu.machine.advance import screen_of
-from knobmenu.machine.changing import number
+from knobmenu.machine.advance import identify_screen
+from knobmenu.machine.changing import get_number
 from knobmenu.machine.state import Mode, NumberDraft, State
 from knobmenu.review.walk import Walk, count_gestures
 
@@ -87,7 +87,7 @@ def _edits_of(walk: Walk, key: str, target: int | None) -> Iterator[Edit]:
     for step in walk.steps:
         value = seen_value(walk.design, step.after, key)
         turned = isinstance(step.event, Turn | HeldTurn)
-        entered = screen_of(step.after) == (Mode.EDITING, key) != screen_of(step.before)
+        entered = identify_screen(step.after) == (Mode.EDITING, key) != identify_screen(step.before)
         if value != points[-1].value and turned:
             if len(points) == 1:  # The edit begins when the participant could see the value before it.
                 points = [Point(max(points[0].real_ms, before_ms), points[0].value, 0)]
@@ -107,4 +107,4 @@ def seen_value(design: Design, state: State, key: str) -> int:
     focus = state.focus
     if isinstance(focus, NumberDraft) and focus.setting == key:
         return focus.draft
-    return number(design, state.values, key)
+    return get_number(design, state.values, key)

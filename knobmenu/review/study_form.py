@@ -11,14 +11,14 @@ import attrs
 from knobmenu.analysis.cost.fast import is_accelerated
 from knobmenu.analysis.cost.routes import Model, Route, least_route_to_condition
 from knobmenu.codec.conditions import Conditions
-from knobmenu.codec.forms import Found, Keyed, Plain, Table, Tagged, form_error, join_paths, member
+from knobmenu.codec.forms import Found, Keyed, Plain, Table, Tagged, join_key, join_paths, make_form_error
 from knobmenu.design.conditions import All, resolve
-from knobmenu.design.kinds import initial_value
-from knobmenu.design.rules import condition_problems
-from knobmenu.design.whole import Design, operand_number
+from knobmenu.design.kinds import get_initial_value
+from knobmenu.design.rules import find_condition_problems
+from knobmenu.design.whole import Design, resolve_operand
 from knobmenu.errors import DesignError, Problem, nearest, one_of, quote_value
 from knobmenu.machine.changing import assign
-from knobmenu.machine.state import State, initial_state, value_of
+from knobmenu.machine.state import State, get_value, make_initial_state
 from knobmenu.machine.stored import UnfitError, restore, store
 from knobmenu.machine.values import Value
 from knobmenu.machine.walking import condition_holds
@@ -36,7 +36,7 @@ class _Starts:
     def build(self, value: Plain) -> tuple[Start, ...]:
         """Make the values."""
         if type(value) is not dict:
-            raise form_error(quote_value(value), "a table")
+            raise make_form_error(quote_value(value), "a table")
         return tuple(Start(key, item) for key, item in value.items())
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
@@ -49,7 +49,7 @@ class _Starts:
             try:
                 starts.append(Start(key, item))
             except DesignError as error:
-                found.problems += [problem._replace(path=member(path, key)) for problem in error.problems]
+                found.problems += [problem._replace(path=join_key(path, key)) for problem in error.problems]
         return tuple(starts)
 
     def plain(self, part: Any) -> Plain:
@@ -153,7 +153,7 @@ def read_study(plain: dict[str, Any], open_design: Callable[[str], Design]) -> S
 
 def start_state(design: Design, task: Task) -> State:
     """Return the state in which a task begins: a new device whose settings are those of the task."""
-    state = initial_state(design)
+    state = make_initial_state(design)
     values = state.values
     for start in task.start:
         values = assign(design, values, start.key, _value(design, start))
@@ -164,7 +164,7 @@ def stage(design: Design, task: Task) -> Design:
     """Return the design that is put before a participant: at power-on its settings are those of the task."""
     state = start_state(design, task)
     settings = (
-        attrs.evolve(setting, initial=store(design.index, setting.key, value_of(design, state, setting.key))["value"])
+        attrs.evolve(setting, initial=store(design.index, setting.key, get_value(design, state, setting.key))["value"])
         for setting in design.settings
     )
     return attrs.evolve(design, settings=tuple(settings))
@@ -173,7 +173,9 @@ def stage(design: Design, task: Task) -> Design:
 def is_done(design: Design, state: State, task: Task) -> bool:
     """Tell whether a task has succeeded: its condition holds and no draft is open."""
     index = design.index
-    judged = resolve(task.done, lambda key, operand: (index.numbers[key], operand_number(index.settings, key, operand)))
+    judged = resolve(
+        task.done, lambda key, operand: (index.numbers[key], resolve_operand(index.settings, key, operand))
+    )
     return state.focus is None and condition_holds(design, state, judged)
 
 
@@ -184,17 +186,17 @@ def _value(design: Design, start: Start) -> Value:
         UnfitError: The setting cannot have it.
     """
     setting = design.index.settings[start.key]
-    item = {**store(design.index, start.key, initial_value(setting)), "value": start.value}
+    item = {**store(design.index, start.key, get_initial_value(setting)), "value": start.value}
     return restore(design.index, setting, item)
 
 
 def _misfits(design: Design, task: Task) -> Iterator[Problem]:
     """Find what of a task does not fit a design."""
     path = f"tasks.{task.key}"
-    yield from condition_problems(design, task.done, f"{path}.done")
+    yield from find_condition_problems(design, task.done, f"{path}.done")
     known, fits = design.index.settings, True
     for start in task.start:
-        place = member(f"{path}.start", start.key)
+        place = join_key(f"{path}.start", start.key)
         if start.key not in known:
             yield Problem(place, f'unknown setting "{start.key}"', one_of(known), nearest(start.key, known))
             fits = False
@@ -207,8 +209,8 @@ def _misfits(design: Design, task: Task) -> Iterator[Problem]:
     if fits:
         state = start_state(design, task)
         for start in task.start:
-            if value_of(design, state, start.key) != _value(design, start):
-                place = member(f"{path}.start", start.key)
+            if get_value(design, state, start.key) != _value(design, start):
+                place = join_key(f"{path}.start", start.key)
                 yield Problem(
                     place, "a value that another one of this start state excludes", "values that fit together"
                 )

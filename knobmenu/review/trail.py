@@ -12,9 +12,9 @@ from knobmenu.analysis.cost.operators import Seconds
 from knobmenu.analysis.cost.routes import Route
 from knobmenu.design.conditions import All, Condition, Equal
 from knobmenu.design.settings import TextSetting
-from knobmenu.design.whole import Design, operand_number
+from knobmenu.design.whole import Design, resolve_operand
 from knobmenu.events import MOST_DETENTS
-from knobmenu.machine.advance import screen_of
+from knobmenu.machine.advance import identify_screen
 from knobmenu.machine.effects import ValueChanged
 from knobmenu.review.walk import Node, Screen, Step, acted_in_place, path_of, pressed_entry, screens_of, target_of
 
@@ -59,7 +59,7 @@ def trail_of(route: Route, gestures: int) -> Trail:
     steps = tuple(_steps(route))
     pressed = [entry for step in steps if (entry := pressed_entry(step)) is not None]
     hidden = dict.fromkeys(
-        (screen_of(step.before), _HIDDEN[gesture.kind])
+        (identify_screen(step.before), _HIDDEN[gesture.kind])
         for step, gesture in zip(steps, route.way, strict=True)
         if gesture.kind in _HIDDEN
     )
@@ -85,7 +85,7 @@ def targets_of(design: Design, condition: Condition) -> Iterator[tuple[str, int]
     elif isinstance(condition, Equal):
         settings: Mapping[str, object] = design.index.settings
         if condition.key in settings and not isinstance(settings[condition.key], TextSetting):
-            yield condition.key, operand_number(design.index.settings, condition.key, condition.value)
+            yield condition.key, resolve_operand(design.index.settings, condition.key, condition.value)
 
 
 def _steps(route: Route) -> Iterator[Step]:

@@ -10,7 +10,7 @@ import attrs
 from knobmenu.design.whole import Design
 from knobmenu.errors import EventError, RecordingError
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Turn
-from knobmenu.machine.advance import screen_of
+from knobmenu.machine.advance import identify_screen
 from knobmenu.machine.effects import ActionRun, Effect, ValueChanged
 from knobmenu.machine.state import Mode, State
 from knobmenu.review.study import Trial
@@ -153,14 +153,14 @@ def pressed_entry(step: Step) -> tuple[str, int] | None:
 def acted_in_place(step: Step) -> bool:
     """Tell whether an entry was pressed that acts within its list, as a switch does."""
     acts = any(isinstance(effect, ValueChanged | ActionRun) for effect in step.effects)
-    return acts and pressed_entry(step) is not None and screen_of(step.after) == screen_of(step.before)
+    return acts and pressed_entry(step) is not None and identify_screen(step.after) == identify_screen(step.before)
 
 
 def screens_of(start: State, steps: Iterable[Step]) -> tuple[Screen, ...]:
     """Return each screen that was visited, in order, the first included."""
-    screens = [screen_of(start)]
+    screens = [identify_screen(start)]
     for step in steps:
-        here = screen_of(step.after)
+        here = identify_screen(step.after)
         if here != screens[-1]:
             screens.append(here)
     return tuple(screens)
@@ -168,11 +168,11 @@ def screens_of(start: State, steps: Iterable[Step]) -> tuple[Screen, ...]:
 
 def path_of(design: Design, start: State, steps: Iterable[Step]) -> tuple[Node, ...]:
     """Return each place of the menu's map that was visited, in order, the first included."""
-    nodes: list[Node] = [screen_of(start)]
+    nodes: list[Node] = [identify_screen(start)]
     for step in steps:
         if acted_in_place(step) and (entry := pressed_entry(step)):
             nodes.append((None, target_of(design, entry)))
-        here = screen_of(step.after)
+        here = identify_screen(step.after)
         if here != nodes[-1]:
             nodes.append(here)
     return tuple(nodes)

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from knobmenu.design.kinds import Setting
 from knobmenu.design.menu import BACK, Action, Menu, Readout
 from knobmenu.design.whole import Kind
-from knobmenu.machine.state import Place, State, value_of
+from knobmenu.machine.state import Place, State, get_value
 from knobmenu.machine.values import Value
-from knobmenu.machine.walking import condition_holds, neighbour
+from knobmenu.machine.walking import condition_holds, find_neighbour
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.characters import EMPTY, CellText
 from knobmenu.screen.face import Face
@@ -101,8 +101,8 @@ def list_view(design: Design, state: State, rows: int) -> ListView:
     views = tuple([entry_view(design, state, place.menu, entry) for entry in entries])
     if rows < 3:
         return ListView(place.menu, place.entry, views, False, False)
-    above = neighbour(design, state, place.menu, entries[0], -1) is not None
-    below = neighbour(design, state, place.menu, entries[-1], 1) is not None
+    above = find_neighbour(design, state, place.menu, entries[0], -1) is not None
+    below = find_neighbour(design, state, place.menu, entries[-1], 1) is not None
     return ListView(place.menu, place.entry, views, above, below)
 
 
@@ -113,7 +113,7 @@ def entry_view(design: Design, state: State, menu: str, entry: int) -> EntryView
     condition = index.enabled[menu][entry]
     return EntryView(
         entry,
-        value_of(design, state, target) if target in index.positions else None,
+        get_value(design, state, target) if target in index.positions else None,
         condition is None or condition_holds(design, state, condition),
     )
 
@@ -194,7 +194,7 @@ def _following(design: Design, state: State, place: Place, direction: int, most:
     entries: list[int] = []
     at = place.entry
     while len(entries) < most:
-        following = neighbour(design, state, place.menu, at, direction)
+        following = find_neighbour(design, state, place.menu, at, direction)
         if following is None:
             break
         entries.append(following)

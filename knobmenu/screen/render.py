@@ -10,8 +10,18 @@ from typing import TYPE_CHECKING, assert_never
 
 import attrs
 
-from knobmenu.machine.state import Asking, Editing, Holding, NumberDraft, Place, State, TextDraft, language_of, value_of
-from knobmenu.machine.values import Value, at
+from knobmenu.machine.state import (
+    Asking,
+    Editing,
+    Holding,
+    NumberDraft,
+    Place,
+    State,
+    TextDraft,
+    find_language,
+    get_value,
+)
+from knobmenu.machine.values import Value, get_at
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.editor import editor_screen
 from knobmenu.screen.face import Face, face_of
@@ -42,13 +52,13 @@ def render(design: Design, state: State) -> Screen:
         A screen of exactly the display's size, of characters that the display has. The same design and state always
         give an equal one. It says which characters were replaced and which texts are not shown whole.
     """
-    face = face_of(design, language_of(design, state))
+    face = face_of(design, find_language(design, state))
     focus = state.focus
     match focus:
         case None if state.path:
             return _open_list(face, state, state.path[-1])
         case None:
-            values = tuple([value_of(design, state, key) for key in home_keys(face)])
+            values = tuple([get_value(design, state, key) for key in home_keys(face)])
             return face.recall(("home", values), lambda: _with_cautions(face, state, _home(face, values)))
         # Patterns that take a tuple apart cost as much again as finding the screen.
         case NumberDraft():
@@ -71,7 +81,7 @@ def _open_list(face: Face, state: State, place: Place) -> Screen:
         view = list_view(face.design, state, face.panel.rows)
         return face.recall(("list", view), lambda: _compose_list(face, state, view))
     values, reports = state.values, state.reports
-    shown = tuple([at(values, position) for position in sources.positions])
+    shown = tuple([get_at(values, position) for position in sources.positions])
     reported = tuple([reports[position] for position in sources.readouts]) if sources.readouts else ()
     return face.recall(
         ("list", place, shown, reported),

@@ -38,7 +38,7 @@ class Buttons:
 
     def due_ms(self, knobs: Sequence[Knob]) -> int | None:
         """Return when `wait` next has something to do, or None where it has not. [ms since power-on]"""
-        dues = (button.due_ms(knob, state) for knob, state in zip(knobs, self._states, strict=True))
+        dues = (button.find_due_ms(knob, state) for knob, state in zip(knobs, self._states, strict=True))
         return min((due for due in dues if due is not None), default=None)
 
     def turn(self, knobs: Sequence[Knob], clockwise: int, at_ms: int) -> Told:
@@ -51,7 +51,7 @@ class Buttons:
 
     def push(self, knobs: Sequence[Knob], down: bool, at_ms: int) -> Told:
         """Find every switch closed or open. [ms since power-on]"""
-        return self._each(knobs, at_ms, lambda knob, state, at_ms: button.step(knob, state, down, at_ms))
+        return self._each(knobs, at_ms, lambda knob, state, at_ms: button.read(knob, state, down, at_ms))
 
     def wait(self, knobs: Sequence[Knob], at_ms: int) -> Told:
         """Let time pass. [ms since power-on]"""

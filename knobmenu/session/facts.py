@@ -5,11 +5,11 @@ from __future__ import annotations
 from itertools import zip_longest
 
 from knobmenu.design.whole import Design
-from knobmenu.device.moment import due_ms
+from knobmenu.device.moment import find_due_ms
 from knobmenu.events import HeldTurn, Turn
 from knobmenu.machine.effects import Committed, Effect, Flash, ScreenEntered, Sound, ValueChanged
-from knobmenu.machine.state import Asking, Editing, Mode, State, language_of, value_of
-from knobmenu.machine.values import at
+from knobmenu.machine.state import Asking, Editing, Mode, State, find_language, get_value
+from knobmenu.machine.values import get_at
 from knobmenu.screen.cells import Screen, Span
 from knobmenu.session.narration import effect_words, value_words
 from knobmenu.session.part import Part
@@ -35,13 +35,13 @@ def list_facts(part: Part) -> dict[str, str]:
         facts["entry"] = f"{place.entry + 1} of {len(entries)}, {entries[place.entry].target}"
     if isinstance(state.focus, Editing):
         focus = state.focus
-        before = at(focus.before, design.index.positions[focus.setting])
+        before = get_at(focus.before, design.index.positions[focus.setting])
         facts["draft"] = f"{value_words(design, focus.setting, focus.draft)}, was " + value_words(
             design, focus.setting, before
         )
     elif isinstance(state.focus, Asking):
         facts["answer"] = "yes" if state.focus.yes else "no"
-    due = due_ms(design, part.moment)
+    due = find_due_ms(design, part.moment)
     if due is not None:
         facts["next"] = f"{'save' if state.unsaved else 'idle'} at {due / 1000:.1f} s"
     return facts
@@ -51,7 +51,7 @@ def format_value(part: Part, key: str) -> str:
     """Return a value as the display would show it; ``none`` where the variant lacks the setting or readout."""
     if key not in part.design.index.positions:
         return "none"
-    return value_words(part.design, key, value_of(part.design, part.state, key))
+    return value_words(part.design, key, get_value(part.design, part.state, key))
 
 
 def key_at_hand(part: Part) -> str:
@@ -67,7 +67,7 @@ def key_at_hand(part: Part) -> str:
 
 def unseen_cautions(design: Design, state: State, screen: Screen) -> tuple[str, ...]:
     """Return the cautions that belong on a screen and are not on it whole."""
-    words = design.index.translations[language_of(design, state)]
+    words = design.index.translations[find_language(design, state)]
     cautions = {words.get(thing.hazard, thing.hazard) for thing in design.index.hazards.values()}
     return tuple(text for text in screen.cut if text in cautions)
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from knobmenu.design.simulation import SimulationKey
 from knobmenu.design.whole import Design
 from knobmenu.events import Event
-from knobmenu.machine.state import value_of
+from knobmenu.machine.state import get_value
 from knobmenu.session.part import Part, follow, switch_on
 from knobmenu.session.simulation import simulate_design
 from knobmenu.session.surroundings import Surroundings
@@ -61,6 +61,6 @@ def due_events(parts: Sequence[Part], at_ms: int, expected: Event | None = None)
 
 def following_value(bound: SimulationKey, part: Part) -> int:
     """Return the value that a key of the moderator reports next: that after the present one, or the first."""
-    present = value_of(part.design, part.state, bound.readout)
+    present = get_value(part.design, part.state, bound.readout)
     after = zip(bound.values, (*bound.values[1:], bound.values[0]), strict=True)
     return next((following for value, following in after if value == present), bound.values[0])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.design.whole import Design
-from knobmenu.device.moment import Moment, due_ms, power_on, step
+from knobmenu.device.moment import Moment, apply_event, find_due_ms, power_on
 from knobmenu.device.pages import Cause
 from knobmenu.events import Event, Report, Wait
 from knobmenu.machine.effects import Effect
@@ -56,7 +56,7 @@ class Part:
     @property
     def upcoming(self) -> Event | None:
         """What happens next by time alone: the device idles or saves, or it reports something; None: nothing."""
-        report, due = self.response.report, due_ms(self.design, self.moment)
+        report, due = self.response.report, find_due_ms(self.design, self.moment)
         if due is not None and (report is None or due < report.at_ms):
             return Wait(max(due, self.moment.at_ms))
         return report
@@ -82,7 +82,7 @@ def follow(part: Part, event: Event | None, *, final: bool = False) -> Part:
     if event is None:
         still = attrs.evolve(part.moment, event=None, effects=())
         return attrs.evolve(part, moment=still)
-    moment = step(part.design, part.moment, event, final=final)
+    moment = apply_event(part.design, part.moment, event, final=final)
     cost = add_cost(part.cost, part.state, event, moment.state)
     response = part.surroundings(part.design, part.response.memory, moment)
     at_once = part.reports_at_once + 1 if isinstance(event, Report) and event.at_ms == part.moment.at_ms else 0

@@ -10,7 +10,7 @@ import attrs
 from knobmenu.codec.events import event_to_plain
 from knobmenu.design.whole import Design
 from knobmenu.device.moment import Moment
-from knobmenu.machine.advance import screen_of
+from knobmenu.machine.advance import identify_screen
 from knobmenu.machine.effects import (
     ActionRun,
     AtLimit,
@@ -97,7 +97,7 @@ def screen_from_plain(plain: Mapping[str, Any]) -> Screen:
 
 def moment_to_plain(design: Design, moment: Moment, screen: Screen) -> dict[str, Any]:
     """Write a moment as JSON's own types: when, what happened, what the device is to do, and what it shows."""
-    mode, key = screen_of(moment.state)
+    mode, key = identify_screen(moment.state)
     event = None if moment.event is None else event_to_plain(moment.event)
     return {
         "at_ms": moment.at_ms,

@@ -10,7 +10,7 @@ from typing import ClassVar
 
 import attrs
 
-from knobmenu.codec.identity import identity
+from knobmenu.codec.identity import compute_identity
 from knobmenu.design.whole import Design
 from knobmenu.events import Event
 from knobmenu.machine.effects import Effect
@@ -162,4 +162,4 @@ def head(designs: Sequence[Design], started: str = "", files: Sequence[str] = ()
 
 def identify(design: Design) -> Recorded:
     """Return a design with its identity."""
-    return Recorded(design, identity(design))
+    return Recorded(design, compute_identity(design))

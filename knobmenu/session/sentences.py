@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from knobmenu.design.labels import label_of_entry
-from knobmenu.machine.advance import screen_of
+from knobmenu.design.labels import get_entry_label
+from knobmenu.machine.advance import identify_screen
 from knobmenu.machine.effects import ScreenEntered
-from knobmenu.machine.indicators import lamps_lit
+from knobmenu.machine.indicators import find_lit_lamps
 from knobmenu.machine.state import Mode
 from knobmenu.screen.cells import Screen
 from knobmenu.session.narration import effect_words, lamp_words
@@ -39,8 +39,8 @@ def describe_changed_rows(old: Part, new: Part) -> Iterator[str]:
 
 def describe_changed_lamps(old: Part, new: Part) -> Iterator[str]:
     """Describe the lamps that went on or off."""
-    lit_before = dict(zip((lamp.key for lamp in old.design.lamps), lamps_lit(old.design, old.state), strict=True))
-    for lamp, lit in zip(new.design.lamps, lamps_lit(new.design, new.state), strict=True):
+    lit_before = dict(zip((lamp.key for lamp in old.design.lamps), find_lit_lamps(old.design, old.state), strict=True))
+    for lamp, lit in zip(new.design.lamps, find_lit_lamps(new.design, new.state), strict=True):
         if lit_before.get(lamp.key) is not lit:
             yield f"Lamp {lamp.label}: {lamp_words(lamp, lit)}."
 
@@ -68,13 +68,13 @@ def describe_place(part: Part) -> str:
     design, state = part.design, part.state
     index = design.index
     menus = ", ".join(index.menus[place.menu].label for place in state.path) or "Home"
-    mode, key = screen_of(state)
+    mode, key = identify_screen(state)
     if mode in (Mode.HOME, Mode.BROWSING):
         if not state.path or state.path[-1].entry < 0:
             return f"{menus}."
         here = state.path[-1]
         entry = index.menus[here.menu].entries[here.entry]
-        return f"{menus}: {label_of_entry(design, entry)} is selected."
+        return f"{menus}: {get_entry_label(design, entry)} is selected."
     thing = index.settings.get(key) or index.actions[key]
     doing = {Mode.EDITING: "is being edited", Mode.ASKING: "waits for yes or no", Mode.HOLDING: "waits to be held"}
     return f"{menus}: {thing.label} {doing[mode]}."

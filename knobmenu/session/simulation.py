@@ -15,14 +15,14 @@ from typing import NamedTuple
 import attrs
 
 from knobmenu.design.conditions import Condition, Operand, Resolved, holds, resolve
-from knobmenu.design.domains import domain_of
+from knobmenu.design.domains import get_domain
 from knobmenu.design.positions import NumberPosition
 from knobmenu.design.simulation import Approach, Case, Countdown, Noise, Ramp, SetBy
-from knobmenu.design.whole import Design, Index, operand_number
+from knobmenu.design.whole import Design, Index, resolve_operand
 from knobmenu.device.moment import Moment
 from knobmenu.events import LATEST_MS, Report
 from knobmenu.machine.effects import ActionRun
-from knobmenu.machine.state import number_at
+from knobmenu.machine.state import get_number_at
 from knobmenu.session.behaviours import (
     FINE,
     Approaching,
@@ -113,10 +113,10 @@ class _Answer:
         """Return a value as it is in effect now."""
         if isinstance(operand, int):
             return operand
-        return number_at(self.design, self.moment.state, self.design.index.numbers[operand])
+        return get_number_at(self.design, self.moment.state, self.design.index.numbers[operand])
 
     def _holds(self, condition: Resolved) -> bool:
-        return holds(condition, lambda position: number_at(self.design, self.moment.state, position))
+        return holds(condition, lambda position: get_number_at(self.design, self.moment.state, position))
 
     def _is_active(self, key: str) -> bool:
         condition = self.conditions[key][0]
@@ -157,7 +157,7 @@ class _Answer:
         if case.step is None:
             return 0 if case.value is None else self._value(case.value)
         waits = [value for waiting, value in self.waiting if waiting == key]
-        values = domain_of(self.design, key)
+        values = get_domain(self.design, key)
         return min(max((waits[-1] if waits else self._value(key)) + case.step, values[0]), values[-1])
 
     def _approach(self, behaviour: Approach) -> Approaching:
@@ -237,7 +237,7 @@ def _conditions(index: Index) -> Mapping[str, Sequence[Resolved | None]]:
     """Return the conditions of each behaviour in whole numbers; those of the cases of a readout that is set."""
 
     def locate(key: str, operand: Operand) -> tuple[NumberPosition, int]:
-        return index.numbers[key], operand_number(index.settings, key, operand)
+        return index.numbers[key], resolve_operand(index.settings, key, operand)
 
     def in_numbers(condition: Condition | None) -> Resolved | None:
         return None if condition is None else resolve(condition, locate)

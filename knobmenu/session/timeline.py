@@ -107,8 +107,10 @@ class Timeline:
 
     def path(self) -> Iterator[int]:
         """Walk the numbers of the moments that led here, from the last time that all variants were switched on."""
-        places = (self.history.place_of(number) for number in self._power_ons)
-        return self.history.path(max(place for place in places if place is not None and place <= self.history.place))
+        places = (self.history.find_place(number) for number in self._power_ons)
+        return self.history.walk_path(
+            max(place for place in places if place is not None and place <= self.history.place)
+        )
 
     def events(self, variant: int = 0) -> tuple[Event, ...]:
         """Return the events that led a variant here, in order."""
@@ -187,7 +189,7 @@ class Timeline:
 
     def next_branch(self, real_ms: int | None = None) -> None:
         """Go to the end of the next branch; after the last, the first."""
-        self.history.next_branch()
+        self.history.go_to_next_branch()
         self._arrive(real_ms)
 
     def _arrive(self, real_ms: int | None) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal, NamedTuple
 
-from knobmenu.design.labels import label_of_entry
+from knobmenu.design.labels import get_entry_label
 from knobmenu.design.whole import Design, Kind
 from knobmenu.machine.state import State
 from knobmenu.machine.walking import is_enabled, is_shown
@@ -49,4 +49,4 @@ def _walk_menu(design: Design, state: State, menu: str, opened: list[str], level
             remark = "hidden"
         elif not is_enabled(design, state, menu, number):
             remark = "disabled"
-        yield Line(level + 1, design.index.kinds[entry.target], label_of_entry(design, entry), remark, here)
+        yield Line(level + 1, design.index.kinds[entry.target], get_entry_label(design, entry), remark, here)

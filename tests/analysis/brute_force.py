@@ -8,9 +8,9 @@ import attrs
 
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn
-from knobmenu.knob.gestures import gestures_of
-from knobmenu.machine.advance import advance, idle_event
-from knobmenu.machine.state import State, initial_state, strip_time
+from knobmenu.knob.gestures import list_gestures
+from knobmenu.machine.advance import advance, make_idle_event
+from knobmenu.machine.state import State, make_initial_state, strip_time
 from knobmenu.machine.walking import is_enabled, is_shown
 
 
@@ -40,13 +40,13 @@ class Graph:
 
 def events_of(design: Design, state: State, reports: bool) -> Iterator[Event]:
     """Walk everything that can happen to a small design, one detent at a time."""
-    for gesture in gestures_of(design.knob):
+    for gesture in list_gestures(design.knob):
         if gesture in (Turn, HeldTurn):
             yield from (gesture(0, detents) for detents in (1, -1))
         else:
             assert gesture in (Press, LongPress, DoublePress)
             yield gesture(0)
-    if (idle := idle_event(design, state)) is not None:
+    if (idle := make_idle_event(design, state)) is not None:
         yield idle
     if reports:
         for readout in design.readouts:
@@ -57,7 +57,7 @@ def events_of(design: Design, state: State, reports: bool) -> Iterator[Event]:
 
 def explore(design: Design, reports: bool = True, most: int = 20_000) -> Graph | None:
     """Find every state from power-on; None where there are more than `most`."""
-    return explore_from(design, initial_state(design), reports, most)
+    return explore_from(design, make_initial_state(design), reports, most)
 
 
 def explore_from(design: Design, state: State, reports: bool = True, most: int = 20_000) -> Graph | None:

@@ -83,7 +83,7 @@ def test_the_table_is_the_one_that_ships_step_by_step(read: list[int], first: in
     state = quadrature.start(knob, first >> 1, first & 1)
     expected = []
     for nth, code in enumerate(read, 1):
-        state, detents = quadrature.step(knob, state, code >> 1, code & 1)
+        state, detents = quadrature.read(knob, state, code >> 1, code & 1)
         if detents:
             expected.append((nth, detents))
 

@@ -24,7 +24,7 @@ from knobmenu.design.settings import Number
 from knobmenu.design.whole import Design
 from knobmenu.events import Event, LongPress, Press, Turn
 from knobmenu.machine.advance import advance
-from knobmenu.machine.state import initial_state
+from knobmenu.machine.state import make_initial_state
 from knobmenu.machine.values import unpack
 from knobmenu.screen.render import render
 
@@ -81,7 +81,7 @@ def events() -> list[Event]:
 def of_knobmenu(also_render: bool) -> float:
     """Return seconds an event takes here."""
     device, walk = design(), events()
-    state = initial_state(device)
+    state = make_initial_state(device)
     start = time.process_time()
     for event in walk:
         state, _ = advance(device, state, event)
@@ -203,7 +203,7 @@ def main() -> None:
 def of_size(entries: int) -> float:
     """Return seconds an event takes, with its screen, in a design of so many entries."""
     device, walk = design(entries), events()
-    state = initial_state(device)
+    state = make_initial_state(device)
     render(device, advance(device, state, walk[0])[0])
     start = time.process_time()
     for event in walk:

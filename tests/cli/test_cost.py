@@ -38,7 +38,7 @@ def test_a_printed_way_does_what_it_says(capsys: pytest.CaptureFixture[str]) -> 
 
     trace = printed(capsys, "cost", RADIO, "--to", "mw", "--value", "1476")
 
-    assert played(load(RADIO), trace).value("mw") == 1476
+    assert played(load(RADIO), trace).get_value("mw") == 1476
 
 
 def test_the_values_of_a_setting_are_listed(capsys: pytest.CaptureFixture[str]) -> None:

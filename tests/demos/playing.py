@@ -16,8 +16,8 @@ from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Repo
 from knobmenu.files.disk import load
 from knobmenu.machine.advance import advance
 from knobmenu.machine.effects import ActionRun, Committed, Effect, SaveDue
-from knobmenu.machine.indicators import lamps_lit
-from knobmenu.machine.state import Mode, initial_state
+from knobmenu.machine.indicators import find_lit_lamps
+from knobmenu.machine.state import Mode, make_initial_state
 from knobmenu.screen.render import render
 from knobmenu.session.narration import effect_words
 from knobmenu.trace import parse_trace
@@ -64,7 +64,7 @@ def heard(design: Design, trace: str) -> list[str]:
 
 def lit(design: Design, trace: str) -> list[str]:
     """Name the lamps of a new device that are lit after a trace."""
-    states = lamps_lit(design, played(design, trace).state)
+    states = find_lit_lamps(design, played(design, trace).state)
     return [lamp.key for lamp, on in zip(design.lamps, states, strict=True) if on]
 
 
@@ -93,7 +93,7 @@ class Seen(NamedTuple):
 def wandered(name: str, language: str = "", events: int = 20_000, seed: int = 1) -> Seen:
     """Let a hand do anything at random on a demo, the same each time for the same seed."""
     design, chance = demo(name, language), random.Random(seed)
-    state = initial_state(design)
+    state = make_initial_state(design)
     entries, told, cut, replaced = set(), list[Effect](), set[str](), set[str]()
     for _ in range(events):
         state, effects = advance(design, state, anything(design, chance, state.at_ms))

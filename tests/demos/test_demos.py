@@ -79,10 +79,10 @@ def test_every_action_that_can_hurt_is_confirmed() -> None:
 def test_the_darkroom_timer_steps_in_thirds_of_a_stop() -> None:
     darkroom = demo("darkroom")
     device = played(darkroom, "")
-    values = [device.value("exposure")]
+    values = [device.get_value("exposure")]
     for _ in range(3):
         device.turn(1)
-        values.append(device.value("exposure"))
+        values.append(device.get_value("exposure"))
 
     assert abs(int(values[3]) / int(values[0]) - 2) < 0.02
 

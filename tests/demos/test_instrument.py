@@ -27,7 +27,7 @@ def test_it_shows_what_it_sends_and_what_it_hears() -> None:
 
 def test_turning_sets_the_level_and_never_above_its_limit() -> None:
     assert does(DESIGN, "1") == ["level is 1.0 dBu", "level kept at 1.0 dBu"]
-    assert played(DESIGN, "99").value("level") == played(DESIGN, "").value("level-limit")
+    assert played(DESIGN, "99").get_value("level") == played(DESIGN, "").get_value("level-limit")
 
 
 def test_turning_while_held_changes_the_waveform_one_by_one_and_round() -> None:
@@ -107,18 +107,18 @@ def test_a_frequency_is_edited_digit_by_digit() -> None:
 def test_a_digit_that_runs_over_carries() -> None:
     device = played(DESIGN, f"{FREQUENCY} press press -1 press press press press")
 
-    assert device.value("frequency") == 9000
+    assert device.get_value("frequency") == 9000
 
 
 def test_the_resistor_steps_along_the_series_that_is_chosen() -> None:
     """E6 goes from 1.0 to 1.5, E12 to 1.2, E24 to 1.1 (IEC 60063, from memory)."""
     stepped = [
-        played(DESIGN, f"press 7 press press {turn} press 1 press 1 press").value(key)
+        played(DESIGN, f"press 7 press press {turn} press 1 press 1 press").get_value(key)
         for turn, key in ((-1, "resistor-e6"), (1, "resistor-e24"))
     ]
 
     assert stepped == [1500, 1100]
-    assert played(DESIGN, "press 7 press 1 press 1 press").value("resistor-e12") == 1200
+    assert played(DESIGN, "press 7 press 1 press 1 press").get_value("resistor-e12") == 1200
 
 
 def test_a_letter_is_picked_behind_the_name_and_the_pick_is_at_the_blank_again() -> None:

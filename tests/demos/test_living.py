@@ -9,7 +9,7 @@ import pytest
 from knobmenu.design.simulation import walk_actions
 from knobmenu.events import Event, Report
 from knobmenu.files.toml import loads
-from knobmenu.machine.state import value_of
+from knobmenu.machine.state import get_value
 from knobmenu.session.living import live
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
@@ -55,7 +55,7 @@ def test_a_key_of_the_moderator_overrides_a_readout(name: str) -> None:
 
     for bound in design.simulation_keys:
         assert trial.press_simulation_key(bound.key, 1000) == (bound.label,)
-        assert value_of(design, trial.parts[0].state, bound.readout) in bound.values
+        assert get_value(design, trial.parts[0].state, bound.readout) in bound.values
 
     assert trial.press_simulation_key("f9", 2000) == ()
 

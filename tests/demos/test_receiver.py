@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from knobmenu.device.device import Device
-from knobmenu.machine.state import value_of
+from knobmenu.machine.state import get_value
 from knobmenu.trace import parse_trace
 from tests.demos.playing import demo
 
@@ -13,7 +13,7 @@ DESIGN = demo("receiver")
 def frequency_after(trace: str) -> object:
     device = Device(DESIGN)
     device.tell_all(parse_trace(trace))
-    return value_of(DESIGN, device.state, "frequency")
+    return get_value(DESIGN, device.state, "frequency")
 
 
 def test_a_detent_at_home_is_a_kilohertz_and_carries() -> None:

@@ -20,7 +20,7 @@ from collections.abc import Iterator
 import pytest
 
 from knobmenu.design.whole import Design
-from knobmenu.device.moment import Moment, power_on, step
+from knobmenu.device.moment import Moment, apply_event, power_on
 from knobmenu.events import Event, Wait
 from knobmenu.machine.changing import list_changed_keys
 from knobmenu.machine.effects import Reverted, SaveDue, ValueChanged
@@ -151,7 +151,7 @@ def _met_by_cut(state: State, written: bool) -> Iterator[str]:
 
 def _checked(design: Design, moment: Moment, event: Event) -> Moment:
     """Take an event and assert what must hold afterwards."""
-    before, after = moment.state, step(design, moment, event)
+    before, after = moment.state, apply_event(design, moment, event)
     state, effects = after.state, after.effects
     assert after.at_ms == event.at_ms
     if state.values is not before.values:

@@ -17,10 +17,10 @@ from knobmenu.design.conditions import (
     Less,
     Not,
     Unequal,
-    comparisons,
-    depth,
     holds,
+    measure_depth,
     resolve,
+    walk_comparisons,
 )
 from knobmenu.design.home import Home
 from knobmenu.design.menu import Entry, Menu
@@ -88,7 +88,7 @@ def test_not_any_is_all_not_and_not_all_is_any_not(parts: list[Condition], value
 
 @given(CONDITIONS)
 def test_every_comparison_is_found_at_the_path_where_it_stands(condition: Condition) -> None:
-    for path, comparison in comparisons(condition, "shown_if"):
+    for path, comparison in walk_comparisons(condition, "shown_if"):
         at: Condition = condition
         for step in path.removeprefix("shown_if").split(".")[1:]:
             assert isinstance(at, All | Any | Not)
@@ -98,8 +98,8 @@ def test_every_comparison_is_found_at_the_path_where_it_stands(condition: Condit
 
 @given(CONDITIONS)
 def test_each_joint_is_one_deeper_than_what_it_joins(condition: Condition) -> None:
-    assert depth(Not(condition)) == depth(All([condition])) == depth(condition) + 1
-    assert depth(condition) >= max((1 for _ in comparisons(condition)), default=1)
+    assert measure_depth(Not(condition)) == measure_depth(All([condition])) == measure_depth(condition) + 1
+    assert measure_depth(condition) >= max((1 for _ in walk_comparisons(condition)), default=1)
 
 
 def test_conditions_nest_sixteen_deep_and_no_deeper() -> None:
@@ -116,7 +116,7 @@ def test_conditions_nest_sixteen_deep_and_no_deeper() -> None:
             home=Home(press="main"),
         )
 
-    assert depth(design(15).menus[0].entries[0].shown_if or Equal("heat", 0)) == 16
+    assert measure_depth(design(15).menus[0].entries[0].shown_if or Equal("heat", 0)) == 16
     with pytest.raises(DesignError, match="conditions 17 deep"):
         design(16)
 

@@ -9,7 +9,14 @@ import pytest
 from hypothesis import assume, given
 
 from knobmenu.design.conditions import AtLeast, Condition, Equal, Resolved, holds
-from knobmenu.design.domains import comparisons_of, conditions_of, count_values, domain_of, thresholds_in, thresholds_of
+from knobmenu.design.domains import (
+    count_values,
+    find_all_thresholds,
+    find_thresholds,
+    get_domain,
+    walk_conditions,
+    walk_resolved_comparisons,
+)
 from knobmenu.design.home import Home
 from knobmenu.design.menu import Entry, Menu, Readout
 from knobmenu.design.settings import Number, Scale, TextSetting
@@ -23,7 +30,7 @@ def test_a_domain_holds_values_that_its_setting_can_have_and_no_others(design: D
     settings = [setting for setting in design.settings if not isinstance(setting, TextSetting)]
     assume(settings)
     for setting in settings:
-        domain = domain_of(design, setting.key)
+        domain = get_domain(design, setting.key)
         assert count_values(design, setting.key) == len(domain) >= 2
         for value in (domain[0], domain[-1], domain[len(domain) // 2]):
             check_fits(design, setting.key, value)
@@ -41,13 +48,13 @@ def judge_all(comparisons: list[Resolved], value: int) -> list[bool]:
 def test_thresholds_part_exactly_the_values_that_some_comparison_judges_differently(design: Design) -> None:
     places = {key: place for place, key in enumerate(design.index.positions)}
     over: dict[str, list[Resolved]] = {}
-    for condition in conditions_of(design):
-        for comparison in comparisons_of(condition):
+    for condition in walk_conditions(design):
+        for comparison in walk_resolved_comparisons(condition):
             over.setdefault(list(places)[comparison.position], []).append(comparison)
-    thresholds = thresholds_of(design)
+    thresholds = find_all_thresholds(design)
     assert set(thresholds) == set(over)
     for key, comparisons in over.items():
-        domain = domain_of(design, key)
+        domain = get_domain(design, key)
         near = {0, len(domain) - 1}
         for value in (*thresholds[key], *(comparison.value for comparison in comparisons)):
             place = bisect_right(domain, value)
@@ -79,20 +86,20 @@ def design_with(*conditions: Condition) -> Design:
 
 def test_domains_of_a_small_design() -> None:
     design = design_with()
-    assert list(domain_of(design, "level")) == [-10, -5, 0, 5, 10]
-    assert list(domain_of(design, "limit")) == [-10, -5, 0, 5, 10, 15, 20]
-    assert list(domain_of(design, "rate")) == [2, 5, 10]
-    assert list(domain_of(design, "signal")) == list(range(-5, 6))
+    assert list(get_domain(design, "level")) == [-10, -5, 0, 5, 10]
+    assert list(get_domain(design, "limit")) == [-10, -5, 0, 5, 10, 15, 20]
+    assert list(get_domain(design, "rate")) == [2, 5, 10]
+    assert list(get_domain(design, "signal")) == list(range(-5, 6))
     assert count_values(design, "count") == 2**32
     assert count_values(design, "name") == 1 + 2 + 4 + 8
     with pytest.raises(ValueError, match='"name" is a text'):
-        domain_of(design, "name")
+        get_domain(design, "name")
     with pytest.raises(KeyError):
-        domain_of(design, "main")
+        get_domain(design, "main")
 
 
 def test_thresholds_stand_on_the_steps() -> None:
     """A value that is not on the steps equals nothing; at least 1 begins at 5."""
     design = design_with(Equal("level", 0), Equal("level", 3), AtLeast("limit", 1), AtLeast("signal", -5))
-    assert thresholds_of(design) == {"level": (0, 5), "limit": (5,), "signal": ()}
-    assert thresholds_in(range(4), [Resolved("equal", value=0), Resolved("less", value=9)]) == (1,)
+    assert find_all_thresholds(design) == {"level": (0, 5), "limit": (5,), "signal": ()}
+    assert find_thresholds(range(4), [Resolved("equal", value=0), Resolved("less", value=9)]) == (1,)

@@ -7,7 +7,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.design.kinds import Limited, Setting
-from knobmenu.design.limits import limit_problems, resolve_limits, step_at_least, step_at_most, step_by, steps_between
+from knobmenu.design.limits import (
+    count_steps,
+    find_limit_problems,
+    find_step_at_least,
+    find_step_at_most,
+    move_by_steps,
+    resolve_limits,
+)
 from knobmenu.design.settings import ENDS, Ends, Number, Scale
 from tests.strategies import bound_pairs
 
@@ -36,8 +43,8 @@ def test_laying_a_number_on_the_steps_gives_the_nearest_below_or_above(
     setting, values = given_
     value = data.draw(st.integers(values[0], values[-1]))
 
-    assert step_at_most(setting, value) == max(one for one in values if one <= value)
-    assert step_at_least(setting, value) == min(one for one in values if one >= value)
+    assert find_step_at_most(setting, value) == max(one for one in values if one <= value)
+    assert find_step_at_least(setting, value) == min(one for one in values if one >= value)
 
 
 @given(st.lists(st.integers(-40, 40), min_size=2, max_size=9, unique=True), st.integers(1, 50))
@@ -45,8 +52,8 @@ def test_what_is_beyond_the_list_of_a_scale_is_laid_on_its_end(listed: list[int]
     values = sorted(listed)
     scale = Scale(key="a", label="a", values=values, initial=values[0])
 
-    assert step_at_most(scale, values[0] - beyond) == values[0]
-    assert step_at_least(scale, values[-1] + beyond) == values[-1]
+    assert find_step_at_most(scale, values[0] - beyond) == values[0]
+    assert find_step_at_least(scale, values[-1] + beyond) == values[-1]
 
 
 @given(short_settings(), st.data())
@@ -61,10 +68,10 @@ def test_stepping_walks_the_values_between_two_limits_and_stops_or_wraps_there(
     place = allowed.index(value) + steps
     wanted = allowed[place % len(allowed)] if setting.ends == "wrap" else allowed[min(max(place, 0), len(allowed) - 1)]
 
-    moved = step_by(setting, value, steps, allowed[0], allowed[-1])
+    moved = move_by_steps(setting, value, steps, allowed[0], allowed[-1])
 
     assert moved == wanted
-    assert steps_between(setting, value, moved) == allowed.index(moved) - allowed.index(value)
+    assert count_steps(setting, value, moved) == allowed.index(moved) - allowed.index(value)
 
 
 @given(bound_pairs())
@@ -86,7 +93,7 @@ def test_a_limit_that_names_a_setting_reaches_as_far_as_that_setting_can_go(pair
             declared = getattr(own, side)
             if isinstance(declared, str):
                 reach, far = getattr(limits[own.key], side), getattr(limits[declared], side)
-                laid = step_at_least(own, far) if side == "low" else step_at_most(own, far)
+                laid = find_step_at_least(own, far) if side == "low" else find_step_at_most(own, far)
                 assert reach == laid
 
 
@@ -115,6 +122,6 @@ def test_a_chain_of_limits_ends_at_the_number_at_its_end() -> None:
     ids=lambda value: value if isinstance(value, str) and value else None,
 )
 def test_limits_that_leave_no_room_are_told(settings: list[Setting], found: str, hint: str) -> None:
-    problems = list(limit_problems({setting.key: setting for setting in settings}))
+    problems = list(find_limit_problems({setting.key: setting for setting in settings}))
 
     assert any(found in problem.got and hint in str(problem) for problem in problems), problems

@@ -10,7 +10,7 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
 from knobmenu.events import Report
 from knobmenu.machine.advance import advance
-from knobmenu.machine.state import initial_state, value_of
+from knobmenu.machine.state import get_value, make_initial_state
 
 SMALL = Design(
     name="Small",
@@ -23,8 +23,8 @@ SMALL = Design(
 
 
 def test_a_report_outside_of_the_declared_range_is_taken_as_it_is() -> None:
-    state, _ = advance(SMALL, initial_state(SMALL), Report(10, "signal", 99))
-    assert value_of(SMALL, state, "signal") == 99
+    state, _ = advance(SMALL, make_initial_state(SMALL), Report(10, "signal", 99))
+    assert get_value(SMALL, state, "signal") == 99
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,7 @@ from knobmenu import (
     Switch,
     TextSetting,
 )
-from knobmenu.design.generators import airband_carrier_hz, generate_values
+from knobmenu.design.generators import compute_airband_carrier_hz, generate_values
 
 
 @pytest.mark.parametrize("name", ["E3", "E6", "E12", "E24", "E48", "E96", "E192"])
@@ -123,13 +123,13 @@ def test_the_airband_has_760_wide_and_2280_narrow_channels() -> None:
 )
 def test_an_airband_name_stands_for_its_published_carrier(name: int, carrier_hz: int | None) -> None:
     """A public table of names and carriers; the rule, ICAO Annex 10 Volume V Table 4-1 bis, is from memory."""
-    assert airband_carrier_hz(name) == carrier_hz
+    assert compute_airband_carrier_hz(name) == carrier_hz
 
 
 def test_every_narrow_channel_lies_a_third_of_25_khz_from_its_neighbour() -> None:
     """ICAO Annex 10 Volume V: 8.33 kHz is 25/3 kHz (from memory)."""
     carriers = [
-        airband_carrier_hz(name)
+        compute_airband_carrier_hz(name)
         for name in generate_values(Generator(kind="airband", low=118_000, high=119_000))
         if name % 25
     ]
@@ -153,18 +153,18 @@ def test_clockwise_increases() -> None:
     """MIL-STD-1472E 5.4.1.2.1 and IEC 60447: clockwise is on, increase. A leads B clockwise: docs.kernel.org."""
     device = _volume("up")
     for at_ms, (level_a, level_b) in enumerate(((0, 0), (1, 0), (1, 1), (0, 1), (0, 0))):
-        device.contacts(level_a, level_b, False, 10 * at_ms)
+        device.read_contacts(level_a, level_b, False, 10 * at_ms)
 
-    assert device.value("volume") == 11
+    assert device.get_value("volume") == 11
 
 
 def test_a_design_can_turn_it_round_for_a_valve() -> None:
     """MIL-STD-1472E 5.4.1.2.1 excepts valves, which close clockwise."""
     device = _volume("down")
     for at_ms, (level_a, level_b) in enumerate(((0, 0), (1, 0), (1, 1), (0, 1), (0, 0))):
-        device.contacts(level_a, level_b, False, 10 * at_ms)
+        device.read_contacts(level_a, level_b, False, 10 * at_ms)
 
-    assert device.value("volume") == 9
+    assert device.get_value("volume") == 9
 
 
 @pytest.mark.parametrize(
@@ -188,12 +188,12 @@ def test_a_power_switch_tells_four_seconds_from_less(on: bool, held_ms: int, aft
             home=Home(press="awake" if on else "power", long_press="power"),
         )
     )
-    device.contacts(0, 0, False, 0)
-    device.contacts(0, 0, True, 100)
-    device.contacts(0, 0, False, 100 + held_ms)
-    device.contacts(0, 0, False, 10_000)
+    device.read_contacts(0, 0, False, 0)
+    device.read_contacts(0, 0, True, 100)
+    device.read_contacts(0, 0, False, 100 + held_ms)
+    device.read_contacts(0, 0, False, 10_000)
 
-    state = "off" if not device.value("power") else "on" if device.value("awake") or not on else "standby"
+    state = "off" if not device.get_value("power") else "on" if device.get_value("awake") or not on else "standby"
     assert state == afterwards
 
 
@@ -248,7 +248,7 @@ def test_turning_wears_an_eeprom_once_a_rest_and_not_once_a_detent() -> None:
     device = _volume("up")
     saves = 0
     for _ in range(400):
-        device.turn(1 if device.value("volume") == 0 else -1)
+        device.turn(1 if device.get_value("volume") == 0 else -1)
         saves += sum(effect.word == "save" for effect in device.effects)
     saves += sum(effect.word == "save" for effect in device.wait(2000).effects)
 

@@ -10,16 +10,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.design.domains import domain_of
+from knobmenu.design.domains import get_domain
 from knobmenu.design.home import Home
-from knobmenu.design.limits import limit_problems
+from knobmenu.design.limits import find_limit_problems
 from knobmenu.design.menu import Menu
 from knobmenu.design.pairs import Pair, find_cycles, group_pairs, order_pairs
 from knobmenu.design.settings import Number
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
-from knobmenu.machine.changing import assign, number
-from knobmenu.machine.state import initial_state
+from knobmenu.machine.changing import assign, get_number
+from knobmenu.machine.state import make_initial_state
 
 KEYS = "abcdefgh"
 
@@ -84,11 +84,11 @@ def bound_designs(draw: st.DrawFn) -> Design:
 @given(bound_designs(), st.data())
 def test_a_push_moves_no_more_than_it_must_and_keeps_every_pair(design: Design, data: st.DataObject) -> None:
     """Against repeating the single pushes until nothing moves any more, in whatever order they come."""
-    values = initial_state(design).values
+    values = make_initial_state(design).values
     for _ in range(6):
         key = data.draw(st.sampled_from(sorted(design.index.settings)))
-        value = data.draw(st.sampled_from(domain_of(design, key)))
-        expected = {name: number(design, values, name) for name in design.index.settings}
+        value = data.draw(st.sampled_from(get_domain(design, key)))
+        expected = {name: get_number(design, values, name) for name in design.index.settings}
         rises = value > expected[key]
         expected[key] = value
         pairs = data.draw(st.permutations(design.index.pairs))
@@ -96,10 +96,10 @@ def test_a_push_moves_no_more_than_it_must_and_keeps_every_pair(design: Design, 
             for lower, upper in pairs:
                 if expected[lower] > expected[upper]:
                     moved, bound = (upper, expected[lower]) if rises else (lower, expected[upper])
-                    fitting = [one for one in domain_of(design, moved) if (one >= bound if rises else one <= bound)]
+                    fitting = [one for one in get_domain(design, moved) if (one >= bound if rises else one <= bound)]
                     expected[moved] = min(fitting) if rises else max(fitting)
         values = assign(design, values, key, value)
-        assert {name: number(design, values, name) for name in design.index.settings} == expected
+        assert {name: get_number(design, values, name) for name in design.index.settings} == expected
 
 
 def setting(key: str, low: int | str, high: int | str) -> Number:
@@ -125,7 +125,7 @@ def test_a_cycle_of_limits_is_refused_with_its_members(settings: list[Number], p
 
 def test_a_pair_that_both_declare_is_no_cycle() -> None:
     both = {one.key: one for one in (setting("a", 0, "b"), setting("b", "a", 9))}
-    assert list(limit_problems(both)) == []
+    assert list(find_limit_problems(both)) == []
 
 
 def test_a_chain_of_1500_limits_pushes_from_end_to_end() -> None:
@@ -134,8 +134,8 @@ def test_a_chain_of_1500_limits_pushes_from_end_to_end() -> None:
     settings = [setting(key, 0, above) for key, above in zip(keys, limits, strict=True)]
     design = Design(name="Chain", home=Home(turn="n0"), settings=settings)
 
-    raised = assign(design, initial_state(design).values, "n0", 7)
+    raised = assign(design, make_initial_state(design).values, "n0", 7)
     lowered = assign(design, raised, "n1499", 2)
 
-    assert {number(design, raised, key) for key in keys} == {7}
-    assert {number(design, lowered, key) for key in keys} == {2}
+    assert {get_number(design, raised, key) for key in keys} == {7}
+    assert {get_number(design, lowered, key) for key in keys} == {2}

@@ -31,7 +31,7 @@ def test_gestures_happen_a_tenth_of_a_second_apart(lamp: Device) -> None:
     lamp.press()
     lamp.wait(50)
 
-    assert (lamp.value("level"), lamp.state.at_ms) == (22, 250)
+    assert (lamp.get_value("level"), lamp.state.at_ms) == (22, 250)
 
 
 def test_quick_detents_are_accelerated_and_a_reversal_is_not(lamp: Device) -> None:
@@ -39,7 +39,7 @@ def test_quick_detents_are_accelerated_and_a_reversal_is_not(lamp: Device) -> No
     lamp.turn(1, at_ms=120)
     lamp.turn(-1, at_ms=140)
 
-    assert lamp.value("level") == 20 + 1 + 4 - 1
+    assert lamp.get_value("level") == 20 + 1 + 4 - 1
 
 
 def test_going_back_is_choosing_a_moment_and_a_turn_in_the_past_begins_a_branch(lamp: Device) -> None:
@@ -48,11 +48,11 @@ def test_going_back_is_choosing_a_moment_and_a_turn_in_the_past_begins_a_branch(
     lamp.go(1)
     lamp.turn(-5)
 
-    assert lamp.value("level") == 16
-    assert list(lamp.history.path()) == [0, 1, 4]
-    assert [lamp.history.parent(number) for number in range(5)] == [-1, 0, 1, 2, 1]
+    assert lamp.get_value("level") == 16
+    assert list(lamp.history.walk_path()) == [0, 1, 4]
+    assert [lamp.history.get_parent(number) for number in range(5)] == [-1, 0, 1, 2, 1]
     assert lamp.go(3).state.at_ms == 300
-    assert lamp.value("level") == 23
+    assert lamp.get_value("level") == 23
 
 
 def test_acceleration_after_going_back_is_that_of_the_past(lamp: Device) -> None:
@@ -61,7 +61,7 @@ def test_acceleration_after_going_back_is_that_of_the_past(lamp: Device) -> None
     lamp.go(0)
     lamp.turn(1, at_ms=105)
 
-    assert lamp.value("level") == 21
+    assert lamp.get_value("level") == 21
 
 
 def test_there_is_no_moment_that_never_was(lamp: Device) -> None:
@@ -85,23 +85,23 @@ def test_contacts_turn_and_press_it(lamp: Device) -> None:
     at_ms = 0
     for level_a, level_b in ((0, 0), (1, 0), (1, 1), (0, 1), (0, 0)):
         at_ms += 10
-        lamp.contacts(level_a, level_b, False, at_ms)
-    assert lamp.value("level") == 21
+        lamp.read_contacts(level_a, level_b, False, at_ms)
+    assert lamp.get_value("level") == 21
 
-    lamp.contacts(0, 0, True, 100)
-    lamp.contacts(0, 0, False, 200)
-    moments = lamp.contacts(0, 0, False, 300)
+    lamp.read_contacts(0, 0, True, 100)
+    lamp.read_contacts(0, 0, False, 200)
+    moments = lamp.read_contacts(0, 0, False, 300)
 
     assert [moment.event for moment in moments] == [Press(205)], "reported when the release is debounced, 5 ms after it"
     assert lamp.state.path
 
 
 def test_going_back_forgets_what_was_read_from_the_wires(lamp: Device) -> None:
-    lamp.contacts(0, 0, True, 10)
+    lamp.read_contacts(0, 0, True, 10)
     lamp.turn(1, at_ms=20)
     lamp.go(0)
 
-    assert lamp.contacts(0, 0, False, 600) == (), "the press of that other time is not let go in this one"
+    assert lamp.read_contacts(0, 0, False, 600) == (), "the press of that other time is not let go in this one"
 
 
 def test_what_falls_due_is_known(lamp: Device) -> None:
@@ -140,7 +140,7 @@ def test_the_events_that_led_here_lead_here_again(story: tuple[Design, list[Even
     device = Device(design)
     device.tell_all(events)
     twin = Device(design)
-    twin.tell_all(device.events(), final=True)
+    twin.tell_all(device.list_events(), final=True)
 
     assert twin.state == device.state
     assert twin.screen == device.screen
@@ -149,15 +149,15 @@ def test_the_events_that_led_here_lead_here_again(story: tuple[Design, list[Even
 def test_a_turn_that_is_final_is_not_accelerated_again(lamp: Device) -> None:
     lamp.turn(1, at_ms=100)
     lamp.tell(Turn(110, 1), final=True)
-    assert lamp.value("level") == 22
+    assert lamp.get_value("level") == 22
 
     lamp.turn(1, at_ms=120)
-    assert lamp.value("level") == 26, "the final turn is the one before the next"
+    assert lamp.get_value("level") == 26, "the final turn is the one before the next"
 
 
 def test_a_turn_whose_steps_are_given_keeps_them(lamp: Device) -> None:
     lamp.tell(Turn(100, 1, 3))
-    assert lamp.value("level") == 23
+    assert lamp.get_value("level") == 23
 
 
 @given(_stories(), st.data())

@@ -28,10 +28,10 @@ def test_a_moment_added_in_the_past_begins_a_branch_and_keeps_the_other() -> Non
     first, second = add(past), add(past)
     past.go(past.place - 1)
     third = add(past)
-    assert past.parent(third) == first
+    assert past.get_parent(third) == first
     assert (past.branches, past.branch) == (2, 2)
-    assert past.next_branch() == second
-    assert past.next_branch() == third
+    assert past.go_to_next_branch() == second
+    assert past.go_to_next_branch() == third
 
 
 def test_going_beyond_the_ends_goes_to_the_ends() -> None:
@@ -53,12 +53,12 @@ def test_a_moment_on_another_branch_is_found_by_its_number() -> None:
 def test_there_is_no_moment_before_power_on_and_none_after_the_newest() -> None:
     past = history()
     for number in (-1, 1):
-        for find in (past.__getitem__, past.go_to, past.parent):
+        for find in (past.__getitem__, past.go_to, past.get_parent):
             with pytest.raises(IndexError, match=f"moment {number}: expected 0 to 0"):
                 find(number)
     for place in (-1, 1):
         with pytest.raises(IndexError, match=f"place {place}: expected 0 to 0"):
-            past.at(place)
+            past.get(place)
 
 
 @given(data=st.data())
@@ -71,9 +71,9 @@ def test_every_moment_can_be_reached(data: st.DataObject) -> None:
             past.go(data.draw(st.integers(0, past.last)))
     for number in data.draw(st.permutations(range(len(past)))):
         assert past.go_to(number) == past.number == past[number] == number
-        path = list(past.path())
+        path = list(past.walk_path())
         assert (path[0], path[-1]) == (0, number)
-        assert all(past.parent(after) == before for before, after in pairwise(path))
+        assert all(past.get_parent(after) == before for before, after in pairwise(path))
 
 
 @given(data=st.data())
@@ -94,7 +94,7 @@ def test_a_branch_is_what_a_list_of_lists_says(data: st.DataObject) -> None:
         elif move == "next branch":
             walked = (walked + 1) % len(model)
             place = len(model[walked]) - 1
-            past.next_branch()
+            past.go_to_next_branch()
         elif move == "number":
             number = data.draw(st.integers(0, len(past) - 1))
             if number not in model[walked]:
@@ -104,9 +104,9 @@ def test_a_branch_is_what_a_list_of_lists_says(data: st.DataObject) -> None:
         else:
             place = data.draw(st.integers(0, len(model[walked]) - 1))
             past.go(place)
-        assert [past.at(one) for one in range(past.last + 1)] == list(model[walked])
-        assert [past.place_of(number) for number in model[walked]] == list(range(past.last + 1))
-        assert all(past.place_of(number) is None for number in range(len(past)) if number not in model[walked])
+        assert [past.get(one) for one in range(past.last + 1)] == list(model[walked])
+        assert [past.find_place(number) for number in model[walked]] == list(range(past.last + 1))
+        assert all(past.find_place(number) is None for number in range(len(past)) if number not in model[walked])
         assert (past.place, past.branch, past.branches) == (place, walked + 1, len(model))
-        assert tuple(past.path()) == model[walked][: place + 1]
+        assert tuple(past.walk_path()) == model[walked][: place + 1]
         assert past.in_past is (place + 1 < len(model[walked]))

@@ -10,7 +10,7 @@ from knobmenu.design.whole import Design
 from knobmenu.events import Event
 from knobmenu.export.display import display_part
 from knobmenu.machine.advance import advance
-from knobmenu.machine.state import initial_state
+from knobmenu.machine.state import make_initial_state
 from knobmenu.screen.render import render
 from knobmenu.screen.segments import PATTERNS
 from tests.strategies import designs, traces
@@ -28,7 +28,7 @@ def test_no_screen_needs_a_character_that_the_spec_does_not_list(story: tuple[De
     part = display_part(design)
     listed = {one["character"] for one in part["characters"]}
     replaced = {one["character"] for one in part["replaced"]}
-    state = initial_state(design)
+    state = make_initial_state(design)
     for event in [None, *events]:
         if event is not None:
             state, _ = advance(design, state, event)

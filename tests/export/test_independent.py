@@ -20,12 +20,20 @@ from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.export.spec import spec_text
 from knobmenu.files.disk import load
-from knobmenu.machine.advance import advance, advance_all, screen_of
+from knobmenu.machine.advance import advance, advance_all, identify_screen
 from knobmenu.machine.effects import Effect
-from knobmenu.machine.indicators import lamps_lit
-from knobmenu.machine.persistence import power_on, saved_values
-from knobmenu.machine.state import Asking, Editing, State, TextDraft, committed_values, initial_state, value_of
-from knobmenu.machine.values import at, unpack
+from knobmenu.machine.indicators import find_lit_lamps
+from knobmenu.machine.persistence import collect_saved_values, power_on
+from knobmenu.machine.state import (
+    Asking,
+    Editing,
+    State,
+    TextDraft,
+    get_committed_values,
+    get_value,
+    make_initial_state,
+)
+from knobmenu.machine.values import get_at, unpack
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.render import render
 from tests.export.independent import IndependentDevice
@@ -41,11 +49,11 @@ def as_json(thing: Event | Effect, name: str) -> Json:
 
 
 def picture_of_the_machine(design: Design, state: State) -> Json:
-    mode, about = screen_of(state)
+    mode, about = identify_screen(state)
     picture: Json = {
         "now": state.at_ms,
         "idle_from": state.idle_from_ms,
-        "values": [value_of(design, state, setting.key) for setting in design.settings],
+        "values": [get_value(design, state, setting.key) for setting in design.settings],
         "reports": list(state.reports),
         "mode": mode.value,
         "about": about,
@@ -53,7 +61,7 @@ def picture_of_the_machine(design: Design, state: State) -> Json:
         "last_used": dict(zip((menu.key for menu in design.menus), unpack(state.last_used), strict=True)),
         "unsaved": set(state.unsaved),
         "changed_at": state.changed_ms,
-        "lamps": list(lamps_lit(design, state)),
+        "lamps": list(find_lit_lamps(design, state)),
     }
     if isinstance(state.focus, Editing):
         focus = state.focus
@@ -93,7 +101,7 @@ def agree(design: Design, events: Iterable[Event]) -> None:
     """Assert that the machine and the other device do and show the same, after each event."""
     document = json.loads(spec_text(design))
     del document["design"]
-    state, other = initial_state(design), IndependentDevice(document)
+    state, other = make_initial_state(design), IndependentDevice(document)
     display = IndependentDisplay(other)
     assert picture_of_the_other(other) == picture_of_the_machine(design, state)
     assert display.screen() == shown(render(design, state))
@@ -144,12 +152,12 @@ def test_the_standard_holds_on_long_walks(design: Design, seed: int) -> None:
 @given(stories())
 def test_the_standard_is_enough_to_power_the_device_on_again(story: tuple[Design, list[Event]]) -> None:
     design, events = story
-    state, _ = advance_all(design, initial_state(design), events)
-    again = power_on(design, saved_values(design, state)).state
+    state, _ = advance_all(design, make_initial_state(design), events)
+    again = power_on(design, collect_saved_values(design, state)).state
     other = IndependentDevice(json.loads(spec_text(design)))
-    values = committed_values(state)
+    values = get_committed_values(state)
     positions = design.index.positions
-    other.restore({part.key: at(values, positions[part.key]) for part in design.settings if part.saved})
+    other.restore({part.key: get_at(values, positions[part.key]) for part in design.settings if part.saved})
     assert picture_of_the_other(other) == picture_of_the_machine(design, again)
 
 

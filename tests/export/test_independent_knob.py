@@ -28,7 +28,7 @@ def test_the_decoder_of_the_annex_is_the_decoder(knob: Knob, codes: list[int]) -
     other = IndependentDecoder(attrs.asdict(knob), first)
     state = quadrature.start(knob, first >> 1, first & 1)
     for code in rest:
-        state, detents = quadrature.step(knob, state, code >> 1, code & 1)
+        state, detents = quadrature.read(knob, state, code >> 1, code & 1)
         assert other.read(code) == detents
     assert other.invalid == state.invalid
 
@@ -48,7 +48,7 @@ def test_the_button_of_the_annex_is_the_button(knob: Knob, story: list[tuple[int
         elif what == "wait":
             state, events = button.wait(knob, state, now)
         else:
-            state, events = button.step(knob, state, what == "down", now)
+            state, events = button.read(knob, state, what == "down", now)
             other.change(what == "down", now)
         told += events
     assert other.events == [as_json(event) for event in told]
@@ -60,5 +60,5 @@ def test_the_acceleration_of_the_annex_is_the_acceleration(knob: Knob, turns: li
     now = 0
     for gap, detents in turns:
         now += gap
-        state, times = acceleration.step(knob, state, detents, now)
+        state, times = acceleration.choose_times(knob, state, detents, now)
         assert other.times(detents, now) == times

@@ -16,7 +16,7 @@ from knobmenu.export.fields import SECTIONS
 from knobmenu.export.spec import CAUTION, FORMAT, MOST_BYTES, VERSION, schema
 from knobmenu.export.table import transition_rows
 from knobmenu.machine.advance import advance
-from knobmenu.machine.state import State, initial_state
+from knobmenu.machine.state import State, make_initial_state
 from knobmenu.session.plain import EFFECTS
 from tests.export.independent import IndependentDevice
 from tests.export.test_independent import as_json, picture_of_the_machine, picture_of_the_other
@@ -101,7 +101,7 @@ def _event(plain: dict[str, Any]) -> Event:
 @pytest.mark.parametrize(("number", "lines"), _examples(), ids=lambda part: part if isinstance(part, str) else "")
 def test_the_traces_of_the_standard_run_as_they_are_written(number: str, lines: list[str]) -> None:
     design, other = example(), IndependentDevice(json.loads(EXAMPLE.read_text(encoding="utf-8")))
-    state: State = initial_state(design)
+    state: State = make_initial_state(design)
     done: list[Any] = []
     written: list[Any] = []
     for line in lines:

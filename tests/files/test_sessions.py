@@ -54,7 +54,7 @@ def begin(design: Design, names: tuple[str, ...] = NAMES) -> tuple[Session, Kept
 def moments(timeline: Timeline) -> list[object]:
     """Return what led to each moment on all branches, and what it is."""
     history = timeline.history
-    return [(history.parent(n), history[n].parts[0].event, history[n].parts[0].state) for n in range(len(history))]
+    return [(history.get_parent(n), history[n].parts[0].event, history[n].parts[0].state) for n in range(len(history))]
 
 
 def files_kept() -> list[Path]:

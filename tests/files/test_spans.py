@@ -9,7 +9,7 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from knobmenu.codec.forms import member
+from knobmenu.codec.forms import join_key
 from knobmenu.files import toml
 from knobmenu.files.spans import comments, lines, spans
 from tests.strategies import designs
@@ -21,7 +21,7 @@ def paths(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
         yield path, value
     if isinstance(value, dict):
         for key, inner in value.items():
-            yield from paths(inner, member(path, key))
+            yield from paths(inner, join_key(path, key))
     elif isinstance(value, list):
         for index, inner in enumerate(value):
             yield from paths(inner, f"{path}[{index}]")

@@ -34,7 +34,7 @@ from knobmenu.files.disk import load
 from knobmenu.files.opening import text_of
 from knobmenu.machine.advance import advance
 from knobmenu.machine.persistence import from_json, to_json
-from knobmenu.machine.state import initial_state
+from knobmenu.machine.state import make_initial_state
 from knobmenu.screen.render import render
 from knobmenu.trace import format_trace, parse_trace
 from tests.fuzz.mutation import Plain, change, splinter
@@ -85,7 +85,7 @@ def write_json(document: Plain) -> bytes:
 
 def _run_a_little(design: Design) -> None:
     """Turn and press a loaded design, and draw it."""
-    state = initial_state(design)
+    state = make_initial_state(design)
     for event in (Press(100), Turn(200, 1), Press(300)):
         state, _ = advance(design, state, event)
         render(design, state)
@@ -179,7 +179,7 @@ def _read_chain(content: bytes) -> None:
 @cache
 def _states() -> tuple[Plain, ...]:
     design = _radio()
-    state, found = initial_state(design), []
+    state, found = make_initial_state(design), []
     for event in parse_trace(TRACE):
         state, _ = advance(design, state, event)
         found.append(json.loads(to_json(design, state)))

@@ -32,7 +32,7 @@ def told(knob: Knob, acts: list[Act], end_ms: int = 5000) -> list[Event]:
     events: list[Event] = []
     for at_ms, what in acts:
         if isinstance(what, bool):
-            state, some = button.step(knob, state, what, at_ms)
+            state, some = button.read(knob, state, what, at_ms)
         else:
             state, some = button.turn(knob, state, what, 1, at_ms)
         events += some
@@ -141,7 +141,7 @@ def test_one_late_call_tells_what_many_early_ones_tell(knob: Knob, acts: list[Ac
         if what is None:
             state, some = button.wait(knob, state, at_ms)
         elif isinstance(what, bool):
-            state, some = button.step(knob, state, what, at_ms)
+            state, some = button.read(knob, state, what, at_ms)
         else:
             state, some = button.turn(knob, state, what, 1, at_ms)
         early += some
@@ -154,11 +154,11 @@ def test_one_late_call_tells_what_many_early_ones_tell(knob: Knob, acts: list[Ac
 def test_a_caller_who_comes_back_when_due_hears_each_event_at_its_own_time(knob: Knob, acts: list[Act]) -> None:
     state = ButtonState()
     for at_ms, what in acts:
-        while (due := button.due_ms(knob, state)) is not None and due <= at_ms:
+        while (due := button.find_due_ms(knob, state)) is not None and due <= at_ms:
             state, some = button.wait(knob, state, due)
             assert all(event.at_ms == due for event in some)
         if isinstance(what, bool):
-            state, some = button.step(knob, state, what, at_ms)
+            state, some = button.read(knob, state, what, at_ms)
         else:
             state, some = button.turn(knob, state, what, 1, at_ms)
         assert all(event.at_ms == at_ms for event in some)
@@ -182,19 +182,19 @@ def test_a_press_needs_the_switch_to_have_closed(knob: Knob, acts: list[Act]) ->
 
 
 def test_nothing_is_due_while_nothing_is_awaited() -> None:
-    assert button.due_ms(PLAIN, ButtonState()) is None
-    pressed, _ = button.step(PLAIN, ButtonState(), True, 7)
-    assert button.due_ms(PLAIN, pressed) == 12
+    assert button.find_due_ms(PLAIN, ButtonState()) is None
+    pressed, _ = button.read(PLAIN, ButtonState(), True, 7)
+    assert button.find_due_ms(PLAIN, pressed) == 12
 
 
 def test_time_that_goes_back_or_past_the_last_moment_is_refused() -> None:
     state, _ = button.wait(PLAIN, ButtonState(), 100)
     with pytest.raises(EventError, match=r"at_ms: expected a whole number from 100 \(the call before\) to \d+, got 99"):
-        button.step(PLAIN, state, True, 99)
+        button.read(PLAIN, state, True, 99)
     with pytest.raises(EventError):
         button.wait(PLAIN, state, LATEST_MS + 1)
 
 
 def test_a_press_at_the_end_of_time_is_no_trouble() -> None:
-    state, _ = button.step(PLAIN, ButtonState(), True, LATEST_MS - 2)
+    state, _ = button.read(PLAIN, ButtonState(), True, LATEST_MS - 2)
     assert button.wait(PLAIN, state, LATEST_MS)[1] == ()

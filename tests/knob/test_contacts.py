@@ -36,7 +36,7 @@ def read(knob: Knob, readings: list[Reading]) -> list[Event]:
     state = contacts.start(knob, 0, 0)
     events: list[Event] = []
     for reading in readings:
-        state, more = contacts.step(knob, state, *reading)
+        state, more = contacts.read(knob, state, *reading)
         events += more
     return events
 
@@ -46,8 +46,8 @@ def test_contacts_are_the_decoder_the_button_and_the_acceleration_in_a_row(knob:
     wheel, switch, turn = quadrature.start(knob, 0, 0), button.ButtonState(), AccelerationState()
     expected: list[Event] = []
     for level_a, level_b, pressed, at_ms in timed(readings):
-        switch, events = button.step(knob, switch, pressed, at_ms)
-        wheel, detents = quadrature.step(knob, wheel, level_a, level_b)
+        switch, events = button.read(knob, switch, pressed, at_ms)
+        wheel, detents = quadrature.read(knob, wheel, level_a, level_b)
         if detents:
             switch, more = button.turn(knob, switch, detents, 1, at_ms)
             events += more
@@ -65,12 +65,12 @@ def test_reading_only_when_something_changes_or_is_due_gives_the_same_events(
     state = contacts.start(knob, 0, 0)
     last = (0, 0, False)
     for level_a, level_b, pressed, at_ms in timed(readings):
-        while (due := contacts.due_ms(knob, state)) is not None and due < at_ms:
+        while (due := contacts.find_due_ms(knob, state)) is not None and due < at_ms:
             often.append((*last, max(due, state.switch.at_ms)))
-            state, _ = contacts.step(knob, state, *often[-1])
+            state, _ = contacts.read(knob, state, *often[-1])
         last = (level_a, level_b, pressed)
         often.append((*last, at_ms))
-        state, _ = contacts.step(knob, state, *often[-1])
+        state, _ = contacts.read(knob, state, *often[-1])
     assert read(knob, often) == read(knob, timed(readings))
 
 
@@ -85,8 +85,8 @@ def test_moving_the_clock_back_changes_the_times_of_events_alone(
         if number == when:
             base_ms = at_ms - day_ms
             moved = contacts.rebase_time(moved, base_ms)
-        kept, more = contacts.step(knob, kept, level_a, level_b, pressed, at_ms)
-        moved, others = contacts.step(knob, moved, level_a, level_b, pressed, at_ms - base_ms)
+        kept, more = contacts.read(knob, kept, level_a, level_b, pressed, at_ms)
+        moved, others = contacts.read(knob, moved, level_a, level_b, pressed, at_ms - base_ms)
         expected += [(type(event), event.at_ms) for event in more]
         events += [(type(event), event.at_ms + base_ms) for event in others]
     assert events == expected
@@ -122,8 +122,8 @@ def test_a_turn_while_held_is_not_accelerated_and_does_not_start_acceleration() 
 def test_a_device_takes_the_events_of_its_contacts_as_they_are() -> None:
     device = Device(DESIGN)
     for reading in ((0, 0, False, 0), *detents(3, 0)):
-        device.contacts(*reading)
-    assert device.events() == (Turn(20, 1), Turn(40, 1, times=5), Turn(60, 1, times=5))
-    assert device.value("volume") == 61
+        device.read_contacts(*reading)
+    assert device.list_events() == (Turn(20, 1), Turn(40, 1, times=5), Turn(60, 1, times=5))
+    assert device.get_value("volume") == 61
     device.tell(Press(100))
     device.tell(Wait(200))

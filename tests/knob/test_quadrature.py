@@ -35,7 +35,7 @@ def told(knob: Knob, codes: list[int]) -> list[int]:
     state = quadrature.start(knob, codes[0] >> 1, codes[0] & 1)
     detents = []
     for code in codes[1:]:
-        state, some = quadrature.step(knob, state, code >> 1, code & 1)
+        state, some = quadrature.read(knob, state, code >> 1, code & 1)
         detents.append(some)
     return detents
 
@@ -55,7 +55,7 @@ def test_all_sixteen_transitions_are_those_of_the_kernel() -> None:
         for after in range(4):
             (detents,) = told(QUARTER, [before, after])
             state = quadrature.start(QUARTER, before >> 1, before & 1)
-            state, _ = quadrature.step(QUARTER, state, after >> 1, after & 1)
+            state, _ = quadrature.read(QUARTER, state, after >> 1, after & 1)
             transition = before << 4 | after
             if transition in KERNEL_CLOCKWISE:
                 assert (detents, state.invalid) == (1, 0)
@@ -142,7 +142,7 @@ def test_many_readings_at_once_are_the_readings_one_by_one(knob: Knob, codes: li
     state = quadrature.start(knob, 0, 0)
     one_by_one, detents = state, []
     for code in codes:
-        one_by_one, some = quadrature.step(knob, one_by_one, code >> 1, code & 1)
+        one_by_one, some = quadrature.read(knob, one_by_one, code >> 1, code & 1)
         detents.append(some)
 
     state, first = quadrature.decode(knob, state, bytes(codes[:cut]))
@@ -166,7 +166,7 @@ def test_a_double_change_goes_on_in_the_direction_last_moved() -> None:
 
 def test_the_count_of_invalid_transitions_stops_where_16_bits_end() -> None:
     state = quadrature.QuadratureState(0, quadrature.MOST_INVALID)
-    assert quadrature.step(FULL, state, 1, 1)[0].invalid == 65_535
+    assert quadrature.read(FULL, state, 1, 1)[0].invalid == 65_535
     assert quadrature.decode(FULL, state, b"\x03\x00\x03")[0].invalid == 65_535
 
 
@@ -215,7 +215,7 @@ def test_every_entry_of_a_table_is_what_following_the_position_gives(knob: Knob)
     for row, at in enumerate(rows):
         for code in range(4):
             then, detents, invalid = follow(knob, at, code)
-            state, sent = quadrature.step(knob, quadrature.QuadratureState(row), code >> 1, code & 1)
+            state, sent = quadrature.read(knob, quadrature.QuadratureState(row), code >> 1, code & 1)
             assert (rows[state.row], sent, state.invalid) == (then, detents, invalid), f"row {row}, code {code:02b}"
 
 
@@ -240,6 +240,6 @@ def test_a_level_that_is_none_is_refused() -> None:
         quadrature.start(FULL, 0, 2)
     state = quadrature.start(FULL, 0, 0)
     with pytest.raises(EventError, match="level_a"):
-        quadrature.step(FULL, state, -1, 0)
+        quadrature.read(FULL, state, -1, 0)
     with pytest.raises(EventError, match=r"codes\[1\]: expected a whole number from 0 to 3, got 4"):
         quadrature.decode(FULL, state, b"\x00\x04")

@@ -10,11 +10,25 @@ from hypothesis import strategies as st
 from knobmenu.design.menu import BACK
 from knobmenu.design.whole import Design
 from knobmenu.events import Event, LongPress, Press, Turn, Wait
-from knobmenu.knob.gestures import gestures_of
-from knobmenu.machine.advance import advance, advance_all, idle_due_ms, idle_event, next_due_ms, save_due_ms
+from knobmenu.knob.gestures import list_gestures
+from knobmenu.machine.advance import (
+    advance,
+    advance_all,
+    find_idle_due_ms,
+    find_next_due_ms,
+    find_save_due_ms,
+    make_idle_event,
+)
 from knobmenu.machine.effects import SaveDue, ScreenEntered
-from knobmenu.machine.state import Mode, State, initial_state, strip_time
-from knobmenu.machine.transitions import TRANSITIONS, Case, IdleExpired, event_case, find_confirmed_case, press_case
+from knobmenu.machine.state import Mode, State, make_initial_state, strip_time
+from knobmenu.machine.transitions import (
+    TRANSITIONS,
+    Case,
+    IdleExpired,
+    find_confirmed_case,
+    find_event_case,
+    find_press_case,
+)
 from knobmenu.trace import parse_trace
 from tests.strategies import designs, traces
 
@@ -23,7 +37,7 @@ from tests.strategies import designs, traces
 def places(draw: st.DrawFn) -> tuple[Design, State]:
     """A design and one of the states that it comes into."""
     design = draw(designs())
-    return design, advance_all(design, initial_state(design), draw(traces(design)))[0]
+    return design, advance_all(design, make_initial_state(design), draw(traces(design)))[0]
 
 
 def gesture(kind: type[Event], at_ms: int, detents: int) -> Event:
@@ -39,7 +53,7 @@ def test_states_that_differ_in_time_alone_answer_every_gesture_alike(place: tupl
     design, state = place
     timeless = strip_time(state)
     assert strip_time(timeless) == timeless
-    for kind in gestures_of(design.knob):
+    for kind in list_gestures(design.knob):
         now, effects = advance(design, state, gesture(kind, state.at_ms, detents))
         then, others = advance(design, timeless, gesture(kind, 0, detents))
         assert strip_time(now) == strip_time(then)
@@ -51,10 +65,10 @@ def test_states_that_differ_in_time_alone_answer_every_gesture_alike(place: tupl
 @given(places())
 def test_the_idle_event_lets_the_device_idle_and_nothing_shorter_does(place: tuple[Design, State]) -> None:
     design, state = place
-    event = idle_event(design, state)
+    event = make_idle_event(design, state)
     if event is None:
         assert state.mode is Mode.HOME or not design.idle.after_ms
-        assert idle_due_ms(design, state) is None
+        assert find_idle_due_ms(design, state) is None
         return
     just_before, _ = advance(design, state, Wait(max(event.at_ms - 1, state.at_ms)))
     if event.at_ms > state.at_ms:
@@ -67,24 +81,24 @@ def test_the_idle_event_lets_the_device_idle_and_nothing_shorter_does(place: tup
 @given(places())
 def test_the_next_moment_that_something_is_due_is_that_of_idling_or_of_saving(place: tuple[Design, State]) -> None:
     design, state = place
-    due = [one for one in (idle_due_ms(design, state), save_due_ms(design, state)) if one is not None]
-    assert next_due_ms(design, state) == min(due, default=None)
+    due = [one for one in (find_idle_due_ms(design, state), find_save_due_ms(design, state)) if one is not None]
+    assert find_next_due_ms(design, state) == min(due, default=None)
 
 
 @given(places(), st.integers(-3, 3).filter(bool))
 def test_the_way_of_an_event_ends_in_one_of_its_modes(place: tuple[Design, State], detents: int) -> None:
     design, state = place
-    for kind in gestures_of(design.knob):
+    for kind in list_gestures(design.knob):
         event = gesture(kind, state.at_ms, detents)
         still = state._replace(idle_from_ms=state.at_ms)
-        case = event_case(design, still, event)
+        case = find_event_case(design, still, event)
         assert advance(design, still, event)[0].mode in TRANSITIONS[still.mode, kind].arcs[case].to
-    assert event_case(design, state, IdleExpired(state.at_ms)) in TRANSITIONS[state.mode, IdleExpired].arcs
+    assert find_event_case(design, state, IdleExpired(state.at_ms)) in TRANSITIONS[state.mode, IdleExpired].arcs
 
 
 def test_time_and_reports_have_no_way_of_their_own(radio: Design) -> None:
     with pytest.raises(KeyError):
-        event_case(radio, initial_state(radio), Wait(0))
+        find_event_case(radio, make_initial_state(radio), Wait(0))
 
 
 @pytest.mark.parametrize(
@@ -101,12 +115,12 @@ def test_time_and_reports_have_no_way_of_their_own(radio: Design) -> None:
     ],
 )
 def test_what_a_press_leads_to(radio: Design, target: str, pressed: Case, confirmed: Case | None) -> None:
-    assert press_case(radio, target) is pressed
+    assert find_press_case(radio, target) is pressed
     if confirmed:
         assert find_confirmed_case(radio, target) is confirmed
 
 
 def test_the_way_of_a_press_in_a_list(radio: Design) -> None:
-    state = advance_all(radio, initial_state(radio), parse_trace("press"))[0]
-    assert event_case(radio, state, Press(1000)) is Case.OPEN
-    assert event_case(radio, state, LongPress(1000)) is Case.LEAVE
+    state = advance_all(radio, make_initial_state(radio), parse_trace("press"))[0]
+    assert find_event_case(radio, state, Press(1000)) is Case.OPEN
+    assert find_event_case(radio, state, LongPress(1000)) is Case.LEAVE

@@ -12,7 +12,7 @@ from knobmenu.design.home import Idle
 from knobmenu.design.settings import Choice, Ends, Option
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
-from knobmenu.machine.advance import advance_all, next_due_ms, screen_of
+from knobmenu.machine.advance import advance_all, find_next_due_ms, identify_screen
 from knobmenu.machine.effects import (
     ActionRun,
     AtLimit,
@@ -26,13 +26,13 @@ from knobmenu.machine.effects import (
     Sound,
     ValueChanged,
 )
-from knobmenu.machine.indicators import lamps_lit
-from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, initial_state, value_of
+from knobmenu.machine.indicators import find_lit_lamps
+from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, get_value, make_initial_state
 from knobmenu.trace import parse_trace
 
 
 def play(design: Design, trace: str, state: State | None = None) -> tuple[State, tuple[Effect, ...]]:
-    return advance_all(design, state or initial_state(design), parse_trace(trace))
+    return advance_all(design, state or make_initial_state(design), parse_trace(trace))
 
 
 def said(effects: Sequence[Effect], *kinds: type[Effect]) -> list[Effect]:
@@ -57,31 +57,31 @@ def test_turning_at_home_changes_the_value_and_keeps_it(radio: Design) -> None:
 def test_turning_home_beyond_the_end_stops_and_says_so(radio: Design) -> None:
     state, effects = play(radio, "25 1")
 
-    assert value_of(radio, state, "volume") == 30
+    assert get_value(radio, state, "volume") == 30
     assert said(effects, AtLimit) == [AtLimit("volume", "high")] * 2
 
 
 def test_an_accelerated_turn_counts_its_steps_where_the_setting_accelerates(radio: Design) -> None:
     fast = Turn(10, 2, times=5)
-    at_home, _ = advance_all(radio, initial_state(radio), [fast])
-    browsing, _ = advance_all(radio, initial_state(radio), [Press(0), fast])
+    at_home, _ = advance_all(radio, make_initial_state(radio), [fast])
+    browsing, _ = advance_all(radio, make_initial_state(radio), [Press(0), fast])
 
-    assert value_of(radio, at_home, "volume") == 20
+    assert get_value(radio, at_home, "volume") == 20
     assert browsing.path[-1].entry == 2, "a list never accelerates"
 
 
 def test_a_long_press_at_home_turns_the_switch_over(radio: Design) -> None:
     state, effects = play(radio, "hold")
 
-    assert value_of(radio, state, "mute") == 1
-    assert lamps_lit(radio, state) == (True, False)
+    assert get_value(radio, state, "mute") == 1
+    assert find_lit_lamps(radio, state) == (True, False)
     assert said(effects, SaveDue) == []
 
 
 def test_turning_while_held_at_home_changes_its_own_setting_by_coarse_steps(radio: Design) -> None:
     state, _ = play(radio, "held 1")
 
-    assert value_of(radio, state, "timeout") == 30
+    assert get_value(radio, state, "timeout") == 30
 
 
 @pytest.mark.parametrize(
@@ -94,7 +94,7 @@ def test_turning_while_held_goes_through_a_choice_option_by_option(
     source = Choice(key="source", label="Source", options=options, ends=ends)
     design = attrs.evolve(radio, settings=(*radio.settings, source), home=attrs.evolve(radio.home, held_turn="source"))
 
-    assert value_of(design, play(design, trace)[0], "source") == place
+    assert get_value(design, play(design, trace)[0], "source") == place
 
 
 # Lists.
@@ -195,16 +195,16 @@ def test_a_draft_takes_effect_on_commit_only(radio: Design) -> None:
     done, committing = play(radio, "press 3 press 1 press")
 
     assert isinstance(open_.focus, Editing)
-    assert (open_.focus.draft, value_of(radio, open_, "timeout")) == (10, 5)
+    assert (open_.focus.draft, get_value(radio, open_, "timeout")) == (10, 5)
     assert said(drafting, ValueChanged) == []
-    assert value_of(radio, done, "timeout") == 10
+    assert get_value(radio, done, "timeout") == 10
     assert said(committing, ValueChanged, Committed) == [ValueChanged("timeout", 10), Committed("timeout", 10)]
 
 
 def test_a_long_press_reverts_a_draft(radio: Design) -> None:
     state, effects = play(radio, "press 3 press 1 hold")
 
-    assert (state.mode, value_of(radio, state, "timeout")) == (Mode.BROWSING, 5)
+    assert (state.mode, get_value(radio, state, "timeout")) == (Mode.BROWSING, 5)
     assert said(effects, Reverted) == [Reverted("timeout", 5)]
 
 
@@ -213,8 +213,8 @@ def test_a_live_draft_takes_effect_at_once_and_is_put_back(radio: Design) -> Non
     reverted, undone = play(radio, "press press press 2 hold")
 
     assert said(effects, ValueChanged) == [ValueChanged("bass", 2)]
-    assert value_of(radio, turned, "bass") == 2
-    assert value_of(radio, reverted, "bass") == 0
+    assert get_value(radio, turned, "bass") == 2
+    assert get_value(radio, reverted, "bass") == 0
     assert said(undone, ValueChanged, Reverted)[1:] == [ValueChanged("bass", 0), Reverted("bass", 0)]
     assert said(undone, SaveDue) == []
 
@@ -222,14 +222,14 @@ def test_a_live_draft_takes_effect_at_once_and_is_put_back(radio: Design) -> Non
 def test_a_number_that_wraps_goes_on_from_its_other_end(radio: Design) -> None:
     state, effects = play(radio, "press press press 7")
 
-    assert value_of(radio, state, "bass") == -6
+    assert get_value(radio, state, "bass") == -6
     assert said(effects, AtLimit) == []
 
 
 def test_an_edit_stops_at_the_limit_that_the_setting_itself_declares(radio: Design) -> None:
     state, effects = play(radio, "press press 1 press 99 press")
 
-    assert value_of(radio, state, "quiet") == value_of(radio, state, "loud") == 20
+    assert get_value(radio, state, "quiet") == get_value(radio, state, "loud") == 20
     assert said(effects, AtLimit) == [AtLimit("quiet", "high")]
 
 
@@ -237,18 +237,18 @@ def test_an_edit_pushes_the_setting_that_declares_it_as_its_limit_and_reverting_
     pushing, effects = play(radio, "press press 3 press 99 press 1 press -10 hold")
     least = "press press 3 press 25 press 1 press 99 hold"
 
-    assert value_of(radio, pushing, "most") == 30
+    assert get_value(radio, pushing, "most") == 30
     state, effects = play(radio, "press press 4 press -10 press -1 press 25 press")
-    assert value_of(radio, state, "least") == 25
-    assert value_of(radio, state, "most") == 25, "least pushed most up"
+    assert get_value(radio, state, "least") == 25
+    assert get_value(radio, state, "most") == 25, "least pushed most up"
     assert ValueChanged("most", 25) in effects
-    assert value_of(radio, play(radio, least)[0], "most") == 30
+    assert get_value(radio, play(radio, least)[0], "most") == 30
 
 
 def test_a_clock_is_edited_field_by_field_and_each_field_wraps_by_itself(radio: Design) -> None:
     state, _ = play(radio, "press 4 press 20 press -31 press")
 
-    assert value_of(radio, state, "alarm") == 3 * 60 + 59
+    assert get_value(radio, state, "alarm") == 3 * 60 + 59
 
 
 def test_a_number_is_edited_digit_by_digit_and_carries(radio: Design) -> None:
@@ -256,8 +256,8 @@ def test_a_number_is_edited_digit_by_digit_and_carries(radio: Design) -> None:
     state, _ = play(radio, "press 1 press press press press press 7 press press")
     carried, _ = play(radio, "press 1 press press press press 9 press press press")
 
-    assert value_of(radio, state, "frequency") == 98_470
-    assert value_of(radio, carried, "frequency") == 99_300
+    assert get_value(radio, state, "frequency") == 98_470
+    assert get_value(radio, carried, "frequency") == 99_300
 
 
 def test_digits_stop_at_their_limits(radio: Design) -> None:
@@ -269,7 +269,7 @@ def test_digits_stop_at_their_limits(radio: Design) -> None:
 def test_turning_while_held_goes_from_field_to_field_and_back(radio: Design) -> None:
     state, _ = play(radio, "press 4 press held 5 1 held -5 1 press press")
 
-    assert value_of(radio, state, "alarm") == 8 * 60 + 31
+    assert get_value(radio, state, "alarm") == 8 * 60 + 31
 
 
 @pytest.mark.parametrize(
@@ -292,8 +292,8 @@ def test_a_text_is_done_with_its_mark_or_when_it_is_full(radio: Design) -> None:
     marked, _ = play(radio, "press 5 press 1 press -1 press")
     full, _ = play(radio, "press 5 press 1 press 1 press")
 
-    assert value_of(radio, marked, "name") == "AB"
-    assert value_of(radio, full, "name") == "ABB"
+    assert get_value(radio, marked, "name") == "AB"
+    assert get_value(radio, full, "name") == "ABB"
     assert full.mode is Mode.BROWSING
 
 
@@ -352,7 +352,7 @@ def test_a_confirmation_is_refused_when_its_entry_was_disabled_meanwhile(radio: 
 def test_idling_reverts_the_draft_and_goes_home(radio: Design) -> None:
     state, effects = play(radio, "press 3 press 1 wait 10000")
 
-    assert (state.mode, value_of(radio, state, "timeout")) == (Mode.HOME, 5)
+    assert (state.mode, get_value(radio, state, "timeout")) == (Mode.HOME, 5)
     assert said(effects, Reverted) == [Reverted("timeout", 5)]
 
 
@@ -360,14 +360,14 @@ def test_idling_keeps_the_draft_where_the_setting_says_so(radio: Design) -> None
     settings = [attrs.evolve(setting, on_idle="commit") for setting in radio.settings]
     state, _ = play(attrs.evolve(radio, settings=settings), "press 3 press 1 wait 10000")
 
-    assert value_of(radio, state, "timeout") == 10
+    assert get_value(radio, state, "timeout") == 10
 
 
 def test_idling_can_go_up_a_level_at_a_time(radio: Design) -> None:
     design = attrs.evolve(radio, idle=Idle(after_ms=1000, to="parent"))
     trace = "press press press wait "
 
-    assert [screen_of(play(design, trace + str(ms))[0])[1] for ms in (999, 1000, 2000, 3000)] == [
+    assert [identify_screen(play(design, trace + str(ms))[0])[1] for ms in (999, 1000, 2000, 3000)] == [
         "bass",
         "sound",
         "main",
@@ -381,7 +381,7 @@ def test_what_changed_is_saved_once_after_it_came_to_rest(radio: Design) -> None
 
     assert said(effects, SaveDue) == []
     assert said(later, SaveDue) == [SaveDue("volume", 13)]
-    assert next_due_ms(radio, resting) is None
+    assert find_next_due_ms(radio, resting) is None
 
 
 def test_without_a_delay_it_is_saved_with_the_change_itself(radio: Design) -> None:
@@ -411,15 +411,15 @@ def test_a_turn_that_leaves_an_editor_as_it_is_is_silent(radio: Design, trace: s
 
 @pytest.mark.parametrize("event", [Press(1), LongPress(1), DoublePress(1), Turn(1, 1), HeldTurn(1, 1), Wait(1)])
 def test_every_event_is_taken_at_home(radio: Design, event: Event) -> None:
-    state, _ = advance_all(radio, initial_state(radio), [event])
+    state, _ = advance_all(radio, make_initial_state(radio), [event])
 
     assert state.at_ms == 1
 
 
 def test_reports_set_readouts_and_are_no_touch_of_the_knob(radio: Design) -> None:
-    state, _ = advance_all(radio, initial_state(radio), [Press(1), Report(9000, "signal", 42), Wait(10_001)])
+    state, _ = advance_all(radio, make_initial_state(radio), [Press(1), Report(9000, "signal", 42), Wait(10_001)])
 
-    assert value_of(radio, state, "signal") == 42
+    assert get_value(radio, state, "signal") == 42
     assert state.mode is Mode.HOME
 
 
@@ -487,8 +487,8 @@ def test_a_list_that_wraps_steps_over_hidden_entries_in_both_directions(radio: D
 def test_a_tuner_turns_its_frequency_at_home_digit_and_carry_and_stops_at_the_end(radio: Design) -> None:
     tuner = attrs.evolve(radio, home=attrs.evolve(radio.home, turn="frequency", held_turn="frequency"))
     state, effects = play(tuner, "3 -1")
-    assert value_of(tuner, state, "frequency") == 98_402
+    assert get_value(tuner, state, "frequency") == 98_402
     assert said(effects, Committed)[-1] == Committed("frequency", 98_402)
     state, effects = play(tuner, "held 2 9999")
-    assert value_of(tuner, state, "frequency") == 108_000
+    assert get_value(tuner, state, "frequency") == 108_000
     assert said(effects, AtLimit) == [AtLimit("frequency", "high")]

@@ -14,7 +14,7 @@ from knobmenu.events import Turn
 from knobmenu.machine.advance import advance
 from knobmenu.machine.changing import turn_value
 from knobmenu.machine.effects import AtLimit
-from knobmenu.machine.state import initial_state, value_of
+from knobmenu.machine.state import get_value, make_initial_state
 
 OPTIONS = tuple(Option(key=key, label=key) for key in ("a", "b", "c"))
 KINDS: list[tuple[Turnable, list[int]]] = [
@@ -40,7 +40,7 @@ def test_steps_move_the_place_in_the_list_of_values_and_stop_or_wrap_at_its_ends
     wraps = getattr(setting, "ends", "stop") == "wrap"
     end = place % len(allowed) if wraps else min(max(place, 0), len(allowed) - 1)
 
-    turned = turn_value(design, initial_state(design).values, setting, value, steps)
+    turned = turn_value(design, make_initial_state(design).values, setting, value, steps)
 
     assert turned == (allowed[end], not wraps and end != place)
 
@@ -54,7 +54,7 @@ def test_a_switch_is_on_after_turning_up_and_off_after_turning_down(
     """9.5.2: where it had that value, a limit is met."""
     design = Design(name="One", settings=[Switch(key="x", label="X", initial=before)], home=Home(turn="x"))
 
-    state, effects = advance(design, initial_state(design), Turn(10, detents))
+    state, effects = advance(design, make_initial_state(design), Turn(10, detents))
 
-    assert value_of(design, state, "x") == value
+    assert get_value(design, state, "x") == value
     assert [effect.end for effect in effects if isinstance(effect, AtLimit)] == ends

@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 
 from knobmenu.design.whole import Design
 from knobmenu.events import Event, Press, Turn, Wait
-from knobmenu.machine.advance import advance, advance_all, next_due_ms
+from knobmenu.machine.advance import advance, advance_all, find_next_due_ms
 from knobmenu.machine.effects import AtLimit, Effect, Flash, SaveDue, ScreenEntered, Sound, ValueChanged
-from knobmenu.machine.persistence import from_json, migrate, power_on, saved_values, to_json
-from knobmenu.machine.state import Editing, Mode, State, initial_state, value_of
+from knobmenu.machine.persistence import collect_saved_values, from_json, migrate, power_on, to_json
+from knobmenu.machine.state import Editing, Mode, State, get_value, make_initial_state
 from tests.invariants import check_state, check_step
 from tests.strategies import designs, opening, opens_an_editor, traces
 
@@ -24,7 +24,7 @@ def stories(draw: st.DrawFn, over: st.SearchStrategy[Design] = designs()) -> tup
 
 
 def played(design: Design, events: list[Event]) -> State:
-    return advance_all(design, initial_state(design), events)[0]
+    return advance_all(design, make_initial_state(design), events)[0]
 
 
 @given(stories())
@@ -32,7 +32,7 @@ def test_whatever_is_done_values_stay_in_their_limits_and_the_selection_on_a_sho
     story: tuple[Design, list[Event]],
 ) -> None:
     design, events = story
-    state = initial_state(design)
+    state = make_initial_state(design)
     check_state(design, state)
     for event in events:
         before = state
@@ -51,12 +51,12 @@ def test_the_same_trace_gives_the_same_states(story: tuple[Design, list[Event]])
 @given(stories())
 def test_one_batch_equals_event_by_event(story: tuple[Design, list[Event]]) -> None:
     design, events = story
-    state = initial_state(design)
+    state = make_initial_state(design)
     said: list[Effect] = []
     for event in events:
         state, effects = advance(design, state, event)
         said += effects
-    assert advance_all(design, initial_state(design), events) == (state, tuple(said))
+    assert advance_all(design, make_initial_state(design), events) == (state, tuple(said))
 
 
 @given(stories(), st.data())
@@ -69,7 +69,9 @@ def test_time_told_often_equals_time_told_rarely(story: tuple[Design, list[Event
             watched.append(Wait(at_ms))
         watched.append(event)
         now_ms = event.at_ms
-    assert advance_all(design, initial_state(design), events) == advance_all(design, initial_state(design), watched)
+    assert advance_all(design, make_initial_state(design), events) == advance_all(
+        design, make_initial_state(design), watched
+    )
 
 
 @given(stories())
@@ -77,7 +79,7 @@ def test_what_falls_due_is_announced_and_happens_then_and_not_before(story: tupl
     design, events = story
     state = played(design, events)
     for _ in range(len(state.path) + 4):
-        due_ms = next_due_ms(design, state)
+        due_ms = find_next_due_ms(design, state)
         if due_ms is None:
             break
         early, nothing = advance(design, state, Wait(max(due_ms - 1, state.at_ms)))
@@ -85,7 +87,7 @@ def test_what_falls_due_is_announced_and_happens_then_and_not_before(story: tupl
         later, effects = advance(design, early, Wait(max(due_ms, state.at_ms)))
         assert effects or later != early
         state = later
-    assert next_due_ms(design, state) is None
+    assert find_next_due_ms(design, state) is None
 
 
 @given(stories())
@@ -108,7 +110,7 @@ def test_reverting_restores_every_value_exactly(story: tuple[Design, list[Event]
         settings=[attrs.evolve(setting, on_idle="revert") for setting in design.settings],
         idle=attrs.evolve(design.idle, after_ms=500_000),
     )
-    state, opened_at, reverted = initial_state(patient), None, 0
+    state, opened_at, reverted = make_initial_state(patient), None, 0
     for event in [Press(0), *events]:
         was_editing = isinstance(state.focus, Editing)
         before = state
@@ -153,14 +155,14 @@ def test_a_state_carried_into_a_changed_design_is_a_state_of_that_design(
 def test_what_is_kept_comes_back_at_power_on_and_the_rest_is_new(story: tuple[Design, list[Event]]) -> None:
     design, events = story
     state = played(design, events)
-    memory = json.loads(json.dumps(saved_values(design, state)))
+    memory = json.loads(json.dumps(collect_saved_values(design, state)))
     again = power_on(design, memory)
     check_state(design, again.state)
-    new = initial_state(design)
+    new = make_initial_state(design)
     if not again.dropped:
         for setting in design.settings:
             was = state if setting.saved else new
-            assert value_of(design, again.state, setting.key) == value_of(design, was, setting.key)
+            assert get_value(design, again.state, setting.key) == get_value(design, was, setting.key)
     else:
         assert design.index.limits, "only limits between a kept and an unkept value can stand in the way"
 
@@ -169,7 +171,7 @@ def test_what_is_kept_comes_back_at_power_on_and_the_rest_is_new(story: tuple[De
 def test_an_event_makes_one_sound_and_one_flash_of_a_lamp_at_most(story: tuple[Design, list[Event]]) -> None:
     design, events = story
     never_idle = attrs.evolve(design, idle=attrs.evolve(design.idle, after_ms=0))
-    state = initial_state(never_idle)
+    state = make_initial_state(never_idle)
     for event in events:
         before = state
         state, effects = advance(never_idle, before, event)

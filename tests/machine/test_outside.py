@@ -13,7 +13,7 @@ from knobmenu.design.menu import Action, Menu
 from knobmenu.design.settings import Number, Switch, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.device.device import Device
-from knobmenu.machine.changing import pick_done
+from knobmenu.machine.changing import get_done_pick
 from knobmenu.machine.effects import ActionRun, AtLimit, SaveDue, ValueChanged
 from knobmenu.machine.state import TextDraft
 
@@ -36,8 +36,8 @@ def amplifier(knob: Knob | None = None, **fields: int) -> Design:
 def turned_by_contacts(design: Design, levels: tuple[tuple[int, int], ...]) -> int:
     device = Device(design)
     for number, (level_a, level_b) in enumerate(levels):
-        device.contacts(level_a, level_b, False, at_ms=1000 + 10 * number)
-    value = device.value("volume")
+        device.read_contacts(level_a, level_b, False, at_ms=1000 + 10 * number)
+    value = device.get_value("volume")
     assert isinstance(value, int)
     return value - 15
 
@@ -54,7 +54,7 @@ def test_a_range_stops_at_both_ends_where_nothing_else_is_said(detents: int, end
 
     step = device.turn(detents)
 
-    assert device.value("volume") == value
+    assert device.get_value("volume") == value
     assert AtLimit("volume", end) in step.effects  # type: ignore[arg-type]
 
 
@@ -91,17 +91,17 @@ class Computer:
         """What the user sees of it."""
         if self.off:
             return "off"
-        return "on" if self.device.value("awake") else "sleep"
+        return "on" if self.device.get_value("awake") else "sleep"
 
     def push(self, for_ms: int) -> None:
         """Close the push switch for so long, reading it every 50 ms."""
         start_ms = self.device.state.at_ms + 1000
-        self.device.contacts(0, 0, False, start_ms)
+        self.device.read_contacts(0, 0, False, start_ms)
         seen = len(self.device.history)
         for at_ms in range(0, for_ms, 50):
-            self.device.contacts(0, 0, True, start_ms + 100 + at_ms)
+            self.device.read_contacts(0, 0, True, start_ms + 100 + at_ms)
         for at_ms in range(0, 200, 50):
-            self.device.contacts(0, 0, False, start_ms + 100 + for_ms + at_ms)
+            self.device.read_contacts(0, 0, False, start_ms + 100 + for_ms + at_ms)
         effects = [effect for moment in list(self.device.history)[seen:] for effect in moment.effects]
         if ActionRun("cut") in effects:
             self.off, self.device = True, Device(self.design)  # without power nothing is remembered
@@ -201,7 +201,7 @@ def test_the_picks_are_a_ring() -> None:
     device = writing("first")
     setting = device.design.index.settings["text"]
     assert isinstance(setting, TextSetting)
-    size = pick_done(setting) + 1
+    size = get_done_pick(setting) + 1
     nearest: dict[int, int] = {}
     for detents in sorted(range(-size, size + 1), key=abs):
         device.go(1)

@@ -14,14 +14,22 @@ from knobmenu.design.settings import Clock, Digits, Number, Scale, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.errors import StateError
 from knobmenu.machine.advance import advance_all
-from knobmenu.machine.persistence import from_json, from_plain, migrate, power_on, saved_values, to_json, to_plain
-from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, Place, State, initial_state, value_of
+from knobmenu.machine.persistence import (
+    collect_saved_values,
+    from_json,
+    from_plain,
+    migrate,
+    power_on,
+    to_json,
+    to_plain,
+)
+from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, Place, State, get_value, make_initial_state
 from knobmenu.machine.stored import UnfitError, rescale
 from knobmenu.trace import parse_trace
 
 
 def after(design: Design, trace: str) -> State:
-    return advance_all(design, initial_state(design), parse_trace(trace))[0]
+    return advance_all(design, make_initial_state(design), parse_trace(trace))[0]
 
 
 def changed(design: Design, key: str, **fields: Any) -> Design:
@@ -60,8 +68,8 @@ def test_a_number_keeps_its_meaning_when_its_decimals_change(radio: Design) -> N
     migrated = migrate(radio, state, finer)
     back = migrate(finer, advance_all(finer, migrated.state, parse_trace("at 900 1"))[0], radio)
 
-    assert value_of(finer, migrated.state, "volume") == 130
-    assert value_of(radio, back.state, "volume") == 10
+    assert get_value(finer, migrated.state, "volume") == 130
+    assert get_value(radio, back.state, "volume") == 10
     assert back.dropped == ("value of volume: it had 1 decimals, and 0 are too few now",)
 
 
@@ -81,13 +89,13 @@ def test_a_value_that_a_setting_cannot_have_any_more_is_dropped_with_the_reason(
 ) -> None:
     state = after(radio, "15 press 3 press 1 press 2 press press 1 press")
     wanted = {"volume": 25, "timeout": 10, "name": "AAB"}
-    assert {name: value_of(radio, state, name) for name in wanted} == {"volume": 25, "timeout": 10, "name": "AAB"}
+    assert {name: get_value(radio, state, name) for name in wanted} == {"volume": 25, "timeout": 10, "name": "AAB"}
     design = changed(radio, key, **fields)
 
     migrated = migrate(radio, state, design)
 
     assert migrated.dropped == (f"value of {key}: {reason}",)
-    assert value_of(design, migrated.state, key) == value_of(design, initial_state(design), key)
+    assert get_value(design, migrated.state, key) == get_value(design, make_initial_state(design), key)
 
 
 def test_a_key_that_is_gone_or_means_another_kind_is_dropped(radio: Design) -> None:
@@ -120,12 +128,12 @@ def test_a_key_that_is_gone_or_means_another_kind_is_dropped(radio: Design) -> N
 def test_two_values_that_break_a_new_limit_together_are_both_dropped(radio: Design) -> None:
     unbound = changed(changed(radio, "most", low=0), "least", high=30)
     state = after(unbound, "press press 4 press -20 press -1 press 25 press")
-    assert (value_of(unbound, state, "least"), value_of(unbound, state, "most")) == (25, 10)
+    assert (get_value(unbound, state, "least"), get_value(unbound, state, "most")) == (25, 10)
 
     migrated = migrate(unbound, state, radio)
 
     assert migrated.dropped == ("values of least and most: the first may not be above the second now",)
-    assert (value_of(radio, migrated.state, "least"), value_of(radio, migrated.state, "most")) == (0, 30)
+    assert (get_value(radio, migrated.state, "least"), get_value(radio, migrated.state, "most")) == (0, 30)
 
 
 def test_the_selection_goes_with_its_entry_when_entries_move(radio: Design) -> None:
@@ -157,7 +165,7 @@ def test_a_live_edit_that_cannot_go_on_is_reverted(radio: Design) -> None:
     migrated = migrate(radio, state, attrs.evolve(radio, menus=menus))
 
     assert migrated.state.mode is Mode.BROWSING
-    assert value_of(radio, migrated.state, "bass") == 0
+    assert get_value(radio, migrated.state, "bass") == 0
     assert migrated.dropped == ("editing of bass: the selected entry no longer leads there",)
 
 
@@ -172,12 +180,12 @@ def test_a_question_is_not_asked_again_where_it_became_a_hold(radio: Design) -> 
 
 
 def test_only_kept_values_come_back_at_power_on(radio: Design) -> None:
-    memory = json.loads(json.dumps(saved_values(radio, after(radio, "3 hold"))))
+    memory = json.loads(json.dumps(collect_saved_values(radio, after(radio, "3 hold"))))
 
     state = power_on(radio, memory).state
 
     assert "mute" not in memory
-    assert (value_of(radio, state, "volume"), value_of(radio, state, "mute"), state.mode) == (13, 0, Mode.HOME)
+    assert (get_value(radio, state, "volume"), get_value(radio, state, "mute"), state.mode) == (13, 0, Mode.HOME)
 
 
 @pytest.mark.parametrize(

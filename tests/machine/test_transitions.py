@@ -12,7 +12,7 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import EventError
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.machine.advance import advance, advance_all
-from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, TextDraft, initial_state
+from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, TextDraft, make_initial_state
 from knobmenu.machine.transitions import TRANSITIONS, Case, IdleExpired
 from tests.strategies import designs, opening, traces
 
@@ -79,7 +79,7 @@ def _moments(draw: st.DrawFn) -> tuple[Design, list[Event], Event]:
 @given(_moments())
 def test_every_transition_ends_in_a_mode_that_its_row_names(moment: tuple[Design, list[Event], Event]) -> None:
     design, events, event = moment
-    state, _ = advance_all(design, initial_state(design), events)
+    state, _ = advance_all(design, make_initial_state(design), events)
     row = TRANSITIONS[state.mode, type(event)]
     case = row.case(design, state, state.focus, event)
     assert case in row.arcs, f"{state.mode} has no arc for {case}"
@@ -97,7 +97,7 @@ def test_idling_ends_in_a_mode_that_its_row_names(moment: tuple[Design, list[Eve
         opening(design, design.menus[0].key),
         idle=attrs.evolve(design.idle, after_ms=design.idle.after_ms or 500),
     )
-    state, idled = initial_state(patient), 0
+    state, idled = make_initial_state(patient), 0
     for event in [Press(0), *events]:
         state, _ = advance(patient, state, event)
         if state.mode is Mode.HOME:
@@ -114,7 +114,7 @@ def test_idling_ends_in_a_mode_that_its_row_names(moment: tuple[Design, list[Eve
 @given(_moments())
 def test_a_refused_event_says_why_and_changes_nothing(moment: tuple[Design, list[Event], Event]) -> None:
     design, events, _ = moment
-    state, _ = advance_all(design, initial_state(design), [*events, Wait(10**8)])
+    state, _ = advance_all(design, make_initial_state(design), [*events, Wait(10**8)])
     before = state._replace()
     with pytest.raises(EventError, match="is earlier than the last event"):
         advance(design, state, Press(state.at_ms - 1))
@@ -127,4 +127,4 @@ def test_a_refused_event_says_why_and_changes_nothing(moment: tuple[Design, list
 
 def test_a_batch_says_which_event_was_refused(radio: Design) -> None:
     with pytest.raises(EventError, match=r"^event 2: press at 5 ms is earlier"):
-        advance_all(radio, initial_state(radio), [Press(10), Press(5)])
+        advance_all(radio, make_initial_state(radio), [Press(10), Press(5)])

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from knobmenu.analysis.cost.routes import Model, Route, least_route_to_value
-from knobmenu.design.domains import domain_of
-from knobmenu.design.labels import label_of
+from knobmenu.design.domains import get_domain
+from knobmenu.design.labels import get_label
 from knobmenu.design.settings import Choice, Number, Scale
 from knobmenu.design.whole import Design
-from knobmenu.machine.changing import number
-from knobmenu.machine.state import initial_state
+from knobmenu.machine.changing import get_number
+from knobmenu.machine.state import make_initial_state
 from knobmenu.review.study_form import Setup, read_study
 from knobmenu.review.trail import trail_of
 
@@ -34,12 +34,12 @@ def named_study(design: Design, most_tasks: int = 4) -> Setup:
 
 
 def _tasks(design: Design) -> Iterator[tuple[str, dict[str, object]]]:
-    model, start = Model(design), initial_state(design)
+    model, start = Model(design), make_initial_state(design)
     for setting in design.settings:
         if not isinstance(setting, Number | Scale | Choice):
             continue
-        domain = list(domain_of(design, setting.key))
-        at = domain.index(number(design, start.values, setting.key))
+        domain = list(get_domain(design, setting.key))
+        at = domain.index(get_number(design, start.values, setting.key))
         target = domain[min(at + STEPS, len(domain) - 1)]
         if target == domain[at]:
             continue
@@ -48,7 +48,9 @@ def _tasks(design: Design) -> Iterator[tuple[str, dict[str, object]]]:
         except OverflowError:
             continue
         if route is not None and _is_plain(route):
-            names = [label_of(design, key) for key in list(trail_of(route, route.tally.gestures).opened.values())[::-1]]
+            names = [
+                get_label(design, key) for key in list(trail_of(route, route.tally.gestures).opened.values())[::-1]
+            ]
             text = "Go to " + ", ".join(f'"{name}"' for name in names) + f" and set it to {target}."
             operand = setting.options[target].key if isinstance(setting, Choice) else target
             yield setting.key, {"text": text[:200], "done": {"equal": [setting.key, operand]}}

@@ -15,7 +15,7 @@ from random import Random
 import attrs
 
 from knobmenu.analysis.cost.gestures import PRESS, Gesture
-from knobmenu.design.labels import label_of
+from knobmenu.design.labels import get_label
 from knobmenu.design.menu import BACK
 from knobmenu.design.whole import Design
 from knobmenu.machine.state import Editing, Mode, NumberDraft, Place
@@ -166,9 +166,9 @@ class _Visit:
 
         Of the names, only those behind that of the open list are looked for.
         """
-        text, label = self.seat.task.text, label_of(self.design, self.target(place))
+        text, label = self.seat.task.text, get_label(self.design, self.target(place))
         if quoted := re.findall('"([^"]+)"', text):
-            opened = label_of(self.design, place.menu)
+            opened = get_label(self.design, place.menu)
             return label in quoted[quoted.index(opened) + 1 if opened in quoted else 0 :]
         return bool(words_of(text) & words_of(label))
 

@@ -8,7 +8,7 @@ import pytest
 
 from knobmenu.analysis.cost.routes import Route
 from knobmenu.errors import RecordingError
-from knobmenu.machine.state import initial_state
+from knobmenu.machine.state import make_initial_state
 from knobmenu.review.attempts import Attempt, read_attempts
 from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup, read_study, stage
@@ -47,7 +47,7 @@ def least_route(setup: Setup, task: str) -> Route:
 def test_the_staged_design_starts_where_the_task_does(setup: Setup) -> None:
     for task in setup.study.tasks:
         staged = stage(setup.designs["only"], task)
-        assert initial_state(staged) == setup.starts["only", task.key]
+        assert make_initial_state(staged) == setup.starts["only", task.key]
 
 
 @pytest.mark.parametrize("participant", [least, pausing])

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from knobmenu.analysis.cost.fast import is_accelerated, turn_to_value
 from knobmenu.analysis.cost.gestures import PRESS, Gesture, Way, fast_gap_ms, perform_all
 from knobmenu.analysis.cost.routes import Model, Route, least_route_to_condition
-from knobmenu.design.domains import domain_of
+from knobmenu.design.domains import get_domain
 from knobmenu.design.hardware import Acceleration, Knob
 from knobmenu.design.home import Home, Idle
 from knobmenu.design.kinds import Setting
@@ -22,8 +22,8 @@ from knobmenu.design.menu import Menu
 from knobmenu.design.settings import Number, Scale, Switch
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
-from knobmenu.machine.changing import number
-from knobmenu.machine.state import Mode, NumberDraft, State, initial_state
+from knobmenu.machine.changing import get_number
+from knobmenu.machine.state import Mode, NumberDraft, State, make_initial_state
 from knobmenu.review.attempts import Attempt, read_attempts
 from knobmenu.review.study_form import Setup, read_study
 from tests.review.participants import Participant, Plan, Seat, Soon, sit
@@ -92,7 +92,7 @@ def accelerated(draw: st.DrawFn) -> tuple[Design, dict[str, Any]]:
     for key, kind in (("level", "equal"), ("level", "at_least"), ("range", "equal")):
         if key not in keys:
             continue
-        target = draw(_among([value for value in domain_of(design, key) if value != first_value(design, key)]))
+        target = draw(_among([value for value in get_domain(design, key) if value != first_value(design, key)]))
         done = {kind: [key, target]}
         if draw(_among(range(4))) == 0:
             done = {"all": [done, {"equal": ["light", True]}]}
@@ -101,7 +101,7 @@ def accelerated(draw: st.DrawFn) -> tuple[Design, dict[str, Any]]:
 
 
 def first_value(design: Design, key: str) -> int:
-    return number(design, initial_state(design).values, key)
+    return get_number(design, make_initial_state(design).values, key)
 
 
 def setup_of(design: Design, tasks: dict[str, Any]) -> Setup | None:
@@ -171,7 +171,7 @@ def turned_key(design: Design, state: State) -> str:
 
 def turned_value(design: Design, state: State, key: str) -> int:
     focus = state.focus
-    return focus.draft if isinstance(focus, NumberDraft) else number(design, state.values, key)
+    return focus.draft if isinstance(focus, NumberDraft) else get_number(design, state.values, key)
 
 
 def _turn_from_rest(seat: Seat, key: str, value: int) -> Way:

@@ -10,7 +10,7 @@ from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, Scal
 from knobmenu.design.whole import Design
 from knobmenu.events import LongPress, Press, Turn
 from knobmenu.machine.advance import advance
-from knobmenu.machine.state import NumberDraft, State, TextDraft, initial_state
+from knobmenu.machine.state import NumberDraft, State, TextDraft, make_initial_state
 from knobmenu.machine.values import Value
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.render import render
@@ -70,7 +70,7 @@ def glass(columns: int, rows: int, characters: str = "lcd-a00") -> CharacterDisp
 
 def after(design: Design, *gestures: int | str) -> State:
     """The state of a new device after turns (a number of detents), "press" and "long"."""
-    state = initial_state(design)
+    state = make_initial_state(design)
     for at_ms, gesture in enumerate(gestures, 1):
         if isinstance(gesture, int):
             state, _ = advance(design, state, Turn(at_ms, gesture))
@@ -81,7 +81,7 @@ def after(design: Design, *gestures: int | str) -> State:
 
 def editing(design: Design, key: str, draft: Value, place: int = 0, pick: int = 0) -> State:
     """The state of a new device at whose home a setting is being edited."""
-    state = initial_state(design)
+    state = make_initial_state(design)
     return State(
         at_ms=0,
         idle_from_ms=0,

@@ -6,7 +6,7 @@ import pytest
 from knobmenu.design.hardware import CharacterDisplay, SegmentDisplay
 from knobmenu.design.home import Home, Row, Translation
 from knobmenu.design.settings import Choice, Option
-from knobmenu.machine.state import initial_state
+from knobmenu.machine.state import make_initial_state
 from knobmenu.screen.render import render
 from tests.screen.drawing import after, glass, proofer, shows
 
@@ -72,7 +72,7 @@ def test_the_right_text_of_a_home_row_is_the_last_to_be_cut() -> None:
     design = proofer(glass(16, 1), rows=(Row("Warm and cosy", right="{warmth}"),))
 
     assert shows(design) == "\n|Warm an. 28.5 °C|\n"
-    assert render(design, initial_state(design)).cut == ("Warm and cosy",)
+    assert render(design, make_initial_state(design)).cut == ("Warm and cosy",)
 
 
 def test_the_display_speaks_the_language_that_is_chosen() -> None:

@@ -12,7 +12,7 @@ from knobmenu.design.settings import Clock, Digits, Number, Scale
 from knobmenu.design.whole import Design
 from knobmenu.events import Press
 from knobmenu.machine.advance import advance
-from knobmenu.machine.state import Mode, NumberDraft, State, initial_state, language_of
+from knobmenu.machine.state import Mode, NumberDraft, State, find_language, make_initial_state
 from knobmenu.machine.walking import is_shown
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.characters import code_of
@@ -51,7 +51,7 @@ def check_screen(design: Design, screen: Screen) -> None:
 
 def states_of(data: st.DataObject, design: Design) -> list[State]:
     """Walk a generated trace after a press, and give every state on the way."""
-    states = [initial_state(design)]
+    states = [make_initial_state(design)]
     for event in [Press(0), *data.draw(traces(design))]:
         states.append(advance(design, states[-1], event)[0])
     return states
@@ -138,7 +138,7 @@ def test_what_blinks_is_the_number_at_hand_whole_or_hyphens_that_are_reported(
         if not isinstance(focus, NumberDraft):
             continue
         setting = opened.index.settings[focus.setting]
-        text = draft_text(face_of(opened, language_of(opened, state)), focus.setting, focus.draft, focus.place)
+        text = draft_text(face_of(opened, find_language(opened, state)), focus.setting, focus.draft, focus.place)
         if text.in_words:
             continue
         screen = render(opened, state)

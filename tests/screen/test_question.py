@@ -7,7 +7,7 @@ from knobmenu.design.menu import Action, Menu
 from knobmenu.design.settings import Number, Switch
 from knobmenu.design.whole import Design
 from knobmenu.machine.advance import advance_all
-from knobmenu.machine.state import initial_state
+from knobmenu.machine.state import make_initial_state
 from knobmenu.screen.render import render
 from knobmenu.trace import parse_trace
 from tests.screen.drawing import after, glass, proofer, shows
@@ -67,7 +67,7 @@ def test_the_caution_of_what_is_done_without_a_question_is_reported_where_it_can
     )
 
     def told(trace: str) -> tuple[str, ...]:
-        return render(design, advance_all(design, initial_state(design), parse_trace(trace))[0]).cut
+        return render(design, advance_all(design, make_initial_state(design), parse_trace(trace))[0]).cut
 
     assert told("") == ("The floor gets hot.", "The lamp gets hot."), "at home both are changed at once"
     assert told("press") == ("Steam burns.",)

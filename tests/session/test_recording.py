@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from knobmenu.codec.identity import identity
+from knobmenu.codec.identity import compute_identity
 from knobmenu.design.settings import Number
 from knobmenu.design.whole import Design
 from knobmenu.errors import RecordingError
@@ -40,7 +40,7 @@ def as_it_was(part: Part) -> tuple[object, ...]:
 def everything(timeline: Timeline) -> list[object]:
     """Return all that a timeline holds, for comparison."""
     moments = [
-        (timeline.history.parent(number), snapshot.remark, snapshot.powered_on, *map(as_it_was, snapshot.parts))
+        (timeline.history.get_parent(number), snapshot.remark, snapshot.powered_on, *map(as_it_was, snapshot.parts))
         for number, snapshot in enumerate(timeline.history)
     ]
     present = timeline.history.number, timeline.history.place, timeline.history.branch, timeline.history.branches
@@ -111,7 +111,7 @@ def test_what_is_written_is_read_again(story: Story) -> None:
     header, records = read(story.lines)
 
     assert [encode(header), *map(encode, records)] == story.lines
-    assert [recorded.identity for recorded in header.designs] == [identity(design) for design in story.designs]
+    assert [recorded.identity for recorded in header.designs] == [compute_identity(design) for design in story.designs]
     assert [one.real_ms for one in records] == sorted(one.real_ms for one in records)
     assert all(line.endswith("\n") and line.count("\n") == 1 for line in story.lines)
 

@@ -6,7 +6,7 @@ from knobmenu.design.settings import Number
 from knobmenu.design.whole import Design
 from knobmenu.device.device import Device
 from knobmenu.events import Event, LongPress, Press, Report, Turn, Wait
-from knobmenu.machine.state import Mode, value_of
+from knobmenu.machine.state import Mode, get_value
 from knobmenu.session.hand import STUCK_MS
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
@@ -141,7 +141,7 @@ def test_variants_hear_what_their_own_knobs_make_of_one_hand(kiln: Design, other
     trial = session(kiln, other_kiln)
     trial.turn(2, 10_100)
     one, other = trial.parts
-    assert (value_of(kiln, one.state, "warm"), value_of(other_kiln, other.state, "warm")) == (42, 38)
+    assert (get_value(kiln, one.state, "warm"), get_value(other_kiln, other.state, "warm")) == (42, 38)
     trial.press("key", 10_200, "space")
     trial.release("key", 10_250, "space")
     assert modes(trial) == [Mode.BROWSING, Mode.HOME]
@@ -175,7 +175,7 @@ def test_a_changed_design_keeps_place_and_values(kiln: Design) -> None:
     wider = attrs.evolve(kiln, settings=(attrs.evolve(warm, high=200), *kiln.settings[1:]))
     assert trial.timeline.redesign(0, wider) == ()
     assert modes(trial) == [Mode.BROWSING]
-    assert value_of(wider, trial.parts[0].state, "warm") == 45
+    assert get_value(wider, trial.parts[0].state, "warm") == 45
     trial.back(10_300, 2)
     assert trial.parts[0].design is wider
     assert modes(trial) == [Mode.HOME]

@@ -10,13 +10,13 @@ from knobmenu.analysis.check.screens import Shot, shots
 from knobmenu.analysis.check.showing import first_trace
 from knobmenu.analysis.check.subject import Subject
 from knobmenu.analysis.sites import ALWAYS
-from knobmenu.codec.forms import member
+from knobmenu.codec.forms import join_key
 from knobmenu.design.conditions import Resolved
 from knobmenu.design.hardware import SegmentDisplay
 from knobmenu.design.menu import Action
 from knobmenu.design.settings import Switch
 from knobmenu.design.whole import Design
-from knobmenu.design.words import PLACEHOLDER, texts
+from knobmenu.design.words import PLACEHOLDER, walk_texts
 from knobmenu.errors import printable
 from knobmenu.screen.characters import CellText
 from knobmenu.screen.face import face_of
@@ -68,15 +68,17 @@ def _place(design: Design, shot: Shot, text: str) -> str:
     """Return where a shown text is written: its own field, its translation, or what shows it."""
     for path, own in _walk_own_texts(design, shot):
         if translate(design, shot.language, own) == text:
-            return path if own == text else member(f"translations.{design.languages[shot.language]}", own)
+            return path if own == text else join_key(f"translations.{design.languages[shot.language]}", own)
     return shot.place
 
 
 def _walk_own_texts(design: Design, shot: Shot) -> Iterator[tuple[str, str]]:
     if shot.menu and not shot.target:
         target = design.index.menus[shot.menu].entries[shot.entry].target
-        yield from ((path, text) for path, text in texts(design) if f".{target}." in f".{path}." or path == shot.place)
-    yield from texts(design)
+        yield from (
+            (path, text) for path, text in walk_texts(design) if f".{target}." in f".{path}." or path == shot.place
+        )
+    yield from walk_texts(design)
 
 
 def _find_replaced(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
@@ -164,7 +166,7 @@ def _cautions(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
 
 
 def _find_untranslated(design: Design) -> Iterator[Finding]:
-    own = [text for path, text in texts(design) if not _needs_no_translation(design, path, text)]
+    own = [text for path, text in walk_texts(design) if not _needs_no_translation(design, path, text)]
     for number, language in enumerate(design.languages[1:], 1):
         missing = [text for text in dict.fromkeys(own) if text not in design.index.translations[number]]
         if missing:

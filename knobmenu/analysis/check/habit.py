@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from knobmenu.analysis.check.findings import Finding
 from knobmenu.analysis.check.subject import Subject
 from knobmenu.analysis.sites import HOME
-from knobmenu.design.domains import domain_of
+from knobmenu.design.domains import get_domain
 from knobmenu.design.kinds import Limited
 from knobmenu.design.settings import Choice
 from knobmenu.design.whole import Design
@@ -88,7 +88,7 @@ def _many_detents(subject: Subject) -> Iterator[Finding]:
     for setting in design.settings:
         if not isinstance(setting, Limited | Choice) or setting.key not in subject.sites.of_target:
             continue
-        steps = len(domain_of(design, setting.key)) - 1
+        steps = len(get_domain(design, setting.key)) - 1
         steps = (steps + 1) // 2 if setting.ends == "wrap" else steps
         worth = 1
         if isinstance(setting, Limited):

@@ -22,8 +22,8 @@ from knobmenu.machine.state import (
     NumberDraft,
     Place,
     State,
-    initial_state,
-    language_of,
+    find_language,
+    make_initial_state,
 )
 from knobmenu.machine.values import replace_value
 from knobmenu.screen.cells import Screen
@@ -66,7 +66,7 @@ def shots(design: Design) -> Iterator[Shot]:
 
 
 def _speaking(design: Design, language: int) -> State:
-    state = initial_state(design)
+    state = make_initial_state(design)
     return _with_value(design, state, design.language, language) if design.language else state
 
 
@@ -132,7 +132,7 @@ def _walk_opened(
 
 def _show_entry(design: Design, state: State) -> Screen:
     """Show an entry: on a display of cells its row alone, since the rows around it are shots of their own."""
-    face, place = face_of(design, language_of(design, state)), state.path[-1]
+    face, place = face_of(design, find_language(design, state)), state.path[-1]
     if not isinstance(face.panel, CellPanel):
         return render(design, state)
     line = entry_line(face, face.panel, place.menu, entry_view(design, state, place.menu, place.entry), True)

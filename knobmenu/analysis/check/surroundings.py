@@ -7,8 +7,19 @@ from itertools import islice, product
 
 from knobmenu.analysis.check.findings import Finding
 from knobmenu.analysis.check.subject import Subject
-from knobmenu.design.conditions import All, Any, AtLeast, Comparison, Condition, Equal, Less, Not, Unequal, comparisons
-from knobmenu.design.domains import domain_of
+from knobmenu.design.conditions import (
+    All,
+    Any,
+    AtLeast,
+    Comparison,
+    Condition,
+    Equal,
+    Less,
+    Not,
+    Unequal,
+    walk_comparisons,
+)
+from knobmenu.design.domains import get_domain
 from knobmenu.design.simulation import (
     Approach,
     Behaviour,
@@ -16,10 +27,10 @@ from knobmenu.design.simulation import (
     Noise,
     Ramp,
     SetBy,
-    operands,
-    simulation_conditions,
+    walk_operands,
+    walk_simulation_conditions,
 )
-from knobmenu.design.whole import Design, operand_number
+from knobmenu.design.whole import Design, resolve_operand
 from knobmenu.design.words import PLACEHOLDER
 from knobmenu.events import Event, Report, Wait
 from knobmenu.session.living import live
@@ -72,7 +83,7 @@ def _idle(place: str, why: str) -> Finding:
 
 def _possible_values(design: Design, offered: frozenset[str]) -> Mapping[str, Values]:
     """Return all values that settings, and readouts in these surroundings, can have; some too many, never too few."""
-    possible: dict[str, Values] = {key: (domain_of(design, key),) for key in design.index.numeric}
+    possible: dict[str, Values] = {key: (get_domain(design, key),) for key in design.index.numeric}
     possible |= {readout.key: ((readout.initial,),) for readout in design.readouts}
     for bound in design.simulation_keys:
         possible[bound.readout] += tuple((value,) for value in bound.values)
@@ -85,7 +96,7 @@ def _possible_values(design: Design, offered: frozenset[str]) -> Mapping[str, Va
             break
         if number == MOST_ROUNDS - 1:
             for key in [key for key in design.index.readouts if possible[key] != before[key]]:
-                possible[key] = (domain_of(design, key),)
+                possible[key] = (get_domain(design, key),)
     return possible
 
 
@@ -101,7 +112,7 @@ def _outcomes(
         for case in behaviour.cases:
             if case.action in offered or (case.when is not None and _judge(design, possible, case.when)[0]):
                 if case.step is not None:
-                    declared = domain_of(design, behaviour.key)
+                    declared = get_domain(design, behaviour.key)
                     yield behaviour.key, ((declared[-1 if case.step > 0 else 0],),), True
                 elif case.value is not None:
                     yield behaviour.key, values(case.value), False
@@ -130,7 +141,7 @@ def _ends(values: Values) -> tuple[int, int]:
 
 
 def _join(design: Design, possible: dict[str, Values], key: str, more: Values, *, between: bool) -> None:
-    declared = domain_of(design, key)
+    declared = get_domain(design, key)
     if between:
         low, high = _ends((*possible[key], *more))
         possible[key] = (range(max(low, declared[0]), min(high, declared[-1]) + 1),)
@@ -152,7 +163,7 @@ def _judge(design: Design, possible: Mapping[str, Values], condition: Condition)
             hold, fail = [holds for holds, _ in parts], [fails for _, fails in parts]
             return (all(hold), any(fail)) if isinstance(condition, All) else (any(hold), all(fail))
     return _compare(
-        possible[condition.key], condition, operand_number(design.index.settings, condition.key, condition.value)
+        possible[condition.key], condition, resolve_operand(design.index.settings, condition.key, condition.value)
     )
 
 
@@ -205,7 +216,7 @@ def _cycles(design: Design) -> Iterator[tuple[str, ...]]:
 def _read_by(behaviour: SetBy) -> set[str]:
     cases = [case for case in behaviour.cases if case.when is not None]
     values = {case.value for case in cases if isinstance(case.value, str)}
-    return values | {item.key for case in cases if case.when is not None for _, item in comparisons(case.when)}
+    return values | {item.key for case in cases if case.when is not None for _, item in walk_comparisons(case.when)}
 
 
 def _reach(read: Mapping[str, set[str]], key: str) -> set[str]:
@@ -227,11 +238,11 @@ def _tried_values(design: Design, cycle: tuple[str, ...]) -> Mapping[str, Sequen
         for case in behaviour.cases:
             if isinstance(case.value, int):
                 tried[behaviour.key][case.value] = None
-            for _, item in comparisons(case.when) if case.when is not None else ():
+            for _, item in walk_comparisons(case.when) if case.when is not None else ():
                 if item.key in design.index.readouts:
                     values = tried.setdefault(item.key, {design.index.readouts[item.key].initial: None})
                     values |= dict.fromkeys((int(item.value), int(item.value) - 1))
-    return {key: [value for value in values if value in domain_of(design, key)] for key, values in tried.items()}
+    return {key: [value for value in values if value in get_domain(design, key)] for key, values in tried.items()}
 
 
 # What nobody notices.
@@ -263,10 +274,10 @@ def _read(design: Design) -> set[str]:
         for entry in menu.entries:
             read.add(entry.target)
             conditions += [entry.shown_if, entry.enabled_if]
-    read |= {item.key for condition in conditions if condition is not None for _, item in comparisons(condition)}
-    for path, condition in simulation_conditions(design.simulation):
+    read |= {item.key for condition in conditions if condition is not None for _, item in walk_comparisons(condition)}
+    for path, condition in walk_simulation_conditions(design.simulation):
         own = path.split(".")[1]
-        read |= {item.key for _, item in comparisons(condition) if item.key != own}
+        read |= {item.key for _, item in walk_comparisons(condition) if item.key != own}
     for behaviour in design.simulation:
-        read |= {operand for _, operand in operands(behaviour) if isinstance(operand, str)}
+        read |= {operand for _, operand in walk_operands(behaviour) if isinstance(operand, str)}
     return read

@@ -10,8 +10,8 @@ from knobmenu.analysis.check.findings import Finding
 from knobmenu.analysis.check.proofs import report_undecided
 from knobmenu.analysis.check.subject import Subject
 from knobmenu.analysis.sites import HOME
-from knobmenu.design.domains import domain_of
-from knobmenu.design.kinds import initial_number
+from knobmenu.design.domains import get_domain
+from knobmenu.design.kinds import get_initial_number
 from knobmenu.errors import one_of
 
 MOST_VALUES = 4096
@@ -38,7 +38,7 @@ def value_findings(subject: Subject) -> Iterator[Finding]:
         and not any(other in find_held_alone(design) for other in find_tied(design, key))
     ]  # fmt: skip
     cuts = {
-        key: (domain_of(design, key)[1], domain_of(design, key)[-1])
+        key: (get_domain(design, key)[1], get_domain(design, key)[-1])
         for limited_key in limited
         for key in find_tied(design, limited_key)
     }
@@ -52,7 +52,7 @@ def value_findings(subject: Subject) -> Iterator[Finding]:
 
 def _find_jumped_over(subject: Subject, key: str) -> Iterator[Finding]:
     design = subject.design
-    domain = domain_of(design, key)
+    domain = get_domain(design, key)
     if len(domain) > MOST_VALUES:
         raise TooLargeError(len(domain))
     reached = _values_reached(Subject(design, {key: tuple(domain[1:])}), key)
@@ -78,7 +78,7 @@ def _values_reached(subject: Subject, key: str) -> set[int]:
 
 
 def _beyond_limits(ends: Subject, key: str) -> Iterator[Finding]:
-    design, domain = ends.design, domain_of(ends.design, key)
+    design, domain = ends.design, get_domain(ends.design, key)
     reached = _values_reached(ends, key)
     partners = [other for other in find_tied(design, key) if other != key]
     for end, sign, there in (
@@ -98,7 +98,7 @@ def _beyond_limits(ends: Subject, key: str) -> Iterator[Finding]:
 def _farthest(ends: Subject, key: str, domain: Sequence[int], upward: bool) -> int:
     """Return the farthest value that a setting can get to, by halving the range."""
     low, high = 0, len(domain) - 1
-    start = bisect_left(domain, initial_number(ends.design.index.numeric[key]))
+    start = bisect_left(domain, get_initial_number(ends.design.index.numeric[key]))
     low, high = (start, high) if upward else (low, start)
     while low < high:
         middle = (low + high + 1) // 2 if upward else (low + high) // 2

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from knobmenu.design.conditions import comparisons
-from knobmenu.design.domains import thresholds_of
+from knobmenu.design.conditions import walk_comparisons
+from knobmenu.design.domains import find_all_thresholds
 from knobmenu.design.menu import BACK
 from knobmenu.design.whole import Kind
 
@@ -63,7 +63,7 @@ class Reading:
                 comparison.key
                 for entry in menu.entries
                 if entry.shown_if is not None
-                for _, comparison in comparisons(entry.shown_if)
+                for _, comparison in walk_comparisons(entry.shown_if)
             )
             for menu in self.design.menus
         }
@@ -71,12 +71,12 @@ class Reading:
     @cached_property
     def thresholds(self) -> Mapping[str, tuple[int, ...]]:
         """For each key that a condition reads, where its values begin to be judged differently."""
-        return thresholds_of(self.design)
+        return find_all_thresholds(self.design)
 
     def enabled(self, menu: str, position: int) -> frozenset[str]:
         """Return the keys that decide whether an entry can be pressed."""
         condition = self.design.index.menus[menu].entries[position].enabled_if
-        return frozenset() if condition is None else frozenset(item.key for _, item in comparisons(condition))
+        return frozenset() if condition is None else frozenset(item.key for _, item in walk_comparisons(condition))
 
     def bound(self, key: str) -> Iterator[str]:
         """Walk the settings that a limit ties to one, directly."""

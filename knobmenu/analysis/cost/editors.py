@@ -17,9 +17,9 @@ from knobmenu.analysis.cost.gestures import HOLD, PRESS, WAIT, Gesture, Way
 from knobmenu.analysis.cost.track import Track, least_turning
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.kinds import count_parts
-from knobmenu.design.limits import step_at_most, steps_between
+from knobmenu.design.limits import count_steps, find_step_at_most
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
-from knobmenu.machine.changing import bounds, pick_delete, pick_done, turn_digit
+from knobmenu.machine.changing import find_bounds, get_delete_pick, get_done_pick, turn_digit
 from knobmenu.machine.state import Editing, NumberDraft, State, TextDraft
 from knobmenu.machine.steps import COARSE
 from knobmenu.machine.values import Value, Values
@@ -118,8 +118,8 @@ def value_track(design: Design, values: Values, setting: Turned, held: bool) -> 
             # At home every detent, held or not, is one unit of the last place.
             return Track(setting.high - setting.low + 1)
         case Number() | Scale():
-            low, high = bounds(design, values, setting.key)
-            return Track(steps_between(setting, low, high) + 1, setting.ends == "wrap", COARSE if held else 0)
+            low, high = find_bounds(design, values, setting.key)
+            return Track(count_steps(setting, low, high) + 1, setting.ends == "wrap", COARSE if held else 0)
         case _:
             assert_never(setting)
 
@@ -132,10 +132,10 @@ def place_on_track(design: Design, values: Values, setting: Turned, value: int) 
         case Digits():
             return value - setting.low if setting.low <= value <= setting.high else None
         case Number() | Scale():
-            low, high = bounds(design, values, setting.key)
-            if not low <= value <= high or step_at_most(setting, value) != value:
+            low, high = find_bounds(design, values, setting.key)
+            if not low <= value <= high or find_step_at_most(setting, value) != value:
                 return None
-            return steps_between(setting, low, value)
+            return count_steps(setting, low, value)
         case _:
             assert_never(setting)
 
@@ -338,8 +338,8 @@ def _text_way(setting: TextSetting, focus: TextDraft, value: str, leave: Gesture
         kept += 1
     way: Way = ()
     if len(draft) > kept:
-        way += least_turning(ring, pick, pick_delete(setting), weights) + (PRESS,) * (len(draft) - kept)
-        pick = pick_delete(setting)
+        way += least_turning(ring, pick, get_delete_pick(setting), weights) + (PRESS,) * (len(draft) - kept)
+        pick = get_delete_pick(setting)
     for character in value[kept:]:
         place = setting.characters.index(character)
         way += (*least_turning(ring, pick, place, weights), PRESS)
@@ -347,5 +347,5 @@ def _text_way(setting: TextSetting, focus: TextDraft, value: str, leave: Gesture
     if len(value) > kept and len(value) == setting.longest:
         return way  # the press that fills a text keeps it
     if leave is PRESS:
-        way += least_turning(ring, pick, pick_done(setting), weights)
+        way += least_turning(ring, pick, get_done_pick(setting), weights)
     return (*way, leave)

@@ -14,7 +14,7 @@ from knobmenu.analysis.cost.gestures import Gesture, Way
 from knobmenu.analysis.cost.track import Track
 from knobmenu.design.kinds import Setting
 from knobmenu.design.settings import Number, Scale
-from knobmenu.knob.acceleration import intervals_of
+from knobmenu.knob.acceleration import list_intervals
 
 if TYPE_CHECKING:
     from knobmenu.design.hardware import Knob
@@ -35,7 +35,7 @@ def is_accelerated(setting: Setting, knob: Knob) -> TypeGuard[Number | Scale]:
 
 def times_of(knob: Knob) -> tuple[int, ...]:
     """Return the steps that a detent can be worth, those of the fastest first. [steps per detent]"""
-    return tuple(interval.times for interval in intervals_of(knob))
+    return tuple(interval.times for interval in list_intervals(knob))
 
 
 def turn_to_value(

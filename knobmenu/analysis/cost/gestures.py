@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Literal, assert_never
 import attrs
 
 from knobmenu.events import MOST_DETENTS, DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
-from knobmenu.knob.acceleration import intervals_of
-from knobmenu.machine.advance import advance, idle_event
+from knobmenu.knob.acceleration import list_intervals
+from knobmenu.machine.advance import advance, make_idle_event
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.state import State
 
@@ -122,7 +122,7 @@ def _pieces(gesture: Gesture) -> Iterator[Gesture]:
 def perform(design: Design, state: State, gesture: Gesture) -> tuple[State, tuple[Effect, ...]]:
     """Do a gesture without letting time pass; a wait lasts until the knob has idled once."""
     if gesture.kind == "wait":
-        event = idle_event(design, state)
+        event = make_idle_event(design, state)
         return (state, ()) if event is None else advance(design, state, event)
     effects: list[Effect] = []
     for piece in _pieces(gesture):
@@ -159,7 +159,7 @@ def time_gestures(design: Design, start: State, way: Iterable[Gesture]) -> list[
         for piece in _pieces(gesture):
             runs = _slow_or_fast(design, piece, direction, slow_ms, idle_ms)
             for run, gap_ms in runs:
-                event = idle_event(design, state) if run.kind == "wait" else None
+                event = make_idle_event(design, state) if run.kind == "wait" else None
                 events.append(event or event_of(run, state.at_ms + min(gap_ms, idle_ms - 1)))
                 state, _ = advance(design, state, events[-1])
             if piece.kind == "turn":
@@ -198,4 +198,4 @@ def fast_gap_ms(design: Design, times: int) -> int:
     Raises:
         KeyError: No rule makes a detent worth so many steps.
     """
-    return {rule.times: rule.below_ms - 1 for rule in intervals_of(design.knob) if rule.below_ms is not None}[times]
+    return {rule.times: rule.below_ms - 1 for rule in list_intervals(design.knob) if rule.below_ms is not None}[times]

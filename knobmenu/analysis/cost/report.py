@@ -16,8 +16,8 @@ from knobmenu.analysis.cost.routes import Model, Route, direct_routes, least_rou
 from knobmenu.analysis.cost.usage import Usage, Visit
 from knobmenu.analysis.cost.values import ValueCosts, cost_of_value, costs_of_values
 from knobmenu.design.settings import TextSetting
-from knobmenu.machine.state import State, initial_state
-from knobmenu.machine.values import at, replace_value
+from knobmenu.machine.state import State, make_initial_state
+from knobmenu.machine.values import get_at, replace_value
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -107,7 +107,7 @@ def report_costs(
     profile = even_profile(design) if profile is None else profile
     model = Model(design, load_operators() if operators is None else operators)
     keys = [part.key for part in (*design.settings, *design.actions)]
-    start = initial_state(design)
+    start = make_initial_state(design)
     found = least_routes(
         model, start, keys, progress=None if progress is None else lambda done, _: progress(done, 2 * len(keys))
     )
@@ -151,7 +151,7 @@ def _values_before(design: Design, key: str, start: State, route: Route) -> tupl
     position = design.index.positions.get(key)
     if position is None or position >= len(design.settings):
         return route.end.values
-    return replace_value(route.end.values, position, at(start.values, position))
+    return replace_value(route.end.values, position, get_at(start.values, position))
 
 
 def _cost(

@@ -19,12 +19,12 @@ from knobmenu.analysis.cost.operators import Operators, Seconds, load_operators
 from knobmenu.analysis.cost.ways import MOST_STATES, Found, Search, list_reached
 from knobmenu.analysis.cost.weights import Weights, weights
 from knobmenu.design.conditions import Condition, Resolved, resolve
-from knobmenu.design.domains import comparisons_of, domain_of
-from knobmenu.design.whole import operand_number
-from knobmenu.machine.advance import screen_of
-from knobmenu.machine.changing import bounds, list_changed_keys
+from knobmenu.design.domains import get_domain, walk_resolved_comparisons
+from knobmenu.design.whole import resolve_operand
+from knobmenu.machine.advance import identify_screen
+from knobmenu.machine.changing import find_bounds, list_changed_keys
 from knobmenu.machine.effects import Effect
-from knobmenu.machine.state import Mode, State, number_at, value_of
+from knobmenu.machine.state import Mode, State, get_number_at, get_value
 from knobmenu.machine.walking import condition_holds
 from knobmenu.trace import format_trace
 
@@ -207,8 +207,10 @@ def least_route_to_condition(
     """
     design = model.design
     index = design.index
-    judged = resolve(condition, lambda key, operand: (index.numbers[key], operand_number(index.settings, key, operand)))
-    compared = tuple(comparisons_of(judged))
+    judged = resolve(
+        condition, lambda key, operand: (index.numbers[key], resolve_operand(index.settings, key, operand))
+    )
+    compared = tuple(walk_resolved_comparisons(judged))
     parts = tuple(index.positions)
     cone = model.reading.cone((), {parts[comparison.position] for comparison in compared})
 
@@ -231,7 +233,7 @@ def least_route_to_value(
         OverflowError: The search was given up; says after how many states.
     """
     design = model.design
-    if not isinstance(value, str) and value not in domain_of(design, key):
+    if not isinstance(value, str) and value not in get_domain(design, key):
         return None
     cone = model.reading.cone((), [key])
     limit = _limit_in_the_way(design, start, key, value) if isinstance(value, int) else ""
@@ -255,15 +257,15 @@ def _limit_in_the_way(design: Design, start: State, key: str, value: int) -> str
     limits = design.index.limits.get(key)
     if limits is None:
         return ""
-    low, high = bounds(design, start.values, key)
+    low, high = find_bounds(design, start.values, key)
     return limits.high_from if value > high else limits.low_from if value < low else ""
 
 
 def _route_past_limit(model: Model, start: State, limit: str, goal: tuple[str, int], reports: bool) -> Route:
     """Find a route that moves a limiting setting out of the way first, and no other setting."""
     key, value = goal
-    rises = value > number_at(model.design, start, model.design.index.numbers[key])
-    values = domain_of(model.design, limit)
+    rises = value > get_number_at(model.design, start, model.design.index.numbers[key])
+    values = get_domain(model.design, limit)
     enough = [one for one in values if one >= value] if rises else [one for one in reversed(values) if one <= value]
     cones = [attrs.evolve(model.reading.cone((), [moved]), settings=frozenset([moved])) for moved in (limit, key)]
     routes = []
@@ -287,7 +289,7 @@ def _route_to_value(
     design = model.design
 
     def names(state: State, effects: tuple[Effect, ...]) -> Iterator[str]:
-        if state.focus is None and value_of(design, state, key) == value:
+        if state.focus is None and get_value(design, state, key) == value:
             yield ""
 
     compared = (Resolved("equal", design.index.numbers[key], value),) if isinstance(value, int) else ()
@@ -305,7 +307,7 @@ def least_route_to_screen(
     cone = model.reading.cone([key] if key else ())
 
     def names(state: State, effects: tuple[Effect, ...]) -> Iterator[str]:
-        if screen_of(state) == (mode, key):
+        if identify_screen(state) == (mode, key):
             yield ""
 
     return _least(model, start, cone, names, frozenset({key}), reports, most_states)

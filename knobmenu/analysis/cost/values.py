@@ -13,11 +13,11 @@ from knobmenu.analysis.cost.fast import is_accelerated, turn_to_value
 from knobmenu.analysis.cost.gestures import PRESS, Gesture, Tally, Way, tally
 from knobmenu.analysis.cost.track import Track, least_turning
 from knobmenu.analysis.cost.weights import Weights
-from knobmenu.design.domains import count_values, domain_of
+from knobmenu.design.domains import count_values, get_domain
 from knobmenu.design.kinds import Setting
 from knobmenu.design.settings import Choice, Digits, Number, Scale, Switch, TextSetting
-from knobmenu.machine.changing import number
-from knobmenu.machine.state import Editing, NumberDraft, State, value_of
+from knobmenu.machine.changing import get_number
+from knobmenu.machine.state import Editing, NumberDraft, State, get_value
 from knobmenu.machine.steps import COARSE
 from knobmenu.machine.values import Value
 
@@ -116,8 +116,8 @@ def costs_of_values(design: Design, state: State, key: str, weights: Weights) ->
     setting = design.index.settings[key]
     if isinstance(setting, TextSetting | Switch):
         return None
-    domain = domain_of(design, key)
-    start = value_of(design, state, key)
+    domain = get_domain(design, key)
+    start = get_value(design, state, key)
     count = count_values(design, key)
     listed = (cost_of_value(design, state, key, value, weights) for value in _spread(setting, domain, count))
     return ValueCosts(start, count, tuple(listed))
@@ -137,7 +137,7 @@ def _home_cost(design: Design, state: State, key: str, value: Value, weights: We
     home, setting = design.home, design.index.settings[key]
     if not isinstance(setting, Number | Scale | Choice | Digits) or not isinstance(value, int):
         return ValueCost(value, None, None, None)
-    start = place_on_track(design, state.values, setting, number(design, state.values, key))
+    start = place_on_track(design, state.values, setting, get_number(design, state.values, key))
     end = place_on_track(design, state.values, setting, value)
     plain: Way | None = None
     held: Way | None = None
@@ -187,7 +187,7 @@ def _fast_way(design: Design, state: State, key: str, value: Value, leave: Way) 
     if not isinstance(value, int) or not is_accelerated(setting, design.knob):
         return None
     focus = state.focus
-    draft = focus.draft if isinstance(focus, NumberDraft) else number(design, state.values, key)
+    draft = focus.draft if isinstance(focus, NumberDraft) else get_number(design, state.values, key)
     try:
         turning = turn_to_value(design, state.values, setting, draft, value, held=False, moving=False)
     except OverflowError:

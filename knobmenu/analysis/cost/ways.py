@@ -26,14 +26,14 @@ from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, 
 from knobmenu.analysis.cost.track import Track, least_turning, turning_weight
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.conditions import Resolved
-from knobmenu.design.domains import domain_of, thresholds_in
+from knobmenu.design.domains import find_thresholds, get_domain
 from knobmenu.design.kinds import Setting
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
-from knobmenu.machine.changing import bounds, number
+from knobmenu.machine.changing import find_bounds, get_number
 from knobmenu.machine.effects import ActionRun, Committed, Effect
-from knobmenu.machine.state import Asking, Editing, Holding, NumberDraft, Place, State, number_at
+from knobmenu.machine.state import Asking, Editing, Holding, NumberDraft, Place, State, get_number_at
 from knobmenu.machine.steps import COARSE
-from knobmenu.machine.values import Value, at
+from knobmenu.machine.values import Value, get_at
 from knobmenu.machine.walking import is_shown
 
 if TYPE_CHECKING:
@@ -128,7 +128,7 @@ class Search:
         for key in found:
             compared = [item for item in self.compared if item.position == positions[key]]
             if compared:
-                found[key].update(thresholds_in(domain_of(self.design, key), compared))
+                found[key].update(find_thresholds(get_domain(self.design, key), compared))
         return {key: sorted(values) for key, values in found.items()}
 
     @cached_property
@@ -191,8 +191,8 @@ class Search:
         return (
             state.path,
             focus._replace(before=()) if isinstance(focus, Editing) else focus,
-            tuple([at(values, position) for position in self.positions]),
-            tuple([at(state.last_used, position) for position in self.last_used]),
+            tuple([get_at(values, position) for position in self.positions]),
+            tuple([get_at(state.last_used, position) for position in self.last_used]),
             state.reports if self.cone.readouts else (),
         )
 
@@ -249,7 +249,7 @@ class Search:
             coarse = isinstance(setting, Number | Scale) and (kind == "held" or home.held_turn == target)
             if isinstance(setting, Turned) and not coarse and target not in self.tied:
                 track = value_track(self.design, state.values, setting, held=False)
-                present = number(self.design, state.values, target)
+                present = get_number(self.design, state.values, target)
                 place = place_on_track(self.design, state.values, setting, present)
                 assert place is not None
                 for value in self._candidates(state, setting):
@@ -356,7 +356,7 @@ class Search:
             yield from range(low, high + 1)
             return
         # Beside the values at the thresholds, those at which turning one part alone crosses one.
-        start = number(self.design, state.values, setting.key)
+        start = get_number(self.design, state.values, setting.key)
         tried = {low, high, *_near(thresholds, low, high)}
         for cut in thresholds:
             for weight in weights:
@@ -368,8 +368,8 @@ class Search:
         if isinstance(setting, Choice):
             yield from range(len(setting.options))
             return
-        low, high = bounds(self.design, state.values, setting.key)
-        domain = domain_of(self.design, setting.key)
+        low, high = find_bounds(self.design, state.values, setting.key)
+        domain = get_domain(self.design, setting.key)
         domain = domain[bisect_left(domain, low) : bisect_left(domain, high) + 1]
         reach = max(COARSE if self.held else 1, *self._times(setting))
         if len(domain) <= 4 * reach + 8:
@@ -384,7 +384,7 @@ class Search:
 
     def _reports(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
         for key in sorted(self.cone.readouts):
-            present = number_at(self.design, state, self.design.index.numbers[key])
+            present = get_number_at(self.design, state, self.design.index.numbers[key])
             thresholds = self.thresholds[key]
             # One value of each class; all values of a class are alike to every condition.
             for value in (*(cut - 1 for cut in thresholds[:1]), *thresholds):

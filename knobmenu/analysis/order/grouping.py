@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from knobmenu.design.labels import label_of_entry
+from knobmenu.design.labels import get_entry_label
 from knobmenu.design.menu import BACK, Entry, Menu
 from knobmenu.errors import DesignError, Problem
 
@@ -129,7 +129,7 @@ def group_menu(design: Design, usage: Usage, menu: str, *, most_groups: int, lon
             grouped.append(entries[begin])
             continue
         key = _new_key(design, f"{menu[:30]}-{len(added) + 1}")
-        label = f"{label_of_entry(design, entries[begin])} - {label_of_entry(design, entries[end - 1])}"
+        label = f"{get_entry_label(design, entries[begin])} - {get_entry_label(design, entries[end - 1])}"
         inside = (*entries[begin:end], *((Entry(BACK),) if ends_back else ()))
         added.append(Menu(key=key, label=label, entries=inside, ends=old.ends, reopens=old.reopens))
         grouped.append(Entry(key))

@@ -16,7 +16,7 @@ from knobmenu.analysis.order.solvers import Solution, least_order
 from knobmenu.analysis.order.trips import Constraints, Trip, Trips, merge
 from knobmenu.design.menu import BACK
 from knobmenu.errors import DesignError, Problem, nearest, one_of
-from knobmenu.machine.state import initial_state
+from knobmenu.machine.state import make_initial_state
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -63,7 +63,7 @@ class MenuOrder:
 
 def usage_of(design: Design, profile: Profile) -> Usage:
     """Find the entries that each use of a design turns to."""
-    model, start = Model(design), initial_state(design)
+    model, start = Model(design), make_initial_state(design)
     keys = [key for key in profile.use if profile.use[key]]
     home = home_routes(model, start, least_routes(model, start, keys).routes)
     return Usage(design, profile, tuple(Visit.of(key, profile, route) for key, route in home.items()))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from knobmenu.design.domains import domain_of
-from knobmenu.design.labels import label_of
+from knobmenu.design.domains import get_domain
+from knobmenu.design.labels import get_label
 from knobmenu.review.edits import Edit
 from knobmenu.review.report.collection import Collection
 from knobmenu.review.report.plotting import FAINT, INK, LINE, draw
@@ -37,7 +37,7 @@ def plot_edits(collection: Collection, trial: Trial) -> Iterator[tuple[str, str]
     for key, found in edits.items():
         past = [edit for edit in found if edit.overshoots]
         shown = [*past, *(edit for edit in found if not edit.overshoots)][:MOST_LINES]
-        label = label_of(collection.setup.designs[trial.variant], key)
+        label = get_label(collection.setup.designs[trial.variant], key)
         title = f'"{label}": {count_words(len(found), "edit")}'
         if found[0].target is not None:
             title += f", {len(past)} past the target"
@@ -51,7 +51,7 @@ def _plot(collection: Collection, trial: Trial, key: str, edits: Sequence[Edit])
     seen = [point.value for edit in edits for point in edit.points] + [
         edits[0].points[0].value if edits[0].target is None else edits[0].target
     ]
-    values = [value for value in domain_of(design, key) if min(seen) <= value <= max(seen)]
+    values = [value for value in get_domain(design, key) if min(seen) <= value <= max(seen)]
     ticks = values[:: -(-len(values) // MOST_TICKS)]
 
     def fill(figure: Figure) -> None:

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import attrs
 
-from knobmenu.design.labels import label_of
+from knobmenu.design.labels import get_label
 from knobmenu.design.menu import BACK
 from knobmenu.design.whole import Design
 from knobmenu.review.attempts import Attempt
@@ -152,7 +152,7 @@ def _label(design: Design, key: str) -> str:
         return "home"
     if key.startswith(_MORE):
         return f"{key[1:].partition(' ')[0]} more"
-    return label_of(design, key)
+    return get_label(design, key)
 
 
 def _layout(tree: Mapping[str, tuple[str, ...]]) -> tuple[dict[str, int], dict[str, float]]:

@@ -6,7 +6,7 @@ from statistics import median
 
 import attrs
 
-from knobmenu.design.labels import label_of
+from knobmenu.design.labels import get_label
 from knobmenu.design.whole import Design
 from knobmenu.machine.state import Mode
 from knobmenu.review.attempts import Attempt
@@ -132,33 +132,33 @@ def problem_words(collection: Collection, problem: UsabilityProblem) -> str:
     """Say what people did, and where, in a clause without a subject."""
     design = collection.setup.designs[problem.trial.variant]
     place = place_words(design, problem.screen)
-    wanted = f' instead of "{label_of(design, problem.wanted)}"' if problem.wanted else ""
+    wanted = f' instead of "{get_label(design, problem.wanted)}"' if problem.wanted else ""
     match problem.kind:
         case "wrong-turn":
             if problem.screen[0] is Mode.BROWSING:
-                return f'chose "{label_of(design, problem.key)}" in {place}{wanted}'
-            return f'opened "{label_of(design, problem.key)}" from {place}'
+                return f'chose "{get_label(design, problem.key)}" in {place}{wanted}'
+            return f'opened "{get_label(design, problem.key)}" from {place}'
         case "left":
-            leads = f', where "{label_of(design, problem.wanted)}" leads on' if problem.wanted else ""
+            leads = f', where "{get_label(design, problem.wanted)}" leads on' if problem.wanted else ""
             return f"left {place} before the task was done{leads}"
         case "passed-entry":
-            return f'turned past "{label_of(design, problem.key)}" in {place}, and back'
+            return f'turned past "{get_label(design, problem.key)}" in {place}, and back'
         case "wrong-setting":
-            return f'turned "{label_of(design, problem.key)}" at home, which the task does not ask for'
+            return f'turned "{get_label(design, problem.key)}" at home, which the task does not ask for'
         case "refused":
-            return f'pressed "{label_of(design, problem.key)}" in {place}, which was disabled'
+            return f'pressed "{get_label(design, problem.key)}" in {place}, which was disabled'
         case "overshoot":
-            return f'turned "{label_of(design, problem.key)}" past {_target_words(collection, problem)}'
+            return f'turned "{get_label(design, problem.key)}" past {_target_words(collection, problem)}'
         case "long-turn":
             return (
-                f'turned the knob more than {MOST_TURNS} times around for "{label_of(design, problem.key)}":'
+                f'turned the knob more than {MOST_TURNS} times around for "{get_label(design, problem.key)}":'
                 f" {problem.gestures:.0f} detents"
             )
         case "wrong-value":
             target = _target_words(collection, problem)
-            return f'kept "{label_of(design, problem.key)}" at another value than {target}'
+            return f'kept "{get_label(design, problem.key)}" at another value than {target}'
         case "revert":
-            return f'undid the edit of "{label_of(design, problem.key)}"'
+            return f'undid the edit of "{get_label(design, problem.key)}"'
         case "time-out":
             return f"did not touch the knob until the device left {place}, after {design.idle.after_ms / 1000:g} s"
         case "not-found":
@@ -178,13 +178,13 @@ def place_words(design: Design, screen: Screen) -> str:
         case Mode.HOME:
             return "home"
         case Mode.BROWSING:
-            return f'"{label_of(design, key)}"'
+            return f'"{get_label(design, key)}"'
         case Mode.EDITING:
-            return f'the editor of "{label_of(design, key)}"'
+            return f'the editor of "{get_label(design, key)}"'
         case Mode.ASKING:
-            return f'the question about "{label_of(design, key)}"'
+            return f'the question about "{get_label(design, key)}"'
         case Mode.HOLDING:
-            return f'the request to hold for "{label_of(design, key)}"'
+            return f'the request to hold for "{get_label(design, key)}"'
 
 
 def _at(place: str) -> str:

@@ -18,7 +18,7 @@ from knobmenu.design.kinds import Setting
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, Scale, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.machine.effects import Committed
-from knobmenu.machine.state import Editing, State, initial_state
+from knobmenu.machine.state import Editing, State, make_initial_state
 from knobmenu.machine.values import Value
 from tests.sampling import sampled
 
@@ -118,7 +118,7 @@ def test_keeping_a_value_weighs_what_a_search_finds(make: Make) -> None:
         design = Design(
             name="One", settings=[setting], home=Home(press="s"), knob=Knob(turns_while_held=chance.random() < 0.5)
         )
-        opened, _ = perform(design, initial_state(design), PRESS)
+        opened, _ = perform(design, make_initial_state(design), PRESS)
         for value, weight in searched(design, opened).items():
             way = _least(design, opened, value)
             assert way is not None, (setting, value)
@@ -133,7 +133,7 @@ def test_a_value_beyond_a_limit_cannot_be_kept() -> None:
         Number(key="t", label="T", low=0, high=9, initial=4),
     ]
     design = Design(name="Two", settings=settings, home=Home(press="s"))
-    opened, _ = perform(design, initial_state(design), PRESS)
+    opened, _ = perform(design, make_initial_state(design), PRESS)
 
     assert _least(design, opened, 4) is not None
     assert _least(design, opened, 5) is None

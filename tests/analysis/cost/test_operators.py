@@ -9,7 +9,7 @@ from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, Gesture
 from knobmenu.analysis.cost.operators import Seconds, load_operators, read_operators
 from knobmenu.analysis.cost.routes import Model, least_routes
 from knobmenu.errors import DesignError
-from knobmenu.machine.state import initial_state
+from knobmenu.machine.state import make_initial_state
 from tests.demos.playing import demo
 
 
@@ -49,7 +49,7 @@ def test_a_press_costs_the_double_press_time_more_where_there_is_one() -> None:
 
 def test_a_way_is_homed_once_and_prepared_once_a_screen() -> None:
     model = Model(demo("radio"))
-    route = least_routes(model, initial_state(model.design), ["bass"]).routes["bass"]
+    route = least_routes(model, make_initial_state(model.design), ["bass"]).routes["bass"]
 
     # Press, turn to Tone, press, press: three screens are read, from home to the list that holds Bass.
     assert [gesture.kind for gesture in route.way] == ["press", "turn", "press", "press"]

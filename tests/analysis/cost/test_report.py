@@ -28,7 +28,7 @@ from knobmenu.design.settings import Digits, Switch, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.device.device import Device
 from knobmenu.errors import DesignError
-from knobmenu.machine.state import initial_state, value_of
+from knobmenu.machine.state import get_value, make_initial_state
 from knobmenu.trace import format_trace, parse_trace
 from tests.analysis.cost.count_digrams import count_digrams
 from tests.demos.playing import demo
@@ -77,7 +77,7 @@ def test_every_way_to_a_value_keeps_it_when_it_is_played(report: Report) -> None
                 for event in time_gestures(report.design, cost.home.start, (*cost.home.way, *way)):
                     device.tell(event)
                 assert device.state.focus is None
-                assert value_of(report.design, device.state, cost.key) == item.value, (cost.key, item)
+                assert get_value(report.design, device.state, cost.key) == item.value, (cost.key, item)
                 played += 1
     assert played
 
@@ -97,7 +97,7 @@ def test_a_written_way_of_fast_turning_is_read_back_as_fast() -> None:
                 trace = format_trace(time_gestures(report.design, cost.power_on.start, (*cost.power_on.way, *way)))
                 device = Device(report.design)
                 device.tell_all(parse_trace(trace))
-                assert value_of(report.design, device.state, cost.key) == value
+                assert get_value(report.design, device.state, cost.key) == value
                 written += 1
     assert written
 
@@ -261,7 +261,7 @@ def test_a_text_that_holds_no_letters_has_no_keystrokes() -> None:
 
 def test_values_beyond_a_limit_are_not_counted() -> None:
     design = demo("radio")
-    start = initial_state(design)
+    start = make_initial_state(design)
     values = costs_of_values(design, start, "volume", Model(design).weights)
 
     assert values is not None
@@ -302,10 +302,10 @@ def test_values_of_digits_turned_at_home_cost_their_distance_and_are_kept_when_p
     design = Design(
         name="Tuner", settings=[frequency], home=Home(turn="frequency"), gestures=Gestures(long_press="nothing")
     )
-    start = initial_state(design)
+    start = make_initial_state(design)
 
     for value in (875, 999, 1000, 1080):
         way = cost_of_value(design, start, "frequency", value, Model(design).weights).plain
         assert way is not None
         assert tally(way).detents == abs(value - 1000)
-        assert value_of(design, perform_all(design, start, way)[0], "frequency") == value
+        assert get_value(design, perform_all(design, start, way)[0], "frequency") == value

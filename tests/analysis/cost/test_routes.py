@@ -23,9 +23,9 @@ from knobmenu.design.conditions import All, AtLeast, Equal
 from knobmenu.device.device import Device
 from knobmenu.errors import DesignError
 from knobmenu.files.disk import load
-from knobmenu.machine.advance import screen_of
+from knobmenu.machine.advance import identify_screen
 from knobmenu.machine.effects import ActionRun, Committed
-from knobmenu.machine.state import Editing, Mode, initial_state, value_of
+from knobmenu.machine.state import Editing, Mode, get_value, make_initial_state
 from knobmenu.trace import parse_trace
 from tests.analysis.cost.small_designs import small_design
 from tests.analysis.cost.walks import distances, fewest_gestures, least_weights, walks
@@ -57,7 +57,7 @@ def small_models(count: int) -> list[tuple[int, Model]]:
 def test_routes_weigh_what_dijkstra_finds_on_the_graph_of_all_states() -> None:
     compared = changing = 0
     for seed, model in small_models(sampled(500, 30)):
-        start = initial_state(model.design)
+        start = make_initial_state(model.design)
         at_start = set(list_reached(model.design)(start, ()))
         direct = walks(model.design, start, frozen=True, reports=False)
         everything = walks(model.design, start, frozen=False, reports=True)
@@ -80,7 +80,7 @@ def test_routes_weigh_what_dijkstra_finds_on_the_graph_of_all_states() -> None:
 
 def test_direct_routes_have_as_few_gestures_as_a_breadth_first_search() -> None:
     for seed, model in small_models(sampled(500, 60)):
-        start = initial_state(model.design)
+        start = make_initial_state(model.design)
         at_start = set(list_reached(model.design)(start, ()))
         everything = walks(model.design, start, frozen=True, reports=False)
         assert everything.done
@@ -93,7 +93,7 @@ def test_direct_routes_have_as_few_gestures_as_a_breadth_first_search() -> None:
 @pytest.mark.parametrize("name", DEMO_NAMES)
 def test_direct_routes_of_demos_have_as_few_gestures_as_a_breadth_first_search(name: str) -> None:
     model = demo(name)
-    start = initial_state(model.design)
+    start = make_initial_state(model.design)
     everything = walks(model.design, start, frozen=True, reports=False, most_states=sampled(40_000, 5_000))
     fewest = fewest_gestures(everything, set(list_reached(model.design)(start, ())))
     found = direct_routes(model, start, parts(model))
@@ -110,7 +110,7 @@ def test_direct_routes_of_demos_have_as_few_gestures_as_a_breadth_first_search(n
 def test_routes_of_demos_that_change_settings_weigh_what_dijkstra_finds(name: str) -> None:
     """The walks vary every setting that a condition on the way reads, gesture by gesture; there are too many others."""
     model = demo(name)
-    start = initial_state(model.design)
+    start = make_initial_state(model.design)
     found = least_routes(model, start, parts(model)).routes
     direct = direct_routes(model, start, parts(model))
     compared = 0
@@ -149,7 +149,7 @@ def reaches(route: Route, key: str) -> bool:
 @pytest.mark.parametrize("name", DEMO_NAMES)
 def test_every_part_of_a_demo_has_a_route_whose_trace_does_what_it_says(name: str) -> None:
     model = demo(name)
-    found = least_routes(model, initial_state(model.design), parts(model))
+    found = least_routes(model, make_initial_state(model.design), parts(model))
 
     assert found.undecided == {}
     assert found.routes.keys() == set(parts(model))
@@ -160,13 +160,13 @@ def test_every_part_of_a_demo_has_a_route_whose_trace_does_what_it_says(name: st
 
 def test_traces_of_generated_designs_do_what_they_say() -> None:
     for seed, model in small_models(sampled(500, 60)):
-        for key, route in least_routes(model, initial_state(model.design), parts(model)).routes.items():
+        for key, route in least_routes(model, make_initial_state(model.design), parts(model)).routes.items():
             assert reaches(route, key), (seed, key, route.trace)
 
 
 def test_a_hidden_entry_is_reached_over_the_setting_that_shows_it() -> None:
     model = demo("radio")
-    route = least_routes(model, initial_state(model.design), ["mw"]).routes["mw"]
+    route = least_routes(model, make_initial_state(model.design), ["mw"]).routes["mw"]
 
     assert route.changed == ("station", "band")
     assert route.reported == ()
@@ -174,7 +174,7 @@ def test_a_hidden_entry_is_reached_over_the_setting_that_shows_it() -> None:
 
 def test_what_needs_a_report_says_which() -> None:
     model = demo("proofer")
-    route = least_routes(model, initial_state(model.design), ["heat-off"]).routes["heat-off"]
+    route = least_routes(model, make_initial_state(model.design), ["heat-off"]).routes["heat-off"]
 
     assert route.reported == ("heat",)
     assert route.tally.reports == 1
@@ -182,21 +182,21 @@ def test_what_needs_a_report_says_which() -> None:
 
 def test_a_route_to_a_condition_ends_where_it_holds() -> None:
     model = demo("radio")
-    start = initial_state(model.design)
+    start = make_initial_state(model.design)
     condition = All((Equal("station", "by-hand"), AtLeast("bass", 3)))
     route = least_route_to_condition(model, start, condition)
 
     assert route is not None
     # With the knob held a detent is worth ten steps, and the bass ends at 6.
-    assert value_of(model.design, route.end, "bass") == 6
-    assert value_of(model.design, route.end, "station") == 4
+    assert get_value(model.design, route.end, "bass") == 6
+    assert get_value(model.design, route.end, "station") == 4
     assert route.changed == ("station", "bass")
 
 
 def test_a_route_to_a_value_keeps_it_in_as_few_gestures_as_any() -> None:
     compared = 0
     for seed, model in small_models(sampled(300, 25)):
-        start = initial_state(model.design)
+        start = make_initial_state(model.design)
         everything = walks(model.design, start, frozen=False, reports=False)
         if not everything.done:
             continue
@@ -205,7 +205,7 @@ def test_a_route_to_a_value_keeps_it_in_as_few_gestures_as_any() -> None:
             state = everything.states[node]
             if state.focus is None:
                 for setting in model.design.settings:
-                    at = (setting.key, value_of(model.design, state, setting.key))
+                    at = (setting.key, get_value(model.design, state, setting.key))
                     fewest[at] = min(fewest.get(at, distance), distance)
         for (key, value), weight in fewest.items():
             route = least_route_to_value(model, start, key, value)
@@ -218,20 +218,20 @@ def test_a_route_to_a_value_keeps_it_in_as_few_gestures_as_any() -> None:
 
 def test_a_route_to_a_screen_opens_it() -> None:
     model = demo("instrument")
-    route = least_route_to_screen(model, initial_state(model.design), Mode.EDITING, "threshold")
+    route = least_route_to_screen(model, make_initial_state(model.design), Mode.EDITING, "threshold")
 
     assert route is not None
-    assert screen_of(route.end) == (Mode.EDITING, "threshold")
+    assert identify_screen(route.end) == (Mode.EDITING, "threshold")
 
 
 @pytest.mark.parametrize(("name", "key", "value"), [("radio", "volume", 25), ("proofer", "target", 340)])
 def test_a_route_to_a_value_beyond_a_limit_moves_the_limit_first(name: str, key: str, value: int) -> None:
     model = demo(name)
-    start = initial_state(model.design)
+    start = make_initial_state(model.design)
     route = least_route_to_value(model, start, key, value)
 
     assert route is not None
-    assert value_of(model.design, route.end, key) == value
+    assert get_value(model.design, route.end, key) == value
     assert route.end.focus is None
     assert not route.proved
     assert set(route.changed) > {key}
@@ -240,4 +240,4 @@ def test_a_route_to_a_value_beyond_a_limit_moves_the_limit_first(name: str, key:
 def test_a_value_that_no_one_can_set_has_no_route() -> None:
     model = demo("radio")
 
-    assert least_route_to_value(model, initial_state(model.design), "volume", 99) is None
+    assert least_route_to_value(model, make_initial_state(model.design), "volume", 99) is None

@@ -10,7 +10,7 @@ import networkx
 from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, perform
 from knobmenu.analysis.cost.ways import list_reached
 from knobmenu.analysis.cost.weights import Weights
-from knobmenu.design.domains import thresholds_of
+from knobmenu.design.domains import find_all_thresholds
 from knobmenu.design.whole import Design
 from knobmenu.machine.changing import list_changed_keys
 from knobmenu.machine.effects import ActionRun
@@ -47,7 +47,7 @@ def single_gestures(design: Design, reports: bool) -> list[Gesture]:
     if design.idle.after_ms:
         gestures.append(WAIT)
     if reports:
-        thresholds = thresholds_of(design)
+        thresholds = find_all_thresholds(design)
         gestures += [
             Gesture("report", value, key=part.key)
             for part in design.readouts

@@ -7,7 +7,7 @@ from functools import lru_cache
 from knobmenu.design.hardware import Lamp
 from knobmenu.design.whole import Design
 from knobmenu.machine.effects import Effect, Flash, Sound
-from knobmenu.machine.indicators import lamps_lit
+from knobmenu.machine.indicators import find_lit_lamps
 from knobmenu.picture.display import Blink, draw, rows_of
 from knobmenu.picture.fitting import cut, fit, wrap
 from knobmenu.picture.forms import Form, Manner, size_of
@@ -33,7 +33,7 @@ def draw_device(
     """
     display = part.design.display
     picture = _mark(draw(display, part.screen, form, manner, blink), rows_of(display, form), differing, manner)
-    lit = lamps_lit(part.design, part.state)
+    lit = find_lit_lamps(part.design, part.state)
     columns = size_of(display, form).columns
     has_sounder = part.design.sounder is not None
     remark = _remark(len(differing), display.rows) if label else ""

@@ -34,7 +34,7 @@ def draw_events(session: Session, columns: int, height: int) -> Drawing:
     newest = min(past.last, max(past.place + room // 2, room - 1))
     rows: list[Row] = []
     for place in range(newest, max(newest - room, -1), -1):
-        snapshot, number = past.at(place), past.number_at(place)
+        snapshot, number = past.get(place), past.get_number(place)
         when: When = "present" if place == past.place else "past" if place < past.place else "future"
         notes = tuple(note.text for note in session.notes if note.number == number) if session.notes else ()
         rows.append(_row(place, snapshot, when, notes, columns))
