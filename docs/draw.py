@@ -18,8 +18,8 @@ from docs import afternoon, chain_keys, command_line, design_keys, report_tables
 from knobmenu.bench import chain
 from knobmenu.design.whole import Design
 from knobmenu.export import diagram
-from knobmenu.export.fields import SECTIONS, field_tables
-from knobmenu.export.spec import spec_text
+from knobmenu.export.fields import SECTIONS, write_field_tables
+from knobmenu.export.spec import write_spec
 from knobmenu.files.toml import loads
 from knobmenu.machine.state import Mode
 
@@ -31,10 +31,10 @@ def _mermaid(draw: Callable[[], str]) -> str:
 
 
 PARTS: dict[str, Callable[[], str]] = {
-    "overview": partial(_mermaid, diagram.overview),
-    "transitions": diagram.transition_table,
-    **{f"mode {mode.value}": partial(_mermaid, partial(diagram.mode_diagram, mode)) for mode in Mode},
-    **{f"fields {section}": partial(field_tables, name) for name, section in SECTIONS.items()},
+    "overview": partial(_mermaid, diagram.draw_overview),
+    "transitions": diagram.write_transition_table,
+    **{f"mode {mode.value}": partial(_mermaid, partial(diagram.draw_mode, mode)) for mode in Mode},
+    **{f"fields {section}": partial(write_field_tables, name) for name, section in SECTIONS.items()},
     **{f"chain {section}": partial(chain_keys.keys_table, section) for section in chain.SECTIONS},
     **{f"keys {name}": partial(design_keys.keys_table, name) for name in ("top", "every kind", *design_keys.PARTS)},
     "complete example": design_keys.complete_example,
@@ -73,7 +73,7 @@ def example() -> Design:
 
 def example_spec() -> str:
     """Return what `EXAMPLE` is to hold."""
-    return spec_text(example())
+    return write_spec(example())
 
 
 def outdated() -> dict[Path, str]:

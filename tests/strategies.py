@@ -52,8 +52,8 @@ from knobmenu.design.settings import (
     TextSetting,
 )
 from knobmenu.design.simulation import Approach, Behaviour, Case, Countdown, End, Noise, Ramp, SetBy, SimulationKey
+from knobmenu.design.texts import PLACEHOLDER, walk_texts
 from knobmenu.design.whole import Design
-from knobmenu.design.words import PLACEHOLDER, walk_texts
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 
 KEYS = (

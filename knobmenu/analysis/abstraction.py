@@ -25,7 +25,7 @@ from knobmenu.design.kinds import Limited, get_initial_value
 from knobmenu.design.limits import find_step_at_least, find_step_at_most, move_by_steps
 from knobmenu.design.settings import Number, Scale, TextSetting
 from knobmenu.design.whole import Design
-from knobmenu.machine.steps import COARSE
+from knobmenu.machine.actions import COARSE
 
 MOST_STATES = 100_000
 """A variable with more states than this, or as many transitions, is not looked at."""

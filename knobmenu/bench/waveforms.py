@@ -89,7 +89,7 @@ def _logic(label: str, ink: str, signal: Signal, window: Window, across: int, ro
     spans = [(1 - high, 1 - low) for low, high in scope.levels(signal, window)]
     canvas = DotField(across, rows)
     _trace(canvas, spans, 1, canvas.height - 1, ink)
-    return _label_rows(label, ink, canvas.drawing("panel"), rows - 1)
+    return _label_rows(label, ink, canvas.draw("panel"), rows - 1)
 
 
 def _volts(label: str, ink: str, parts: Filter, contact: Signal, window: Window, across: int, rows: int) -> list[Row]:
@@ -98,10 +98,10 @@ def _volts(label: str, ink: str, parts: Filter, contact: Signal, window: Window,
     for threshold in dict.fromkeys((parts.rising_v, parts.falling_v)):
         # Dots far enough apart not to look like a trace, farther where there are few rows.
         for x in range(0, canvas.width, 3 if rows >= 4 else 6):
-            canvas.dot(x, round((1 - threshold / parts.supply_v) * bottom), "dim")
+            canvas.set_dot(x, round((1 - threshold / parts.supply_v) * bottom), "dim")
     spans = [(low / parts.supply_v, high / parts.supply_v) for low, high in scope.volts(parts, contact, window)]
     _trace(canvas, spans, 0, bottom, ink)
-    drawn = _label_rows(label, ink, canvas.drawing("panel"), rows // 2)
+    drawn = _label_rows(label, ink, canvas.draw("panel"), rows // 2)
     if rows >= 4:
         drawn[0] = _relabel(drawn[0], f"{format_number(parts.supply_v)} V")
         drawn[-1] = _relabel(drawn[-1], "0 V")
@@ -117,7 +117,7 @@ def _trace(canvas: DotField, spans: Sequence[Span], top: int, bottom: int, ink: 
         if before is not None:
             begin, end = min(first, before[1]), max(last, before[0])
         for y in range(begin, end + 1):
-            canvas.dot(x, y, ink)
+            canvas.set_dot(x, y, ink)
         before = first, last
 
 
@@ -143,8 +143,8 @@ def _samples(done: Run, window: Window, across: int) -> Row:
     for x, looked in enumerate(scope.mark_columns(done.samples_s, window)):
         if looked:
             for y in range(1, DOWN):
-                canvas.dot(x, y, "dim")
-    return canvas.drawing("panel")[0]
+                canvas.set_dot(x, y, "dim")
+    return canvas.draw("panel")[0]
 
 
 def _mark_reached(done: Run, slips: tuple[Slip, ...], window: Window, across: int) -> Row:

@@ -77,7 +77,7 @@ def _design(path: str) -> Design:
 
 
 def _export_text(design: Design, form: str) -> str:
-    from knobmenu.export.spec import spec_text
+    from knobmenu.export.spec import write_spec
     from knobmenu.files.toml import dumps
 
-    return spec_text(design) if form == "spec" else dumps(design)
+    return write_spec(design) if form == "spec" else dumps(design)

@@ -60,7 +60,7 @@ def run(options: argparse.Namespace) -> int:
         raise FileError(options.study, "a terminal for the participant", "none", "Run it in a terminal.")
     code = options.participant or _ask_code(setup.study, options.study)
 
-    from knobmenu.picture.palettes import palette_named
+    from knobmenu.picture.palettes import get_palette
     from knobmenu.terminal.backend.ends import run as run_app
     from knobmenu.terminal.clock import now_ms
     from knobmenu.terminal.sitting.screen import SittingApp
@@ -68,7 +68,7 @@ def run(options: argparse.Namespace) -> int:
     def opened() -> OpenSitting:
         return open_sitting(setup, options.study, code, now_ms())
 
-    look = palette_named(options.look.replace("-", " ")) if options.look else None
+    look = get_palette(options.look.replace("-", " ")) if options.look else None
     return run_app(SittingApp(opened(), opened, look, blinking=not options.no_blink))
 
 

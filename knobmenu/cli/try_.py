@@ -175,11 +175,11 @@ def _try_variants(options: argparse.Namespace, variants: list[Variant], recordin
     chain = _chain(options, variants[0].design.knob)
     if _is_line_mode(options):
         return _plain(variants, chain, recording)
-    from knobmenu.picture.palettes import palette_named
+    from knobmenu.picture.palettes import get_palette
     from knobmenu.terminal.app import KnobApp
     from knobmenu.terminal.backend.ends import run as run_app
 
-    look = palette_named(options.look.replace("-", " ")) if options.look else None
+    look = get_palette(options.look.replace("-", " ")) if options.look else None
     app = KnobApp(variants, look, blinking=not options.no_blink, chain=chain, recording=recording)
     app.desk.presenting = options.present or options.served
     app.desk.stays_presented = options.served

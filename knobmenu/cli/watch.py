@@ -151,25 +151,25 @@ def _note_lines(noted: ModeratorNotes) -> tuple[str, ...]:
 
 def _note_line(real_ms: int, text: str) -> str:
     """Write a note as one line, which a terminal need not wrap."""
-    from knobmenu.picture.runs import cells_of
+    from knobmenu.picture.runs import count_cells
     from knobmenu.session.playback import clock_words
 
     line = f"{clock_words(real_ms):>9}  noted: {text}"
     columns = shutil.get_terminal_size().columns
-    if not sys.stdout.isatty() or cells_of(line) <= columns:
+    if not sys.stdout.isatty() or count_cells(line) <= columns:
         return line
     line = line[:columns]
-    while cells_of(line) >= columns:
+    while count_cells(line) >= columns:
         line = line[:-1]
     return f"{line}…"
 
 
 def _rows_beyond(lines: Sequence[str]) -> int:
     """Count the rows of lines that the terminal has no room for; the cursor needs the last of its rows."""
-    from knobmenu.picture.runs import cells_of
+    from knobmenu.picture.runs import count_cells
 
     columns, rows = shutil.get_terminal_size()
-    return sum(max(-(-cells_of(line) // columns), 1) for line in lines) - (rows - 1)
+    return sum(max(-(-count_cells(line) // columns), 1) for line in lines) - (rows - 1)
 
 
 class _View:

@@ -114,7 +114,7 @@ class Text:
         if not isinstance(value, str) or not self.shortest <= len(value) <= self.longest:
             raise _make_error(attribute, value, str(self))
         if not value.isprintable():
-            bad = next(sign for sign in value if not sign.isprintable())
+            bad = next(character for character in value if not character.isprintable())
             raise _make_error(attribute, value, "printable characters", f"remove U+{ord(bad):04X}")
 
 
@@ -136,7 +136,7 @@ class Paragraphs:
             raise DesignError([Problem(attribute.name, f"{len(value)} characters", str(self), advice)])
         if value and not value.strip():
             raise _make_error(attribute, value, "text that can be read", "leave it out, or write what is to be read")
-        if bad := next((sign for sign in value if not sign.isprintable() and sign != "\n"), ""):
+        if bad := next((character for character in value if not character.isprintable() and character != "\n"), ""):
             raise _make_error(attribute, value, "printable characters and line ends", f"remove U+{ord(bad):04X}")
 
 

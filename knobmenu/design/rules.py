@@ -17,7 +17,7 @@ from knobmenu.design.menu import BACK
 from knobmenu.design.parts import Parts
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 from knobmenu.design.simulation import find_key_problems, find_simulation_problems, walk_simulation_conditions
-from knobmenu.design.words import PLACEHOLDER, walk_texts
+from knobmenu.design.texts import PLACEHOLDER, walk_texts
 from knobmenu.errors import MOST_LISTED, Problem, nearest, one_of, quote_value
 
 RESERVED = (BACK, "home")

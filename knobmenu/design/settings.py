@@ -226,10 +226,10 @@ class TextSetting(_Setting):
     def __attrs_post_init__(self) -> None:
         """Refuse repeated characters, and a text that could not be written."""
         problems = []
-        for index, sign in enumerate(self.characters):
-            if sign in self.characters[:index]:
-                problems.append(Problem("characters", f'"{sign}" again', "each character once"))
-        foreign = [sign for sign in self.initial if sign not in self.characters]
+        for index, character in enumerate(self.characters):
+            if character in self.characters[:index]:
+                problems.append(Problem("characters", f'"{character}" again', "each character once"))
+        foreign = [character for character in self.initial if character not in self.characters]
         if foreign or len(self.initial) > self.longest:
             problems.append(
                 Problem(

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from knobmenu.export.table import TransitionRow, transition_rows
+from knobmenu.export.table import TransitionRow, list_transition_rows
 from knobmenu.machine.state import Mode
 
 
-def overview() -> str:
+def draw_overview() -> str:
     """Draw the modes and the events that lead from one to another; events that stay in a mode are left out."""
     ways: dict[tuple[str, str], dict[str, None]] = {}
-    for row in transition_rows():
+    for row in list_transition_rows():
         for to in row.ends_in:
             if to != row.mode:
                 ways.setdefault((row.mode, to), {})[row.event] = None
@@ -25,24 +25,24 @@ def overview() -> str:
     return "\n".join(lines) + "\n"
 
 
-def mode_diagram(mode: Mode) -> str:
+def draw_mode(mode: Mode) -> str:
     """Draw what each event does in one mode: event, case and action on each way."""
     lines = ["stateDiagram-v2"]
-    for row in _rows_of(mode):
-        lines += [f"    {row.mode} --> {to} : {_way(row)}" for to in row.ends_in]
+    for row in _walk_rows(mode):
+        lines += [f"    {row.mode} --> {to} : {_label_way(row)}" for to in row.ends_in]
     return "\n".join(lines) + "\n"
 
 
-def _way(row: TransitionRow) -> str:
+def _label_way(row: TransitionRow) -> str:
     case = "" if row.case == "always" else f" [{row.case}]"
     return f"{row.event}{case} / {row.action}"
 
 
-def _rows_of(mode: Mode) -> Iterable[TransitionRow]:
-    return (row for row in transition_rows() if row.mode == mode.value)
+def _walk_rows(mode: Mode) -> Iterable[TransitionRow]:
+    return (row for row in list_transition_rows() if row.mode == mode.value)
 
 
-def transition_table() -> str:
+def write_transition_table() -> str:
     """Write every transition as a row of a Markdown table, numbered."""
     lines = [
         "| no. | mode | event | rule | case | meaning | action | ends in |",
@@ -51,6 +51,6 @@ def transition_table() -> str:
     lines += [
         f"| T{number} | {row.mode} | {row.event} | {row.rule} | {row.case} | {row.when} | {row.action}"
         f" | {', '.join(row.ends_in)} |"
-        for number, row in enumerate(transition_rows(), 1)
+        for number, row in enumerate(list_transition_rows(), 1)
     ]
     return "\n".join(lines) + "\n"

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, assert_never
 from knobmenu.design.hardware import CharacterDisplay, PixelDisplay, SegmentDisplay
 from knobmenu.design.menu import Readout
 from knobmenu.design.settings import Digits, Number, Scale, TextSetting
-from knobmenu.design.words import walk_texts
+from knobmenu.design.texts import walk_texts
 from knobmenu.export.parts import Plain
-from knobmenu.screen.characters import code_of
-from knobmenu.screen.face import Face, Template, face_of
-from knobmenu.screen.panel import CellPanel, Panel, panel_of
+from knobmenu.screen.characters import get_code
+from knobmenu.screen.face import Face, Template, get_face
+from knobmenu.screen.panel import CellPanel, Panel, make_panel
 from knobmenu.screen.segments import PATTERNS, lay_out
 
 if TYPE_CHECKING:
@@ -25,13 +25,13 @@ _ON_SEGMENTS = " 0123456789-dELEnd"
 """Numbers, hyphens, and what the editor of a text shows for deleting and being done."""
 
 
-def display_part(design: Design) -> Plain:
+def build_display(design: Design) -> Plain:
     """Spell the display out: its size, its marks, its own glyphs, and the characters that the design needs on it."""
     display = design.display
     size: Plain = {"columns": display.columns, "rows": display.rows}
     match display:
         case SegmentDisplay():
-            return {"kind": "segments", **size, **_characters_part(design)}
+            return {"kind": "segments", **size, **_build_characters(design)}
         case CharacterDisplay():
             glyphs = [{"character": glyph.character, "dots": list(glyph.dots)} for glyph in display.glyphs]
             part = {"kind": "character", **size, "character_set": display.characters, "glyphs": glyphs}
@@ -46,41 +46,45 @@ def display_part(design: Design) -> Plain:
             }
         case _:
             assert_never(display)
-    return {**part, "marks": _marks(panel_of(display)), **_characters_part(design)}
+    return {**part, "marks": _list_marks(make_panel(display)), **_build_characters(design)}
 
 
-def texts_part(design: Design) -> list[Plain]:
-    """List every text, what it is in each language, and what the display shows of it; home's rows are `row_part`'s."""
-    faces = _faces(design)
+def build_texts(design: Design) -> list[Plain]:
+    """List every text, its translation into each language, and what the display shows of it.
+
+    The texts of home rows are in `build_row`.
+    """
+    faces = _get_faces(design)
     each = dict.fromkeys(text for path, text in walk_texts(design) if not path.startswith("home."))
     return [
         {
             "text": text,
             "in": {language: face.translate(text) for language, face in faces.items()},
-            "cells": {language: face.caption(text).text for language, face in faces.items()},
+            "cells": {language: face.fit_caption(text).text for language, face in faces.items()},
         }
         for text in each
     ]
 
 
-def units_part(design: Design) -> list[Plain]:
+def build_units(design: Design) -> list[Plain]:
     """List every unit, and what stands behind a number of that unit in each language."""
-    faces = _faces(design)
+    faces = _get_faces(design)
     return [
-        {"unit": unit, "suffix": {language: face.suffix(unit).text for language, face in faces.items()}}
-        for unit in _units(design)
+        {"unit": unit, "suffix": {language: face.fit_suffix(unit).text for language, face in faces.items()}}
+        for unit in _list_units(design)
     ]
 
 
-def row_part(design: Design, text: str) -> Plain:
+def build_row(design: Design, text: str) -> Plain:
     """Take a text of a home row apart, in each language: what the display shows of its texts, and positions."""
     positions = design.index.positions
     return {
-        language: list(_pieces(face.template(text), positions.__getitem__)) for language, face in _faces(design).items()
+        language: list(_walk_pieces(face.fit_template(text), positions.__getitem__))
+        for language, face in _get_faces(design).items()
     }
 
 
-def _pieces(template: Template, position_of: Callable[[str], int]) -> Iterator[str | int]:
+def _walk_pieces(template: Template, position_of: Callable[[str], int]) -> Iterator[str | int]:
     for text, key in zip(template.texts, (*template.keys, ""), strict=True):
         if text.text:
             yield text.text
@@ -88,20 +92,20 @@ def _pieces(template: Template, position_of: Callable[[str], int]) -> Iterator[s
             yield position_of(key)
 
 
-def _faces(design: Design) -> dict[str, Face]:
-    return {language: face_of(design, place) for place, language in enumerate(design.languages)}
+def _get_faces(design: Design) -> dict[str, Face]:
+    return {language: get_face(design, place) for place, language in enumerate(design.languages)}
 
 
-def _numbers(design: Design) -> Iterator[Number | Scale | Digits | Readout]:
+def _walk_numbers(design: Design) -> Iterator[Number | Scale | Digits | Readout]:
     yield from (setting for setting in design.settings if isinstance(setting, Number | Scale | Digits))
     yield from design.readouts
 
 
-def _units(design: Design) -> list[str]:
-    return list(dict.fromkeys(part.unit for part in _numbers(design) if part.unit))
+def _list_units(design: Design) -> list[str]:
+    return list(dict.fromkeys(part.unit for part in _walk_numbers(design) if part.unit))
 
 
-def _marks(panel: Panel) -> dict[str, str]:
+def _list_marks(panel: Panel) -> dict[str, str]:
     if not isinstance(panel, CellPanel):
         return {}
     return {
@@ -116,19 +120,19 @@ def _marks(panel: Panel) -> dict[str, str]:
     }
 
 
-def _characters_part(design: Design) -> Plain:
+def _build_characters(design: Design) -> Plain:
     """List the characters that the display must have, and those of the design's texts that it lacks."""
-    panel = panel_of(design.display)
+    panel = make_panel(design.display)
     shown = set(_walk_characters(design, panel))
     replaced = {
         character: panel.fit(character).text
-        for face in _faces(design).values()
+        for face in _get_faces(design).values()
         for text in _walk_texts(design, face)
         for character in panel.fit(text).replaced
     }
     return {
         "characters": [
-            _on_cells(panel, character)
+            _build_cell_character(panel, character)
             if isinstance(panel, CellPanel)
             else {"character": character, "segments": PATTERNS[character]}
             for character in sorted(shown)
@@ -137,8 +141,8 @@ def _characters_part(design: Design) -> Plain:
     }
 
 
-def _on_cells(panel: CellPanel, character: str) -> Plain:
-    code = None if character in panel.glyphs else code_of(panel.characters, character)
+def _build_cell_character(panel: CellPanel, character: str) -> Plain:
+    code = None if character in panel.glyphs else get_code(panel.characters, character)
     return {"character": character, "code": code}
 
 
@@ -146,25 +150,25 @@ def _walk_texts(design: Design, face: Face) -> Iterator[str]:
     """Walk everything that is written in a design for its display, in one language."""
     yield from (face.translate(text) for path, text in walk_texts(design) if not path.startswith("home."))
     for row in design.home.rows:
-        yield from (piece.source for text in (row.left, row.right) for piece in face.template(text).texts)
+        yield from (piece.source for text in (row.left, row.right) for piece in face.fit_template(text).texts)
     yield from (setting.characters for setting in design.settings if isinstance(setting, TextSetting))
 
 
 def _walk_characters(design: Design, panel: Panel) -> Iterator[str]:
     """Walk every character that can come to stand in a cell, some of them several times."""
-    yield from _ON_CELLS + "".join(_marks(panel).values()) if isinstance(panel, CellPanel) else _ON_SEGMENTS
+    yield from _ON_CELLS + "".join(_list_marks(panel).values()) if isinstance(panel, CellPanel) else _ON_SEGMENTS
     for setting in design.settings:
         if isinstance(setting, TextSetting):
-            yield from _cells(panel, "".join(one.text for one in panel.fit_each(setting.characters)))
-    for face in _faces(design).values():
+            yield from _split_cells(panel, "".join(one.text for one in panel.fit_each(setting.characters)))
+    for face in _get_faces(design).values():
         for path, text in walk_texts(design):
             if path.startswith("home."):
-                yield from (cell for piece in face.template(text).texts for cell in _cells(panel, piece.text))
+                yield from (cell for piece in face.fit_template(text).texts for cell in _split_cells(panel, piece.text))
             else:
-                yield from _cells(panel, face.caption(text).text)
-        for unit in _units(design):
-            yield from _cells(panel, face.suffix(unit).text)
+                yield from _split_cells(panel, face.fit_caption(text).text)
+        for unit in _list_units(design):
+            yield from _split_cells(panel, face.fit_suffix(unit).text)
 
 
-def _cells(panel: Panel, text: str) -> str:
+def _split_cells(panel: Panel, text: str) -> str:
     return text if isinstance(panel, CellPanel) else lay_out(text).cells

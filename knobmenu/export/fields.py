@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from knobmenu.design.fields import INT32_HIGH, INT32_LOW
 from knobmenu.export.parts import Plain
-from knobmenu.export.spec import schema
+from knobmenu.export.spec import load_schema
 
 SECTIONS = {
     "": "6.0",
@@ -53,54 +53,54 @@ class Field(NamedTuple):
     """What it means, with its unit."""
 
 
-def field_tables(definition: str) -> str:
+def write_field_tables(definition: str) -> str:
     """Write the fields of one definition of the schema as Markdown tables, numbered within its section.
 
     Args:
         definition: One of `SECTIONS`.
     """
-    part = schema()["$defs"][definition] if definition else schema()
+    part = load_schema()["$defs"][definition] if definition else load_schema()
     section, numbers = SECTIONS[definition], count(1)
     if "oneOf" not in part:
-        return _table(section, numbers, list(_fields(part)))
+        return _write_table(section, numbers, list(_walk_fields(part)))
     objects = [variant for variant in part["oneOf"] if "properties" in variant]
-    variants = [list(_fields(variant)) for variant in objects]
+    variants = [list(_walk_fields(variant)) for variant in objects]
     if len(objects) == 1:
-        return _table(section, numbers, variants[0])
+        return _write_table(section, numbers, variants[0])
     shared = [field for field in variants[0] if all(field in variant for variant in variants)]
-    text = _table(section, numbers, shared) if shared else ""
+    text = _write_table(section, numbers, shared) if shared else ""
     for variant, fields in zip(objects, variants, strict=True):
         own = [field for field in fields if field not in shared]
-        text += f"\n{_variant_title(variant)}\n\n{_table(section, numbers, own)}"
+        text += f"\n{_write_variant_title(variant)}\n\n{_write_table(section, numbers, own)}"
     return text.lstrip("\n")
 
 
-def _variant_title(variant: Plain) -> str:
+def _write_variant_title(variant: Plain) -> str:
     kind = variant["properties"].get("kind", {}).get("const")
     return f"Kind `{kind}`. {variant['description']}" if kind else str(variant["description"])
 
 
-def _table(section: str, numbers: Iterator[int], fields: list[Field]) -> str:
+def _write_table(section: str, numbers: Iterator[int], fields: list[Field]) -> str:
     lines = ["| no. | field | holds | meaning |", "| --- | --- | --- | --- |"]
     lines += [f"| {section}.{next(numbers)} | `{field.name}` | {field.kind} | {field.meaning} |" for field in fields]
     return "\n".join(lines) + "\n"
 
 
-def _fields(part: Plain, inside: str = "") -> Iterator[Field]:
+def _walk_fields(part: Plain, inside: str = "") -> Iterator[Field]:
     for name, held in part.get("properties", {}).items():
-        yield Field(inside + name, _kind(held), _meaning(held))
+        yield Field(inside + name, _describe_kind(held), _find_meaning(held))
         if "properties" in held:
-            yield from _fields(held, f"{inside}{name}.")
+            yield from _walk_fields(held, f"{inside}{name}.")
         if "properties" in held.get("items", {}):
-            yield from _fields(held["items"], f"{inside}{name}[].")
+            yield from _walk_fields(held["items"], f"{inside}{name}[].")
 
 
-def _meaning(held: Plain) -> str:
-    text = held.get("description") or schema()["$defs"][_definition_name(held)].get("description", "")
+def _find_meaning(held: Plain) -> str:
+    text = held.get("description") or load_schema()["$defs"][_get_definition_name(held)].get("description", "")
     return str(text).replace("|", "\\|")
 
 
-def _definition_name(held: Plain) -> str:
+def _get_definition_name(held: Plain) -> str:
     return str(held["$ref"]).removeprefix("#/$defs/")
 
 
@@ -112,44 +112,44 @@ _ELSEWHERE = {
 }
 
 
-def _kind(held: Plain) -> str:
+def _describe_kind(held: Plain) -> str:
     """Say what a field holds."""
     if "$ref" in held:
-        name = _definition_name(held)
-        named = schema()["$defs"][name]
-        return _ELSEWHERE.get(name) or (_kind(named) if "enum" in named else f"{name} ({SECTIONS[name]})")
+        name = _get_definition_name(held)
+        named = load_schema()["$defs"][name]
+        return _ELSEWHERE.get(name) or (_describe_kind(named) if "enum" in named else f"{name} ({SECTIONS[name]})")
     if "const" in held:
-        return _literal(held["const"])
+        return _write_literal(held["const"])
     if "enum" in held:
-        return ", ".join(map(_literal, held["enum"]))
+        return ", ".join(map(_write_literal, held["enum"]))
     if "oneOf" in held:
-        return ", or ".join(_kind(variant) for variant in held["oneOf"])
+        return ", or ".join(_describe_kind(variant) for variant in held["oneOf"])
     match held["type"]:
         case "integer":
-            return _range(held)
+            return _describe_range(held)
         case "string":
             return f"text of {held.get('minLength', 0)} to {held['maxLength']}" if "maxLength" in held else "text"
         case "boolean":
             return "true, false"
         case "array":
-            return _list(held)
+            return _describe_list(held)
         case other:
             return str(other)
 
 
-def _range(held: Plain) -> str:
+def _describe_range(held: Plain) -> str:
     low, high = held["minimum"], held.get("maximum")
     if high is None:
         return f"{low} or more"
     return "whole number (3.1)" if (low, high) == (INT32_LOW, INT32_HIGH) else f"{low} to {high}"
 
 
-def _list(held: Plain) -> str:
+def _describe_list(held: Plain) -> str:
     low, high = held.get("minItems", 0), held.get("maxItems")
     amount = f"{low} to {high}" if high is not None else f"{low} or more" if low else "any number"
     amount = str(low) if low == high else amount
-    return f"list, {amount}, of {_kind(held['items'])}"
+    return f"list, {amount}, of {_describe_kind(held['items'])}"
 
 
-def _literal(value: object) -> str:
+def _write_literal(value: object) -> str:
     return f'`"{value}"`' if isinstance(value, str) else f"{value}"

@@ -15,7 +15,7 @@ from knobmenu.design.kinds import KINDS, Setting, get_initial_value
 from knobmenu.design.labels import get_entry_label
 from knobmenu.design.menu import BACK, Action, Menu, Readout
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
-from knobmenu.screen.panel import panel_of
+from knobmenu.screen.panel import make_panel
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -24,7 +24,7 @@ Plain = dict[str, Any]
 """A JSON object."""
 
 
-def setting_part(design: Design, setting: Setting) -> Plain:
+def build_setting(design: Design, setting: Setting) -> Plain:
     """Spell a setting out."""
     return {
         "position": design.index.positions[setting.key],
@@ -40,14 +40,14 @@ def setting_part(design: Design, setting: Setting) -> Plain:
         "saved": setting.saved,
         "confirm": setting.confirm,
         "question": setting.question,
-        **_kind_part(design, setting),
+        **_build_kind(design, setting),
     }
 
 
-def _kind_part(design: Design, setting: Setting) -> Plain:
+def _build_kind(design: Design, setting: Setting) -> Plain:
     match setting:
         case Number() | Scale():
-            return _limited_part(design, setting)
+            return _build_limited(design, setting)
         case Choice():
             options = [{"key": option.key, "label": option.label, "short": option.short} for option in setting.options]
             return {"options": options, "wraps": setting.ends == "wrap"}
@@ -56,12 +56,12 @@ def _kind_part(design: Design, setting: Setting) -> Plain:
         case TextSetting():
             return {
                 "characters": setting.characters,
-                "cells": [one.text for one in panel_of(design.display).fit_each(setting.characters)],
+                "cells": [one.text for one in make_panel(design.display).fit_each(setting.characters)],
                 "longest": setting.longest,
                 "after_each": setting.after_each,
             }
         case Clock():
-            return {"fields": _clock_fields(setting), "highest": setting.highest}
+            return {"fields": _build_clock_fields(setting), "highest": setting.highest}
         case Digits():
             return {
                 "low": setting.low,
@@ -74,7 +74,7 @@ def _kind_part(design: Design, setting: Setting) -> Plain:
             assert_never(setting)
 
 
-def _limited_part(design: Design, setting: Number | Scale) -> Plain:
+def _build_limited(design: Design, setting: Number | Scale) -> Plain:
     limits, positions = design.index.limits[setting.key], design.index.positions
     part: Plain = {"low": limits.low, "high": limits.high}
     if isinstance(setting, Number):
@@ -88,12 +88,12 @@ def _limited_part(design: Design, setting: Number | Scale) -> Plain:
         "accelerates": setting.accelerates,
         "decimals": setting.decimals,
         "unit": setting.unit,
-        "names": _names_part(setting.names),
+        "names": _build_names(setting.names),
         "bar": setting.bar,
     }
 
 
-def _clock_fields(setting: Clock) -> list[Plain]:
+def _build_clock_fields(setting: Clock) -> list[Plain]:
     fields, weight = [], 1
     for name, size in zip(reversed(setting.fields.split("-")), reversed(setting.sizes), strict=True):
         fields.append({"name": name, "size": size, "weight": weight})
@@ -101,11 +101,11 @@ def _clock_fields(setting: Clock) -> list[Plain]:
     return fields[::-1]
 
 
-def _names_part(names: Iterable[tuple[int, str]]) -> list[Plain]:
+def _build_names(names: Iterable[tuple[int, str]]) -> list[Plain]:
     return [{"value": value, "text": text} for value, text in names]
 
 
-def readout_part(design: Design, readout: Readout) -> Plain:
+def build_readout(design: Design, readout: Readout) -> Plain:
     """Spell a readout out."""
     return {
         "position": design.index.positions[readout.key],
@@ -115,11 +115,11 @@ def readout_part(design: Design, readout: Readout) -> Plain:
         "initial": readout.initial,
         "decimals": readout.decimals,
         "unit": readout.unit,
-        "names": _names_part(readout.names),
+        "names": _build_names(readout.names),
     }
 
 
-def action_part(action: Action) -> Plain:
+def build_action(action: Action) -> Plain:
     """Spell an action out."""
     return {
         "key": action.key,
@@ -132,16 +132,16 @@ def action_part(action: Action) -> Plain:
     }
 
 
-def menu_part(design: Design, menu: Menu) -> Plain:
+def build_menu(design: Design, menu: Menu) -> Plain:
     """Spell a menu and its entries out."""
     index = design.index
     entries = [
         {
-            **target_part(design, entry.target),
+            **build_target(design, entry.target),
             "label": get_entry_label(design, entry),
-            "short": _short_of(design, entry.target),
-            "shown_if": condition_part(index.shown[menu.key][number]),
-            "enabled_if": condition_part(index.enabled[menu.key][number]),
+            "short": _get_short(design, entry.target),
+            "shown_if": build_condition(index.shown[menu.key][number]),
+            "enabled_if": build_condition(index.enabled[menu.key][number]),
         }
         for number, entry in enumerate(menu.entries)
     ]
@@ -155,24 +155,24 @@ def menu_part(design: Design, menu: Menu) -> Plain:
     }
 
 
-def target_part(design: Design, target: str) -> Plain:
+def build_target(design: Design, target: str) -> Plain:
     """Say what a key stands for."""
     return {"kind": design.index.kinds[target].value, "key": target}
 
 
-def _short_of(design: Design, target: str) -> str:
-    return "" if target == BACK else str(_part_of(design, target).short)
+def _get_short(design: Design, target: str) -> str:
+    return "" if target == BACK else str(_get_part(design, target).short)
 
 
-def _part_of(design: Design, key: str) -> Setting | Menu | Action | Readout:
+def _get_part(design: Design, key: str) -> Setting | Menu | Action | Readout:
     index = design.index
     return index.settings.get(key) or index.menus.get(key) or index.actions.get(key) or index.readouts[key]
 
 
-def condition_part(condition: Resolved | None) -> Plain | None:
+def build_condition(condition: Resolved | None) -> Plain | None:
     """Spell a condition out; no condition is nothing."""
     if condition is None:
         return None
     if condition.operator in ("all", "any", "not"):
-        return {"operator": condition.operator, "parts": [condition_part(part) for part in condition.parts]}
+        return {"operator": condition.operator, "parts": [build_condition(part) for part in condition.parts]}
     return {"operator": condition.operator, "position": condition.position, "value": condition.value}

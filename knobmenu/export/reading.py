@@ -17,7 +17,7 @@ import attrs
 from knobmenu.codec import from_plain
 from knobmenu.errors import DesignError, Problem, nearest, quote_value
 from knobmenu.export.parts import Plain
-from knobmenu.export.spec import FORMAT, MOST_BYTES, VERSION, spec
+from knobmenu.export.spec import FORMAT, MOST_BYTES, VERSION, build_spec
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -41,7 +41,7 @@ def read_spec(content: bytes, file: str = "") -> Design:
             or contradicts itself; each problem with its place in the document.
     """
     try:
-        return _read(_document(content))
+        return _read(_parse_document(content))
     except DesignError as error:
         raise DesignError(problem._replace(file=file) for problem in error.problems) from None
 
@@ -59,16 +59,16 @@ def _read(document: Plain) -> Design:
     part = document.get("design")
     if not isinstance(part, dict):
         found = quote_value(part) if "design" in document else "nothing"
-        raise _wrong("design", found, "the design as its author wrote it", "export it again from the design file")
+        raise _make_error("design", found, "the design as its author wrote it", "export it again from the design file")
     try:
         design = from_plain(part)
     except DesignError as error:
         raise DesignError(
             problem._replace(path=f"design.{problem.path}".rstrip("."), line=0) for problem in error.problems
         ) from None
-    expected = {name: value for name, value in spec(design).items() if name not in _HEAD}
+    expected = {name: value for name, value in build_spec(design).items() if name not in _HEAD}
     compared = {name: document[name] for name in document if name not in _HEAD}
-    if problems := list(_differences(compared, expected, "", newer)):
+    if problems := list(_find_differences(compared, expected, "", newer)):
         raise DesignError(problems)
     return design
 
@@ -77,7 +77,7 @@ _HEAD = ("format", "version", "design")
 """What is not compared: the first two have rules of their own, the last is what the rest is compared with."""
 
 
-def _wrong(path: str, found: str, allowed: str, advice: str = "", line: int = 0) -> DesignError:
+def _make_error(path: str, found: str, allowed: str, advice: str = "", line: int = 0) -> DesignError:
     return DesignError([Problem(path, found, allowed, advice, line=line)])
 
 
@@ -85,23 +85,23 @@ def _check_version(document: Plain) -> bool:
     """Refuse other formats and versions; return whether the document is of a later minor version."""
     if document.get("format") != FORMAT:
         found = quote_value(document["format"]) if "format" in document else "nothing"
-        raise _wrong("format", found, f'"{FORMAT}"', "name a document that was exported as a spec")
+        raise _make_error("format", found, f'"{FORMAT}"', "name a document that was exported as a spec")
     version = document.get("version")
     whole = isinstance(version, dict) and all(type(version.get(name)) is int for name in ("major", "minor"))
     if not isinstance(version, dict) or not whole or min(version["major"], version["minor"]) < 0:
         found = quote_value(version) if "version" in document else "nothing"
-        raise _wrong("version", found, f'{{"major": {VERSION[0]}, "minor": {VERSION[1]}}}')
+        raise _make_error("version", found, f'{{"major": {VERSION[0]}, "minor": {VERSION[1]}}}')
     if version["major"] != VERSION[0]:
         advice = "read it with a later knobmenu" if version["major"] > VERSION[0] else "export it again"
-        raise _wrong("version.major", quote_value(version["major"]), str(VERSION[0]), advice)
+        raise _make_error("version.major", quote_value(version["major"]), str(VERSION[0]), advice)
     newer = bool(version["minor"] > VERSION[1])
     extra = [name for name in version if name not in ("major", "minor")]
     if extra and not newer:
-        raise DesignError(_report_unknown(_inner("version", name), name, ("major", "minor")) for name in extra)
+        raise DesignError(_report_unknown(_join_field("version", name), name, ("major", "minor")) for name in extra)
     return newer
 
 
-def _differences(found: Any, expected: Any, path: str, newer: bool) -> Iterator[Problem]:
+def _find_differences(found: Any, expected: Any, path: str, newer: bool) -> Iterator[Problem]:
     """Compare a part of a document with what follows from its design.
 
     Args:
@@ -114,20 +114,20 @@ def _differences(found: Any, expected: Any, path: str, newer: bool) -> Iterator[
         return
     if isinstance(expected, dict) and isinstance(found, dict):
         for name, value in expected.items():
-            inner = _inner(path, name)
+            inner = _join_field(path, name)
             if name in found:
-                yield from _differences(found[name], value, inner, newer)
+                yield from _find_differences(found[name], value, inner, newer)
             else:
-                yield Problem(inner, "nothing", f"{_brief(value)}, which follows from the design part")
+                yield Problem(inner, "nothing", f"{_describe(value)}, which follows from the design part")
         if not newer:
             for name in found:
                 if name not in expected:
-                    yield _report_unknown(_inner(path, name), name, expected)
+                    yield _report_unknown(_join_field(path, name), name, expected)
     elif isinstance(expected, list) and isinstance(found, list) and len(expected) == len(found):
         for number, (item, value) in enumerate(zip(found, expected, strict=True)):
-            yield from _differences(item, value, f"{path}[{number}]", newer)
+            yield from _find_differences(item, value, f"{path}[{number}]", newer)
     elif type(found) is not type(expected) or found != expected:
-        yield Problem(path, _brief(found), f"{_brief(expected)}, which follows from the design part")
+        yield Problem(path, _describe(found), f"{_describe(expected)}, which follows from the design part")
 
 
 def _report_unknown(path: str, name: str, known: Any) -> Problem:
@@ -135,7 +135,7 @@ def _report_unknown(path: str, name: str, known: Any) -> Problem:
     return Problem(path, f"a field {quote_value(name)}", "no other field here", advice)
 
 
-def _brief(value: Any) -> str:
+def _describe(value: Any) -> str:
     """Say a JSON value in few words."""
     if value is None:
         return "null"
@@ -147,27 +147,31 @@ def _brief(value: Any) -> str:
 # From bytes to JSON's own types.
 
 
-def _document(content: bytes) -> Plain:
+def _parse_document(content: bytes) -> Plain:
     if len(content) > MOST_BYTES:
-        raise _wrong("", f"a document of {len(content)} bytes", f"at most {MOST_BYTES} bytes")
+        raise _make_error("", f"a document of {len(content)} bytes", f"at most {MOST_BYTES} bytes")
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
         found = f"the byte 0x{content[error.start]:02X}, which is not UTF-8"
-        raise _wrong("", found, "JSON text in UTF-8", "save it as UTF-8", line) from None
+        raise _make_error("", found, "JSON text in UTF-8", "save it as UTF-8", line) from None
     _check_depth(text)
     try:
         document = json.loads(
-            text, object_pairs_hook=_object, parse_constant=_NotWhole, parse_float=_NotWhole, parse_int=_whole
+            text,
+            object_pairs_hook=_build_object,
+            parse_constant=_NotWhole,
+            parse_float=_NotWhole,
+            parse_int=_parse_whole,
         )
     except json.JSONDecodeError as error:
         found = f"text that is not JSON in column {error.colno}: {error.msg[:1].lower()}{error.msg[1:]}"
-        raise _wrong("", found, "JSON text", line=error.lineno) from None
-    if problems := list(_unread(document, "")):
+        raise _make_error("", found, "JSON text", line=error.lineno) from None
+    if problems := list(_find_unreadable(document, "")):
         raise DesignError(problems)
     if not isinstance(document, dict):
-        raise _wrong("", _brief(document), "a JSON object, as an exported spec is")
+        raise _make_error("", _describe(document), "a JSON object, as an exported spec is")
     return document
 
 
@@ -179,14 +183,14 @@ def _check_depth(text: str) -> None:
     """Refuse nesting that could exhaust the stack."""
     depth = 0
     for match in _NESTING.finditer(text):
-        sign = match[0]
-        if sign in "]}":
+        character = match[0]
+        if character in "]}":
             depth -= 1
-        elif sign in "[{":
+        elif character in "[{":
             depth += 1
             if depth > DEEPEST:
                 line = text.count("\n", 0, match.start()) + 1
-                raise _wrong("", f"objects and lists {depth} deep", f"at most {DEEPEST} deep", line=line)
+                raise _make_error("", f"objects and lists {depth} deep", f"at most {DEEPEST} deep", line=line)
 
 
 @attrs.frozen
@@ -202,7 +206,7 @@ class _Repeating(dict[str, Any]):
     repeated: tuple[str, ...] = ()
 
 
-def _object(pairs: list[tuple[str, Any]]) -> Plain:
+def _build_object(pairs: list[tuple[str, Any]]) -> Plain:
     found = dict(pairs)
     if len(found) == len(pairs):
         return found
@@ -216,11 +220,11 @@ _LONGEST_WHOLE = len(str(-(2**64)))
 """How many characters a number may have to be read at all; the design part knows the range of each. [characters]"""
 
 
-def _whole(text: str) -> int | _NotWhole:
+def _parse_whole(text: str) -> int | _NotWhole:
     return int(text) if len(text) < _LONGEST_WHOLE else _NotWhole(text)
 
 
-def _unread(value: Any, path: str) -> Iterator[Problem]:
+def _find_unreadable(value: Any, path: str) -> Iterator[Problem]:
     """Find what cannot be in any spec: numbers that are not whole or very long, and fields that are there twice."""
     if isinstance(value, _NotWhole):
         if len(value.text) < _LONGEST_WHOLE or not value.text.lstrip("-").isdigit():
@@ -230,18 +234,18 @@ def _unread(value: Any, path: str) -> Iterator[Problem]:
     elif isinstance(value, dict):
         if isinstance(value, _Repeating):
             for name in value.repeated:
-                yield Problem(_inner(path, name), "this field more than once in one object", "each field once")
+                yield Problem(_join_field(path, name), "this field more than once in one object", "each field once")
         for name, part in value.items():
-            yield from _unread(part, _inner(path, name))
+            yield from _find_unreadable(part, _join_field(path, name))
     elif isinstance(value, list):
         for number, part in enumerate(value):
-            yield from _unread(part, f"{path}[{number}]")
+            yield from _find_unreadable(part, f"{path}[{number}]")
 
 
 _PLAIN_NAME = re.compile(r"[\w-]+")
 
 
-def _inner(path: str, name: str) -> str:
+def _join_field(path: str, name: str) -> str:
     """Return the path of a field: a name that would not be recognised in a path stands in quotes."""
     inner = name if len(name) <= 60 and _PLAIN_NAME.fullmatch(name) else quote_value(name)
     return f"{path}.{inner}" if path else inner

@@ -15,17 +15,17 @@ from typing import TYPE_CHECKING, Any, cast
 from knobmenu.codec import to_plain
 from knobmenu.design.whole import strip_simulation
 from knobmenu.errors import DesignError, Problem
-from knobmenu.export.display import display_part, row_part, texts_part, units_part
+from knobmenu.export.display import build_display, build_row, build_texts, build_units
 from knobmenu.export.parts import (
     Plain,
-    action_part,
-    condition_part,
-    menu_part,
-    readout_part,
-    setting_part,
-    target_part,
+    build_action,
+    build_condition,
+    build_menu,
+    build_readout,
+    build_setting,
+    build_target,
 )
-from knobmenu.export.table import transition_rows
+from knobmenu.export.table import list_transition_rows
 from knobmenu.machine.advance import MOST_TELLING
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ CAUTION = (
 """Stands in every document, before anything that a device would follow."""
 
 
-def spec(design: Design) -> Plain:
+def build_spec(design: Design) -> Plain:
     """Build the spec.
 
     Returns:
@@ -65,21 +65,21 @@ def spec(design: Design) -> Plain:
             for part in parts
             if part.hazard
         ],
-        "knob": _knob_part(design),
-        "display": display_part(design),
+        "knob": _build_knob(design),
+        "display": build_display(design),
         "languages": list(design.languages),
         "language_from": design.index.positions[design.language] if design.language else None,
-        "texts": texts_part(design),
-        "units": units_part(design),
-        "settings": [setting_part(design, setting) for setting in design.settings],
+        "texts": build_texts(design),
+        "units": build_units(design),
+        "settings": [build_setting(design, setting) for setting in design.settings],
         "pairs": [
             {"lower": design.index.positions[pair.lower], "upper": design.index.positions[pair.upper]}
             for pair in design.index.pairs
         ],
-        "readouts": [readout_part(design, readout) for readout in design.readouts],
-        "actions": [action_part(action) for action in design.actions],
-        "menus": [menu_part(design, menu) for menu in design.menus],
-        "home": _home_part(design),
+        "readouts": [build_readout(design, readout) for readout in design.readouts],
+        "actions": [build_action(action) for action in design.actions],
+        "menus": [build_menu(design, menu) for menu in design.menus],
+        "home": _build_home(design),
         "gestures": {"long_press": design.gestures.long_press, "double_press": design.gestures.double_press},
         "wording": {
             "back": design.wording.back,
@@ -98,7 +98,7 @@ def spec(design: Design) -> Plain:
                 "key": lamp.key,
                 "label": lamp.label,
                 "colour": lamp.colour,
-                "lit_if": condition_part(design.index.lit[lamp.key]),
+                "lit_if": build_condition(design.index.lit[lamp.key]),
                 "blink_ms": lamp.blink_ms,
                 "answers": list(lamp.answers),
                 "flash_ms": lamp.flash_ms,
@@ -110,18 +110,18 @@ def spec(design: Design) -> Plain:
             for tone in (design.sounder.tones if design.sounder else ())
         ],
         "most_telling": list(MOST_TELLING),
-        "transitions": [{**row._asdict(), "ends_in": list(row.ends_in)} for row in transition_rows()],
+        "transitions": [{**row._asdict(), "ends_in": list(row.ends_in)} for row in list_transition_rows()],
         "design": to_plain(strip_simulation(design)),
     }
 
 
-def spec_text(design: Design) -> str:
+def write_spec(design: Design) -> str:
     """Write the spec as JSON text, indented, with a line feed at its end; the same design gives the same text.
 
     Raises:
         DesignError: The document would be larger than `MOST_BYTES`, so that nobody could read it back.
     """
-    text = json.dumps(spec(design), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    text = json.dumps(build_spec(design), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
     size = len(text.encode())
     if size > MOST_BYTES:
         allowed = f"at most {MOST_BYTES} bytes"
@@ -130,12 +130,12 @@ def spec_text(design: Design) -> str:
 
 
 @cache
-def schema() -> Plain:
+def load_schema() -> Plain:
     """Return the JSON Schema of the document, draft 2020-12."""
     return cast(Plain, json.loads((files("knobmenu.export") / "spec.schema.json").read_text(encoding="utf-8")))
 
 
-def _knob_part(design: Design) -> Plain:
+def _build_knob(design: Design) -> Plain:
     knob = design.knob
     return {
         "detents_per_turn": knob.detents_per_turn,
@@ -150,12 +150,12 @@ def _knob_part(design: Design) -> Plain:
     }
 
 
-def _home_part(design: Design) -> dict[str, Any]:
+def _build_home(design: Design) -> dict[str, Any]:
     home = design.home
     return {
         "rows": [
-            {"left": row_part(design, row.left), "right": row_part(design, row.right), "bar": row.bar}
+            {"left": build_row(design, row.left), "right": build_row(design, row.right), "bar": row.bar}
             for row in home.rows
         ],
-        **{gesture: target_part(design, key) if key else None for gesture, key in home.targets.items()},
+        **{gesture: build_target(design, key) if key else None for gesture, key in home.targets.items()},
     }

@@ -29,7 +29,7 @@ class TransitionRow(NamedTuple):
 
 
 @cache
-def transition_rows() -> tuple[TransitionRow, ...]:
+def list_transition_rows() -> tuple[TransitionRow, ...]:
     """Give every transition, in the order of the table."""
     return tuple(
         TransitionRow(

@@ -28,7 +28,7 @@ An **event** is handled in this order:
    the knob for a while. Each happens at its own moment, so it makes no difference how often time is sent. Where both
    fall due at one moment, saving comes first.
 3. The event's row is looked up in `transitions.TRANSITIONS` under (mode, event). The row gives the case, the case
-   gives the arc, the arc names the step that is done and the modes in which that may end. Two events are outside of the
+   gives the arc, the arc names the action that runs and the modes in which that may end. Two events are outside of the
    table, since they mean the same in every mode: `Wait` is time alone, `Report` sets a readout.
 4. If a condition took the selected entry away, the selection goes to the nearest entry that is shown: the next, else
    the one before, else none, and then the list shows that it is empty.

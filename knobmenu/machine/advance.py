@@ -1,4 +1,4 @@
-"""One step of the machine: a state and an event give the next state and what the device is to do."""
+"""One event of the machine: a state and an event give the next state and what the device is to do."""
 
 from __future__ import annotations
 
@@ -124,7 +124,7 @@ def _take_report(design: Design, state: State, event: Report) -> State:
 
 
 def _take_transition(design: Design, before: State, event: Event, effects: list[Effect]) -> State:
-    """Look the event up in the table, take its step, and add the effects that follow."""
+    """Look the event up in the table, run its action, and append the effects that follow."""
     first, focus = len(effects), before.focus
     row = TRANSITIONS[before.mode, type(event)]
     state = row.arcs[row.case(design, before, focus, event)].do(design, before, focus, event, effects)

@@ -138,7 +138,7 @@ class State(NamedTuple):
         return _BROWSING if self.path else _HOME
 
 
-# Copies for the steps that every touch at `at_ms` takes. An event makes one of them, so they are made as the tuples
+# Copies for the changes that every touch at `at_ms` makes. An event makes one of them, so they are made as the tuples
 # that they are: the class's own constructor takes half as long again, and `_replace` several times as long.
 
 _new_state = partial(tuple.__new__, State)

@@ -5,7 +5,7 @@ done and in which mode that may end. The table runs the machine, draws the diagr
 tests. A pair of mode and event that is not listed does not exist: the table is complete, and a mode in which an event
 means nothing says so in a row of its own.
 
-Each rule and each step declares which focus and which event it takes. That the table gives it those is the one thing
+Each rule and each action declares which focus and which event it takes. That the table gives it those is the one thing
 here that the type checker cannot see; tests/machine/test_transitions.py reads the declarations and holds the table to
 them.
 
@@ -24,7 +24,7 @@ from knobmenu.design.kinds import Parted, count_parts
 from knobmenu.design.settings import Switch
 from knobmenu.design.whole import Kind
 from knobmenu.events import DoublePress, Event, Gesture, HeldTurn, LongPress, Press, Turn, Turning
-from knobmenu.machine import steps
+from knobmenu.machine import actions
 from knobmenu.machine.changing import get_delete_pick, get_done_pick
 from knobmenu.machine.state import Asking, Editing, Focus, Holding, Mode, NumberDraft, State, TextDraft
 from knobmenu.machine.walking import is_enabled
@@ -83,7 +83,7 @@ class Case(Enum):
 Rule = Callable[["Design", State, Any, Any], Case]
 """Tell the case; it takes the focus and the event that its row is for."""
 
-Step = Callable[["Design", State, Any, Any, steps.Effects], State]
+Action = Callable[["Design", State, Any, Any, actions.Effects], State]
 """Do what a case asks for; it takes the focus and the event that its case is about."""
 
 
@@ -92,7 +92,7 @@ class Arc(NamedTuple):
 
     action: str
     """The name of what is done in the specification, where it is a numbered action."""
-    do: Step
+    do: Action
     to: tuple[Mode, ...]
     """The modes that it may end in."""
 
@@ -114,11 +114,11 @@ def _judge_always(design: Design, state: State, focus: Focus | None, event: Even
 
 
 def _judge_home_turn(design: Design, state: State, focus: None, event: Turning) -> Case:
-    return Case.ADJUST if steps.find_target(design, state, focus, event) else Case.NOTHING
+    return Case.ADJUST if actions.find_target(design, state, focus, event) else Case.NOTHING
 
 
 def _judge_home_press(design: Design, state: State, focus: None, event: Gesture) -> Case:
-    target = steps.find_target(design, state, focus, event)
+    target = actions.find_target(design, state, focus, event)
     return find_press_case(design, target) if target else Case.NOTHING
 
 
@@ -132,7 +132,7 @@ def _judge_list_press(design: Design, state: State, focus: None, event: Press) -
         return Case.LEAVE
     if not is_enabled(design, state, place.menu, place.entry):
         return Case.REFUSED
-    return find_press_case(design, steps.find_target(design, state, focus, event))
+    return find_press_case(design, actions.find_target(design, state, focus, event))
 
 
 def _judge_list_long_press(design: Design, state: State, focus: None, event: LongPress) -> Case:
@@ -249,23 +249,25 @@ def find_event_case(design: Design, state: State, event: Event) -> Case:
 _HOME, _BROWSING, _EDITING, _ASKING, _HOLDING = Mode
 _LISTS = (_BROWSING, _HOME)
 
-_NOTHING_AT_HOME = Arc("nothing", steps.do_nothing, (_HOME,))
-_UP = Arc("leave", steps.leave, _LISTS)
-_TO_HOME = Arc("go_home", steps.go_home, (_HOME,))
+_NOTHING_AT_HOME = Arc("nothing", actions.do_nothing, (_HOME,))
+_UP = Arc("leave", actions.leave, _LISTS)
+_TO_HOME = Arc("go_home", actions.go_home, (_HOME,))
 
 _HOME_TURN = Row(
-    "home_turn", _judge_home_turn, {Case.ADJUST: Arc("adjust", steps.adjust, (_HOME,)), Case.NOTHING: _NOTHING_AT_HOME}
+    "home_turn",
+    _judge_home_turn,
+    {Case.ADJUST: Arc("adjust", actions.adjust, (_HOME,)), Case.NOTHING: _NOTHING_AT_HOME},
 )
 _HOME_PRESS = Row(
     "home_press",
     _judge_home_press,
     {
-        Case.OPEN: Arc("open_menu", steps.open_menu, (_BROWSING,)),
-        Case.EDIT: Arc("edit", steps.edit, (_EDITING,)),
-        Case.TOGGLE: Arc("toggle", steps.toggle, (_HOME,)),
-        Case.RUN: Arc("run", steps.run, (_HOME,)),
-        Case.ASK: Arc("ask", steps.ask, (_ASKING,)),
-        Case.HOLD: Arc("want_hold", steps.ask_for_hold, (_HOLDING,)),
+        Case.OPEN: Arc("open_menu", actions.open_menu, (_BROWSING,)),
+        Case.EDIT: Arc("edit", actions.edit, (_EDITING,)),
+        Case.TOGGLE: Arc("toggle", actions.toggle, (_HOME,)),
+        Case.RUN: Arc("run", actions.run, (_HOME,)),
+        Case.ASK: Arc("ask", actions.ask, (_ASKING,)),
+        Case.HOLD: Arc("want_hold", actions.ask_for_hold, (_HOLDING,)),
         Case.LEAVE: _NOTHING_AT_HOME,
         Case.NOTHING: _NOTHING_AT_HOME,
     },
@@ -273,20 +275,24 @@ _HOME_PRESS = Row(
 _LIST_TURN = Row(
     "list_turn",
     _judge_list_turn,
-    {Case.MOVE: Arc("move", steps.move, (_BROWSING,)), Case.EMPTY: Arc("nothing", steps.do_nothing, (_BROWSING,))},
+    {Case.MOVE: Arc("move", actions.move, (_BROWSING,)), Case.EMPTY: Arc("nothing", actions.do_nothing, (_BROWSING,))},
 )
-_LIST_GESTURE = {Case.LEAVE: _UP, Case.GO_HOME: _TO_HOME, Case.NOTHING: Arc("nothing", steps.do_nothing, (_BROWSING,))}
-_CONFIRMED = {
-    Case.EDIT: Arc("edit", steps.edit, (_EDITING,)),
-    Case.TOGGLE: Arc("toggle", steps.toggle, _LISTS),
-    Case.RUN: Arc("run", steps.run, _LISTS),
-    Case.REFUSED: Arc("refuse", steps.refuse, _LISTS),
+_LIST_GESTURE = {
+    Case.LEAVE: _UP,
+    Case.GO_HOME: _TO_HOME,
+    Case.NOTHING: Arc("nothing", actions.do_nothing, (_BROWSING,)),
 }
-_CLOSE = Row("always", _judge_always, {Case.ALWAYS: Arc("close", steps.close, _LISTS)})
-_CLOSE_IDLE = Row("idle", _judge_idle, {Case.LEAVE: Arc("close", steps.close, _LISTS), Case.GO_HOME: _TO_HOME})
-_CHOOSE = Row("always", _judge_always, {Case.ALWAYS: Arc("choose", steps.choose, (_ASKING,))})
-_KEEP = Arc("commit", steps.commit, _LISTS)
-_UNDO = Arc("revert", steps.revert, _LISTS)
+_CONFIRMED = {
+    Case.EDIT: Arc("edit", actions.edit, (_EDITING,)),
+    Case.TOGGLE: Arc("toggle", actions.toggle, _LISTS),
+    Case.RUN: Arc("run", actions.run, _LISTS),
+    Case.REFUSED: Arc("refuse", actions.refuse, _LISTS),
+}
+_CLOSE = Row("always", _judge_always, {Case.ALWAYS: Arc("close", actions.close, _LISTS)})
+_CLOSE_IDLE = Row("idle", _judge_idle, {Case.LEAVE: Arc("close", actions.close, _LISTS), Case.GO_HOME: _TO_HOME})
+_CHOOSE = Row("always", _judge_always, {Case.ALWAYS: Arc("choose", actions.choose, (_ASKING,))})
+_KEEP = Arc("commit", actions.commit, _LISTS)
+_UNDO = Arc("revert", actions.revert, _LISTS)
 
 TRANSITIONS: dict[tuple[Mode, type[Event]], Row] = {
     # The home screen: gestures work on what the design names.
@@ -303,64 +309,66 @@ TRANSITIONS: dict[tuple[Mode, type[Event]], Row] = {
         "list_press",
         _judge_list_press,
         {
-            Case.OPEN: Arc("open_menu", steps.open_menu, (_BROWSING,)),
-            Case.EDIT: Arc("edit", steps.edit, (_EDITING,)),
-            Case.TOGGLE: Arc("toggle", steps.toggle, (_BROWSING,)),
-            Case.RUN: Arc("run", steps.run, _LISTS),
-            Case.ASK: Arc("ask", steps.ask, (_ASKING,)),
-            Case.HOLD: Arc("want_hold", steps.ask_for_hold, (_HOLDING,)),
-            Case.READ: Arc("nothing", steps.do_nothing, (_BROWSING,)),
+            Case.OPEN: Arc("open_menu", actions.open_menu, (_BROWSING,)),
+            Case.EDIT: Arc("edit", actions.edit, (_EDITING,)),
+            Case.TOGGLE: Arc("toggle", actions.toggle, (_BROWSING,)),
+            Case.RUN: Arc("run", actions.run, _LISTS),
+            Case.ASK: Arc("ask", actions.ask, (_ASKING,)),
+            Case.HOLD: Arc("want_hold", actions.ask_for_hold, (_HOLDING,)),
+            Case.READ: Arc("nothing", actions.do_nothing, (_BROWSING,)),
             Case.LEAVE: _UP,
-            Case.REFUSED: Arc("refuse", steps.refuse, (_BROWSING,)),
+            Case.REFUSED: Arc("refuse", actions.refuse, (_BROWSING,)),
         },
     ),
     (_BROWSING, LongPress): Row("list_long_press", _judge_list_long_press, _LIST_GESTURE),
     (_BROWSING, DoublePress): Row("list_double_press", _judge_list_double_press, _LIST_GESTURE),
     (_BROWSING, IdleExpired): Row("idle", _judge_idle, {Case.LEAVE: _UP, Case.GO_HOME: _TO_HOME}),
     # An editor: turning changes the draft, a press goes to the next part or keeps it.
-    (_EDITING, Turn): Row("always", _judge_always, {Case.ALWAYS: Arc("change", steps.change, (_EDITING,))}),
+    (_EDITING, Turn): Row("always", _judge_always, {Case.ALWAYS: Arc("change", actions.change, (_EDITING,))}),
     (_EDITING, HeldTurn): Row(
         "edit_held_turn",
         _judge_edit_held_turn,
         {
-            Case.PARTS: Arc("move_place", steps.move_place, (_EDITING,)),
-            Case.ALWAYS: Arc("change", steps.change, (_EDITING,)),
+            Case.PARTS: Arc("move_place", actions.move_place, (_EDITING,)),
+            Case.ALWAYS: Arc("change", actions.change, (_EDITING,)),
         },
     ),
     (_EDITING, Press): Row(
         "edit_press",
         _judge_edit_press,
         {
-            Case.NEXT: Arc("next_place", steps.go_to_next_place, (_EDITING,)),
+            Case.NEXT: Arc("next_place", actions.go_to_next_place, (_EDITING,)),
             Case.COMMIT: _KEEP,
-            Case.TAKE: Arc("take_character", steps.take_character, (_EDITING,)),
-            Case.FILL: Arc("fill_and_commit", steps.fill_and_commit, _LISTS),
-            Case.FULL: Arc("text_full", steps.report_full_text, (_EDITING,)),
-            Case.DELETE: Arc("delete_character", steps.delete_character, (_EDITING,)),
+            Case.TAKE: Arc("take_character", actions.take_character, (_EDITING,)),
+            Case.FILL: Arc("fill_and_commit", actions.fill_and_commit, _LISTS),
+            Case.FULL: Arc("text_full", actions.report_full_text, (_EDITING,)),
+            Case.DELETE: Arc("delete_character", actions.delete_character, (_EDITING,)),
         },
     ),
     (_EDITING, LongPress): Row(
         "edit_long_press",
         _judge_edit_long_press,
-        {Case.REVERT: _UNDO, Case.COMMIT: _KEEP, Case.NOTHING: Arc("nothing", steps.do_nothing, (_EDITING,))},
+        {Case.REVERT: _UNDO, Case.COMMIT: _KEEP, Case.NOTHING: Arc("nothing", actions.do_nothing, (_EDITING,))},
     ),
-    (_EDITING, DoublePress): Row("always", _judge_always, {Case.ALWAYS: Arc("nothing", steps.do_nothing, (_EDITING,))}),
+    (_EDITING, DoublePress): Row(
+        "always", _judge_always, {Case.ALWAYS: Arc("nothing", actions.do_nothing, (_EDITING,))}
+    ),
     (_EDITING, IdleExpired): Row(
         "edit_idle",
         _judge_edit_idle,
         {
             Case.COMMIT: _KEEP,
             Case.REVERT: _UNDO,
-            Case.COMMIT_HOME: Arc("commit_and_go_home", steps.commit_and_go_home, (_HOME,)),
-            Case.REVERT_HOME: Arc("revert_and_go_home", steps.revert_and_go_home, (_HOME,)),
+            Case.COMMIT_HOME: Arc("commit_and_go_home", actions.commit_and_go_home, (_HOME,)),
+            Case.REVERT_HOME: Arc("revert_and_go_home", actions.revert_and_go_home, (_HOME,)),
         },
     ),
     # A question: turning selects yes or no, a press answers, a long press means no.
     (_ASKING, Turn): _CHOOSE,
     (_ASKING, HeldTurn): _CHOOSE,
-    (_ASKING, Press): Row("answer", _judge_answer, {**_CONFIRMED, Case.DECLINE: Arc("close", steps.close, _LISTS)}),
+    (_ASKING, Press): Row("answer", _judge_answer, {**_CONFIRMED, Case.DECLINE: Arc("close", actions.close, _LISTS)}),
     (_ASKING, LongPress): _CLOSE,
-    (_ASKING, DoublePress): Row("always", _judge_always, {Case.ALWAYS: Arc("nothing", steps.do_nothing, (_ASKING,))}),
+    (_ASKING, DoublePress): Row("always", _judge_always, {Case.ALWAYS: Arc("nothing", actions.do_nothing, (_ASKING,))}),
     (_ASKING, IdleExpired): _CLOSE_IDLE,
     # A request to hold: only the long press confirms, everything else closes it.
     (_HOLDING, Turn): _CLOSE,

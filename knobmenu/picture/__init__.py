@@ -12,7 +12,7 @@ again what has not changed costs a lookup, and a row that is the same object as 
 `display`       `draw(display, screen, form, manner, blink)`: dot-matrix and pixel displays, and segments
 `segments`      seven segments drawn as segments
 `dots`          fields of dots as braille, quadrants and half blocks
-`knob`          `draw_knob(...)`: angle, detent marks, press, how far a hold has come; `knob_words(...)`
+`knob`          `draw_knob(...)`: angle, detent marks, press, progress of a hold; `describe_knob(...)`
 `disc`          the knob as a shaded disc
 `font`          the characters' dots, drawn for this project
 `svg`           drawings at their places as one SVG document

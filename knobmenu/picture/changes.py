@@ -5,7 +5,7 @@ from __future__ import annotations
 from operator import attrgetter, ne
 from typing import NamedTuple
 
-from knobmenu.picture.runs import Box, Drawing, Row, Run, cells_of
+from knobmenu.picture.runs import Box, Drawing, Row, Run, count_cells
 
 
 class Change(NamedTuple):
@@ -64,7 +64,7 @@ def _same(one: Row, other: Row) -> int:
 
 def _width(runs: Row) -> int:
     """Return how wide runs are together. [terminal cells]"""
-    return sum(map(cells_of, map(_text, runs)))
+    return sum(map(count_cells, map(_text, runs)))
 
 
 _text = attrgetter("text")

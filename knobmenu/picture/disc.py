@@ -51,28 +51,28 @@ def draw_disc(
         pressed: Whether the knob is down.
         held: How much of a long press has passed, 0 to 1.
     """
-    pixels = {**_body(shading, columns, rows, radius, pressed, held)}
+    pixels = {**_draw_body(shading, columns, rows, radius, pressed, held)}
     _add_pointer(pixels, shading, columns, rows, radius, here)
     return tuple(
-        merge(_run(pixels.get((x, 2 * row)), pixels.get((x, 2 * row + 1)), shading) for x in range(columns))
+        merge(_make_run(pixels.get((x, 2 * row)), pixels.get((x, 2 * row + 1)), shading) for x in range(columns))
         for row in range(rows)
     )
 
 
 @lru_cache(maxsize=64)
-def _body(shading: Shading, columns: int, rows: int, radius: float, pressed: bool, held: float) -> _Pixels:
+def _draw_body(shading: Shading, columns: int, rows: int, radius: float, pressed: bool, held: float) -> _Pixels:
     """Return the pixels of the body: a cap that light falls on from the upper left, inside a rim."""
     middle_x, middle_y = (columns - 1) / 2, rows - 0.5
-    ground, dark, light, hold = map(_colour, (shading.ground, shading.dark, shading.light, shading.hold))
+    ground, dark, light, hold = map(_parse_colour, (shading.ground, shading.dark, shading.light, shading.hold))
     if pressed:
-        tint = _colour(shading.pressed)
+        tint = _parse_colour(shading.pressed)
         dark, light = _mix(dark, tint, 0.25), _mix(light, tint, 0.35)
     pixels = {}
     for y in range(2 * rows):
         for x in range(columns):
             across, down = x - middle_x, y - middle_y
             away = hypot(across, down)
-            covered = _coverage(across, down, radius) if abs(away - radius) < 1 else float(away < radius)
+            covered = _measure_coverage(across, down, radius) if abs(away - radius) < 1 else float(away < radius)
             if not covered:
                 continue
             slope = -(across + down) / (radius * 2**0.5)
@@ -90,7 +90,7 @@ def _add_pointer(pixels: _Pixels, shading: Shading, columns: int, rows: int, rad
     middle_x, middle_y = (columns - 1) / 2, rows - 0.5
     along_x, along_y = sin(2 * pi * here), -cos(2 * pi * here)
     first, last, half = radius * 0.38, radius * 0.84, max(0.6, radius * 0.08)
-    pointer = _colour(shading.pointer)
+    pointer = _parse_colour(shading.pointer)
     ends = [(middle_x + along_x * at, middle_y + along_y * at) for at in (first, last)]
     spans = [range(floor(min(each) - half - 1), ceil(max(each) + half + 2)) for each in zip(*ends, strict=True)]
     for y in spans[1]:
@@ -107,20 +107,20 @@ def _add_pointer(pixels: _Pixels, shading: Shading, columns: int, rows: int, rad
                 pixels[x, y] = _mix(pixels[x, y], pointer, inside / len(_SAMPLES) ** 2)
 
 
-def _coverage(across: float, down: float, radius: float) -> float:
+def _measure_coverage(across: float, down: float, radius: float) -> float:
     """Return how much of a pixel is inside the disc, 0 to 1."""
     inside = sum(hypot(across + x, down + y) <= radius for x in _SAMPLES for y in _SAMPLES)
     return inside / len(_SAMPLES) ** 2
 
 
-def _run(upper: Colour | None, lower: Colour | None, shading: Shading) -> Run:
+def _make_run(upper: Colour | None, lower: Colour | None, shading: Shading) -> Run:
     if upper is None and lower is None:
         return Run(" ", "text")
-    top, bottom = (shading.ground if colour is None else _name(colour) for colour in (upper, lower))
+    top, bottom = (shading.ground if colour is None else _format_colour(colour) for colour in (upper, lower))
     return Run(" ", top, top) if top == bottom else Run("▀", top, bottom)
 
 
-def _colour(name: str) -> Colour:
+def _parse_colour(name: str) -> Colour:
     return int(name[1:3], 16), int(name[3:5], 16), int(name[5:7], 16)
 
 
@@ -129,5 +129,5 @@ def _mix(one: Colour, other: Colour, part: float) -> Colour:
     return red, green, blue
 
 
-def _name(colour: Colour) -> str:
+def _format_colour(colour: Colour) -> str:
     return "#" + "".join(f"{min(255, level // _LEVELS * _LEVELS):02x}" for level in colour)

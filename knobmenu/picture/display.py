@@ -10,11 +10,20 @@ from rich.cells import cell_len
 
 from knobmenu.design.hardware import CharacterDisplay, Display, PixelDisplay, SegmentDisplay
 from knobmenu.picture import font
-from knobmenu.picture.dots import braille, halves, quadrants
-from knobmenu.picture.font import Dots, dots_of
-from knobmenu.picture.forms import CELL_GAP, MARGIN, Form, Manner, block, digit_of, row_gap, size_of
+from knobmenu.picture.dots import write_braille, write_halves, write_quadrants
+from knobmenu.picture.font import Dots, find_dots
+from knobmenu.picture.forms import (
+    CELL_GAP,
+    MARGIN,
+    Form,
+    Manner,
+    measure_block,
+    measure_digit,
+    measure_row_gap,
+    measure_size,
+)
 from knobmenu.picture.runs import Drawing, Row, Run, merge
-from knobmenu.picture.segments import digit_levels, digit_lines
+from knobmenu.picture.segments import draw_digit_levels, draw_digit_lines
 from knobmenu.screen.cells import Screen
 
 Blink = Literal["shown", "other", "marked"]
@@ -38,7 +47,7 @@ def draw(display: Display, screen: Screen, form: Form, manner: Manner, blink: Bl
     Args:
         display: The display that it is a screen of.
         screen: What it shows.
-        form: One of `knobmenu.picture.forms.forms`; the drawing has the size that `size_of` tells.
+        form: One of `knobmenu.picture.forms.list_forms`; the drawing has the size that `measure_size` returns.
         manner: What the look asks for.
         blink: What blinking cells look like now.
 
@@ -49,19 +58,21 @@ def draw(display: Display, screen: Screen, form: Form, manner: Manner, blink: Bl
     for number, text in enumerate(screen.rows):
         marks = tuple((span.start, span.stop) for span in screen.blinking if span.row == number)
         if isinstance(display, SegmentDisplay):
-            rows += _digits(display, text, screen.points, marks, form, manner, blink)
+            rows += _draw_digits(display, text, screen.points, marks, form, manner, blink)
             continue
         if number:
-            rows += [_empty(display, form, manner)] * (0 if form.kind in ("spaced", "text") else row_gap(display, form))
-        rows += _band(display, text, marks, form, manner, blink)
-    return _frame(display, tuple(rows), form, manner)
+            rows += [_draw_empty(display, form, manner)] * (
+                0 if form.kind in ("spaced", "text") else measure_row_gap(display, form)
+            )
+        rows += _draw_band(display, text, marks, form, manner, blink)
+    return _add_frame(display, tuple(rows), form, manner)
 
 
 # Dot displays.
 
 
 @lru_cache(maxsize=1024)
-def _band(
+def _draw_band(
     display: CharacterDisplay | PixelDisplay,
     text: str,
     marks: tuple[tuple[int, int], ...],
@@ -72,28 +83,29 @@ def _band(
     """Draw one row of cells."""
     marked = {cell for start, stop in marks for cell in range(start, stop)} if blink != "shown" else set()
     if form.kind in ("spaced", "text"):
-        return (_sides(display, _characters(display, text, marked, form, blink), form, manner),)
+        return (_add_sides(display, _write_characters(display, text, marked, form, blink), form, manner),)
     cells = [
-        _cell(display, sign, form, manner, blink if number in marked else "shown") for number, sign in enumerate(text)
+        _draw_cell(display, character, form, manner, blink if number in marked else "shown")
+        for number, character in enumerate(text)
     ]
     return tuple(
-        _sides(display, merge(run for cell in cells for run in cell[line]), form, manner)
-        for line in range(block(display, form).rows)
+        _add_sides(display, merge(run for cell in cells for run in cell[line]), form, manner)
+        for line in range(measure_block(display, form).rows)
     )
 
 
 @lru_cache(maxsize=4096)
-def _cell(
-    display: CharacterDisplay | PixelDisplay, sign: str, form: Form, manner: Manner, blink: Blink
+def _draw_cell(
+    display: CharacterDisplay | PixelDisplay, character: str, form: Form, manner: Manner, blink: Blink
 ) -> tuple[Row, ...]:
     """Draw one cell, with its gap to the right."""
     glass = GLASS[type(display)]
-    levels = _levels(display, sign, blink)
+    levels = _compute_levels(display, character, blink)
     if form.kind in ("braille", "quadrant"):
         ground = f"{glass}-glass"
-        size = block(display, form)
+        size = measure_block(display, form)
         lit = [[level == 2 for level in row] for row in levels]
-        rows = braille(lit) if form.kind == "braille" else quadrants(lit)
+        rows = write_braille(lit) if form.kind == "braille" else write_quadrants(lit)
         return tuple((Run(row.ljust(size.columns), f"{glass}-ink", ground),) for row in rows)
     if not manner.unlit:
         levels = [[2 * (level == 2) for level in row] for row in levels]
@@ -101,12 +113,12 @@ def _cell(
         levels = [[level for level in row for _ in range(form.scale)] for row in levels for _ in range(form.scale)]
     if len(levels) % 2:
         levels.append([0] * len(levels[0]))
-    return halves(levels, {0: f"{glass}-glass", 1: f"{glass}-unlit", 2: f"{glass}-ink"})
+    return write_halves(levels, {0: f"{glass}-glass", 1: f"{glass}-unlit", 2: f"{glass}-ink"})
 
 
-def _levels(display: CharacterDisplay | PixelDisplay, sign: str, blink: Blink) -> list[list[int]]:
+def _compute_levels(display: CharacterDisplay | PixelDisplay, character: str, blink: Blink) -> list[list[int]]:
     """Return the dots of a cell: 0 no dot, 1 unlit, 2 lit."""
-    dots = _find_own_glyph(display, sign) or dots_of(sign) or _UNKNOWN
+    dots = _find_own_glyph(display, character) or find_dots(character) or _UNKNOWN
     if isinstance(display, CharacterDisplay):
         if blink == "marked":
             dots = (*dots[:_MARK_ROW], 0b11111)
@@ -115,23 +127,23 @@ def _levels(display: CharacterDisplay | PixelDisplay, sign: str, blink: Blink) -
             [1 + (bool(row >> bit & 1) is not inverse) for bit in reversed(range(font.COLUMNS))] + [0] * CELL_GAP
             for row in dots
         ]
-    lit = _fill_cell(display, sign) or _place(display, dots)
+    lit = _fill_cell(display, character) or _place(display, dots)
     if blink == "marked":
         lit = [*lit[:-1], [True] * display.cell_width]
     return [[2 * (dot is not (blink == "other")) for dot in row] for row in lit]
 
 
-def _find_own_glyph(display: CharacterDisplay | PixelDisplay, sign: str) -> Dots | None:
+def _find_own_glyph(display: CharacterDisplay | PixelDisplay, character: str) -> Dots | None:
     if isinstance(display, CharacterDisplay):
         for glyph in display.glyphs:
-            if glyph.character == sign:
+            if glyph.character == character:
                 return tuple(int(row.replace("#", "1").replace(".", "0"), 2) for row in glyph.dots)
     return None
 
 
-def _fill_cell(display: PixelDisplay, sign: str) -> list[list[bool]] | None:
+def _fill_cell(display: PixelDisplay, character: str) -> list[list[bool]] | None:
     """Return a part of a bar, which fills its cell from the left by eighths (The Unicode Standard, Block Elements)."""
-    eighths = "▏▎▍▌▋▊▉█".find(sign) + 1
+    eighths = "▏▎▍▌▋▊▉█".find(character) + 1
     if not eighths:
         return None
     filled = round(display.cell_width * eighths / 8)
@@ -147,7 +159,7 @@ def _place(display: PixelDisplay, dots: Dots) -> list[list[bool]]:
     if scale > 1:
         rows = [[dot for dot in row for _ in range(scale)] for row in plain for _ in range(scale)]
     elif width >= font.COLUMNS + 3 and height >= 2 * font.ROWS:
-        rows = _taller(plain)
+        rows = _make_taller(plain)
     left, top = (width - len(rows[0])) // 2, (height - len(rows)) // 2
     blank = [False] * width
     return [
@@ -157,7 +169,7 @@ def _place(display: PixelDisplay, dots: Dots) -> list[list[bool]]:
     ]
 
 
-def _taller(rows: list[list[bool]]) -> list[list[bool]]:
+def _make_taller(rows: list[list[bool]]) -> list[list[bool]]:
     """Draw a character twice as high and two columns wider, with strokes as thin as before."""
     wider = [list(column) for column in zip(*_double([list(c) for c in zip(*rows, strict=True)], (1, 3)), strict=True)]
     return _double(wider, range(len(wider)))
@@ -178,20 +190,20 @@ def _double(rows: list[list[bool]], which: Container[int]) -> list[list[bool]]:
     return result
 
 
-def _characters(
+def _write_characters(
     display: CharacterDisplay | PixelDisplay, text: str, marked: set[int], form: Form, blink: Blink
 ) -> list[Run]:
     """Write a row's characters as they are, each marked one in the ink for marks."""
     glass = GLASS[type(display)]
     ground = f"{glass}-glass"
     runs: list[Run] = []
-    for number, sign in enumerate(text):
+    for number, character in enumerate(text):
         ink = f"{glass}-mark" if number in marked else f"{glass}-ink"
         spaced = form.kind == "spaced" and number < len(text) - 1
         # As wide as the terminal draws it; a character that does not fit is shown as a box.
-        width = cell_len(sign)
+        width = cell_len(character)
         has_room = width == 1 or (width == 2 and spaced)
-        runs.append(Run(sign if has_room else "□", ink, ground))
+        runs.append(Run(character if has_room else "□", ink, ground))
         if spaced and not (has_room and width == 2):
             runs.append(Run(" ", f"{glass}-ink", ground))
     return runs
@@ -201,7 +213,7 @@ def _characters(
 
 
 @lru_cache(maxsize=1024)
-def _digits(
+def _draw_digits(
     display: SegmentDisplay,
     text: str,
     points: tuple[int, ...],
@@ -213,31 +225,33 @@ def _digits(
     """Draw the digits. One that blinks goes dark; where nothing blinks, it has another ink."""
     marked = {cell for start, stop in marks for cell in range(start, stop)}
     columns: list[Drawing] = []
-    for number, sign in enumerate(text):
+    for number, character in enumerate(text):
         blinks = number in marked and blink != "shown"
         dark = blinks and blink == "other"
         ink = "segment-mark" if blinks and not dark else "segment-ink"
-        columns.append(_digit(" " if dark else sign, number in points and not dark, ink, form, manner))
+        columns.append(_draw_digit(" " if dark else character, number in points and not dark, ink, form, manner))
     rows = [merge(run for column in columns for run in column[line]) for line in range(len(columns[0]))]
-    size = size_of(display, form).columns - 2 * MARGIN[form.kind].columns
-    return tuple(_sides(display, _fill(row, size), form, manner) for row in rows)
+    size = measure_size(display, form).columns - 2 * MARGIN[form.kind].columns
+    return tuple(_add_sides(display, _fill(row, size), form, manner) for row in rows)
 
 
 @lru_cache(maxsize=1024)
-def _digit(sign: str, point: bool, ink: str, form: Form, manner: Manner) -> Drawing:
+def _draw_digit(character: str, point: bool, ink: str, form: Form, manner: Manner) -> Drawing:
     ground = "segment-glass"
     if form.kind == "text":
-        return (merge([Run(sign, ink, ground), Run("." if point else "", ink, ground)]),)
+        return (merge([Run(character, ink, ground), Run("." if point else "", ink, ground)]),)
     if form.kind == "spaced":
-        return tuple((Run(line, ink, ground),) for line in digit_lines(sign, point))
-    levels: list[list[int]] = [list(row) for row in digit_levels(digit_of(form), sign, point)]
+        return tuple((Run(line, ink, ground),) for line in draw_digit_lines(character, point))
+    levels: list[list[int]] = [list(row) for row in draw_digit_levels(measure_digit(form), character, point)]
     if form.kind == "braille":
-        return tuple((Run(row, ink, ground),) for row in braille([[level == 2 for level in row] for row in levels]))
+        return tuple(
+            (Run(row, ink, ground),) for row in write_braille([[level == 2 for level in row] for row in levels])
+        )
     if not manner.unlit:
         levels = [[2 * (level == 2) for level in row] for row in levels]
     if len(levels) % 2:
         levels.append([0] * len(levels[0]))
-    return halves(levels, {0: ground, 1: "segment-unlit", 2: ink})
+    return write_halves(levels, {0: ground, 1: "segment-unlit", 2: ink})
 
 
 def _fill(row: Row, columns: int) -> Row:
@@ -249,7 +263,7 @@ def _fill(row: Row, columns: int) -> Row:
 # The frame.
 
 
-def rows_of(display: Display, form: Form) -> tuple[int, ...]:
+def find_row_middles(display: Display, form: Form) -> tuple[int, ...]:
     """Return, for each row of a display, the row of its drawing that goes through its middle, from 0 at the top.
 
     Args:
@@ -258,14 +272,16 @@ def rows_of(display: Display, form: Form) -> tuple[int, ...]:
     """
     top = MARGIN[form.kind].rows
     if isinstance(display, SegmentDisplay):
-        return (size_of(display, form).rows // 2,)
+        return (measure_size(display, form).rows // 2,)
     if form.kind in ("spaced", "text"):
         return tuple(range(top, top + display.rows))
-    height = block(display, form).rows
-    return tuple(top + number * (height + row_gap(display, form)) + height // 2 for number in range(display.rows))
+    height = measure_block(display, form).rows
+    return tuple(
+        top + number * (height + measure_row_gap(display, form)) + height // 2 for number in range(display.rows)
+    )
 
 
-def _sides(display: Display, runs: Row | list[Run], form: Form, manner: Manner) -> Row:
+def _add_sides(display: Display, runs: Row | list[Run], form: Form, manner: Manner) -> Row:
     """Put glass and frame at both sides of a row."""
     glass = f"{GLASS[type(display)]}-glass"
     margin = Run(" " * (MARGIN[form.kind].columns - 1), glass, glass)
@@ -274,21 +290,21 @@ def _sides(display: Display, runs: Row | list[Run], form: Form, manner: Manner) 
 
 
 @lru_cache(maxsize=256)
-def _empty(display: Display, form: Form, manner: Manner) -> Row:
+def _draw_empty(display: Display, form: Form, manner: Manner) -> Row:
     """Return a row of glass with nothing on it."""
     glass = f"{GLASS[type(display)]}-glass"
-    columns = size_of(display, form).columns - 2 * MARGIN[form.kind].columns
-    return _sides(display, [Run(" " * columns, glass, glass)], form, manner)
+    columns = measure_size(display, form).columns - 2 * MARGIN[form.kind].columns
+    return _add_sides(display, [Run(" " * columns, glass, glass)], form, manner)
 
 
-def _frame(display: Display, rows: Drawing, form: Form, manner: Manner) -> Drawing:
-    margin = (_empty(display, form, manner),) * (MARGIN[form.kind].rows - 1)
-    columns = size_of(display, form).columns
-    return (_edge(columns, manner, top=True), *margin, *rows, *margin, _edge(columns, manner, top=False))
+def _add_frame(display: Display, rows: Drawing, form: Form, manner: Manner) -> Drawing:
+    margin = (_draw_empty(display, form, manner),) * (MARGIN[form.kind].rows - 1)
+    columns = measure_size(display, form).columns
+    return (_draw_edge(columns, manner, top=True), *margin, *rows, *margin, _draw_edge(columns, manner, top=False))
 
 
 @lru_cache(maxsize=256)
-def _edge(columns: int, manner: Manner, *, top: bool) -> Row:
+def _draw_edge(columns: int, manner: Manner, *, top: bool) -> Row:
     if manner.solid:
         return (Run(("▄" if top else "▀") * columns, "bezel", "panel"),)
     left, right = "┌┐" if top else "└┘"

@@ -37,7 +37,7 @@ class DotField:
         self._rows = rows
         self._cells: dict[tuple[int, int], tuple[int, str]] = {}
 
-    def dot(self, x: int, y: int, ink: str) -> None:
+    def set_dot(self, x: int, y: int, ink: str) -> None:
         """Set one dot; what lies outside is left out."""
         if 0 <= x < self.width and 0 <= y < self.height:
             place = y // DOWN, x // ACROSS
@@ -57,18 +57,18 @@ class DotField:
             bits, ink = self._cells[place]
             self._cells[place] = bits & ~_BITS[y % DOWN][x % ACROSS], ink
 
-    def drawing(self, ground: str) -> Drawing:
+    def draw(self, ground: str) -> Drawing:
         """Return the rows; a cell without a dot is a space."""
         return tuple(
-            merge(self._run(self._cells.get((row, column)), ground) for column in range(self._columns))
+            merge(self._make_run(self._cells.get((row, column)), ground) for column in range(self._columns))
             for row in range(self._rows)
         )
 
-    def _run(self, cell: tuple[int, str] | None, ground: str) -> Run:
+    def _make_run(self, cell: tuple[int, str] | None, ground: str) -> Run:
         return Run(" ", ground, ground) if cell is None or not cell[0] else Run(chr(_FIRST + cell[0]), cell[1], ground)
 
 
-def braille(bits: Sequence[Sequence[int]]) -> tuple[str, ...]:
+def write_braille(bits: Sequence[Sequence[int]]) -> tuple[str, ...]:
     """Write a field of dots as rows of braille characters, spaces where no dot is set."""
     width = -(-max(map(len, bits)) // ACROSS)
     rows = []
@@ -82,7 +82,7 @@ def braille(bits: Sequence[Sequence[int]]) -> tuple[str, ...]:
     return tuple(rows)
 
 
-def quadrants(bits: Sequence[Sequence[bool]]) -> tuple[str, ...]:
+def write_quadrants(bits: Sequence[Sequence[bool]]) -> tuple[str, ...]:
     """Write a field of dots as rows of quadrant blocks, two by two dots in a character."""
     width, height = -(-len(bits[0]) // 2), -(-len(bits) // 2)
     codes = [[0] * width for _ in range(height)]
@@ -92,7 +92,7 @@ def quadrants(bits: Sequence[Sequence[bool]]) -> tuple[str, ...]:
     return tuple("".join(QUADRANTS[code] for code in row) for row in codes)
 
 
-def halves(levels: Sequence[Sequence[int]], inks: Mapping[int, str]) -> Drawing:
+def write_halves(levels: Sequence[Sequence[int]], inks: Mapping[int, str]) -> Drawing:
     """Write a field of levels as half blocks, two rows in one row of characters.
 
     The highest level is always drawn by the character itself and never by the ground alone, so that it can be read
@@ -103,12 +103,12 @@ def halves(levels: Sequence[Sequence[int]], inks: Mapping[int, str]) -> Drawing:
         inks: The name of each level's ink.
     """
     return tuple(
-        merge(_half(upper, lower, inks) for upper, lower in zip(levels[top], levels[top + 1], strict=True))
+        merge(_write_half(upper, lower, inks) for upper, lower in zip(levels[top], levels[top + 1], strict=True))
         for top in range(0, len(levels), 2)
     )
 
 
-def _half(upper: int, lower: int, inks: Mapping[int, str]) -> Run:
+def _write_half(upper: int, lower: int, inks: Mapping[int, str]) -> Run:
     if upper == lower:
         return Run("█", inks[upper], inks[0]) if upper == max(inks) else Run(" ", inks[upper], inks[upper])
     if upper > lower:

@@ -6,30 +6,30 @@ from collections.abc import Iterable
 
 from rich.cells import chop_cells
 
-from knobmenu.picture.runs import Drawing, Row, Run, cells_of, merge
+from knobmenu.picture.runs import Drawing, Row, Run, count_cells, merge
 
 
 def cut(text: str, columns: int) -> str:
-    """Cut a text to a width, saying so with an ellipsis; signs that are two cells wide count as two."""
-    if cells_of(text) <= columns:
+    """Cut a text to a width, saying so with an ellipsis; characters that are two cells wide count as two."""
+    if count_cells(text) <= columns:
         return text
     kept, left = "", columns - 1
-    for sign in text:
-        left -= cells_of(sign)
+    for character in text:
+        left -= count_cells(character)
         if left < 0:
             break
-        kept += sign
+        kept += character
     return kept + "…"[: max(columns, 0)]
 
 
 def pad(text: str, columns: int) -> str:
     """Fill a text up to a width; a longer one stays as it is."""
-    return text + " " * (columns - cells_of(text))
+    return text + " " * (columns - count_cells(text))
 
 
-def width_of(row: Iterable[Run]) -> int:
+def measure_width(row: Iterable[Run]) -> int:
     """Return how wide runs are together. [terminal cells]"""
-    return sum(cells_of(run.text) for run in row)
+    return sum(count_cells(run.text) for run in row)
 
 
 def fit(runs: list[Run], columns: int) -> Row:
@@ -37,7 +37,7 @@ def fit(runs: list[Run], columns: int) -> Row:
     row: list[Run] = []
     left = columns
     for run in runs:
-        width = cells_of(run.text)
+        width = count_cells(run.text)
         if width > left:
             row.append(run._replace(text=cut(run.text, left)))
             break
@@ -67,14 +67,14 @@ def wrap(text: str, columns: int) -> list[str]:
 
     Args:
         text: What is wrapped.
-        columns: The width, at least 10, of which signs that are two cells wide take two. [terminal cells]
+        columns: The width, at least 10, of which characters that are two cells wide take two. [terminal cells]
     """
     width = max(columns, 10)
     lines = [""]
     for word in text.split():
         for piece in chop_cells(word, width):
             joined = f"{lines[-1]} {piece}".lstrip()
-            if cells_of(joined) <= width:
+            if count_cells(joined) <= width:
                 lines[-1] = joined
             else:
                 lines.append(piece)

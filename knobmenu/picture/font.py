@@ -41,10 +41,10 @@ _SAME_SHAPE = {
 
 
 @lru_cache(maxsize=4096)
-def dots_of(sign: str) -> Dots | None:
+def find_dots(character: str) -> Dots | None:
     """Return a character's dots, or None where the font has no drawing of it and can make none."""
-    sign = _SAME_SHAPE.get(sign, sign)
-    return _read_drawing(sign) or _compose(unicodedata.normalize("NFD", sign))
+    character = _SAME_SHAPE.get(character, character)
+    return _read_drawing(character) or _compose(unicodedata.normalize("NFD", character))
 
 
 def _compose(parts: str) -> Dots | None:
@@ -64,12 +64,12 @@ def _compose(parts: str) -> Dots | None:
     return dots
 
 
-def _read_drawing(sign: str) -> Dots | None:
+def _read_drawing(character: str) -> Dots | None:
     """Return the dots of a character as it is drawn in the sheet; None where it is not."""
-    if sign == " ":
+    if character == " ":
         return (0,) * ROWS
-    sheet = _sheet()
-    place = sheet.places.get(sign)
+    sheet = _load_sheet()
+    place = sheet.places.get(character)
     if place is None:
         return None
     line, column = place
@@ -86,7 +86,7 @@ class _Sheet(NamedTuple):
 
 
 @cache
-def _sheet() -> _Sheet:
+def _load_sheet() -> _Sheet:
     # By its path: looking it up as a resource of the package takes several times as long as reading it.
     lines = Path(__file__).with_name("font.txt").read_text(encoding="utf-8").splitlines()
     places = {}

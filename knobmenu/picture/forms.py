@@ -60,7 +60,7 @@ _TEXT_FORMS = (Form("spaced"), Form("text"))
 
 
 @lru_cache(maxsize=64)
-def forms(display: Display) -> tuple[Form, ...]:
+def list_forms(display: Display) -> tuple[Form, ...]:
     """Return the forms that a display can be drawn in, the one that takes most room first."""
     match display:
         case SegmentDisplay():
@@ -73,7 +73,7 @@ def forms(display: Display) -> tuple[Form, ...]:
             assert_never(display)
 
 
-def digit_of(form: Form) -> Digit:
+def measure_digit(form: Form) -> Digit:
     """Return the measures of a digit of seven segments in a form."""
     if form.kind == "braille":
         return Digit(8, 16, 2)
@@ -81,14 +81,14 @@ def digit_of(form: Form) -> Digit:
 
 
 @lru_cache(maxsize=256)
-def size_of(display: Display, form: Form) -> Size:
+def measure_size(display: Display, form: Form) -> Size:
     """Return how much room a display takes in a form, frame and all. [terminal cells]"""
-    columns, rows = _inner(display, form)
+    columns, rows = _measure_inside(display, form)
     margin = MARGIN[form.kind]
     return Size(columns + 2 * margin.columns, rows + 2 * margin.rows)
 
 
-def block(display: Display, form: Form) -> Size:
+def measure_block(display: Display, form: Form) -> Size:
     """Return how much room one cell of a dot display takes, without the gap below it. [terminal cells]"""
     if isinstance(display, CharacterDisplay):
         width, height = (font.COLUMNS + CELL_GAP) * form.scale, font.ROWS * form.scale
@@ -104,7 +104,7 @@ def block(display: Display, form: Form) -> Size:
             return Size(width, -(-height // 2))
 
 
-def row_gap(display: Display, form: Form) -> int:
+def measure_row_gap(display: Display, form: Form) -> int:
     """Return the empty rows between two rows of a dot display. [terminal cells]"""
     if not isinstance(display, CharacterDisplay):
         return 0
@@ -112,17 +112,17 @@ def row_gap(display: Display, form: Form) -> int:
     return 0 if form.kind == "braille" and display.rows > 2 else form.scale
 
 
-def _inner(display: Display, form: Form) -> Size:
+def _measure_inside(display: Display, form: Form) -> Size:
     if form.kind == "text":
         points = display.digits if isinstance(display, SegmentDisplay) else 0
         return Size(display.columns + points, display.rows)
     if isinstance(display, SegmentDisplay):
         if form.kind == "spaced":
             return Size(display.digits * LINES.columns, LINES.rows)
-        digit = digit_of(form)
+        digit = measure_digit(form)
         across, down = (ACROSS, DOWN) if form.kind == "braille" else (1, 2)
         return Size(display.digits * -(-digit.pitch // across), -(-digit.height // down))
     if form.kind == "spaced":
         return Size(display.columns * 2 - 1, display.rows)
-    cell, gap = block(display, form), row_gap(display, form)
+    cell, gap = measure_block(display, form), measure_row_gap(display, form)
     return Size(display.columns * cell.columns, display.rows * (cell.rows + gap) - gap)

@@ -20,7 +20,7 @@ _MARKS_APART = 3.5
 """Detent marks closer than this are thinned out. [dots]"""
 
 
-def angle_degrees(detent: int, detents_per_turn: int) -> int:
+def compute_angle_degrees(detent: int, detents_per_turn: int) -> int:
     """Return how far a knob is turned from where it stood at power-on, clockwise. [degrees, 0 to 359]"""
     return detent % detents_per_turn * 360 // detents_per_turn
 
@@ -50,47 +50,47 @@ def draw_knob(
         shading: The disc's colours; None: a ring.
     """
     if shading is not None:
-        return _shade(detent, detents_per_turn, columns, rows, pressed, held, shading)
-    canvas = _still(detents_per_turn, columns, rows, pressed).copy()
+        return _draw_shaded(detent, detents_per_turn, columns, rows, pressed, held, shading)
+    canvas = _draw_still(detents_per_turn, columns, rows, pressed).copy()
     ring = _Ring.of(columns, rows)
     here = detent % detents_per_turn / detents_per_turn
     if held:
         for inset in range(ring.gap - ring.thick):
-            ring.arc(canvas, min(held, HOLD_STEPS) / HOLD_STEPS, ring.radius - ring.thick - inset, "hold")
-    for x, y in ring.pointer(here):
+            ring.draw_arc(canvas, min(held, HOLD_STEPS) / HOLD_STEPS, ring.radius - ring.thick - inset, "hold")
+    for x, y in ring.list_pointer_dots(here):
         # Cut out of a filled knob, the pointer can be read without colour too.
         if pressed:
             canvas.clear(x, y)
         else:
-            canvas.dot(x, y, "pointer")
+            canvas.set_dot(x, y, "pointer")
     for radius in (ring.outer, ring.outer - 1):
-        canvas.dot(*ring.at(here, radius), "pointer")
-    return canvas.drawing("panel")
+        canvas.set_dot(*ring.find_dot(here, radius), "pointer")
+    return canvas.draw("panel")
 
 
-def _shade(
+def _draw_shaded(
     detent: int, detents_per_turn: int, columns: int, rows: int, pressed: bool, held: int, shading: Shading
 ) -> Drawing:
     """Draw the disc, and the dots of its detents where the disc is not."""
     marks = DotField(columns, rows)
     ring = _Ring.of(columns, rows)
     here = detent % detents_per_turn / detents_per_turn
-    for mark in _marks(detents_per_turn, ring.outer):
-        marks.dot(*ring.at(mark / detents_per_turn, ring.outer), "detent")
+    for mark in _choose_marks(detents_per_turn, ring.outer):
+        marks.set_dot(*ring.find_dot(mark / detents_per_turn, ring.outer), "detent")
     for radius in (ring.outer, ring.outer - 1):
-        marks.dot(*ring.at(here, radius), "pointer")
+        marks.set_dot(*ring.find_dot(here, radius), "pointer")
     part = min(held, HOLD_STEPS) / HOLD_STEPS
     disc = draw_disc(shading, columns, rows, ring.radius / ACROSS + 0.5, here, pressed, part)
-    return tuple(map(_lay_over, disc, marks.drawing("panel")))
+    return tuple(map(_lay_over, disc, marks.draw("panel")))
 
 
 def _lay_over(disc: Row, marks: Row) -> Row:
     """Show a row of the disc, and what it leaves free of a row of marks."""
-    above, below = ([(sign, run) for run in row for sign in run.text] for row in (disc, marks))
+    above, below = ([(character, run) for run in row for character in run.text] for row in (disc, marks))
     pairs = zip(above, below, strict=True)
     return merge(
-        Run(sign, run.ink, run.ground)
-        for sign, run in (under if over[1].ground == "panel" else over for over, under in pairs)
+        Run(character, run.ink, run.ground)
+        for character, run in (under if over[1].ground == "panel" else over for over, under in pairs)
     )
 
 
@@ -117,17 +117,17 @@ class _Ring(NamedTuple):
         thick, gap = (1, 3) if radius < 14 else (2, 5)
         return cls((width - 1) / 2, (height - 1) / 2, outer, radius, thick, gap)
 
-    def at(self, turn: float, radius: float) -> tuple[int, int]:
+    def find_dot(self, turn: float, radius: float) -> tuple[int, int]:
         """Return the dot at a part of a turn, clockwise from the top, and a distance from the middle."""
         return round(self.x + radius * sin(2 * pi * turn)), round(self.y - radius * cos(2 * pi * turn))
 
-    def arc(self, canvas: DotField, turn: float, radius: float, ink: str) -> None:
+    def draw_arc(self, canvas: DotField, turn: float, radius: float, ink: str) -> None:
         """Draw an arc from the top."""
         steps = max(1, round(2 * pi * radius * turn * 1.5))
         for step in range(steps + 1):
-            canvas.dot(*self.at(turn * step / steps, radius), ink)
+            canvas.set_dot(*self.find_dot(turn * step / steps, radius), ink)
 
-    def pointer(self, here: float) -> set[tuple[int, int]]:
+    def list_pointer_dots(self, here: float) -> set[tuple[int, int]]:
         """Return the dots of the pointer: from beside the middle to near the ring."""
         along_x, along_y = sin(2 * pi * here), -cos(2 * pi * here)
         across = (-0.5, 0.5) if self.radius < 14 else (-1.0, 0.0, 1.0)
@@ -142,24 +142,24 @@ class _Ring(NamedTuple):
 
 
 @lru_cache(maxsize=32)
-def _still(detents_per_turn: int, columns: int, rows: int, pressed: bool) -> DotField:
+def _draw_still(detents_per_turn: int, columns: int, rows: int, pressed: bool) -> DotField:
     """Draw what turning does not change: marks, ring and filled middle."""
     canvas = DotField(columns, rows)
     ring = _Ring.of(columns, rows)
-    for mark in _marks(detents_per_turn, ring.outer):
-        canvas.dot(*ring.at(mark / detents_per_turn, ring.outer), "detent")
+    for mark in _choose_marks(detents_per_turn, ring.outer):
+        canvas.set_dot(*ring.find_dot(mark / detents_per_turn, ring.outer), "detent")
     if pressed:
         inside = (ring.radius - ring.gap) ** 2
         for y in range(canvas.height):
             for x in range(canvas.width):
                 if (x - ring.x) ** 2 + (y - ring.y) ** 2 <= inside:
-                    canvas.dot(x, y, "knob-pressed")
+                    canvas.set_dot(x, y, "knob-pressed")
     for inset in range(ring.thick):
-        ring.arc(canvas, 1, ring.radius - inset, "knob")
+        ring.draw_arc(canvas, 1, ring.radius - inset, "knob")
     return canvas
 
 
-def _marks(detents_per_turn: int, radius: float) -> range:
+def _choose_marks(detents_per_turn: int, radius: float) -> range:
     """Return which detents are marked: all, or every so many where they would touch."""
     apart = 2 * pi * radius / detents_per_turn
     every = 1
@@ -170,7 +170,9 @@ def _marks(detents_per_turn: int, radius: float) -> range:
     return range(0, detents_per_turn, every)
 
 
-def knob_words(detent: int, detents_per_turn: int, pressed: bool = False) -> str:
+def describe_knob(detent: int, detents_per_turn: int, pressed: bool = False) -> str:
     """Describe the position of the knob, such as ``135°, detent 9 of 24``."""
-    words = f"{angle_degrees(detent, detents_per_turn)}°, detent {detent % detents_per_turn} of {detents_per_turn}"
+    words = (
+        f"{compute_angle_degrees(detent, detents_per_turn)}°, detent {detent % detents_per_turn} of {detents_per_turn}"
+    )
     return f"{words}, pressed" if pressed else words

@@ -32,7 +32,7 @@ class Palette:
     shading: Shading | None = None
     """The colours of the knob as a shaded disc, where the terminal shows any colour; None: it is drawn as a ring."""
 
-    def colour(self, ink: str) -> str:
+    def get_colour(self, ink: str) -> str:
         """Return the colour of an ink; one that begins with ``#`` is a colour."""
         return ink if ink.startswith("#") else self.colours[ink]
 
@@ -151,7 +151,7 @@ PALETTES = (DARK, LIGHT, HIGH_CONTRAST, SIXTEEN, NO_COLOUR)
 
 
 @cache
-def palette_named(name: str) -> Palette:
+def get_palette(name: str) -> Palette:
     """Return the palette of a name.
 
     Raises:
@@ -160,7 +160,7 @@ def palette_named(name: str) -> Palette:
     return {palette.name: palette for palette in PALETTES}[name]
 
 
-def palette_for(colours: int) -> Palette:
+def choose_palette(colours: int) -> Palette:
     """Return the palette to begin with in a terminal.
 
     Args:

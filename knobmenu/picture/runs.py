@@ -59,12 +59,12 @@ def merge(runs: Iterable[Run]) -> Row:
 
 
 @lru_cache(maxsize=16384)
-def cells_of(text: str) -> int:
-    """Return how wide a text is; signs that are two cells wide count as two. [terminal cells]"""
-    # Most of what changes is plain numbers and words, each new with every key, which need not be measured sign by sign.
+def count_cells(text: str) -> int:
+    """Return how wide a text is; characters that are two cells wide count as two. [terminal cells]"""
+    # Most texts that change are plain numbers and words, which need not be measured character by character.
     return len(text) if text.isascii() and text.isprintable() else cell_len(text)
 
 
-def plain_text(drawing: Drawing) -> str:
+def extract_text(drawing: Drawing) -> str:
     """Return a drawing's characters alone, one line a row."""
     return "\n".join("".join(run.text for run in row) for row in drawing)

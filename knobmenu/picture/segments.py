@@ -30,19 +30,19 @@ class Digit(NamedTuple):
 
 
 @lru_cache(maxsize=1024)
-def digit_levels(digit: Digit, sign: str, point: bool) -> tuple[tuple[int, ...], ...]:
+def draw_digit_levels(digit: Digit, character: str, point: bool) -> tuple[tuple[int, ...], ...]:
     """Return a digit's dots: 0 where there is no segment, 1 on an unlit one, 2 on a lit one.
 
     Args:
         digit: Its measures.
-        sign: A character of `knobmenu.screen.segments.PATTERNS`.
+        character: A character of `knobmenu.screen.segments.PATTERNS`.
         point: Whether its decimal point is lit.
     """
-    pattern = PATTERNS[sign]
+    pattern = PATTERNS[character]
     levels = [[0] * digit.pitch for _ in range(digit.height)]
     for x in range(digit.width):
         for y in range(digit.height):
-            segment = _segment_at(digit, x, y)
+            segment = _find_segment(digit, x, y)
             if segment:
                 levels[y][x] = 2 if pattern & segment else 1
     for y in range(digit.height - digit.stroke, digit.height):
@@ -51,7 +51,7 @@ def digit_levels(digit: Digit, sign: str, point: bool) -> tuple[tuple[int, ...],
     return tuple(map(tuple, levels))
 
 
-def _segment_at(digit: Digit, x: int, y: int) -> int:
+def _find_segment(digit: Digit, x: int, y: int) -> int:
     """Tell to which segment a dot belongs; the segments' ends are cut aslant, as they are on the part."""
     stroke, last = digit.stroke, digit.width - 1
     middle = (digit.height - stroke) // 2
@@ -70,9 +70,9 @@ def _segment_at(digit: Digit, x: int, y: int) -> int:
     return 0
 
 
-def digit_lines(sign: str, point: bool) -> tuple[str, str, str]:
+def draw_digit_lines(character: str, point: bool) -> tuple[str, str, str]:
     """Return a digit drawn with lines, three rows of four characters."""
-    pattern = PATTERNS[sign]
+    pattern = PATTERNS[character]
 
     def line(segment: int, drawn: str) -> str:
         return drawn if pattern & segment else " "

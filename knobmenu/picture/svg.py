@@ -1,7 +1,7 @@
 """A picture of what is shown, as SVG.
 
 Dots, blocks and lines are drawn as shapes and not as characters, so the device looks the same whatever fonts there
-are, and without the gaps that fonts leave between their rows. Words are text, each sign at its own place.
+are, and without the gaps that fonts leave between their rows. Words are text, each character at its own place.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ _SHAPES = {
     "┌": ((4, 9, 6, 2), (4, 11, 2, 9)), "┐": ((0, 9, 6, 2), (4, 11, 2, 9)),
     "└": ((4, 9, 6, 2), (4, 0, 2, 9)), "┘": ((0, 9, 6, 2), (4, 0, 2, 9)),
 }  # fmt: skip
-"""Signs that are made of rectangles: left, top, width and height of each. [px]"""
+"""Characters that are made of rectangles: left, top, width and height of each. [px]"""
 
 _CIRCLE = (2, 10, "a3 3 0 1 0 6 0a3 3 0 1 0-6 0z")
 _FILLED = {
@@ -61,7 +61,7 @@ _DRAWN = {
     "○": _CIRCLE, "→": (1, 10, "h8m-3-3l3 3l-3 3"), "←": (9, 10, "h-8m3-3l-3 3l3 3"),
     "↑": (5, 15, "v-9m-3 3l3-3l3 3"), "↓": (5, 6, "v9m-3-3l3 3l3-3"),
 }  # fmt: skip
-"""Signs that fonts draw in all sizes: where each path begins, and the path. [px]"""
+"""Characters that fonts draw in all sizes: where each path begins, and the path. [px]"""
 
 _BRAILLE = 0x2800
 _DOTS = (
@@ -82,7 +82,7 @@ _Paths = dict[str, list[str]]
 """Pieces of a path for each colour."""
 
 
-def svg(palette: Palette, pictures: Pictures, columns: int, rows: int, title: str) -> str:
+def draw_svg(palette: Palette, pictures: Pictures, columns: int, rows: int, title: str) -> str:
     """Draw pictures at their places.
 
     Args:
@@ -101,19 +101,19 @@ def svg(palette: Palette, pictures: Pictures, columns: int, rows: int, title: st
     drawn: _Paths = {}
     dots: _Paths = {}
     texts: list[str] = []
-    behind = colours(palette, Run("", "text"))[1]
+    behind = resolve_colours(palette, Run("", "text"))[1]
     for box, drawing in sorted(pictures.values(), key=lambda picture: picture[0]):
         for y, row in enumerate(drawing[: box.rows], box.y):
             x = box.x
             for run in row:
-                ink, ground = colours(palette, run)
+                ink, ground = resolve_colours(palette, run)
                 if ground != behind:
-                    grounds.setdefault(ground, []).append(_rectangle(x, y, (0, 0, WIDE, HIGH), cell_len(run.text)))
-                shapes.setdefault(ink, []).extend(_shapes(run.text, x, y))
-                filled.setdefault(ink, []).extend(_signs(_FILLED, run.text, x, y))
-                drawn.setdefault(ink, []).extend(_signs(_DRAWN, run.text, x, y))
-                dots.setdefault(ink, []).extend(_dots(run.text, x, y))
-                texts.extend(_texts(palette, run, x, y))
+                    grounds.setdefault(ground, []).append(_draw_rectangle(x, y, (0, 0, WIDE, HIGH), cell_len(run.text)))
+                shapes.setdefault(ink, []).extend(_draw_shapes(run.text, x, y))
+                filled.setdefault(ink, []).extend(_draw_paths(_FILLED, run.text, x, y))
+                drawn.setdefault(ink, []).extend(_draw_paths(_DRAWN, run.text, x, y))
+                dots.setdefault(ink, []).extend(_draw_dots(run.text, x, y))
+                texts.extend(_write_texts(palette, run, x, y))
                 x += cell_len(run.text)
     width, height = columns * WIDE + 2 * EDGE, rows * HIGH + 2 * EDGE
     lines = (
@@ -142,19 +142,19 @@ def svg(palette: Palette, pictures: Pictures, columns: int, rows: int, title: st
     return "\n".join(lines) + "\n"
 
 
-def colours(palette: Palette, run: Run) -> tuple[str, str]:
+def resolve_colours(palette: Palette, run: Run) -> tuple[str, str]:
     """Return a run's ink and ground as they are seen, ``#rrggbb``.
 
     Args:
         palette: Whose colours.
         run: What is written.
     """
-    ink, ground = palette.colour(run.ink) or PLAIN_INK, palette.colour(run.ground) or PLAIN_GROUND
+    ink, ground = palette.get_colour(run.ink) or PLAIN_INK, palette.get_colour(run.ground) or PLAIN_GROUND
     ink, ground = SIXTEEN.get(ink, ink), SIXTEEN.get(ground, ground)
-    return (ground, ink) if "reverse" in _attributes(palette, run) else (ink, ground)
+    return (ground, ink) if "reverse" in _list_attributes(palette, run) else (ink, ground)
 
 
-def _attributes(palette: Palette, run: Run) -> set[str]:
+def _list_attributes(palette: Palette, run: Run) -> set[str]:
     return {palette.attributes.get(run.ink, ""), palette.attributes.get(run.ground, "")}
 
 
@@ -164,61 +164,61 @@ def _paint(paint: str, paths: _Paths) -> Iterator[str]:
             yield f'<path {paint}="{colour}" d="{"".join(pieces)}"/>'
 
 
-def _rectangle(x: int, y: int, shape: tuple[int, int, int, int], count: int) -> str:
+def _draw_rectangle(x: int, y: int, shape: tuple[int, int, int, int], count: int) -> str:
     left, top, wide, high = shape
     wide += (count - 1) * WIDE
     return f"M{x * WIDE + left} {y * HIGH + top}h{wide}v{high}h-{wide}z"
 
 
-def _shapes(text: str, x: int, y: int) -> Iterator[str]:
+def _draw_shapes(text: str, x: int, y: int) -> Iterator[str]:
     """Draw what is made of rectangles; those that go on in the next cell are one."""
-    for sign, group in groupby(text):
+    for character, group in groupby(text):
         count = len(list(group))
-        for shape in _SHAPES.get(sign, ()):
+        for shape in _SHAPES.get(character, ()):
             if shape[2] == WIDE:
-                yield _rectangle(x, y, shape, count)
+                yield _draw_rectangle(x, y, shape, count)
             else:
-                yield from (_rectangle(x + one, y, shape, 1) for one in range(count))
-        x += count * cell_len(sign)
+                yield from (_draw_rectangle(x + one, y, shape, 1) for one in range(count))
+        x += count * cell_len(character)
 
 
-def _signs(paths: Mapping[str, tuple[int, int, str]], text: str, x: int, y: int) -> Iterator[str]:
-    for place, sign in _place(text, x):
-        if sign in paths:
-            left, top, path = paths[sign]
+def _draw_paths(paths: Mapping[str, tuple[int, int, str]], text: str, x: int, y: int) -> Iterator[str]:
+    for place, character in _walk_places(text, x):
+        if character in paths:
+            left, top, path = paths[character]
             yield f"M{place * WIDE + left} {y * HIGH + top}{path}"
 
 
-def _dots(text: str, x: int, y: int) -> Iterator[str]:
-    for place, sign in _place(text, x):
-        pattern = ord(sign) - _BRAILLE
+def _draw_dots(text: str, x: int, y: int) -> Iterator[str]:
+    for place, character in _walk_places(text, x):
+        pattern = ord(character) - _BRAILLE
         if 0 < pattern < 0x100:
             for bit, left, top in _DOTS:
                 if pattern & bit:
                     yield f"M{place * WIDE + left}.5 {y * HIGH + top}.5h0"
 
 
-def _place(text: str, x: int) -> Iterator[tuple[int, str]]:
-    """Return each sign of a text with its place; some signs are two cells wide."""
-    for sign in text:
-        yield x, sign
-        x += cell_len(sign)
+def _walk_places(text: str, x: int) -> Iterator[tuple[int, str]]:
+    """Return each character of a text with its place; some characters are two cells wide."""
+    for character in text:
+        yield x, character
+        x += cell_len(character)
 
 
-def _texts(palette: Palette, run: Run, x: int, y: int) -> Iterator[str]:
+def _write_texts(palette: Palette, run: Run, x: int, y: int) -> Iterator[str]:
     """Write the characters that are not drawn, each at its own place.
 
     Renderers differ: some ignore all places but the first of a text, some join its blanks. So a text ends where two
     blanks follow each other, its font is as wide as a cell, and a single blank stands in it like any character.
     """
-    attributes = _attributes(palette, run)
+    attributes = _list_attributes(palette, run)
     weight = ' font-weight="bold"' if "bold" in attributes else ""
     line = ' text-decoration="underline"' if "underline" in attributes else ""
-    ink = colours(palette, run)[0]
-    for found in _TEXT.finditer("".join(" " if _is_drawn(sign) else sign for sign in run.text)):
+    ink = resolve_colours(palette, run)[0]
+    for found in _TEXT.finditer("".join(" " if _is_drawn(character) else character for character in run.text)):
         start = x + cell_len(run.text[: found.start()])
         text = found.group()
-        for begin, piece in [(start, text)] if cell_len(text) == len(text) else _place(text, start):
+        for begin, piece in [(start, text)] if cell_len(text) == len(text) else _walk_places(text, start):
             places = " ".join(str((begin + place) * WIDE) for place in range(len(piece)))
             yield f'<text x="{places}" y="{y * HIGH + 15}" fill="{ink}"{weight}{line}>{escape(piece)}</text>'
 
@@ -226,5 +226,5 @@ def _texts(palette: Palette, run: Run, x: int, y: int) -> Iterator[str]:
 _TEXT = re.compile(r"[^ ]+(?: [^ ]+)*")
 
 
-def _is_drawn(sign: str) -> bool:
-    return sign in _AS_SHAPES or 0 <= ord(sign) - _BRAILLE < 0x100
+def _is_drawn(character: str) -> bool:
+    return character in _AS_SHAPES or 0 <= ord(character) - _BRAILLE < 0x100

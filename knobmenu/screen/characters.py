@@ -87,7 +87,7 @@ EMPTY = CellText("")
 """No text."""
 
 
-def code_of(character_set: str, character: str) -> int | None:
+def get_code(character_set: str, character: str) -> int | None:
     """Return the code of a character in a set, or None where the set lacks it.
 
     Args:
@@ -116,11 +116,11 @@ def fit(character_set: str, glyphs: str, text: str) -> CellText:
     characters: list[str] = []
     replaced: dict[str, None] = {}
     for character in unicodedata.normalize("NFC", text):
-        if _present(character_set, glyphs, character):
+        if _has(character_set, glyphs, character):
             characters.append(character)
         else:
             replaced[character] = None
-            characters.append(_replacement(character_set, glyphs, character))
+            characters.append(_choose_replacement(character_set, glyphs, character))
     return CellText("".join(characters), tuple(replaced), text)
 
 
@@ -129,11 +129,11 @@ def _is_mark(character: str) -> bool:
     return unicodedata.category(character) in ("Mn", "Me")
 
 
-def _present(character_set: str, glyphs: str, character: str) -> bool:
-    return character in glyphs or code_of(character_set, character) is not None
+def _has(character_set: str, glyphs: str, character: str) -> bool:
+    return character in glyphs or get_code(character_set, character) is not None
 
 
-def _replacement(character_set: str, glyphs: str, character: str) -> str:
+def _choose_replacement(character_set: str, glyphs: str, character: str) -> str:
     """Give what stands for one character that a display lacks."""
     if _is_mark(character):
         return ""
@@ -143,7 +143,7 @@ def _replacement(character_set: str, glyphs: str, character: str) -> str:
         resembling = "".join(_RESEMBLING.get(part, part) for part in apart if not _is_mark(part))
         if resembling == character:
             return MISSING
-    known = all(_present(character_set, glyphs, part) for part in resembling)
+    known = all(_has(character_set, glyphs, part) for part in resembling)
     return resembling if known else MISSING
 
 
@@ -156,7 +156,7 @@ class RowAddress(NamedTuple):
     """The display data address of the row's first cell."""
 
 
-def row_address(columns: int, rows: int, row: int) -> RowAddress:
+def find_row_address(columns: int, rows: int, row: int) -> RowAddress:
     """Return where a row of a character display begins.
 
     A controller holds 80 cells, as one line from 00 or as two lines of 40 from 00 and 40 (Hitachi, ADE-207-272(Z),

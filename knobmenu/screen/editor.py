@@ -21,71 +21,71 @@ from knobmenu.screen.characters import EMPTY, CellText
 from knobmenu.screen.face import Face
 from knobmenu.screen.lines import (
     Line,
-    bar_cells,
-    ends,
+    build_screen,
+    compose_ends,
+    compose_plain,
+    draw_bar_cells,
     frame_draft,
     label_draft,
     label_text,
     label_value,
     note_cut,
-    plain,
-    screen_of,
     wrap,
     write_text,
 )
 from knobmenu.screen.panel import CellPanel
-from knobmenu.screen.values import draft_text, format_number, join_texts
+from knobmenu.screen.values import format_number, join_texts, write_draft
 
 
-def editor_screen(face: Face, panel: CellPanel, focus: Editing) -> Screen:
+def compose_editor(face: Face, panel: CellPanel, focus: Editing) -> Screen:
     """Compose the editor of the setting that has a draft."""
-    return screen_of(_editor_lines(face, panel, focus), panel)
+    return build_screen(_compose_lines(face, panel, focus), panel)
 
 
-def _editor_lines(face: Face, panel: CellPanel, focus: Editing) -> list[Line]:
+def _compose_lines(face: Face, panel: CellPanel, focus: Editing) -> list[Line]:
     index = face.design.index
     setting = index.settings[focus.setting]
-    label, short = face.caption(setting.label), face.caption(setting.short)
-    caution = face.caption(setting.hazard)
+    label, short = face.fit_caption(setting.label), face.fit_caption(setting.short)
+    caution = face.fit_caption(setting.hazard)
     bar, limits = None, None
     match focus:
         case TextDraft():
             text, longest = join_texts(*panel.fit_each(focus.draft)), index.texts[focus.setting].longest
-            pick, apart = _pick(panel, index.texts[focus.setting], focus.pick)
+            pick, apart = _compose_pick(panel, index.texts[focus.setting], focus.pick)
             if panel.rows == 1:
                 return [note_cut(label_text(panel, label, short, text, pick, apart, longest), caution.source)]
             draft = write_text(panel, text, pick, apart)
         case NumberDraft():
-            value = draft_text(face, focus.setting, focus.draft, focus.place)
+            value = write_draft(face, focus.setting, focus.draft, focus.place)
             if panel.rows == 1:
                 return [note_cut(label_draft(panel, label, short, value), caution.source)]
             if isinstance(setting, Limited) and setting.bar:
-                bar = fraction(face, focus.setting, focus.draft)
+                bar = measure_fraction(face, focus.setting, focus.draft)
             if panel.rows > 2:
-                limits = _limits_line(face, panel, index.numeric[focus.setting], focus.draft)
+                limits = _compose_limits(face, panel, index.numeric[focus.setting], focus.draft)
             draft = frame_draft(panel, value, bar if panel.rows < 4 else None)
         case _:
             assert_never(focus)
     title = label_value(panel, "", label, short)
-    blank = plain(panel)
+    blank = compose_plain(panel)
     if panel.rows == 2:
         return [title, note_cut(draft, caution.source)]
     if panel.rows == 3:
         return [title, *(wrap(panel, caution, 1) or [limits or blank]), draft]
-    drawn = blank if bar is None else Line(bar_cells(panel, panel.columns, *bar))
+    drawn = blank if bar is None else Line(draw_bar_cells(panel, panel.columns, *bar))
     if panel.rows == 4:
         return [title, *(wrap(panel, caution, 1) or [drawn]), limits or blank, draft]
     return [title, drawn, limits or blank, draft, *wrap(panel, caution, panel.rows - 4)]
 
 
-def _pick(panel: CellPanel, setting: TextSetting, pick: int) -> tuple[CellText, bool]:
+def _compose_pick(panel: CellPanel, setting: TextSetting, pick: int) -> tuple[CellText, bool]:
     """Return what is picked, and whether it is a mark, which stands apart from the text."""
     if pick < len(setting.characters):
         return panel.fit_each(setting.characters[pick])[0], False
     return CellText(panel.delete if pick == len(setting.characters) else panel.done), True
 
 
-def fraction(face: Face, key: str, value: Value) -> tuple[int, int]:
+def measure_fraction(face: Face, key: str, value: Value) -> tuple[int, int]:
     """Return how far a number or scale is along its values, as a part and its whole; a scale counts its steps."""
     setting, limits = face.design.index.settings[key], face.design.index.limits[key]
     if isinstance(setting, Scale):
@@ -94,7 +94,7 @@ def fraction(face: Face, key: str, value: Value) -> tuple[int, int]:
     return int(value) - limits.low, limits.high - limits.low
 
 
-def _limits_line(face: Face, panel: CellPanel, setting: Numeric, draft: int) -> Line | None:
+def _compose_limits(face: Face, panel: CellPanel, setting: Numeric, draft: int) -> Line | None:
     """Compose the least and the most that a number may ever be, or which of its options a choice is at.
 
     Returns:
@@ -102,7 +102,7 @@ def _limits_line(face: Face, panel: CellPanel, setting: Numeric, draft: int) -> 
     """
     match setting:
         case Choice():
-            return ends(panel, EMPTY, CellText(f"{draft + 1}/{len(setting.options)}"))
+            return compose_ends(panel, EMPTY, CellText(f"{draft + 1}/{len(setting.options)}"))
         case Number() | Scale():
             limits = face.design.index.limits[setting.key]
             low, high = limits.low, limits.high
@@ -113,8 +113,8 @@ def _limits_line(face: Face, panel: CellPanel, setting: Numeric, draft: int) -> 
         case _:
             assert_never(setting)
     first, last = (CellText(format_number(value, setting.decimals)) for value in (low, high))
-    for suffix in (face.suffix(setting.unit), EMPTY):
+    for suffix in (face.fit_suffix(setting.unit), EMPTY):
         left, right = join_texts(first, suffix), join_texts(last, suffix)
         if len(left.text) + len(right.text) < panel.columns:
-            return ends(panel, left, right)
+            return compose_ends(panel, left, right)
     return None

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 import attrs
 
-from knobmenu.design.words import PLACEHOLDER
+from knobmenu.design.texts import PLACEHOLDER
 from knobmenu.screen.characters import EMPTY, CellText
-from knobmenu.screen.panel import Panel, panel_of
+from knobmenu.screen.panel import Panel, make_panel
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -64,32 +64,32 @@ class Face:
         """Return a text of the design in this language."""
         return self.translations.get(text, text)
 
-    def caption(self, text: str) -> CellText:
+    def fit_caption(self, text: str) -> CellText:
         """Return a text of the design in this language as the display shows it.
 
         It neither begins nor ends with a blank, and of a text that has characters at least one is shown.
         """
-        return self.recall(("caption", text), lambda: self._caption(text)) if text else EMPTY
+        return self.recall(("caption", text), lambda: self._fit_caption(text)) if text else EMPTY
 
-    def _caption(self, text: str) -> CellText:
+    def _fit_caption(self, text: str) -> CellText:
         fitted = self.panel.fit(self.translate(text))
         shown = fitted.text.strip()
         return fitted._replace(text=shown or (self.panel.missing if fitted.source else ""))
 
-    def suffix(self, unit: str) -> CellText:
+    def fit_suffix(self, unit: str) -> CellText:
         """Return what stands behind a number with this unit: the unit, after a blank unless it measures an angle."""
-        return self.recall(("suffix", unit), lambda: self._suffix(unit)) if unit else EMPTY
+        return self.recall(("suffix", unit), lambda: self._fit_suffix(unit)) if unit else EMPTY
 
-    def _suffix(self, unit: str) -> CellText:
+    def _fit_suffix(self, unit: str) -> CellText:
         fitted = self.panel.fit_unit(self.translate(unit))
         text = fitted.text.strip()
         return fitted._replace(text=text if not text or text in UNSPACED else f" {text}")
 
-    def template(self, text: str) -> Template:
+    def fit_template(self, text: str) -> Template:
         """Return a text with ``{key}`` in it; each piece of it is fitted by itself."""
-        return self.recall(("template", text), lambda: self._template(text))
+        return self.recall(("template", text), lambda: self._fit_template(text))
 
-    def _template(self, text: str) -> Template:
+    def _fit_template(self, text: str) -> Template:
         pieces = PLACEHOLDER.split(self.translate(text))
         return Template(tuple([self.panel.fit(piece) for piece in pieces[::2]]), tuple(pieces[1::2]))
 
@@ -101,7 +101,7 @@ Bureau international des poids et mesures, "The International System of Units", 
 """
 
 
-def face_of(design: Design, language: int) -> Face:
+def get_face(design: Design, language: int) -> Face:
     """Return the face of a design.
 
     Args:
@@ -111,5 +111,5 @@ def face_of(design: Design, language: int) -> Face:
     faces = design.index.faces
     face: Face | None = faces.get(language)
     if face is None:
-        face = faces[language] = Face(design, design.index.translations[language], panel_of(design.display))
+        face = faces[language] = Face(design, design.index.translations[language], make_panel(design.display))
     return face

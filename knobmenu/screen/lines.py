@@ -34,7 +34,7 @@ class Line(NamedTuple):
     cut: tuple[str, ...] = ()
 
 
-def screen_of(lines: Sequence[Line], panel: CellPanel) -> Screen:
+def build_screen(lines: Sequence[Line], panel: CellPanel) -> Screen:
     """Put lines on a display, from the top; rows that are left stay blank.
 
     Args:
@@ -85,11 +85,11 @@ def label_value(
     """
     room = panel.columns - len(mark) - len(around)
     names = (label, short) if short.text else (label,)
-    pair = _whole_pair(names, value.forms if value.in_words else value.forms[:1], room)
+    pair = _choose_whole_pair(names, value.forms if value.in_words else value.forms[:1], room)
     cut: tuple[str, ...] = ()
     if pair is None:
-        name, shown = names[-1], _beside_a_cut_label(panel, value, names[-1], room)
-        cells = _cells_beside(shown, room)
+        name, shown = names[-1], _choose_beside_cut_label(panel, value, names[-1], room)
+        cells = _count_cells_beside(shown, room)
         whole = any(shown.text.strip() == form.text.strip() for form in value.forms)
         cut = (*((label.source,) if len(name.text) > cells else ()), *(() if whole else (value.full.source,)))
         pair = name._replace(text=abridge(name.text, cells, panel.cut)), shown
@@ -100,25 +100,27 @@ def label_value(
     )
 
 
-def _cells_beside(shown: CellText, room: int) -> int:
+def _count_cells_beside(shown: CellText, room: int) -> int:
     """Count the cells that a value leaves to its label; a value of no characters leaves all."""
     return room - len(shown.text) - 1 if shown.text else room
 
 
-def _whole_pair(names: Sequence[CellText], forms: Sequence[CellText], room: int) -> tuple[CellText, CellText] | None:
+def _choose_whole_pair(
+    names: Sequence[CellText], forms: Sequence[CellText], room: int
+) -> tuple[CellText, CellText] | None:
     """Choose the longest forms of a label and a value that fit beside each other uncut; the value's counts first."""
     for shown in forms:
         for name in names:
-            if len(name.text) <= _cells_beside(shown, room):
+            if len(name.text) <= _count_cells_beside(shown, room):
                 return name, shown
     return None
 
 
-def _beside_a_cut_label(panel: CellPanel, value: ValueText, name: CellText, room: int) -> CellText:
+def _choose_beside_cut_label(panel: CellPanel, value: ValueText, name: CellText, room: int) -> CellText:
     """Choose the form of a value whose label has to be cut, or what stands for a value that has none short enough."""
     least = min(room // 3, len(name.text))
     for shown in value.forms:
-        if _cells_beside(shown, room) >= least:
+        if _count_cells_beside(shown, room) >= least:
             return shown
     last = value.forms[-1]
     if value.in_words:
@@ -127,7 +129,7 @@ def _beside_a_cut_label(panel: CellPanel, value: ValueText, name: CellText, room
     tight = [form for form in tight if len(form.text) <= room]
     if not tight:
         return CellText("-" * (room // 2))
-    return next((form for form in tight if _cells_beside(form, room) >= min(SHORTEST_LABEL, least)), tight[0])
+    return next((form for form in tight if _count_cells_beside(form, room) >= min(SHORTEST_LABEL, least)), tight[0])
 
 
 def frame_draft(panel: CellPanel, value: ValueText, bar: tuple[int, int] | None) -> Line:
@@ -143,25 +145,25 @@ def frame_draft(panel: CellPanel, value: ValueText, bar: tuple[int, int] | None)
     fitting = [form for form in value.forms if len(form.text) <= panel.columns]
     inside = [form for form in fitting if len(form.text) <= panel.columns - 2]
     edges = ("[", "]") if inside or not fitting else ("", "")
-    form = (inside or fitting or [_too_long(panel, value, panel.columns - 2)])[0]
+    form = (inside or fitting or [_shorten(panel, value, panel.columns - 2)])[0]
     inner = panel.columns - 2 * len(edges[0])
     room = inner - len(form.text) - 1
-    left = bar_cells(panel, room, *bar) if bar is not None and room >= SHORTEST_BAR else ""
+    left = draw_bar_cells(panel, room, *bar) if bar is not None and room >= SHORTEST_BAR else ""
     return Line(
         f"{edges[0]}{left}{form.text.rjust(inner - len(left))}{edges[1]}",
-        _at_hand(value, form, panel.columns - len(edges[1]), bool(fitting)),
+        _find_current_cells(value, form, panel.columns - len(edges[1]), bool(fitting)),
         form.replaced,
         () if fitting else (value.full.source,),
     )
 
 
-def _too_long(panel: CellPanel, value: ValueText, cells: int) -> CellText:
+def _shorten(panel: CellPanel, value: ValueText, cells: int) -> CellText:
     """Return what stands for a value that has no form short enough."""
     last = value.forms[-1]
     return last._replace(text=abridge(last.text.strip(), cells, panel.cut)) if value.in_words else CellText("-" * cells)
 
 
-def _at_hand(value: ValueText, form: CellText, end: int, fits: bool) -> tuple[int, int]:
+def _find_current_cells(value: ValueText, form: CellText, end: int, fits: bool) -> tuple[int, int]:
     """Say which cells of a draft blink that ends before the cell `end`; words and hyphens blink whole."""
     start = end - len(form.text.lstrip())
     if value.in_words or not fits:
@@ -186,7 +188,7 @@ def label_draft(panel: CellPanel, label: CellText, short: CellText, value: Value
     bracketed = ValueText(tuple([form._replace(text=f"[{form.text}]") for form in inside]), False)
     line = label_value(panel, "", label, short, bracketed)
     shown = next(form for form in inside if line.text.endswith(f"[{form.text}]"))
-    return line._replace(blinking=_at_hand(value, shown, panel.columns - 1, True))
+    return line._replace(blinking=_find_current_cells(value, shown, panel.columns - 1, True))
 
 
 def write_text(panel: CellPanel, draft: CellText, pick: CellText, apart: bool) -> Line:
@@ -239,7 +241,7 @@ def label_text(
     )
 
 
-def plain(panel: CellPanel, text: CellText = EMPTY) -> Line:
+def compose_plain(panel: CellPanel, text: CellText = EMPTY) -> Line:
     """Compose a text at the left of a row."""
     return Line(
         abridge(text.text, panel.columns, panel.cut).ljust(panel.columns),
@@ -267,10 +269,10 @@ def wrap(panel: CellPanel, text: CellText, most: int) -> list[Line]:
         at = at if at > 0 else panel.columns
         pieces.append(rest[:at].rstrip())
         rest = rest[at:].lstrip()
-    return [plain(panel, CellText(piece, text.replaced, text.source)) for piece in pieces]
+    return [compose_plain(panel, CellText(piece, text.replaced, text.source)) for piece in pieces]
 
 
-def ends(panel: CellPanel, left: CellText, right: CellText) -> Line:
+def compose_ends(panel: CellPanel, left: CellText, right: CellText) -> Line:
     """Compose two texts at the two ends of a row; the left one is cut first."""
     kept = abridge(right.text, panel.columns, panel.cut)
     name = abridge(left.text, panel.columns - len(kept) - 1 if kept else panel.columns, panel.cut)
@@ -278,7 +280,7 @@ def ends(panel: CellPanel, left: CellText, right: CellText) -> Line:
     return Line(f"{name}{kept.rjust(panel.columns - len(name))}", (0, 0), merge(left.replaced, right.replaced), cut)
 
 
-def bar_cells(panel: CellPanel, cells: int, part: int, whole: int) -> str:
+def draw_bar_cells(panel: CellPanel, cells: int, part: int, whole: int) -> str:
     """Draw a bar.
 
     Args:
@@ -305,14 +307,14 @@ def draw_bar(panel: CellPanel, left: CellText, right: CellText, part: int, whole
     """
     start = len(left.text) + 1 if left.text else 0
     room = panel.columns - start - (len(right.text) + 1 if right.text else 0)
-    line = ends(panel, left, right)
+    line = compose_ends(panel, left, right)
     if room < SHORTEST_BAR:
         return line
-    bar = bar_cells(panel, room, part, whole)
+    bar = draw_bar_cells(panel, room, part, whole)
     return line._replace(text=f"{line.text[:start]}{bar}{line.text[start + room :]}")
 
 
-def answers(panel: CellPanel, no: CellText, yes: CellText, yes_selected: bool) -> Line:
+def compose_answers(panel: CellPanel, no: CellText, yes: CellText, yes_selected: bool) -> Line:
     """Compose the two answers, with the mark before the selected one; each is cut to its half of the row."""
     half = panel.columns // 2 - len(panel.selected)
     kept = (no.text, yes.text)

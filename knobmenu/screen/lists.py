@@ -20,9 +20,9 @@ from knobmenu.machine.walking import condition_holds, find_neighbour
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.characters import EMPTY, CellText
 from knobmenu.screen.face import Face
-from knobmenu.screen.lines import Line, label_value, plain, screen_of
+from knobmenu.screen.lines import Line, build_screen, compose_plain, label_value
 from knobmenu.screen.panel import CellPanel
-from knobmenu.screen.values import NO_VALUE, ValueText, value_text
+from knobmenu.screen.values import NO_VALUE, ValueText, write_value
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -64,7 +64,7 @@ class ListSources(NamedTuple):
     """The positions of the readouts whose values are shown, among the readouts."""
 
 
-def list_sources(design: Design, place: Place, rows: int) -> ListSources:
+def find_list_sources(design: Design, place: Place, rows: int) -> ListSources:
     """Find out what the screen of an open menu depends on besides its place.
 
     Args:
@@ -75,7 +75,7 @@ def list_sources(design: Design, place: Place, rows: int) -> ListSources:
     index = design.index
     if place.entry < 0 or place.menu in index.conditional or any(index.enabled[place.menu]):
         return ListSources(True)
-    entries = _neighbours(len(index.menus[place.menu].entries), place.entry, _entry_rows(rows))
+    entries = _choose_neighbours(len(index.menus[place.menu].entries), place.entry, _count_entry_rows(rows))
     targets = [index.menus[place.menu].entries[entry].target for entry in entries]
     positions = [index.positions[target] for target in targets if target in index.positions]
     settings = len(design.settings)
@@ -86,7 +86,7 @@ def list_sources(design: Design, place: Place, rows: int) -> ListSources:
     )
 
 
-def list_view(design: Design, state: State, rows: int) -> ListView:
+def gather_list_view(design: Design, state: State, rows: int) -> ListView:
     """Gather what the screen of the open menu depends on.
 
     Args:
@@ -97,8 +97,8 @@ def list_view(design: Design, state: State, rows: int) -> ListView:
     place = state.path[-1]
     if place.entry < 0:
         return ListView(place.menu, -1, (), False, False)
-    entries = window(design, state, place, _entry_rows(rows))
-    views = tuple([entry_view(design, state, place.menu, entry) for entry in entries])
+    entries = choose_window(design, state, place, _count_entry_rows(rows))
+    views = tuple([gather_entry_view(design, state, place.menu, entry) for entry in entries])
     if rows < 3:
         return ListView(place.menu, place.entry, views, False, False)
     above = find_neighbour(design, state, place.menu, entries[0], -1) is not None
@@ -106,7 +106,7 @@ def list_view(design: Design, state: State, rows: int) -> ListView:
     return ListView(place.menu, place.entry, views, above, below)
 
 
-def entry_view(design: Design, state: State, menu: str, entry: int) -> EntryView:
+def gather_entry_view(design: Design, state: State, menu: str, entry: int) -> EntryView:
     """Gather what a shown entry depends on."""
     index = design.index
     target = index.menus[menu].entries[entry].target
@@ -118,49 +118,49 @@ def entry_view(design: Design, state: State, menu: str, entry: int) -> EntryView
     )
 
 
-def list_screen(face: Face, panel: CellPanel, view: ListView) -> Screen:
+def compose_list(face: Face, panel: CellPanel, view: ListView) -> Screen:
     """Compose the list of the menu that is open."""
-    return screen_of(_list_lines(face, panel, view), panel)
+    return build_screen(_compose_lines(face, panel, view), panel)
 
 
-def _list_lines(face: Face, panel: CellPanel, view: ListView) -> list[Line]:
+def _compose_lines(face: Face, panel: CellPanel, view: ListView) -> list[Line]:
     menu = face.design.index.menus[view.menu]
     if view.selected < 0:
-        empty = plain(panel, face.caption(face.design.wording.empty))
-        return [empty] if panel.rows == 1 else [_title(face, panel, menu, view), empty]
+        empty = compose_plain(panel, face.fit_caption(face.design.wording.empty))
+        return [empty] if panel.rows == 1 else [_compose_title(face, panel, menu, view), empty]
     lines = [
         face.recall(
             ("entry", view.menu, shown, shown.entry == view.selected),
-            lambda shown=shown: entry_line(face, panel, view.menu, shown, shown.entry == view.selected),  # type: ignore[misc]
+            lambda shown=shown: compose_entry(face, panel, view.menu, shown, shown.entry == view.selected),  # type: ignore[misc]
         )
         for shown in view.entries
     ]
     if panel.rows > 2 or (panel.rows == 2 and len(lines) == 1):
-        return [_title(face, panel, menu, view), *lines]
+        return [_compose_title(face, panel, menu, view), *lines]
     return lines
 
 
-def _title(face: Face, panel: CellPanel, menu: Menu, view: ListView) -> Line:
+def _compose_title(face: Face, panel: CellPanel, menu: Menu, view: ListView) -> Line:
     hints = NO_VALUE
     if view.more_above or view.more_below:
         above, below = panel.above if view.more_above else " ", panel.below if view.more_below else " "
         hints = ValueText((CellText(above + below),))
-    return label_value(panel, "", face.caption(menu.label), face.caption(menu.short), hints)
+    return label_value(panel, "", face.fit_caption(menu.label), face.fit_caption(menu.short), hints)
 
 
-def entry_line(face: Face, panel: CellPanel, menu: str, shown: EntryView, selected: bool) -> Line:
+def compose_entry(face: Face, panel: CellPanel, menu: str, shown: EntryView, selected: bool) -> Line:
     """Compose one entry: label and value, or a mark that it opens a menu; in brackets if it cannot be pressed."""
     target = face.design.index.menus[menu].entries[shown.entry].target
-    label, short = captions(face, menu, shown.entry)
+    label, short = fit_captions(face, menu, shown.entry)
     value = NO_VALUE
     if shown.value is not None:
-        value = value_text(face, target, shown.value)
+        value = write_value(face, target, shown.value)
     elif face.design.index.kinds[target] is Kind.MENU:
         value = ValueText((CellText(panel.inside),))
     return label_value(panel, panel.selected if selected else " ", label, short, value, "" if shown.enabled else "()")
 
 
-def window(design: Design, state: State, place: Place, size: int) -> Sequence[int]:
+def choose_window(design: Design, state: State, place: Place, size: int) -> Sequence[int]:
     """Choose the entries that are shown.
 
     Args:
@@ -173,24 +173,24 @@ def window(design: Design, state: State, place: Place, size: int) -> Sequence[in
         Entries in their order, the selected one among them; fewer than `size` only if the list has fewer.
     """
     if place.menu not in design.index.conditional:
-        return _neighbours(len(design.index.menus[place.menu].entries), place.entry, size)
-    after = _following(design, state, place, 1, size - 1)
-    before = _following(design, state, place, -1, max((size - 1) // 2, size - 1 - len(after)))
+        return _choose_neighbours(len(design.index.menus[place.menu].entries), place.entry, size)
+    after = _list_following(design, state, place, 1, size - 1)
+    before = _list_following(design, state, place, -1, max((size - 1) // 2, size - 1 - len(after)))
     return [*reversed(before), place.entry, *after[: size - 1 - len(before)]]
 
 
-def _entry_rows(rows: int) -> int:
+def _count_entry_rows(rows: int) -> int:
     """Return how many rows of a display show entries; from three on the first one is the title."""
     return rows if rows < 3 else rows - 1
 
 
-def _neighbours(count: int, entry: int, size: int) -> range:
+def _choose_neighbours(count: int, entry: int, size: int) -> range:
     """Choose the entries that are shown of a list in which none is hidden."""
     first = max(min(entry - (size - 1) // 2, count - size), 0)
     return range(first, min(first + size, count))
 
 
-def _following(design: Design, state: State, place: Place, direction: int, most: int) -> list[int]:
+def _list_following(design: Design, state: State, place: Place, direction: int, most: int) -> list[int]:
     entries: list[int] = []
     at = place.entry
     while len(entries) < most:
@@ -202,17 +202,17 @@ def _following(design: Design, state: State, place: Place, direction: int, most:
     return entries
 
 
-def captions(face: Face, menu: str, number: int) -> tuple[CellText, CellText]:
+def fit_captions(face: Face, menu: str, number: int) -> tuple[CellText, CellText]:
     """Return an entry's label and its short form, in the language that is spoken."""
     design = face.design
     entry = design.index.menus[menu].entries[number]
     if entry.target == BACK:
-        return face.caption(entry.label or design.wording.back), EMPTY
-    part = _part_of(design, entry.target)
-    return face.caption(entry.label or part.label), face.caption(part.short)
+        return face.fit_caption(entry.label or design.wording.back), EMPTY
+    part = _get_part(design, entry.target)
+    return face.fit_caption(entry.label or part.label), face.fit_caption(part.short)
 
 
-def _part_of(design: Design, key: str) -> Setting | Menu | Action | Readout:
+def _get_part(design: Design, key: str) -> Setting | Menu | Action | Readout:
     """Return what a key names."""
     index = design.index
     return index.settings.get(key) or index.menus.get(key) or index.actions.get(key) or index.readouts[key]

@@ -8,7 +8,7 @@ import attrs
 
 from knobmenu.design.hardware import CharacterDisplay, Display, PixelDisplay, SegmentDisplay
 from knobmenu.screen import characters, segments
-from knobmenu.screen.characters import CellText, code_of
+from knobmenu.screen.characters import CellText, get_code
 from knobmenu.structure import Structure
 
 
@@ -61,7 +61,7 @@ class CellPanel(Structure):
             [CellText((one.text or characters.MISSING)[0], one.replaced, character) for character, one in each]
         )
 
-    def width(self, text: str) -> int:
+    def measure(self, text: str) -> int:
         """Count the cells that a fitted text takes."""
         return len(text)
 
@@ -90,15 +90,15 @@ class SegmentPanel:
 
     def fit_each(self, text: str) -> tuple[CellText, ...]:
         """Write each character of a text in one cell; a point lights the point of an empty one."""
-        return tuple([self._in_one_cell(character) for character in text])
+        return tuple([self._fit_one(character) for character in text])
 
-    def _in_one_cell(self, character: str) -> CellText:
+    def _fit_one(self, character: str) -> CellText:
         form = segments.fit(character)
         cells, points = segments.lay_out(form.text)
         first = cells[:1] if cells[:1].strip() or character == " " or points[:1] == (0,) else segments.MISSING
         return CellText(first + (segments.POINT if points[:1] == (0,) else ""), form.replaced, character)
 
-    def width(self, text: str) -> int:
+    def measure(self, text: str) -> int:
         """Count the cells that a fitted text takes; a point takes none."""
         return len(segments.lay_out(text).cells)
 
@@ -106,29 +106,29 @@ class SegmentPanel:
 Panel = CellPanel | SegmentPanel
 
 
-def panel_of(display: Display) -> Panel:
+def make_panel(display: Display) -> Panel:
     """Return a display as the layouts see it."""
     match display:
         case SegmentDisplay():
             return SegmentPanel(display.digits)
         case PixelDisplay():
-            return _cell_panel(display.columns, display.rows, "unicode", "")
+            return _make_cell_panel(display.columns, display.rows, "unicode", "")
         case CharacterDisplay():
             glyphs = "".join([glyph.character for glyph in display.glyphs])
-            return _cell_panel(display.columns, display.rows, display.characters, glyphs)
+            return _make_cell_panel(display.columns, display.rows, display.characters, glyphs)
 
 
 _BARS = ("·▏▎▍▌▋▊▉█", "·█", "·=", ".=")
 
 
 @lru_cache(maxsize=64)
-def _cell_panel(columns: int, rows: int, character_set: str, glyphs: str) -> CellPanel:
+def _make_cell_panel(columns: int, rows: int, character_set: str, glyphs: str) -> CellPanel:
     def first(*candidates: str) -> str:
         """Choose the first candidate that the display can show; the last one every display can."""
         return next(
             candidate
             for candidate in candidates
-            if all(part in glyphs or code_of(character_set, part) is not None for part in candidate)
+            if all(part in glyphs or get_code(character_set, part) is not None for part in candidate)
         )
 
     return CellPanel(

@@ -17,7 +17,7 @@ from knobmenu.machine.state import Asking, State
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.characters import CellText
 from knobmenu.screen.face import Face
-from knobmenu.screen.lines import Line, answers, label_value, note_cut, plain, screen_of, wrap
+from knobmenu.screen.lines import Line, build_screen, compose_answers, compose_plain, label_value, note_cut, wrap
 from knobmenu.screen.panel import CellPanel
 from knobmenu.screen.values import ValueText
 
@@ -40,39 +40,39 @@ class Question(NamedTuple):
     caution: CellText
 
 
-def question_of(face: Face, key: str) -> Question:
+def make_question(face: Face, key: str) -> Question:
     """Return what is asked about a setting or action: its question, or its label if it has none."""
     part = face.design.index.actions.get(key) or face.design.index.settings[key]
     text, short = (part.question, "") if part.question else (part.label, part.short)
-    return Question(face.caption(text), face.caption(short), face.caption(part.hazard))
+    return Question(face.fit_caption(text), face.fit_caption(short), face.fit_caption(part.hazard))
 
 
-def question_screen(face: Face, panel: CellPanel, focus: Asking) -> Screen:
+def compose_question(face: Face, panel: CellPanel, focus: Asking) -> Screen:
     """Compose the question that waits for an answer."""
-    no, yes = face.caption(face.design.wording.no), face.caption(face.design.wording.yes)
-    question = question_of(face, focus.target)
+    no, yes = face.fit_caption(face.design.wording.no), face.fit_caption(face.design.wording.yes)
+    question = make_question(face, focus.target)
     if panel.rows > 1:
-        return screen_of([*_above(panel, question), answers(panel, no, yes, focus.yes)], panel)
+        return build_screen([*_compose_above(panel, question), compose_answers(panel, no, yes, focus.yes)], panel)
     chosen = yes if focus.yes else no
     answer = chosen._replace(text=panel.selected + chosen.text.ljust(max(len(no.text), len(yes.text))))
     line = label_value(panel, "", question.text, question.short, ValueText((answer,)))
-    return screen_of([note_cut(line, question.caution.source)], panel)
+    return build_screen([note_cut(line, question.caution.source)], panel)
 
 
-def hold_screen(face: Face, panel: CellPanel, target: str) -> Screen:
+def compose_hold(face: Face, panel: CellPanel, target: str) -> Screen:
     """Compose the request to hold the knob."""
-    hold = face.caption(face.design.wording.hold)
-    question = question_of(face, target)
+    hold = face.fit_caption(face.design.wording.hold)
+    question = make_question(face, target)
     if panel.rows > 1:
-        return screen_of([*_above(panel, question), plain(panel, hold)], panel)
+        return build_screen([*_compose_above(panel, question), compose_plain(panel, hold)], panel)
     if len(hold.text) > panel.columns - SHORTEST_QUESTION - 1:
-        line = note_cut(plain(panel, hold), question.text.source)
+        line = note_cut(compose_plain(panel, hold), question.text.source)
     else:
         line = label_value(panel, "", question.text, question.short, ValueText((hold,), False))
-    return screen_of([note_cut(line, question.caution.source)], panel)
+    return build_screen([note_cut(line, question.caution.source)], panel)
 
 
-def _above(panel: CellPanel, question: Question) -> list[Line]:
+def _compose_above(panel: CellPanel, question: Question) -> list[Line]:
     """Fill all rows but the last with the question and then the caution; each has a row at least, if there are two."""
     room = panel.rows - 1
     if room == 1:
@@ -80,7 +80,7 @@ def _above(panel: CellPanel, question: Question) -> list[Line]:
         return [note_cut(line, question.caution.source)]
     lines = wrap(panel, question.text, room - 1 if question.caution.text else room)
     lines += wrap(panel, question.caution, room - len(lines))
-    return lines + [plain(panel)] * (room - len(lines))
+    return lines + [compose_plain(panel)] * (room - len(lines))
 
 
 def list_unasked_cautions(design: Design, state: State) -> tuple[str, ...]:

@@ -23,18 +23,18 @@ from knobmenu.machine.state import (
 )
 from knobmenu.machine.values import Value, get_at
 from knobmenu.screen.cells import Screen
-from knobmenu.screen.editor import editor_screen
-from knobmenu.screen.face import Face, face_of
-from knobmenu.screen.home import home_keys, home_screen
-from knobmenu.screen.lists import ListView, list_screen, list_sources, list_view
+from knobmenu.screen.editor import compose_editor
+from knobmenu.screen.face import Face, get_face
+from knobmenu.screen.home import compose_home, list_home_keys
+from knobmenu.screen.lists import ListView, compose_list, find_list_sources, gather_list_view
 from knobmenu.screen.panel import CellPanel
-from knobmenu.screen.question import hold_screen, list_unasked_cautions, question_screen
+from knobmenu.screen.question import compose_hold, compose_question, list_unasked_cautions
 from knobmenu.screen.segment_layout import (
-    segment_editor,
-    segment_entry,
-    segment_hold,
-    segment_home,
-    segment_question,
+    compose_segment_editor,
+    compose_segment_entry,
+    compose_segment_hold,
+    compose_segment_home,
+    compose_segment_question,
 )
 
 if TYPE_CHECKING:
@@ -52,74 +52,88 @@ def render(design: Design, state: State) -> Screen:
         A screen of exactly the display's size, of characters that the display has. The same design and state always
         give an equal one. It says which characters were replaced and which texts are not shown whole.
     """
-    face = face_of(design, find_language(design, state))
+    face = get_face(design, find_language(design, state))
     focus = state.focus
     match focus:
         case None if state.path:
-            return _open_list(face, state, state.path[-1])
+            return _show_list(face, state, state.path[-1])
         case None:
-            values = tuple([get_value(design, state, key) for key in home_keys(face)])
-            return face.recall(("home", values), lambda: _with_cautions(face, state, _home(face, values)))
+            values = tuple([get_value(design, state, key) for key in list_home_keys(face)])
+            return face.recall(("home", values), lambda: _add_cautions(face, state, _compose_home(face, values)))
         # Patterns that take a tuple apart cost as much again as finding the screen.
         case NumberDraft():
             named = ("editing", focus.setting, focus.draft, focus.place)
-            return face.recall(named, lambda: _editor(face, focus))
+            return face.recall(named, lambda: _compose_editor(face, focus))
         case TextDraft():
-            return face.recall(("writing", focus.setting, focus.draft, focus.pick), lambda: _editor(face, focus))
+            return face.recall(
+                ("writing", focus.setting, focus.draft, focus.pick), lambda: _compose_editor(face, focus)
+            )
         case Asking():
-            return face.recall(("asking", focus.target, focus.yes), lambda: _question(face, focus))
+            return face.recall(("asking", focus.target, focus.yes), lambda: _compose_question(face, focus))
         case Holding():
-            return face.recall(("holding", focus.target), lambda: _hold(face, focus.target))
+            return face.recall(("holding", focus.target), lambda: _compose_hold(face, focus.target))
         case _:
             assert_never(focus)
 
 
-def _open_list(face: Face, state: State, place: Place) -> Screen:
+def _show_list(face: Face, state: State, place: Place) -> Screen:
     """Show the menu that is open. Where no condition has a say, its place and the values that it shows are enough."""
-    sources = face.recall(("sources", place), lambda: list_sources(face.design, place, face.panel.rows))
+    sources = face.recall(("sources", place), lambda: find_list_sources(face.design, place, face.panel.rows))
     if sources.conditional:
-        view = list_view(face.design, state, face.panel.rows)
+        view = gather_list_view(face.design, state, face.panel.rows)
         return face.recall(("list", view), lambda: _compose_list(face, state, view))
     values, reports = state.values, state.reports
     shown = tuple([get_at(values, position) for position in sources.positions])
     reported = tuple([reports[position] for position in sources.readouts]) if sources.readouts else ()
     return face.recall(
         ("list", place, shown, reported),
-        lambda: _compose_list(face, state, list_view(face.design, state, face.panel.rows)),
+        lambda: _compose_list(face, state, gather_list_view(face.design, state, face.panel.rows)),
     )
 
 
 def _compose_list(face: Face, state: State, view: ListView) -> Screen:
-    return _with_cautions(face, state, _list(face, view))
+    return _add_cautions(face, state, _compose_view(face, view))
 
 
-def _with_cautions(face: Face, state: State, screen: Screen) -> Screen:
+def _add_cautions(face: Face, state: State, screen: Screen) -> Screen:
     """Report on a screen the cautions of what can be done from it without any question."""
     cautions = [face.translate(caution) for caution in list_unasked_cautions(face.design, state)]
     return attrs.evolve(screen, cut=tuple(dict.fromkeys((*screen.cut, *cautions)))) if cautions else screen
 
 
-def _editor(face: Face, focus: Editing) -> Screen:
+def _compose_editor(face: Face, focus: Editing) -> Screen:
     panel = face.panel
-    return editor_screen(face, panel, focus) if isinstance(panel, CellPanel) else segment_editor(face, panel, focus)
+    return (
+        compose_editor(face, panel, focus)
+        if isinstance(panel, CellPanel)
+        else compose_segment_editor(face, panel, focus)
+    )
 
 
-def _question(face: Face, focus: Asking) -> Screen:
+def _compose_question(face: Face, focus: Asking) -> Screen:
     panel = face.panel
-    return question_screen(face, panel, focus) if isinstance(panel, CellPanel) else segment_question(face, panel, focus)
+    return (
+        compose_question(face, panel, focus)
+        if isinstance(panel, CellPanel)
+        else compose_segment_question(face, panel, focus)
+    )
 
 
-def _hold(face: Face, target: str) -> Screen:
+def _compose_hold(face: Face, target: str) -> Screen:
     panel = face.panel
-    return hold_screen(face, panel, target) if isinstance(panel, CellPanel) else segment_hold(face, panel, target)
+    return (
+        compose_hold(face, panel, target) if isinstance(panel, CellPanel) else compose_segment_hold(face, panel, target)
+    )
 
 
-def _list(face: Face, view: ListView) -> Screen:
+def _compose_view(face: Face, view: ListView) -> Screen:
     panel = face.panel
-    return list_screen(face, panel, view) if isinstance(panel, CellPanel) else segment_entry(face, panel, view)
+    return compose_list(face, panel, view) if isinstance(panel, CellPanel) else compose_segment_entry(face, panel, view)
 
 
-def _home(face: Face, values: tuple[Value, ...]) -> Screen:
+def _compose_home(face: Face, values: tuple[Value, ...]) -> Screen:
     panel = face.panel
-    by_key = dict(zip(home_keys(face), values, strict=True))
-    return home_screen(face, panel, by_key) if isinstance(panel, CellPanel) else segment_home(face, panel, by_key)
+    by_key = dict(zip(list_home_keys(face), values, strict=True))
+    return (
+        compose_home(face, panel, by_key) if isinstance(panel, CellPanel) else compose_segment_home(face, panel, by_key)
+    )

@@ -30,100 +30,108 @@ from knobmenu.screen.characters import CellText
 from knobmenu.screen.face import Face
 from knobmenu.screen.home import fill
 from knobmenu.screen.lines import merge
-from knobmenu.screen.lists import ListView, captions
+from knobmenu.screen.lists import ListView, fit_captions
 from knobmenu.screen.panel import SegmentPanel
-from knobmenu.screen.question import question_of
+from knobmenu.screen.question import make_question
 from knobmenu.screen.segments import fit, lay_out
-from knobmenu.screen.values import ValueText, bare_form, draft_text, join_texts, longest_form, shortest_form, value_text
+from knobmenu.screen.values import (
+    ValueText,
+    get_bare_form,
+    get_longest_form,
+    get_shortest_form,
+    join_texts,
+    write_draft,
+    write_value,
+)
 
 
-def segment_home(face: Face, panel: SegmentPanel, values: Mapping[str, Value]) -> Screen:
+def compose_segment_home(face: Face, panel: SegmentPanel, values: Mapping[str, Value]) -> Screen:
     """Compose the home screen.
 
     Args:
         face: The design on its display.
         panel: The display.
-        values: The values of `knobmenu.screen.home.home_keys`.
+        values: The values of `knobmenu.screen.home.list_home_keys`.
     """
     home = face.design.home
     if not home.rows:
         if home.turn:
-            return _value(panel, value_text(face, home.turn, values[home.turn]), blinks=False)
-        return _words(panel, face.caption(face.design.name))
+            return _compose_value(panel, write_value(face, home.turn, values[home.turn]), blinks=False)
+        return _compose_text(panel, face.fit_caption(face.design.name))
     row = home.rows[0]
-    for choose in (longest_form, shortest_form, bare_form):
+    for choose in (get_longest_form, get_shortest_form, get_bare_form):
         left, right = fill(face, row.left, values, choose), fill(face, row.right, values, choose)
-        both = _beside(panel, _bare(left, start=False), _bare(right, end=False))
+        both = _compose_beside(panel, _strip(left, start=False), _strip(right, end=False))
         if both is not None:
             return both
-    whole = _bare(join_texts(left, CellText(" ", (), " "), right))
-    keys = [key for text in (row.left, row.right) for key in face.template(text).keys]
-    if all(value_text(face, key, values[key]).in_words for key in keys):
-        return _words(panel, whole)
-    return _hyphens(panel, whole.source.strip())
+    whole = _strip(join_texts(left, CellText(" ", (), " "), right))
+    keys = [key for text in (row.left, row.right) for key in face.fit_template(text).keys]
+    if all(write_value(face, key, values[key]).in_words for key in keys):
+        return _compose_text(panel, whole)
+    return _compose_hyphens(panel, whole.source.strip())
 
 
-def segment_entry(face: Face, panel: SegmentPanel, view: ListView) -> Screen:
+def compose_segment_entry(face: Face, panel: SegmentPanel, view: ListView) -> Screen:
     """Compose the selected entry of the menu that is open."""
     if view.selected < 0:
-        return _words(panel, face.caption(face.design.wording.empty))
+        return _compose_text(panel, face.fit_caption(face.design.wording.empty))
     index = face.design.index
     shown = view.entries[0]
-    label, short = captions(face, view.menu, shown.entry)
+    label, short = fit_captions(face, view.menu, shown.entry)
     target = index.menus[view.menu].entries[shown.entry].target
-    cramped = panel.width(label.text) > panel.columns or label.replaced
-    screen = _words(panel, short if short.text and cramped else label)
+    cramped = panel.measure(label.text) > panel.columns or label.replaced
+    screen = _compose_text(panel, short if short.text and cramped else label)
     readout = index.kinds[target] is Kind.READOUT
     if shown.value is not None and (readout or isinstance(index.settings[target], Switch)):
-        value = value_text(face, target, shown.value)
-        both = _label_and_value(panel, label, short, value)
+        value = write_value(face, target, shown.value)
+        both = _compose_label_and_value(panel, label, short, value)
         if both is not None:
             screen = both
         elif readout:
-            screen = _value(panel, value, blinks=False)
+            screen = _compose_value(panel, value, blinks=False)
         elif shown.value:
-            screen = _with_point(screen, panel.columns - 1)
-    return screen if shown.enabled else _with_point(screen, 0)
+            screen = _add_point(screen, panel.columns - 1)
+    return screen if shown.enabled else _add_point(screen, 0)
 
 
-def segment_editor(face: Face, panel: SegmentPanel, focus: Editing) -> Screen:
+def compose_segment_editor(face: Face, panel: SegmentPanel, focus: Editing) -> Screen:
     """Compose the editor of the setting that has a draft."""
     index = face.design.index
     match focus:
         case TextDraft():
-            screen = _text_end(panel, index.texts[focus.setting], focus.draft, focus.pick)
+            screen = _compose_text_end(panel, index.texts[focus.setting], focus.draft, focus.pick)
         case NumberDraft():
-            screen = _value(panel, draft_text(face, focus.setting, focus.draft, focus.place), blinks=True)
+            screen = _compose_value(panel, write_draft(face, focus.setting, focus.draft, focus.place), blinks=True)
         case _:
             assert_never(focus)
-    return _note_cut(screen, face.caption(index.settings[focus.setting].hazard))
+    return _note_cut(screen, face.fit_caption(index.settings[focus.setting].hazard))
 
 
-def segment_question(face: Face, panel: SegmentPanel, focus: Asking) -> Screen:
+def compose_segment_question(face: Face, panel: SegmentPanel, focus: Asking) -> Screen:
     """Compose the selected answer of the question that waits for one."""
-    question, wording = question_of(face, focus.target), face.design.wording
-    screen = _words(panel, face.caption(wording.yes if focus.yes else wording.no))
+    question, wording = make_question(face, focus.target), face.design.wording
+    screen = _compose_text(panel, face.fit_caption(wording.yes if focus.yes else wording.no))
     return _note_cut(_blink(screen, 0, len(screen.rows[0].rstrip())), question.text, question.caution)
 
 
-def segment_hold(face: Face, panel: SegmentPanel, target: str) -> Screen:
+def compose_segment_hold(face: Face, panel: SegmentPanel, target: str) -> Screen:
     """Compose the request to hold the knob."""
-    question = question_of(face, target)
-    screen = _words(panel, face.caption(face.design.wording.hold))
+    question = make_question(face, target)
+    screen = _compose_text(panel, face.fit_caption(face.design.wording.hold))
     return _note_cut(screen, question.text, question.caution)
 
 
-def _label_and_value(panel: SegmentPanel, label: CellText, short: CellText, value: ValueText) -> Screen | None:
+def _compose_label_and_value(panel: SegmentPanel, label: CellText, short: CellText, value: ValueText) -> Screen | None:
     """Compose a label and a value beside each other; None if no form of both fits."""
     for name in (label, short) if short.text else (label,):
         for form in value.forms:
-            both = _beside(panel, name, _bare(form))
+            both = _compose_beside(panel, name, _strip(form))
             if both is not None:
                 return both
     return None
 
 
-def _beside(panel: SegmentPanel, left: CellText, right: CellText) -> Screen | None:
+def _compose_beside(panel: SegmentPanel, left: CellText, right: CellText) -> Screen | None:
     """Compose two texts at the two ends, with an empty cell between them; None if they do not fit."""
     first, last = lay_out(left.text), lay_out(right.text)
     between = panel.columns - len(first.cells) - len(last.cells)
@@ -137,24 +145,24 @@ def _beside(panel: SegmentPanel, left: CellText, right: CellText) -> Screen | No
     )
 
 
-def _text_end(panel: SegmentPanel, setting: TextSetting, draft: str, pick: int) -> Screen:
+def _compose_text_end(panel: SegmentPanel, setting: TextSetting, draft: str, pick: int) -> Screen:
     """Compose the end of a text, and what is picked after it; the editor's own marks have the display to themselves."""
     if pick >= len(setting.characters):
-        return _blink(_words(panel, fit("dEL" if pick == len(setting.characters) else "End")), 0, 3)
+        return _blink(_compose_text(panel, fit("dEL" if pick == len(setting.characters) else "End")), 0, 3)
     each = panel.fit_each(draft + setting.characters[pick])
     shown = join_texts(*each[-panel.columns :])
-    screen = _blink(_words(panel, shown), min(len(each), panel.columns) - 1, min(len(each), panel.columns))
+    screen = _blink(_compose_text(panel, shown), min(len(each), panel.columns) - 1, min(len(each), panel.columns))
     return attrs.evolve(screen, cut=(draft,)) if len(each) > panel.columns else screen
 
 
-def _value(panel: SegmentPanel, value: ValueText, blinks: bool) -> Screen:
+def _compose_value(panel: SegmentPanel, value: ValueText, blinks: bool) -> Screen:
     """Compose a value at the right; of a draft the part at hand blinks, and words blink whole."""
-    for form in _forms(value):
+    for form in _walk_forms(value):
         cells, points = lay_out(form.text)
         if len(cells) > panel.columns:
             continue
         offset = panel.columns - len(cells)
-        first = offset + len(cells) - panel.width(form.text.lstrip())
+        first = offset + len(cells) - panel.measure(form.text.lstrip())
         start, stop = (first, panel.columns) if value.in_words else (first + value.at_hand[0], first + value.at_hand[1])
         screen = Screen(
             rows=(cells.rjust(panel.columns),),
@@ -162,19 +170,21 @@ def _value(panel: SegmentPanel, value: ValueText, blinks: bool) -> Screen:
             replaced=form.replaced,
         )
         return _blink(screen, start, stop) if blinks else screen
-    screen = _words(panel, bare_form(value)) if value.in_words else _hyphens(panel, value.full.source)
+    screen = (
+        _compose_text(panel, get_bare_form(value)) if value.in_words else _compose_hyphens(panel, value.full.source)
+    )
     return _blink(screen, 0, panel.columns) if blinks else screen
 
 
-def _forms(value: ValueText) -> Iterator[CellText]:
+def _walk_forms(value: ValueText) -> Iterator[CellText]:
     """Walk the forms of a value in the order in which they are tried; the last one without the blanks before it."""
     if len(value.forms) < 2 or not value.full.replaced:
         yield value.full
     yield from value.forms[1:]
-    yield bare_form(value)
+    yield get_bare_form(value)
 
 
-def _words(panel: SegmentPanel, text: CellText) -> Screen:
+def _compose_text(panel: SegmentPanel, text: CellText) -> Screen:
     """Compose words at the left, cut to the display."""
     cells, points = lay_out(text.text)
     return Screen(
@@ -185,17 +195,17 @@ def _words(panel: SegmentPanel, text: CellText) -> Screen:
     )
 
 
-def _hyphens(panel: SegmentPanel, text: str) -> Screen:
+def _compose_hyphens(panel: SegmentPanel, text: str) -> Screen:
     return Screen(rows=("-" * panel.columns,), cut=(text,))
 
 
-def _bare(text: CellText, start: bool = True, end: bool = True) -> CellText:
+def _strip(text: CellText, start: bool = True, end: bool = True) -> CellText:
     """Take the blanks off the start and the end of a text."""
     shown = text.text.lstrip() if start else text.text
     return text._replace(text=shown.rstrip() if end else shown)
 
 
-def _with_point(screen: Screen, cell: int) -> Screen:
+def _add_point(screen: Screen, cell: int) -> Screen:
     return attrs.evolve(screen, points=tuple(sorted({*screen.points, cell})))
 
 

@@ -78,7 +78,7 @@ def fit(text: str) -> CellText:
     parts: list[str] = []
     replaced: dict[str, None] = {}
     for character in text:
-        shown = "".join(map(_form, _parts(character)))
+        shown = "".join(map(_choose_form, _take_apart(character)))
         own = shown.lower() == character.lower() or character in _POINTED
         if not own or character in _APPROXIMATE:
             replaced[character] = None
@@ -86,7 +86,7 @@ def fit(text: str) -> CellText:
     return CellText("".join(parts), tuple(replaced), text)
 
 
-def _form(character: str) -> str:
+def _choose_form(character: str) -> str:
     """Return the form in which one character is shown."""
     if character in _POINTED:
         return POINT
@@ -96,7 +96,7 @@ def _form(character: str) -> str:
     return MISSING if character.isalnum() else " "
 
 
-def _parts(character: str) -> str:
+def _take_apart(character: str) -> str:
     """Take a character apart into characters that may have a form."""
     if character.isascii() or character in PATTERNS:
         return _RESEMBLING.get(character, character)

@@ -40,22 +40,22 @@ class ValueText(NamedTuple):
 NO_VALUE = ValueText((EMPTY,))
 
 
-def longest_form(value: ValueText) -> CellText:
+def get_longest_form(value: ValueText) -> CellText:
     """Return the longest form of a value."""
     return value.forms[0]
 
 
-def shortest_form(value: ValueText) -> CellText:
+def get_shortest_form(value: ValueText) -> CellText:
     """Return the shortest form of a value, in its field."""
     return value.forms[-1]
 
 
-def bare_form(value: ValueText) -> CellText:
+def get_bare_form(value: ValueText) -> CellText:
     """Return the shortest form of a value, without the blanks at its ends."""
     return value.forms[-1]._replace(text=value.forms[-1].text.strip())
 
 
-def value_text(face: Face, key: str, value: Value) -> ValueText:
+def write_value(face: Face, key: str, value: Value) -> ValueText:
     """Write a value of a setting or readout, such as its present one or a limit.
 
     Args:
@@ -67,27 +67,27 @@ def value_text(face: Face, key: str, value: Value) -> ValueText:
         case str():
             return _write_text(face, value)
         case int():
-            return _whole_text(face, key, value)
+            return _write_whole(face, key, value)
         case _:
             assert_never(value)
 
 
-def _whole_text(face: Face, key: str, value: int) -> ValueText:
+def _write_whole(face: Face, key: str, value: int) -> ValueText:
     setting = face.design.index.numeric.get(key)
     match setting:
         case None:
-            return _readout_text(face, face.design.index.readouts[key], value)
+            return _write_readout(face, face.design.index.readouts[key], value)
         case Number() | Scale():
             limits = face.design.index.limits[key]
-            return _number_text(face, setting, value, limits.low, limits.high, setting.names)
+            return _write_number(face, setting, value, limits.low, limits.high, setting.names)
         case Digits():
-            return _number_text(face, setting, value, setting.low, setting.high, ())
+            return _write_number(face, setting, value, setting.low, setting.high, ())
         case Choice():
             option = setting.options[value]
-            return _words(face, option.label, option.short)
+            return _write_label(face, option.label, option.short)
         case Switch():
-            on, off = face.caption(setting.on_label), face.caption(setting.off_label)
-            field = max(face.panel.width(on.text), face.panel.width(off.text))
+            on, off = face.fit_caption(setting.on_label), face.fit_caption(setting.off_label)
+            field = max(face.panel.measure(on.text), face.panel.measure(off.text))
             shown = on if value else off
             return ValueText((_justify(face, shown, field),))
         case Clock():
@@ -97,8 +97,8 @@ def _whole_text(face: Face, key: str, value: int) -> ValueText:
             assert_never(setting)
 
 
-def draft_text(face: Face, key: str, draft: int, place: int) -> ValueText:
-    """Write a draft: as `value_text`, but of digits that are edited one by one all are there.
+def write_draft(face: Face, key: str, draft: int, place: int) -> ValueText:
+    """Write a draft: as `write_value`, but digits that are edited one by one are all shown.
 
     Args:
         face: The design on its display.
@@ -109,14 +109,14 @@ def draft_text(face: Face, key: str, draft: int, place: int) -> ValueText:
     setting = face.design.index.numeric[key]
     match setting:
         case Digits():
-            return _digits_draft(face, setting, draft, place)
+            return _write_digits_draft(face, setting, draft, place)
         case Clock():
-            text = _whole_text(face, key, draft)
+            text = _write_whole(face, key, draft)
             first = len(str(setting.sizes[0] - 1))
             start, stop = (0, first) if place == 0 else (first + 3 * place - 2, first + 3 * place)
-            return text._replace(at_hand=_cells_of(face, text.full.text, start, stop))
+            return text._replace(at_hand=_locate_cells(face, text.full.text, start, stop))
         case Number() | Scale() | Choice() | Switch():
-            return _whole_text(face, key, draft)
+            return _write_whole(face, key, draft)
         case _:
             assert_never(setting)
 
@@ -151,12 +151,12 @@ def _describe_whole(design: Design, key: str, value: int, translations: Mapping[
         case Clock():
             return format_time(part, value)
         case Digits():
-            return _with_unit(format_number(value, part.decimals), translations.get(part.unit, part.unit))
+            return _add_unit(format_number(value, part.decimals), translations.get(part.unit, part.unit))
         case Number() | Scale() | Readout():
             for number, name in part.names:
                 if number == value:
                     return translations.get(name, name)
-            return _with_unit(format_number(value, part.decimals), translations.get(part.unit, part.unit))
+            return _add_unit(format_number(value, part.decimals), translations.get(part.unit, part.unit))
         case _:
             assert_never(part)
 
@@ -197,45 +197,45 @@ def join_texts(*texts: CellText) -> CellText:
     )
 
 
-def _number_text(
+def _write_number(
     face: Face, setting: Number | Scale | Digits, value: int, low: int, high: int, names: tuple[tuple[int, str], ...]
 ) -> ValueText:
     """Write a value of a number in a field for all of its values."""
-    width = face.panel.width
+    width = face.panel.measure
     bare = max(width(format_number(end, setting.decimals)) for end in (low, high))
-    suffix = face.suffix(setting.unit)
+    suffix = face.fit_suffix(setting.unit)
     behind = width(suffix.text)
-    captions = {number: face.caption(name) for number, name in names}
+    captions = {number: face.fit_caption(name) for number, name in names}
     longest = max((width(caption.text) for caption in captions.values()), default=0)
     name = captions.get(value)
     if name is not None:
         forms = (_justify(face, name, max(bare + behind, longest)), _justify(face, name, max(bare, longest)))
         return ValueText(forms)
-    return _numeric(face, format_number(value, setting.decimals), setting.unit, max(bare, longest - behind))
+    return _write_numeric(face, format_number(value, setting.decimals), setting.unit, max(bare, longest - behind))
 
 
-def _numeric(face: Face, number: str, unit: str, field: int = 0) -> ValueText:
+def _write_numeric(face: Face, number: str, unit: str, field: int = 0) -> ValueText:
     """Write a number with its unit and without, in a field for the number alone."""
-    suffix = face.suffix(unit)
-    source = _with_unit(number, face.translate(unit))
+    suffix = face.fit_suffix(unit)
+    source = _add_unit(number, face.translate(unit))
     bare = _justify(face, CellText(number, (), source), field)
     full = CellText(bare.text + suffix.text, suffix.replaced, source)
-    return ValueText((full, bare) if suffix.text else (full,), False, (0, face.panel.width(number)))
+    return ValueText((full, bare) if suffix.text else (full,), False, (0, face.panel.measure(number)))
 
 
-def _digits_draft(face: Face, setting: Digits, value: int, place: int) -> ValueText:
+def _write_digits_draft(face: Face, setting: Digits, value: int, place: int) -> ValueText:
     number = format_number(value, setting.decimals)
     number = number.zfill(setting.places + (1 if setting.decimals else 0))
     start = place + (1 if setting.decimals and place >= setting.places - setting.decimals else 0)
-    return _numeric(face, number, setting.unit)._replace(at_hand=_cells_of(face, number, start, start + 1))
+    return _write_numeric(face, number, setting.unit)._replace(at_hand=_locate_cells(face, number, start, start + 1))
 
 
-def _readout_text(face: Face, readout: Readout, value: int) -> ValueText:
+def _write_readout(face: Face, readout: Readout, value: int) -> ValueText:
     """Write what the device reports; it can be any number, so its field has no width of its own."""
     for number, name in readout.names:
         if number == value:
-            return _words(face, name, "")
-    return _numeric(face, format_number(value, readout.decimals), readout.unit)
+            return _write_label(face, name, "")
+    return _write_numeric(face, format_number(value, readout.decimals), readout.unit)
 
 
 def _write_text(face: Face, text: str) -> ValueText:
@@ -244,22 +244,22 @@ def _write_text(face: Face, text: str) -> ValueText:
     return ValueText((shown,))
 
 
-def _words(face: Face, label: str, short: str) -> ValueText:
-    full, abbreviated = face.caption(label), face.caption(short)
+def _write_label(face: Face, label: str, short: str) -> ValueText:
+    full, abbreviated = face.fit_caption(label), face.fit_caption(short)
     forms = (full, abbreviated) if abbreviated.text else (full,)
     return ValueText(forms)
 
 
-def _with_unit(number: str, unit: str) -> str:
+def _add_unit(number: str, unit: str) -> str:
     return number + (unit if not unit or unit in UNSPACED else f" {unit}")
 
 
 def _justify(face: Face, text: CellText, field: int) -> CellText:
     """Put a text at the right of a field."""
-    blanks = field - face.panel.width(text.text)
+    blanks = field - face.panel.measure(text.text)
     return text._replace(text=" " * blanks + text.text) if blanks > 0 else text
 
 
-def _cells_of(face: Face, text: str, start: int, stop: int) -> tuple[int, int]:
+def _locate_cells(face: Face, text: str, start: int, stop: int) -> tuple[int, int]:
     """Say which cells the characters of a text from `start` to `stop` take."""
-    return face.panel.width(text[:start]), face.panel.width(text[:stop])
+    return face.panel.measure(text[:start]), face.panel.measure(text[:stop])

@@ -12,7 +12,7 @@ from textual.timer import Timer
 
 from knobmenu.picture.display import Blink
 from knobmenu.picture.palettes import Palette
-from knobmenu.picture.runs import Box, Pictures, plain_text
+from knobmenu.picture.runs import Box, Pictures, extract_text
 from knobmenu.session.session import Session
 from knobmenu.terminal.backend.app import TerminalApp
 from knobmenu.terminal.backend.canvas import Canvas
@@ -146,7 +146,7 @@ class KnobScreen(Screen[None]):
 
     def shown(self, name: str) -> str:
         """Return what one thing shows, as text; nothing where it is not shown."""
-        return plain_text(self._canvas.shown(name))
+        return extract_text(self._canvas.shown(name))
 
     # Timers: each runs only while it has something to do.
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from knobmenu.design.hardware import CharacterDisplay, SegmentDisplay
 from knobmenu.design.whole import Design
 from knobmenu.events import Event
-from knobmenu.export.display import display_part
+from knobmenu.export.display import build_display
 from knobmenu.machine.advance import advance
 from knobmenu.machine.state import make_initial_state
 from knobmenu.screen.render import render
@@ -25,7 +25,7 @@ def stories(draw: st.DrawFn) -> tuple[Design, list[Event]]:
 @given(stories())
 def test_no_screen_needs_a_character_that_the_spec_does_not_list(story: tuple[Design, list[Event]]) -> None:
     design, events = story
-    part = display_part(design)
+    part = build_display(design)
     listed = {one["character"] for one in part["characters"]}
     replaced = {one["character"] for one in part["replaced"]}
     state = make_initial_state(design)
@@ -41,7 +41,7 @@ def test_no_screen_needs_a_character_that_the_spec_does_not_list(story: tuple[De
 
 @given(designs())
 def test_every_listed_character_has_a_code_a_glyph_or_a_form(design: Design) -> None:
-    part = display_part(design)
+    part = build_display(design)
     glyphs = {glyph["character"] for glyph in part.get("glyphs", ())}
     for one in part["characters"]:
         if isinstance(design.display, SegmentDisplay):

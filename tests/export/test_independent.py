@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
-from knobmenu.export.spec import spec_text
+from knobmenu.export.spec import write_spec
 from knobmenu.files.disk import load
 from knobmenu.machine.advance import advance, advance_all, identify_screen
 from knobmenu.machine.effects import Effect
@@ -99,7 +99,7 @@ def stories(draw: st.DrawFn) -> tuple[Design, list[Event]]:
 
 def agree(design: Design, events: Iterable[Event]) -> None:
     """Assert that the machine and the other device do and show the same, after each event."""
-    document = json.loads(spec_text(design))
+    document = json.loads(write_spec(design))
     del document["design"]
     state, other = make_initial_state(design), IndependentDevice(document)
     display = IndependentDisplay(other)
@@ -154,7 +154,7 @@ def test_the_standard_is_enough_to_power_the_device_on_again(story: tuple[Design
     design, events = story
     state, _ = advance_all(design, make_initial_state(design), events)
     again = power_on(design, collect_saved_values(design, state)).state
-    other = IndependentDevice(json.loads(spec_text(design)))
+    other = IndependentDevice(json.loads(write_spec(design)))
     values = get_committed_values(state)
     positions = design.index.positions
     other.restore({part.key: get_at(values, positions[part.key]) for part in design.settings if part.saved})

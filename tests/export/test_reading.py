@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from knobmenu.design.whole import Design
 from knobmenu.errors import MOST_LISTED, DesignError, Problem, printable
 from knobmenu.export.reading import is_spec, read_spec
-from knobmenu.export.spec import MOST_BYTES, spec, spec_text
+from knobmenu.export.spec import MOST_BYTES, build_spec, write_spec
 from tests.sampling import sampled
 from tests.strategies import designs
 
@@ -38,15 +38,15 @@ def problems(content: bytes) -> tuple[Problem, ...]:
 
 
 def document_of(design: Design) -> Plain:
-    return spec(design)
+    return build_spec(design)
 
 
 @given(designs())
 def test_a_spec_loads_back_to_the_same_design(design: Design) -> None:
-    text = spec_text(design)
+    text = write_spec(design)
     assert read(text.encode()) == design
     assert is_spec(text.encode())
-    assert spec_text(read(text.encode())) == text
+    assert write_spec(read(text.encode())) == text
 
 
 def test_an_unknown_version_is_refused(radio: Design) -> None:
@@ -187,7 +187,7 @@ def mutated(text: str, path: tuple[Any, ...], chance: random.Random) -> Any:
 
 def test_mutated_specs_load_or_are_refused_with_a_located_error(radio: Design) -> None:
     chance = random.Random(20_261)
-    text, refused = spec_text(radio), 0
+    text, refused = write_spec(radio), 0
     everywhere = list(places(json.loads(text)))
     for number in range(sampled(10_000, 2_000)):
         changed = mutated(text, chance.choice(everywhere), chance)
@@ -209,5 +209,5 @@ def test_mutated_specs_load_or_are_refused_with_a_located_error(radio: Design) -
                 place = f"device.json:{problem.line}" if problem.line else "device.json"
                 assert str(problem).startswith(f"{place}: {printable(problem.path)}"), problem
         else:
-            assert read(spec_text(design).encode()) == design
+            assert read(write_spec(design).encode()) == design
     assert refused > 0

@@ -21,22 +21,22 @@ from knobmenu.design.acceptance import Accepted
 from knobmenu.design.generators import Generator
 from knobmenu.design.settings import Option
 from knobmenu.design.whole import Design
-from knobmenu.export.spec import schema, spec, spec_text
+from knobmenu.export.spec import build_spec, load_schema, write_spec
 from tests.strategies import designs
 
 
 @cache
 def validator() -> Any:
-    return Draft202012Validator(schema())
+    return Draft202012Validator(load_schema())
 
 
 def test_the_schema_is_one_by_its_own_standard() -> None:
-    Draft202012Validator.check_schema(schema())
+    Draft202012Validator.check_schema(load_schema())
 
 
 @given(designs())
 def test_every_spec_is_valid_by_the_schema(design: Design) -> None:
-    document = json.loads(spec_text(design))
+    document = json.loads(write_spec(design))
     assert [error.message for error in validator().iter_errors(document)] == []
 
 
@@ -54,7 +54,7 @@ def _places(value: Any) -> Iterator[Any]:
 
 @given(designs(most_settings=3), st.data())
 def test_no_object_of_the_design_part_may_have_a_field_more(design: Design, data: st.DataObject) -> None:
-    document = json.loads(spec_text(design))
+    document = json.loads(write_spec(design))
     place = data.draw(st.sampled_from([document["design"], *_objects(document["design"])]))
     place["extra"] = 1
     assert not validator().is_valid(document)
@@ -69,7 +69,7 @@ def _objects(value: Any) -> Iterator[Any]:
 
 def _forms() -> Iterator[tuple[str, Any, Any]]:
     """Walk the tables that a design file has, each with its definition in the schema and its class."""
-    described = schema()["$defs"]
+    described = load_schema()["$defs"]
     for name, kinds in (("design_display", DISPLAYS.kinds), ("design_setting", SETTINGS.kinds)):
         for variant in described[name]["oneOf"]:
             yield name, variant, kinds[variant["properties"]["kind"]["const"]].made
@@ -97,7 +97,7 @@ def test_the_schema_of_the_design_part_has_the_fields_of_the_design_and_no_other
         assert set(part["properties"]) == set(fields), name
         assert set(part["required"]) == {field for field, required in fields.items() if required}, name
     told = {name for name, _, _ in forms} | {"design_condition"}
-    assert told == {name for name in schema()["$defs"] if name.startswith("design")}
+    assert told == {name for name in load_schema()["$defs"] if name.startswith("design")}
 
 
 def _is_kind(part: Any) -> bool:
@@ -106,7 +106,7 @@ def _is_kind(part: Any) -> bool:
 
 @given(designs(most_settings=3), st.data())
 def test_no_object_may_have_a_field_more_or_less(design: Design, data: st.DataObject) -> None:
-    document = spec(design)
+    document = build_spec(design)
     place = data.draw(st.sampled_from(list(_places(document))))
     if data.draw(st.booleans()):
         place["extra"] = 1
@@ -127,15 +127,15 @@ def _properties(part: Any, path: str = "$") -> Iterator[tuple[str, Any]]:
 
 
 def test_every_property_says_what_it_is() -> None:
-    described = schema()["$defs"]
-    for path, part in _properties(schema()):
+    described = load_schema()["$defs"]
+    for path, part in _properties(load_schema()):
         named = described[part["$ref"].rsplit("/", 1)[1]] if "$ref" in part else part
         assert part.get("description") or named.get("description"), path
 
 
 def test_every_time_says_its_unit() -> None:
     seen = set()
-    for path, part in _properties(schema()):
+    for path, part in _properties(load_schema()):
         for ending, unit in (("_ms", "[ms]"), ("_hz", "[Hz]"), ("_per_turn", "per revolution]")):
             if path.endswith(ending):
                 assert part["description"].endswith(unit), path

@@ -13,8 +13,8 @@ from jsonschema import Draft202012Validator
 from docs.draw import EXAMPLE, PARTS, drawn, example, example_spec, names
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.export.fields import SECTIONS
-from knobmenu.export.spec import CAUTION, FORMAT, MOST_BYTES, VERSION, schema
-from knobmenu.export.table import transition_rows
+from knobmenu.export.spec import CAUTION, FORMAT, MOST_BYTES, VERSION, load_schema
+from knobmenu.export.table import list_transition_rows
 from knobmenu.machine.advance import advance
 from knobmenu.machine.state import State, make_initial_state
 from knobmenu.session.plain import EFFECTS
@@ -42,7 +42,7 @@ def test_everything_that_can_be_drawn_is_drawn_somewhere_once() -> None:
 def test_the_standard_tells_every_rule_and_every_action_in_a_paragraph_of_its_own() -> None:
     told = set(re.findall(r"^9\.[23]\.\d+ (.*?):", STANDARD, re.MULTILINE))
     bold = {name for heads in told for name in re.findall(r"\*\*(\w+)\*\*", heads)}
-    rows = transition_rows()
+    rows = list_transition_rows()
     assert bold == {row.rule for row in rows} | {row.action for row in rows}
 
 
@@ -53,7 +53,7 @@ def test_the_standard_tells_every_event_and_every_effect() -> None:
 
 
 def test_every_object_of_the_schema_is_numbered_in_a_section() -> None:
-    tables = {name for name, part in schema()["$defs"].items() if "properties" in json.dumps(part)}
+    tables = {name for name, part in load_schema()["$defs"].items() if "properties" in json.dumps(part)}
     assert {name for name in tables if not name.startswith("design")} == set(SECTIONS) - {""}
 
 
@@ -65,7 +65,7 @@ def _numbers() -> set[str]:
 
 def test_every_reference_to_a_section_leads_to_one() -> None:
     text = re.sub(r"^\|.*$|```.*?```", "", STANDARD, flags=re.MULTILINE | re.DOTALL)
-    referred = set(re.findall(r"\((\d+(?:\.\d+)+)\)", text + json.dumps(schema())))
+    referred = set(re.findall(r"\((\d+(?:\.\d+)+)\)", text + json.dumps(load_schema())))
     assert referred
     assert referred <= _numbers()
 
@@ -79,14 +79,14 @@ def test_the_standard_is_of_the_version_that_is_written() -> None:
     assert STANDARD.startswith(f"# The spec of a device operated with one knob: version {VERSION[0]}.{VERSION[1]}\n")
     assert f'"{FORMAT}"' in STANDARD
     assert f"{MOST_BYTES:,} bytes".replace(",", " ") in STANDARD
-    assert schema()["properties"]["version"]["properties"]["major"]["const"] == VERSION[0]
-    assert schema()["properties"]["format"]["const"] == FORMAT
+    assert load_schema()["properties"]["version"]["properties"]["major"]["const"] == VERSION[0]
+    assert load_schema()["properties"]["format"]["const"] == FORMAT
     assert len(CAUTION) > 100
 
 
 def test_the_example_is_exported_as_it_stands_there() -> None:
     assert EXAMPLE.read_text(encoding="utf-8") == example_spec(), "export it again: python -m docs.draw"
-    assert Draft202012Validator(schema()).is_valid(json.loads(example_spec()))
+    assert Draft202012Validator(load_schema()).is_valid(json.loads(example_spec()))
 
 
 def _examples() -> list[tuple[str, list[str]]]:

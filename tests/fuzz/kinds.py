@@ -27,7 +27,7 @@ from knobmenu.device.device import Device
 from knobmenu.errors import DesignError, StateError, TraceError
 from knobmenu.events import Press, Turn
 from knobmenu.export.reading import read_spec
-from knobmenu.export.spec import spec_text
+from knobmenu.export.spec import write_spec
 from knobmenu.files import json as design_json
 from knobmenu.files import toml as design_toml
 from knobmenu.files.disk import load
@@ -156,7 +156,7 @@ def _designs() -> tuple[Plain, ...]:
 def _specs() -> tuple[Plain, ...]:
     small = design_toml.loads(tomli_w.dumps(SMALL))
     designs = [*[small] * 28, _radio(), load(DEMOS / "darkroom.toml")]
-    return tuple(json.loads(spec_text(design)) for design in designs)
+    return tuple(json.loads(write_spec(design)) for design in designs)
 
 
 @cache

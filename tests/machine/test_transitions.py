@@ -46,18 +46,18 @@ _FOCUS: dict[Mode, object] = {
 
 
 def _declared(function: Any, parameter: str) -> set[object]:
-    """Read the types that a rule or a step declares for its focus or its event."""
+    """Read the types that a rule or an action declares for its focus or its event."""
     hints = get_type_hints(function, {**vars(import_module(function.__module__)), "Design": Design})
     return set(get_args(hints[parameter]) or [hints[parameter]])
 
 
-def test_each_rule_and_each_step_takes_the_event_of_every_row_it_stands_in() -> None:
+def test_each_rule_and_each_action_takes_the_event_of_every_row_it_stands_in() -> None:
     for (_, event), row in TRANSITIONS.items():
         for function in (row.case, *(arc.do for arc in row.arcs.values())):
             assert any(issubclass(event, one) for one in _declared(function, "event") if isinstance(one, type))
 
 
-def test_each_rule_takes_every_focus_of_its_mode_and_each_step_one_of_them() -> None:
+def test_each_rule_takes_every_focus_of_its_mode_and_each_action_one_of_them() -> None:
     for (mode, _), row in TRANSITIONS.items():
         possible = set(get_args(_FOCUS[mode]) or [_FOCUS[mode] or type(None)])
         assert possible <= _declared(row.case, "focus")

@@ -11,15 +11,15 @@ from hypothesis import strategies as st
 from knobmenu.design.hardware import CharacterDisplay, Display, Glyph, PixelDisplay, SegmentDisplay
 from knobmenu.picture import palettes
 from knobmenu.picture.display import Blink, draw
-from knobmenu.picture.dots import braille
-from knobmenu.picture.font import dots_of
-from knobmenu.picture.forms import Form, Manner, digit_of, forms, size_of
-from knobmenu.picture.knob import HOLD_STEPS, angle_degrees, draw_knob, knob_words
-from knobmenu.picture.palettes import LAMP_COLOURS, PALETTES, contrast, luminance, palette_for, palette_named
-from knobmenu.picture.runs import Drawing, plain_text
-from knobmenu.picture.segments import digit_levels, digit_lines
+from knobmenu.picture.dots import write_braille
+from knobmenu.picture.font import find_dots
+from knobmenu.picture.forms import Form, Manner, list_forms, measure_digit, measure_size
+from knobmenu.picture.knob import HOLD_STEPS, compute_angle_degrees, describe_knob, draw_knob
+from knobmenu.picture.palettes import LAMP_COLOURS, PALETTES, choose_palette, contrast, get_palette, luminance
+from knobmenu.picture.runs import Drawing, extract_text
+from knobmenu.picture.segments import draw_digit_levels, draw_digit_lines
 from knobmenu.screen.cells import Screen, Span
-from knobmenu.screen.characters import code_of
+from knobmenu.screen.characters import get_code
 from knobmenu.screen.segments import PATTERNS
 
 HOUSE = Glyph(character="⌂", dots=["..#..", ".###.", "#####", ".#.#.", ".#.#.", ".###.", ".....", "....."])
@@ -61,9 +61,9 @@ def cells(text: str) -> int:
 @given(shown(), manners, blinks)
 def test_a_drawing_has_the_size_that_its_form_tells(on: tuple[Display, Screen], manner: Manner, blink: Blink) -> None:
     display, screen = on
-    for form in forms(display):
+    for form in list_forms(display):
         drawing = draw(display, screen, form, manner, blink)
-        size = size_of(display, form)
+        size = measure_size(display, form)
         assert len(drawing) == size.rows
         assert {sum(cells(run.text) for run in row) for row in drawing} == {size.columns}
 
@@ -71,7 +71,7 @@ def test_a_drawing_has_the_size_that_its_form_tells(on: tuple[Display, Screen], 
 @given(shown(), manners)
 def test_every_ink_and_ground_of_a_drawing_is_in_every_palette(on: tuple[Display, Screen], manner: Manner) -> None:
     display, screen = on
-    for form in forms(display):
+    for form in list_forms(display):
         names = {
             name
             for row in draw(display, screen, form, manner, "marked")
@@ -99,7 +99,7 @@ def quarters(character: str) -> set[tuple[int, int]]:
 def lit_dots(drawing: Drawing, form: Form) -> set[tuple[int, int]]:
     """Read lit dots back from a drawing's characters, as one sees them without colour."""
     dots = set()
-    for row, line in enumerate(plain_text(drawing).split("\n")):
+    for row, line in enumerate(extract_text(drawing).split("\n")):
         for column, sign in enumerate(line):
             if form.kind == "half":
                 dots |= {(column, 2 * row) for _ in "x" if sign in "█▀"} | {
@@ -147,8 +147,8 @@ def test_unlit_dots_can_be_seen_and_are_told_from_lit_ones() -> None:
 
 @pytest.mark.parametrize("character_set", ["ascii", "lcd-a00", "lcd-a02", "latin-1"])
 def test_every_character_of_a_display_is_drawn(character_set: str) -> None:
-    signs = [chr(code) for code in range(0x20, 0x2_0000) if code_of(character_set, chr(code)) is not None]
-    missing = [sign for sign in signs if dots_of(sign) is None]
+    signs = [chr(code) for code in range(0x20, 0x2_0000) if get_code(character_set, chr(code)) is not None]
+    missing = [sign for sign in signs if find_dots(sign) is None]
 
     assert len(signs) >= 95
     assert not missing
@@ -157,17 +157,17 @@ def test_every_character_of_a_display_is_drawn(character_set: str) -> None:
 def test_no_two_ascii_characters_look_alike() -> None:
     signs = [chr(code) for code in range(0x20, 0x7F)]
 
-    assert len({dots_of(sign) for sign in signs}) == len(signs)
+    assert len({find_dots(sign) for sign in signs}) == len(signs)
 
 
 def test_a_letter_with_a_mark_holds_the_dots_of_both() -> None:
-    plain, marked, mark = dots_of("e"), dots_of("é"), dots_of("ˊ")
+    plain, marked, mark = find_dots("e"), find_dots("é"), find_dots("ˊ")
     assert plain is not None
     assert marked is not None
     assert mark is not None
 
     assert marked == tuple(letter | over for letter, over in zip(plain, mark, strict=True))
-    assert dots_of("漢") is None
+    assert find_dots("漢") is None
 
 
 def test_a_row_that_looks_the_same_is_the_same_object() -> None:
@@ -193,8 +193,8 @@ def test_blinking_cells_alone_look_different() -> None:
 
 def test_braille_of_all_dots_is_the_full_pattern() -> None:
     """U+28FF is "braille pattern dots-12345678" (The Unicode Standard, code charts)."""
-    assert braille([[1, 1]] * 4) == ("⣿",)
-    assert braille([[1, 0], [0, 0], [0, 0], [0, 0]]) == ("⠁",)
+    assert write_braille([[1, 1]] * 4) == ("⣿",)
+    assert write_braille([[1, 0], [0, 0], [0, 0], [0, 0]]) == ("⠁",)
 
 
 # Seven segments.
@@ -207,7 +207,7 @@ DIGIT_FORMS = (*(Form("half", scale) for scale in (4, 3, 2, 1)), Form("braille")
 @pytest.mark.parametrize("sign", PATTERNS)
 def test_a_digit_lights_as_many_segments_as_its_pattern_has(form: Form, sign: str) -> None:
     """Segments do not touch, so lit ones are the separate patches of lit dots (counted by flooding)."""
-    levels = digit_levels(digit_of(form), sign, point=False)
+    levels = draw_digit_levels(measure_digit(form), sign, point=False)
     lit = {(x, y) for y, row in enumerate(levels) for x, level in enumerate(row) if level == 2}
 
     assert patches(lit) == PATTERNS[sign].bit_count()
@@ -230,8 +230,8 @@ def patches(dots: set[tuple[int, int]]) -> int:
 
 
 def test_a_digit_of_lines_is_read_as_a_digit() -> None:
-    assert digit_lines("2", point=True) == (" _  ", " _| ", "|_ .")
-    assert digit_lines("7", point=False) == (" _  ", "  | ", "  | ")
+    assert draw_digit_lines("2", point=True) == (" _  ", " _| ", "|_ .")
+    assert draw_digit_lines("7", point=False) == (" _  ", "  | ", "  | ")
 
 
 # The knob.
@@ -239,12 +239,12 @@ def test_a_digit_of_lines_is_read_as_a_digit() -> None:
 
 @pytest.mark.parametrize(("detent", "degrees"), [(0, 0), (6, 90), (9, 135), (-1, 345), (24, 0), (51, 45)])
 def test_the_angle_goes_clockwise_from_the_top(detent: int, degrees: int) -> None:
-    assert angle_degrees(detent, 24) == degrees
+    assert compute_angle_degrees(detent, 24) == degrees
 
 
 def test_the_knob_is_said_in_words() -> None:
-    assert knob_words(33, 24) == "135°, detent 9 of 24"
-    assert knob_words(0, 20, pressed=True) == "0°, detent 0 of 20, pressed"
+    assert describe_knob(33, 24) == "135°, detent 9 of 24"
+    assert describe_knob(0, 20, pressed=True) == "0°, detent 0 of 20, pressed"
 
 
 @given(
@@ -265,14 +265,16 @@ def test_a_knob_has_the_size_that_is_asked_for(
 
 
 def test_every_detent_of_a_knob_looks_different_and_a_whole_turn_the_same() -> None:
-    drawings = [plain_text(draw_knob(detent, 24, 18, 8)) for detent in range(24)]
+    drawings = [extract_text(draw_knob(detent, 24, 18, 8)) for detent in range(24)]
 
     assert len(set(drawings)) == 24
-    assert plain_text(draw_knob(24, 24, 18, 8)) == drawings[0]
+    assert extract_text(draw_knob(24, 24, 18, 8)) == drawings[0]
 
 
 def test_the_press_and_the_hold_of_a_knob_can_be_seen_without_colour() -> None:
-    looks = [plain_text(draw_knob(3, 24, 18, 8, pressed, held)) for pressed, held in ((False, 0), (True, 0), (True, 8))]
+    looks = [
+        extract_text(draw_knob(3, 24, 18, 8, pressed, held)) for pressed, held in ((False, 0), (True, 0), (True, 8))
+    ]
 
     assert len(set(looks)) == 3
 
@@ -331,11 +333,11 @@ def test_what_the_device_shows_has_contrast(palette: palettes.Palette) -> None:
 def test_every_palette_names_every_ink(palette: palettes.Palette) -> None:
     assert set(palette.colours) == set(palettes.NAMES)
     assert set(palette.attributes) <= set(palettes.NAMES)
-    assert palette_named(palette.name) is palette
+    assert get_palette(palette.name) is palette
 
 
 @pytest.mark.parametrize(
     ("colours", "name"), [(0, "no colour"), (8, "no colour"), (16, "16 colours"), (256, "dark"), (2**24, "dark")]
 )
 def test_a_terminal_begins_in_a_look_that_it_can_show(colours: int, name: str) -> None:
-    assert palette_for(colours).name == name
+    assert choose_palette(colours).name == name

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.design.hardware import CHARACTER_SETS, CharacterDisplay, PixelDisplay
-from knobmenu.screen.characters import RowAddress, code_of, fit, row_address
-from knobmenu.screen.panel import CellPanel, panel_of
+from knobmenu.screen.characters import RowAddress, find_row_address, fit, get_code
+from knobmenu.screen.panel import CellPanel, make_panel
 
 
 @pytest.mark.parametrize(
@@ -25,19 +25,19 @@ from knobmenu.screen.panel import CellPanel, panel_of
     ],
 )  # fmt: skip
 def test_rom_a00_has_its_own_symbols_at_the_codes_of_its_table(sign: str, code: int) -> None:
-    assert code_of("lcd-a00", sign) == code
+    assert get_code("lcd-a00", sign) == code
 
 
 def test_rom_a00_is_ascii_but_for_the_backslash_and_the_tilde() -> None:
     """The data sheet's table: 5C is the yen sign, 7E and 7F are arrows, 20 to 7D otherwise as in ASCII."""
     for code in range(0x20, 0x7F):
-        assert code_of("lcd-a00", chr(code)) == (None if chr(code) in "\\~" else code)
+        assert get_code("lcd-a00", chr(code)) == (None if chr(code) in "\\~" else code)
 
 
 def test_rom_a00_has_the_half_width_katakana_of_jis_x_0201() -> None:
     """Python's own table of Shift JIS holds JIS X 0201 in its single bytes A1 to DF."""
     for code in range(0xA1, 0xDF):
-        assert code_of("lcd-a00", bytes([code]).decode("shift_jis")) == code
+        assert get_code("lcd-a00", bytes([code]).decode("shift_jis")) == code
 
 
 KATAKANA = "".join(chr(0xFF61 + place) for place in range(0xDF - 0xA1))
@@ -67,7 +67,7 @@ def test_a_rom_has_the_characters_of_its_table_and_no_others(character_set: str,
     found = {
         code: character
         for character in map(chr, range(0x10000))
-        if (code := code_of(character_set, character)) is not None
+        if (code := get_code(character_set, character)) is not None
         and not 0x20 <= code < 0x80
         and character not in alike
     }
@@ -76,21 +76,21 @@ def test_a_rom_has_the_characters_of_its_table_and_no_others(character_set: str,
 
 def test_rom_a02_has_the_backslash_and_the_tilde() -> None:
     """From memory of the data sheet's table of ROM A02."""
-    assert code_of("lcd-a02", "\\") == 0x5C
-    assert code_of("lcd-a02", "~") == 0x7E
-    assert code_of("lcd-a02", "¥") == 0xA5
+    assert get_code("lcd-a02", "\\") == 0x5C
+    assert get_code("lcd-a02", "~") == 0x7E
+    assert get_code("lcd-a02", "¥") == 0xA5
 
 
 def test_latin_1_is_the_set_of_its_standard() -> None:
     """ISO/IEC 8859-1, by Python's own table; the two blanks of it that are no blanks are left out."""
     for code in range(0x100):
         sign = bytes([code]).decode("latin-1")
-        assert code_of("latin-1", sign) == (code if sign.isprintable() else None)
+        assert get_code("latin-1", sign) == (code if sign.isprintable() else None)
 
 
 @pytest.mark.parametrize("character_set", CHARACTER_SETS)
 def test_every_set_has_printable_ascii_but_for_two_characters_of_one_rom(character_set: str) -> None:
-    lacking = [chr(code) for code in range(0x20, 0x7F) if code_of(character_set, chr(code)) is None]
+    lacking = [chr(code) for code in range(0x20, 0x7F) if get_code(character_set, chr(code)) is None]
 
     assert lacking == (["\\", "~"] if character_set == "lcd-a00" else [])
 
@@ -139,7 +139,7 @@ def test_a_text_whose_characters_are_counted_keeps_one_cell_for_each() -> None:
 
 def _panel(character_set: str) -> CellPanel:
     display = PixelDisplay() if character_set == "unicode" else CharacterDisplay(characters=character_set)  # type: ignore[arg-type]
-    panel = panel_of(display)
+    panel = make_panel(display)
     assert isinstance(panel, CellPanel)
     return panel
 
@@ -148,12 +148,12 @@ def _panel(character_set: str) -> CellPanel:
 def test_whatever_is_written_only_characters_of_the_set_are_shown(character_set: str, text: str) -> None:
     first = fit(character_set, "", text)
 
-    assert all(code_of(character_set, sign) is not None for sign in first.text)
+    assert all(get_code(character_set, sign) is not None for sign in first.text)
     assert fit(character_set, "", first.text) == (first.text, (), first.text)
     assert set(first.replaced) <= set(unicodedata.normalize("NFC", text))
     each = _panel(character_set).fit_each(text)
     assert [len(one.text) for one in each] == [1] * len(text)
-    assert all(code_of(character_set, one.text) is not None for one in each)
+    assert all(get_code(character_set, one.text) is not None for one in each)
 
 
 @pytest.mark.parametrize(
@@ -169,19 +169,21 @@ def test_whatever_is_written_only_characters_of_the_set_are_shown(character_set:
     ],
 )  # fmt: skip
 def test_each_row_begins_where_the_glass_has_it(columns: int, rows: int, addresses: list[int]) -> None:
-    assert [row_address(columns, rows, row) for row in range(rows)] == [RowAddress(0, address) for address in addresses]
+    assert [find_row_address(columns, rows, row) for row in range(rows)] == [
+        RowAddress(0, address) for address in addresses
+    ]
 
 
 def test_a_display_of_more_than_eighty_cells_has_two_controllers() -> None:
     """The data sheet: one controller holds 80 cells. That 40 by 4 is two of 40 by 2 is common practice."""
-    assert [row_address(40, 4, row) for row in range(4)] == [(0, 0x00), (0, 0x40), (1, 0x00), (1, 0x40)]
+    assert [find_row_address(40, 4, row) for row in range(4)] == [(0, 0x00), (0, 0x40), (1, 0x00), (1, 0x40)]
 
 
 @given(st.integers(8, 40), st.integers(1, 4))
 def test_no_two_rows_share_memory_and_every_cell_is_in_it(columns: int, rows: int) -> None:
     """The data sheet: lines of 40 cells, 00 to 27 and 40 to 67; a single line goes from 00 to 4F."""
     cells = [
-        (row_address(columns, rows, row).controller, row_address(columns, rows, row).address + column)
+        (find_row_address(columns, rows, row).controller, find_row_address(columns, rows, row).address + column)
         for row in range(rows)
         for column in range(columns)
     ]
@@ -198,7 +200,7 @@ ALIKE = {"lcd-a00": ({"µ", "μ"}, {"·", "･"}, {"ß", "β"}), "lcd-a02": ({"�
 def test_a_code_stands_for_one_character_but_for_those_that_look_alike(character_set: str) -> None:
     found: dict[int, set[str]] = {}
     for character in map(chr, range(0x10000)):
-        if (code := code_of(character_set, character)) is not None:
+        if (code := get_code(character_set, character)) is not None:
             found.setdefault(code, set()).add(character)
 
     shared = [characters for characters in found.values() if len(characters) > 1]

@@ -1,11 +1,11 @@
 """What a face keeps of its compositions: each is made once, and the memory that they take is bounded."""
 
-from knobmenu.screen.face import MOST_KEPT, face_of
+from knobmenu.screen.face import MOST_KEPT, get_face
 from tests.screen.drawing import glass, proofer
 
 
 def test_a_composition_is_made_once_and_given_again() -> None:
-    face, made = face_of(proofer(glass(16, 2)), 0), list[str]()
+    face, made = get_face(proofer(glass(16, 2)), 0), list[str]()
 
     def compose() -> str:
         made.append("composed")
@@ -16,7 +16,7 @@ def test_a_composition_is_made_once_and_given_again() -> None:
 
 
 def test_no_more_compositions_are_kept_than_the_bound() -> None:
-    face = face_of(proofer(glass(16, 2)), 0)
+    face = get_face(proofer(glass(16, 2)), 0)
     for name in range(2 * MOST_KEPT + 10):
         face.recall(name, lambda: "a row")
         assert len(face._kept) <= MOST_KEPT
@@ -25,4 +25,4 @@ def test_no_more_compositions_are_kept_than_the_bound() -> None:
 def test_a_design_has_one_face_for_each_language() -> None:
     design = proofer(glass(16, 2))
 
-    assert face_of(design, 0) is face_of(design, 0)
+    assert get_face(design, 0) is get_face(design, 0)

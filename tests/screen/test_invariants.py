@@ -15,13 +15,13 @@ from knobmenu.machine.advance import advance
 from knobmenu.machine.state import Mode, NumberDraft, State, find_language, make_initial_state
 from knobmenu.machine.walking import is_shown
 from knobmenu.screen.cells import Screen
-from knobmenu.screen.characters import code_of
-from knobmenu.screen.face import face_of
-from knobmenu.screen.lists import window
-from knobmenu.screen.panel import CellPanel, panel_of
+from knobmenu.screen.characters import get_code
+from knobmenu.screen.face import get_face
+from knobmenu.screen.lists import choose_window
+from knobmenu.screen.panel import CellPanel, make_panel
 from knobmenu.screen.render import render
 from knobmenu.screen.segments import PATTERNS
-from knobmenu.screen.values import draft_text, format_number
+from knobmenu.screen.values import format_number, write_draft
 from tests.strategies import character_displays, designs, opening, opens_an_editor, pixel_displays, traces
 
 
@@ -36,7 +36,7 @@ def check_screen(design: Design, screen: Screen) -> None:
         else:
             characters = display.characters if isinstance(display, CharacterDisplay) else "unicode"
             own = [glyph.character for glyph in display.glyphs] if isinstance(display, CharacterDisplay) else []
-            assert sign in own or code_of(characters, sign) is not None, (sign, characters)
+            assert sign in own or get_code(characters, sign) is not None, (sign, characters)
     for span in screen.blinking:
         assert 0 <= span.row < display.rows
         assert 0 <= span.start < span.stop <= display.columns
@@ -73,14 +73,14 @@ def test_a_state_always_gives_the_same_screen(design: Design, data: st.DataObjec
 @given(designs(displays=st.one_of(character_displays(), pixel_displays())), st.data())
 def test_the_selected_entry_is_always_in_view_and_it_alone_is_marked(design: Design, data: st.DataObject) -> None:
     display = design.display
-    panel = panel_of(display)
+    panel = make_panel(display)
     assert isinstance(panel, CellPanel)
     for state in states_of(data, opening(design, design.menus[0].key)):
         if state.mode is not Mode.BROWSING or state.path[-1].entry < 0:
             continue
         place = state.path[-1]
         size = display.rows if display.rows < 3 else display.rows - 1
-        entries = list(window(design, state, place, size))
+        entries = list(choose_window(design, state, place, size))
         first = 1 if display.rows > 2 else display.rows - len(entries)
         marks = [row[0] for row in render(design, state).rows[first : first + len(entries)]]
         assert marks == [panel.selected if entry == place.entry else " " for entry in entries]
@@ -97,7 +97,7 @@ def test_a_window_is_an_unbroken_run_of_the_shown_entries_and_as_long_as_it_can_
         place = state.path[-1]
         every = range(len(design.index.menus[place.menu].entries))
         shown = [entry for entry in every if is_shown(design, state, place.menu, entry)]
-        seen = list(window(design, state, place, size))
+        seen = list(choose_window(design, state, place, size))
         assert place.entry in seen
         assert len(seen) == min(size, len(shown))
         start = shown.index(seen[0])
@@ -138,7 +138,7 @@ def test_what_blinks_is_the_number_at_hand_whole_or_hyphens_that_are_reported(
         if not isinstance(focus, NumberDraft):
             continue
         setting = opened.index.settings[focus.setting]
-        text = draft_text(face_of(opened, find_language(opened, state)), focus.setting, focus.draft, focus.place)
+        text = write_draft(get_face(opened, find_language(opened, state)), focus.setting, focus.draft, focus.place)
         if text.in_words:
             continue
         screen = render(opened, state)

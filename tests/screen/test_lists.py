@@ -8,7 +8,7 @@ from knobmenu.design.home import Home
 from knobmenu.design.menu import Entry, Menu
 from knobmenu.design.settings import Number
 from knobmenu.design.whole import Design
-from knobmenu.screen.lists import window
+from knobmenu.screen.lists import choose_window
 from knobmenu.screen.render import render
 from tests.screen.drawing import after, glass, proofer, shows
 
@@ -201,7 +201,7 @@ def test_a_list_of_ten_thousand_entries_is_looked_at_only_where_it_is_shown(entr
 
     assert 0 < Counted.looked_at < 20
     first = min(max(entry - 1, 0), 9997)
-    assert list(window(design, state, state.path[-1], 3)) == [first, first + 1, first + 2]
+    assert list(choose_window(design, state, state.path[-1], 3)) == [first, first + 1, first + 2]
 
 
 def test_a_number_that_fits_only_without_its_label_is_whole_and_only_the_label_is_reported() -> None:

@@ -14,8 +14,8 @@ from knobmenu.design.menu import Menu
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Option, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.machine.values import Value
-from knobmenu.screen.face import face_of
-from knobmenu.screen.values import ValueText, describe_value, draft_text, format_number, format_time, value_text
+from knobmenu.screen.face import get_face
+from knobmenu.screen.values import ValueText, describe_value, format_number, format_time, write_draft, write_value
 from tests.screen.drawing import glass, proofer
 
 INT32 = st.integers(-(2**31), 2**31 - 1)
@@ -86,7 +86,7 @@ def test_the_part_at_hand_of_digits_is_the_digit_that_turning_changes(data: st.D
     design = _design(setting)
     value = data.draw(st.integers(0, setting.high))
     place = data.draw(st.integers(0, setting.places - 1))
-    text = draft_text(face_of(design, 0), "d", value, place)
+    text = write_draft(get_face(design, 0), "d", value, place)
     start, stop = text.at_hand
 
     assert text.full.text[start:stop] == str(value // 10 ** (setting.places - 1 - place) % 10)
@@ -111,10 +111,10 @@ def test_names_and_units_are_translated() -> None:
         ],
         translations={"de": {"Off": "Aus", "rpm": "U/min", "On": "Ein"}},
     )
-    german = face_of(design, 1)
+    german = get_face(design, 1)
 
     for key, value, shown in (("warmth", -50, "Aus"), ("fan", 20, "20 U/min"), ("beep", 1, "Ein")):
-        assert value_text(german, key, value).full.text.strip() == shown
+        assert write_value(german, key, value).full.text.strip() == shown
         assert describe_value(design, key, value, 1) == shown
 
 
@@ -132,7 +132,7 @@ def test_a_field_is_wide_enough_for_the_longest_name() -> None:
 
 
 def _text(design: Design, key: str, value: Value) -> ValueText:
-    return value_text(face_of(design, 0), key, value)
+    return write_value(get_face(design, 0), key, value)
 
 
 def _forms(design: Design, key: str, value: Value) -> list[str]:

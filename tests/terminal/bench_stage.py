@@ -7,7 +7,7 @@ from knobmenu.bench.judging import judge_chain
 from knobmenu.bench.trial import Trial, choose, learn, turn
 from knobmenu.picture.palettes import DARK, Palette
 from knobmenu.picture.runs import Pictures
-from knobmenu.picture.svg import svg
+from knobmenu.picture.svg import draw_svg
 from knobmenu.terminal.bench.showing import bench_pictures
 from tests.terminal.stage import text_on_screen
 
@@ -39,7 +39,7 @@ class BenchStage:
 
     def svg(self, columns: int, rows: int, palette: Palette = DARK) -> str:
         """Draw what is seen now as SVG."""
-        return svg(palette, self.pictures(columns, rows), columns, rows, f"the bench, {self.trial.name}")
+        return draw_svg(palette, self.pictures(columns, rows), columns, rows, f"the bench, {self.trial.name}")
 
     def text(self, columns: int, rows: int) -> str:
         """Write what is seen now as lines of text."""

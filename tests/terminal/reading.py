@@ -8,8 +8,8 @@ from typing import get_args
 
 from knobmenu.design.hardware import CharacterDisplay
 from knobmenu.picture.display import Blink, draw
-from knobmenu.picture.forms import MARGIN, Form, Manner, block, forms, row_gap, size_of
-from knobmenu.picture.runs import plain_text
+from knobmenu.picture.forms import MARGIN, Form, Manner, list_forms, measure_block, measure_row_gap, measure_size
+from knobmenu.picture.runs import extract_text
 from knobmenu.screen.cells import Screen, Span
 
 SIGNS = [chr(code) for code in range(0x20, 0x7F)] + list("äöüÄÖÜßéñ°µ→←█·Ω▶▸›")
@@ -22,7 +22,7 @@ def shown_on(lines: Sequence[str], display: CharacterDisplay) -> tuple[str, ...]
         AssertionError: No display is to be found.
     """
     form, top, left = _find(lines, display)
-    size = size_of(display, form)
+    size = measure_size(display, form)
     return _read([row[left : left + size.columns] for row in lines[top : top + size.rows]], display, form)
 
 
@@ -50,8 +50,8 @@ def form_on(lines: Sequence[str], display: CharacterDisplay) -> Form:
 
 def _find(lines: Sequence[str], display: CharacterDisplay) -> tuple[Form, int, int]:
     """Return the form, the top and the left of the first frame that is as wide and as high as a form's."""
-    for form in forms(display):
-        size = size_of(display, form)
+    for form in list_forms(display):
+        size = measure_size(display, form)
         line = "─" * (size.columns - 2)
         for upper, lower in (("▄" * size.columns, "▀" * size.columns), (f"┌{line}┐", f"└{line}┘")):
             for top in range(len(lines) - size.rows + 1):
@@ -66,8 +66,8 @@ def _read(box: Sequence[str], display: CharacterDisplay, form: Form) -> tuple[st
     if form.kind in ("spaced", "text"):
         width, height, down = 2 if form.kind == "spaced" else 1, 1, 1
     else:
-        cell = block(display, form)
-        width, height, down = cell.columns, cell.rows, cell.rows + row_gap(display, form)
+        cell = measure_block(display, form)
+        width, height, down = cell.columns, cell.rows, cell.rows + measure_row_gap(display, form)
     known = _cells(display, form)
     rows = []
     for row in range(display.rows):
@@ -90,11 +90,11 @@ def _cells(display: CharacterDisplay, form: Form) -> dict[tuple[str, ...], str]:
         screen = Screen((sign.ljust(display.columns), *[" " * display.columns] * (display.rows - 1)), (Span(0, 0, 1),))
         for blink in get_args(Blink):
             for unlit in (False, True):
-                lines = plain_text(draw(display, screen, form, Manner(unlit=unlit), blink)).split("\n")
+                lines = extract_text(draw(display, screen, form, Manner(unlit=unlit), blink)).split("\n")
                 if form.kind in ("spaced", "text"):
                     cell: tuple[str, ...] = (lines[margin.rows][margin.columns],)
                 else:
-                    size = block(display, form)
+                    size = measure_block(display, form)
                     cell = tuple(
                         line[margin.columns : margin.columns + size.columns]
                         for line in lines[margin.rows : margin.rows + size.rows]

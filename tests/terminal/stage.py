@@ -14,7 +14,7 @@ from knobmenu.picture.display import Blink
 from knobmenu.picture.forms import Kind
 from knobmenu.picture.palettes import DARK, Palette
 from knobmenu.picture.runs import Pictures
-from knobmenu.picture.svg import svg
+from knobmenu.picture.svg import draw_svg
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from knobmenu.session.variants import Variant
@@ -103,7 +103,7 @@ class Stage:
     def svg(self, columns: int, rows: int, palette: Palette = DARK) -> str:
         """Draw what is seen now as SVG."""
         title = " and ".join(variant.design.name for variant in self.variants)
-        return svg(palette, self.pictures(columns, rows, palette, blink="shown"), columns, rows, title)
+        return draw_svg(palette, self.pictures(columns, rows, palette, blink="shown"), columns, rows, title)
 
     def text(self, columns: int, rows: int) -> str:
         """Write what is seen now as lines of text."""

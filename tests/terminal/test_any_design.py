@@ -33,7 +33,7 @@ def test_every_row_fits_its_place(stage: Stage, size: tuple[int, int], panes: li
     assert all(cell_len(line) <= size[0] for line in text.splitlines())
     for name, (box, rows) in shown.items():
         assert len(rows) <= box.rows, name
-        assert all(palette.colour(ink) is not None for row in rows for run in row for ink in run[1:]), name
+        assert all(palette.get_colour(ink) is not None for row in rows for run in row for ink in run[1:]), name
 
 
 @given(st.text("ab 漢字", max_size=60), st.integers(10, 40))

@@ -29,7 +29,7 @@ from knobmenu.bench.trial import Found, Trial, choose, pan, turn, zoom
 from knobmenu.bench.verdict import Reached, Verdict
 from knobmenu.bench.waveforms import LABELS, step_of, waveform_rows
 from knobmenu.picture.palettes import PALETTES
-from knobmenu.picture.runs import Drawing, plain_text
+from knobmenu.picture.runs import Drawing, extract_text
 from knobmenu.terminal.bench.help import bench_help_text
 from knobmenu.terminal.bench.keys import BENCH_KEYS
 from knobmenu.terminal.bench.layout import LEAST, bench_plan
@@ -95,11 +95,11 @@ def test_every_ink_is_in_every_look() -> None:
 
 
 def dots(drawing: Drawing, row: int) -> str:
-    return plain_text(drawing).split("\n")[row][LABELS:]
+    return extract_text(drawing).split("\n")[row][LABELS:]
 
 
 def row_of(drawing: Drawing, label: str) -> str:
-    return next(line for line in plain_text(drawing).split("\n") if line.startswith(label))
+    return next(line for line in extract_text(drawing).split("\n") if line.startswith(label))
 
 
 def test_counts_stand_where_they_came_and_under_the_detents_that_they_are_of() -> None:
@@ -167,7 +167,7 @@ def test_time_in_which_nothing_is_sampled_has_a_row_and_another_ground(chain: Ch
 
 
 def test_a_chain_that_nothing_holds_up_has_no_row_for_it() -> None:
-    drawing = plain_text(waveform_rows(run(CLEAN, 1), (), View(0.2, 0.5), "", 110, 14))
+    drawing = extract_text(waveform_rows(run(CLEAN, 1), (), View(0.2, 0.5), "", 110, 14))
     assert "blocked" not in drawing
     assert "masked" not in drawing
 
@@ -177,7 +177,7 @@ def test_lost_detents_and_wrong_counts_are_hollow_and_the_first_error_is_the_tit
     found = trial.found
     assert found.run is not None
     assert found.slips[0].kind == "lost"
-    shown = plain_text(bench_pictures(trial, "", 80, 24)["waves"][1])
+    shown = extract_text(bench_pictures(trial, "", 80, 24)["waves"][1])
     assert shown.startswith(f"run 1: {found.slips[0].words} ─")
     assert f"○{found.slips[0].detent}" in shown
     hasty = attrs.evolve(BLOCKED, reader=Reader(period_ms=0.02), decoder="one-edge")
@@ -229,14 +229,14 @@ def test_wherever_one_looks_it_is_inside_the_run(looking: list[str]) -> None:
         assert done is not None
         assert view.begin_s >= 0
         assert view.begin_s + view.length_s <= done.motion.end_s * (1 + 1e-9)
-    assert "ms" in plain_text(bench_pictures(trial, "", 80, 24)["waves"][1])
+    assert "ms" in extract_text(bench_pictures(trial, "", 80, 24)["waves"][1])
 
 
 def test_before_anything_is_known_there_is_nothing_to_look_at() -> None:
     trial = Trial("mine.toml", (CLEAN,))
     assert zoom(trial, closer=True) is trial
     assert pan(trial, later=True) is trial
-    assert "waveforms" in plain_text(bench_pictures(trial, "", 80, 24)["waves"][1])
+    assert "waveforms" in extract_text(bench_pictures(trial, "", 80, 24)["waves"][1])
 
 
 def test_a_hand_that_rocks_or_is_slow_is_shown_from_its_beginning() -> None:
@@ -268,7 +268,7 @@ def test_the_chosen_knob_is_always_seen_and_a_click_on_a_row_finds_what_is_there
 def test_the_list_says_where_it_goes_on(chosen: int, height: int, sign: str) -> None:
     known = parameters(FIRST_TRY)
     chosen = min(chosen, len(known) - 1)
-    shown = plain_text(knob_list_rows(FIRST_TRY, known, chosen, frozenset(), 29, height))
+    shown = extract_text(knob_list_rows(FIRST_TRY, known, chosen, frozenset(), 29, height))
     assert shown.startswith(f"the chain {sign}")
 
 
@@ -276,7 +276,7 @@ def test_the_list_says_where_it_goes_on(chosen: int, height: int, sign: str) -> 
 
 
 def test_where_not_all_speeds_fit_those_around_the_first_that_fails_are_shown() -> None:
-    shown = plain_text(table_rows(ROWS, len(ROWS), 0.01, 47, 4))
+    shown = extract_text(table_rows(ROWS, len(ROWS), 0.01, 47, 4))
     assert [line.split()[0] for line in shown.split("\n")[1:]] == ["1", "2", "3"]
     assert "0.5 ✓" in shown
     assert "10 ✗" in shown
@@ -285,7 +285,7 @@ def test_where_not_all_speeds_fit_those_around_the_first_that_fails_are_shown() 
 def test_rows_of_another_chain_are_dimmed() -> None:
     drawing = table_rows(ROWS, 2, 0.01, 47, 12)
     assert [all(part.ink == "dim" for part in row) for row in drawing[1:]] == [False, False, True, True, True]
-    assert [line[-1] for line in plain_text(drawing).split("\n")[1:]] == ["✓", "✓", "…", "…", "…"]
+    assert [line[-1] for line in extract_text(drawing).split("\n")[1:]] == ["✓", "✓", "…", "…", "…"]
 
 
 def found_verdict(chain: Chain = CLEAN) -> Verdict:
@@ -296,15 +296,15 @@ def found_verdict(chain: Chain = CLEAN) -> Verdict:
 
 def test_advice_of_another_chain_is_said_to_be_so() -> None:
     verdict, plan = found_verdict(), found_plan()
-    fresh = plain_text(advice_rows(CLEAN, verdict, plan, None, "", 78, 5))
+    fresh = extract_text(advice_rows(CLEAN, verdict, plan, None, "", 78, 5))
     assert fresh.startswith("no: right only up to 1.2 turns/s; the target is 2 ─")
     assert "1 Make each capacitor 10 nF: right up to 3 turns/s." in fresh
-    stale = plain_text(advice_rows(FIRST_TRY, verdict, plan, None, "trying 2 turns/s", 78, 5))
+    stale = extract_text(advice_rows(FIRST_TRY, verdict, plan, None, "trying 2 turns/s", 78, 5))
     assert stale.startswith("before: no: right only up to 1.2 turns/s; the target is 2 (trying 2 turns/s) ─")
     never = attrs.evolve(verdict, worst=Reached(turns_per_s=0.0, low=0.0, high=0.1, corner="nominal parts"))
-    assert plain_text(advice_rows(CLEAN, never, plan, None, "", 78, 5)).startswith("no: right at no speed")
+    assert extract_text(advice_rows(CLEAN, never, plan, None, "", 78, 5)).startswith("no: right at no speed")
     always = attrs.evolve(verdict, worst=Reached(turns_per_s=5.0, low=5.0, high=9.0, corner=""))
-    assert plain_text(advice_rows(CLEAN, always, plan, None, "", 78, 5)).startswith(
+    assert extract_text(advice_rows(CLEAN, always, plan, None, "", 78, 5)).startswith(
         "yes: right up to the target of 2 turns/s"
     )
 
@@ -313,25 +313,25 @@ def test_advice_that_is_too_long_says_that_it_goes_on() -> None:
     plan = found_plan()
     drawing = advice_rows(CLEAN, found_verdict(), attrs.evolve(plan, proposals=plan.proposals * 9), None, "", 78, 5)
     assert len(drawing) == 5
-    assert plain_text(drawing).endswith("…")
+    assert extract_text(drawing).endswith("…")
 
 
 def test_the_filter_is_said_in_numbers_at_once_while_the_verdict_is_still_the_old_one() -> None:
     """RC closed forms: 20 kΩ times 100 nF times ln(5 / 2.1), and 10 kΩ times 100 nF times ln(5 / 1.9)."""
-    shown = plain_text(advice_rows(CLEAN, found_verdict(FIRST_TRY), None, None, "", 100, 7))
+    shown = extract_text(advice_rows(CLEAN, found_verdict(FIRST_TRY), None, None, "", 100, 7))
     assert "delays 1.7 ms opening, 0.97 ms closing" in shown
-    assert "delays" not in plain_text(advice_rows(FIRST_TRY, found_verdict(), None, None, "", 100, 7))
+    assert "delays" not in extract_text(advice_rows(FIRST_TRY, found_verdict(), None, None, "", 100, 7))
 
 
 def test_what_debouncing_the_switch_needs_is_said_where_there_is_room() -> None:
     presses = judge_presses(attrs.evolve(CLEAN, judging=attrs.evolve(CLEAN.judging, seeds=2)))
-    assert presses.advice in plain_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 300, 7))
-    assert presses.advice not in plain_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 300, 2))
+    assert presses.advice in extract_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 300, 7))
+    assert presses.advice not in extract_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 300, 2))
 
 
 def test_a_chain_that_cannot_be_judged_says_why() -> None:
     trial = attrs.evolve(Trial("mine.toml", (CLEAN,)), found=Found(fault="reader.period_ms: too many looks"))
-    assert "too many looks" in plain_text(bench_pictures(trial, "", 80, 24)["waves"][1])
+    assert "too many looks" in extract_text(bench_pictures(trial, "", 80, 24)["waves"][1])
 
 
 # Keys.
@@ -339,7 +339,7 @@ def test_a_chain_that_cannot_be_judged_says_why() -> None:
 
 @pytest.mark.parametrize("columns", [78, 80, 120, 250])
 def test_the_bottom_row_names_the_keys_that_are_needed_most(columns: int) -> None:
-    line = plain_text(bench_keys_rows(columns))
+    line = extract_text(bench_keys_rows(columns))
     assert len(line) <= columns
     for words in ("choose", "turn", "save", "help", "leave"):
         assert words in line

@@ -10,7 +10,7 @@ from knobmenu.design.hardware import CharacterDisplay, SegmentDisplay
 from knobmenu.design.home import Home, Row
 from knobmenu.design.settings import Number
 from knobmenu.design.whole import Design
-from knobmenu.picture.runs import plain_text
+from knobmenu.picture.runs import extract_text
 from knobmenu.session.facts import unseen_cautions
 from knobmenu.session.variants import Variant
 from tests.strategies import designs, traces
@@ -26,7 +26,7 @@ HEATER = Design(
 
 def under(stage: Stage) -> str:
     """Read what stands in the place of the device, its display included, with single blanks."""
-    return " ".join(plain_text(stage.pictures(80, 24)["device-0"][1]).split())
+    return " ".join(extract_text(stage.pictures(80, 24)["device-0"][1]).split())
 
 
 def test_a_caution_that_the_display_cannot_show_stands_under_it_while_one_edits() -> None:
@@ -58,4 +58,4 @@ def test_every_caution_is_on_the_display_or_beside_it(design: Design, data: st.D
         box, drawing = stage.pictures(columns, rows)["device-0"]
         assert len(drawing) <= box.rows
         if unseen:
-            assert plain_text(drawing).count("⚠") == 1
+            assert extract_text(drawing).count("⚠") == 1

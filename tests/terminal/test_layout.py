@@ -5,7 +5,7 @@ from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from knobmenu.design.hardware import CharacterDisplay, Display, SegmentDisplay
-from knobmenu.picture.forms import Kind, size_of
+from knobmenu.picture.forms import Kind, measure_size
 from knobmenu.picture.runs import Box
 from knobmenu.terminal.desk.layout import COST_ROWS, LEAST, PANES, Plan, plan
 from tests.strategies import displays
@@ -55,7 +55,7 @@ def test_a_device_has_the_room_that_its_form_takes_and_a_row_for_its_signals(
     assume(found is not None)
     assert found is not None
     for number, display in enumerate(shown):
-        box, size = found.boxes[f"device-{number}"], size_of(display, found.form)
+        box, size = found.boxes[f"device-{number}"], measure_size(display, found.form)
         assert (box.columns, box.rows) == (size.columns, size.rows + 1)
     assert {"header", "knob", "bar", "footer"} <= set(found.boxes)
 

@@ -14,7 +14,7 @@ from knobmenu.picture.disc import Shading
 from knobmenu.picture.knob import KNOB_WORDS
 from knobmenu.picture.palettes import NO_COLOUR, PALETTES, SIXTEEN, Palette, contrast
 from knobmenu.picture.runs import Run
-from knobmenu.picture.svg import colours
+from knobmenu.picture.svg import resolve_colours
 from knobmenu.terminal.backend.styles import style
 from tests import pictures
 from tests.terminal.desk import at_desk
@@ -50,7 +50,7 @@ def test_all_that_is_shown_can_be_read(palette: Palette) -> None:
     for run in set(runs(palette)):
         if run.ink in DECORATION or run.ink.startswith("#"):
             continue
-        ratio = contrast(*colours(palette, run))
+        ratio = contrast(*resolve_colours(palette, run))
         if ratio < (3.0 if SHAPES.fullmatch(run.text.strip()) else least):
             too_faint.add((run.ink, run.ground, round(ratio, 2)))
     assert too_faint == set()

@@ -15,12 +15,12 @@ from knobmenu.design.conditions import Resolved
 from knobmenu.design.hardware import SegmentDisplay
 from knobmenu.design.menu import Action
 from knobmenu.design.settings import Switch
+from knobmenu.design.texts import PLACEHOLDER, walk_texts
 from knobmenu.design.whole import Design
-from knobmenu.design.words import PLACEHOLDER, walk_texts
 from knobmenu.errors import printable
 from knobmenu.screen.characters import CellText
-from knobmenu.screen.face import face_of
-from knobmenu.screen.lists import captions
+from knobmenu.screen.face import get_face
+from knobmenu.screen.lists import fit_captions
 from knobmenu.screen.panel import CellPanel
 
 
@@ -105,7 +105,7 @@ def _same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
     for shot in taken:
         if not shot.menu or shot.target or shot.value is not None:
             continue
-        caption = captions(face_of(design, shot.language), shot.menu, shot.entry)[0]
+        caption = fit_captions(get_face(design, shot.language), shot.menu, shot.entry)[0]
         label = caption.source
         cut = label in shot.screen.cut
         shown = _name_shown(design, shot, caption)
@@ -123,7 +123,7 @@ def _same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
 def _name_shown(design: Design, shot: Shot, label: CellText) -> str:
     """Return what of an entry's name is shown in its row."""
     row = shot.screen.rows[0].rstrip()
-    panel = face_of(design, shot.language).panel
+    panel = get_face(design, shot.language).panel
     if not isinstance(panel, CellPanel):
         return row
     row = row.removeprefix(panel.selected).strip("() ")

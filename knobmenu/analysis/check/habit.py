@@ -12,7 +12,7 @@ from knobmenu.design.domains import get_domain
 from knobmenu.design.kinds import Limited
 from knobmenu.design.settings import Choice
 from knobmenu.design.whole import Design
-from knobmenu.machine.steps import COARSE
+from knobmenu.machine.actions import COARSE
 
 SHORTEST_IDLE_MS = 20_000
 """The least time to react to a time limit by WCAG 2.2, success criterion 2.2.1 (from memory). [ms]"""

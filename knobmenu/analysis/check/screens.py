@@ -11,8 +11,8 @@ from knobmenu.design.home import Row
 from knobmenu.design.kinds import Setting
 from knobmenu.design.menu import Readout
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+from knobmenu.design.texts import PLACEHOLDER
 from knobmenu.design.whole import Design
-from knobmenu.design.words import PLACEHOLDER
 from knobmenu.machine.changing import open_draft
 from knobmenu.machine.state import (
     Asking,
@@ -27,8 +27,8 @@ from knobmenu.machine.state import (
 )
 from knobmenu.machine.values import replace_value
 from knobmenu.screen.cells import Screen
-from knobmenu.screen.face import face_of
-from knobmenu.screen.lists import entry_line, entry_view
+from knobmenu.screen.face import get_face
+from knobmenu.screen.lists import compose_entry, gather_entry_view
 from knobmenu.screen.panel import CellPanel
 from knobmenu.screen.render import render
 
@@ -132,10 +132,10 @@ def _walk_opened(
 
 def _show_entry(design: Design, state: State) -> Screen:
     """Show an entry: on a display of cells its row alone, since the rows around it are shots of their own."""
-    face, place = face_of(design, find_language(design, state)), state.path[-1]
+    face, place = get_face(design, find_language(design, state)), state.path[-1]
     if not isinstance(face.panel, CellPanel):
         return render(design, state)
-    line = entry_line(face, face.panel, place.menu, entry_view(design, state, place.menu, place.entry), True)
+    line = compose_entry(face, face.panel, place.menu, gather_entry_view(design, state, place.menu, place.entry), True)
     return Screen(rows=(line.text,), replaced=line.replaced, cut=line.cut)
 
 

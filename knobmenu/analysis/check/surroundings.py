@@ -30,8 +30,8 @@ from knobmenu.design.simulation import (
     walk_operands,
     walk_simulation_conditions,
 )
+from knobmenu.design.texts import PLACEHOLDER
 from knobmenu.design.whole import Design, resolve_operand
-from knobmenu.design.words import PLACEHOLDER
 from knobmenu.events import Event, Report, Wait
 from knobmenu.session.living import live
 from knobmenu.session.surroundings import MOST_AT_ONCE

@@ -19,9 +19,9 @@ from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.kinds import count_parts
 from knobmenu.design.limits import count_steps, find_step_at_most
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+from knobmenu.machine.actions import COARSE
 from knobmenu.machine.changing import find_bounds, get_delete_pick, get_done_pick, turn_digit
 from knobmenu.machine.state import Editing, NumberDraft, State, TextDraft
-from knobmenu.machine.steps import COARSE
 from knobmenu.machine.values import Value, Values
 
 if TYPE_CHECKING:

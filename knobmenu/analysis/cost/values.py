@@ -16,9 +16,9 @@ from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.domains import count_values, get_domain
 from knobmenu.design.kinds import Setting
 from knobmenu.design.settings import Choice, Digits, Number, Scale, Switch, TextSetting
+from knobmenu.machine.actions import COARSE
 from knobmenu.machine.changing import get_number
 from knobmenu.machine.state import Editing, NumberDraft, State, get_value
-from knobmenu.machine.steps import COARSE
 from knobmenu.machine.values import Value
 
 if TYPE_CHECKING:

@@ -29,10 +29,10 @@ from knobmenu.design.conditions import Resolved
 from knobmenu.design.domains import find_thresholds, get_domain
 from knobmenu.design.kinds import Setting
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+from knobmenu.machine.actions import COARSE
 from knobmenu.machine.changing import find_bounds, get_number
 from knobmenu.machine.effects import ActionRun, Committed, Effect
 from knobmenu.machine.state import Asking, Editing, Holding, NumberDraft, Place, State, get_number_at
-from knobmenu.machine.steps import COARSE
 from knobmenu.machine.values import Value, get_at
 from knobmenu.machine.walking import is_shown
 

@@ -29,11 +29,11 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
         advice = "use knobmenu bench judge, which prints lines"
         raise refusal("live", "no terminal that can be drawn on", "a terminal", advice)
     from knobmenu.bench.simulated import NamedChain
-    from knobmenu.picture.palettes import palette_named
+    from knobmenu.picture.palettes import get_palette
     from knobmenu.terminal.backend.ends import run as run_app
     from knobmenu.terminal.bench.app import BenchApp
 
     path = Path(options.chain) if options.chain else None
     name = "built-in chain" if path is None else path.name
-    look = palette_named(options.look.replace("-", " ")) if options.look else None
+    look = get_palette(options.look.replace("-", " ")) if options.look else None
     return run_app(BenchApp(NamedChain(chain, name), look, path))

@@ -17,7 +17,7 @@ from textual import events
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 
-from knobmenu.picture.palettes import PALETTES, Palette, palette_for
+from knobmenu.picture.palettes import PALETTES, Palette, choose_palette
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.driver import driver_for_platform
 from knobmenu.terminal.backend.queue import InputQueue, is_input
@@ -53,7 +53,7 @@ class TerminalApp(App[Result]):
         for palette in PALETTES:
             self.register_theme(theme(palette))
         colours = 0 if os.environ.get("NO_COLOR") else _COLOURS.get(self.console.color_system or "", 0)
-        self.look = look or palette_for(colours)
+        self.look = look or choose_palette(colours)
         """The look to begin with."""
         self.theme = theme(self.look).name
         self.input = InputQueue(self, super().on_event)

@@ -15,7 +15,7 @@ from textual.widget import Widget
 
 from knobmenu.picture.changes import changes, padding
 from knobmenu.picture.palettes import DARK, Palette
-from knobmenu.picture.runs import Box, Drawing, Pictures, Run, cells_of
+from knobmenu.picture.runs import Box, Drawing, Pictures, Run, count_cells
 from knobmenu.terminal.backend import direct
 from knobmenu.terminal.backend.styles import style
 
@@ -132,4 +132,4 @@ class Canvas(Widget, can_focus=False):
 
 @lru_cache(maxsize=16384)
 def _segment(palette: Palette, run: Run) -> tuple[Segment, int]:
-    return Segment(run.text, style(palette, run.ink, run.ground)), cells_of(run.text)
+    return Segment(run.text, style(palette, run.ink, run.ground)), count_cells(run.text)

@@ -15,8 +15,8 @@ def style(palette: Palette, ink: str, ground: str) -> Style:
     """Return the style of a text in one ink on one ground."""
     attributes = {palette.attributes.get(ink, ""), palette.attributes.get(ground, "")}
     return Style(
-        color=palette.colour(ink) or None,
-        bgcolor=palette.colour(ground) or None,
+        color=palette.get_colour(ink) or None,
+        bgcolor=palette.get_colour(ground) or None,
         bold="bold" in attributes or None,
         reverse="reverse" in attributes or None,
         underline="underline" in attributes or None,

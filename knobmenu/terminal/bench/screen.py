@@ -21,8 +21,8 @@ from knobmenu.bench.trial import Trial, apply_remedy, choose, go, lay, learn, pa
 from knobmenu.files import prompted
 from knobmenu.files.pictures import picture_bytes, picture_problem
 from knobmenu.picture.palettes import PALETTES, Palette
-from knobmenu.picture.runs import plain_text
-from knobmenu.picture.svg import svg
+from knobmenu.picture.runs import extract_text
+from knobmenu.picture.svg import draw_svg
 from knobmenu.terminal.backend.canvas import Canvas
 from knobmenu.terminal.backend.queue import queue_of
 from knobmenu.terminal.backend.styles import theme
@@ -113,7 +113,7 @@ class BenchScreen(Screen[Left]):
 
     def shown(self, name: str) -> str:
         """Return what one thing shows, as text; nothing where it is not shown."""
-        return plain_text(self._canvas.shown(name))
+        return extract_text(self._canvas.shown(name))
 
     def say(self, text: str, ink: str = "dim") -> None:
         """Show a message in the header until another replaces it."""
@@ -242,7 +242,7 @@ class BenchScreen(Screen[Left]):
 
     def save_picture(self) -> None:
         """Save a picture of the screen."""
-        drawn = svg(self.palette, self._canvas.pictures, *self.size, self.trial.name)
+        drawn = draw_svg(self.palette, self._canvas.pictures, *self.size, self.trial.name)
         self._save("Save the picture as", ".svg", lambda path: picture_bytes(str(path), drawn), problem=picture_problem)
 
     def _save(

@@ -205,6 +205,6 @@ class Desk(KnobScreen):
         """Draw what is shown now, as SVG."""
         title = " and ".join(variant.design.name for variant in self.variants)
         # Late, since it takes a while and few sessions make a picture.
-        from knobmenu.picture.svg import svg
+        from knobmenu.picture.svg import draw_svg
 
-        return svg(self.palette, self._canvas.pictures, *self.size, title)
+        return draw_svg(self.palette, self._canvas.pictures, *self.size, title)

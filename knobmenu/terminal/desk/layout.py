@@ -14,7 +14,7 @@ from typing import NamedTuple
 import attrs
 
 from knobmenu.design.hardware import Display
-from knobmenu.picture.forms import KINDS, Form, Kind, forms, size_of
+from knobmenu.picture.forms import KINDS, Form, Kind, list_forms, measure_size
 from knobmenu.picture.knob import KNOB_WORDS
 from knobmenu.picture.runs import Box, Size
 from knobmenu.structure import Structure
@@ -116,12 +116,12 @@ def plan(
 
 def _forms(displays: Sequence[Display], least: Kind) -> tuple[Form, ...]:
     """Return the forms that all displays can be drawn in, the one that takes most room first."""
-    common = [form for form in forms(displays[0]) if all(form in forms(display) for display in displays)]
+    common = [form for form in list_forms(displays[0]) if all(form in list_forms(display) for display in displays)]
     return tuple(form for form in common if KINDS.index(form.kind) >= KINDS.index(least))
 
 
 def _device(display: Display, form: Form, caution: int) -> Size:
-    size = size_of(display, form)
+    size = measure_size(display, form)
     return Size(size.columns, size.rows + _SIGNALS + min(-(-caution // size.columns), CAUTION_ROWS))
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import NamedTuple, assert_never
 
 from knobmenu.picture.fitting import cut, fit, wrap
-from knobmenu.picture.runs import Box, Drawing, Pictures, Row, Run, cells_of
+from knobmenu.picture.runs import Box, Drawing, Pictures, Row, Run, count_cells
 from knobmenu.review.pages import Choice, Line, Page, Rating
 
 LEAST_COLUMNS, LEAST_ROWS = 60, 18
@@ -150,11 +150,11 @@ def _scale(page: Rating, width: int) -> Drawing:
         row.append(Run(" " * before, "text"))
         row.append(Run(label, "strong", "raised") if answer == page.chosen else Run(label, "text"))
         row.append(Run(" " * (each - before - len(label)), "text"))
-    across = max(each * page.answers, min(width, cells_of(page.lowest) + cells_of(page.highest) + 4))
+    across = max(each * page.answers, min(width, count_cells(page.lowest) + count_cells(page.highest) + 4))
     half = (across - 2) // 2
-    lowest, highest = cut(page.lowest, max(half, across - 2 - cells_of(page.highest))), page.highest
-    highest = cut(highest, across - 2 - cells_of(lowest))
-    between = " " * (across - cells_of(lowest) - cells_of(highest))
+    lowest, highest = cut(page.lowest, max(half, across - 2 - count_cells(page.highest))), page.highest
+    highest = cut(highest, across - 2 - count_cells(lowest))
+    between = " " * (across - count_cells(lowest) - count_cells(highest))
     return (tuple(row), (Run(lowest + between + highest, "dim"),))
 
 

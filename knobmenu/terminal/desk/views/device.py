@@ -8,10 +8,10 @@ from knobmenu.design.hardware import Lamp
 from knobmenu.design.whole import Design
 from knobmenu.machine.effects import Effect, Flash, Sound
 from knobmenu.machine.indicators import find_lit_lamps
-from knobmenu.picture.display import Blink, draw, rows_of
+from knobmenu.picture.display import Blink, draw, find_row_middles
 from knobmenu.picture.fitting import cut, fit, wrap
-from knobmenu.picture.forms import Form, Manner, size_of
-from knobmenu.picture.runs import Drawing, Row, Run, cells_of, merge
+from knobmenu.picture.forms import Form, Manner, measure_size
+from knobmenu.picture.runs import Drawing, Row, Run, count_cells, merge
 from knobmenu.session.facts import unseen_cautions
 from knobmenu.session.part import Part
 from knobmenu.terminal.drawing.signals import lamp_row, sounder_row
@@ -32,9 +32,9 @@ def draw_device(
         differing: The rows of its display that show something else than the other variant's, from 0 at the top.
     """
     display = part.design.display
-    picture = _mark(draw(display, part.screen, form, manner, blink), rows_of(display, form), differing, manner)
+    picture = _mark(draw(display, part.screen, form, manner, blink), find_row_middles(display, form), differing, manner)
     lit = find_lit_lamps(part.design, part.state)
-    columns = size_of(display, form).columns
+    columns = measure_size(display, form).columns
     has_sounder = part.design.sounder is not None
     remark = _remark(len(differing), display.rows) if label else ""
     signals = _signals(part.design.lamps, lit, has_sounder, part.effects, blink, label, remark, columns)
@@ -46,7 +46,7 @@ def longest_caution(design: Design) -> int:
     """Return how long the longest caution of a design is, in any language; 0 where it has none. [terminal cells]"""
     cautions = {thing.hazard for thing in design.index.hazards.values()}
     cautions |= {words[caution] for words in design.index.translations for caution in cautions & words.keys()}
-    return max((cells_of(f"⚠ {caution}") for caution in cautions), default=0)
+    return max((count_cells(f"⚠ {caution}") for caution in cautions), default=0)
 
 
 @lru_cache(maxsize=64)

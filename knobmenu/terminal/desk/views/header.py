@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from knobmenu.picture.fitting import cut, fit, width_of
-from knobmenu.picture.runs import Drawing, Run, cells_of
+from knobmenu.picture.fitting import cut, fit, measure_width
+from knobmenu.picture.runs import Drawing, Run, count_cells
 
 
 def draw_header(names: tuple[tuple[str, str], ...], message: str, ink: str, mode: str, columns: int) -> Drawing:
@@ -21,10 +21,10 @@ def draw_header(names: tuple[tuple[str, str], ...], message: str, ink: str, mode
     most = max(columns * 3 // 10 // len(names), 12)
     for letter, (name, short) in zip("AB" if len(names) > 1 else " ", names, strict=True):
         left.append(Run(f"{letter} " if letter.strip() else "", "caution", "raised"))
-        left.append(Run(name if cells_of(name) <= most else cut(short, most), "strong", "raised"))
+        left.append(Run(name if count_cells(name) <= most else cut(short, most), "strong", "raised"))
         left.append(Run("   ", "text", "raised"))
     left.append(Run(message, ink, "raised"))
     room = columns - len(right)
     row = fit(left, room)
-    used = width_of(row)
+    used = measure_width(row)
     return ((*row, Run(" " * (room - used), "text", "raised"), Run(right, "dim", "raised")),)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import lru_cache
 
 from knobmenu.picture.disc import Shading
-from knobmenu.picture.fitting import fit, width_of
-from knobmenu.picture.knob import HOLD_STEPS, KNOB_WORDS, draw_knob, knob_words
+from knobmenu.picture.fitting import fit, measure_width
+from knobmenu.picture.knob import HOLD_STEPS, KNOB_WORDS, describe_knob, draw_knob
 from knobmenu.picture.runs import Drawing, Row, Run, merge
 
 
@@ -40,7 +40,7 @@ def draw_knob_and_words(
         turned % detents_per_turn, detents_per_turn, size, rows, pressed, round(held_part * HOLD_STEPS), shading
     )
     state = [Run(f"held {held_ms / 1000:.1f} s", "press")] if pressed and held_ms >= 100 else _describe_press(pressed)
-    words = knob_words(turned, detents_per_turn) if tally is None else tally[0]
+    words = describe_knob(turned, detents_per_turn) if tally is None else tally[0]
     if tally is not None and not pressed:
         state = [Run(tally[1], "caution")]
     if len(words) > columns:
@@ -64,5 +64,5 @@ def _describe_press(pressed: bool) -> list[Run]:
 
 
 def _centre(runs: list[Run], columns: int) -> Row:
-    width = width_of(runs)
+    width = measure_width(runs)
     return fit([Run(" " * max((columns - width) // 2, 0), "text"), *runs], columns)

@@ -1,8 +1,9 @@
 """What each transition does: the state after it, and the effects on the way.
 
-A step takes the design, the state, what lies over its list (the focus), and the event; it adds its effects to a list in
-their order and returns the new state. Which step is taken when is written in `knobmenu.machine.transitions` and nowhere
-else, so each step declares the focus and the event that the table gives it.
+An action takes the design, the state, what lies over its list (the focus), and the event; it appends its effects to a
+list and returns the new state. `knobmenu.machine.transitions` alone decides which action runs when, so each action
+declares the focus and the event that the table gives it. (The actions of a design are another matter: `run` performs
+one.)
 """
 
 from __future__ import annotations
