@@ -2,7 +2,8 @@
 
 `designs()` gives whole designs that are valid by construction, so that nothing is drawn to be thrown away: every kind
 of setting and display, nested menus, conditions, limits that refer to other settings, languages, lamps and a sounder.
-`traces(design)` gives events in order of time for one of them. Every part has a strategy of its own below.
+`traces(design)` gives events in order of time for one of them, and `stories()` both together. Every part has a
+strategy of its own below.
 """
 
 from __future__ import annotations
@@ -15,25 +16,12 @@ from typing import Any, TypeVar
 import attrs
 from hypothesis import strategies as st
 
+from knobmenu.design import hardware
 from knobmenu.design.acceptance import Accepted
 from knobmenu.design.conditions import All, AtLeast, Comparison, Condition, Equal, Less, Not, Unequal
 from knobmenu.design.conditions import Any as AnyOf
 from knobmenu.design.fields import INT32_HIGH, INT32_LOW
 from knobmenu.design.generators import GENERATOR_KINDS, Generator, GeneratorKind, generate_values
-from knobmenu.design.hardware import (
-    ANSWERED,
-    CHARACTER_SETS,
-    Acceleration,
-    CharacterDisplay,
-    Display,
-    Glyph,
-    Knob,
-    Lamp,
-    PixelDisplay,
-    SegmentDisplay,
-    Sounder,
-    Tone,
-)
 from knobmenu.design.home import Gestures, Home, Idle, Row, Wording
 from knobmenu.design.kinds import Setting, Turnable
 from knobmenu.design.menu import BACK, Action, Entry, Menu, Readout
@@ -397,51 +385,51 @@ def actions(draw: st.DrawFn, key: str = "reset", parts: Sequence[Setting] = ()) 
 
 
 @st.composite
-def glyphs(draw: st.DrawFn, sign: str) -> Glyph:
+def glyphs(draw: st.DrawFn, sign: str) -> hardware.Glyph:
     """A glyph for a sign."""
     lit = draw(st.integers(0, 2**40 - 1))
     rows = tuple("".join("#" if lit >> (5 * row + dot) & 1 else "." for dot in range(5)) for row in range(8))
-    return Glyph(character=sign, dots=rows)
+    return hardware.Glyph(character=sign, dots=rows)
 
 
 @st.composite
-def character_displays(draw: st.DrawFn) -> CharacterDisplay:
+def character_displays(draw: st.DrawFn) -> hardware.CharacterDisplay:
     """A character display of any size, with up to eight glyphs."""
     signs = draw(st.lists(st.sampled_from("♪µΩ°→█▌é"), max_size=8, unique=True))
-    return CharacterDisplay(
+    return hardware.CharacterDisplay(
         columns=draw(st.one_of(_among((16, 8, 20, 40)), st.integers(8, 40))),
         rows=draw(_among((2, 1, 4, 3))),
-        characters=draw(_among(CHARACTER_SETS[:-1])),
+        characters=draw(_among(hardware.CHARACTER_SETS[:-1])),
         glyphs=tuple(draw(glyphs(sign)) for sign in signs),
     )
 
 
 @st.composite
-def pixel_displays(draw: st.DrawFn) -> PixelDisplay:
+def pixel_displays(draw: st.DrawFn) -> hardware.PixelDisplay:
     """A pixel display of at least 8 by 1 cells."""
     wide, high = draw(st.integers(4, 32)), draw(st.integers(6, 64))
     columns, rows = draw(st.integers(8, 32)), draw(st.integers(1, 512 // high))
-    return PixelDisplay(
+    return hardware.PixelDisplay(
         width=max(wide * columns, 32), height=max(high * min(rows, 8), 8), cell_width=wide, cell_height=high
     )
 
 
-def displays() -> st.SearchStrategy[Display]:
+def displays() -> st.SearchStrategy[hardware.Display]:
     """A display of any kind."""
-    segments = st.builds(SegmentDisplay, digits=st.integers(4, 8))
-    return st.one_of(st.just(CharacterDisplay()), character_displays(), segments, pixel_displays())
+    segments = st.builds(hardware.SegmentDisplay, digits=st.integers(4, 8))
+    return st.one_of(st.just(hardware.CharacterDisplay()), character_displays(), segments, pixel_displays())
 
 
 @st.composite
-def knobs(draw: st.DrawFn) -> Knob:
+def knobs(draw: st.DrawFn) -> hardware.Knob:
     """A knob, with or without the rarer gestures and acceleration."""
     if draw(st.booleans()):
-        return Knob()
+        return hardware.Knob()
     pulses, per_period = draw(st.integers(1, 200)), draw(_among((1, 2, 4)))
     debounce_ms = draw(st.integers(0, 40))
     limits = sorted(draw(st.lists(st.integers(1, 200), max_size=3, unique=True)))
     times = sorted(draw(st.lists(st.integers(2, 50), min_size=len(limits), max_size=len(limits), unique=True)))
-    return Knob(
+    return hardware.Knob(
         detents_per_turn=pulses * per_period,
         pulses_per_turn=pulses,
         detents_per_period=per_period,
@@ -451,26 +439,27 @@ def knobs(draw: st.DrawFn) -> Knob:
         double_press_ms=draw(_among((0, 250))),
         turns_while_held=draw(st.booleans()),
         acceleration=tuple(
-            Acceleration(faster_than_ms=limit, times=by) for limit, by in zip(limits, reversed(times), strict=True)
+            hardware.Acceleration(faster_than_ms=limit, times=by)
+            for limit, by in zip(limits, reversed(times), strict=True)
         ),
     )
 
 
 @st.composite
-def lamps(draw: st.DrawFn, key: str, over: Sequence[Setting | Readout]) -> Lamp:
+def lamps(draw: st.DrawFn, key: str, over: Sequence[Setting | Readout]) -> hardware.Lamp:
     """A lamp that follows a condition, or answers, or both."""
     lit_if: Condition | None = draw(conditions(over)) if len(over) and draw(st.booleans()) else None
-    answers = draw(st.lists(_among(ANSWERED), min_size=int(lit_if is None), max_size=3, unique=True))
+    answers = draw(st.lists(_among(hardware.ANSWERED), min_size=int(lit_if is None), max_size=3, unique=True))
     rest = draw(_LAMP)
-    return Lamp(key=key, label=draw(labels()), lit_if=lit_if, answers=tuple(answers), **rest)
+    return hardware.Lamp(key=key, label=draw(labels()), lit_if=lit_if, answers=tuple(answers), **rest)
 
 
 @st.composite
-def sounders(draw: st.DrawFn) -> Sounder:
+def sounders(draw: st.DrawFn) -> hardware.Sounder:
     """A sounder with one or two tones."""
-    answered = draw(st.lists(_among(ANSWERED), min_size=1, max_size=6, unique=True))
+    answered = draw(st.lists(_among(hardware.ANSWERED), min_size=1, max_size=6, unique=True))
     parts = [part for part in (answered[:3], answered[3:]) if part]
-    return Sounder(tones=tuple(Tone(answers=tuple(part), **draw(_TONE)) for part in parts))
+    return hardware.Sounder(tones=tuple(hardware.Tone(answers=tuple(part), **draw(_TONE)) for part in parts))
 
 
 _EXTRAS: tuple[tuple[str, ...], ...] = (
@@ -516,19 +505,19 @@ def _menus(
     return menus
 
 
-def _row(draw: Draw, display: Display, values: Sequence[str], barred: Sequence[str]) -> Row:
+def _row(draw: Draw, display: hardware.Display, values: Sequence[str], barred: Sequence[str]) -> Row:
     def side() -> str:
         text = str(draw(labels(0, 12)))
         return text + "{" + _pick(draw, values) + "}" if values and draw(st.booleans()) else text
 
-    drawn = bool(barred) and not isinstance(display, SegmentDisplay) and draw(st.booleans())
+    drawn = bool(barred) and not isinstance(display, hardware.SegmentDisplay) and draw(st.booleans())
     return Row(side(), right=side(), bar=_pick(draw, barred) if drawn else "")
 
 
 def _home(
     draw: Draw,
-    display: Display,
-    knob: Knob,
+    display: hardware.Display,
+    knob: hardware.Knob,
     parts: Sequence[Setting],
     pressable: Sequence[str],
     measured: Sequence[str],
@@ -569,12 +558,12 @@ def _keys_from(start: int) -> Iterator[str]:
 def designs(
     draw: st.DrawFn,
     most_settings: int = 6,
-    displays: st.SearchStrategy[Display] = displays(),  # noqa: B008
+    displays: st.SearchStrategy[hardware.Display] = displays(),  # noqa: B008
 ) -> Design:
     """A whole valid design of up to `most_settings` settings, and two more where it has limits that refer."""
     keys = _keys_from(draw(st.integers(0, len(KEYS) - 1)))
     display, knob = draw(displays), draw(knobs())
-    digits = display.digits if isinstance(display, SegmentDisplay) else 10
+    digits = display.digits if isinstance(display, hardware.SegmentDisplay) else 10
     parts = [draw(settings(next(keys), digits)) for _ in range(draw(st.integers(0, most_settings)))]
     if draw(st.booleans()):
         parts += draw(bound_pairs(next(keys), next(keys)))
@@ -649,33 +638,17 @@ def simulated_designs(draw: st.DrawFn, most_settings: int = 3) -> Design:
     for key in keys:
         others = st.one_of(numbers, _among(tuple(other for other in keys if other != key)))
         rests = st.one_of(st.none(), others)
+        moved: st.SearchStrategy[dict[str, Any]] = st.fixed_dictionaries(
+            {"key": st.just(key), "to": others, "rest": rests, "when": whens, "every_ms": times}
+        )
         # What follows another value at once takes those of later readouts alone, so that no cycle is without a source.
         later = tuple(keys[keys.index(key) + 1 :])
         sources = st.one_of(numbers, _among(later)) if later else numbers
         match draw(st.sampled_from(kinds)):
             case "approach":
-                behaviours.append(
-                    Approach(
-                        key=key,
-                        to=draw(others),
-                        rest=draw(rests),
-                        when=draw(whens),
-                        time_constant_ms=draw(times),
-                        every_ms=draw(times),
-                    )
-                )
+                behaviours.append(Approach(time_constant_ms=draw(times), **draw(moved)))
             case "ramp":
-                behaviours.append(
-                    Ramp(
-                        key=key,
-                        to=draw(others),
-                        rest=draw(rests),
-                        when=draw(whens),
-                        step=draw(st.integers(1, 9)),
-                        every_ms=draw(times),
-                        repeats=draw(st.booleans()),
-                    )
-                )
+                behaviours.append(Ramp(step=draw(st.integers(1, 9)), repeats=draw(st.booleans()), **draw(moved)))
             case "noise":
                 behaviours.append(
                     Noise(
@@ -743,3 +716,14 @@ def traces(draw: st.DrawFn, design: Design, most: int = 40) -> list[Event]:
             case _:
                 events.append({"press": Press, "long": LongPress, "double": DoublePress, "wait": Wait}[kind](at_ms))
     return events
+
+
+Story = tuple[Design, list[Event]]
+"""A design and what is done to it."""
+
+
+@st.composite
+def stories(draw: st.DrawFn, over: st.SearchStrategy[Design] = designs()) -> Story:  # noqa: B008
+    """A design, and a trace for it."""
+    design = draw(over)
+    return design, draw(traces(design))

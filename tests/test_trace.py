@@ -5,11 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.design.whole import Design
 from knobmenu.errors import KnobmenuError, TraceError
-from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
+from knobmenu.events import DoublePress, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.trace import format_trace, parse_trace
-from tests.strategies import designs, traces
+from tests.strategies import Story, stories
 
 
 def test_each_word_is_an_event_a_tenth_of_a_second_after_the_one_before() -> None:
@@ -29,14 +28,9 @@ def test_a_moment_can_be_given_and_remarks_are_passed_over() -> None:
     assert parse_trace("at 40 +1 # one detent\nat 60 1\n# the end") == (Turn(40, 1), Turn(60, 1))
 
 
-@st.composite
-def _events(draw: st.DrawFn) -> list[Event]:
-    design: Design = draw(designs())
-    return draw(traces(design))
-
-
-@given(_events())
-def test_what_is_written_is_read_back(events: list[Event]) -> None:
+@given(stories())
+def test_what_is_written_is_read_back(story: Story) -> None:
+    _, events = story
     plain = [attrs.evolve(event, times=1) if isinstance(event, Turn) else event for event in events]
 
     assert list(parse_trace(format_trace(events))) == plain

@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 
 from knobmenu import Acceleration, Design, Device, EventError, Home, Knob, Menu, Number, Switch
 from knobmenu.device.pages import PAGE
-from knobmenu.events import Event, Press, Turn
-from tests.strategies import designs, traces
+from knobmenu.events import Press, Turn
+from tests.strategies import Story, stories
 
 
 @pytest.fixture
@@ -110,16 +110,8 @@ def test_what_falls_due_is_known(lamp: Device) -> None:
     assert lamp.due_ms == 100 + lamp.design.save_after_ms
 
 
-@st.composite
-def _stories(draw: st.DrawFn) -> tuple[Design, list[Event]]:
-    design = draw(designs())
-    return design, draw(traces(design))
-
-
-@given(_stories(), st.data())
-def test_every_past_state_is_kept_and_going_on_from_it_is_going_on_as_then(
-    story: tuple[Design, list[Event]], data: st.DataObject
-) -> None:
+@given(stories(), st.data())
+def test_every_past_state_is_kept_and_going_on_from_it_is_going_on_as_then(story: Story, data: st.DataObject) -> None:
     design, events = story
     device = Device(design)
     device.tell_all(events)
@@ -134,8 +126,8 @@ def test_every_past_state_is_kept_and_going_on_from_it_is_going_on_as_then(
     assert [moment.effects for moment in again] == [moment.effects for moment in before[there + 1 :]]
 
 
-@given(_stories())
-def test_the_events_that_led_here_lead_here_again(story: tuple[Design, list[Event]]) -> None:
+@given(stories())
+def test_the_events_that_led_here_lead_here_again(story: Story) -> None:
     design, events = story
     device = Device(design)
     device.tell_all(events)
@@ -160,8 +152,8 @@ def test_a_turn_whose_steps_are_given_keeps_them(lamp: Device) -> None:
     assert lamp.get_value("level") == 23
 
 
-@given(_stories(), st.data())
-def test_moments_that_were_packed_are_as_they_were(story: tuple[Design, list[Event]], data: st.DataObject) -> None:
+@given(stories(), st.data())
+def test_moments_that_were_packed_are_as_they_were(story: Story, data: st.DataObject) -> None:
     """More than one page of moments, of which one page is kept."""
     design, events = story
     device = Device(design, live_pages=1)

@@ -3,27 +3,19 @@
 from __future__ import annotations
 
 from hypothesis import given
-from hypothesis import strategies as st
 
 from knobmenu.design.hardware import CharacterDisplay, SegmentDisplay
 from knobmenu.design.whole import Design
-from knobmenu.events import Event
 from knobmenu.export.display import build_display
 from knobmenu.machine.advance import advance
 from knobmenu.machine.state import make_initial_state
 from knobmenu.screen.render import render
 from knobmenu.screen.segments import PATTERNS
-from tests.strategies import designs, traces
-
-
-@st.composite
-def stories(draw: st.DrawFn) -> tuple[Design, list[Event]]:
-    design = draw(designs())
-    return design, draw(traces(design))
+from tests.strategies import Story, designs, stories
 
 
 @given(stories())
-def test_no_screen_needs_a_character_that_the_spec_does_not_list(story: tuple[Design, list[Event]]) -> None:
+def test_no_screen_needs_a_character_that_the_spec_does_not_list(story: Story) -> None:
     design, events = story
     part = build_display(design)
     listed = {one["character"] for one in part["characters"]}

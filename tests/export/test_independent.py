@@ -38,7 +38,7 @@ from knobmenu.screen.cells import Screen
 from knobmenu.screen.render import render
 from tests.export.independent import IndependentDevice
 from tests.export.independent_screen import IndependentDisplay, Shown
-from tests.strategies import designs, traces
+from tests.strategies import Story, designs, stories
 
 Json = dict[str, Any]
 
@@ -91,12 +91,6 @@ def shown(screen: Screen) -> Shown:
     )
 
 
-@st.composite
-def stories(draw: st.DrawFn) -> tuple[Design, list[Event]]:
-    design = draw(designs())
-    return design, draw(traces(design))
-
-
 def agree(design: Design, events: Iterable[Event]) -> None:
     """Assert that the machine and the other device do and show the same, after each event."""
     document = json.loads(write_spec(design))
@@ -113,7 +107,7 @@ def agree(design: Design, events: Iterable[Event]) -> None:
 
 
 @given(stories())
-def test_the_standard_is_enough_to_build_the_device(story: tuple[Design, list[Event]]) -> None:
+def test_the_standard_is_enough_to_build_the_device(story: Story) -> None:
     agree(*story)
 
 
@@ -150,7 +144,7 @@ def test_the_standard_holds_on_long_walks(design: Design, seed: int) -> None:
 
 
 @given(stories())
-def test_the_standard_is_enough_to_power_the_device_on_again(story: tuple[Design, list[Event]]) -> None:
+def test_the_standard_is_enough_to_power_the_device_on_again(story: Story) -> None:
     design, events = story
     state, _ = advance_all(design, make_initial_state(design), events)
     again = power_on(design, collect_saved_values(design, state)).state

@@ -30,14 +30,14 @@ from knobmenu.machine.transitions import (
     find_press_case,
 )
 from knobmenu.trace import parse_trace
-from tests.strategies import designs, traces
+from tests.strategies import stories
 
 
 @st.composite
 def places(draw: st.DrawFn) -> tuple[Design, State]:
     """A design and one of the states that it comes into."""
-    design = draw(designs())
-    return design, advance_all(design, make_initial_state(design), draw(traces(design)))[0]
+    design, events = draw(stories())
+    return design, advance_all(design, make_initial_state(design), events)[0]
 
 
 def gesture(kind: type[Event], at_ms: int, detents: int) -> Event:

@@ -13,14 +13,7 @@ from knobmenu.machine.effects import AtLimit, Effect, Flash, SaveDue, ScreenEnte
 from knobmenu.machine.persistence import collect_saved_values, from_json, migrate, power_on, to_json
 from knobmenu.machine.state import Editing, Mode, State, get_value, make_initial_state
 from tests.invariants import check_state, check_step
-from tests.strategies import designs, opening, opens_an_editor, traces
-
-
-@st.composite
-def stories(draw: st.DrawFn, over: st.SearchStrategy[Design] = designs()) -> tuple[Design, list[Event]]:  # noqa: B008
-    """A design and what is done to it."""
-    design = draw(over)
-    return design, draw(traces(design))
+from tests.strategies import Story, designs, opening, opens_an_editor, stories
 
 
 def played(design: Design, events: list[Event]) -> State:
@@ -29,7 +22,7 @@ def played(design: Design, events: list[Event]) -> State:
 
 @given(stories())
 def test_whatever_is_done_values_stay_in_their_limits_and_the_selection_on_a_shown_entry(
-    story: tuple[Design, list[Event]],
+    story: Story,
 ) -> None:
     design, events = story
     state = make_initial_state(design)
@@ -43,13 +36,13 @@ def test_whatever_is_done_values_stay_in_their_limits_and_the_selection_on_a_sho
 
 
 @given(stories())
-def test_the_same_trace_gives_the_same_states(story: tuple[Design, list[Event]]) -> None:
+def test_the_same_trace_gives_the_same_states(story: Story) -> None:
     design, events = story
     assert played(design, events) == played(attrs.evolve(design), events)
 
 
 @given(stories())
-def test_one_batch_equals_event_by_event(story: tuple[Design, list[Event]]) -> None:
+def test_one_batch_equals_event_by_event(story: Story) -> None:
     design, events = story
     state = make_initial_state(design)
     said: list[Effect] = []
@@ -60,7 +53,7 @@ def test_one_batch_equals_event_by_event(story: tuple[Design, list[Event]]) -> N
 
 
 @given(stories(), st.data())
-def test_time_told_often_equals_time_told_rarely(story: tuple[Design, list[Event]], data: st.DataObject) -> None:
+def test_time_told_often_equals_time_told_rarely(story: Story, data: st.DataObject) -> None:
     design, events = story
     watched: list[Event] = []
     now_ms = 0
@@ -75,7 +68,7 @@ def test_time_told_often_equals_time_told_rarely(story: tuple[Design, list[Event
 
 
 @given(stories())
-def test_what_falls_due_is_announced_and_happens_then_and_not_before(story: tuple[Design, list[Event]]) -> None:
+def test_what_falls_due_is_announced_and_happens_then_and_not_before(story: Story) -> None:
     design, events = story
     state = played(design, events)
     for _ in range(len(state.path) + 4):
@@ -91,7 +84,7 @@ def test_what_falls_due_is_announced_and_happens_then_and_not_before(story: tupl
 
 
 @given(stories())
-def test_a_device_with_an_idle_rule_always_comes_home_and_saves(story: tuple[Design, list[Event]]) -> None:
+def test_a_device_with_an_idle_rule_always_comes_home_and_saves(story: Story) -> None:
     design, events = story
     state = played(design, events)
     levels = len(state.path) + 1
@@ -102,7 +95,7 @@ def test_a_device_with_an_idle_rule_always_comes_home_and_saves(story: tuple[Des
 
 
 @given(stories(designs().filter(lambda design: any(map(opens_an_editor, design.settings)))), st.data())
-def test_reverting_restores_every_value_exactly(story: tuple[Design, list[Event]], data: st.DataObject) -> None:
+def test_reverting_restores_every_value_exactly(story: Story, data: st.DataObject) -> None:
     design, events = story
     edited = data.draw(st.sampled_from([setting.key for setting in design.settings if opens_an_editor(setting)]))
     patient = attrs.evolve(
@@ -126,9 +119,7 @@ def test_reverting_restores_every_value_exactly(story: tuple[Design, list[Event]
 
 
 @given(stories(), stories())
-def test_a_state_from_json_goes_on_as_the_original(
-    story: tuple[Design, list[Event]], other: tuple[Design, list[Event]]
-) -> None:
+def test_a_state_from_json_goes_on_as_the_original(story: Story, other: Story) -> None:
     design, events = story
     half = len(events) // 2
     state = played(design, events[:half])
@@ -140,9 +131,7 @@ def test_a_state_from_json_goes_on_as_the_original(
 
 
 @given(stories(), st.data())
-def test_a_state_carried_into_a_changed_design_is_a_state_of_that_design(
-    story: tuple[Design, list[Event]], data: st.DataObject
-) -> None:
+def test_a_state_carried_into_a_changed_design_is_a_state_of_that_design(story: Story, data: st.DataObject) -> None:
     design, events = story
     changed = data.draw(designs())
     migrated = migrate(design, played(design, events), changed)
@@ -152,7 +141,7 @@ def test_a_state_carried_into_a_changed_design_is_a_state_of_that_design(
 
 
 @given(stories())
-def test_what_is_kept_comes_back_at_power_on_and_the_rest_is_new(story: tuple[Design, list[Event]]) -> None:
+def test_what_is_kept_comes_back_at_power_on_and_the_rest_is_new(story: Story) -> None:
     design, events = story
     state = played(design, events)
     memory = json.loads(json.dumps(collect_saved_values(design, state)))
@@ -168,7 +157,7 @@ def test_what_is_kept_comes_back_at_power_on_and_the_rest_is_new(story: tuple[De
 
 
 @given(stories())
-def test_an_event_makes_one_sound_and_one_flash_of_a_lamp_at_most(story: tuple[Design, list[Event]]) -> None:
+def test_an_event_makes_one_sound_and_one_flash_of_a_lamp_at_most(story: Story) -> None:
     design, events = story
     never_idle = attrs.evolve(design, idle=attrs.evolve(design.idle, after_ms=0))
     state = make_initial_state(never_idle)

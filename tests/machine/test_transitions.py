@@ -14,7 +14,7 @@ from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Repo
 from knobmenu.machine.advance import advance, advance_all
 from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, TextDraft, make_initial_state
 from knobmenu.machine.transitions import TRANSITIONS, Case, IdleExpired
-from tests.strategies import designs, opening, traces
+from tests.strategies import opening, stories
 
 TRIGGERS = (Turn, HeldTurn, Press, LongPress, DoublePress, IdleExpired)
 
@@ -67,8 +67,7 @@ def test_each_rule_takes_every_focus_of_its_mode_and_each_action_one_of_them() -
 
 @st.composite
 def _moments(draw: st.DrawFn) -> tuple[Design, list[Event], Event]:
-    design = draw(designs())
-    events = draw(traces(design))
+    design, events = draw(stories())
     at_ms = events[-1].at_ms if events else 0
     kind = draw(st.sampled_from(TRIGGERS[:-1]))
     detents = draw(st.sampled_from([1, -1, 7]))
