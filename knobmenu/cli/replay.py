@@ -96,11 +96,11 @@ def run(options: argparse.Namespace) -> int:
         if not every:
             raise RecordingError(f"{options.recording}: expected at least one record after the header, got none")
         return run_app(ReplayApp(designs, every))
-    from knobmenu.session.playback import clock_words, frame_words
+    from knobmenu.session.playback import format_said
 
     for frame in shown:
-        if words := frame_words(designs, frame):
-            print(f"{clock_words(frame.real_ms):>9}  {words}")
+        if said := format_said(designs, frame):
+            print(said)
     return 0
 
 

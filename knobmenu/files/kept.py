@@ -12,7 +12,7 @@ import re
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import IO
+from typing import IO, NamedTuple
 
 from knobmenu.files.locks import is_locked, lock
 
@@ -101,28 +101,59 @@ def format_moment(moment: datetime, now: datetime | None = None) -> str:
 
 
 class KeptText:
-    """A small text that is kept as it changes, in a file of its own that is locked."""
+    """A text that a person changes, kept in a locked file while it is another one than was opened or saved."""
 
-    def __init__(self, kind: str, files: Sequence[str], ending: str) -> None:
-        """Prepare to keep it; the first text creates the file.
+    def __init__(self, kind: str, files: Sequence[str], ending: str, saved: str) -> None:
+        """Prepare to keep it; the first change creates the file.
 
         Args:
             kind: The folder's name.
             files: What it is kept for.
             ending: How the file's name ends.
+            saved: The text as it was opened.
         """
         self.files = tuple(files)
         self._kind = kind
         self._ending = ending
+        self._saved = saved
         self._path: Path | None = None
         self._stream: IO[str] | None = None
 
-    def write(self, text: str) -> None:
-        """Keep a text in place of the one before, whole or not at all.
+    def take(self, text: str) -> str:
+        """Keep the text as it is now, in place of the one before, whole or not at all.
 
-        Raises:
-            OSError: It cannot be written; the one before stays.
+        Returns:
+            Why it could not be kept, and the one before stays; empty where it was.
         """
+        if text == self._saved:
+            self._delete()
+            return ""
+        try:
+            self._write(text)
+        except OSError as error:
+            return error.strerror or str(error)
+        return ""
+
+    def save(self, text: str) -> None:
+        """Take note that the text was saved elsewhere."""
+        self._saved = text
+        self._delete()
+
+    def find_earlier(self) -> Earlier | None:
+        """Find the last text that was neither saved nor is being changed now."""
+        for path in list_kept(self._kind, self.files):
+            if not is_locked(path):
+                with contextlib.suppress(OSError):
+                    return Earlier(path, datetime.fromtimestamp(path.stat().st_mtime, UTC))
+        return None
+
+    def close(self) -> None:
+        """Keep it as it is, free for another process."""
+        if self._stream is not None:
+            self._stream.close()
+            self._stream = None
+
+    def _write(self, text: str) -> None:
         path = self._path or new_path(self._kind, self.files, self._ending)
         beside = path.with_name(f".{path.name}")
         # Not closed: the lock lasts as long as the file is open.
@@ -142,16 +173,25 @@ class KeptText:
         self._path, self._stream = path, stream
         drop_oldest(self._kind, self.files)
 
-    def delete(self) -> None:
-        """Delete what is kept."""
+    def _delete(self) -> None:
         self.close()
         if self._path is not None:
             with contextlib.suppress(OSError):
                 self._path.unlink()
             self._path = None
 
-    def close(self) -> None:
-        """Keep it as it is, free for another process."""
-        if self._stream is not None:
-            self._stream.close()
-            self._stream = None
+
+class Earlier(NamedTuple):
+    """A text that was kept and not saved."""
+
+    path: Path
+    changed: datetime
+
+    @property
+    def moment(self) -> str:
+        """When it was changed last."""
+        return format_moment(self.changed)
+
+    def delete(self) -> None:
+        """Delete it, once it is kept as another one."""
+        self.path.unlink(missing_ok=True)

@@ -109,6 +109,12 @@ def frame_words(designs: Sequence[Design], frame: Frame) -> str:
             return ""
 
 
+def format_said(designs: Sequence[Design], frame: Frame) -> str:
+    """Describe a record in words behind its time; empty for a movement of the hand."""
+    words = frame_words(designs, frame)
+    return f"{clock_words(frame.real_ms):>9}  {words}" if words else ""
+
+
 def clock_words(real_ms: int) -> str:
     """Return a time as minutes and seconds, such as ``2:05.1``."""
     minutes, rest_ms = divmod(real_ms, 60_000)
@@ -177,6 +183,20 @@ def go_to_mark(player: Player, forward: bool) -> Player:
     return go_to_place(player, next(marked, end))
 
 
+def draw_player(designs: Sequence[Design], player: Player) -> tuple[str, ...]:
+    """Draw what a player shows: the clock and how it is played, the device, and what happened last."""
+    state = "ended" if player.ended else "playing" if player.plays else "stopped"
+    happened = player.frames[max(player.place - 8, 0) : player.place + 1]
+    return (
+        f"{clock_words(int(player.at_ms))} of {clock_words(player.frames[-1].real_ms)}   {state},"
+        f" speed {player.speed:g}",
+        "",
+        *draw_frame(designs, player.frame),
+        "",
+        *(said for frame in happened if (said := format_said(designs, frame))),
+    )
+
+
 # Watching.
 
 
@@ -198,8 +218,7 @@ class Watched:
 
 def watch(watched: Watched, designs: Sequence[Design], frame: Frame) -> tuple[Watched, str]:
     """Take a frame that came just now; return the words for it, too."""
-    words = frame_words(designs, frame)
-    said = f"{clock_words(frame.real_ms):>9}  {words}" if words else ""
+    said = format_said(designs, frame)
     plain = frame.shown.plain
     changes: dict[str, object] = {"frame": frame}
     if said:

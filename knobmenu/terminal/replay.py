@@ -16,9 +16,7 @@ from knobmenu.session.playback import (
     Frame,
     Player,
     change_speed,
-    clock_words,
-    draw_frame,
-    frame_words,
+    draw_player,
     go_to_mark,
     go_to_place,
     run_player,
@@ -73,17 +71,7 @@ class ReplayApp(TerminalApp[None]):
             self._picture.update(self._draw())
 
     def _draw(self) -> Content:
-        player = self.player
-        last = player.frames[-1]
-        state = "ended" if player.ended else "playing" if player.plays else "stopped"
-        begin = max(player.place - 8, 0)
-        happened = [
-            f"{clock_words(frame.real_ms):>9}  {words}"
-            for frame in player.frames[begin : player.place + 1]
-            if (words := frame_words(self.designs, frame))
-        ]
-        head = f"{clock_words(int(player.at_ms))} of {clock_words(last.real_ms)}   {state}, speed {player.speed:g}"
-        return Content("\n".join([head, "", *draw_frame(self.designs, player.frame), "", *happened, "", KEYS]))
+        return Content("\n".join([*draw_player(self.designs, self.player), "", KEYS]))
 
     def action_pause(self) -> None:
         """Stop, or go on."""

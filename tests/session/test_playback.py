@@ -22,6 +22,7 @@ from knobmenu.session.playback import (
     change_speed,
     clock_words,
     draw_frame,
+    draw_player,
     draw_watched,
     frames,
     go_to_mark,
@@ -97,6 +98,20 @@ def test_a_player_steps_and_stays_within_its_ends() -> None:
     assert go_to_place(player, 3).frame is player.frames[3]
     assert go_to_place(player, -1).place == 0
     assert go_to_place(player, 10_000).ended
+
+
+def test_a_player_shows_its_clock_the_device_and_what_happened_last() -> None:
+    designs = [load(DEMOS / "radio.toml")]
+    player = played()
+    head, empty, name, *_ = draw_player(designs, change_speed(player, 1))
+    seen = draw_player(designs, go_to_mark(go_to_mark(player, forward=True), forward=True))
+
+    ends = clock_words(player.frames[-1].real_ms)
+
+    assert (head, empty, name) == (f"0:00.0 of {ends}   playing, speed 2", "", designs[0].name)
+    assert seen[0].startswith(f"0:05.0 of {ends}   stopped")
+    assert any(line.endswith("  turn +1") for line in seen)
+    assert seen[-1] == "   0:05.0  note: hesitates"
 
 
 def test_an_asciicast_is_one_of_version_2() -> None:

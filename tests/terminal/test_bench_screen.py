@@ -17,7 +17,7 @@ from textual.pilot import Pilot
 from textual.widgets import Label
 
 from knobmenu.bench.chain import Chain, Judging, Turning
-from knobmenu.bench.chain_file import load
+from knobmenu.bench.chain_file import load, toml_text
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.judging import Step, judge_chain
 from knobmenu.bench.reader import Reader
@@ -30,9 +30,8 @@ from knobmenu.picture.palettes import DARK, LIGHT
 from knobmenu.terminal.bench import screen
 from knobmenu.terminal.bench.app import BenchApp
 from knobmenu.terminal.bench.help import BenchHelp
-from knobmenu.terminal.bench.kept import KeptChain
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
-from knobmenu.terminal.bench.screen import BenchScreen
+from knobmenu.terminal.bench.screen import BenchScreen, keep_chain
 from knobmenu.terminal.prompts.prompt import Prompt
 from tests.terminal.desk import Hand, at_desk
 from tests.terminal.settling import settle
@@ -269,8 +268,8 @@ async def _(hand: Bench, name: str) -> None:
     await hand.key(name)
     assert "every earlier chain is saved" in hand.shows("head")
     changed = attrs.evolve(QUICK, turning=attrs.evolve(QUICK.turning, turns_per_s=1.5))
-    earlier = KeptChain(QUICK, [""])
-    earlier.take(changed)
+    earlier = keep_chain(QUICK, [""])
+    earlier.take(toml_text(changed))
     await hand.key(name)
     assert "every earlier chain is saved" in hand.shows("head"), "it is on another bench now"
     earlier.close()

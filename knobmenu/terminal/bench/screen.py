@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -13,12 +13,14 @@ from textual.app import ComposeResult
 from textual.screen import Screen
 from textual.worker import Worker
 
-from knobmenu.bench.chain_file import toml_text
+from knobmenu.bench.chain import Chain
+from knobmenu.bench.chain_file import load, toml_text
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.judging import Stale, judge_chain, simulate
 from knobmenu.bench.simulated import NamedChain
 from knobmenu.bench.trial import Trial, apply_remedy, choose, go, lay, learn, pan, rerun, turn, zoom
 from knobmenu.files import prompted
+from knobmenu.files.kept import KeptText
 from knobmenu.files.pictures import picture_bytes, picture_problem
 from knobmenu.picture.palettes import PALETTES, Palette
 from knobmenu.picture.runs import extract_text
@@ -28,7 +30,6 @@ from knobmenu.terminal.backend.queue import queue_of
 from knobmenu.terminal.backend.styles import theme
 from knobmenu.terminal.backend.workers import failure_of, failure_words
 from knobmenu.terminal.bench.help import BenchHelp
-from knobmenu.terminal.bench.kept import KeptChain
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.showing import bench_pictures
 from knobmenu.terminal.bench.views import line_of
@@ -40,6 +41,16 @@ MUCH = 5
 
 DOING_S = 0.25
 """How often the title names what is being tried. [s]"""
+
+
+def keep_chain(chain: Chain, files: Sequence[str]) -> KeptText:
+    """Prepare to keep a chain as it changes until it is saved.
+
+    Args:
+        chain: As it was opened.
+        files: What it is kept for: its own file or the design's, in full; empty for what is built in.
+    """
+    return KeptText("chains", files, ".toml", toml_text(chain))
 
 
 class Left(NamedTuple):
@@ -60,7 +71,7 @@ class BenchScreen(Screen[Left]):
     KEYS: tuple[Key, ...] = BENCH_KEYS
     """What can be found by its words."""
 
-    def __init__(self, named: NamedChain, palette: Palette, kept: KeptChain | None = None) -> None:
+    def __init__(self, named: NamedChain, palette: Palette, kept: KeptText | None = None) -> None:
         """Lay a chain on the bench.
 
         Args:
@@ -130,9 +141,10 @@ class BenchScreen(Screen[Left]):
     def take(self, trial: Trial) -> None:
         """Go on with a trial; what it does is found out anew where it is another chain, or another draw."""
         before, self.trial = self.trial, trial
-        if trial.chain is not before.chain and self.kept is not None and (reason := self.kept.take(trial.chain)):
+        is_changed = trial.chain is not before.chain
+        if is_changed and self.kept is not None and (reason := self.kept.take(toml_text(trial.chain))):
             self.say(f"not kept: {reason}; {self.trial.message[0]}", "caution")
-        if trial.chain is not before.chain or trial.seed != before.seed:
+        if is_changed or trial.seed != before.seed:
             self._ask()
         self._changed()
 
@@ -222,7 +234,7 @@ class BenchScreen(Screen[Left]):
         def kept(name: str) -> None:
             self.trial = attrs.evolve(self.trial, name=name, kept=chain)
             if self.kept is not None:
-                self.kept.save(chain)
+                self.kept.save(toml_text(chain))
 
         self._save("Save the chain as", ".toml", lambda _: toml_text(chain), kept)
 
@@ -233,7 +245,7 @@ class BenchScreen(Screen[Left]):
             self.say("every earlier chain is saved")
             return
         try:
-            chain = earlier.read()
+            chain = load(earlier.path)
         except BenchError as error:
             self.say(f"cannot be read: {error.problems[0]}", "wrong")
             return

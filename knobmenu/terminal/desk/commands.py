@@ -92,8 +92,7 @@ def bench(desk: Desk) -> None:
     """Go to the bench, where the knobs of the chain are turned."""
     from knobmenu.bench.simulated import first_try
     from knobmenu.files.kept import full_name
-    from knobmenu.terminal.bench.kept import KeptChain
-    from knobmenu.terminal.bench.screen import BenchScreen, Left
+    from knobmenu.terminal.bench.screen import BenchScreen, Left, keep_chain
 
     def came_back(left: Left | None) -> None:
         desk.bench = None
@@ -109,7 +108,7 @@ def bench(desk: Desk) -> None:
 
     named = desk.chain or first_try(desk.variants[0].design.knob)
     if desk.kept_chain is None:
-        desk.kept_chain = KeptChain(named.chain, [full_name(variant.path) for variant in desk.variants])
+        desk.kept_chain = keep_chain(named.chain, [full_name(variant.path) for variant in desk.variants])
     desk.bench = BenchScreen(named, desk.palette, desk.kept_chain)
     desk.app.push_screen(desk.bench, came_back)
 

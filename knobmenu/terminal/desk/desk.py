@@ -25,7 +25,7 @@ from knobmenu.terminal.notice import HINT, Notice
 
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain, SimulatedEncoder
-    from knobmenu.terminal.bench.kept import KeptChain
+    from knobmenu.files.kept import KeptText
     from knobmenu.terminal.bench.screen import BenchScreen
 
 
@@ -62,7 +62,7 @@ class Desk(KnobScreen):
         """The simulated encoder, while it is in use."""
         self.bench: BenchScreen | None = None
         """The bench, while it stands in front."""
-        self.kept_chain: KeptChain | None = None
+        self.kept_chain: KeptText | None = None
         """Keeps the bench's chain, once that was opened."""
         self.panes: list[str] | None = None
         """The requested panes, the most wanted last; None: all, as far as there is room."""
