@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import ast
-import inspect
-from textwrap import dedent
-
 import attrs
 
+from docs.design_keys import meanings_of
 from knobmenu.bench.chain import SECTIONS, Chain, value_of
 from knobmenu.bench.contact import PRESETS, Burst
 from knobmenu.bench.inputs import INPUTS
@@ -25,7 +22,7 @@ def keys_table(section: str) -> str:
     """Draw the keys of one section of a chain's file."""
     default = getattr(Chain(), section)
     lines = ["| key | default | allowed | meaning |", "| --- | --- | --- | --- |"]
-    meanings = {} if isinstance(default, str) else _docstrings(Burst if section == "contact" else type(default))
+    meanings = {} if isinstance(default, str) else meanings_of(Burst if section == "contact" else type(default))
     shown = attrs.asdict(default) if attrs.has(type(default)) else {"kind": default}
     if section == "contact":
         shown = {"preset": next(name for name, one in PRESETS.items() if one == default)}
@@ -70,22 +67,6 @@ def inputs_table() -> str:
         rising, falling = (", ".join(f"{fraction:.3g}" for fraction in three) for three in (one.rising, one.falling))
         lines.append(f"| `{name}` | {rising} | {falling} | {one.least_hysteresis:.3g} | {one.note} |")
     return "\n".join(lines) + "\n"
-
-
-def _docstrings(part: type) -> dict[str, str]:
-    """Return the string under each field of a class, on one line."""
-    body = ast.parse(dedent(inspect.getsource(part))).body[0]
-    assert isinstance(body, ast.ClassDef)
-    found = {}
-    for field, after in zip(body.body, body.body[1:], strict=False):
-        if (
-            isinstance(field, ast.AnnAssign)
-            and isinstance(field.target, ast.Name)
-            and isinstance(after, ast.Expr)
-            and isinstance(after.value, ast.Constant)
-        ):
-            found[field.target.id] = " ".join(str(after.value.value).replace("``", "`").split())
-    return found
 
 
 def _shown(value: object) -> str:

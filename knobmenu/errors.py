@@ -73,8 +73,8 @@ class KnobmenuError(Exception):
     """The root of every error that knobmenu raises for bad input."""
 
 
-class DesignError(KnobmenuError):
-    """A design that is not valid; `problems` holds all of its problems together."""
+class ProblemsError(KnobmenuError):
+    """Something that cannot be used: all of its problems together, in `problems`."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems: tuple[Problem, ...] = tuple(problems)
@@ -82,6 +82,16 @@ class DesignError(KnobmenuError):
 
     def __str__(self) -> str:
         return list_problems(self.problems)
+
+    @classmethod
+    def raise_any(cls, problems: Sequence[Problem]) -> None:
+        """Raise the error with these problems, unless there are none."""
+        if problems:
+            raise cls(problems)
+
+
+class DesignError(ProblemsError):
+    """A design that is not valid; `problems` holds all of its problems together."""
 
 
 class EventError(KnobmenuError):

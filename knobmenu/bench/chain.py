@@ -12,12 +12,13 @@ from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.corners import Tolerance
 from knobmenu.bench.decoder import DECODERS, DecoderKind
 from knobmenu.bench.encoder import Encoder
+from knobmenu.bench.errors import BenchError
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.inputs import KINDS, kind_of, thresholds_v
 from knobmenu.bench.pressing import Pressing
 from knobmenu.bench.reader import Reader
-from knobmenu.bench.rules import Number, Numbers, Rule, Word, locate, refuse, rules_of
+from knobmenu.bench.rules import Number, Numbers, Rule, Word, locate, rules_of
 from knobmenu.errors import Problem
 
 MOST_DETENTS = 200_000
@@ -53,7 +54,7 @@ class Turning:
             problems.append(Problem("detents", "0", "at least one detent, either way"))
         if self.kind == "recorded":
             problems += _recording_problems(self.recorded_ms, self.recorded_detents)
-        refuse(problems)
+        BenchError.raise_any(problems)
 
 
 def _recording_problems(times_ms: tuple[float, ...], angles: tuple[float, ...]) -> list[Problem]:

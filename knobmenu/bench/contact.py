@@ -17,8 +17,9 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
+from knobmenu.bench.errors import BenchError
 from knobmenu.bench.randomness import stream
-from knobmenu.bench.rules import Number, refuse
+from knobmenu.bench.rules import Number
 from knobmenu.bench.signal import NO_MOMENTS, Floats
 from knobmenu.errors import Problem
 
@@ -38,7 +39,9 @@ class Burst:
 
     def __attrs_post_init__(self) -> None:
         if self.mean_ms > self.longest_ms:
-            refuse([Problem("mean_ms", f"{self.mean_ms:g} ms", f"at most the longest, {self.longest_ms:g} ms")])
+            raise BenchError(
+                [Problem("mean_ms", f"{self.mean_ms:g} ms", f"at most the longest, {self.longest_ms:g} ms")]
+            )
 
 
 @attrs.frozen(kw_only=True)

@@ -10,8 +10,9 @@ from __future__ import annotations
 import attrs
 import numpy as np
 
+from knobmenu.bench.errors import BenchError
 from knobmenu.bench.randomness import Source, stream
-from knobmenu.bench.rules import Number, refuse
+from knobmenu.bench.rules import Number
 from knobmenu.bench.signal import NO_MOMENTS, Floats, Signal
 from knobmenu.errors import Problem
 
@@ -39,7 +40,7 @@ class Encoder:
             )
             allowed = "together less than 90 degrees, or the phases lose their order in the part itself"
             problems.append(Problem("dwell_tolerance_deg", found, allowed))
-        refuse(problems)
+        BenchError.raise_any(problems)
 
     @property
     def detents_per_turn(self) -> int:

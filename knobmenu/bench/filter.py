@@ -20,9 +20,10 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
+from knobmenu.bench.errors import BenchError
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.noise import REACH, ramp_crossings
-from knobmenu.bench.rules import Number, refuse
+from knobmenu.bench.rules import Number
 from knobmenu.bench.signal import NO_MOMENTS, Floats, Signal
 from knobmenu.errors import Problem
 
@@ -62,7 +63,7 @@ class Filter:
         ]
         if self.falling_v > self.rising_v:
             problems.append(Problem("falling_v", f"{self.falling_v:g} V", f"at most rising_v, {self.rising_v:g} V"))
-        refuse(problems or self._noise_problems())
+        BenchError.raise_any(problems or self._noise_problems())
 
     def _noise_problems(self) -> list[Problem]:
         """Refuse noise by which a pin at rest would change."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.bench.contact import PRESETS
-from knobmenu.bench.rules import Number, Word, refuse
+from knobmenu.bench.errors import BenchError
+from knobmenu.bench.rules import Number, Word
 from knobmenu.errors import Problem
 
 
@@ -29,4 +30,4 @@ class Pressing:
     def __attrs_post_init__(self) -> None:
         if self.shortest_ms > self.longest_ms:
             allowed = f"at most longest_ms, {self.longest_ms:g} ms"
-            refuse([Problem("shortest_ms", f"{self.shortest_ms:g} ms", allowed)])
+            raise BenchError([Problem("shortest_ms", f"{self.shortest_ms:g} ms", allowed)])

@@ -13,7 +13,8 @@ from typing import Literal
 
 import attrs
 
-from knobmenu.bench.rules import Number, Word, refuse
+from knobmenu.bench.errors import BenchError
+from knobmenu.bench.rules import Number, Word
 from knobmenu.errors import Problem
 
 ReaderKind = Literal["polled", "timer", "interrupt"]
@@ -75,7 +76,7 @@ class Reader:
                     "equal samples need a loop or a timer: an interrupt comes only at edges",
                 )
             )
-        refuse(problems)
+        BenchError.raise_any(problems)
 
     @property
     def held_up(self) -> tuple[float, float]:

@@ -128,16 +128,6 @@ def rules_of(part: type[attrs.AttrsInstance]) -> dict[str, Rule]:
     }
 
 
-def refuse(problems: list[Problem]) -> None:
-    """Raise for problems, if there are any.
-
-    Raises:
-        BenchError: there are.
-    """
-    if problems:
-        raise BenchError(problems)
-
-
 @contextlib.contextmanager
 def locate(path: str) -> Iterator[None]:
     """Locate problems raised in here, such as those of a part, in what contains it.

@@ -308,6 +308,5 @@ def _variants(designs: Sequence[str]) -> list[Variant]:
             variants.append(Variant(load(name), Path(name)))
         except DesignError as error:
             problems += error.problems
-    if problems:
-        raise DesignError(problems)
+    DesignError.raise_any(problems)
     return variants

@@ -9,7 +9,7 @@ compares or prints them, and each class of attrs costs every start of the progra
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Protocol
 
 from knobmenu.errors import DesignError, Problem, nearest, one_of, quote_value
@@ -118,14 +118,11 @@ class Text:
             raise _make_error(attribute, value, "printable characters", f"remove U+{ord(bad):04X}")
 
 
-class Paragraphs:
+class Paragraphs(Text):
     """Text of a bounded length in several lines, without other control characters."""
 
     def __init__(self, longest: int) -> None:
-        self.longest = longest
-
-    def __str__(self) -> str:
-        return f"text of at most {self.longest} characters"
+        super().__init__(longest=longest)
 
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse other types, longer text, and characters that no display shows."""
@@ -185,6 +182,13 @@ def to_tuple(items: Iterable[Any]) -> tuple[Any, ...]:
     return tuple(items)
 
 
+def to_parts(kind: Callable[[str], Any], items: object) -> object:
+    """Keep a list or a tuple as a tuple of parts, making one of each bare text; pass on what `Each` refuses."""
+    if isinstance(items, list | tuple):
+        return tuple(kind(item) if isinstance(item, str) else item for item in items)
+    return items
+
+
 class Each:
     """A sequence whose every item passes `rule`, of a bounded length."""
 
@@ -217,8 +221,7 @@ class Each:
                     problem._replace(path=f"{attribute.name}[{index}]{problem.path.removeprefix(attribute.name)}")
                     for problem in error.problems
                 ]
-        if problems:
-            raise DesignError(problems)
+        DesignError.raise_any(problems)
 
 
 class Instance:

@@ -37,8 +37,7 @@ class Glyph(Structure):
             for row, dots in enumerate(self.dots)
             if set(dots) - {"#", "."}
         ]
-        if problems:
-            raise DesignError(problems)
+        DesignError.raise_any(problems)
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
@@ -192,8 +191,7 @@ class Knob(Structure):
                         "rules from the fastest to the slowest, each slower one with fewer times",
                     )
                 )
-        if problems:
-            raise DesignError(problems)
+        DesignError.raise_any(problems)
 
 
 ANSWERED = ("turn", "limit", "press", "long_press", "commit", "revert", "action", "refused")
@@ -227,8 +225,7 @@ class Lamp(Structure):
             problems.append(
                 Problem("blink_ms", str(self.blink_ms), "0, or at least 334 (three flashes a second at most)")
             )
-        if problems:
-            raise DesignError(problems)
+        DesignError.raise_any(problems)
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
@@ -262,5 +259,4 @@ class Sounder(Structure):
                 if word in answered
             ]
             answered.update(tone.answers)
-        if problems:
-            raise DesignError(problems)
+        DesignError.raise_any(problems)

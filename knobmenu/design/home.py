@@ -7,7 +7,7 @@ from typing import Literal
 
 import attrs
 
-from knobmenu.design.fields import Each, Instance, Key, OneOf, Text, Whole
+from knobmenu.design.fields import Each, Instance, Key, OneOf, Text, Whole, to_parts
 from knobmenu.errors import DesignError, Problem
 from knobmenu.structure import Structure
 
@@ -30,9 +30,7 @@ class Row(Structure):
 
 def _to_rows(rows: object) -> object:
     """Let a bare text stand for a row with that text at the left."""
-    if isinstance(rows, list | tuple):
-        return tuple(Row(row) if isinstance(row, str) else row for row in rows)
-    return rows
+    return to_parts(Row, rows)
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
@@ -144,5 +142,4 @@ class Translation(Structure):
             if text in told:
                 problems.append(Problem(f'"{text}"', "the text again", "each text once"))
             told.add(text)
-        if problems:
-            raise DesignError(problems)
+        DesignError.raise_any(problems)

@@ -7,7 +7,19 @@ from typing import Literal
 import attrs
 
 from knobmenu.design.conditions import CONDITIONS, Condition
-from knobmenu.design.fields import INT32_HIGH, INT32_LOW, Each, Instance, Key, OneOf, Optional, Text, Whole, to_tuple
+from knobmenu.design.fields import (
+    INT32_HIGH,
+    INT32_LOW,
+    Each,
+    Instance,
+    Key,
+    OneOf,
+    Optional,
+    Text,
+    Whole,
+    to_parts,
+    to_tuple,
+)
 from knobmenu.design.settings import CONFIRM, ENDS, MOST_DECIMALS, Confirm, Ends, check_names, to_name_pairs
 from knobmenu.errors import DesignError, Problem
 from knobmenu.structure import Structure
@@ -36,9 +48,7 @@ class Entry(Structure):
 
 def _to_entries(entries: object) -> object:
     """Let a bare key stand for an entry without conditions."""
-    if isinstance(entries, list | tuple):
-        return tuple(Entry(entry) if isinstance(entry, str) else entry for entry in entries)
-    return entries
+    return to_parts(Entry, entries)
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
@@ -120,5 +130,4 @@ class Readout(Structure):
                 for value, _ in self.names
                 if not low <= value <= high
             ]
-        if problems:
-            raise DesignError(problems)
+        DesignError.raise_any(problems)

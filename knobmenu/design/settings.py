@@ -82,8 +82,7 @@ def check_names(instance: object, attribute: attrs.Attribute[Any], value: tuple[
         if not isinstance(text, str) or not 1 <= len(text) <= 40:
             problems.append(Problem(path, quote_value(text), "text of 1 to 40 characters"))
         told.add(number)
-    if problems:
-        raise DesignError(problems)
+    DesignError.raise_any(problems)
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
@@ -160,8 +159,7 @@ class Scale(_Setting):
             for index, (before, value) in enumerate(zip(self.values, self.values[1:], strict=False), 1)
             if value <= before
         ]
-        if problems:
-            raise DesignError(problems)
+        DesignError.raise_any(problems)
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
@@ -238,8 +236,7 @@ class TextSetting(_Setting):
                     f"at most {self.longest} characters, each one of {quote_value(self.characters)}",
                 )
             )
-        if problems:
-            raise DesignError(problems)
+        DesignError.raise_any(problems)
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
@@ -300,8 +297,7 @@ class Digits(_Setting):
             problems.append(Problem("high", str(self.high), f"more than low, which is {self.low}"))
         elif not self.low <= self.initial <= self.high:
             problems.append(Problem("initial", str(self.initial), f"from low to high, {self.low} to {self.high}"))
-        if problems:
-            raise DesignError(problems)
+        DesignError.raise_any(problems)
 
     @property
     def places(self) -> int:
@@ -315,5 +311,4 @@ def _refuse_repeats(path: str, keys: list[str]) -> None:
         for index, key in enumerate(keys)
         if key in keys[:index]
     ]
-    if problems:
-        raise DesignError(problems)
+    DesignError.raise_any(problems)

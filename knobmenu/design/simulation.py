@@ -11,21 +11,8 @@ from typing import assert_never
 
 import attrs
 
+from knobmenu.design import fields
 from knobmenu.design.conditions import CONDITIONS, Condition
-from knobmenu.design.fields import (
-    INT32_HIGH,
-    INT32_LOW,
-    Boolean,
-    Each,
-    Instance,
-    Key,
-    OneOf,
-    Optional,
-    Text,
-    Whole,
-    WholeOrKey,
-    to_tuple,
-)
 from knobmenu.design.kinds import Setting, count_decimals
 from knobmenu.design.menu import Action, Readout
 from knobmenu.design.pairs import find_cycles
@@ -42,20 +29,20 @@ FASTEST = 3600
 FREE_KEYS = ("f2", "f3", "f4", "f5", "f6", "f7", "f8", "f9")
 """The keys that can be bound; the terminal gives them no other meaning."""
 
-_WHEN = Optional(Instance(CONDITIONS, "a condition"))
+_WHEN = fields.Optional(fields.Instance(CONDITIONS, "a condition"))
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Case(Structure):
     """A value that a readout takes: when an action is run, or when a condition begins to hold."""
 
-    action: str = attrs.field(default="", validator=Key(optional=True))
+    action: str = attrs.field(default="", validator=fields.Key(optional=True))
     """The action that sets the value."""
     when: Condition | None = attrs.field(default=None, validator=_WHEN)
     """The condition under which the readout takes the value; of several cases, the first that holds counts."""
-    value: int | str | None = attrs.field(default=None, validator=Optional(WholeOrKey()))
+    value: int | str | None = attrs.field(default=None, validator=fields.Optional(fields.WholeOrKey()))
     """The value, or the key of the setting or readout whose value it is."""
-    step: int | None = attrs.field(default=None, validator=Optional(Whole()))
+    step: int | None = attrs.field(default=None, validator=fields.Optional(fields.Whole()))
     """In place of a value, by how much an action changes the readout, such as one more each time. [units of the last
     place]"""
 
@@ -70,35 +57,42 @@ class Case(Structure):
             problems.append(
                 Problem("step", str(self.step), "a value, since a condition can hold for any length of time")
             )
-        if problems:
-            raise DesignError(problems)
+        DesignError.raise_any(problems)
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class SetBy(Structure):
     """A readout that is set by actions and conditions."""
 
-    key: str = attrs.field(validator=Key())
-    cases: tuple[Case, ...] = attrs.field(converter=to_tuple, validator=Each(Instance((Case,), "a case"), 1, 64))
+    key: str = attrs.field(validator=fields.Key())
+    cases: tuple[Case, ...] = attrs.field(
+        converter=fields.to_tuple, validator=fields.Each(fields.Instance((Case,), "a case"), 1, 64)
+    )
     """What sets it."""
 
 
+@attrs.frozen(kw_only=True, init=False, eq=False, repr=False)
+class _Moving(Structure):
+    """Fields of a readout that goes to another value and takes time. No object is of this class alone."""
+
+    key: str = attrs.field(validator=fields.Key())
+    to: int | str = attrs.field(validator=fields.WholeOrKey())
+    """Where it goes while the condition holds: a value, or the key of a setting or readout."""
+    when: Condition | None = attrs.field(default=None, validator=_WHEN)
+    """When it goes to `to`; nothing: always."""
+    rest: int | str | None = attrs.field(default=None, validator=fields.Optional(fields.WholeOrKey()))
+    """Where it goes while the condition does not hold; nothing: it stays as it is."""
+
+
 @attrs.frozen(kw_only=True, eq=False, repr=False)
-class Approach(Structure):
+class Approach(_Moving):
     """A readout that approaches another value as a first-order system does: heating, filling, a motor running up."""
 
-    key: str = attrs.field(validator=Key())
-    to: int | str = attrs.field(validator=WholeOrKey())
-    """What it approaches while the condition holds: a value, or the key of a setting or readout."""
-    when: Condition | None = attrs.field(default=None, validator=_WHEN)
-    """When it approaches `to`; nothing: always."""
-    rest: int | str | None = attrs.field(default=None, validator=Optional(WholeOrKey()))
-    """What it approaches while the condition does not hold; nothing: it stays as it is."""
-    time_constant_ms: int = attrs.field(validator=Whole(1, LONGEST_MS))
+    time_constant_ms: int = attrs.field(validator=fields.Whole(1, LONGEST_MS))
     """After this time 63 % of the way is done. [ms]"""
-    rest_time_constant_ms: int = attrs.field(default=0, validator=Whole(0, LONGEST_MS))
+    rest_time_constant_ms: int = attrs.field(default=0, validator=fields.Whole(0, LONGEST_MS))
     """The time constant on the way to `rest`; 0: the same. [ms]"""
-    every_ms: int = attrs.field(default=1000, validator=Whole(1, LONGEST_MS))
+    every_ms: int = attrs.field(default=1000, validator=fields.Whole(1, LONGEST_MS))
     """How often the device measures; it reports what changed. [ms]"""
 
 
@@ -106,9 +100,9 @@ class Approach(Structure):
 class End(Structure):
     """What the device reports at the end of a countdown."""
 
-    readout: str = attrs.field(validator=Key())
+    readout: str = attrs.field(validator=fields.Key())
     """The readout that is reported."""
-    value: int = attrs.field(validator=Whole())
+    value: int = attrs.field(validator=fields.Whole())
     """Its value. [units of the last place]"""
 
 
@@ -116,39 +110,36 @@ class End(Structure):
 class Countdown(Structure):
     """A readout that counts down to 0, by one in each unit of time."""
 
-    key: str = attrs.field(validator=Key())
-    begin: int | str = attrs.field(validator=WholeOrKey())
+    key: str = attrs.field(validator=fields.Key())
+    begin: int | str = attrs.field(validator=fields.WholeOrKey())
     """Where it begins: a value, or the key of the setting. While it is stopped, the readout shows this."""
-    unit_ms: int = attrs.field(validator=Whole(1, LONGEST_MS))
+    unit_ms: int = attrs.field(validator=fields.Whole(1, LONGEST_MS))
     """How long one unit of the readout lasts. [ms]"""
-    started_by: tuple[str, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(Key(), 1, 64))
+    started_by: tuple[str, ...] = attrs.field(
+        default=(), converter=fields.to_tuple, validator=fields.Each(fields.Key(), 1, 64)
+    )
     """The actions that start it; running one again restarts it."""
-    stopped_by: tuple[str, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(Key(), 0, 64))
+    stopped_by: tuple[str, ...] = attrs.field(
+        default=(), converter=fields.to_tuple, validator=fields.Each(fields.Key(), 0, 64)
+    )
     """The actions that stop it."""
     when: Condition | None = attrs.field(default=None, validator=_WHEN)
     """When it runs; it pauses while this does not hold. Nothing: always."""
     ends: tuple[End, ...] = attrs.field(
-        default=(), converter=to_tuple, validator=Each(Instance((End,), "a report"), 0, 64)
+        default=(), converter=fields.to_tuple, validator=fields.Each(fields.Instance((End,), "a report"), 0, 64)
     )
     """What the device reports when it has reached 0, in this order."""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
-class Ramp(Structure):
+class Ramp(_Moving):
     """A readout that goes by equal steps in equal times."""
 
-    key: str = attrs.field(validator=Key())
-    to: int | str = attrs.field(validator=WholeOrKey())
-    """Where it goes while the condition holds: a value, or the key of a setting or readout."""
-    when: Condition | None = attrs.field(default=None, validator=_WHEN)
-    """When it goes to `to`; nothing: always."""
-    rest: int | str | None = attrs.field(default=None, validator=Optional(WholeOrKey()))
-    """Where it goes while the condition does not hold; nothing: it stays as it is."""
-    step: int = attrs.field(default=1, validator=Whole(1, INT32_HIGH))
+    step: int = attrs.field(default=1, validator=fields.Whole(1, fields.INT32_HIGH))
     """How far it goes at a time. [units of the last place]"""
-    every_ms: int = attrs.field(default=1000, validator=Whole(1, LONGEST_MS))
+    every_ms: int = attrs.field(default=1000, validator=fields.Whole(1, LONGEST_MS))
     """How often it takes a step. [ms]"""
-    repeats: bool = attrs.field(default=False, validator=Boolean())
+    repeats: bool = attrs.field(default=False, validator=fields.Boolean())
     """Whether it begins again from the readout's initial value once it has reached `to`."""
 
 
@@ -156,18 +147,18 @@ class Ramp(Structure):
 class Noise(Structure):
     """A readout that measures a value with noise, equally distributed on both sides of it."""
 
-    key: str = attrs.field(validator=Key())
-    around: int | str = attrs.field(validator=WholeOrKey())
+    key: str = attrs.field(validator=fields.Key())
+    around: int | str = attrs.field(validator=fields.WholeOrKey())
     """What is measured: a value, or the key of a setting or another readout."""
-    spread: int = attrs.field(validator=Whole(0, 1_000_000))
+    spread: int = attrs.field(validator=fields.Whole(0, 1_000_000))
     """The largest error of a measurement, in either direction. [units of the last place]"""
     when: Condition | None = attrs.field(default=None, validator=_WHEN)
     """When it measures; nothing: always."""
-    rest: int | str | None = attrs.field(default=None, validator=Optional(WholeOrKey()))
+    rest: int | str | None = attrs.field(default=None, validator=fields.Optional(fields.WholeOrKey()))
     """What it reads while the condition does not hold; nothing: it stays as it is."""
-    every_ms: int = attrs.field(default=1000, validator=Whole(1, LONGEST_MS))
+    every_ms: int = attrs.field(default=1000, validator=fields.Whole(1, LONGEST_MS))
     """How often it measures. [ms]"""
-    seed: int = attrs.field(default=0, validator=Whole(0, INT32_HIGH))
+    seed: int = attrs.field(default=0, validator=fields.Whole(0, fields.INT32_HIGH))
     """Two readouts with different seeds have different noise."""
 
 
@@ -179,13 +170,13 @@ BEHAVIOURS = (SetBy, Approach, Countdown, Ramp, Noise)
 class SimulationKey(Structure):
     """A key with which a moderator lets the device report something, such as that its door opens."""
 
-    key: str = attrs.field(validator=OneOf(FREE_KEYS))
+    key: str = attrs.field(validator=fields.OneOf(FREE_KEYS))
     """The key on the keyboard."""
-    label: str = attrs.field(validator=Text(1, 40))
+    label: str = attrs.field(validator=fields.Text(1, 40))
     """What it stands for; shown to the moderator alone."""
-    readout: str = attrs.field(validator=Key())
+    readout: str = attrs.field(validator=fields.Key())
     """The readout that is reported."""
-    values: tuple[int, ...] = attrs.field(converter=to_tuple, validator=Each(Whole(), 1, 64))
+    values: tuple[int, ...] = attrs.field(converter=fields.to_tuple, validator=fields.Each(fields.Whole(), 1, 64))
     """Its values: each press reports the next one, and after the last the first. [units of the last place]"""
 
 
@@ -318,8 +309,8 @@ def _check_report(path: str, key: str, value: int, place: str, readouts: Mapping
 
 
 def _check_range(path: str, value: int, readout: Readout) -> Iterator[Problem]:
-    low = INT32_LOW if readout.low is None else readout.low
-    high = INT32_HIGH if readout.high is None else readout.high
+    low = fields.INT32_LOW if readout.low is None else readout.low
+    high = fields.INT32_HIGH if readout.high is None else readout.high
     if not low <= value <= high:
         yield Problem(path, str(value), f'a value from {low} to {high}, as "{readout.key}" reports')
 

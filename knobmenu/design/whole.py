@@ -44,9 +44,7 @@ class Design(Parts):
 
     def __attrs_post_init__(self) -> None:
         """Reject parts that do not fit together, with all problems in one error."""
-        problems = find_problems(self)
-        if problems:
-            raise DesignError(problems)
+        DesignError.raise_any(find_problems(self))
 
     @cached_property
     def index(self) -> Index:

@@ -7,19 +7,8 @@ from unicodedata import category, combining, east_asian_width
 from knobmenu.design.hardware import Lamp
 from knobmenu.design.whole import Design
 from knobmenu.events import Event, HeldTurn, LongPress, Press, Report, Turn
-from knobmenu.machine.effects import (
-    ActionRun,
-    AtLimit,
-    Committed,
-    Effect,
-    Flash,
-    Refused,
-    Reverted,
-    SaveDue,
-    ScreenEntered,
-    Sound,
-    ValueChanged,
-)
+from knobmenu.machine import effects
+from knobmenu.machine.effects import Effect, Sound
 from knobmenu.machine.values import Value
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.values import describe_value
@@ -52,29 +41,29 @@ def event_words(design: Design, event: Event | None) -> str:
 def effect_words(design: Design, effect: Effect) -> str:
     """Describe an effect."""
     match effect:
-        case ValueChanged(key, value):
+        case effects.ValueChanged(key, value):
             return f"{key} is {value_words(design, key, value)}"
-        case Committed(key, value):
+        case effects.Committed(key, value):
             return f"{key} kept at {value_words(design, key, value)}"
-        case Reverted(key, value):
+        case effects.Reverted(key, value):
             return f"{key} back at {value_words(design, key, value)}"
-        case SaveDue(key, value):
+        case effects.SaveDue(key, value):
             return f"save {key} {value_words(design, key, value)}"
-        case AtLimit(key, end):
+        case effects.AtLimit(key, end):
             return (
                 f"{key} is at its {'last' if end == 'high' else 'first'}"
                 if key in design.index.menus
                 else (f"{key} is at its {'highest' if end == 'high' else 'lowest'}")
             )
-        case Refused(key):
+        case effects.Refused(key):
             return f"{key} is disabled"
-        case ActionRun(key):
+        case effects.ActionRun(key):
             return f"do {key}"
-        case ScreenEntered(mode, key):
+        case effects.ScreenEntered(mode, key):
             return f"screen {mode.value} {key}".rstrip()
         case Sound(answers, length_ms, pitch_hz):
             return f"sound for {answers}, {length_ms} ms at {pitch_hz} Hz"
-        case Flash(lamp, length_ms):
+        case effects.Flash(lamp, length_ms):
             return f"flash {lamp}, {length_ms} ms"
         case _:
             return effect.word

@@ -10,36 +10,25 @@ import attrs
 from knobmenu.codec.events import event_to_plain
 from knobmenu.design.whole import Design
 from knobmenu.device.moment import Moment
+from knobmenu.machine import effects
 from knobmenu.machine.advance import identify_screen
-from knobmenu.machine.effects import (
-    ActionRun,
-    AtLimit,
-    Committed,
-    Effect,
-    Flash,
-    Refused,
-    Reverted,
-    SaveDue,
-    ScreenEntered,
-    Sound,
-    ValueChanged,
-)
+from knobmenu.machine.effects import Effect
 from knobmenu.machine.state import Mode
 from knobmenu.screen.cells import Screen, Span
 
 EFFECTS: Mapping[str, type[Effect]] = {
     effect.word: effect
     for effect in (
-        ValueChanged,
-        Committed,
-        Reverted,
-        AtLimit,
-        Refused,
-        ActionRun,
-        SaveDue,
-        ScreenEntered,
-        Sound,
-        Flash,
+        effects.ValueChanged,
+        effects.Committed,
+        effects.Reverted,
+        effects.AtLimit,
+        effects.Refused,
+        effects.ActionRun,
+        effects.SaveDue,
+        effects.ScreenEntered,
+        effects.Sound,
+        effects.Flash,
     )
 }
 """Every effect by its word."""
@@ -62,7 +51,7 @@ def effect_from_plain(plain: Mapping[str, Any]) -> Effect:
     """
     fields = dict(plain)
     kind = EFFECTS[fields.pop("effect")]
-    if kind is ScreenEntered:
+    if kind is effects.ScreenEntered:
         fields["mode"] = Mode(fields.get("mode"))
     return kind(**fields)
 

@@ -7,22 +7,10 @@ from collections.abc import Callable, Sequence
 from knobmenu.design.whole import Design
 from knobmenu.events import Event
 from knobmenu.screen.cells import Screen
+from knobmenu.session import records
 from knobmenu.session.notes import Mark, Note
 from knobmenu.session.part import Part, Snapshot
-from knobmenu.session.records import (
-    DesignChanged,
-    HandMoved,
-    Happened,
-    Header,
-    Marked,
-    Noted,
-    PoweredOn,
-    Record,
-    Saved,
-    Went,
-    head,
-    identify,
-)
+from knobmenu.session.records import Header, Record
 
 Sink = Callable[[Header | Record], None]
 """Takes the header of a recording, and each record as it happens; it may write `encode` of them."""
@@ -49,44 +37,44 @@ class Recorder:
 
     def begin(self, designs: Sequence[Design], first: Snapshot) -> None:
         """Record the header, and that the devices were switched on."""
-        self._sink(head(designs, self._started, self._files))
+        self._sink(records.head(designs, self._started, self._files))
         self.power_on(0, first, self._began_ms)
 
     def power_on(self, number: int, snapshot: Snapshot, real_ms: int | None) -> None:
         """Record that all variants were switched on."""
         self._screens = ()
-        self._sink(PoweredOn(self._ms(real_ms), number, snapshot.remark, self._list_changed(snapshot.parts)))
+        self._sink(records.PoweredOn(self._ms(real_ms), number, snapshot.remark, self._list_changed(snapshot.parts)))
 
     def happen(self, number: int, parts: Sequence[Part], real_ms: int | None) -> None:
         """Record a moment."""
         events: tuple[Event | None, ...] = tuple(part.event for part in parts)
         effects = tuple(part.effects for part in parts)
-        self._sink(Happened(self._ms(real_ms), number, events, effects, self._list_changed(parts)))
+        self._sink(records.Happened(self._ms(real_ms), number, events, effects, self._list_changed(parts)))
 
     def move(self, turned: int, down: bool, real_ms: int | None) -> None:
         """Record what the hand did."""
-        self._sink(HandMoved(self._ms(real_ms), turned, down))
+        self._sink(records.HandMoved(self._ms(real_ms), turned, down))
 
     def go(self, number: int, parts: Sequence[Part], real_ms: int | None) -> None:
         """Record that another moment is present."""
-        self._sink(Went(self._ms(real_ms), number, self._list_changed(parts)))
+        self._sink(records.Went(self._ms(real_ms), number, self._list_changed(parts)))
 
     def redesign(self, variant: int, number: int | None, parts: Sequence[Part], real_ms: int | None) -> None:
         """Record a changed design."""
-        recorded = identify(parts[variant].design)
-        self._sink(DesignChanged(self._ms(real_ms), variant, recorded, number, self._list_changed(parts)))
+        recorded = records.identify(parts[variant].design)
+        self._sink(records.DesignChanged(self._ms(real_ms), variant, recorded, number, self._list_changed(parts)))
 
     def note(self, note: Note, real_ms: int | None) -> None:
         """Record a note."""
-        self._sink(Noted(self._ms(real_ms), note.number, note.at_ms, note.text))
+        self._sink(records.Noted(self._ms(real_ms), note.number, note.at_ms, note.text))
 
     def mark(self, mark: Mark) -> None:
         """Record a mark."""
-        self._sink(Marked(self._ms(mark.real_ms), mark.number, mark.name))
+        self._sink(records.Marked(self._ms(mark.real_ms), mark.number, mark.name))
 
     def save(self, file: str, real_ms: int | None) -> None:
         """Record that what was done so far was saved."""
-        self._sink(Saved(self._ms(real_ms), file))
+        self._sink(records.Saved(self._ms(real_ms), file))
 
     def _ms(self, real_ms: int | None) -> int:
         """Return a real time since the header; that of the record before where it is not known, or later."""

@@ -18,20 +18,9 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, EventError, RecordingError, nearest, one_of, quote_value
 from knobmenu.events import Event
 from knobmenu.screen.cells import Screen
+from knobmenu.session import records
 from knobmenu.session.plain import effect_from_plain, effect_to_plain, screen_from_plain, screen_to_plain
-from knobmenu.session.records import (
-    DesignChanged,
-    HandMoved,
-    Happened,
-    Header,
-    Marked,
-    Noted,
-    PoweredOn,
-    Record,
-    Recorded,
-    Saved,
-    Went,
-)
+from knobmenu.session.records import Header, Record, Recorded
 
 FORMAT = 1
 """The version of the format that is written and read."""
@@ -82,26 +71,26 @@ def _plain(record: Header | Record) -> dict[str, Any]:
         } | ({"files": list(record.files)} if record.files else {})
     plain: dict[str, Any] = {"kind": record.kind, "real_ms": record.real_ms}
     match record:
-        case PoweredOn(_, number, remark, screens):
+        case records.PoweredOn(_, number, remark, screens):
             plain |= {"number": number, "remark": remark, "screens": _screens(screens)}
-        case Happened(_, number, events, effects, screens):
+        case records.Happened(_, number, events, effects, screens):
             plain |= {
                 "number": number,
                 "events": [None if event is None else event_to_plain(event) for event in events],
                 "effects": [[effect_to_plain(effect) for effect in some] for some in effects],
                 "screens": _screens(screens),
             }
-        case Went(_, number, screens):
+        case records.Went(_, number, screens):
             plain |= {"number": number, "screens": _screens(screens)}
-        case DesignChanged(_, variant, design, number, screens):
+        case records.DesignChanged(_, variant, design, number, screens):
             plain |= {"variant": variant, "number": number, "screens": _screens(screens)} | _plain_recorded(design)
-        case HandMoved(_, turned, down):
+        case records.HandMoved(_, turned, down):
             plain |= {"turned": turned, "down": down}
-        case Noted(_, number, at_ms, text):
+        case records.Noted(_, number, at_ms, text):
             plain |= {"number": number, "at_ms": at_ms, "text": text}
-        case Marked(_, number, name):
+        case records.Marked(_, number, name):
             plain |= {"number": number, "name": name}
-        case Saved(_, file):
+        case records.Saved(_, file):
             plain |= {"file": file}
         case _:
             assert_never(record)
@@ -184,7 +173,7 @@ def _records(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Ite
 def _events(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Record]:
     for line, plain in objects:
         place = f"{file}:{line}"
-        if plain.get("kind") == Happened.kind:
+        if plain.get("kind") == records.Happened.kind:
             yield _read(place, partial(_event_alone, plain))
         else:
             yield _read_record(plain, place)
@@ -205,22 +194,22 @@ def _walk_shown(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> 
     screens: tuple[Screen | None, ...]
     for line, plain in objects:
         place = f"{file}:{line}"
-        if plain.get("kind") == Happened.kind:
+        if plain.get("kind") == records.Happened.kind:
             # Most records are these, and most of them change no screen.
             number, real_ms = _read(place, partial(_number_and_time, plain))
             screens = () if plain.get("screens") == [None] else _read(place, partial(_screens_from, plain))
             now_ms = max(now_ms, real_ms)
-            yield Shown(now_ms, Happened.kind, number, plain, screens, place)
+            yield Shown(now_ms, records.Happened.kind, number, plain, screens, place)
         else:
             record = _read_record(plain, place)
             screens = ()
             match record:
-                case PoweredOn() | Happened() | Went():
+                case records.PoweredOn() | records.Happened() | records.Went():
                     number, screens = record.number, record.screens
-                case DesignChanged():
+                case records.DesignChanged():
                     # One that changes in the past adds no moment.
                     number, screens = number if record.number is None else record.number, record.screens
-                case Noted() | Marked() | HandMoved() | Saved():
+                case records.Noted() | records.Marked() | records.HandMoved() | records.Saved():
                     # A note is about any moment.
                     pass
                 case _:
@@ -295,8 +284,8 @@ def _whole(plain: Mapping[str, Any], name: str, low: int = 0) -> int:
     return value
 
 
-def _read_happened(plain: Mapping[str, Any]) -> Happened:
-    return Happened(
+def _read_happened(plain: Mapping[str, Any]) -> records.Happened:
+    return records.Happened(
         _whole(plain, "real_ms"),
         _whole(plain, "number"),
         _events_from(plain),
@@ -305,30 +294,34 @@ def _read_happened(plain: Mapping[str, Any]) -> Happened:
     )
 
 
-def _event_alone(plain: Mapping[str, Any]) -> Happened:
-    return Happened(_whole(plain, "real_ms"), _whole(plain, "number"), _events_from(plain), (), ())
+def _event_alone(plain: Mapping[str, Any]) -> records.Happened:
+    return records.Happened(_whole(plain, "real_ms"), _whole(plain, "number"), _events_from(plain), (), ())
 
 
-def _design_changed(plain: Mapping[str, Any]) -> DesignChanged:
+def _design_changed(plain: Mapping[str, Any]) -> records.DesignChanged:
     number = None if plain["number"] is None else _whole(plain, "number")
-    return DesignChanged(
+    return records.DesignChanged(
         _whole(plain, "real_ms"), _whole(plain, "variant"), _recorded_from(plain), number, _screens_from(plain)
     )
 
 
 _READERS: Mapping[str, Callable[[Mapping[str, Any]], Record]] = {
-    PoweredOn.kind: lambda plain: PoweredOn(
+    records.PoweredOn.kind: lambda plain: records.PoweredOn(
         _whole(plain, "real_ms"), _whole(plain, "number"), str(plain["remark"]), _screens_from(plain)
     ),
-    Happened.kind: _read_happened,
-    HandMoved.kind: lambda plain: HandMoved(
+    records.Happened.kind: _read_happened,
+    records.HandMoved.kind: lambda plain: records.HandMoved(
         _whole(plain, "real_ms"), _whole(plain, "turned", -(2**63)), plain["down"] is True
     ),
-    Went.kind: lambda plain: Went(_whole(plain, "real_ms"), _whole(plain, "number"), _screens_from(plain)),
-    DesignChanged.kind: _design_changed,
-    Noted.kind: lambda plain: Noted(
+    records.Went.kind: lambda plain: records.Went(
+        _whole(plain, "real_ms"), _whole(plain, "number"), _screens_from(plain)
+    ),
+    records.DesignChanged.kind: _design_changed,
+    records.Noted.kind: lambda plain: records.Noted(
         _whole(plain, "real_ms"), _whole(plain, "number"), _whole(plain, "at_ms"), str(plain["text"])
     ),
-    Marked.kind: lambda plain: Marked(_whole(plain, "real_ms"), _whole(plain, "number"), str(plain["name"])),
-    Saved.kind: lambda plain: Saved(_whole(plain, "real_ms"), str(plain["file"])),
+    records.Marked.kind: lambda plain: records.Marked(
+        _whole(plain, "real_ms"), _whole(plain, "number"), str(plain["name"])
+    ),
+    records.Saved.kind: lambda plain: records.Saved(_whole(plain, "real_ms"), str(plain["file"])),
 }

@@ -7,25 +7,14 @@ from collections.abc import Sequence
 import attrs
 import pytest
 
+import knobmenu
 from knobmenu.design.conditions import AtLeast, Equal
 from knobmenu.design.home import Idle
 from knobmenu.design.settings import Choice, Ends, Option
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.machine.advance import advance_all, find_next_due_ms, identify_screen
-from knobmenu.machine.effects import (
-    ActionRun,
-    AtLimit,
-    Committed,
-    Effect,
-    Flash,
-    Refused,
-    Reverted,
-    SaveDue,
-    ScreenEntered,
-    Sound,
-    ValueChanged,
-)
+from knobmenu.machine.effects import Effect
 from knobmenu.machine.indicators import find_lit_lamps
 from knobmenu.machine.state import Asking, Editing, Holding, Mode, State, get_value, make_initial_state
 from knobmenu.trace import parse_trace
@@ -51,14 +40,17 @@ def test_turning_at_home_changes_the_value_and_keeps_it(radio: Design) -> None:
     state, effects = play(radio, "3")
 
     assert state.mode is Mode.HOME
-    assert said(effects, ValueChanged, Committed) == [ValueChanged("volume", 13), Committed("volume", 13)]
+    assert said(effects, knobmenu.ValueChanged, knobmenu.Committed) == [
+        knobmenu.ValueChanged("volume", 13),
+        knobmenu.Committed("volume", 13),
+    ]
 
 
 def test_turning_home_beyond_the_end_stops_and_says_so(radio: Design) -> None:
     state, effects = play(radio, "25 1")
 
     assert get_value(radio, state, "volume") == 30
-    assert said(effects, AtLimit) == [AtLimit("volume", "high")] * 2
+    assert said(effects, knobmenu.AtLimit) == [knobmenu.AtLimit("volume", "high")] * 2
 
 
 def test_an_accelerated_turn_counts_its_steps_where_the_setting_accelerates(radio: Design) -> None:
@@ -75,7 +67,7 @@ def test_a_long_press_at_home_turns_the_switch_over(radio: Design) -> None:
 
     assert get_value(radio, state, "mute") == 1
     assert find_lit_lamps(radio, state) == (True, False)
-    assert said(effects, SaveDue) == []
+    assert said(effects, knobmenu.SaveDue) == []
 
 
 def test_turning_while_held_at_home_changes_its_own_setting_by_coarse_steps(radio: Design) -> None:
@@ -104,21 +96,21 @@ def test_a_press_opens_the_menu_at_its_first_entry(radio: Design) -> None:
     state, effects = play(radio, "press")
 
     assert (state.mode, selected(radio, state)) == (Mode.BROWSING, "sound")
-    assert said(effects, ScreenEntered) == [ScreenEntered(Mode.BROWSING, "main")]
+    assert said(effects, knobmenu.ScreenEntered) == [knobmenu.ScreenEntered(Mode.BROWSING, "main")]
 
 
 def test_turning_moves_the_selection_and_stops_at_the_end(radio: Design) -> None:
     state, effects = play(radio, "press 99 -1")
 
     assert selected(radio, state) == "mute"
-    assert said(effects, AtLimit) == [AtLimit("main", "high")]
+    assert said(effects, knobmenu.AtLimit) == [knobmenu.AtLimit("main", "high")]
 
 
 def test_a_list_that_wraps_goes_on_from_its_other_end(radio: Design) -> None:
     state, effects = play(radio, "press press -1")
 
     assert selected(radio, state) == "most"
-    assert said(effects, AtLimit) == []
+    assert said(effects, knobmenu.AtLimit) == []
 
 
 def test_hidden_entries_are_stepped_over(radio: Design) -> None:
@@ -150,10 +142,10 @@ def test_a_disabled_entry_is_refused(radio: Design) -> None:
     state, effects = play(radio, "hold press 3 press")
 
     assert state.mode is Mode.BROWSING
-    assert said(effects, Refused, Sound, Flash)[-3:] == [
-        Refused("timeout"),
-        Sound("refused", 60, 2000),
-        Flash("busy", 50),
+    assert said(effects, knobmenu.Refused, knobmenu.Sound, knobmenu.Flash)[-3:] == [
+        knobmenu.Refused("timeout"),
+        knobmenu.Sound("refused", 60, 2000),
+        knobmenu.Flash("busy", 50),
     ]
 
 
@@ -178,7 +170,7 @@ def test_a_menu_reopens_where_it_was_left_if_it_says_so(radio: Design) -> None:
 def test_a_readout_is_only_read(radio: Design) -> None:
     state, effects = play(radio, "press 6 press")
 
-    assert (selected(radio, state), said(effects, Refused)) == ("signal", [])
+    assert (selected(radio, state), said(effects, knobmenu.Refused)) == ("signal", [])
 
 
 def test_turning_while_held_moves_by_a_screen_of_rows(radio: Design) -> None:
@@ -196,41 +188,47 @@ def test_a_draft_takes_effect_on_commit_only(radio: Design) -> None:
 
     assert isinstance(open_.focus, Editing)
     assert (open_.focus.draft, get_value(radio, open_, "timeout")) == (10, 5)
-    assert said(drafting, ValueChanged) == []
+    assert said(drafting, knobmenu.ValueChanged) == []
     assert get_value(radio, done, "timeout") == 10
-    assert said(committing, ValueChanged, Committed) == [ValueChanged("timeout", 10), Committed("timeout", 10)]
+    assert said(committing, knobmenu.ValueChanged, knobmenu.Committed) == [
+        knobmenu.ValueChanged("timeout", 10),
+        knobmenu.Committed("timeout", 10),
+    ]
 
 
 def test_a_long_press_reverts_a_draft(radio: Design) -> None:
     state, effects = play(radio, "press 3 press 1 hold")
 
     assert (state.mode, get_value(radio, state, "timeout")) == (Mode.BROWSING, 5)
-    assert said(effects, Reverted) == [Reverted("timeout", 5)]
+    assert said(effects, knobmenu.Reverted) == [knobmenu.Reverted("timeout", 5)]
 
 
 def test_a_live_draft_takes_effect_at_once_and_is_put_back(radio: Design) -> None:
     turned, effects = play(radio, "press press press 2")
     reverted, undone = play(radio, "press press press 2 hold")
 
-    assert said(effects, ValueChanged) == [ValueChanged("bass", 2)]
+    assert said(effects, knobmenu.ValueChanged) == [knobmenu.ValueChanged("bass", 2)]
     assert get_value(radio, turned, "bass") == 2
     assert get_value(radio, reverted, "bass") == 0
-    assert said(undone, ValueChanged, Reverted)[1:] == [ValueChanged("bass", 0), Reverted("bass", 0)]
-    assert said(undone, SaveDue) == []
+    assert said(undone, knobmenu.ValueChanged, knobmenu.Reverted)[1:] == [
+        knobmenu.ValueChanged("bass", 0),
+        knobmenu.Reverted("bass", 0),
+    ]
+    assert said(undone, knobmenu.SaveDue) == []
 
 
 def test_a_number_that_wraps_goes_on_from_its_other_end(radio: Design) -> None:
     state, effects = play(radio, "press press press 7")
 
     assert get_value(radio, state, "bass") == -6
-    assert said(effects, AtLimit) == []
+    assert said(effects, knobmenu.AtLimit) == []
 
 
 def test_an_edit_stops_at_the_limit_that_the_setting_itself_declares(radio: Design) -> None:
     state, effects = play(radio, "press press 1 press 99 press")
 
     assert get_value(radio, state, "quiet") == get_value(radio, state, "loud") == 20
-    assert said(effects, AtLimit) == [AtLimit("quiet", "high")]
+    assert said(effects, knobmenu.AtLimit) == [knobmenu.AtLimit("quiet", "high")]
 
 
 def test_an_edit_pushes_the_setting_that_declares_it_as_its_limit_and_reverting_pulls_it_back(radio: Design) -> None:
@@ -241,7 +239,7 @@ def test_an_edit_pushes_the_setting_that_declares_it_as_its_limit_and_reverting_
     state, effects = play(radio, "press press 4 press -10 press -1 press 25 press")
     assert get_value(radio, state, "least") == 25
     assert get_value(radio, state, "most") == 25, "least pushed most up"
-    assert ValueChanged("most", 25) in effects
+    assert knobmenu.ValueChanged("most", 25) in effects
     assert get_value(radio, play(radio, least)[0], "most") == 30
 
 
@@ -263,7 +261,7 @@ def test_a_number_is_edited_digit_by_digit_and_carries(radio: Design) -> None:
 def test_digits_stop_at_their_limits(radio: Design) -> None:
     _, effects = play(radio, "press 1 press 1")
 
-    assert said(effects, AtLimit) == [AtLimit("frequency", "high")]
+    assert said(effects, knobmenu.AtLimit) == [knobmenu.AtLimit("frequency", "high")]
 
 
 def test_turning_while_held_goes_from_field_to_field_and_back(radio: Design) -> None:
@@ -302,7 +300,7 @@ def test_a_full_text_takes_no_more(radio: Design) -> None:
 
     assert isinstance(state.focus, Editing)
     assert state.focus.draft == "AAA"
-    assert said(effects, AtLimit) == [AtLimit("name", "high")]
+    assert said(effects, knobmenu.AtLimit) == [knobmenu.AtLimit("name", "high")]
 
 
 # Confirming.
@@ -313,14 +311,14 @@ def test_a_question_opens_at_no_and_a_press_then_does_nothing(radio: Design) -> 
     declined, effects = play(radio, "press 7 press press")
 
     assert asking.focus == Asking("erase", yes=False)
-    assert (declined.mode, said(effects, ActionRun)) == (Mode.BROWSING, [])
+    assert (declined.mode, said(effects, knobmenu.ActionRun)) == (Mode.BROWSING, [])
 
 
 def test_an_answer_of_yes_does_it_and_goes_where_the_action_leads(radio: Design) -> None:
     state, effects = play(radio, "press 7 press 1 press")
 
     assert state.mode is Mode.HOME
-    assert said(effects, ActionRun) == [ActionRun("erase")]
+    assert said(effects, knobmenu.ActionRun) == [knobmenu.ActionRun("erase")]
 
 
 @pytest.mark.parametrize("other", ["press", "1", "-1", "held 1", "double"])
@@ -330,8 +328,8 @@ def test_only_holding_confirms_what_wants_to_be_held(radio: Design, other: str) 
     held, effects = play(radio, "press 8 press hold")
 
     assert waiting.focus == Holding("restart")
-    assert (closed.mode, said(nothing, ActionRun)) == (Mode.BROWSING, [])
-    assert (held.mode, said(effects, ActionRun)) == (Mode.HOME, [ActionRun("restart")])
+    assert (closed.mode, said(nothing, knobmenu.ActionRun)) == (Mode.BROWSING, [])
+    assert (held.mode, said(effects, knobmenu.ActionRun)) == (Mode.HOME, [knobmenu.ActionRun("restart")])
 
 
 def test_a_confirmation_is_refused_when_its_entry_was_disabled_meanwhile(radio: Design) -> None:
@@ -342,7 +340,7 @@ def test_a_confirmation_is_refused_when_its_entry_was_disabled_meanwhile(radio: 
     design = attrs.evolve(radio, menus=(attrs.evolve(radio.menus[0], entries=entries), *radio.menus[1:]))
     state, effects = play(design, "report signal 1 press 7 press 1 report signal 0 press")
 
-    assert said(effects, ActionRun, Refused) == [Refused("erase")]
+    assert said(effects, knobmenu.ActionRun, knobmenu.Refused) == [knobmenu.Refused("erase")]
     assert state.focus is None
 
 
@@ -353,7 +351,7 @@ def test_idling_reverts_the_draft_and_goes_home(radio: Design) -> None:
     state, effects = play(radio, "press 3 press 1 wait 10000")
 
     assert (state.mode, get_value(radio, state, "timeout")) == (Mode.HOME, 5)
-    assert said(effects, Reverted) == [Reverted("timeout", 5)]
+    assert said(effects, knobmenu.Reverted) == [knobmenu.Reverted("timeout", 5)]
 
 
 def test_idling_keeps_the_draft_where_the_setting_says_so(radio: Design) -> None:
@@ -379,15 +377,15 @@ def test_what_changed_is_saved_once_after_it_came_to_rest(radio: Design) -> None
     _, effects = play(radio, "1 1 1 wait 1999")
     resting, later = play(radio, "1 1 1 wait 2000")
 
-    assert said(effects, SaveDue) == []
-    assert said(later, SaveDue) == [SaveDue("volume", 13)]
+    assert said(effects, knobmenu.SaveDue) == []
+    assert said(later, knobmenu.SaveDue) == [knobmenu.SaveDue("volume", 13)]
     assert find_next_due_ms(radio, resting) is None
 
 
 def test_without_a_delay_it_is_saved_with_the_change_itself(radio: Design) -> None:
     _, effects = play(attrs.evolve(radio, save_after_ms=0), "1 1")
 
-    assert said(effects, SaveDue) == [SaveDue("volume", 11), SaveDue("volume", 12)]
+    assert said(effects, knobmenu.SaveDue) == [knobmenu.SaveDue("volume", 11), knobmenu.SaveDue("volume", 12)]
 
 
 # Answers.
@@ -397,8 +395,11 @@ def test_a_turn_that_changes_nothing_is_not_answered_as_a_turn(radio: Design) ->
     _, heard = play(radio, "1")
     _, limit = play(radio, "press -1")
 
-    assert said(heard, Sound) == [Sound("turn", 2, 2000)]
-    assert said(limit, Sound, Flash) == [Sound("limit", 60, 2000), Flash("busy", 50)]
+    assert said(heard, knobmenu.Sound) == [knobmenu.Sound("turn", 2, 2000)]
+    assert said(limit, knobmenu.Sound, knobmenu.Flash) == [
+        knobmenu.Sound("limit", 60, 2000),
+        knobmenu.Flash("busy", 50),
+    ]
 
 
 @pytest.mark.parametrize("trace", ["press 4 press held -1", "press 5 press 4", "press 4 press 24"])
@@ -406,7 +407,9 @@ def test_a_turn_that_leaves_an_editor_as_it_is_is_silent(radio: Design, trace: s
     """At the first field already, once around the two characters and two marks, once around the hours."""
     _, effects = play(radio, trace)
 
-    assert said(effects, Sound) == [Sound("turn", 2, 2000)], "the selection moved to the entry, and nothing after that"
+    assert said(effects, knobmenu.Sound) == [knobmenu.Sound("turn", 2, 2000)], (
+        "the selection moved to the entry, and nothing after that"
+    )
 
 
 @pytest.mark.parametrize("event", [Press(1), LongPress(1), DoublePress(1), Turn(1, 1), HeldTurn(1, 1), Wait(1)])
@@ -444,7 +447,7 @@ def test_a_confirmation_is_refused_when_its_entry_is_hidden_meanwhile(radio: Des
     design = attrs.evolve(radio, menus=(attrs.evolve(main, entries=entries), *radio.menus[1:]))
     state, effects = play(design, "report signal 1 press 8 press report signal 0 hold")
 
-    assert said(effects, ActionRun, Refused) == [Refused("restart")]
+    assert said(effects, knobmenu.ActionRun, knobmenu.Refused) == [knobmenu.Refused("restart")]
     assert selected(design, state) == "mute"
 
 
@@ -452,22 +455,22 @@ def test_saving_comes_before_idling_where_both_fall_due_at_one_moment(radio: Des
     design = attrs.evolve(radio, idle=Idle(after_ms=1000), save_after_ms=900)
     _, effects = play(design, "1 press wait 5000")
 
-    assert said(effects, SaveDue, ScreenEntered) == [
-        ScreenEntered(Mode.BROWSING, "main"),
-        SaveDue("volume", 11),
-        ScreenEntered(Mode.HOME, ""),
+    assert said(effects, knobmenu.SaveDue, knobmenu.ScreenEntered) == [
+        knobmenu.ScreenEntered(Mode.BROWSING, "main"),
+        knobmenu.SaveDue("volume", 11),
+        knobmenu.ScreenEntered(Mode.HOME, ""),
     ]
     together = attrs.evolve(design, save_after_ms=1100)
-    assert said(play(together, "1 press wait 5000")[1], SaveDue, ScreenEntered)[1:] == [
-        SaveDue("volume", 11),
-        ScreenEntered(Mode.HOME, ""),
+    assert said(play(together, "1 press wait 5000")[1], knobmenu.SaveDue, knobmenu.ScreenEntered)[1:] == [
+        knobmenu.SaveDue("volume", 11),
+        knobmenu.ScreenEntered(Mode.HOME, ""),
     ]
 
 
 def test_reaching_an_end_exactly_is_not_going_beyond_it(radio: Design) -> None:
-    assert said(play(radio, "20")[1], AtLimit) == []
-    assert said(play(radio, "-10")[1], AtLimit) == []
-    assert said(play(radio, "21")[1], AtLimit) == [AtLimit("volume", "high")]
+    assert said(play(radio, "20")[1], knobmenu.AtLimit) == []
+    assert said(play(radio, "-10")[1], knobmenu.AtLimit) == []
+    assert said(play(radio, "21")[1], knobmenu.AtLimit) == [knobmenu.AtLimit("volume", "high")]
 
 
 @pytest.mark.parametrize(
@@ -488,7 +491,7 @@ def test_a_tuner_turns_its_frequency_at_home_digit_and_carry_and_stops_at_the_en
     tuner = attrs.evolve(radio, home=attrs.evolve(radio.home, turn="frequency", held_turn="frequency"))
     state, effects = play(tuner, "3 -1")
     assert get_value(tuner, state, "frequency") == 98_402
-    assert said(effects, Committed)[-1] == Committed("frequency", 98_402)
+    assert said(effects, knobmenu.Committed)[-1] == knobmenu.Committed("frequency", 98_402)
     state, effects = play(tuner, "held 2 9999")
     assert get_value(tuner, state, "frequency") == 108_000
-    assert said(effects, AtLimit) == [AtLimit("frequency", "high")]
+    assert said(effects, knobmenu.AtLimit) == [knobmenu.AtLimit("frequency", "high")]

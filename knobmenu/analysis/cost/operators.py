@@ -142,8 +142,7 @@ def read_operators(text: str, file: str = "") -> Operators:
         for name in NEEDED
         if name not in operators
     ]
-    if problems:
-        raise DesignError(problems)
+    DesignError.raise_any(problems)
     return Operators(operators)
 
 

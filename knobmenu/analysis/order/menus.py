@@ -151,8 +151,7 @@ def _check(design: Design, menus: Iterable[str], rules: OrderRules) -> None:
         for key in rules.targets()
         if key not in targets
     ]
-    if problems:
-        raise DesignError(problems)
+    DesignError.raise_any(problems)
 
 
 def constraints_of(design: Design, menu: str, rules: OrderRules) -> Constraints:
