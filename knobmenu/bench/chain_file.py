@@ -37,7 +37,7 @@ def load(path: Path) -> Chain:
     Raises:
         BenchError: the file cannot be read, or describes what cannot be; all problems together.
     """
-    name = path.name
+    name = str(path)
     try:
         with path.open("rb") as file:
             content = file.read(LARGEST_FILE + 1)

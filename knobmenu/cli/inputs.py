@@ -23,8 +23,8 @@ def read_chain(path: str) -> NamedChain:
     from knobmenu.bench.chain_file import LARGEST_FILE, loads
     from knobmenu.bench.simulated import NamedChain
 
-    name = Path(path).name
-    return NamedChain(loads(text_of(read_bytes(path, "a chain's file", LARGEST_FILE), name), name), name)
+    text = text_of(read_bytes(path, "a chain's file", LARGEST_FILE), path)
+    return NamedChain(loads(text, path), Path(path).name)
 
 
 def read_use(path: str | None, design: Design) -> Profile | None:

@@ -49,10 +49,9 @@ def run(options: argparse.Namespace) -> int:
     """Play the trace; return the exit code."""
     from knobmenu.device.device import Device
     from knobmenu.files.disk import load
-    from knobmenu.trace import parse_trace
 
     device = Device(load(options.design))
-    events: Iterable[Event] = parse_trace(_trace(options))
+    events: Iterable[Event] = _trace(options)
     if options.simulate:
         from knobmenu.session.living import live
 
@@ -65,19 +64,21 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _trace(options: argparse.Namespace) -> str:
+def _trace(options: argparse.Namespace) -> tuple[Event, ...]:
     from knobmenu.cli.streams import read_input
-    from knobmenu.errors import TraceError
-    from knobmenu.files.opening import read_text
+    from knobmenu.errors import TraceError, printable
+    from knobmenu.files.traces import load_trace
+    from knobmenu.trace import parse_trace
 
     if (options.trace is None) == (options.file is None):
         got = "neither TRACE nor --file" if options.trace is None else "both TRACE and --file"
         raise TraceError(f"trace: expected one of TRACE and --file, got {got}")
-    if options.trace == "-":
-        return read_input("a trace")
     if options.file is None:
-        return str(options.trace)
-    return read_text(options.file, "a trace")
+        return parse_trace(read_input("a trace") if options.trace == "-" else options.trace)
+    try:
+        return load_trace(options.file)
+    except TraceError as error:
+        raise TraceError(printable(f"{options.file}: {error}")) from None
 
 
 def _say_words(device: Device) -> None:

@@ -243,8 +243,11 @@ def _resume(options: argparse.Namespace) -> tuple[KeptSession, Restored, list[Va
         kept, restored = KeptSession.resume(path)
     except RecordingError as error:
         # --resume takes the word after it.
-        advice = "" if options.designs or path.suffix not in (".toml", ".json") else " Name the design before --resume."
-        raise RecordingError(f"{error}.{advice}" if advice else str(error)) from None
+        if options.designs or path.suffix not in (".toml", ".json"):
+            raise
+        sentence = str(error)
+        stop = "" if sentence[-1] in ".?!" else "."
+        raise RecordingError(f"{sentence}{stop} Name the design before --resume.") from None
     designs = restored.timeline.designs
     if variants and len(variants) != len(designs):
         kept.close()

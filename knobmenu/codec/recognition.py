@@ -28,6 +28,7 @@ class Document(Enum):
     RECORDING = ("a recording of a session", "Give it to knobmenu replay or watch, or to knobmenu try with --resume")
     STUDY = ("a study", "Give it to knobmenu study, report or serve")
     USE_PROFILE = ("a use profile", "Give it to knobmenu cost with --profile")
+    OPERATORS = ("a file of operators", "Give it to knobmenu cost with --operators")
 
     def __init__(self, noun: str, advice: str) -> None:
         self.noun = noun
@@ -47,6 +48,8 @@ def recognize(data: Plain) -> Document | None:
         return Document.STUDY
     if keys & {"home", "menus", "settings", "name"}:
         return Document.DESIGN
+    if "operators" in keys:
+        return Document.OPERATORS
     if keys and keys <= set(CHAIN_SECTIONS):
         return Document.CHAIN
     if keys and keys <= set(USE_SECTIONS):
@@ -64,11 +67,34 @@ def recognize_json(text: str) -> Document | None:
     return None
 
 
+def recognize_text(text: str) -> Document | None:
+    """Return what kind of document a text in TOML or JSON is; None if it is none of them."""
+    # Late: designs are recognised as plain data, and most of what imports this reads no TOML.
+    from knobmenu.codec.toml_text import parse_toml
+
+    if text.lstrip().startswith("{"):
+        return recognize_json(text)
+    try:
+        return recognize(parse_toml(text))
+    except DesignError:
+        return None
+
+
 def refuse_other(found: Document | None, expected: Document, file: str = "") -> None:
     """Refuse a document that is recognised as one of another kind.
 
     Raises:
         DesignError: It is; says which command takes it.
     """
-    if found is not None and found is not expected:
-        raise DesignError([Problem("", found.noun, expected.noun, found.advice, file)])
+    if found is not expected:
+        refuse_document(found, expected.noun, file)
+
+
+def refuse_document(found: Document | None, expected: str, file: str = "") -> None:
+    """Refuse a document of any kind where something else is expected, such as `a trace`.
+
+    Raises:
+        DesignError: It is one; says which command takes it.
+    """
+    if found is not None:
+        raise DesignError([Problem("", found.noun, expected, found.advice, file)])

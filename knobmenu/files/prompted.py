@@ -10,8 +10,7 @@ from pathlib import Path
 from knobmenu.errors import DesignError, FileError, TraceError, printable
 from knobmenu.events import Event
 from knobmenu.files import output
-from knobmenu.files.opening import read_text
-from knobmenu.trace import parse_trace
+from knobmenu.files.traces import load_trace
 
 
 def keep(name: str, content: Callable[[Path], str | bytes]) -> str:
@@ -43,7 +42,7 @@ def read_trace(name: str) -> tuple[tuple[Event, ...], str]:
         Its events, and what is wrong in it; there are no events where something is.
     """
     try:
-        return parse_trace(read_text(output.expand(name.strip()), "a trace")), ""
+        return load_trace(output.expand(name.strip())), ""
     except FileError as error:
         return (), _sentence(name, error)
     except DesignError as error:

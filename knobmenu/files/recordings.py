@@ -10,15 +10,17 @@ from datetime import UTC, datetime
 from io import FileIO
 from pathlib import Path
 from types import TracebackType
-from typing import Literal
+from typing import Literal, TypeVar
 
-from knobmenu.errors import Problem, RecordingError, printable
+from knobmenu.errors import DesignError, Problem, RecordingError, printable
 from knobmenu.files.locks import lock
 from knobmenu.files.opening import StrPath, explain_unreadable, open_bytes
 from knobmenu.session.recorder import Recorder, Sink
 from knobmenu.session.recording import Shown, decode, decode_events, decode_shown, encode
 from knobmenu.session.records import Header, Record
 from knobmenu.session.unsaved import Unsaved, follow
+
+T = TypeVar("T")
 
 _BLOCK = 1 << 16
 """How much is searched for a line's end in one go. [bytes]"""
@@ -208,7 +210,7 @@ def read_recording(path: StrPath) -> tuple[Header, Iterator[Record]]:
     Raises:
         RecordingError: It cannot be read; says the file and the line.
     """
-    return decode(_lines(path), os.fspath(path))
+    return _begin(decode, _lines(path), path)
 
 
 def read_events(path: StrPath) -> tuple[Header, Iterator[Record]]:
@@ -217,7 +219,7 @@ def read_events(path: StrPath) -> tuple[Header, Iterator[Record]]:
     Raises:
         RecordingError: It cannot be read; says the file and the line.
     """
-    return decode_events(_lines(path), os.fspath(path))
+    return _begin(decode_events, _lines(path), path)
 
 
 def read_shown(path: StrPath) -> tuple[Header, Iterator[Shown]]:
@@ -226,7 +228,7 @@ def read_shown(path: StrPath) -> tuple[Header, Iterator[Shown]]:
     Raises:
         RecordingError: It cannot be read; says the file and the line.
     """
-    return decode_shown(_lines(path), os.fspath(path))
+    return _begin(decode_shown, _lines(path), path)
 
 
 def follow_shown(path: StrPath, pause: Callable[[], None]) -> tuple[Header, Iterator[Shown]]:
@@ -239,7 +241,23 @@ def follow_shown(path: StrPath, pause: Callable[[], None]) -> tuple[Header, Iter
     Raises:
         RecordingError: It cannot be read; says the file and the line.
     """
-    return decode_shown(_growing_lines(path, pause), os.fspath(path))
+    return _begin(decode_shown, _growing_lines(path, pause), path)
+
+
+def _begin(read: Callable[[Iterator[str], str], T], lines: Iterator[str], path: StrPath) -> T:
+    """Begin to read a recording; say of a document of another kind which command takes it."""
+    try:
+        return read(lines, os.fspath(path))
+    except RecordingError:
+        # Late, since it is seldom needed, and the first frame need not wait for it.
+        from knobmenu.codec.recognition import Document, refuse_other
+        from knobmenu.files.documents import recognize_file
+
+        try:
+            refuse_other(recognize_file(path), Document.RECORDING, os.fspath(path))
+        except DesignError as other:
+            raise RecordingError(str(other)) from None
+        raise
 
 
 class StopFollowing(Exception):  # noqa: N818 - not an error: nobody watches any more

@@ -10,6 +10,7 @@ from knobmenu.codec.recognition import Document, recognize, recognize_json, refu
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
 from knobmenu.files.disk import load
+from knobmenu.files.documents import recognize_file
 from knobmenu.files.opening import StrPath, file_error, read_text
 from knobmenu.files.toml import locate, parse
 
@@ -21,10 +22,7 @@ OpenDesign = Callable[[str], Design]
 
 def is_study(path: StrPath) -> bool:
     """Return whether a file is a study, sound or not; what cannot be read or parsed is not."""
-    try:
-        return recognize(parse(read_text(path, "a study"), str(path))) is Document.STUDY
-    except DesignError:
-        return False
+    return recognize_file(path) is Document.STUDY
 
 
 def load_study(path: StrPath, read: Callable[[dict[str, Any], OpenDesign], T]) -> T:

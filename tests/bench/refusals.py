@@ -16,6 +16,6 @@ def assert_refused(read: Callable[[Path], object], file: Path, line: int, found:
         read(file)
 
     (problem,) = refused.value.problems
-    assert (problem.file, problem.line) == (file.name, line)
+    assert (problem.file, problem.line) == (str(file), line)
     assert found in problem.got
     assert problem.expected

@@ -401,7 +401,7 @@ def test_a_bad_chain_is_refused_with_every_problem_a_line(tmp_path: Path, capsys
     bad.write_text("[filter]\npull_up_ohm = -1\n[reader]\nperiod = 5\n", encoding="utf-8")
     told = refused(capsys, str(bad), "--plot", str(tmp_path / "run.svg"), "--vcd", str(tmp_path / "run.vcd"))
 
-    assert [line.split(": ")[0] for line in told.splitlines()] == ["bad.toml:2", "bad.toml:4"]
+    assert [line.split(": ")[0] for line in told.splitlines()] == [f"{bad}:2", f"{bad}:4"]
     assert files(tmp_path) == {"bad.toml"}
 
 

@@ -221,8 +221,25 @@ def test_a_word_that_is_not_a_command_leads_to_one(
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (["replay", "lamp.toml"], "lamp.toml:1: expected the header of a recording, got"),
-        (["watch", "lamp.toml", "--once"], "Record a session with: knobmenu try DESIGN --record FILE."),
+        (["replay", "lamp.toml"], "lamp.toml: expected a recording of a session, got a design. Give it to"),
+        (["watch", "lamp.toml", "--once"], "lamp.toml: expected a recording of a session, got a design. Give it to"),
+        (["watch", "chain.toml", "--once"], "expected a recording of a session, got a signal chain. Give it to"),
+        (["replay", "walk.trace"], "walk.trace:1: expected the header of a recording, got"),
+        (
+            ["try", "--plain", "--resume", "lamp.toml"],
+            "got a design. Give it to knobmenu try, play, check, cost or export. Name the design before --resume.",
+        ),
+        (["play", "lamp.toml", "--file", "chain.toml"], "chain.toml: expected a trace, got a signal chain. Give it to"),
+        (["play", "lamp.toml", "--file", "walk.trace"], "walk.trace: trace, line 1, column 1: expected a whole number"),
+        (["bench", "capture", "chain.toml"], "chain.toml: expected a capture, got a signal chain. Give it to"),
+        (["bench", "capture", "session.jsonl"], "session.jsonl: expected a capture, got a recording of a session."),
+        (["bench", "./lamp.toml"], "./lamp.toml:1: expected a signal chain, got a design. Give it to"),
+        (
+            ["cost", "lamp.toml", "--profile", "session.jsonl"],
+            "session.jsonl: expected a use profile, got a recording of a session. Give it to",
+        ),
+        (["cost", "lamp.toml", "--operators", "session.jsonl"], "expected a file of operators, got a recording of a"),
+        (["check", "operators.toml"], "got a file of operators. Give it to knobmenu cost with --operators."),
         (
             ["study", "session.jsonl", "--list"],
             "session.jsonl: expected a study, got a recording of a session. Give it to",
@@ -249,6 +266,9 @@ def test_a_file_of_another_kind_leads_to_the_command_that_takes_it(
     monkeypatch.chdir(tmp_path)
     write_starter("lamp.toml")
     (tmp_path / "session.jsonl").write_text('{"kind":"header","format":1,"designs":[]}\n', encoding="utf-8")
+    (tmp_path / "chain.toml").write_text("[reader]\nperiod_ms = 2\n", encoding="utf-8")
+    (tmp_path / "operators.toml").write_text("format = 1\n[operators]\n", encoding="utf-8")
+    (tmp_path / "walk.trace").write_text("wibble\n", encoding="utf-8")
     assert main(words) == 1
     (line,) = capsys.readouterr().err.splitlines()
     assert message in line

@@ -212,7 +212,7 @@ def test_a_recording_that_is_not_there_is_an_error(command: str, capsys: pytest.
         (bytes(range(256)) * 300, ":1: "),
         (b"\x00" * 3_000 + b"\n", ":1: "),
         (b"[" * 100_000 + b"\n", ":1: "),
-        (b"format = 1\nname = 'no recording'\n", ":1: "),
+        (b"format = 1\nname = 'no recording'\n", "got a design. Give it to"),
     ],
 )
 def test_a_newer_format_and_what_is_not_a_recording_are_refused_in_one_line(

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, assert_never
 import attrs
 
 from knobmenu.analysis.cost.gestures import Gesture, fast_gap_ms, perform
-from knobmenu.codec.recognition import recognize
+from knobmenu.codec.recognition import Document, recognize, recognize_json, refuse_other
 from knobmenu.codec.toml_text import parse_toml
 from knobmenu.errors import DesignError, Problem, quote_value
 from knobmenu.machine.effects import ScreenEntered
@@ -127,10 +127,10 @@ def read_operators(text: str, file: str = "") -> Operators:
     Raises:
         DesignError: The text is not a file of operators; says everything that is wrong.
     """
+    refuse_other(recognize_json(text), Document.OPERATORS, file)
     plain = parse_toml(text, file)
-    other = recognize(plain)
-    if other is not None and "operators" not in plain:
-        raise DesignError([Problem("", other.noun, "a file of operators", other.advice, file)])
+    if "operators" not in plain:
+        refuse_other(recognize(plain), Document.OPERATORS, file)
     problems: list[Problem] = []
     if plain.get("format") != FORMAT:
         problems.append(Problem("format", quote_value(plain.get("format")), f"format = {FORMAT}", file=file))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import attrs
 
-from knobmenu.codec.recognition import USE_SECTIONS, Document, recognize, refuse_other
+from knobmenu.codec.recognition import USE_SECTIONS, Document, recognize, recognize_json, refuse_other
 from knobmenu.codec.toml_text import parse_toml
 from knobmenu.design.settings import Choice, Switch, TextSetting
 from knobmenu.errors import DesignError, Problem, nearest, one_of, quote_value
@@ -56,6 +56,7 @@ def read_profile(text: str, design: Design, file: str = "") -> Profile:
     Raises:
         DesignError: The text is not a profile of this design; says everything that is wrong.
     """
+    refuse_other(recognize_json(text), Document.USE_PROFILE, file)
     plain = parse_toml(text, file)
     if not plain.keys() & set(USE_SECTIONS):
         refuse_other(recognize(plain), Document.USE_PROFILE, file)

@@ -92,7 +92,7 @@ def pieces(path: Path, reading: Reading = PLAIN, progress: Progress | None = Non
     Raises:
         BenchError: it is not a table of levels over time, is cut off, or its time goes back; gives the line.
     """
-    name = path.name
+    name = str(path)
     stripped = ((number, line.strip()) for number, line in lines(path, progress))
     rows: Iterator[tuple[int, str]] = ((number, line) for number, line in stripped if line and line[0] not in ";#")
     number, line = next(rows, (0, ""))

@@ -31,10 +31,10 @@ class CaptureFile:
         """
         if self.path.exists() and not self.path.is_file():
             advice = "write the capture to a file first"
-            raise trouble(self.path.name, 0, "a folder, a pipe or a device", "a file, which is read twice", advice)
+            raise trouble(str(self.path), 0, "a folder, a pipe or a device", "a file, which is read twice", advice)
         if self.path.suffix.lower() != ".vcd":
             return csv.pieces(self.path, self.reading, self.progress)
         if self.reading != csv.PLAIN:
             advice = "leave out --rate and --threshold"
-            raise trouble(self.path.name, 0, "a value change dump", "a table", advice)
+            raise trouble(str(self.path), 0, "a value change dump", "a table", advice)
         return vcd.pieces(self.path, self.progress)

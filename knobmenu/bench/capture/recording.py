@@ -101,19 +101,19 @@ def lines(path: Path, progress: Progress | None = None) -> Iterator[tuple[int, s
                     progress(min(done / size, 1.0))
                 whole, ends, rest = (rest + block).rpartition(b"\n")
                 if ends:
-                    for line in _decode(path.name, number, whole).split("\n"):
+                    for line in _decode(str(path), number, whole).split("\n"):
                         number += 1
                         yield number, line
                 if len(rest) > LONGEST_LINE:
                     found = f"a line of more than {LONGEST_LINE} bytes"
-                    raise trouble(path.name, number + 1, found, "shorter lines", ADVICE)
+                    raise trouble(str(path), number + 1, found, "shorter lines", ADVICE)
             if rest:
                 number += 1
-                yield number, _decode(path.name, number - 1, rest)
+                yield number, _decode(str(path), number - 1, rest)
     except OSError as error:
-        raise trouble(path.name, 0, (error.strerror or "no file").lower(), "a capture that can be read") from None
+        raise trouble(str(path), 0, (error.strerror or "no file").lower(), "a capture that can be read") from None
     if not number:
-        raise trouble(path.name, 0, "an empty file", "a capture with at least one pin")
+        raise trouble(str(path), 0, "an empty file", "a capture with at least one pin")
 
 
 def _decode(name: str, before: int, content: bytes) -> str:

@@ -49,7 +49,7 @@ def pieces(path: Path, progress: Progress | None = None) -> Iterator[Recording]:
     Raises:
         BenchError: it is not a dump, is cut off, or its time goes back; says the line.
     """
-    name = path.name
+    name = str(path)
     words = _words(path, progress)
     names: dict[str, list[str]] = {}
     tick_s = 0.0

@@ -61,6 +61,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     check_picture(options.plot)
     refuse_part_without_plot(options)
     path = Path(options.capture)
+    _refuse_document(path)
     thresholds_v = options.threshold
     if thresholds_v is not None and len(thresholds_v) > 2:
         raise refusal("--threshold", f"{len(thresholds_v)} numbers", "one or two, in volts")
@@ -88,6 +89,15 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     else:
         print(captures.format_text(measured, done, chain))
     return 0
+
+
+def _refuse_document(path: Path) -> None:
+    """Refuse a document of knobmenu, such as a chain, before it is read as a table."""
+    from knobmenu.codec.recognition import refuse_document
+    from knobmenu.files.documents import recognize_file
+
+    if path.suffix.lower() in (".toml", ".json", ".jsonl"):
+        refuse_document(recognize_file(path), "a capture", str(path))
 
 
 def _plot(capture: Capture, measured: Measured, chain: Chain, options: argparse.Namespace) -> None:
