@@ -5,19 +5,17 @@ from __future__ import annotations
 import asyncio
 
 from textual import events
-from textual.app import ComposeResult
 from textual.geometry import Offset
 from textual.screen import Screen
 from textual.timer import Timer
 
 from knobmenu.picture.display import Blink
 from knobmenu.picture.palettes import Palette
-from knobmenu.picture.runs import Box, Pictures, extract_text
+from knobmenu.picture.runs import Box
 from knobmenu.session.session import Session
 from knobmenu.terminal.backend.app import TerminalApp
-from knobmenu.terminal.backend.canvas import Canvas
+from knobmenu.terminal.backend.canvas import CanvasScreen
 from knobmenu.terminal.backend.parser import KeyUp, ReleasesReported, is_repeat
-from knobmenu.terminal.backend.queue import queue_of
 from knobmenu.terminal.clock import now_ms, real_ms
 from knobmenu.terminal.input import repeats
 from knobmenu.terminal.input.keymap import Key
@@ -35,13 +33,11 @@ CLICK_SHOWN_S = 0.15
 """How long a click is seen. [s]"""
 
 
-class KnobScreen(Screen[None]):
+class KnobScreen(CanvasScreen[None]):
     """A screen on which one knob is turned, pressed and held.
 
     What it shows, what its other keys do and what passing time means is up to its children.
     """
-
-    ALLOW_SELECT = False
 
     session: Session
     """Whose knob it is."""
@@ -53,27 +49,20 @@ class KnobScreen(Screen[None]):
             palette: The look to begin with.
             blinking: Whether anything may blink.
         """
-        super().__init__()
-        self.palette = palette
+        super().__init__(palette)
         self.blinking = blinking
         self.releases = False
         """Whether the terminal reports releases."""
-        self._canvas = Canvas()
         self._repeats = Repeats()
         self._guard_told = False
         self._waiting: list[str] = []
         """What keys asked for while a press was simulated, in order."""
         self._drag: Drag | None = None
-        self._painting = False
         self._phase: Blink = "shown"
         self._due: tuple[int, asyncio.TimerHandle] | None = None
         self._held_timer: Timer | None = None
         self._click_timer: Timer | None = None
         self._blink_timer: Timer | None = None
-
-    def compose(self) -> ComposeResult:
-        """Put the canvas there."""
-        yield self._canvas
 
     def begin(self) -> None:
         """Make the screen ready to be painted; to be called when it is mounted."""
@@ -85,14 +74,6 @@ class KnobScreen(Screen[None]):
             self._due[1].cancel()
 
     # What a child says.
-
-    def pictures(self) -> Pictures:
-        """Draw everything that is shown."""
-        raise NotImplementedError
-
-    def say(self, text: str, ink: str = "dim") -> None:
-        """Show a message."""
-        raise NotImplementedError
 
     def command(self, does: str) -> None:
         """Run a command that does not move the knob, by its name."""
@@ -113,17 +94,15 @@ class KnobScreen(Screen[None]):
 
     # Showing.
 
-    def changed(self) -> None:
-        """Draw soon; many changes before that are drawn once."""
-        if not self._painting:
-            self._painting = True
-            queue_of(self).call_after(self, self.paint)
+    @property
+    def is_ready(self) -> bool:
+        """Whether there is something to draw: from `begin` on."""
+        return self._blink_timer is not None
 
     def paint(self) -> None:
         """Draw what changed, and see to the timers."""
-        self._painting = False
-        if self._blink_timer is not None:
-            self._canvas.paint(self.palette, self.pictures())
+        super().paint()
+        if self.is_ready:
             self._see_to_timers()
 
     @property
@@ -143,10 +122,6 @@ class KnobScreen(Screen[None]):
             KeyError: It is not shown.
         """
         return self._canvas.pictures[name][0]
-
-    def shown(self, name: str) -> str:
-        """Return what one thing shows, as text; nothing where it is not shown."""
-        return extract_text(self._canvas.shown(name))
 
     # Timers: each runs only while it has something to do.
 

@@ -1,4 +1,4 @@
-"""The one widget of the desk: pictures at their places, of which only what changed is drawn.
+"""The one widget of a screen: pictures at their places, of which only what changed is drawn; and such a screen.
 
 One widget and not one for each pane, so that the changes of all of them go to the terminal together.
 """
@@ -6,18 +6,25 @@ One widget and not one for each pane, so that the changes of all of them go to t
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Self
+from typing import Self, TypeVar
 
 from rich.segment import Segment
+from textual.app import ComposeResult
 from textual.geometry import Region
+from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
+from textual.worker import Worker
 
 from knobmenu.picture.changes import changes, padding
-from knobmenu.picture.palettes import DARK, Palette
-from knobmenu.picture.runs import Box, Drawing, Pictures, Run, count_cells
+from knobmenu.picture.palettes import DARK, PALETTES, Palette
+from knobmenu.picture.runs import Box, Drawing, Pictures, Run, count_cells, extract_text
 from knobmenu.terminal.backend import direct
-from knobmenu.terminal.backend.styles import style
+from knobmenu.terminal.backend.queue import queue_of
+from knobmenu.terminal.backend.styles import style, theme
+from knobmenu.terminal.backend.workers import failure_of
+
+Result = TypeVar("Result")
 
 
 class Canvas(Widget, can_focus=False):
@@ -133,3 +140,73 @@ class Canvas(Widget, can_focus=False):
 @lru_cache(maxsize=16384)
 def _segment(palette: Palette, run: Run) -> tuple[Segment, int]:
     return Segment(run.text, style(palette, run.ink, run.ground)), count_cells(run.text)
+
+
+class CanvasScreen(Screen[Result]):
+    """A screen that is one canvas."""
+
+    ALLOW_SELECT = False
+
+    def __init__(self, palette: Palette) -> None:
+        """Begin with an empty canvas.
+
+        Args:
+            palette: The look to begin with.
+        """
+        super().__init__()
+        self.palette = palette
+        self._canvas = Canvas()
+        self._painting = False
+
+    def compose(self) -> ComposeResult:
+        """Put the canvas there."""
+        yield self._canvas
+
+    # What a child says.
+
+    def pictures(self) -> Pictures:
+        """Draw everything that is shown."""
+        raise NotImplementedError
+
+    def say(self, text: str, ink: str = "dim") -> None:
+        """Show a message."""
+        raise NotImplementedError
+
+    @property
+    def is_ready(self) -> bool:
+        """Whether there is something to draw, and a place for it."""
+        return bool(self.size.width)
+
+    # Showing.
+
+    def changed(self) -> None:
+        """Draw soon; many changes before that are drawn once."""
+        if not self._painting:
+            self._painting = True
+            queue_of(self).call_after(self, self.paint)
+
+    def paint(self) -> None:
+        """Draw what changed."""
+        self._painting = False
+        if self.is_ready:
+            self._canvas.paint(self.palette, self.pictures())
+
+    def shown(self, name: str) -> str:
+        """Return what one thing shows, as text; nothing where it is not shown."""
+        return extract_text(self._canvas.shown(name))
+
+    def take_look(self, palette: Palette) -> None:
+        """Change the look."""
+        self.palette = palette
+        self.app.theme = theme(palette).name
+        self.changed()
+
+    def next_look(self) -> None:
+        """Change to the next look."""
+        self.take_look(PALETTES[(PALETTES.index(self.palette) + 1) % len(PALETTES)])
+        self.say(f"look: {self.palette.name}")
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Report that a background task failed."""
+        if failure := failure_of(event):
+            self.say(failure, "wrong")

@@ -9,9 +9,6 @@ from typing import NamedTuple
 
 import attrs
 from textual import events
-from textual.app import ComposeResult
-from textual.screen import Screen
-from textual.worker import Worker
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.chain_file import load, toml_text
@@ -22,13 +19,11 @@ from knobmenu.bench.trial import Trial, apply_remedy, choose, go, lay, learn, pa
 from knobmenu.files import prompted
 from knobmenu.files.kept import KeptText
 from knobmenu.files.pictures import picture_bytes, picture_problem
-from knobmenu.picture.palettes import PALETTES, Palette
-from knobmenu.picture.runs import extract_text
+from knobmenu.picture.palettes import Palette
+from knobmenu.picture.runs import Pictures
 from knobmenu.picture.svg import draw_svg
-from knobmenu.terminal.backend.canvas import Canvas
-from knobmenu.terminal.backend.queue import queue_of
-from knobmenu.terminal.backend.styles import theme
-from knobmenu.terminal.backend.workers import failure_of, failure_words
+from knobmenu.terminal.backend.canvas import CanvasScreen
+from knobmenu.terminal.backend.workers import failure_words
 from knobmenu.terminal.bench.help import BenchHelp
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.showing import bench_pictures
@@ -64,10 +59,9 @@ class Left(NamedTuple):
     """The look."""
 
 
-class BenchScreen(Screen[Left]):
+class BenchScreen(CanvasScreen[Left]):
     """A chain whose knobs are turned."""
 
-    ALLOW_SELECT = False
     KEYS: tuple[Key, ...] = BENCH_KEYS
     """What can be found by its words."""
 
@@ -79,24 +73,17 @@ class BenchScreen(Screen[Left]):
             palette: The look to begin with.
             kept: Keeps the chain as it changes. None: nothing does.
         """
-        super().__init__()
+        super().__init__(palette)
         self.trial = Trial(named.name, (named.chain,), message=("turn a knob of the chain; ? shows the keys", "dim"))
-        self.palette = palette
         self.kept = kept
-        self._canvas = Canvas()
-        self._painting = False
         self._doing = ""
         self._asked: object = None
         self._news = asyncio.Event()
 
-    def compose(self) -> ComposeResult:
-        """Put the canvas there."""
-        yield self._canvas
-
     def on_mount(self) -> None:
         """Begin to judge."""
         self.run_worker(self._judge(), group="judge", exit_on_error=False)
-        self.set_interval(DOING_S, self._changed)
+        self.set_interval(DOING_S, self.changed)
         self._ask()
         if self.kept is not None and (earlier := self.kept.find_earlier()) is not None:
             self.say(f"g loads the chain of {earlier.moment}, which was not saved", "caution")
@@ -109,32 +96,16 @@ class BenchScreen(Screen[Left]):
 
     def on_resize(self) -> None:
         """Lay everything out again."""
-        self._paint()
+        self.paint()
 
-    def _changed(self) -> None:
-        """Draw soon; many changes before that are drawn once."""
-        if not self._painting:
-            self._painting = True
-            queue_of(self).call_after(self, self._paint)
-
-    def _paint(self) -> None:
-        self._painting = False
-        if self.size.width:
-            self._canvas.paint(self.palette, bench_pictures(self.trial, self._doing, *self.size))
-
-    def shown(self, name: str) -> str:
-        """Return what one thing shows, as text; nothing where it is not shown."""
-        return extract_text(self._canvas.shown(name))
+    def pictures(self) -> Pictures:
+        """Draw everything that is shown."""
+        return bench_pictures(self.trial, self._doing, *self.size)
 
     def say(self, text: str, ink: str = "dim") -> None:
         """Show a message in the header until another replaces it."""
         self.trial = attrs.evolve(self.trial, message=(text, ink))
-        self._changed()
-
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Say that a background task failed."""
-        if failure := failure_of(event):
-            self.say(failure, "wrong")
+        self.changed()
 
     # Finding out.
 
@@ -146,7 +117,7 @@ class BenchScreen(Screen[Left]):
             self.say(f"not kept: {reason}; {self.trial.message[0]}", "caution")
         if is_changed or trial.seed != before.seed:
             self._ask()
-        self._changed()
+        self.changed()
 
     def _ask(self) -> None:
         self._asked = object()
@@ -166,7 +137,7 @@ class BenchScreen(Screen[Left]):
                     steps = judge_chain(trial.chain, trial.seed, self._telling(asked))
                 while (step := await asyncio.to_thread(next, steps, None)) is not None and self._asked is asked:
                     self.trial = learn(self.trial, step)
-                    self._changed()
+                    self.changed()
             except Stale:
                 continue
             except BenchError as error:
@@ -176,7 +147,7 @@ class BenchScreen(Screen[Left]):
                 self._tell_fault(asked, failure_words(error))
             if self._asked is asked:
                 self._doing = ""
-                self._changed()
+                self.changed()
 
     def _tell_fault(self, asked: object, fault: str) -> None:
         # The fault of a chain that was changed since is not one of the chain that is there now.
@@ -277,12 +248,6 @@ class BenchScreen(Screen[Left]):
 
         suggested = str(prompted.free_path(stem, ending, Path()))
         self.app.push_screen(Prompt(question, take, suggested, "No file is overwritten."))
-
-    def next_look(self) -> None:
-        """Change to the next look."""
-        self.palette = PALETTES[(PALETTES.index(self.palette) + 1) % len(PALETTES)]
-        self.app.theme = theme(self.palette).name
-        self.say(f"look: {self.palette.name}")
 
     def leave(self) -> None:
         """Leave the bench, with the chain as it is now."""

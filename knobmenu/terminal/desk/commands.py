@@ -7,7 +7,6 @@ from pathlib import Path
 
 from knobmenu.errors import EventError, RecordingError, TraceError
 from knobmenu.picture.forms import KINDS
-from knobmenu.picture.palettes import PALETTES
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.desk import reloading
 from knobmenu.terminal.desk.desk import Desk
@@ -299,12 +298,6 @@ def reload(desk: Desk) -> None:
 # The app.
 
 
-def look(desk: Desk) -> None:
-    """Change to the next look."""
-    desk.take_look(PALETTES[(PALETTES.index(desk.palette) + 1) % len(PALETTES)])
-    desk.say(f"look: {desk.palette.name}")
-
-
 def form(desk: Desk) -> None:
     """Draw the display larger or smaller."""
     before = desk.box("device-0") if desk.shown("device-0") else None
@@ -375,7 +368,7 @@ COMMANDS: dict[str, Callable[[Desk], None]] = {
     "resume": resume,
     "picture": picture,
     "reload": reload,
-    "look": look,
+    "look": Desk.next_look,
     "form": form,
     "blinking": blinking,
     "commands": commands,

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from textual.worker import Worker
-
 from knobmenu.files.running import RunningRecording
 from knobmenu.picture.forms import Kind
 from knobmenu.picture.palettes import Palette
@@ -14,8 +12,6 @@ from knobmenu.picture.runs import Pictures
 from knobmenu.session.session import Session
 from knobmenu.session.source import IdealEncoder
 from knobmenu.session.variants import Variant
-from knobmenu.terminal.backend.styles import theme
-from knobmenu.terminal.backend.workers import failure_of
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.desk.layout import Plan
 from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk, without_tools
@@ -179,22 +175,11 @@ class Desk(KnobScreen):
         self.panes = panes
         self.lay_out()
 
-    def take_look(self, palette: Palette) -> None:
-        """Change the look."""
-        self.palette = palette
-        self.app.theme = theme(palette).name
-        self.lay_out()
-
     def draw_no_larger_than(self, kind: Kind) -> None:
         """Draw displays in a form that takes no more room than this one, or as large as fits."""
         self.least = kind
         self.lay_out()
         self.say(f"drawn as {self._plan.form}" if self._plan else "")
-
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Report that a background task failed."""
-        if failure := failure_of(event):
-            self.say(failure, "wrong")
 
     def say(self, text: str, ink: str = "dim") -> None:
         """Show a message in the header, until another replaces it or a key is struck after a while."""
