@@ -25,7 +25,8 @@ from knobmenu.files.opening import read_text
 from knobmenu.files.running import RunningRecording
 from knobmenu.files.watching import stamp
 from knobmenu.machine.state import get_value
-from knobmenu.session.narration import event_words, value_words
+from knobmenu.screen.values import describe_value
+from knobmenu.session.narration import describe_event
 from knobmenu.session.part import Part
 from knobmenu.session.sentences import (
     describe_changed_lamps,
@@ -34,7 +35,7 @@ from knobmenu.session.sentences import (
     describe_place,
     describe_rows,
 )
-from knobmenu.session.writing import as_test, as_trace
+from knobmenu.session.writing import compose_test, compose_trace
 
 if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain
@@ -150,7 +151,9 @@ class _Talk:
             self.say(f"  {sentence}")
         if self.resumable:
             first = self.resumable[0]
-            self.say(f"The session of {first.moment()} is not saved, {first.unsaved.words}. Write resume to resume it.")
+            self.say(
+                f"The session of {first.moment()} is not saved, {first.unsaved.description}. Write resume to resume it."
+            )
         self.say("Write 1 or -1 to turn, press to press, help for all words.")
         self.screen("")
 
@@ -189,7 +192,7 @@ class _Talk:
             before = self.session.parts
             at_ms = began + event.at_ms - self.session.at_ms
             self.session.tell((attrs.evolve(event, at_ms=at_ms),), _STILL_MS)
-            self.say(event_words(self.session.designs[0], event).capitalize() + ".")
+            self.say(describe_event(self.session.designs[0], event).capitalize() + ".")
             self.changes(before)
 
     def counted(self, events: Sequence[Event]) -> Sequence[Event]:
@@ -251,7 +254,7 @@ class _Talk:
         """Say every value."""
         for source, part in zip(self.sources, self.session.parts, strict=True):
             for thing in (*part.design.settings, *part.design.readouts):
-                words = value_words(part.design, thing.key, get_value(part.design, part.state, thing.key))
+                words = describe_value(part.design, thing.key, get_value(part.design, part.state, thing.key))
                 self.say(f"  {source.name + ': ' if source.name else ''}{thing.key} is {words}.")
 
     def cost(self, _: str) -> None:
@@ -278,7 +281,7 @@ class _Talk:
 
     def branch(self, _: str) -> None:
         """Go to the end of the next branch."""
-        self.session.next_branch(_STILL_MS)
+        self.session.go_to_next_branch(_STILL_MS)
         self._arrived()
 
     def _go(self, place: int) -> None:
@@ -306,14 +309,14 @@ class _Talk:
 
     def save(self, rest: str) -> None:
         """Write what was done as a trace, notes as remarks."""
-        self._write("save", rest, as_trace(self.session.timeline))
+        self._write("save", rest, compose_trace(self.session.timeline))
 
     def test(self, rest: str) -> None:
         """Write what was done as a test."""
         path = self.sources[0].path
         if path is None:
             raise TraceError("test: expected a design from a file, got one that is not in a file")
-        self._write("test", rest, as_test(self.session.timeline, Path(path), Path(rest)))
+        self._write("test", rest, compose_test(self.session.timeline, Path(path), Path(rest)))
 
     def _write(self, word: str, name: str, text: str) -> None:
         if not name:

@@ -95,7 +95,7 @@ class SimulatedEncoder:
         # What came in the same millisecond keeps its order.
         return sorted(readings, key=lambda reading: reading.at_ms)
 
-    def rest(self) -> None:
+    def reset(self) -> None:
         """Begin again at rest: what was under way is forgotten, and the tally begins at nothing."""
         self._seed += 1
         self._begin()

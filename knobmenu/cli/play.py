@@ -53,9 +53,9 @@ def run(options: argparse.Namespace) -> int:
     device = Device(load(options.design))
     events: Iterable[Event] = _trace(options)
     if options.simulate:
-        from knobmenu.session.living import live
+        from knobmenu.session.interleaving import interleave_reports
 
-        events = live(device.design, events)
+        events = interleave_reports(device.design, events)
     say = _say_json if options.json else _say_words
     say(device)
     for event in events:
@@ -82,12 +82,12 @@ def _trace(options: argparse.Namespace) -> tuple[Event, ...]:
 
 
 def _say_words(device: Device) -> None:
-    from knobmenu.session.narration import draw_box, effect_words, event_words
+    from knobmenu.session.narration import describe_effect, describe_event, draw_box
 
     moment = device.present
-    print(f"{moment.at_ms:>8} ms  {event_words(device.design, moment.event)}")
+    print(f"{moment.at_ms:>8} ms  {describe_event(device.design, moment.event)}")
     for effect in moment.effects:
-        print(f"{'':>13}{effect_words(device.design, effect)}")
+        print(f"{'':>13}{describe_effect(device.design, effect)}")
     for line in draw_box(device.screen):
         print(f"{'':>13}{line}")
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from knobmenu.session.playback import Frame
-    from knobmenu.session.recording import Shown
+    from knobmenu.session.recording import VisibleRecord
 
 _EPILOG = """\
 In a terminal: space stops and continues, + and - change the speed, right and left step, m and M go to the next and the
@@ -66,7 +66,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
 def run(options: argparse.Namespace) -> int:
     """Replay the recording; return the exit code."""
     from knobmenu.files.recordings import read_shown
-    from knobmenu.session.playback import asciicast, frames
+    from knobmenu.session.playback import format_asciicast, walk_frames
 
     if options.design:
         return _compare(options.recording, options.design)
@@ -74,13 +74,13 @@ def run(options: argparse.Namespace) -> int:
     if options.to in (None, "text"):
         # A picture has no words in which notes could stand.
         records = _add_notes(options.recording, records)
-    shown: Iterable[Frame] = frames(header, records)
+    shown: Iterable[Frame] = walk_frames(header, records)
     if options.mark is not None or options.until is not None:
         shown = _between_marks(options.recording, list(shown), options.mark, options.until)
     designs = [recorded.design for recorded in header.designs]
     match options.to:
         case "asciicast":
-            return _write(options, "".join(asciicast(header, shown)))
+            return _write(options, "".join(format_asciicast(header, shown)))
         case "svg":
             from knobmenu.session.animation import animate
 
@@ -96,15 +96,15 @@ def run(options: argparse.Namespace) -> int:
         if not every:
             raise RecordingError(f"{options.recording}: expected at least one record after the header, got none")
         return run_app(ReplayApp(designs, every))
-    from knobmenu.session.playback import format_said
+    from knobmenu.session.playback import format_line
 
     for frame in shown:
-        if said := format_said(designs, frame):
+        if said := format_line(designs, frame):
             print(said)
     return 0
 
 
-def _add_notes(recording: str, records: Iterator[Shown]) -> Iterator[Shown]:
+def _add_notes(recording: str, records: Iterator[VisibleRecord]) -> Iterator[VisibleRecord]:
     """Add the moderator's notes to what is shown; report those that cannot be read."""
     from knobmenu.cli.streams import complain
     from knobmenu.files.notes import read_notes
@@ -119,11 +119,11 @@ def _add_notes(recording: str, records: Iterator[Shown]) -> Iterator[Shown]:
 def _between_marks(recording: str, every: Sequence[Frame], first: str | None, last: str | None) -> Sequence[Frame]:
     """Return the frames from one mark to another; None: from the beginning, to the end."""
     from knobmenu.errors import RecordingError
-    from knobmenu.session.playback import frames_from, frames_until
+    from knobmenu.session.playback import select_frames_from, select_frames_until
 
     try:
-        begun = every if first is None else frames_from(every, first)
-        return begun if last is None else frames_until(begun, last)
+        begun = every if first is None else select_frames_from(every, first)
+        return begun if last is None else select_frames_until(begun, last)
     except RecordingError as error:
         raise RecordingError(f"{recording}: {error}") from None
 
@@ -143,8 +143,8 @@ def _compare(recording: str, paths: Sequence[str]) -> int:
     from knobmenu.codec.identity import compute_identity
     from knobmenu.files.disk import load
     from knobmenu.files.recordings import read_recording
-    from knobmenu.session.playback import clock_words
-    from knobmenu.session.restoring import first_divergence
+    from knobmenu.session.playback import format_clock
+    from knobmenu.session.restoring import find_divergence
 
     designs = [load(path) for path in paths]
     header, records = read_recording(recording)
@@ -152,10 +152,10 @@ def _compare(recording: str, paths: Sequence[str]) -> int:
         print("It was recorded with this version of the design.")
     else:
         print("It was recorded with another version of the design.")
-    found = first_divergence(header, records, designs)
+    found = find_divergence(header, records, designs)
     if found is None:
         print("Everything that was recorded happens the same now.")
         return 0
-    print(f"At {clock_words(found.real_ms)}, event {found.number}, variant {found.variant + 1}, they diverge.")
+    print(f"At {format_clock(found.real_ms)}, event {found.number}, variant {found.variant + 1}, they diverge.")
     print(f"Recorded:\n{found.recorded}\nNow:\n{found.now}")
     return 1

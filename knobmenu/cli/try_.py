@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from knobmenu.files.recordings import PatientRecording
     from knobmenu.files.running import RunningRecording
     from knobmenu.files.sessions import KeptSession
-    from knobmenu.session.restoring import Restored
+    from knobmenu.session.restoring import RestoredRecording
     from knobmenu.session.variants import Variant
 
 _EPILOG = """\
@@ -142,7 +142,7 @@ def _keep(
     options: argparse.Namespace,
     variants: list[Variant],
     open_recording: Callable[[], PatientRecording],
-    restored: Restored | None,
+    restored: RestoredRecording | None,
 ) -> int:
     """Try the variants, keep that in the user's state folder, and say where what was not saved is."""
     from knobmenu.files.running import RunningRecording
@@ -161,7 +161,7 @@ def _keep(
         if code == 0 and kept.unsaved and kept.error is None:
             command = shlex.join(["knobmenu", "try", *(options.designs or ()), "--resume"])
             where = "" if options.designs else f" {shlex.quote(str(kept.path))}"
-            print(f"Kept, but not saved: {kept.unsaved.words}. To continue: {command}{where}")
+            print(f"Kept, but not saved: {kept.unsaved.description}. To continue: {command}{where}")
     return code
 
 
@@ -223,7 +223,7 @@ def can_draw(environment: Mapping[str, str], reads_keys: bool, shows: bool) -> b
     return reads_keys and shows and environment.get("TERM", "") not in ("dumb", "unknown", "")
 
 
-def _resume(options: argparse.Namespace) -> tuple[KeptSession, Restored, list[Variant]]:
+def _resume(options: argparse.Namespace) -> tuple[KeptSession, RestoredRecording, list[Variant]]:
     """Open the session to go on with, and its variants as they are now."""
     from pathlib import Path
 
@@ -282,7 +282,7 @@ def _list_sessions(designs: Sequence[str]) -> int:
     found = find_unfinished([full_name(Path(name)) for name in designs] if designs else None)
     for one in found:
         tried = ", ".join(Path(file).name or "built-in demo" for file in one.files)
-        print(f"{one.moment()}  {printable(tried)}: {one.unsaved.words}")
+        print(f"{one.moment()}  {printable(tried)}: {one.unsaved.description}")
         print(f"  {printable(shlex.quote(str(one.path)))}")
     if not found:
         print(f"There is no unsaved session{_of(designs)}.")

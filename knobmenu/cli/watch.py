@@ -17,7 +17,7 @@ from knobmenu.cli.streams import clear_screen, complain, typing
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
     from knobmenu.session.moderator import ModeratorNotes
-    from knobmenu.session.playback import Frame, Watched
+    from knobmenu.session.playback import Frame, WatchState
 
 _EPILOG = """\
 The recording itself is not changed. Each line that you type is kept as a note beside it: in p07.notes for p07.jsonl.
@@ -89,9 +89,9 @@ def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], 
     from knobmenu.files.notes import read_notes
     from knobmenu.files.recordings import StopFollowing, follow_shown
     from knobmenu.session.moderator import add_notes
-    from knobmenu.session.playback import Watched, draw_watched, frames, watch
+    from knobmenu.session.playback import WatchState, draw_watched, walk_frames, watch
 
-    watched = Watched()
+    watched = WatchState()
     noted = read_notes(recording)
     view = _View(recording, noted) if live else None
     designs: list[Design] = []
@@ -126,7 +126,7 @@ def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], 
         for problem in noted.problems:
             complain(problem)
         records = add_notes(records, noted.notes)
-    for frame in frames(header, records):
+    for frame in walk_frames(header, records):
         watched, said = watch(watched, designs, frame)
         if said and not live and not once:
             print(said, flush=True)
@@ -152,9 +152,9 @@ def _note_lines(noted: ModeratorNotes) -> tuple[str, ...]:
 def _note_line(real_ms: int, text: str) -> str:
     """Write a note as one line, which a terminal need not wrap."""
     from knobmenu.picture.runs import count_cells
-    from knobmenu.session.playback import clock_words
+    from knobmenu.session.playback import format_clock
 
-    line = f"{clock_words(real_ms):>9}  noted: {text}"
+    line = f"{format_clock(real_ms):>9}  noted: {text}"
     columns = shutil.get_terminal_size().columns
     if not sys.stdout.isatty() or count_cells(line) <= columns:
         return line
@@ -185,7 +185,7 @@ class _View:
         self._came_s = 0.0
         """When the last record came."""
 
-    def show(self, designs: Sequence[Design], watched: Watched) -> None:
+    def show(self, designs: Sequence[Design], watched: WatchState) -> None:
         """Draw what changed; the clock runs while somebody writes the recording."""
         from knobmenu.files.locks import is_locked
         from knobmenu.session.playback import draw_watched
@@ -205,7 +205,7 @@ class _View:
             clear_screen()
             print("\n".join(lines), flush=True)
 
-    def take(self, typed: str, watched: Watched) -> None:
+    def take(self, typed: str, watched: WatchState) -> None:
         """Take what the moderator types; Enter keeps it as a note."""
         from knobmenu.errors import RecordingError
         from knobmenu.files.sittings import append_note

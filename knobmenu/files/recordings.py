@@ -16,9 +16,9 @@ from knobmenu.errors import DesignError, Problem, RecordingError, printable
 from knobmenu.files.locks import lock
 from knobmenu.files.opening import StrPath, explain_unreadable, open_bytes
 from knobmenu.session.recorder import Recorder, Sink
-from knobmenu.session.recording import Shown, decode, decode_events, decode_shown, encode
+from knobmenu.session.recording import VisibleRecord, decode, decode_events, encode
 from knobmenu.session.records import Header, Record
-from knobmenu.session.unsaved import Unsaved, follow
+from knobmenu.session.unsaved import Unsaved, count_unsaved
 
 T = TypeVar("T")
 
@@ -180,7 +180,7 @@ class PatientRecording:
 
     def __call__(self, record: Header | Record) -> None:
         """Write a header or a record, after those that could not be written before."""
-        self.unsaved = follow(self.unsaved, record)
+        self.unsaved = count_unsaved(self.unsaved, record)
         self._unwritten.append(record)
         self._write()
 
@@ -222,7 +222,7 @@ def read_events(path: StrPath) -> tuple[Header, Iterator[Record]]:
     return _begin(decode_events, _lines(path), path)
 
 
-def read_shown(path: StrPath) -> tuple[Header, Iterator[Shown]]:
+def read_shown(path: StrPath) -> tuple[Header, Iterator[VisibleRecord]]:
     """Read what a recording shows, record by record.
 
     Raises:
@@ -231,7 +231,7 @@ def read_shown(path: StrPath) -> tuple[Header, Iterator[Shown]]:
     return _begin(decode_shown, _lines(path), path)
 
 
-def follow_shown(path: StrPath, pause: Callable[[], None]) -> tuple[Header, Iterator[Shown]]:
+def follow_shown(path: StrPath, pause: Callable[[], None]) -> tuple[Header, Iterator[VisibleRecord]]:
     """Read what a recording shows while it is being written; only whole lines are read.
 
     Args:

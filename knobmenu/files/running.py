@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from knobmenu.files.recordings import PatientRecording
     from knobmenu.files.sessions import KeptSession
     from knobmenu.session.recorder import Recorder
-    from knobmenu.session.restoring import Restored
+    from knobmenu.session.restoring import RestoredRecording
     from knobmenu.session.unsaved import Unsaved
 
 
@@ -23,7 +23,7 @@ class RunningRecording:
     """What records the session that runs, if anything does."""
 
     def __init__(
-        self, open_recording: Callable[[], PatientRecording] | None = None, restored: Restored | None = None
+        self, open_recording: Callable[[], PatientRecording] | None = None, restored: RestoredRecording | None = None
     ) -> None:
         """Say what will record the session.
 
@@ -83,7 +83,7 @@ class RunningRecording:
         return self._resume(kept, restored, designs, real_ms)
 
     def _resume(
-        self, recording: PatientRecording, restored: Restored, designs: Sequence[Design], real_ms: int
+        self, recording: PatientRecording, restored: RestoredRecording, designs: Sequence[Design], real_ms: int
     ) -> tuple[Session, tuple[str, ...]]:
         from knobmenu.session.resuming import resume
 
@@ -110,7 +110,7 @@ class RunningRecording:
         from knobmenu.files.sessions import find_unfinished
 
         found = await asyncio.to_thread(find_unfinished, list(map(full_name, paths)))
-        return f"{found[0].moment()}: {found[0].unsaved.words}" if found else ""
+        return f"{found[0].moment()}: {found[0].unsaved.description}" if found else ""
 
     def news(self) -> tuple[str, str] | None:
         """Say once that the recording failed, or works again.
@@ -132,4 +132,4 @@ class RunningRecording:
         if recording is None or not recording.is_lost or recording.unsaved == self._warned_of:
             return ""
         self._warned_of = recording.unsaved
-        return f"{recording.unsaved.words} neither kept nor saved: s saves, q again quits"
+        return f"{recording.unsaved.description} neither kept nor saved: s saves, q again quits"

@@ -14,8 +14,8 @@ from knobmenu.files import kept
 from knobmenu.files.locks import is_locked
 from knobmenu.files.recordings import PatientRecording, RecordingFile, RecordingFileError, read_events
 from knobmenu.session.records import Header, Record
-from knobmenu.session.restoring import Restored, restore
-from knobmenu.session.unsaved import Unsaved, follow
+from knobmenu.session.restoring import RestoredRecording, restore
+from knobmenu.session.unsaved import Unsaved, count_unsaved
 
 KIND = "sessions"
 """The name of their folder."""
@@ -39,7 +39,7 @@ class KeptSession(PatientRecording):
         """Whether a person did anything."""
 
     @classmethod
-    def resume(cls, path: Path) -> tuple[KeptSession, Restored]:
+    def resume(cls, path: Path) -> tuple[KeptSession, RestoredRecording]:
         """Open a recorded session to go on with it in its file.
 
         Returns:
@@ -63,9 +63,9 @@ class KeptSession(PatientRecording):
 
     def _count(self, header: Header, records: Iterable[Record]) -> Iterator[Record]:
         """Count what is not saved while records are read."""
-        self.unsaved = follow(self.unsaved, header)
+        self.unsaved = count_unsaved(self.unsaved, header)
         for record in records:
-            self.unsaved = follow(self.unsaved, record)
+            self.unsaved = count_unsaved(self.unsaved, record)
             yield record
 
     @property
@@ -132,9 +132,9 @@ def find_unfinished(files: Sequence[str] | None = None) -> list[Unfinished]:
         # One that cannot be read, or is gone again, is not offered.
         with contextlib.suppress(RecordingError):
             header, records = read_events(path)
-            unsaved = follow(Unsaved(), header)
+            unsaved = count_unsaved(Unsaved(), header)
             for record in records:
-                unsaved = follow(unsaved, record)
+                unsaved = count_unsaved(unsaved, record)
             if unsaved:
                 found.append(Unfinished(path, header.files, header.started, unsaved))
     return sorted(found, key=lambda one: not one.unsaved.notes)

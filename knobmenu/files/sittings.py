@@ -15,8 +15,8 @@ from knobmenu.files.locks import is_locked, lock
 from knobmenu.files.opening import StrPath, explain_unreadable, open_bytes
 from knobmenu.files.output import explain_unwritable, make_folder
 from knobmenu.files.recordings import LONGEST_LINE, read_shown
-from knobmenu.session.recording import Shown
-from knobmenu.session.records import Marked
+from knobmenu.session.recording import VisibleRecord
+from knobmenu.session.records import MarkRecord
 
 ENDING = ".jsonl"
 """How the name of a sitting's file ends."""
@@ -91,7 +91,7 @@ def _unwritable(path: Path, error: OSError | ValueError) -> RecordingError:
 
 
 @attrs.frozen
-class Recorded:
+class RecordedDesign:
     """A sitting on disk, as far as it was recorded."""
 
     code: str
@@ -119,7 +119,7 @@ def sitting_paths(study: StrPath) -> dict[str, Path]:
     return {path.name.removesuffix(ENDING): path for path in sorted(sittings_folder(study).glob(f"*{ENDING}"))}
 
 
-def list_sittings(study: StrPath) -> Iterator[Recorded]:
+def list_sittings(study: StrPath) -> Iterator[RecordedDesign]:
     """Walk the sittings of a study by their codes, each as far as it can be read."""
     for code, path in sitting_paths(study).items():
         yield _read(code, path)
@@ -133,21 +133,21 @@ def first_mark(path: StrPath) -> str:
         return ""
 
 
-def _mark_name(record: Shown) -> str:
+def _mark_name(record: VisibleRecord) -> str:
     """Return the name of a mark; nothing for another record."""
-    return str(record.plain.get("name", "")) if record.kind == Marked.kind else ""
+    return str(record.plain.get("name", "")) if record.kind == MarkRecord.kind else ""
 
 
-def _read(code: str, path: Path) -> Recorded:
+def _read(code: str, path: Path) -> RecordedDesign:
     being_written = is_locked(path)
     try:
         if is_blank(path):
-            return Recorded(code, path, being_written=being_written)
+            return RecordedDesign(code, path, being_written=being_written)
         header, records = read_shown(path)
         names = tuple(map(_mark_name, records))
     except RecordingError as error:
-        return Recorded(code, path, being_written=being_written, problem=str(error))
-    return Recorded(code, path, header.started, tuple(filter(None, names)), len(names), being_written)
+        return RecordedDesign(code, path, being_written=being_written, problem=str(error))
+    return RecordedDesign(code, path, header.started, tuple(filter(None, names)), len(names), being_written)
 
 
 def notes_path(recording: StrPath) -> Path:

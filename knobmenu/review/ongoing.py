@@ -33,7 +33,7 @@ from knobmenu.review.study import Task, Trial, trials_of
 from knobmenu.review.study_form import Setup, is_done, stage
 from knobmenu.review.walk import Outcome, begin_mark, end_mark
 from knobmenu.session.recorder import Recorder, Sink
-from knobmenu.session.restoring import Restored
+from knobmenu.session.restoring import RestoredRecording
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 
@@ -249,7 +249,7 @@ def begin_sitting(setup: Setup, code: str, number: int, recorder: Recorder, real
 
 
 def continue_sitting(
-    setup: Setup, code: str, number: int, restored: Restored, sink: Sink, real_ms: int
+    setup: Setup, code: str, number: int, restored: RestoredRecording, sink: Sink, real_ms: int
 ) -> OngoingSitting:
     """Continue a sitting that was interrupted, at the step that was not finished.
 

@@ -15,7 +15,7 @@ from knobmenu.machine.effects import ActionRun, Effect, ValueChanged
 from knobmenu.machine.state import Mode, State
 from knobmenu.review.study import Trial
 from knobmenu.session.part import follow, switch_on
-from knobmenu.session.records import DesignChanged, Happened, Header, Marked, PoweredOn, Record, Went
+from knobmenu.session.records import DesignRecord, EventRecord, GoRecord, Header, MarkRecord, PowerOnRecord, Record
 
 Outcome = Literal["done", "gave-up", "time-out"]
 """How an attempt ended: it succeeded, the participant gave up, or the give-up time had passed."""
@@ -81,7 +81,7 @@ def read_walks(header: Header, records: Iterable[Record]) -> Iterator[Walk]:
     start, steps, begun_ms = part.state, list[Step](), 0
     for record in records:
         match record:
-            case Happened(real_ms, _, (event,)) if event is not None:
+            case EventRecord(real_ms, _, (event,)) if event is not None:
                 before = part.state
                 try:
                     part = follow(part, event, final=True)
@@ -89,15 +89,15 @@ def read_walks(header: Header, records: Iterable[Record]) -> Iterator[Walk]:
                     raise _refused(record, str(error)) from None
                 if trial is not None:
                     steps.append(Step(real_ms, before, event, part.state, part.effects))
-            case Happened():
+            case EventRecord():
                 raise _refused(record, f"expected one variant, got {len(record.events)}")
-            case PoweredOn():
+            case PowerOnRecord():
                 part, trial = switch_on(part.design), None
-            case DesignChanged():
+            case DesignRecord():
                 part, trial = switch_on(record.design.design), None
-            case Went():
+            case GoRecord():
                 raise _refused(record, "a sitting does not go back")
-            case Marked(real_ms, _, name):
+            case MarkRecord(real_ms, _, name):
                 word, _, rest = name.partition(" ")
                 if word == "begin":
                     trial = _trial(rest, record)
@@ -110,14 +110,14 @@ def read_walks(header: Header, records: Iterable[Record]) -> Iterator[Walk]:
                 pass
 
 
-def _trial(text: str, record: Marked) -> Trial:
+def _trial(text: str, record: MarkRecord) -> Trial:
     variant, space, task = text.partition(" ")
     if not space:
         raise _refused(record, f"expected a variant and a task, got {text!r}")
     return Trial(variant, task)
 
 
-def _outcome(text: str, record: Marked) -> Outcome:
+def _outcome(text: str, record: MarkRecord) -> Outcome:
     for outcome in get_args(Outcome):
         if outcome == text:
             return outcome  # type: ignore[no-any-return]  # get_args forgets what they are

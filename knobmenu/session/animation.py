@@ -9,36 +9,36 @@ from knobmenu.design.whole import Design
 from knobmenu.session.playback import Frame, draw_frame
 
 _WIDE, _HIGH, _EDGE = 10, 20, 12
-"""Width and height of a character, and the room around. [px]"""
+"""Width and height of a character cell, and the margin around the picture. [px]"""
 
 
 _SPACE = "&#160;"
-"""Stands for spaces, which browsers make one of; spelled out, since standard output takes no-break spaces apart."""
+"""A no-break space, since browsers collapse runs of ordinary ones; an entity, since standard output escapes it."""
 
 Cel = tuple[int, tuple[str, ...]]
-"""What is seen from a time on [ms]: rows of text."""
+"""The time at which a picture appears [ms], and its rows of text."""
 
 
 def animate(designs: Sequence[Design], shown: Iterable[Frame]) -> str:
-    """Draw a recording as one SVG document, which stops at its last frame; frames that look alike are one."""
+    """Draw a recording as one SVG document that stops at its last frame; identical consecutive frames are merged."""
     title = " and ".join(design.name for design in designs)
     return animate_cels(title, ((frame.real_ms, draw_frame(designs, frame)) for frame in shown))
 
 
 def animate_cels(title: str, drawn: Iterable[Cel], lasts_ms: int | None = None) -> str:
-    """Draw rows of text that change as one SVG document; cels that look alike are one.
+    """Draw rows of text that change as one SVG document; identical consecutive cels are merged.
 
-    Timing follows SMIL 3.0, "set" (W3C Recommendation, 2008), as SVG 1.1 takes it up in its chapter 19.
+    Timing follows the "set" element of SMIL 3.0 (W3C Recommendation, 2008), which SVG 1.1 adopts in chapter 19.
 
     Args:
-        title: What it is called.
-        drawn: What is seen, in order of time.
-        lasts_ms: After how long it begins again, later than the last cel; without it, it stops there. [ms]
+        title: The title of the document.
+        drawn: The cels, in order of time.
+        lasts_ms: Length of one loop, greater than the time of the last cel; None: stop at the last cel. [ms]
     """
     cels: list[Cel] = []
     for cel in drawn:
         if cels and cels[-1][0] == cel[0]:
-            del cels[-1]  # nobody can see what lasts no time
+            del cels[-1]  # it would be visible for 0 ms
         if not cels or cels[-1][1] != cel[1]:
             cels.append(cel)
     columns = max((len(line) for _, lines in cels for line in lines), default=1)

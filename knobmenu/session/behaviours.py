@@ -1,6 +1,6 @@
-"""The values of a behaviour over time: within a segment they follow from the time alone.
+"""Values of a simulated behaviour over time: within a segment a value depends on the time alone.
 
-All times are milliseconds of the simulation, all values whole numbers with the readout's decimals.
+All times are milliseconds of simulation time; all values are integers scaled by the readout's decimals.
 """
 
 from __future__ import annotations
@@ -13,74 +13,74 @@ from knobmenu.design.simulation import Approach, Countdown, Noise, Ramp
 from knobmenu.session.decay import BITS, decay
 
 FINE = 16
-"""The binary places that an approach keeps of where it began."""
+"""Fractional bits with which an approach keeps its start value."""
 
 MOST_EQUAL = 1000
-"""How many equal measurements with noise are passed over in search of one that differs."""
+"""How many equal noisy measurements are skipped in search of one that differs."""
 
 
-class Approaching(NamedTuple):
-    """A first-order system on its way."""
+class ApproachSegment(NamedTuple):
+    """A segment of a first-order response."""
 
     goal: int | None
-    """None: it stays."""
+    """None: the value stays."""
     time_constant_ms: int
     since_ms: int
     start: int
-    """Where it began, with `FINE` binary places."""
+    """The value at `since_ms`, with `FINE` fractional bits."""
 
 
-class Ramping(NamedTuple):
-    """Equal steps on their way."""
+class RampSegment(NamedTuple):
+    """A segment of a ramp."""
 
     goal: int | None
-    """None: it stays."""
+    """None: the value stays."""
     repeats: bool
     since_ms: int
     start: int
 
 
-class Counting(NamedTuple):
-    """A countdown."""
+class CountdownSegment(NamedTuple):
+    """A segment of a countdown."""
 
     runs: bool
     since_ms: int
     left_ms: int
     stopped: bool = False
-    """Whether it shows where it would begin."""
+    """Whether the readout shows the start value."""
     paused: bool = False
-    """Whether it goes on when its condition holds again."""
+    """Whether the countdown continues when its condition holds again."""
 
 
-class Measuring(NamedTuple):
-    """A measurement with noise."""
+class NoiseSegment(NamedTuple):
+    """A segment of noisy measurements."""
 
     goal: int | None
-    """None: it stays."""
+    """None: the value stays."""
     spread: int
 
 
-Segment = Approaching | Ramping | Counting | Measuring
-"""What a behaviour does until something about it changes."""
+Segment = ApproachSegment | RampSegment | CountdownSegment | NoiseSegment
+"""What a behaviour does until its condition, target or value changes."""
 
 
 class Change(NamedTuple):
-    """The next value that a readout is reported with."""
+    """The next value that is reported for a readout."""
 
     due_ms: int
     value: int
 
 
-def fine_value(segment: Approaching, at_ms: int) -> int:
-    """Return where a first-order system is, with `FINE` binary places."""
+def compute_fine_value(segment: ApproachSegment, at_ms: int) -> int:
+    """Compute the value of a first-order response, with `FINE` fractional bits."""
     if segment.goal is None:
         return segment.start
     goal = segment.goal << FINE
     return goal + ((segment.start - goal) * decay(at_ms - segment.since_ms, segment.time_constant_ms) >> BITS)
 
 
-def ramp_value(behaviour: Ramp, readout: Readout, segment: Ramping, at_ms: int) -> int:
-    """Return where a ramp is."""
+def compute_ramp_value(behaviour: Ramp, readout: Readout, segment: RampSegment, at_ms: int) -> int:
+    """Compute the value of a ramp."""
     if segment.goal is None:
         return segment.start
     steps = (at_ms - segment.since_ms) // behaviour.every_ms
@@ -94,13 +94,13 @@ def ramp_value(behaviour: Ramp, readout: Readout, segment: Ramping, at_ms: int) 
     return first + way if goal > first else first - way
 
 
-def left_ms(segment: Counting, at_ms: int) -> int:
-    """Return how much of a countdown is left."""
+def compute_left_ms(segment: CountdownSegment, at_ms: int) -> int:
+    """Compute the remaining time of a countdown. [ms of simulation time]"""
     return segment.left_ms - (at_ms - segment.since_ms) if segment.runs else segment.left_ms
 
 
-def noise(seed: int, number: int, spread: int) -> int:
-    """Return the noise of a measurement, from -spread to spread: a hash of its number, so nothing has to be remembered.
+def compute_noise(seed: int, number: int, spread: int) -> int:
+    """Compute the noise of a measurement, from -spread to spread, as a hash of its number, which needs no state.
 
     The mixing function is SplitMix64: G. L. Steele, D. Lea and C. H. Flood, "Fast splittable pseudorandom number
     generators", OOPSLA 2014.
@@ -113,19 +113,19 @@ def noise(seed: int, number: int, spread: int) -> int:
     return (mixed * (2 * spread + 1) >> 64) - spread
 
 
-def next_change(
+def find_next_change(
     behaviour: Approach | Ramp | Countdown | Noise, readout: Readout, segment: Segment, at_ms: int, shown: int
 ) -> Change | None:
-    """Return the next value that differs from the one that is shown; None where it stays."""
+    """Find the next value that differs from the one shown; None if the value stays."""
     match behaviour, segment:
-        case Approach(), Approaching():
-            return _next_difference(behaviour, readout, segment, at_ms, shown)
-        case Ramp(), Ramping():
-            return _next_step(behaviour, readout, segment, at_ms, shown)
-        case Countdown(), Counting():
-            return _next_count(behaviour, segment, at_ms, shown)
-        case Noise(), Measuring():
-            return _next_measurement(behaviour, readout, segment, at_ms, shown)
+        case Approach(), ApproachSegment():
+            return _find_approach_change(behaviour, readout, segment, at_ms, shown)
+        case Ramp(), RampSegment():
+            return _find_ramp_change(behaviour, readout, segment, at_ms, shown)
+        case Countdown(), CountdownSegment():
+            return _find_countdown_change(behaviour, segment, at_ms, shown)
+        case Noise(), NoiseSegment():
+            return _find_noise_change(behaviour, readout, segment, at_ms, shown)
         case _:
             raise AssertionError(f"{behaviour} has no segment {segment}")
 
@@ -136,14 +136,14 @@ def _clamp(readout: Readout, value: int) -> int:
     return min(max(value, low), high)
 
 
-def _report_value(readout: Readout, segment: Approaching, at_ms: int) -> int:
-    return _clamp(readout, (fine_value(segment, at_ms) + (1 << FINE - 1)) >> FINE)
+def _report_value(readout: Readout, segment: ApproachSegment, at_ms: int) -> int:
+    return _clamp(readout, (compute_fine_value(segment, at_ms) + (1 << FINE - 1)) >> FINE)
 
 
-def _next_difference(
-    behaviour: Approach, readout: Readout, segment: Approaching, at_ms: int, shown: int
+def _find_approach_change(
+    behaviour: Approach, readout: Readout, segment: ApproachSegment, at_ms: int, shown: int
 ) -> Change | None:
-    """Return the first measurement that differs: the response is monotonic, so it is found by doubling and halving."""
+    """Find the first measurement that differs: the response is monotonic, so galloping and bisection find it."""
     every_ms = behaviour.every_ms
     first = at_ms // every_ms + 1
 
@@ -167,32 +167,34 @@ def _next_difference(
     return Change(different * every_ms, measure(different))
 
 
-def _next_step(behaviour: Ramp, readout: Readout, segment: Ramping, at_ms: int, shown: int) -> Change | None:
-    now = _clamp(readout, ramp_value(behaviour, readout, segment, at_ms))
+def _find_ramp_change(behaviour: Ramp, readout: Readout, segment: RampSegment, at_ms: int, shown: int) -> Change | None:
+    now = _clamp(readout, compute_ramp_value(behaviour, readout, segment, at_ms))
     if now != shown:
         return Change(at_ms, now)
     if segment.goal is None:
         return None
     steps = (at_ms - segment.since_ms) // behaviour.every_ms + 1
     due_ms = segment.since_ms + steps * behaviour.every_ms
-    value = _clamp(readout, ramp_value(behaviour, readout, segment, due_ms))
+    value = _clamp(readout, compute_ramp_value(behaviour, readout, segment, due_ms))
     return None if value == shown and not segment.repeats else Change(due_ms, value)
 
 
-def _next_count(behaviour: Countdown, segment: Counting, at_ms: int, shown: int) -> Change | None:
-    left, unit = left_ms(segment, at_ms), behaviour.unit_ms
+def _find_countdown_change(behaviour: Countdown, segment: CountdownSegment, at_ms: int, shown: int) -> Change | None:
+    left, unit = compute_left_ms(segment, at_ms), behaviour.unit_ms
     now = -(-left // unit)
     if now != shown:
         return Change(at_ms, now)
     return Change(at_ms + left - (now - 1) * unit, now - 1) if segment.runs and now > 0 else None
 
 
-def _next_measurement(behaviour: Noise, readout: Readout, segment: Measuring, at_ms: int, shown: int) -> Change | None:
+def _find_noise_change(
+    behaviour: Noise, readout: Readout, segment: NoiseSegment, at_ms: int, shown: int
+) -> Change | None:
     if segment.goal is None:
         return None
     first = at_ms // behaviour.every_ms + 1
     for number in range(first, first + MOST_EQUAL if segment.spread else first + 1):
-        value = _clamp(readout, segment.goal + noise(behaviour.seed, number, segment.spread))
+        value = _clamp(readout, segment.goal + compute_noise(behaviour.seed, number, segment.spread))
         if value != shown:
             return Change(number * behaviour.every_ms, value)
     return None

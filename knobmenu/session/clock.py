@@ -1,4 +1,4 @@
-"""Device time while it runs with real time."""
+"""Device time that runs with real time."""
 
 from __future__ import annotations
 
@@ -7,17 +7,17 @@ import attrs
 from knobmenu.events import LATEST_MS
 
 LATEST_LIVE_MS = LATEST_MS - 1_000_000
-"""Where device time stops running by itself: what is done then still has its time. [ms since power-on]"""
+"""Where device time stops running by itself, which leaves room for events after it. [ms since power-on]"""
 
 
 @attrs.frozen
 class Clock:
-    """A device time that belongs to a real time; from there on both run equally fast."""
+    """A device time and the real time that it corresponds to; both run at the same rate."""
 
     real_ms: int
-    """Milliseconds of any clock that does not go back. [ms]"""
+    """Time of any monotonic clock. [ms]"""
     device_ms: int
-    """The device time then. [ms since power-on]"""
+    """The device time at `real_ms`. [ms since power-on]"""
 
     def to_device(self, real_ms: int) -> int:
         """Return the device time at a real time. [ms since power-on]"""

@@ -1,4 +1,4 @@
-"""What it cost the user since home: detents, presses and time."""
+"""The user's effort since home: detents, presses and time."""
 
 from __future__ import annotations
 
@@ -13,21 +13,21 @@ from knobmenu.structure import Structure
 
 @attrs.frozen(repr=False)
 class Cost(Structure):
-    """What the user did since the device was last at home; what was turned there counts until it leaves."""
+    """The user's effort since the device was last at home; leaving home clears what was turned there."""
 
     detents: int = 0
     presses: int = 0
     long_presses: int = 0
     from_ms: int = 0
-    """When the user began. [ms since power-on]"""
+    """Time of the user's first event. [ms since power-on]"""
     to_ms: int = 0
-    """When the user last did something. [ms since power-on]"""
+    """Time of the user's last event. [ms since power-on]"""
     came_home: bool = True
-    """Whether the device is home again; the next thing that the user does then starts from nothing."""
+    """Whether the device is home again; the user's next event then starts a new count."""
 
     @property
     def lasted_ms(self) -> int:
-        """From the first to the last thing that the user did. [ms]"""
+        """Time from the user's first event to the last. [ms]"""
         return self.to_ms - self.from_ms
 
 
@@ -35,7 +35,7 @@ _PRESSES: Mapping[type[Event], tuple[int, int]] = {Press: (1, 0), DoublePress: (
 
 
 def add_cost(cost: Cost, before: State, event: Event, after: State) -> Cost:
-    """Add an event to what was done since home."""
+    """Add an event to the effort since home."""
     came_home = after.mode is Mode.HOME and before.mode is not Mode.HOME
     detents = abs(event.detents) if isinstance(event, Turn | HeldTurn) else 0
     presses, long_presses = _PRESSES.get(type(event), (0, 0))

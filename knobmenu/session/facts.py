@@ -1,4 +1,4 @@
-"""What a device is doing, in short facts: where it is, its values, and what its display leaves out."""
+"""Short facts about a device: its place, its values, and what its display omits."""
 
 from __future__ import annotations
 
@@ -11,7 +11,8 @@ from knobmenu.machine.effects import Committed, Effect, Flash, ScreenEntered, So
 from knobmenu.machine.state import Asking, Editing, Mode, State, find_language, get_value
 from knobmenu.machine.values import get_at
 from knobmenu.screen.cells import Screen, Span
-from knobmenu.session.narration import effect_words, value_words
+from knobmenu.screen.values import describe_value
+from knobmenu.session.narration import describe_effect
 from knobmenu.session.part import Part
 
 _MODES = {
@@ -24,7 +25,7 @@ _MODES = {
 
 
 def list_facts(part: Part) -> dict[str, str]:
-    """Return what is not a value, by name: mode, path, entry, draft, what falls due next."""
+    """Return the facts that are not values, by name: mode, path, entry, draft, and what is due next."""
     design, state = part.design, part.state
     menus = design.index.menus
     facts = {"mode": _MODES[state.mode]}
@@ -36,7 +37,7 @@ def list_facts(part: Part) -> dict[str, str]:
     if isinstance(state.focus, Editing):
         focus = state.focus
         before = get_at(focus.before, design.index.positions[focus.setting])
-        facts["draft"] = f"{value_words(design, focus.setting, focus.draft)}, was " + value_words(
+        facts["draft"] = f"{describe_value(design, focus.setting, focus.draft)}, was " + describe_value(
             design, focus.setting, before
         )
     elif isinstance(state.focus, Asking):
@@ -51,10 +52,10 @@ def format_value(part: Part, key: str) -> str:
     """Return a value as the display would show it; ``none`` where the variant lacks the setting or readout."""
     if key not in part.design.index.positions:
         return "none"
-    return value_words(part.design, key, get_value(part.design, part.state, key))
+    return describe_value(part.design, key, get_value(part.design, part.state, key))
 
 
-def key_at_hand(part: Part) -> str:
+def find_current_key(part: Part) -> str:
     """Return the key that a turn or press concerns: the edited setting, the selected entry, or home's turn."""
     state = part.state
     if isinstance(state.focus, Editing):
@@ -65,15 +66,15 @@ def key_at_hand(part: Part) -> str:
     return part.design.home.turn
 
 
-def unseen_cautions(design: Design, state: State, screen: Screen) -> tuple[str, ...]:
-    """Return the cautions that belong on a screen and are not on it whole."""
+def list_unseen_cautions(design: Design, state: State, screen: Screen) -> tuple[str, ...]:
+    """Return the cautions that a screen has to cut."""
     words = design.index.translations[find_language(design, state)]
     cautions = {words.get(thing.hazard, thing.hazard) for thing in design.index.hazards.values()}
     return tuple(text for text in screen.cut if text in cautions)
 
 
-def differing_rows(one: Part, other: Part) -> tuple[int, ...]:
-    """Return the rows, from 0 at the top, in which two displays differ; a row that only one of them has does.
+def list_differing_rows(one: Part, other: Part) -> tuple[int, ...]:
+    """Return the rows, from 0 at the top, in which two displays differ; a row that only one of them has counts.
 
     Args:
         one: A variant.
@@ -81,12 +82,14 @@ def differing_rows(one: Part, other: Part) -> tuple[int, ...]:
     """
     return tuple(
         row
-        for row, (text, beside) in enumerate(zip_longest(_looks(one.screen), _looks(other.screen)))
+        for row, (text, beside) in enumerate(
+            zip_longest(_list_row_contents(one.screen), _list_row_contents(other.screen))
+        )
         if text != beside
     )
 
 
-def _looks(screen: Screen) -> list[tuple[str, tuple[Span, ...], tuple[int, ...]]]:
+def _list_row_contents(screen: Screen) -> list[tuple[str, tuple[Span, ...], tuple[int, ...]]]:
     return [
         (text, tuple(span for span in screen.blinking if span.row == row), screen.points)
         for row, text in enumerate(screen.rows)
@@ -94,17 +97,21 @@ def _looks(screen: Screen) -> list[tuple[str, tuple[Span, ...], tuple[int, ...]]
 
 
 def describe_outcome(part: Part) -> str:
-    """Return what an event led to, in few words; where it had no effect, where the selection went."""
-    words = [_outcome(part, effect) for effect in part.effects if not isinstance(effect, Sound | Flash | ScreenEntered)]
+    """Describe briefly what an event led to; if it had no effect, where the selection went."""
+    words = [
+        _describe_effect_briefly(part, effect)
+        for effect in part.effects
+        if not isinstance(effect, Sound | Flash | ScreenEntered)
+    ]
     words += [
         f"{effect.mode.value} {effect.key}".rstrip() for effect in part.effects if isinstance(effect, ScreenEntered)
     ]
-    words += [effect_words(part.design, effect) for effect in part.effects if isinstance(effect, Sound)]
+    words += [describe_effect(part.design, effect) for effect in part.effects if isinstance(effect, Sound)]
     if words:
         return ", ".join(words)
     focus = part.state.focus
     if isinstance(focus, Editing):
-        return f"draft {value_words(part.design, focus.setting, focus.draft)}"
+        return f"draft {describe_value(part.design, focus.setting, focus.draft)}"
     if focus is None and part.state.path and isinstance(part.event, Turn | HeldTurn):
         place = part.state.path[-1]
         entries = part.design.index.menus[place.menu].entries
@@ -112,12 +119,12 @@ def describe_outcome(part: Part) -> str:
     return ""
 
 
-def _outcome(part: Part, effect: Effect) -> str:
-    """Write an effect in few words: there may be little room, and a value that is kept immediately is written once."""
+def _describe_effect_briefly(part: Part, effect: Effect) -> str:
+    """Describe an effect briefly, since room may be short; a value that is kept immediately is written once."""
     match effect:
         case ValueChanged(key, value):
-            return f"{key} {value_words(part.design, key, value)}"
+            return f"{key} {describe_value(part.design, key, value)}"
         case Committed(key, value) if ValueChanged(key, value) in part.effects:
             return "kept"
         case _:
-            return effect_words(part.design, effect)
+            return describe_effect(part.design, effect)

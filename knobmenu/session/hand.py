@@ -1,8 +1,8 @@
-"""Who holds the knob down: one of several sources, with lost and stray releases healed.
+"""What holds the knob down: one of several input sources, tolerating lost and stray releases.
 
-A press can come from a key, from the mouse, from a hold that stays, or from a long press made to measure. Only the
-source that pressed can let go: a second press during it, or a release by another source, changes nothing. A release
-that never comes is made up when the window loses its focus, and at the latest after `STUCK_MS`.
+A press can come from a key, from the mouse, from a latched hold, or from a long press of measured length. Only the
+source that pressed can release: a second press during it, or a release by another source, changes nothing. If a
+release is lost, losing the window's focus releases the knob, and `STUCK_MS` does so at the latest.
 """
 
 from __future__ import annotations
@@ -12,21 +12,21 @@ from typing import Literal
 import attrs
 
 STUCK_MS = 30_000
-"""Longest press by a key or the mouse; nobody holds a knob so long, a release got lost. [ms]"""
+"""Longest press by a key or the mouse; after it, the release is taken to be lost. [ms]"""
 
 Holder = Literal["nobody", "key", "mouse", "sticky", "measured"]
 
 
 @attrs.frozen
 class Hand:
-    """Who holds the knob down, and since when."""
+    """What holds the knob down, and since when."""
 
     by: Holder = "nobody"
     """The kind of source."""
     name: str = ""
-    """Which key, where it is a key."""
+    """The name of the key, if a key holds it."""
     since_ms: int = 0
-    """Since when. [ms]"""
+    """When the press began. [ms]"""
 
     @property
     def down(self) -> bool:
@@ -35,7 +35,7 @@ class Hand:
 
 
 def press(hand: Hand, by: Holder, at_ms: int, name: str = "") -> Hand:
-    """Press the knob; nothing changes while someone else holds it."""
+    """Press the knob; nothing changes while another source holds it."""
     return hand if hand.down else Hand(by, name, at_ms)
 
 
@@ -45,21 +45,21 @@ def release(hand: Hand, by: Holder, name: str = "") -> Hand:
 
 
 def release_on_blur(hand: Hand) -> Hand:
-    """Release what is held when the window loses focus, since its release is not reported."""
+    """Release a key or the mouse when the window loses focus, since their release is then not reported."""
     return Hand() if hand.by in ("key", "mouse") else hand
 
 
 def release_stuck(hand: Hand, at_ms: int) -> Hand:
-    """Release a press that has lasted too long to be one."""
+    """Release a press that has lasted for `STUCK_MS`."""
     return Hand() if hand.by in ("key", "mouse") and at_ms - hand.since_ms >= STUCK_MS else hand
 
 
 def release_due_ms(hand: Hand, measured_ms: int) -> int | None:
-    """Return when the knob lets go by itself, or None where it does not. [ms]
+    """Return when the knob is released automatically, or None if it is not. [ms]
 
     Args:
-        hand: Who holds it.
-        measured_ms: How long a press made to measure lasts. [ms]
+        hand: What holds it.
+        measured_ms: How long a press of measured length lasts. [ms]
     """
     if hand.by == "measured":
         return hand.since_ms + measured_ms

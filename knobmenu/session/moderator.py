@@ -1,6 +1,6 @@
-"""What a moderator wrote about a recording while it was made: notes on its clock, one JSON object a line.
+"""A moderator's notes on a recording, written while it was made: one JSON object a line, timed by its clock.
 
-They stand in a file of their own, since another process writes the recording. Nothing here opens a file.
+They are in a file of their own, since another process writes the recording. This module does not open files.
 """
 
 from __future__ import annotations
@@ -13,10 +13,10 @@ from typing import Any
 import attrs
 
 from knobmenu.errors import Problem, printable, quote_value
-from knobmenu.session.recording import Shown
+from knobmenu.session.recording import VisibleRecord
 
 MOST_PROBLEMS = 5
-"""Lines that cannot be read and are each named; of more, the number is stated."""
+"""How many unreadable lines are listed; the others are only counted."""
 
 
 @attrs.frozen
@@ -26,7 +26,7 @@ class ModeratorNote:
     real_ms: int
     """When it was written. [ms of real time since the header of the recording]"""
     text: str
-    """Printable characters only: what a terminal would obey is spelled out."""
+    """Printable characters only; control characters are escaped."""
 
 
 @attrs.frozen
@@ -36,15 +36,15 @@ class ModeratorNotes:
     notes: tuple[ModeratorNote, ...] = ()
     """In order of time."""
     problems: tuple[str, ...] = ()
-    """What cannot be read; each says the file, the line, what was expected and what was found."""
+    """One message for each unreadable line: the file, the line, what was expected and what was found."""
 
 
 def decode_notes(lines: Iterable[str], file: str) -> ModeratorNotes:
-    """Read the notes about a recording; a line that cannot be read is reported, and the others are read.
+    """Read the notes on a recording; an unreadable line is reported, and the others are used.
 
     Args:
         lines: The lines of their file.
-        file: What problems call it.
+        file: The name of the file in messages.
     """
     notes: list[ModeratorNote] = []
     damaged: list[Problem] = []
@@ -55,7 +55,7 @@ def decode_notes(lines: Iterable[str], file: str) -> ModeratorNotes:
             plain = json.loads(line)
         except (ValueError, RecursionError):
             plain = line.strip()
-        note = _note_from(plain)
+        note = _note_from_plain(plain)
         if note is None:
             expected = "a note with real_ms and text"
             damaged.append(
@@ -71,7 +71,7 @@ def decode_notes(lines: Iterable[str], file: str) -> ModeratorNotes:
     return ModeratorNotes(tuple(sorted(notes, key=lambda note: note.real_ms)), tuple(problems))
 
 
-def _note_from(plain: Any) -> ModeratorNote | None:
+def _note_from_plain(plain: Any) -> ModeratorNote | None:
     match plain:
         case {"real_ms": int(real_ms), "text": str(text)} if real_ms is not True and 0 <= real_ms < 2**63:
             return ModeratorNote(int(real_ms), printable(text))
@@ -79,11 +79,11 @@ def _note_from(plain: Any) -> ModeratorNote | None:
             return None
 
 
-def add_notes(shown: Iterable[Shown], notes: Sequence[ModeratorNote]) -> Iterator[Shown]:
-    """Walk what a recording shows with the notes about it, each behind what had happened when it was written.
+def add_notes(shown: Iterable[VisibleRecord], notes: Sequence[ModeratorNote]) -> Iterator[VisibleRecord]:
+    """Merge the records of a recording with the notes on it, by time; a note follows the records of its time.
 
     Args:
-        shown: What the recording shows.
+        shown: The records.
         notes: In order of time.
     """
     rest, number = deque(notes), 0
@@ -95,6 +95,6 @@ def add_notes(shown: Iterable[Shown], notes: Sequence[ModeratorNote]) -> Iterato
     yield from (_show(note, number) for note in rest)
 
 
-def _show(note: ModeratorNote, number: int) -> Shown:
+def _show(note: ModeratorNote, number: int) -> VisibleRecord:
     plain = {"kind": "note", "real_ms": note.real_ms, "text": note.text}
-    return Shown(note.real_ms, "note", number, plain, (), "")
+    return VisibleRecord(note.real_ms, "note", number, plain, (), "")

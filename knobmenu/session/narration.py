@@ -1,4 +1,4 @@
-"""What happened, in words: events, effects and screens as a person or another program reads them."""
+"""Descriptions of events, effects, lamps and sounds, and screens drawn as text."""
 
 from __future__ import annotations
 
@@ -9,17 +9,11 @@ from knobmenu.design.whole import Design
 from knobmenu.events import Event, HeldTurn, LongPress, Press, Report, Turn
 from knobmenu.machine import effects
 from knobmenu.machine.effects import Effect, Sound
-from knobmenu.machine.values import Value
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.values import describe_value
 
 
-def value_words(design: Design, key: str, value: Value) -> str:
-    """Return a value of a setting or readout as the display shows it, in the design's first language."""
-    return describe_value(design, key, value)
-
-
-def event_words(design: Design, event: Event | None) -> str:
+def describe_event(design: Design, event: Event | None) -> str:
     """Describe an event; None is power-on."""
     match event:
         case None:
@@ -29,7 +23,7 @@ def event_words(design: Design, event: Event | None) -> str:
         case HeldTurn(detents=detents):
             return f"turn {detents:+d} while held"
         case Report(key=key, value=value):
-            return f"report {key} {value_words(design, key, value)}"
+            return f"report {key} {describe_value(design, key, value)}"
         case Press():
             return "press"
         case LongPress():
@@ -38,17 +32,17 @@ def event_words(design: Design, event: Event | None) -> str:
             return {"double": "double press"}.get(event.word, event.word)
 
 
-def effect_words(design: Design, effect: Effect) -> str:
+def describe_effect(design: Design, effect: Effect) -> str:
     """Describe an effect."""
     match effect:
         case effects.ValueChanged(key, value):
-            return f"{key} is {value_words(design, key, value)}"
+            return f"{key} is {describe_value(design, key, value)}"
         case effects.Committed(key, value):
-            return f"{key} kept at {value_words(design, key, value)}"
+            return f"{key} kept at {describe_value(design, key, value)}"
         case effects.Reverted(key, value):
-            return f"{key} back at {value_words(design, key, value)}"
+            return f"{key} back at {describe_value(design, key, value)}"
         case effects.SaveDue(key, value):
-            return f"save {key} {value_words(design, key, value)}"
+            return f"save {key} {describe_value(design, key, value)}"
         case effects.AtLimit(key, end):
             return (
                 f"{key} is at its {'last' if end == 'high' else 'first'}"
@@ -69,7 +63,7 @@ def effect_words(design: Design, effect: Effect) -> str:
             return effect.word
 
 
-def lamp_words(lamp: Lamp, lit: bool, flashing: bool = False) -> str:
+def describe_lamp(lamp: Lamp, lit: bool, flashing: bool = False) -> str:
     """Describe what a lamp does, such as ``on, green, 1 Hz``."""
     words = ["flash"] if flashing else ["on" if lit else "off"]
     if lamp.colour and (lit or flashing):
@@ -79,13 +73,13 @@ def lamp_words(lamp: Lamp, lit: bool, flashing: bool = False) -> str:
     return ", ".join(words)
 
 
-def sound_words(sound: Sound) -> str:
+def describe_sound(sound: Sound) -> str:
     """Describe a sound, such as ``limit, 2000 Hz for 40 ms``."""
     return f"{sound.answers.replace('_', ' ')}, {sound.pitch_hz} Hz for {sound.length_ms} ms"
 
 
-def _columns(text: str) -> int:
-    """Return how wide a text is in a terminal, where East Asian wide characters take two columns. [columns]"""
+def _count_columns(text: str) -> int:
+    """Count the columns of a text in a terminal, where East Asian wide characters take two. [columns]"""
     if text.isascii():
         return len(text)
     return sum(
@@ -96,10 +90,10 @@ def _columns(text: str) -> int:
 
 def draw_box(screen: Screen) -> tuple[str, ...]:
     """Draw a screen in a frame; a row with blinking cells has them marked with ``^`` below it."""
-    width = max(map(_columns, screen.rows))
+    width = max(map(_count_columns, screen.rows))
     lines = ["┌" + "─" * width + "┐"]
     for number, row in enumerate(screen.rows):
-        lines.append("│" + row + " " * (width - _columns(row)) + "│")
+        lines.append("│" + row + " " * (width - _count_columns(row)) + "│")
         marks = [" "] * len(row)
         for span in screen.blinking:
             if span.row == number:
@@ -108,6 +102,6 @@ def draw_box(screen: Screen) -> tuple[str, ...]:
             marks[cell] = "."
         if "".join(marks).strip():
             # A mark is as wide in a terminal as the character above it.
-            wide = "".join(mark * _columns(character) for mark, character in zip(marks, row, strict=True))
+            wide = "".join(mark * _count_columns(character) for mark, character in zip(marks, row, strict=True))
             lines.append("┊" + wide + " " * (width - len(wide)) + "┊")
     return (*lines, "└" + "─" * width + "┘")

@@ -1,4 +1,4 @@
-"""What the user writes down about a moment, and marks that structure a session."""
+"""The user's notes on moments, and marks that structure a session."""
 
 from __future__ import annotations
 
@@ -7,18 +7,18 @@ import attrs
 
 @attrs.frozen
 class Note:
-    """A remark about a moment."""
+    """A user's remark on a moment."""
 
     number: int
     """The number of the moment in the history."""
     at_ms: int
-    """When the moment was. [ms since power-on]"""
+    """The time of the moment. [ms since power-on]"""
     text: str
 
 
 @attrs.frozen
 class Mark:
-    """A named point of a session, such as the begin of a task."""
+    """A named point of a session, such as the start of a task."""
 
     number: int
     """The number of the moment that was present."""

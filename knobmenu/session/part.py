@@ -1,4 +1,4 @@
-"""One variant of a session at one moment, and all of them together."""
+"""One variant of a session at one moment, and a snapshot of all variants."""
 
 from __future__ import annotations
 
@@ -23,15 +23,15 @@ class Part:
 
     design: Design
     moment: Moment
-    """The device; its event is None at power-on, and where something happened to another variant alone."""
+    """The device; its event is None at power-on, and when only another variant got an event."""
     cost: Cost = attrs.field(factory=Cost)
-    """What was done since home."""
+    """The user's effort since home."""
     surroundings: Surroundings = simulate_design
-    """What makes its readouts change."""
+    """The function that makes its readouts change."""
     response: Response = attrs.field(factory=Response)
-    """What they answered to what happened."""
+    """The response of the surroundings to this moment."""
     reports_at_once: int = 0
-    """How many reports came at this time, one after the other."""
+    """How many consecutive reports came at this time."""
 
     @property
     def state(self) -> State:
@@ -40,12 +40,12 @@ class Part:
 
     @property
     def event(self) -> Event | None:
-        """What happened to the device; None at power-on, and where something happened to another variant alone."""
+        """The event of this moment; None at power-on, and when only another variant got an event."""
         return self.moment.event
 
     @property
     def effects(self) -> tuple[Effect, ...]:
-        """What the device is to do, in order."""
+        """The effects of the event, in order."""
         return self.moment.effects
 
     @property
@@ -55,7 +55,7 @@ class Part:
 
     @property
     def upcoming(self) -> Event | None:
-        """What happens next by time alone: the device idles or saves, or it reports something; None: nothing."""
+        """The next event by time alone: the device idles, saves or reports something; None: nothing is due."""
         report, due = self.response.report, find_due_ms(self.design, self.moment)
         if due is not None and (report is None or due < report.at_ms):
             return Wait(max(due, self.moment.at_ms))
@@ -63,21 +63,21 @@ class Part:
 
 
 def switch_on(design: Design, surroundings: Surroundings = simulate_design) -> Part:
-    """Return a new device at power-on, among its surroundings."""
+    """Return a new device at power-on, with its surroundings."""
     moment = power_on(design)
     return Part(design, moment, surroundings=surroundings, response=surroundings(design, None, moment))
 
 
 def follow(part: Part, event: Event | None, *, final: bool = False) -> Part:
-    """Return what an event makes of a variant.
+    """Return a variant after an event.
 
     Args:
         part: The variant before.
-        event: What happens; None where something happens to another variant alone.
-        final: Whether a turn is taken as it is, without acceleration; see `knobmenu.device.moment.step`.
+        event: The event; None when only another variant gets an event.
+        final: Whether a turn is final, so that acceleration does not apply; see `knobmenu.device.moment.step`.
 
     Raises:
-        EventError: The event cannot come now.
+        EventError: The event is illegal in this state.
     """
     if event is None:
         still = attrs.evolve(part.moment, event=None, effects=())
@@ -95,7 +95,7 @@ def migrate(part: Part, design: Design) -> tuple[Part, tuple[str, ...]]:
     """Carry a variant over into a changed design, by key.
 
     Returns:
-        The variant there, with nothing that happened to it, and a sentence for each thing that the design cannot take.
+        The variant in the changed design, without an event, and a sentence for each thing that cannot be carried over.
     """
     # Late: few sessions change the design.
     from knobmenu.machine import persistence
@@ -111,18 +111,18 @@ class Snapshot:
     """All variants at one moment of a session."""
 
     parts: tuple[Part, ...]
-    """Each variant."""
+    """The variants."""
     remark: str = ""
-    """What happened, where it was not an event."""
+    """What happened, if it was not an event."""
     powered_on: bool = False
-    """Whether all variants were switched on just then."""
+    """Whether all variants were switched on at this moment."""
 
     @property
     def at_ms(self) -> int:
-        """When it was. [ms since power-on]"""
+        """The time of the snapshot. [ms since power-on]"""
         return max(part.moment.at_ms for part in self.parts)
 
 
 def replay(snapshot: Snapshot, cause: Cause) -> Snapshot:
-    """Work out the snapshot that events make of the one before; events in a history are final."""
+    """Compute the snapshot that follows from the previous one and its events; events in a history are final."""
     return Snapshot(tuple(follow(part, event, final=True) for part, event in zip(snapshot.parts, cause, strict=True)))

@@ -1,4 +1,4 @@
-"""Effects, screens and moments as plain data, for programs that read what happened."""
+"""Effects, screens and moments as plain data for other programs."""
 
 from __future__ import annotations
 
@@ -31,23 +31,23 @@ EFFECTS: Mapping[str, type[Effect]] = {
         effects.Flash,
     )
 }
-"""Every effect by its word."""
+"""Every kind of effect, by its `word`."""
 
 
 def effect_to_plain(effect: Effect) -> dict[str, Any]:
-    """Write an effect as JSON's own types."""
+    """Convert an effect to JSON types."""
     fields = attrs.asdict(effect, recurse=False).items()
     plain = {name: value.value if isinstance(value, Mode) else value for name, value in fields}
     return {"effect": effect.word, **plain}
 
 
 def effect_from_plain(plain: Mapping[str, Any]) -> Effect:
-    """Read an effect.
+    """Convert JSON types to an effect.
 
     Raises:
-        KeyError: There is no such effect.
+        KeyError: The effect is unknown.
         TypeError: It has other fields.
-        ValueError: Its mode is not one.
+        ValueError: Its mode is unknown.
     """
     fields = dict(plain)
     kind = EFFECTS[fields.pop("effect")]
@@ -57,7 +57,7 @@ def effect_from_plain(plain: Mapping[str, Any]) -> Effect:
 
 
 def screen_to_plain(screen: Screen) -> dict[str, Any]:
-    """Write what a screen shows as JSON's own types: rows, blinking cells, and lit points where there are any."""
+    """Convert a screen to JSON types: rows, blinking cells, and lit points if there are any."""
     plain: dict[str, Any] = {"rows": list(screen.rows), "blinking": [list(span) for span in screen.blinking]}
     if screen.points:
         plain["points"] = list(screen.points)
@@ -65,12 +65,12 @@ def screen_to_plain(screen: Screen) -> dict[str, Any]:
 
 
 def screen_from_plain(plain: Mapping[str, Any]) -> Screen:
-    """Read what a screen shows; what did not fit on it is not written.
+    """Convert JSON types to a screen; texts that were cut are not kept.
 
     Raises:
         KeyError: It has no rows.
         TypeError: It has other fields.
-        ValueError: Its rows are not text, or what it marks is not on it.
+        ValueError: Its rows are not text, or its marked cells are not on it.
     """
     rows = tuple(plain["rows"])
     blinking = tuple(Span(*map(int, span)) for span in plain["blinking"])
@@ -85,7 +85,7 @@ def screen_from_plain(plain: Mapping[str, Any]) -> Screen:
 
 
 def moment_to_plain(design: Design, moment: Moment, screen: Screen) -> dict[str, Any]:
-    """Write a moment as JSON's own types: when, what happened, what the device is to do, and what it shows."""
+    """Convert a moment to JSON types: its time, event, effects and screen."""
     mode, key = identify_screen(moment.state)
     event = None if moment.event is None else event_to_plain(moment.event)
     return {

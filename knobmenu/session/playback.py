@@ -1,4 +1,4 @@
-"""A recording as it is watched: frames, a player that goes through them, and the words beside them."""
+"""Playback of a recording: its frames, a player that steps through them, and their descriptions."""
 
 from __future__ import annotations
 
@@ -11,26 +11,26 @@ import attrs
 from knobmenu.design.whole import Design
 from knobmenu.errors import RecordingError, nearest, quote_value
 from knobmenu.screen.cells import Screen
-from knobmenu.session.narration import draw_box, event_words
-from knobmenu.session.recording import Shown
+from knobmenu.session.narration import describe_event, draw_box
+from knobmenu.session.recording import VisibleRecord
 from knobmenu.session.records import Header
 
 SPEEDS = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 60.0)
-"""How fast a recording can be played."""
+"""Playback speeds, as multiples of real time."""
 
 
 class Frame(NamedTuple):
-    """What is seen from one record to the next."""
+    """What is visible from one record to the next."""
 
     real_ms: int
-    """When it begins. [ms of real time since the header]"""
+    """The time at which it appears. [ms of real time since the header]"""
     screens: tuple[Screen, ...]
     """What each variant shows."""
-    shown: Shown
+    shown: VisibleRecord
     """The record."""
 
 
-def frames(header: Header, records: Iterable[Shown]) -> Iterator[Frame]:
+def walk_frames(header: Header, records: Iterable[VisibleRecord]) -> Iterator[Frame]:
     """Walk the frames of a recording: one for each record."""
     screens: list[Screen] = [Screen(())] * len(header.designs)
     for record in records:
@@ -40,40 +40,40 @@ def frames(header: Header, records: Iterable[Shown]) -> Iterator[Frame]:
         yield Frame(record.real_ms, tuple(screens), record)
 
 
-def frames_from(every: Sequence[Frame], mark: str) -> tuple[Frame, ...]:
-    """Return the frames from a mark on, the last of its name; their time begins there.
+def select_frames_from(every: Sequence[Frame], mark: str) -> tuple[Frame, ...]:
+    """Return the frames from the last mark of a name on; their times count from there.
 
     Raises:
-        RecordingError: There is no mark of that name.
+        RecordingError: No mark has that name.
     """
-    places = _places_of_marks(every)
+    places = _locate_marks(every)
     if not places:
         raise RecordingError(
             f"expected a recording with marks, got one without. Leave out the mark {quote_value(mark)}."
         )
     if mark not in places:
-        raise _unknown_mark("a mark", mark, places)
+        raise _make_mark_error("a mark", mark, places)
     begin = places[mark][-1]
     begun_ms = every[begin].real_ms
     return tuple(frame._replace(real_ms=frame.real_ms - begun_ms) for frame in every[begin:])
 
 
-def frames_until(every: Sequence[Frame], mark: str) -> tuple[Frame, ...]:
-    """Return the frames up to a mark, the first of its name behind the first frame, and that of the mark itself.
+def select_frames_until(every: Sequence[Frame], mark: str) -> tuple[Frame, ...]:
+    """Return the frames up to and including the first mark of a name after the first frame.
 
     Raises:
-        RecordingError: There is no mark of that name there.
+        RecordingError: No mark after the first frame has that name.
     """
-    places = _places_of_marks(every[1:])
+    places = _locate_marks(every[1:])
     if not places:
         raise RecordingError(f"expected a mark to end at, got none. Leave the mark {quote_value(mark)} out.")
     if mark not in places:
-        raise _unknown_mark("a mark to end at", mark, places)
+        raise _make_mark_error("a mark to end at", mark, places)
     return tuple(every[: places[mark][0] + 2])
 
 
-def _places_of_marks(every: Sequence[Frame]) -> dict[str, list[int]]:
-    """Return the places of the marks by their names."""
+def _locate_marks(every: Sequence[Frame]) -> dict[str, list[int]]:
+    """Return the indices of the marks, by name."""
     places: dict[str, list[int]] = {}
     for place, frame in enumerate(every):
         if frame.shown.kind == "mark":
@@ -81,20 +81,20 @@ def _places_of_marks(every: Sequence[Frame]) -> dict[str, list[int]]:
     return places
 
 
-def _unknown_mark(expected: str, mark: str, marks: Collection[str]) -> RecordingError:
+def _make_mark_error(expected: str, mark: str, marks: Collection[str]) -> RecordingError:
     few = ", ".join(map(quote_value, list(marks)[:5])) + (", …" if len(marks) > 5 else "")
     return RecordingError(
         f"expected {expected}, such as {few}; got {quote_value(mark)}. {nearest(mark, marks)}".rstrip()
     )
 
 
-def frame_words(designs: Sequence[Design], frame: Frame) -> str:
-    """Describe a record in words; empty for a movement of the hand."""
+def describe_frame(designs: Sequence[Design], frame: Frame) -> str:
+    """Describe a record; empty for a movement of the hand."""
     plain = frame.shown.plain
     match frame.shown.kind:
         case "event":
-            told = [(design, event) for design, event in zip(designs, frame.shown.events, strict=False) if event]
-            return ", ".join(dict.fromkeys(event_words(design, event) for design, event in told))
+            pairs = [(design, event) for design, event in zip(designs, frame.shown.events, strict=False) if event]
+            return ", ".join(dict.fromkeys(describe_event(design, event) for design, event in pairs))
         case "note" | "mark" as kind:
             return f"{kind}: {plain.get('text', plain.get('name', ''))}"
         case "go":
@@ -109,13 +109,13 @@ def frame_words(designs: Sequence[Design], frame: Frame) -> str:
             return ""
 
 
-def format_said(designs: Sequence[Design], frame: Frame) -> str:
+def format_line(designs: Sequence[Design], frame: Frame) -> str:
     """Describe a record in words behind its time; empty for a movement of the hand."""
-    words = frame_words(designs, frame)
-    return f"{clock_words(frame.real_ms):>9}  {words}" if words else ""
+    words = describe_frame(designs, frame)
+    return f"{format_clock(frame.real_ms):>9}  {words}" if words else ""
 
 
-def clock_words(real_ms: int) -> str:
+def format_clock(real_ms: int) -> str:
     """Return a time as minutes and seconds, such as ``2:05.1``."""
     minutes, rest_ms = divmod(real_ms, 60_000)
     return f"{minutes}:{rest_ms // 1000:02}.{rest_ms % 1000 // 100}"
@@ -131,7 +131,7 @@ def draw_frame(designs: Sequence[Design], frame: Frame) -> tuple[str, ...]:
 
 @attrs.frozen
 class Player:
-    """A place in a recording, and how it is played from there."""
+    """A place in a recording, and the state of playback."""
 
     frames: Sequence[Frame]
     """At least one."""
@@ -143,17 +143,17 @@ class Player:
 
     @property
     def frame(self) -> Frame:
-        """What is seen now."""
+        """The frame that is visible now."""
         return self.frames[self.place]
 
     @property
     def ended(self) -> bool:
-        """Whether the last frame is seen."""
+        """Whether the last frame is visible."""
         return self.place == len(self.frames) - 1
 
 
 def run_player(player: Player, for_ms: float) -> Player:
-    """Let a player run for a while. [ms of real time]"""
+    """Advance a player that plays. [ms of real time]"""
     if not player.plays or player.ended:
         return player
     at_ms, place = player.at_ms + for_ms * player.speed, player.place
@@ -163,19 +163,19 @@ def run_player(player: Player, for_ms: float) -> Player:
 
 
 def change_speed(player: Player, by: int) -> Player:
-    """Play faster, or slower where `by` is negative."""
+    """Play faster by a number of speeds, or slower if it is negative."""
     place = min(max(SPEEDS.index(player.speed) + by, 0), len(SPEEDS) - 1)
     return attrs.evolve(player, speed=SPEEDS[place])
 
 
 def go_to_place(player: Player, place: int) -> Player:
-    """Go to a frame, and stand still there; beyond the ends, to the ends."""
+    """Go to a frame and pause there; beyond an end, go to that end."""
     place = min(max(place, 0), len(player.frames) - 1)
     return attrs.evolve(player, place=place, at_ms=float(player.frames[place].real_ms), plays=False)
 
 
 def go_to_mark(player: Player, forward: bool) -> Player:
-    """Go to the next mark or note, or to the previous one; if there is none, to the end or the beginning."""
+    """Go to the next or previous mark or note; if there is none, to the end or the start."""
     after, before = range(player.place + 1, len(player.frames)), range(player.place - 1, -1, -1)
     places = after if forward else before
     end = len(player.frames) - 1 if forward else 0
@@ -188,12 +188,12 @@ def draw_player(designs: Sequence[Design], player: Player) -> tuple[str, ...]:
     state = "ended" if player.ended else "playing" if player.plays else "stopped"
     happened = player.frames[max(player.place - 8, 0) : player.place + 1]
     return (
-        f"{clock_words(int(player.at_ms))} of {clock_words(player.frames[-1].real_ms)}   {state},"
+        f"{format_clock(int(player.at_ms))} of {format_clock(player.frames[-1].real_ms)}   {state},"
         f" speed {player.speed:g}",
         "",
         *draw_frame(designs, player.frame),
         "",
-        *(said for frame in happened if (said := format_said(designs, frame))),
+        *(said for frame in happened if (said := format_line(designs, frame))),
     )
 
 
@@ -201,24 +201,24 @@ def draw_player(designs: Sequence[Design], player: Player) -> tuple[str, ...]:
 
 
 @attrs.frozen
-class Watched:
-    """What a moderator has seen so far."""
+class WatchState:
+    """What a moderator sees while watching."""
 
     frame: Frame | None = None
     task: str = ""
-    """The last mark that is not an answer."""
+    """The name of the last mark that is not an answer."""
     task_ms: int = 0
-    """When it was set. [ms]"""
+    """The time of that mark. [ms]"""
     said: tuple[str, ...] = ()
-    """What happened, the newest last."""
+    """Lines about what happened, the newest last."""
     turned: int = 0
-    """How far the knob is turned. [detents]"""
+    """The position of the knob, clockwise positive. [detents]"""
     down: bool = False
 
 
-def watch(watched: Watched, designs: Sequence[Design], frame: Frame) -> tuple[Watched, str]:
+def watch(watched: WatchState, designs: Sequence[Design], frame: Frame) -> tuple[WatchState, str]:
     """Take a frame that came just now; return the words for it, too."""
-    said = format_said(designs, frame)
+    said = format_line(designs, frame)
     plain = frame.shown.plain
     changes: dict[str, object] = {"frame": frame}
     if said:
@@ -230,22 +230,22 @@ def watch(watched: Watched, designs: Sequence[Design], frame: Frame) -> tuple[Wa
     return attrs.evolve(watched, **changes), said  # type: ignore[arg-type]
 
 
-def draw_watched(designs: Sequence[Design], watched: Watched, last: int, later_ms: int = 0) -> tuple[str, ...]:
-    """Draw what a moderator is to see: the task and the clock, the device, the knob, and what happened last.
+def draw_watched(designs: Sequence[Design], watched: WatchState, last: int, later_ms: int = 0) -> tuple[str, ...]:
+    """Draw the moderator's view: the task and the clock, the device, the knob, and what happened last.
 
     Args:
         designs: The variants.
-        watched: What was seen so far.
-        last: How many of the last things are drawn.
-        later_ms: How long ago the last record came. [ms]
+        watched: The state to draw.
+        last: How many of the latest lines to draw.
+        later_ms: Time since the last record. [ms]
     """
     if watched.frame is None:
         return ("Nothing has happened yet.",)
     now_ms = watched.frame.real_ms + later_ms
-    task = f"task: {watched.task}, for {clock_words(now_ms - watched.task_ms)}" if watched.task else "no mark yet"
+    task = f"task: {watched.task}, for {format_clock(now_ms - watched.task_ms)}" if watched.task else "no mark yet"
     knob = f"knob: {watched.turned:+d} detents, {'pressed' if watched.down else 'released'}"
     return (
-        f"{clock_words(now_ms)}  {task}",
+        f"{format_clock(now_ms)}  {task}",
         *draw_frame(designs, watched.frame),
         knob,
         "",
@@ -256,11 +256,11 @@ def draw_watched(designs: Sequence[Design], watched: Watched, last: int, later_m
 # Exports.
 
 
-def asciicast(header: Header, frames: Iterable[Frame]) -> Iterator[str]:
-    """Write a recording as lines of an asciicast, version 2.
+def format_asciicast(header: Header, frames: Iterable[Frame]) -> Iterator[str]:
+    """Format a recording as lines of an asciicast, version 2.
 
-    The format is that of docs.asciinema.org, "asciicast v2": a header object, then one list an event: time [s], ``o``,
-    and what goes to the terminal.
+    The format is that of docs.asciinema.org, "asciicast v2": a header object, then one list for each event: time [s],
+    ``o``, and the output to the terminal.
     """
     designs = [recorded.design for recorded in header.designs]
     columns, rows = 0, 0

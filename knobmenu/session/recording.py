@@ -1,8 +1,8 @@
-"""Recordings: everything that happens in a session, one JSON object a line.
+"""The format of recordings: everything that happens in a session, one JSON object a line.
 
 The first line is the header. Each further line is one record: its kind, its real time in milliseconds since the
-header, and what happened. `encode` and `decode` convert; `knobmenu.session.restoring` makes a session of the records
-again. Nothing here opens a file. The format is described in docs/reference/recording.md.
+header, and what happened. `encode` and `decode` convert; `knobmenu.session.restoring` restores a session from the
+records. This module does not open files. docs/reference/recording.md describes the format.
 """
 
 from __future__ import annotations
@@ -20,36 +20,36 @@ from knobmenu.events import Event
 from knobmenu.screen.cells import Screen
 from knobmenu.session import records
 from knobmenu.session.plain import effect_from_plain, effect_to_plain, screen_from_plain, screen_to_plain
-from knobmenu.session.records import Header, Record, Recorded
+from knobmenu.session.records import Header, Record, RecordedDesign
 
 FORMAT = 1
 """The version of the format that is written and read."""
 
 
-class Shown(NamedTuple):
-    """What somebody who watches sees of a record; the rest is decoded when it is asked for."""
+class VisibleRecord(NamedTuple):
+    """The part of a record that playback shows; the events are decoded on demand."""
 
     real_ms: int
-    """When. [ms of real time since the header]"""
+    """The time of the record. [ms of real time since the header]"""
     kind: str
-    """What kind of record it is."""
+    """The kind of record."""
     number: int
     """The number of the moment that is present after it."""
     plain: Mapping[str, Any]
     """The record as it was written."""
     screens: tuple[Screen | None, ...]
-    """For each variant what it shows now; None or nothing where that did not change."""
+    """The screen of each variant; None, or an empty tuple, if it did not change."""
     place: str
-    """Its file and line."""
+    """The file and line of the record."""
 
     @property
     def events(self) -> tuple[Event | None, ...]:
-        """What happened to each variant, decoded only when it is asked for.
+        """The event of each variant, decoded on demand.
 
         Raises:
-            RecordingError: It cannot be read.
+            RecordingError: The events cannot be read.
         """
-        events: tuple[Event | None, ...] = _read(self.place, partial(_events_from, self.plain))
+        events: tuple[Event | None, ...] = _read(self.place, partial(_events_from_plain, self.plain))
         return events
 
 
@@ -57,51 +57,53 @@ class Shown(NamedTuple):
 
 
 def encode(record: Header | Record) -> str:
-    """Write a header or a record as one line of JSON, with its line end."""
-    return json.dumps(_plain(record), ensure_ascii=False, separators=(",", ":")) + "\n"
+    """Format a header or a record as one line of JSON, with its line end."""
+    return json.dumps(_record_to_plain(record), ensure_ascii=False, separators=(",", ":")) + "\n"
 
 
-def _plain(record: Header | Record) -> dict[str, Any]:
+def _record_to_plain(record: Header | Record) -> dict[str, Any]:
     if isinstance(record, Header):
         return {
             "kind": "header",
             "format": FORMAT,
             "started": record.started,
-            "designs": [_plain_recorded(one) for one in record.designs],
+            "designs": [_design_to_plain(one) for one in record.designs],
         } | ({"files": list(record.files)} if record.files else {})
     plain: dict[str, Any] = {"kind": record.kind, "real_ms": record.real_ms}
     match record:
-        case records.PoweredOn(_, number, remark, screens):
-            plain |= {"number": number, "remark": remark, "screens": _screens(screens)}
-        case records.Happened(_, number, events, effects, screens):
+        case records.PowerOnRecord(_, number, remark, screens):
+            plain |= {"number": number, "remark": remark, "screens": _screens_to_plain(screens)}
+        case records.EventRecord(_, number, events, effects, screens):
             plain |= {
                 "number": number,
                 "events": [None if event is None else event_to_plain(event) for event in events],
                 "effects": [[effect_to_plain(effect) for effect in some] for some in effects],
-                "screens": _screens(screens),
+                "screens": _screens_to_plain(screens),
             }
-        case records.Went(_, number, screens):
-            plain |= {"number": number, "screens": _screens(screens)}
-        case records.DesignChanged(_, variant, design, number, screens):
-            plain |= {"variant": variant, "number": number, "screens": _screens(screens)} | _plain_recorded(design)
-        case records.HandMoved(_, turned, down):
+        case records.GoRecord(_, number, screens):
+            plain |= {"number": number, "screens": _screens_to_plain(screens)}
+        case records.DesignRecord(_, variant, design, number, screens):
+            plain |= {"variant": variant, "number": number, "screens": _screens_to_plain(screens)} | _design_to_plain(
+                design
+            )
+        case records.HandRecord(_, turned, down):
             plain |= {"turned": turned, "down": down}
-        case records.Noted(_, number, at_ms, text):
+        case records.NoteRecord(_, number, at_ms, text):
             plain |= {"number": number, "at_ms": at_ms, "text": text}
-        case records.Marked(_, number, name):
+        case records.MarkRecord(_, number, name):
             plain |= {"number": number, "name": name}
-        case records.Saved(_, file):
+        case records.SaveRecord(_, file):
             plain |= {"file": file}
         case _:
             assert_never(record)
     return plain
 
 
-def _plain_recorded(one: Recorded) -> dict[str, Any]:
+def _design_to_plain(one: RecordedDesign) -> dict[str, Any]:
     return {"identity": one.identity, "design": to_plain(one.design)}
 
 
-def _screens(screens: tuple[Screen | None, ...]) -> list[dict[str, Any] | None]:
+def _screens_to_plain(screens: tuple[Screen | None, ...]) -> list[dict[str, Any] | None]:
     return [None if screen is None else screen_to_plain(screen) for screen in screens]
 
 
@@ -111,41 +113,41 @@ def _screens(screens: tuple[Screen | None, ...]) -> list[dict[str, Any] | None]:
 def decode(lines: Iterable[str], file: str = "recording") -> tuple[Header, Iterator[Record]]:
     """Read a recording.
 
-    A last line that was cut off while it was written is left out.
+    A last line that is incomplete, because writing was interrupted, is ignored.
 
     Args:
-        lines: Its lines, with their line ends, as a file gives them.
-        file: What errors call it.
+        lines: The lines, with their line ends.
+        file: The name of the file in error messages.
 
     Returns:
-        The header, and the records in order, each read when it is asked for; reading one raises what `decode` does.
+        The header, and an iterator over the records, which decodes on demand and raises what `decode` raises.
 
     Raises:
-        RecordingError: The recording cannot be read, or is of a newer format; says the line.
+        RecordingError: The recording cannot be read, or has a newer format; the message states the line.
     """
-    objects = _objects(lines, file)
-    return _header(objects, file), _records(objects, file)
+    objects = _parse_lines(lines, file)
+    return _read_header(objects, file), _walk_records(objects, file)
 
 
 def decode_events(lines: Iterable[str], file: str = "recording") -> tuple[Header, Iterator[Record]]:
-    """Read a recording without the effects and screens of its events, which playing them works out again.
+    """Read a recording without the effects and screens of its events, which playing the events computes again.
 
-    Otherwise as `decode` does, in a fraction of the time.
+    Otherwise it equals `decode`, in a fraction of the time.
     """
-    objects = _objects(lines, file)
-    return _header(objects, file), _events(objects, file)
+    objects = _parse_lines(lines, file)
+    return _read_header(objects, file), _walk_without_effects(objects, file)
 
 
-def decode_shown(lines: Iterable[str], file: str = "recording") -> tuple[Header, Iterator[Shown]]:
-    """Read what a recording shows, without what only restoring a session needs; otherwise as `decode` does."""
-    objects = _objects(lines, file)
-    return _header(objects, file), _walk_shown(objects, file)
+def decode_visible(lines: Iterable[str], file: str = "recording") -> tuple[Header, Iterator[VisibleRecord]]:
+    """Read what playback of a recording needs, without what only restoring a session needs; otherwise like `decode`."""
+    objects = _parse_lines(lines, file)
+    return _read_header(objects, file), _walk_shown(objects, file)
 
 
 _ADVICE = "Record a session with: knobmenu try DESIGN --record FILE."
 
 
-def _header(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Header:
+def _read_header(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Header:
     _, first = next(objects, (1, {}))
     place = f"{file}:1"
     if first.get("kind") != "header":
@@ -156,7 +158,7 @@ def _header(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Head
         newer = type(version) is int and version > FORMAT
         advice = " This recording is from a newer knobmenu." if newer else ""
         raise RecordingError(f"{place}: format: expected {FORMAT}, got {quote_value(version)}.{advice}")
-    header: Header = _read(place, partial(_header_from, first))
+    header: Header = _read(place, partial(_header_from_plain, first))
     if not header.designs:
         raise RecordingError(f"{place}: designs: expected at least one design, got none")
     if header.files and len(header.files) != len(header.designs):
@@ -165,16 +167,16 @@ def _header(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Head
     return header
 
 
-def _records(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Record]:
+def _walk_records(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Record]:
     for line, plain in objects:
         yield _read_record(plain, f"{file}:{line}")
 
 
-def _events(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Record]:
+def _walk_without_effects(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Record]:
     for line, plain in objects:
         place = f"{file}:{line}"
-        if plain.get("kind") == records.Happened.kind:
-            yield _read(place, partial(_event_alone, plain))
+        if plain.get("kind") == records.EventRecord.kind:
+            yield _read(place, partial(_read_event_alone, plain))
         else:
             yield _read_record(plain, place)
 
@@ -189,37 +191,37 @@ def _read_record(plain: Mapping[str, Any], place: str) -> Record:
     return record
 
 
-def _walk_shown(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[Shown]:
+def _walk_shown(objects: Iterator[tuple[int, Mapping[str, Any]]], file: str) -> Iterator[VisibleRecord]:
     number = now_ms = 0
     screens: tuple[Screen | None, ...]
     for line, plain in objects:
         place = f"{file}:{line}"
-        if plain.get("kind") == records.Happened.kind:
+        if plain.get("kind") == records.EventRecord.kind:
             # Most records are these, and most of them change no screen.
-            number, real_ms = _read(place, partial(_number_and_time, plain))
-            screens = () if plain.get("screens") == [None] else _read(place, partial(_screens_from, plain))
+            number, real_ms = _read(place, partial(_read_number_and_time, plain))
+            screens = () if plain.get("screens") == [None] else _read(place, partial(_screens_from_plain, plain))
             now_ms = max(now_ms, real_ms)
-            yield Shown(now_ms, records.Happened.kind, number, plain, screens, place)
+            yield VisibleRecord(now_ms, records.EventRecord.kind, number, plain, screens, place)
         else:
             record = _read_record(plain, place)
             screens = ()
             match record:
-                case records.PoweredOn() | records.Happened() | records.Went():
+                case records.PowerOnRecord() | records.EventRecord() | records.GoRecord():
                     number, screens = record.number, record.screens
-                case records.DesignChanged():
+                case records.DesignRecord():
                     # One that changes in the past adds no moment.
                     number, screens = number if record.number is None else record.number, record.screens
-                case records.Noted() | records.Marked() | records.HandMoved() | records.Saved():
+                case records.NoteRecord() | records.MarkRecord() | records.HandRecord() | records.SaveRecord():
                     # A note is about any moment.
                     pass
                 case _:
                     assert_never(record)
             now_ms = max(now_ms, record.real_ms)
-            yield Shown(now_ms, record.kind, number, plain, screens, place)
+            yield VisibleRecord(now_ms, record.kind, number, plain, screens, place)
 
 
-def _objects(lines: Iterable[str], file: str) -> Iterator[tuple[int, Mapping[str, Any]]]:
-    """Read the lines as JSON objects, each with its number; a broken line without its end was cut off and is last."""
+def _parse_lines(lines: Iterable[str], file: str) -> Iterator[tuple[int, Mapping[str, Any]]]:
+    """Parse the lines as JSON objects, each with its number; stop at an unreadable line without a line end."""
     for number, line in enumerate(lines, 1):
         try:
             plain = json.loads(line)
@@ -237,7 +239,7 @@ def _objects(lines: Iterable[str], file: str) -> Iterator[tuple[int, Mapping[str
 
 
 def _read(place: str, read: Callable[[], Any]) -> Any:
-    """Read one line, and say where it is whatever is wrong in it."""
+    """Call a reader of one line; errors state the place of the line."""
     try:
         return read()
     except DesignError as error:
@@ -250,78 +252,90 @@ def _read(place: str, read: Callable[[], Any]) -> Any:
         raise RecordingError(f"{place}: expected the fields of this kind of record, got others") from None
 
 
-def _header_from(plain: Mapping[str, Any]) -> Header:
+def _header_from_plain(plain: Mapping[str, Any]) -> Header:
     files = tuple(map(str, plain.get("files", ())))
-    return Header(tuple(map(_recorded_from, plain["designs"])), str(plain.get("started", "")), files)
+    return Header(tuple(map(_recorded_from_plain, plain["designs"])), str(plain.get("started", "")), files)
 
 
-def _recorded_from(plain: Mapping[str, Any]) -> Recorded:
-    return Recorded(_design_from(json.dumps(plain["design"])), str(plain["identity"]))
+def _recorded_from_plain(plain: Mapping[str, Any]) -> RecordedDesign:
+    return RecordedDesign(_design_from_json(json.dumps(plain["design"])), str(plain["identity"]))
 
 
 @lru_cache(maxsize=64)
-def _design_from(text: str) -> Design:
-    """Read a design from JSON; the recordings of a study hold the same few designs again and again."""
+def _design_from_json(text: str) -> Design:
+    """Read a design from JSON; cached, since the recordings of a study repeat the same few designs."""
     return from_plain(json.loads(text))
 
 
-def _screens_from(plain: Mapping[str, Any]) -> tuple[Screen | None, ...]:
+def _screens_from_plain(plain: Mapping[str, Any]) -> tuple[Screen | None, ...]:
     return tuple(None if screen is None else screen_from_plain(screen) for screen in plain["screens"])
 
 
-def _number_and_time(plain: Mapping[str, Any]) -> tuple[int, int]:
-    return _whole(plain, "number"), _whole(plain, "real_ms")
+def _read_number_and_time(plain: Mapping[str, Any]) -> tuple[int, int]:
+    return _read_integer(plain, "number"), _read_integer(plain, "real_ms")
 
 
-def _events_from(plain: Mapping[str, Any]) -> tuple[Event | None, ...]:
+def _events_from_plain(plain: Mapping[str, Any]) -> tuple[Event | None, ...]:
     return tuple(None if event is None else event_from_plain(event) for event in plain["events"])
 
 
-def _whole(plain: Mapping[str, Any], name: str, low: int = 0) -> int:
+def _read_integer(plain: Mapping[str, Any], name: str, low: int = 0) -> int:
     value = plain[name]
     if type(value) is not int or not low <= value < 2**63:
         raise RecordingError(f"{name}: expected a whole number from {low}, got {quote_value(value)}")
     return value
 
 
-def _read_happened(plain: Mapping[str, Any]) -> records.Happened:
-    return records.Happened(
-        _whole(plain, "real_ms"),
-        _whole(plain, "number"),
-        _events_from(plain),
+def _read_event(plain: Mapping[str, Any]) -> records.EventRecord:
+    return records.EventRecord(
+        _read_integer(plain, "real_ms"),
+        _read_integer(plain, "number"),
+        _events_from_plain(plain),
         tuple(tuple(map(effect_from_plain, some)) for some in plain["effects"]),
-        _screens_from(plain),
+        _screens_from_plain(plain),
     )
 
 
-def _event_alone(plain: Mapping[str, Any]) -> records.Happened:
-    return records.Happened(_whole(plain, "real_ms"), _whole(plain, "number"), _events_from(plain), (), ())
+def _read_event_alone(plain: Mapping[str, Any]) -> records.EventRecord:
+    return records.EventRecord(
+        _read_integer(plain, "real_ms"), _read_integer(plain, "number"), _events_from_plain(plain), (), ()
+    )
 
 
-def _design_changed(plain: Mapping[str, Any]) -> records.DesignChanged:
-    number = None if plain["number"] is None else _whole(plain, "number")
-    return records.DesignChanged(
-        _whole(plain, "real_ms"), _whole(plain, "variant"), _recorded_from(plain), number, _screens_from(plain)
+def _read_design_change(plain: Mapping[str, Any]) -> records.DesignRecord:
+    number = None if plain["number"] is None else _read_integer(plain, "number")
+    return records.DesignRecord(
+        _read_integer(plain, "real_ms"),
+        _read_integer(plain, "variant"),
+        _recorded_from_plain(plain),
+        number,
+        _screens_from_plain(plain),
     )
 
 
 _READERS: Mapping[str, Callable[[Mapping[str, Any]], Record]] = {
-    records.PoweredOn.kind: lambda plain: records.PoweredOn(
-        _whole(plain, "real_ms"), _whole(plain, "number"), str(plain["remark"]), _screens_from(plain)
+    records.PowerOnRecord.kind: lambda plain: records.PowerOnRecord(
+        _read_integer(plain, "real_ms"),
+        _read_integer(plain, "number"),
+        str(plain["remark"]),
+        _screens_from_plain(plain),
     ),
-    records.Happened.kind: _read_happened,
-    records.HandMoved.kind: lambda plain: records.HandMoved(
-        _whole(plain, "real_ms"), _whole(plain, "turned", -(2**63)), plain["down"] is True
+    records.EventRecord.kind: _read_event,
+    records.HandRecord.kind: lambda plain: records.HandRecord(
+        _read_integer(plain, "real_ms"), _read_integer(plain, "turned", -(2**63)), plain["down"] is True
     ),
-    records.Went.kind: lambda plain: records.Went(
-        _whole(plain, "real_ms"), _whole(plain, "number"), _screens_from(plain)
+    records.GoRecord.kind: lambda plain: records.GoRecord(
+        _read_integer(plain, "real_ms"), _read_integer(plain, "number"), _screens_from_plain(plain)
     ),
-    records.DesignChanged.kind: _design_changed,
-    records.Noted.kind: lambda plain: records.Noted(
-        _whole(plain, "real_ms"), _whole(plain, "number"), _whole(plain, "at_ms"), str(plain["text"])
+    records.DesignRecord.kind: _read_design_change,
+    records.NoteRecord.kind: lambda plain: records.NoteRecord(
+        _read_integer(plain, "real_ms"),
+        _read_integer(plain, "number"),
+        _read_integer(plain, "at_ms"),
+        str(plain["text"]),
     ),
-    records.Marked.kind: lambda plain: records.Marked(
-        _whole(plain, "real_ms"), _whole(plain, "number"), str(plain["name"])
+    records.MarkRecord.kind: lambda plain: records.MarkRecord(
+        _read_integer(plain, "real_ms"), _read_integer(plain, "number"), str(plain["name"])
     ),
-    records.Saved.kind: lambda plain: records.Saved(_whole(plain, "real_ms"), str(plain["file"])),
+    records.SaveRecord.kind: lambda plain: records.SaveRecord(_read_integer(plain, "real_ms"), str(plain["file"])),
 }

@@ -1,6 +1,6 @@
-"""What is recorded of a session: a header, and a record of each thing that happens.
+"""The contents of a recording: a header, and a record of each thing that happens in a session.
 
-`knobmenu.session.recorder` makes them as it happens, `knobmenu.session.recording` writes and reads them as lines.
+`knobmenu.session.recorder` makes the records, and `knobmenu.session.recording` converts them to and from lines.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ from knobmenu.screen.cells import Screen
 
 
 @attrs.frozen
-class Recorded:
-    """A design of a recording, and the identity that it had when it was recorded."""
+class RecordedDesign:
+    """A design in a recording, and its identity at the time of recording."""
 
     design: Design
     identity: str
@@ -27,30 +27,30 @@ class Recorded:
 
 @attrs.frozen
 class Header:
-    """How a recording begins."""
+    """The first line of a recording."""
 
-    designs: tuple[Recorded, ...]
+    designs: tuple[RecordedDesign, ...]
     """The variants."""
     started: str = ""
-    """The date and time at which the session began, as ISO 8601 writes it; empty where nobody said."""
+    """The date and time at which the session began, in ISO 8601; empty if unknown."""
     files: tuple[str, ...] = ()
-    """For each variant the file that it was read from, in full, or empty; nothing where that is not recorded."""
+    """For each variant the absolute path of its file, or an empty string; an empty tuple if not recorded."""
 
 
 @attrs.frozen
 class _Timed:
-    """Something that happened in a session."""
+    """A record with its time."""
 
     real_ms: int
-    """When. [ms of real time since the header]"""
+    """The time of the record. [ms of real time since the header]"""
 
     kind: ClassVar[str]
-    """What a line of a recording calls it."""
+    """The `kind` of the line in a recording."""
 
 
 @attrs.frozen
-class PoweredOn(_Timed):
-    """All variants were switched on, at the begin of the session or to play events from there."""
+class PowerOnRecord(_Timed):
+    """All variants were switched on, at the start of the session or to play events from power-on."""
 
     number: int
     """The number of the moment."""
@@ -61,35 +61,35 @@ class PoweredOn(_Timed):
 
 
 @attrs.frozen
-class Happened(_Timed):
-    """A moment: what happened to each variant, and what came of it."""
+class EventRecord(_Timed):
+    """A moment: the event of each variant, its effects, and the new screen."""
 
     number: int
     """The number of the moment."""
     events: tuple[Event | None, ...]
-    """For each variant; None where something happened to another variant alone."""
+    """The event of each variant; None when only another variant got an event."""
     effects: tuple[tuple[Effect, ...], ...]
-    """For each variant, in order."""
+    """The effects of each variant, in order."""
     screens: tuple[Screen | None, ...]
-    """For each variant what it shows now; None where that did not change."""
+    """The screen of each variant; None if it did not change."""
 
     kind: ClassVar[str] = "event"
 
 
 @attrs.frozen
-class HandMoved(_Timed):
-    """The hand turned, pressed or released the knob, whatever was counted."""
+class HandRecord(_Timed):
+    """The hand turned, pressed or released the knob, regardless of what was counted."""
 
     turned: int
-    """How far the knob is turned since the begin, clockwise positive. [detents]"""
+    """The position of the knob, 0 at the start of the recording, clockwise positive. [detents]"""
     down: bool
-    """Whether it is held down."""
+    """Whether the knob is held down."""
 
     kind: ClassVar[str] = "hand"
 
 
 @attrs.frozen
-class Went(_Timed):
+class GoRecord(_Timed):
     """The user went to another moment, back, forward or on another branch."""
 
     number: int
@@ -99,67 +99,67 @@ class Went(_Timed):
 
 
 @attrs.frozen
-class DesignChanged(_Timed):
-    """A variant took a changed design."""
+class DesignRecord(_Timed):
+    """The design of a variant changed."""
 
     variant: int
-    """Which, counted from 0."""
-    design: Recorded
+    """The index of the variant, from 0."""
+    design: RecordedDesign
     number: int | None
-    """The number of the moment that follows from it; None where the present moment was in the past."""
+    """The number of the moment that the change added; None if the user was in the past."""
     screens: tuple[Screen | None, ...]
 
     kind: ClassVar[str] = "design"
 
 
 @attrs.frozen
-class Noted(_Timed):
-    """The user wrote a remark about a moment."""
+class NoteRecord(_Timed):
+    """The user wrote a note on a moment."""
 
     number: int
-    """The number of the moment that it is about."""
+    """The number of the moment that the note is on."""
     at_ms: int
-    """When that moment was. [ms since power-on]"""
+    """The time of that moment. [ms since power-on]"""
     text: str
 
     kind: ClassVar[str] = "note"
 
 
 @attrs.frozen
-class Marked(_Timed):
-    """Somebody set a mark, such as the begin of a task."""
+class MarkRecord(_Timed):
+    """A mark was set, such as at the start of a task."""
 
     number: int
-    """The number of the moment that was present."""
+    """The number of the present moment."""
     name: str
 
     kind: ClassVar[str] = "mark"
 
 
 @attrs.frozen
-class Saved(_Timed):
-    """The user saved what was done so far as a trace or a test."""
+class SaveRecord(_Timed):
+    """The user saved the session so far as a trace or a test."""
 
     file: str
 
     kind: ClassVar[str] = "saved"
 
 
-Record = PoweredOn | Happened | HandMoved | Went | DesignChanged | Noted | Marked | Saved
-"""Something that happened in a session."""
+Record = PowerOnRecord | EventRecord | HandRecord | GoRecord | DesignRecord | NoteRecord | MarkRecord | SaveRecord
+"""A record of something that happened in a session."""
 
 
-def head(designs: Sequence[Design], started: str = "", files: Sequence[str] = ()) -> Header:
-    """Return the header of a recording that begins now.
+def make_header(designs: Sequence[Design], started: str = "", files: Sequence[str] = ()) -> Header:
+    """Make the header of a recording that begins now.
 
     Args:
         designs: The variants.
-        started: The date and time, as ISO 8601 writes it.
-        files: For each variant the file that it was read from, in full, or empty; nothing: not recorded.
+        started: The date and time, in ISO 8601.
+        files: For each variant the absolute path of its file, or an empty string; empty: not recorded.
     """
     return Header(tuple(map(identify, designs)), started, tuple(files))
 
 
-def identify(design: Design) -> Recorded:
-    """Return a design with its identity."""
-    return Recorded(design, compute_identity(design))
+def identify(design: Design) -> RecordedDesign:
+    """Add its identity to a design."""
+    return RecordedDesign(design, compute_identity(design))

@@ -1,4 +1,4 @@
-"""What a device shows and does, in plain sentences: rows, lamps, effects and places."""
+"""Plain sentences about what a device shows and does: rows, lamps, effects and places."""
 
 from __future__ import annotations
 
@@ -11,17 +11,17 @@ from knobmenu.machine.effects import ScreenEntered
 from knobmenu.machine.indicators import find_lit_lamps
 from knobmenu.machine.state import Mode
 from knobmenu.screen.cells import Screen
-from knobmenu.session.narration import effect_words, lamp_words
+from knobmenu.session.narration import describe_effect, describe_lamp
 from knobmenu.session.part import Part
 
 _BAR = re.compile("[·▏▎▍▌▋▊▉█]{3,}")
 
 
 def describe_effects(part: Part) -> Iterator[str]:
-    """Describe the effects; of a screen that is entered only its caution, if it has one."""
+    """Describe the effects; for a screen that is entered, only its caution, if it has one."""
     for effect in part.effects:
         if not isinstance(effect, ScreenEntered):
-            yield effect_words(part.design, effect) + "."
+            yield describe_effect(part.design, effect) + "."
             continue
         index = part.design.index
         thing = index.settings.get(effect.key) or index.actions.get(effect.key)
@@ -30,7 +30,7 @@ def describe_effects(part: Part) -> Iterator[str]:
 
 
 def describe_changed_rows(old: Part, new: Part) -> Iterator[str]:
-    """Describe the rows of the display that show something else."""
+    """Describe the rows of the display that changed."""
     before, after = describe_rows(old.screen), describe_rows(new.screen)
     for number, row in enumerate(after):
         if number >= len(before) or before[number] != row:
@@ -38,11 +38,11 @@ def describe_changed_rows(old: Part, new: Part) -> Iterator[str]:
 
 
 def describe_changed_lamps(old: Part, new: Part) -> Iterator[str]:
-    """Describe the lamps that went on or off."""
+    """Describe the lamps that were switched on or off."""
     lit_before = dict(zip((lamp.key for lamp in old.design.lamps), find_lit_lamps(old.design, old.state), strict=True))
     for lamp, lit in zip(new.design.lamps, find_lit_lamps(new.design, new.state), strict=True):
         if lit_before.get(lamp.key) is not lit:
-            yield f"Lamp {lamp.label}: {lamp_words(lamp, lit)}."
+            yield f"Lamp {lamp.label}: {describe_lamp(lamp, lit)}."
 
 
 def describe_rows(screen: Screen) -> list[str]:
@@ -51,14 +51,14 @@ def describe_rows(screen: Screen) -> list[str]:
     for number, row in enumerate(screen.rows):
         points = screen.points if number == 0 else ()
         text = "".join(character + ("." if cell in points else "") for cell, character in enumerate(row))
-        text = " ".join(_BAR.sub(_bar_words, text).split())
+        text = " ".join(_BAR.sub(_describe_bar, text).split())
         blinking = [row[span.start : span.stop].strip() for span in screen.blinking if span.row == number]
         marked = ", ".join(filter(None, blinking))
         rows.append((text or "empty") + (f" (blinking: {marked})" if marked else ""))
     return rows
 
 
-def _bar_words(bar: re.Match[str]) -> str:
+def _describe_bar(bar: re.Match[str]) -> str:
     cells = bar.group()
     return f" bar {len(cells.replace('·', ''))} of {len(cells)} "
 

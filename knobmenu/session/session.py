@@ -1,11 +1,11 @@
-"""One person trying one or more variants of a design with one knob.
+"""A session: one person tries one or more variants of a design with one knob.
 
-What the hand does arrives with its real time and goes into a knob source; what the firmware read comes out when it
-would have. The session turns that into device time, works the timing of each variant's own button, and tells every
-variant what its knob makes of it; together that is the next moment of the history, which holds what was counted.
+Movements of the hand enter a knob source with their real times; the source returns what the firmware reads, and when.
+The session converts that to device time, applies the button timing of each variant, and sends every variant its events;
+together they make the next moment of the history.
 
-Device time runs with real time while the session is live. It stands still in the past and while it is frozen, and never
-goes back. A knob source needs time to pass; while device time is frozen, the hand works the devices directly.
+Device time runs with real time while the session is live. It stops in the past and while it is frozen, and never goes
+back. A knob source needs time to pass; while device time is stopped, the hand drives the devices directly.
 """
 
 from __future__ import annotations
@@ -20,10 +20,10 @@ from knobmenu.design.whole import Design
 from knobmenu.device.history import History
 from knobmenu.events import Event, Report, Turn, Wait
 from knobmenu.session import hand
-from knobmenu.session.buttons import Buttons, Told, without_debounce
+from knobmenu.session.buttons import Buttons, VariantEvents, remove_debounce
 from knobmenu.session.clock import Clock
 from knobmenu.session.hand import Hand, Holder
-from knobmenu.session.living import due_events, following_value
+from knobmenu.session.interleaving import choose_next_value, collect_due_events
 from knobmenu.session.notes import Note
 from knobmenu.session.part import Part, Snapshot
 from knobmenu.session.source import IdealEncoder, KnobSource, Reading
@@ -31,26 +31,26 @@ from knobmenu.session.timeline import Timeline
 from knobmenu.trace import GAP_MS
 
 MEASURED_SPARE_MS = 50
-"""How much longer than the longest threshold a long press made to measure lasts. [ms]"""
+"""How much longer than the longest threshold a long press of measured length lasts. [ms]"""
 
 CLICK_MS = 60
-"""How long a press lasts whose release is not reported. [ms]"""
+"""Length of a press whose release is not reported. [ms]"""
 
 SPIN_MS = 12
-"""Between the detents of a quick spin. [ms]"""
+"""Time between the detents of a quick spin. [ms]"""
 
 
 class Session:
-    """A hand on a knob, and the clock that the devices run by.
+    """A hand on a knob, and the clock of the devices.
 
-    Every time that a method takes is real time in milliseconds, of any clock that does not go back.
+    All times passed to methods are real times in milliseconds, of any monotonic clock.
     """
 
     def __init__(self, timeline: Timeline, real_ms: int) -> None:
-        """Take the knob.
+        """Start with the knob released.
 
         Args:
-            timeline: The variants, just switched on, or what was restored of a recording.
+            timeline: The variants, just switched on or restored from a recording.
             real_ms: Real time now. [ms]
         """
         self.timeline = timeline
@@ -58,15 +58,15 @@ class Session:
         self.hand = Hand()
         self.frozen = False
         self.source: KnobSource = IdealEncoder()
-        """What reads the knob."""
+        """The source that reads the knob."""
         self.turned = 0
-        """How far the knob was turned, clockwise. [detents]"""
+        """The position of the knob, 0 at the start, clockwise positive. [detents]"""
         self._buttons = Buttons(len(timeline.designs))
         self._clock: Clock | None = None
-        """Device time while it runs; None while it stands still."""
+        """The clock of device time while it runs; None while it is stopped."""
         self._resume(real_ms)
 
-    # What is shown.
+    # State.
 
     @property
     def designs(self) -> Sequence[Design]:
@@ -85,7 +85,7 @@ class Session:
 
     @property
     def notes(self) -> Sequence[Note]:
-        """What the user wrote down, in order."""
+        """The user's notes, in order."""
         return self.timeline.notes
 
     @property
@@ -99,12 +99,12 @@ class Session:
         return self.timeline.at_ms
 
     def device_ms(self, real_ms: int) -> int:
-        """Return the device's time at a real time. [ms since power-on]"""
+        """Return the device time at a real time. [ms since power-on]"""
         if self._clock is None:
             return self.at_ms
         return max(self.at_ms, self._buttons.at_ms, self._clock.to_device(real_ms))
 
-    # What the hand does.
+    # The hand.
 
     def turn(self, clockwise: int, real_ms: int) -> None:
         """Turn the knob; negative is counter-clockwise. [detents]"""
@@ -133,7 +133,7 @@ class Session:
         self._release(hand.release(self.hand, by, name), self.device_ms(real_ms))
 
     def click(self, real_ms: int) -> None:
-        """Press the knob and release it, where the release is not reported."""
+        """Press the knob and release it, for an input that does not report releases."""
         if self.hand.down:
             return
         at_ms = self._live_at(real_ms)
@@ -141,7 +141,7 @@ class Session:
         self._push(False, at_ms + min(CLICK_MS, min(design.knob.long_press_ms for design in self.designs) - 1))
 
     def long_press(self, real_ms: int) -> None:
-        """Press the knob for as long as a long press takes; immediately where device time is frozen."""
+        """Press the knob for as long as a long press takes; immediately if device time is stopped."""
         if self.hand.down:
             return
         self.press("measured", real_ms)
@@ -149,10 +149,10 @@ class Session:
             self._release(Hand(), self.hand.since_ms + self.measured_ms)
 
     def press_simulation_key(self, key: str, real_ms: int) -> tuple[str, ...]:
-        """Report to every device what a moderator's key is bound to.
+        """Report the next value of a moderator's key to every device whose design binds it.
 
         Returns:
-            The labels of what happened; none where no design binds the key.
+            The labels of the bindings; an empty tuple if no design binds the key.
         """
         bound = [next((one for one in design.simulation_keys if one.key == key), None) for design in self.designs]
         if not any(bound):
@@ -160,40 +160,40 @@ class Session:
         at_ms = self._live_at(real_ms)
         self._tell(
             [
-                () if one is None else (Report(at_ms, one.readout, following_value(one, part)),)
+                () if one is None else (Report(at_ms, one.readout, choose_next_value(one, part)),)
                 for one, part in zip(bound, self.parts, strict=True)
             ]
         )
         return tuple(dict.fromkeys(one.label for one in bound if one is not None))
 
     def double_press(self, real_ms: int) -> None:
-        """Press the knob twice in quick succession, where its release is not reported."""
+        """Press the knob twice in quick succession, for an input that does not report releases."""
         self.click(real_ms)
         self.click(real_ms + 2 * CLICK_MS)
 
     def blur(self, real_ms: int) -> None:
-        """Release what a window without focus hears no release of."""
+        """Release the knob when the window loses focus, since releases are then not reported."""
         self._release(hand.release_on_blur(self.hand), self.device_ms(real_ms))
 
     @property
     def measured_ms(self) -> int:
-        """How long a long press made to measure lasts. [ms]"""
+        """Length of a long press of measured length. [ms]"""
         return max(design.knob.long_press_ms for design in self.designs) + MEASURED_SPARE_MS
 
-    def held_fraction(self, real_ms: int) -> float:
-        """Return how much of a long press has passed, 0 to 1."""
+    def measure_held_fraction(self, real_ms: int) -> float:
+        """Return the elapsed fraction of a long press, 0 to 1."""
         if not self.hand.down:
             return 0.0
         long_ms = max(design.knob.long_press_ms for design in self.designs)
         return min(1.0, (self.device_ms(real_ms) - self.hand.since_ms) / long_ms)
 
     def take_source(self, source: KnobSource, real_ms: int) -> None:
-        """Read another knob from now on."""
+        """Release the knob, and read another source from now on."""
         self._release(Hand(), self.device_ms(real_ms))
         self.source = source
 
     def _take(self, readings: Iterable[Reading]) -> None:
-        """Pass on what the firmware read."""
+        """Send the devices what the firmware read."""
         for reading in readings:
             at_ms = self._live_at(reading.at_ms)
             if reading.detents:
@@ -203,7 +203,7 @@ class Session:
 
     def _push(self, down: bool, at_ms: int) -> None:
         self._record_hand(down, None if self._clock is None else self._clock.to_real(at_ms))
-        # A source needs time to pass; while device time stands still, the hand works the devices directly.
+        # A source needs time to pass; while device time is stopped, the hand drives the devices directly.
         if self._clock is None:
             self._push_devices(down, at_ms)
         else:
@@ -226,15 +226,15 @@ class Session:
 
     @property
     def _knobs(self) -> list[Knob]:
-        """The variants' knobs; a switch that does not bounce needs no debouncing."""
+        """The variants' knobs, without debouncing if the switch does not bounce."""
         if self.source.bounces and self._clock is not None:
             return [design.knob for design in self.designs]
-        return [without_debounce(design.knob) for design in self.designs]
+        return [remove_debounce(design.knob) for design in self.designs]
 
     # Time.
 
     def due_ms(self) -> int | None:
-        """Return the real time at which time alone does something next, or None where it never does. [ms]"""
+        """Return the real time at which to call `pass_time` next, or None if nothing is due. [ms]"""
         if self._clock is None:
             return self.source.due_ms
         due = self._device_due_ms()
@@ -242,7 +242,7 @@ class Session:
         return min((moment for moment in (real, self.source.due_ms) if moment is not None), default=None)
 
     def pass_time(self, real_ms: int) -> bool:
-        """Do what fell due, each thing at its own time: so it does not matter how often this is called.
+        """Do everything that is due, each at its own time; so the result does not depend on how often this is called.
 
         Returns:
             Whether anything happened.
@@ -258,13 +258,13 @@ class Session:
         return self.history.present is not before
 
     def _device_due_ms(self) -> int | None:
-        """Return when something happens next by device time alone. [ms since power-on]"""
+        """Return the device time at which something is due next, or None. [ms since power-on]"""
         candidates = [hand.release_due_ms(self.hand, self.measured_ms), self._buttons.due_ms(self._knobs)]
         candidates += [None if event is None else event.at_ms for event in (part.upcoming for part in self.parts)]
         return min((candidate for candidate in candidates if candidate is not None), default=None)
 
     def _pass_to(self, due: int) -> None:
-        """Do the first thing that is due at a device time: the hand, a button, then the devices."""
+        """Do the first thing that is due at a device time: of the hand, the buttons, then the devices."""
         until = hand.release_due_ms(self.hand, self.measured_ms)
         button = self._buttons.due_ms(self._knobs)
         if until is not None and until <= due:
@@ -275,12 +275,12 @@ class Session:
             self._tell_due(due)
 
     def _tell_due(self, due: int) -> None:
-        """Tell each variant what happens to it by time alone."""
+        """Send each variant the event that is due by time alone."""
         upcoming = [part.upcoming for part in self.parts]
         self._tell([(event,) if event is not None and event.at_ms <= due else () for event in upcoming])
 
     def freeze(self, real_ms: int) -> None:
-        """Stop device time, or let it run again."""
+        """Stop device time, or start it again."""
         if self.frozen:
             self.frozen = False
             self._start(real_ms)
@@ -291,7 +291,7 @@ class Session:
             self._stop()
 
     def _live_at(self, real_ms: int) -> int:
-        """Return the device time of something that the hand does now; a device that stood still continues."""
+        """Return the device time of a movement of the hand; stopped time starts again unless it is frozen."""
         if self._clock is None:
             at_ms = self.at_ms + GAP_MS
             if not self.frozen:
@@ -302,100 +302,100 @@ class Session:
         return self.device_ms(real_ms)
 
     def _stop(self) -> None:
-        """Let device time stand still, and the hand forget what it held."""
+        """Stop device time, and release everything."""
         self._clock = None
         self.hand = Hand()
-        self.source.rest()
+        self.source.reset()
         self._buttons.reset(self.at_ms)
 
     def _start(self, real_ms: int) -> None:
-        """Let device time run from the present moment, where nothing followed it and it is not frozen."""
+        """Start device time at the present moment, unless that is in the past or time is frozen."""
         if not self.frozen and not self.history.in_past:
             self._clock = Clock(real_ms, self.at_ms)
 
     def _resume(self, real_ms: int) -> None:
-        """Continue from the present moment, with nothing held."""
+        """Continue from the present moment, with everything released."""
         self._stop()
         self._start(real_ms)
 
-    # Events as they are.
+    # Events.
 
     def events(self, variant: int = 0) -> tuple[Event, ...]:
-        """Return the events that led a variant here, in order."""
+        """Return the events that led a variant to the present moment, in order."""
         return self.timeline.events(variant)
 
     def tell(self, events: Iterable[Event], real_ms: int) -> None:
-        """Send every variant events at their own times after the present moment, as if played from power-on.
+        """Send every variant events whose times count from the present moment.
 
-        What the surroundings report until then happens between them; see `knobmenu.session.living`.
+        Reports of the surroundings happen between them; see `knobmenu.session.interleaving`.
 
         Raises:
-            EventError: At the first that cannot come; those before it have happened.
+            EventError: An event is illegal; those before it have happened.
         """
         base = self.at_ms
         try:
             for event in events:
                 moved = attrs.evolve(event, at_ms=base + event.at_ms)
-                while told := due_events(self.parts, moved.at_ms, moved):
+                while told := collect_due_events(self.parts, moved.at_ms, moved):
                     self._tell(told, real_ms)
                 self._tell([(moved,)] * len(self.designs), real_ms)
-            while told := due_events(self.parts, self.at_ms):
+            while told := collect_due_events(self.parts, self.at_ms):
                 self._tell(told, real_ms)
         finally:
             self._resume(real_ms)
 
     def play(self, events: Iterable[Event], remark: str, real_ms: int) -> None:
-        """Play events from power-on, as a branch of their own.
+        """Play events from power-on, on a new branch.
 
         Raises:
-            EventError: At the first that cannot come; those before it have happened.
+            EventError: An event is illegal; those before it have happened.
         """
         self.timeline.switch_on(remark, real_ms)
         self.tell(events, real_ms)
 
     def play_again(self, real_ms: int) -> None:
-        """Play the same events from power-on with the designs as they are now, as a branch of their own.
+        """Play the same events from power-on with the present designs, on a new branch.
 
         Raises:
-            EventError: At the first that cannot come any more; those before it have happened.
+            EventError: An event is now illegal; those before it have happened.
         """
-        # A turn is accelerated again, by the knob of the design as it is now.
+        # The knob of the present design accelerates each turn again.
         before = self.timeline.events()
         events = [attrs.evolve(event, times=1) if isinstance(event, Turn) else event for event in before]
         self.play(events, "played again", real_ms)
 
-    def _tell(self, told: Told, real_ms: int | None = None) -> None:
-        """Tell each variant its events; those that come together become one moment."""
+    def _tell(self, told: VariantEvents, real_ms: int | None = None) -> None:
+        """Send each variant its events; events of the same index make one moment."""
         if real_ms is None and self._clock is not None and any(told):
             real_ms = self._clock.to_real(max(event.at_ms for events in told for event in events))
         for events in zip_longest(*told):
             self.timeline.follow(events, real_ms)
 
-    # Going about in the history.
+    # Navigation in the history.
 
-    def back(self, real_ms: int, moments: int = 1) -> None:
+    def go_back(self, real_ms: int, moments: int = 1) -> None:
         """Go back; beyond power-on, to power-on."""
         self.go(self.history.place - moments, real_ms)
 
-    def forward(self, real_ms: int, moments: int = 1) -> None:
+    def go_forward(self, real_ms: int, moments: int = 1) -> None:
         """Go forward; beyond the newest moment, to the newest."""
         self.go(self.history.place + moments, real_ms)
 
     def go(self, place: int, real_ms: int) -> None:
-        """Go to a place of the branch; at its end, device time runs on."""
+        """Go to a place on the branch; at its end, device time continues."""
         self.timeline.go(place, real_ms)
         self._resume(real_ms)
 
     def go_to(self, number: int, real_ms: int) -> None:
-        """Go to a moment by its number, on another branch if need be.
+        """Go to a moment by its number, on any branch.
 
         Raises:
-            IndexError: There is no moment of this number.
+            IndexError: No moment has this number.
         """
         self.timeline.go_to(number, real_ms)
         self._resume(real_ms)
 
-    def next_branch(self, real_ms: int) -> None:
-        """Go to the end of the next branch; after the last, the first."""
-        self.timeline.next_branch(real_ms)
+    def go_to_next_branch(self, real_ms: int) -> None:
+        """Go to the end of the next branch; after the last branch, of the first."""
+        self.timeline.go_to_next_branch(real_ms)
         self._resume(real_ms)

@@ -1,6 +1,6 @@
-"""Knob sources: what lies between a hand and the firmware's events.
+"""Knob sources: what stands between the hand and the firmware's events.
 
-A session asks its source and knows no kind of source: the ideal encoder below, the simulated encoder of
+A session does not depend on the kind of its source: the ideal encoder below, the simulated encoder of
 `knobmenu.bench.simulated`, or a real knob.
 """
 
@@ -14,18 +14,18 @@ class Reading(NamedTuple):
     """What the firmware read: a turn, or a level of the push switch."""
 
     at_ms: int
-    """When. [ms of real time]"""
+    """The time. [ms of real time]"""
     detents: int
-    """Counted detents, clockwise positive; 0 where a level of the switch was found. [detents]"""
+    """Counted detents, clockwise positive; 0 for a level of the switch. [detents]"""
     down: bool = False
-    """Whether the switch was found closed."""
+    """Whether the switch is closed."""
 
 
 class KnobSource(Protocol):
     """A knob and a push switch, as the firmware reads them.
 
-    Times are milliseconds of real time and never go back. Each call returns what the firmware read up to that time
-    and has not been returned before, in order.
+    Times are milliseconds of real time and never go back. Each call returns the readings up to that time that have
+    not been returned before, in order.
     """
 
     @property
@@ -34,7 +34,7 @@ class KnobSource(Protocol):
 
     @property
     def due_ms(self) -> int | None:
-        """When to call `wait` next; None while nothing is under way. [ms of real time]"""
+        """When to call `wait` next; None if nothing is in progress. [ms of real time]"""
 
     def turn(self, clockwise: int, real_ms: int) -> Sequence[Reading]:
         """Turn the knob; negative is counter-clockwise. [detents]"""
@@ -45,8 +45,8 @@ class KnobSource(Protocol):
     def wait(self, real_ms: int) -> Sequence[Reading]:
         """Let time pass."""
 
-    def rest(self) -> None:
-        """Forget what is under way: the device went to another moment."""
+    def reset(self) -> None:
+        """Discard what is in progress, since the device went to another moment."""
 
 
 class IdealEncoder:
@@ -56,16 +56,16 @@ class IdealEncoder:
     due_ms = None
 
     def turn(self, clockwise: int, real_ms: int) -> Sequence[Reading]:
-        """Count the detents."""
+        """Return the detents as one reading."""
         return (Reading(real_ms, clockwise),)
 
     def push(self, down: bool, real_ms: int) -> Sequence[Reading]:
-        """Find the level."""
+        """Return the level as one reading."""
         return (Reading(real_ms, 0, down),)
 
     def wait(self, real_ms: int) -> Sequence[Reading]:
-        """Read nothing: nothing is ever under way."""
+        """Return no readings, since nothing is ever in progress."""
         return ()
 
-    def rest(self) -> None:
-        """Do nothing: nothing is ever under way."""
+    def reset(self) -> None:
+        """Do nothing, since nothing is ever in progress."""

@@ -1,7 +1,7 @@
 """Everything that happened to the variants of a session: their history, changed designs, notes and marks.
 
-A timeline has no clock and no hand: it takes events, and goes where it is sent. `knobmenu.session.session.Session`
-adds those; a recording is restored to a timeline.
+A timeline has neither a clock nor a hand, only events and a present moment. `knobmenu.session.session.Session` adds
+those; a recording is restored to a timeline.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 class Timeline:
     """The variants of a session, and everything that happened to them.
 
-    Real times are only for the recording; None: that of the record before.
+    Real times are used only for the recording; None stands for the time of the previous record.
     """
 
     def __init__(
@@ -41,13 +41,13 @@ class Timeline:
             designs: The variants, at least one.
             recorder: Records what happens from now on.
             live_pages: How much of the history stays unpacked; see `knobmenu.device.pages`. [pages]
-            surroundings: What makes readouts change; by default what each design says.
+            surroundings: The function that makes readouts change; by default the simulation that each design describes.
         """
         self._surroundings = surroundings
         self._known: list[Design] = []
-        """Every design so far; one that is equal to one of these is that one, so that its moments stay as they are."""
-        self.designs: list[Design] = [self._know(design) for design in designs]
-        """The variants, as they are designed now."""
+        """Every design so far; an equal design is replaced by the one here, so that `is` detects a change."""
+        self.designs: list[Design] = [self._reuse_equal(design) for design in designs]
+        """The present designs of the variants."""
         first = Snapshot(tuple(switch_on(design, surroundings) for design in self.designs), "power-on", True)
         self.history: History[Snapshot] = History(first, replay, live_pages)
         self.notes: list[Note] = []
@@ -57,13 +57,13 @@ class Timeline:
         self._power_ons = [0]
         """The numbers of the moments at which all variants were switched on."""
         self._shown: tuple[Snapshot, tuple[Part, ...]] | None = None
-        """The moment that was asked for last, with its parts carried over into the designs of now."""
+        """The moment that `parts` returned last, with its parts carried over to the present designs."""
         if recorder is not None:
             recorder.begin(self.designs, first)
 
     @property
     def recorder(self) -> Recorder | None:
-        """What records what happens; None: nothing does."""
+        """The recorder; None: the session is not recorded."""
         if self._begin_recorder is not None:
             begin, self._begin_recorder = self._begin_recorder, None
             first = self.history[0]
@@ -76,9 +76,9 @@ class Timeline:
         self._recorder = recorder
 
     def record_later(self, begin: Callable[[], Recorder]) -> None:
-        """Record what happens from power-on, with a recorder that is made when it is first needed.
+        """Record from power-on, with a recorder that is made when it is first needed.
 
-        Making one takes a while, and the first picture of a device need not wait for it.
+        Making one takes time, by which it would delay the first frame.
 
         Args:
             begin: Makes the recorder.
@@ -88,7 +88,7 @@ class Timeline:
 
     @property
     def parts(self) -> tuple[Part, ...]:
-        """Each variant at the present moment; one of an older design, carried over into the new."""
+        """Each variant at the present moment, carried over to its present design."""
         snapshot = self.history.present
         if self._shown is None or self._shown[0] is not snapshot:
             parts = snapshot.parts
@@ -106,40 +106,40 @@ class Timeline:
         return self.history.present.at_ms
 
     def path(self) -> Iterator[int]:
-        """Walk the numbers of the moments that led here, from the last time that all variants were switched on."""
+        """Walk the numbers of the moments from the last power-on of all variants to the present one."""
         places = (self.history.find_place(number) for number in self._power_ons)
         return self.history.walk_path(
             max(place for place in places if place is not None and place <= self.history.place)
         )
 
     def events(self, variant: int = 0) -> tuple[Event, ...]:
-        """Return the events that led a variant here, in order."""
+        """Return the events that led a variant to the present moment, in order."""
         found = (self.history[number].parts[variant].event for number in self.path())
         return tuple(event for event in found if event is not None)
 
-    # What happens.
+    # Events.
 
     def follow(self, events: Sequence[Event | None], real_ms: int | None = None, *, final: bool = False) -> None:
         """Send each variant an event; together they make the next moment.
 
         Args:
-            events: For each variant; None where something happens to another variant alone.
-            real_ms: When. [ms]
-            final: Whether turns are taken as they are, without acceleration, as those of a recording.
+            events: The event of each variant; None when only another variant gets an event.
+            real_ms: The real time. [ms]
+            final: Whether turns are final, like those of a recording, so that acceleration does not apply.
 
         Raises:
-            EventError: An event cannot come now. Nothing has changed.
+            EventError: An event is illegal in this state; nothing has changed.
         """
         before = self.parts
         parts = tuple(follow(part, event, final=final) for part, event in zip(before, events, strict=True))
-        # The history works a moment out again from the one before, unless a design changed in between.
+        # The history can compute a moment from the previous one, unless a design changed in between.
         explained = before is self.history.present.parts
         number = self.history.add(Snapshot(parts), tuple(part.event for part in parts) if explained else None)
         if self.recorder is not None:
             self.recorder.happen(number, parts, real_ms)
 
     def switch_on(self, remark: str, real_ms: int | None = None) -> None:
-        """Switch all variants on again, as a branch of its own."""
+        """Switch all variants on again, on a new branch."""
         self.history.go(0)
         parts = tuple(switch_on(design, self._surroundings) for design in self.designs)
         snapshot = Snapshot(parts, remark, True)
@@ -149,60 +149,60 @@ class Timeline:
             self.recorder.power_on(number, snapshot, real_ms)
 
     def redesign(self, variant: int, design: Design, real_ms: int | None = None) -> tuple[str, ...]:
-        """Take a changed design; place and values are kept by key.
+        """Replace the design of a variant; place and values are kept by key.
 
         Returns:
-            A sentence for each thing that the changed design could not take.
+            A sentence for each thing that could not be carried over.
         """
-        design = self._know(design)
+        design = self._reuse_equal(design)
         part, dropped = migrate(self.parts[variant], design)
         parts = tuple(part if place == variant else follow(other, None) for place, other in enumerate(self.parts))
         self.designs[variant] = design
-        # What was worked out for the present moment is of the old design; going back to it would show that again.
+        # The parts kept for the present moment have the old design.
         self._shown = None
         number = None if self.history.in_past else self.history.add(Snapshot(parts, "design changed"))
         if self.recorder is not None:
             self.recorder.redesign(variant, number, self.parts, real_ms)
         return dropped
 
-    def _know(self, design: Design) -> Design:
-        """Return the known design that is equal to one; itself, known from now on, where there is none."""
+    def _reuse_equal(self, design: Design) -> Design:
+        """Return the first design that was equal to this one, which may be itself."""
         if design not in self._known:
             self._known.append(design)
         return self._known[self._known.index(design)]
 
-    # Going about.
+    # Navigation.
 
     def go(self, place: int, real_ms: int | None = None) -> None:
-        """Go to a place of the branch; beyond its ends, to its ends."""
+        """Go to a place on the branch; beyond an end, go to that end."""
         self.history.go(place)
-        self._arrive(real_ms)
+        self._record_go(real_ms)
 
     def go_to(self, number: int, real_ms: int | None = None) -> None:
-        """Go to a moment by its number, on another branch if need be.
+        """Go to a moment by its number, on any branch.
 
         Raises:
-            IndexError: There is no moment of this number.
+            IndexError: No moment has this number.
         """
         self.history.go_to(number)
-        self._arrive(real_ms)
+        self._record_go(real_ms)
 
-    def next_branch(self, real_ms: int | None = None) -> None:
-        """Go to the end of the next branch; after the last, the first."""
+    def go_to_next_branch(self, real_ms: int | None = None) -> None:
+        """Go to the end of the next branch; after the last branch, of the first."""
         self.history.go_to_next_branch()
-        self._arrive(real_ms)
+        self._record_go(real_ms)
 
-    def _arrive(self, real_ms: int | None) -> None:
+    def _record_go(self, real_ms: int | None) -> None:
         if self.recorder is not None:
             self.recorder.go(self.history.number, self.parts, real_ms)
 
     # Notes and marks.
 
     def note(self, text: str, real_ms: int | None = None, number: int | None = None) -> None:
-        """Write a remark about a moment, the present one if none is named; going back does not take it away.
+        """Add a note to a moment, by default the present one; going back does not remove it.
 
         Raises:
-            IndexError: There is no moment of this number.
+            IndexError: No moment has this number.
         """
         number = self.history.number if number is None else number
         note = Note(number, self.history[number].at_ms, text)
@@ -211,7 +211,7 @@ class Timeline:
             self.recorder.note(note, real_ms)
 
     def mark(self, name: str, real_ms: int) -> None:
-        """Mark the present moment, such as the begin of a task. [ms of real time]"""
+        """Mark the present moment, for example as the start of a task. [ms of real time]"""
         mark = Mark(self.history.number, real_ms, name)
         self.marks.append(mark)
         if self.recorder is not None:

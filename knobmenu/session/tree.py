@@ -1,4 +1,4 @@
-"""The menu as a tree, open where the device is."""
+"""The menu as a tree, expanded at the device's place."""
 
 from __future__ import annotations
 
@@ -15,18 +15,18 @@ class Line(NamedTuple):
     """One line of the tree."""
 
     indent: int
-    """How many menus it is inside of."""
+    """The nesting level. [menus]"""
     kind: Kind | Literal["home", "open menu"]
-    """What the line stands for."""
+    """The kind of thing that the line represents."""
     label: str
     remark: Literal["", "hidden", "disabled"] = ""
-    """Why it cannot be chosen now; empty: it can."""
+    """Why it cannot be selected now; empty: it can."""
     here: bool = False
-    """Whether the selection is here."""
+    """Whether it is selected."""
 
 
 def walk_tree(design: Design, state: State) -> Iterator[Line]:
-    """Walk home and the open menus below it; at home, the menu that a press opens."""
+    """Walk the lines of home and of the open menus; at home, those of the menu that a press opens."""
     yield Line(0, "home", "home", here=not state.path)
     opened = [place.menu for place in state.path]
     first = opened[0] if opened else design.home.press

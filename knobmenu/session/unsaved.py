@@ -1,4 +1,4 @@
-"""What a person did in a session and has not saved as a trace or a test."""
+"""Counts of the user's events and notes that are not yet saved as a trace or a test."""
 
 from __future__ import annotations
 
@@ -6,51 +6,51 @@ import attrs
 
 from knobmenu.design.whole import Design
 from knobmenu.events import Event, Report, Wait
-from knobmenu.session.records import DesignChanged, Happened, Header, Noted, Record, Saved
+from knobmenu.session.records import DesignRecord, EventRecord, Header, NoteRecord, Record, SaveRecord
 
 
 @attrs.frozen
 class Unsaved:
-    """What would be missed if the session were gone."""
+    """What would be lost with the session."""
 
     events: int = 0
-    """Events that a person caused."""
+    """Events that the user caused."""
     notes: int = 0
-    lives: bool = False
-    """Whether readouts change by themselves; then a report is not a person's doing."""
+    simulated: bool = False
+    """Whether readouts are simulated; then the user does not cause reports."""
 
     def __bool__(self) -> bool:
-        """Return whether there is anything."""
+        """Return whether anything is unsaved."""
         return bool(self.events or self.notes)
 
     @property
-    def words(self) -> str:
-        """Say what there is, such as ``2 notes and 31 events``."""
+    def description(self) -> str:
+        """The counts as text, such as ``2 notes and 31 events``."""
         counts = ((self.notes, "note"), (self.events, "event"))
         return " and ".join(f"{count} {what}{'s' * (count != 1)}" for count, what in counts if count)
 
 
-def follow(unsaved: Unsaved, record: Header | Record) -> Unsaved:
-    """Return what is not saved after a record."""
+def count_unsaved(unsaved: Unsaved, record: Header | Record) -> Unsaved:
+    """Return what is unsaved after a record."""
     match record:
         case Header():
-            return Unsaved(lives=any(_lives(recorded.design) for recorded in record.designs))
-        case DesignChanged():
-            return attrs.evolve(unsaved, lives=unsaved.lives or _lives(record.design.design))
-        case Noted():
+            return Unsaved(simulated=any(_is_simulated(recorded.design) for recorded in record.designs))
+        case DesignRecord():
+            return attrs.evolve(unsaved, simulated=unsaved.simulated or _is_simulated(record.design.design))
+        case NoteRecord():
             return attrs.evolve(unsaved, notes=unsaved.notes + 1)
-        case Happened() if any(_is_made(event, unsaved.lives) for event in record.events):
+        case EventRecord() if any(_is_by_user(event, unsaved.simulated) for event in record.events):
             return attrs.evolve(unsaved, events=unsaved.events + 1)
-        case Saved():
-            return Unsaved(lives=unsaved.lives)
+        case SaveRecord():
+            return Unsaved(simulated=unsaved.simulated)
         case _:
             return unsaved
 
 
-def _lives(design: Design) -> bool:
+def _is_simulated(design: Design) -> bool:
     return bool(design.simulation)
 
 
-def _is_made(event: Event | None, lives: bool) -> bool:
-    """Return whether an event is a person's doing."""
-    return event is not None and not isinstance(event, Wait) and not (lives and isinstance(event, Report))
+def _is_by_user(event: Event | None, simulated: bool) -> bool:
+    """Return whether the user caused an event."""
+    return event is not None and not isinstance(event, Wait) and not (simulated and isinstance(event, Report))

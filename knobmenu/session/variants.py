@@ -1,4 +1,4 @@
-"""The designs that are tried, each with the file that it comes from."""
+"""The designs that are tried, each with its file."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ class Variant:
     """A design that is tried."""
 
     design: Design
-    """As it was when its file was last good."""
+    """The design in the last good version of the file."""
     path: Path | None
     """Its file; None for the demo."""
     problems: tuple[Problem, ...] = ()
-    """What is wrong in the file now; none while it is good."""
+    """The problems in the file now; empty while the file is good."""
 
     @property
     def title(self) -> str:
-        """What it is called, with its file."""
+        """The name of the design, with its file."""
         return self.design.name if self.path is None else f"{self.design.name} ({self.path.name})"

@@ -10,7 +10,7 @@ import pytest
 from knobmenu.cli.main import main
 from knobmenu.files import load
 from knobmenu.files.recordings import PatientRecording, RecordingFile, begin_recording, read_recording
-from knobmenu.session.records import Happened
+from knobmenu.session.records import EventRecord
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from tests.terminal.pty_harness import KNOBMENU, Terminal, environment
@@ -21,7 +21,7 @@ RADIO = Path(__file__).parents[2] / "demos" / "radio.toml"
 def happened(recording: Path) -> int:
     """Count the moments of a recording."""
     _, records = read_recording(recording)
-    return sum(isinstance(record, Happened) for record in records)
+    return sum(isinstance(record, EventRecord) for record in records)
 
 
 def test_a_session_in_the_app_is_recorded_and_replayed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -16,7 +16,7 @@ import pytest
 
 from knobmenu.cli.main import main
 from knobmenu.files.sittings import append_note, notes_path
-from knobmenu.session.playback import clock_words
+from knobmenu.session.playback import format_clock
 from tests.review.participants import sit_on_disk
 from tests.review.planted import write_study
 from tests.review.readers import exact, hesitant
@@ -178,7 +178,7 @@ def test_the_notes_of_the_moderator_are_in_the_pages(
 
     damaged = f'{notes_path(path)}:2: expected a note with real_ms and text, got "garbage \\x1b[2J <i>".'
     assert capsys.readouterr().err.startswith(damaged)
-    cells = ["p01", clock_words(begun_ms + 2300), "contrast", "0:02.3"]
+    cells = ["p01", format_clock(begun_ms + 2300), "contrast", "0:02.3"]
     note = "looks for <b>it</b> | \\x1b[2J\\x202e in `vain`"
     classes = ["", " class=n", "", " class=n", ""]
     row = [f"<td{kind}>{html.escape(cell)}</td>" for kind, cell in zip(classes, [*cells, note], strict=True)]

@@ -27,7 +27,7 @@ from knobmenu.review.attempts import read_attempts
 from knobmenu.review.sitting import resume
 from knobmenu.review.study import trials_of
 from knobmenu.review.study_form import Setup, read_study
-from knobmenu.session.records import Marked
+from knobmenu.session.records import MarkRecord
 from knobmenu.session.timeline import Timeline
 from tests.cli.participant import ESCAPE, begin_first_task
 from tests.disks import fill, mount_small_disk
@@ -64,7 +64,7 @@ def sitting_of(study: Path, code: str) -> Terminal:
 
 
 def marks_of(path: Path) -> list[str]:
-    return [record.name for record in read_recording(path)[1] if isinstance(record, Marked)]
+    return [record.name for record in read_recording(path)[1] if isinstance(record, MarkRecord)]
 
 
 def whole_lines(content: bytes) -> bytes:
@@ -207,7 +207,9 @@ def test_the_moderator_follows_in_a_second_terminal_and_writes_notes(study: Path
         note = json.loads(notes_path(path).read_text())
 
     assert note["text"] == "frowns at e menu"
-    assert note["real_ms"] >= max(record.real_ms for record in read_recording(path)[1] if isinstance(record, Marked))
+    assert note["real_ms"] >= max(
+        record.real_ms for record in read_recording(path)[1] if isinstance(record, MarkRecord)
+    )
     assert list(sitting_paths(study)) == ["p01"]
 
 

@@ -19,7 +19,7 @@ from knobmenu.machine.effects import ActionRun, Committed, Effect, SaveDue
 from knobmenu.machine.indicators import find_lit_lamps
 from knobmenu.machine.state import Mode, make_initial_state
 from knobmenu.screen.render import render
-from knobmenu.session.narration import effect_words
+from knobmenu.session.narration import describe_effect
 from knobmenu.trace import parse_trace
 from tests.screen.drawing import drawn
 
@@ -53,13 +53,13 @@ def shows(design: Design, trace: str) -> str:
 def does(design: Design, trace: str) -> list[str]:
     """Say what a new device is asked to do by the last event of a trace; sounds and flashes are left out."""
     effects = played(design, trace).present.effects
-    return [effect_words(design, effect) for effect in effects if effect.word not in ("sound", "flash")]
+    return [describe_effect(design, effect) for effect in effects if effect.word not in ("sound", "flash")]
 
 
 def heard(design: Design, trace: str) -> list[str]:
     """Say what the sounder of a new device answers to the last event of a trace."""
     effects = played(design, trace).present.effects
-    return [effect_words(design, effect) for effect in effects if effect.word == "sound"]
+    return [describe_effect(design, effect) for effect in effects if effect.word == "sound"]
 
 
 def lit(design: Design, trace: str) -> list[str]:
@@ -71,7 +71,7 @@ def lit(design: Design, trace: str) -> list[str]:
 def saved(design: Design, trace: str) -> list[str]:
     """Say every write to memory that a trace leads to on a new device."""
     effects = [effect for moment in played(design, trace).history for effect in moment.effects]
-    return [effect_words(design, effect) for effect in effects if isinstance(effect, SaveDue)]
+    return [describe_effect(design, effect) for effect in effects if isinstance(effect, SaveDue)]
 
 
 class Seen(NamedTuple):

@@ -10,7 +10,7 @@ from knobmenu.design.simulation import walk_actions
 from knobmenu.events import Event, Report
 from knobmenu.files.toml import loads
 from knobmenu.machine.state import get_value
-from knobmenu.session.living import live
+from knobmenu.session.interleaving import interleave_reports
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from knobmenu.trace import parse_trace
@@ -18,7 +18,7 @@ from tests.demos.playing import demo
 
 
 def reported(name: str, trace: str, readout: str) -> list[int]:
-    told: list[Event] = list(live(demo(name), parse_trace(trace)))
+    told: list[Event] = list(interleave_reports(demo(name), parse_trace(trace)))
     return [event.value for event in told if isinstance(event, Report) and event.key == readout]
 
 
@@ -31,7 +31,11 @@ def test_the_proofer_warms_rises_and_is_done_after_ninety_seconds() -> None:
 
 
 def test_the_darkroom_timer_shines_for_ten_seconds() -> None:
-    told = [event for event in live(demo("darkroom"), parse_trace("press wait 20000")) if isinstance(event, Report)]
+    told = [
+        event
+        for event in interleave_reports(demo("darkroom"), parse_trace("press wait 20000"))
+        if isinstance(event, Report)
+    ]
     shone = [event.at_ms for event in told if event.key == "shining"]
 
     assert shone[1] - shone[0] == 10_100
@@ -69,7 +73,7 @@ def test_each_exposure_of_the_darkroom_timer_counts_a_print() -> None:
 def test_draining_the_proofer_empties_its_pan_and_it_stays_empty() -> None:
     trace = "press 9 press press hold wait 100000"
     design = demo("proofer")
-    drained = [event for event in live(design, parse_trace(trace)) if isinstance(event, Report)]
+    drained = [event for event in interleave_reports(design, parse_trace(trace)) if isinstance(event, Report)]
 
     assert [event.value for event in drained if event.key == "draining"] == [5, 4, 3, 2, 1, 0]
     assert [event.value for event in drained if event.key == "water"] == [0]
@@ -97,7 +101,7 @@ def test_every_readout_of_a_demo_can_change(name: str) -> None:
 def test_the_shipped_box_warms_to_what_is_set_and_stops_when_its_time_is_over() -> None:
     box = loads(files("knobmenu.terminal").joinpath("demo.toml").read_text(encoding="utf-8"))
     trace = parse_trace("press 5 press 1 press wait 200000")
-    told = [event for event in live(box, trace) if isinstance(event, Report)]
+    told = [event for event in interleave_reports(box, trace) if isinstance(event, Report)]
 
     assert [event.value for event in told if event.key == "heat"] == [1, 0]
     assert max(event.value for event in told if event.key == "inside") == 270

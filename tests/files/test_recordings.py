@@ -16,7 +16,7 @@ from knobmenu.files.recordings import RecordingFile, follow_shown, read_recordin
 from knobmenu.files.starter import starter_text
 from knobmenu.files.toml import loads
 from knobmenu.session.recorder import Recorder
-from knobmenu.session.records import Happened, Noted
+from knobmenu.session.records import EventRecord, NoteRecord
 from knobmenu.session.restoring import restore
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
@@ -61,7 +61,7 @@ def test_a_killed_process_loses_at_most_the_line_in_flight(tmp_path: Path) -> No
 
     _, records = read_recording(path)
 
-    assert sum(isinstance(record, Happened) for record in records) > reported
+    assert sum(isinstance(record, EventRecord) for record in records) > reported
 
 
 def test_a_character_that_was_cut_off_is_left_out_with_its_line(tmp_path: Path) -> None:
@@ -112,7 +112,7 @@ def test_a_recording_is_read_from_a_pipe_and_a_pipe_that_nobody_writes_to_is_ref
     writer = Thread(target=lambda: pipe.write_bytes((tmp_path / "session").read_bytes()))
     writer.start()
     _, records = read_recording(pipe)
-    assert [record.text for record in records if isinstance(record, Noted)] == ["hello"]
+    assert [record.text for record in records if isinstance(record, NoteRecord)] == ["hello"]
     writer.join(10)
 
 
@@ -139,11 +139,11 @@ def test_a_recording_is_continued_after_its_last_whole_line(tmp_path: Path) -> N
     for cut_off in (b"", b'{"kind":"no', long_line):
         path.write_bytes(whole + cut_off)
         with RecordingFile.append_to(path) as file:
-            file(Noted(20, 0, 0, "second"))
+            file(NoteRecord(20, 0, 0, "second"))
 
         _, records = read_recording(path)
 
-        assert [record.text for record in records if isinstance(record, Noted)] == ["first", "second"]
+        assert [record.text for record in records if isinstance(record, NoteRecord)] == ["first", "second"]
 
 
 def test_a_file_that_another_process_records_to_is_not_continued(tmp_path: Path) -> None:
@@ -193,12 +193,12 @@ def test_a_line_that_the_disk_has_no_room_for_leaves_no_part_of_it(tmp_path: Pat
         resource.setrlimit(resource.RLIMIT_FSIZE, (limit, before[1]))
         try:
             with pytest.raises(RecordingError, match="expected a file that can be written, got file too large"):
-                file(Noted(20, 0, 0, "this is too long for the room that is left"))
+                file(NoteRecord(20, 0, 0, "this is too long for the room that is left"))
         finally:
             resource.setrlimit(resource.RLIMIT_FSIZE, before)
             signal.signal(signal.SIGXFSZ, ignored)
-        file(Noted(30, 0, 0, "there is room again"))
+        file(NoteRecord(30, 0, 0, "there is room again"))
 
     _, records = read_recording(path)
 
-    assert [record.text for record in records if isinstance(record, Noted)] == ["kept", "there is room again"]
+    assert [record.text for record in records if isinstance(record, NoteRecord)] == ["kept", "there is room again"]

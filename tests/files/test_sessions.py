@@ -17,7 +17,7 @@ from knobmenu.errors import RecordingError
 from knobmenu.files import kept, load
 from knobmenu.files.recordings import begin_recording, read_recording
 from knobmenu.files.sessions import KIND, KeptSession, Unfinished, find_unfinished
-from knobmenu.session.records import HandMoved
+from knobmenu.session.records import HandRecord
 from knobmenu.session.restoring import restore
 from knobmenu.session.resuming import resume
 from knobmenu.session.session import Session
@@ -103,7 +103,7 @@ def test_a_session_that_ended_is_found_and_one_that_runs_is_not(radio: Design) -
     keeping.close()
 
     (found,) = find_unfinished(NAMES)
-    assert found.unsaved.words == "1 note and 1 event"
+    assert found.unsaved.description == "1 note and 1 event"
     assert found.files == NAMES
     assert find_unfinished(("/somewhere/else.toml",)) == []
     assert find_unfinished() == [found]
@@ -124,14 +124,14 @@ def test_what_was_saved_is_not_offered_until_something_follows(radio: Design) ->
     session.timeline.note("more", 1100)
     resumed.close()
 
-    assert [one.unsaved.words for one in find_unfinished(NAMES)] == ["1 note"]
+    assert [one.unsaved.description for one in find_unfinished(NAMES)] == ["1 note"]
 
 
 def test_a_session_goes_on_as_it_was(radio: Design) -> None:
     session, keeping = begin(radio)
     for number in range(5):
         session.turn(1, 100 * number)
-    session.back(1000, 2)
+    session.go_back(1000, 2)
     session.click(1100)
     session.timeline.note("a branch", 1200)
     session.press("sticky", 1300)
@@ -189,7 +189,7 @@ def test_a_hand_that_was_holding_is_recorded_as_released(radio: Design) -> None:
     resumed.close()
 
     _, records = read_recording(path)
-    assert [record for record in records if isinstance(record, HandMoved)][-1].down is False
+    assert [record for record in records if isinstance(record, HandRecord)][-1].down is False
 
 
 def test_those_with_notes_are_offered_before_later_ones_without(radio: Design) -> None:
@@ -307,8 +307,8 @@ def test_a_session_of_today_is_named_by_its_time_and_another_by_its_date() -> No
     assert one.moment(now) == "14:02"
     assert one.moment(now + timedelta(days=1)) == "2026-03-02 14:02"
     assert attrs.evolve(one, started="").moment(now) == "an unknown time"
-    assert one.unsaved.words == "2 notes and 31 events"
-    assert Unsaved(1).words == "1 event"
+    assert one.unsaved.description == "2 notes and 31 events"
+    assert Unsaved(1).description == "1 event"
 
 
 def test_files_of_one_name_in_two_folders_are_two_designs(radio: Design) -> None:

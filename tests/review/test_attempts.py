@@ -13,7 +13,7 @@ from knobmenu.review.attempts import Attempt, read_attempts
 from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup, read_study, stage
 from knobmenu.session.recording import decode, decode_events, encode
-from knobmenu.session.records import Happened, Marked, Record, Went
+from knobmenu.session.records import EventRecord, GoRecord, MarkRecord, Record
 from tests.review.designs import clean
 from tests.review.participants import Participant, astray, least, one_too_far, pausing, sit
 
@@ -120,7 +120,7 @@ def test_every_cut_of_a_recording_keeps_the_attempts_that_ended(setup: Setup) ->
     ends = [
         index
         for index, record in enumerate(records, 1)
-        if isinstance(record, Marked) and record.name.startswith("end ")
+        if isinstance(record, MarkRecord) and record.name.startswith("end ")
     ]
 
     for cut in range(len(encode(header)), len(text), 97):
@@ -137,12 +137,12 @@ def test_the_same_seed_gives_the_same_recording(setup: Setup) -> None:
     ("records", "said"),
     [
         (
-            [Marked(5, 0, "begin only nothing"), Marked(6, 0, "end done")],
+            [MarkRecord(5, 0, "begin only nothing"), MarkRecord(6, 0, "end done")],
             "expected a variant and a task of this study, got 'only nothing'",
         ),
-        ([Marked(5, 0, "begin nothing")], "expected a variant and a task, got 'nothing'"),
-        ([Happened(5, 1, (None, None), (), ())], "expected one variant, got 2"),
-        ([Went(5, 0, (None,))], "a sitting does not go back"),
+        ([MarkRecord(5, 0, "begin nothing")], "expected a variant and a task, got 'nothing'"),
+        ([EventRecord(5, 1, (None, None), (), ())], "expected one variant, got 2"),
+        ([GoRecord(5, 0, (None,))], "a sitting does not go back"),
     ],
 )
 def test_records_that_are_not_of_this_study_are_refused(setup: Setup, records: list[Record], said: str) -> None:
@@ -154,10 +154,10 @@ def test_records_that_are_not_of_this_study_are_refused(setup: Setup, records: l
 
 def test_an_outcome_that_is_unknown_is_refused(setup: Setup) -> None:
     header, records = sit(setup, least, 0)
-    begin = next(record for record in records if isinstance(record, Marked) and record.name.startswith("begin "))
+    begin = next(record for record in records if isinstance(record, MarkRecord) and record.name.startswith("begin "))
 
     with pytest.raises(RecordingError, match="expected an outcome, got 'won'"):
-        list(read_attempts(setup, header, [begin, Marked(9, 0, "end won")]))
+        list(read_attempts(setup, header, [begin, MarkRecord(9, 0, "end won")]))
 
 
 def test_trials_carry_their_variant(setup: Setup) -> None:

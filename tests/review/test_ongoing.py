@@ -21,7 +21,7 @@ from knobmenu.review.sitting import Consent, Practice, resume
 from knobmenu.review.study import Trial, trials_of
 from knobmenu.review.study_form import Setup, read_study
 from knobmenu.session.recorder import Recorder
-from knobmenu.session.records import Happened, Header, Marked, Record
+from knobmenu.session.records import EventRecord, Header, MarkRecord, Record
 from tests.review.designs import clean
 from tests.review.participants import astray, least, sit_on_disk, take_part
 
@@ -97,14 +97,14 @@ def test_a_task_is_done_once_its_condition_has_held_for_a_moment(setup: Setup) -
     due = ongoing.due_ms()
     assert due is not None
     assert due <= at_ms + 100 + SETTLE_MS
-    assert isinstance(written[-1], Happened), "not yet"
+    assert isinstance(written[-1], EventRecord), "not yet"
 
     ongoing.pass_time(at_ms + 100 + SETTLE_MS)
 
     assert not ongoing.has_device
     assert not isinstance(ongoing.step, Trial)
     mark = written[-1]
-    assert isinstance(mark, Marked)
+    assert isinstance(mark, MarkRecord)
     assert (mark.name, mark.real_ms) == ("end done", at_ms + 100), "the moment's wait does not count"
 
 
@@ -127,7 +127,7 @@ def test_a_task_ends_when_its_time_is_over(setup: Setup) -> None:
         ongoing.pass_time(due)
 
     mark = written[-1]
-    assert isinstance(mark, Marked)
+    assert isinstance(mark, MarkRecord)
     assert (mark.name, mark.real_ms) == ("end time-out", 40_000)
 
 
@@ -147,7 +147,7 @@ def test_a_task_can_be_given_up(setup: Setup) -> None:
     ongoing, written = at_task(setup)
     ongoing.give_up(12_000)
 
-    assert isinstance(written[-1], Marked)
+    assert isinstance(written[-1], MarkRecord)
     assert written[-1].name == "end gave-up"
     assert not ongoing.has_device
 
@@ -168,7 +168,7 @@ def test_a_sitting_on_disk_goes_through_all_steps_in_the_order_of_its_number(stu
     for number in range(4):
         header, records = read_recording(sit_on_disk(study, least, number))
         kept = list(records)
-        marks = [record.name for record in kept if isinstance(record, Marked)]
+        marks = [record.name for record in kept if isinstance(record, MarkRecord)]
         sitting = resume(setup.study, marks)
         assert sitting.step is None
         assert (sitting.code, sitting.number) == (f"p{number + 1:02}", number)

@@ -13,8 +13,8 @@ from knobmenu.review.report.replays import AFTER_MS, Replay, best_occurrence, ma
 from knobmenu.review.report.results import work_out
 from knobmenu.review.walk import begin_mark, end_mark
 from knobmenu.screen.cells import Screen
-from knobmenu.session.playback import Frame, frames, frames_from, frames_until
-from knobmenu.session.recording import Shown, decode_shown, encode
+from knobmenu.session.playback import Frame, select_frames_from, select_frames_until, walk_frames
+from knobmenu.session.recording import VisibleRecord, decode_visible, encode
 from tests.review.participants import Participant, astray, code_of, sit
 from tests.review.planted import planted_study
 from tests.review.readers import exact, hesitant, lost
@@ -29,11 +29,11 @@ OCCURRENCES = [best_occurrence(problem) for problem in work_out(Collection(SETUP
 
 def attempt_of(occurrence: Occurrence) -> tuple[Frame, ...]:
     attempt = occurrence.attempt
-    every = list(frames(*decode_shown(LINES[occurrence.person.file])))
-    return frames_until(frames_from(every, begin_mark(attempt.trial)), end_mark(attempt.outcome))
+    every = list(walk_frames(*decode_visible(LINES[occurrence.person.file])))
+    return select_frames_until(select_frames_from(every, begin_mark(attempt.trial)), end_mark(attempt.outcome))
 
 
-def later(shown: Iterator[Shown], occurrence: Occurrence, by_ms: int) -> Iterator[Shown]:
+def later(shown: Iterator[VisibleRecord], occurrence: Occurrence, by_ms: int) -> Iterator[VisibleRecord]:
     """Walk what a recording shows, with another screen so much later than the end of an attempt."""
     end, begun = end_mark(occurrence.attempt.outcome), False
     for one in shown:
@@ -47,7 +47,7 @@ def later(shown: Iterator[Shown], occurrence: Occurrence, by_ms: int) -> Iterato
 
 
 def replay_of(occurrence: Occurrence, by_ms: int) -> Replay:
-    header, shown = decode_shown(LINES[occurrence.person.file])
+    header, shown = decode_visible(LINES[occurrence.person.file])
     design = SETUP.designs[occurrence.attempt.trial.variant]
     return make_replay(occurrence, design, header, later(shown, occurrence, by_ms))
 
@@ -79,10 +79,10 @@ def test_an_attempt_that_began_again_ends_at_the_end_of_the_last() -> None:
     """A sitting that was killed puts its task again; the first begin has no end."""
     occurrence = OCCURRENCES[0]
     attempt = occurrence.attempt
-    every = list(frames(*decode_shown(LINES[occurrence.person.file])))
+    every = list(walk_frames(*decode_visible(LINES[occurrence.person.file])))
     place = next(at for at, frame in enumerate(every) if frame.shown.plain.get("name") == begin_mark(attempt.trial))
     twice = [*every[: place + 3], *every[place:]]
 
-    assert frames_until(frames_from(twice, begin_mark(attempt.trial)), end_mark(attempt.outcome)) == attempt_of(
-        occurrence
-    )
+    assert select_frames_until(
+        select_frames_from(twice, begin_mark(attempt.trial)), end_mark(attempt.outcome)
+    ) == attempt_of(occurrence)

@@ -25,7 +25,7 @@ from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup, read_study
 from knobmenu.review.walk import begin_mark
 from knobmenu.session.moderator import ModeratorNote, ModeratorNotes
-from knobmenu.session.recording import decode_shown, encode
+from knobmenu.session.recording import decode_visible, encode
 from tests.review.designs import clean
 from tests.review.participants import Participant, Plan, Seat, astray, least, sit
 from tests.review.planted import planted_study
@@ -60,7 +60,7 @@ def collected(setup: Setup, *participants: Participant) -> tuple[Collection, dic
 
 def document(setup: Setup, *participants: Participant) -> Document:
     collection, lines = collected(setup, *participants)
-    return compose(work_out(collection), lambda file: decode_shown(lines[file], file))
+    return compose(work_out(collection), lambda file: decode_visible(lines[file], file))
 
 
 @given(
@@ -137,7 +137,7 @@ def test_a_task_whose_least_way_is_not_known_is_reported_without_it() -> None:
     assert all(attempt.departures == () for attempt in person.attempts)
     assert results.tasks[0].extra_gestures is None
     lines = [encode(header), *map(encode, records)]
-    assert "not known" in write_html(compose(results, lambda file: decode_shown(lines, file)))
+    assert "not known" in write_html(compose(results, lambda file: decode_visible(lines, file)))
 
 
 # The flow.

@@ -63,11 +63,11 @@ def walk(trial: Session, other: Design, done: Sequence[tuple[str, int]]) -> None
             case "time":
                 trial.pass_time(now)
             case "back":
-                trial.back(now, number)
+                trial.go_back(now, number)
             case "newest":
-                trial.forward(now, len(trial.history))
+                trial.go_forward(now, len(trial.history))
             case "branch":
-                trial.next_branch(now)
+                trial.go_to_next_branch(now)
             case "play":
                 trial.play_again(now)
             case "freeze":

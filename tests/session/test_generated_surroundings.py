@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from knobmenu.design.whole import Design
 from knobmenu.events import Event, LongPress, Press, Report, Turn, Wait
-from knobmenu.session.living import live
+from knobmenu.session.interleaving import interleave_reports
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from tests.strategies import simulated_designs
@@ -33,7 +33,7 @@ def trace(done: Sequence[tuple[type, int]]) -> list[Event]:
 
 def reports(design: Design, events: Sequence[Event]) -> list[Event]:
     told: list[Event] = []
-    for event in live(design, events):
+    for event in interleave_reports(design, events):
         if isinstance(event, Report):
             told.append(event)
             assume(len(told) < MOST_REPORTS)

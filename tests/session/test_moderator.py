@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.session.moderator import MOST_PROBLEMS, ModeratorNote, add_notes, decode_notes
-from knobmenu.session.playback import Player, frame_words, frames, go_to_mark
-from knobmenu.session.recording import decode_shown
+from knobmenu.session.playback import Player, describe_frame, go_to_mark, walk_frames
+from knobmenu.session.recording import decode_visible
 from tests.session.test_playback import sitting
 
 
@@ -61,14 +61,14 @@ def test_of_many_damaged_lines_the_first_are_named() -> None:
 
 
 def test_a_player_jumps_to_a_note_as_to_a_mark() -> None:
-    header, shown = decode_shown(sitting())
+    header, shown = decode_visible(sitting())
     notes = (ModeratorNote(2500, "looks away"), ModeratorNote(99_000, "asks"))
-    player = Player(tuple(frames(header, add_notes(shown, notes))))
+    player = Player(tuple(walk_frames(header, add_notes(shown, notes))))
     designs = [one.design for one in header.designs]
     said = []
     for _ in range(5):
         player = go_to_mark(player, forward=True)
-        said.append((player.frame.real_ms, frame_words(designs, player.frame)))
+        said.append((player.frame.real_ms, describe_frame(designs, player.frame)))
 
     assert said[:3] == [(1000, "mark: task 1"), (2500, "note: looks away"), (5000, "note: hesitates")]
     assert said[3:] == [(99_000, "note: asks")] * 2
@@ -77,7 +77,7 @@ def test_a_player_jumps_to_a_note_as_to_a_mark() -> None:
 
 @given(st.lists(st.integers(0, 12_000), max_size=6))
 def test_a_note_stands_behind_what_had_happened_and_changes_nothing_else(times: list[int]) -> None:
-    header, shown = decode_shown(sitting())
+    header, shown = decode_visible(sitting())
     every = list(shown)
     notes = [ModeratorNote(at, f"\N{BULLET} {at}") for at in sorted(times)]
     both = list(add_notes(every, notes))
@@ -87,5 +87,5 @@ def test_a_note_stands_behind_what_had_happened_and_changes_nothing_else(times: 
     for place, one in enumerate(both):
         if not one.place:
             assert all(after.real_ms > one.real_ms for after in both[place:] if after.place)
-    played = list(frames(header, both))
-    assert played[-1].screens == list(frames(header, every))[-1].screens
+    played = list(walk_frames(header, both))
+    assert played[-1].screens == list(walk_frames(header, every))[-1].screens

@@ -17,21 +17,21 @@ from knobmenu.files import load
 from knobmenu.session.animation import animate
 from knobmenu.session.playback import (
     Player,
-    Watched,
-    asciicast,
+    WatchState,
     change_speed,
-    clock_words,
     draw_frame,
     draw_player,
     draw_watched,
-    frames,
+    format_asciicast,
+    format_clock,
     go_to_mark,
     go_to_place,
     run_player,
+    walk_frames,
     watch,
 )
 from knobmenu.session.recorder import Recorder
-from knobmenu.session.recording import decode, decode_shown, encode
+from knobmenu.session.recording import decode, decode_visible, encode
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from tests.session.recorded import moves, record
@@ -54,8 +54,8 @@ def sitting() -> list[str]:
 
 
 def played() -> Player:
-    header, shown = decode_shown(sitting())
-    return Player(tuple(frames(header, shown)))
+    header, shown = decode_visible(sitting())
+    return Player(tuple(walk_frames(header, shown)))
 
 
 @settings(max_examples=40, deadline=None)
@@ -63,12 +63,12 @@ def played() -> Player:
 def test_the_screens_of_the_frames_are_those_of_the_session(done: list[tuple[str, int]]) -> None:
     radio = load(DEMOS / "radio.toml")
     trial, lines = record([radio], radio, done)
-    header, shown = decode_shown(lines)
-    last = list(frames(header, shown))[-1]
+    header, shown = decode_visible(lines)
+    last = list(walk_frames(header, shown))[-1]
 
     assert last.screens[0].rows == trial.parts[0].screen.rows
     _, records = decode(lines)
-    assert [one.real_ms for one in records] == [frame.real_ms for frame in frames(*decode_shown(lines))]
+    assert [one.real_ms for one in records] == [frame.real_ms for frame in walk_frames(*decode_visible(lines))]
 
 
 def test_a_player_takes_as_long_as_the_session_at_its_own_speed() -> None:
@@ -106,7 +106,7 @@ def test_a_player_shows_its_clock_the_device_and_what_happened_last() -> None:
     head, empty, name, *_ = draw_player(designs, change_speed(player, 1))
     seen = draw_player(designs, go_to_mark(go_to_mark(player, forward=True), forward=True))
 
-    ends = clock_words(player.frames[-1].real_ms)
+    ends = format_clock(player.frames[-1].real_ms)
 
     assert (head, empty, name) == (f"0:00.0 of {ends}   playing, speed 2", "", designs[0].name)
     assert seen[0].startswith(f"0:05.0 of {ends}   stopped")
@@ -116,8 +116,8 @@ def test_a_player_shows_its_clock_the_device_and_what_happened_last() -> None:
 
 def test_an_asciicast_is_one_of_version_2() -> None:
     """As docs.asciinema.org describes asciicast v2 (from memory): a header, then [time, "o", data] in order of time."""
-    header, shown = decode_shown(sitting())
-    first, *events = [json.loads(line) for line in asciicast(header, frames(header, shown))]
+    header, shown = decode_visible(sitting())
+    first, *events = [json.loads(line) for line in format_asciicast(header, walk_frames(header, shown))]
 
     assert first["version"] == 2
     assert first["width"] >= 20
@@ -130,8 +130,8 @@ def test_an_asciicast_is_one_of_version_2() -> None:
 
 
 def test_an_animated_picture_shows_one_frame_at_a_time() -> None:
-    header, shown = decode_shown(sitting())
-    picture = ElementTree.fromstring(animate([one.design for one in header.designs], frames(header, shown)))
+    header, shown = decode_visible(sitting())
+    picture = ElementTree.fromstring(animate([one.design for one in header.designs], walk_frames(header, shown)))
     sets = picture.findall(".//{http://www.w3.org/2000/svg}set")
     begins = [float(one.get("begin", "")[:-1]) for one in sets]
     ends = [begin + float(one.get("dur", "")[:-1]) for begin, one in zip(begins, sets[:-1], strict=False)]
@@ -142,10 +142,10 @@ def test_an_animated_picture_shows_one_frame_at_a_time() -> None:
 
 
 def test_a_moderator_sees_the_task_the_clock_the_device_and_the_notes() -> None:
-    header, shown = decode_shown(sitting())
+    header, shown = decode_visible(sitting())
     designs = [one.design for one in header.designs]
-    watched = Watched()
-    for frame in frames(header, shown):
+    watched = WatchState()
+    for frame in walk_frames(header, shown):
         watched, _ = watch(watched, designs, frame)
     seen = "\n".join(draw_watched(designs, watched, 12))
 
@@ -153,14 +153,14 @@ def test_a_moderator_sees_the_task_the_clock_the_device_and_the_notes() -> None:
     assert "note: hesitates" in seen
     assert "knob: +5 detents, released" in seen
     assert "│" in seen
-    assert clock_words(125_130) == "2:05.1"
+    assert format_clock(125_130) == "2:05.1"
 
 
 def test_a_truncated_recording_is_read_up_to_its_last_whole_line() -> None:
     lines = sitting()
     cut = [*lines[:-1], lines[-1][:20]]
 
-    assert len(list(decode_shown(cut)[1])) == len(lines) - 2
+    assert len(list(decode_visible(cut)[1])) == len(lines) - 2
 
 
 def test_a_newer_format_is_refused() -> None:
@@ -168,7 +168,7 @@ def test_a_newer_format_is_refused() -> None:
     newer = json.loads(lines[0]) | {"format": 2}
 
     with pytest.raises(RecordingError, match="newer knobmenu"):
-        decode_shown([json.dumps(newer) + "\n", *lines[1:]])
+        decode_visible([json.dumps(newer) + "\n", *lines[1:]])
 
 
 @settings(max_examples=60)
@@ -180,10 +180,10 @@ def test_no_broken_record_gives_a_traceback(data: st.DataObject) -> None:
     plain[data.draw(st.sampled_from(sorted(plain)))] = data.draw(st.sampled_from((None, -1, "x", [], {}, [1], [{}])))
     lines[number] = json.dumps(plain) + "\n"
     with suppress(RecordingError):
-        header, shown = decode_shown(lines)
+        header, shown = decode_visible(lines)
         designs = [one.design for one in header.designs]
-        watched = Watched()
-        for frame in frames(header, shown):
+        watched = WatchState()
+        for frame in walk_frames(header, shown):
             draw_frame(designs, frame)
             watched, _ = watch(watched, designs, frame)
         draw_watched(designs, watched, 5)

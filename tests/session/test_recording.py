@@ -15,11 +15,11 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import RecordingError
 from knobmenu.events import Report, Turn
 from knobmenu.session.part import Part
-from knobmenu.session.playback import draw_frame, frame_words, frames
+from knobmenu.session.playback import describe_frame, draw_frame, walk_frames
 from knobmenu.session.recorder import Recorder
-from knobmenu.session.recording import decode, decode_events, decode_shown, encode
-from knobmenu.session.records import HandMoved, Happened, Header, Record
-from knobmenu.session.restoring import first_divergence, restore
+from knobmenu.session.recording import decode, decode_events, decode_visible, encode
+from knobmenu.session.records import EventRecord, HandRecord, Header, Record
+from knobmenu.session.restoring import find_divergence, restore
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from tests.sampling import WHOLE
@@ -96,7 +96,7 @@ def test_variants_of_one_design_are_restored_whether_they_are_one_object_or_two(
 @settings(max_examples=EXAMPLES)
 @given(stories())
 def test_what_is_shown_names_the_moment_that_was_present(story: Story) -> None:
-    header, shown = decode_shown(story.lines)
+    header, shown = decode_visible(story.lines)
     numbers = [one.number for one in shown]
     _, records = read(story.lines)
 
@@ -133,7 +133,7 @@ def test_a_recording_that_is_cut_off_anywhere_holds_everything_before(story: Sto
 @given(stories(redesigned=False))
 def test_the_recorded_designs_do_what_was_recorded(story: Story) -> None:
     header, records = read(story.lines)
-    assert first_divergence(header, records, story.designs) is None
+    assert find_divergence(header, records, story.designs) is None
 
 
 def test_a_session_goes_on_from_its_recording(kiln: Design) -> None:
@@ -152,7 +152,7 @@ def test_the_hand_is_recorded_whatever_is_counted(kiln: Design) -> None:
     _, lines = record([kiln], kiln, [("turn", 8), ("press", 5), ("release", 5)])
 
     _, records = read(lines)
-    hand = [(one.turned, one.down) for one in records if isinstance(one, HandMoved)]
+    hand = [(one.turned, one.down) for one in records if isinstance(one, HandRecord)]
 
     assert hand == [(1, False), (2, False), (2, True), (2, False)]
 
@@ -161,7 +161,7 @@ def test_a_screen_is_recorded_where_it_changed(kiln: Design) -> None:
     _, lines = record([kiln], kiln, [("turn", 7), ("time", 20), ("time", 20)])
 
     _, records = read(lines)
-    changed = [one.screens[0] is not None for one in records if isinstance(one, Happened)]
+    changed = [one.screens[0] is not None for one in records if isinstance(one, EventRecord)]
 
     assert changed == [True, False], "turning shows another value, and saving it shows nothing"
 
@@ -179,7 +179,7 @@ def test_another_version_of_the_design_parts_where_it_does_something_else(kiln: 
     _, lines = record([kiln], kiln, [("click", 20), ("click", 20), ("turn", 7)])
     header, records = decode(lines)
 
-    found = first_divergence(header, records, [wider(kiln)])
+    found = find_divergence(header, records, [wider(kiln)])
 
     assert found is not None
     assert (found.number, found.variant) == (3, 0)
@@ -199,7 +199,7 @@ def test_an_event_that_cannot_come_any_more_is_where_they_part(kiln: Design) -> 
     timeline = Timeline([with_readout], Recorder(lambda one: lines.append(encode(one)), 0))
     timeline.follow((Report(100, "inside", 300),))
 
-    found = first_divergence(*decode(lines), [attrs.evolve(with_readout, readouts=())])
+    found = find_divergence(*decode(lines), [attrs.evolve(with_readout, readouts=())])
 
     assert found is not None
     assert (found.number, found.recorded) == (1, "an event that came")
@@ -298,8 +298,8 @@ def test_any_change_of_a_line_is_read_or_refused(kiln: Design, data: st.DataObje
     with contextlib.suppress(RecordingError):
         restore(*decode(changed))
     with contextlib.suppress(RecordingError):
-        header, shown = decode_shown(changed)
+        header, shown = decode_visible(changed)
         designs = [recorded.design for recorded in header.designs]
-        for frame in frames(header, shown):
+        for frame in walk_frames(header, shown):
             assert draw_frame(designs, frame)
-            frame_words(designs, frame)
+            describe_frame(designs, frame)

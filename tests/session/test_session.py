@@ -105,7 +105,7 @@ def test_time_stands_still_in_the_past_and_runs_on_with_a_turn(kiln: Design) -> 
     trial = session(kiln)
     trial.turn(1, 10_100)
     trial.turn(1, 10_200)
-    trial.back(10_300)
+    trial.go_back(10_300)
     assert trial.due_ms() is None
     trial.turn(1, 90_000)
     assert trial.at_ms == 200
@@ -118,9 +118,9 @@ def test_going_back_clears_what_is_held(kiln: Design) -> None:
     trial = session(kiln)
     trial.turn(1, 10_100)
     trial.press("sticky", 10_200)
-    trial.back(10_300)
+    trial.go_back(10_300)
     assert not trial.hand.down
-    trial.forward(10_400)
+    trial.go_forward(10_400)
     trial.pass_time(20_000)
     assert LongPress not in kinds(trial)
 
@@ -147,7 +147,7 @@ def test_variants_hear_what_their_own_knobs_make_of_one_hand(kiln: Design, other
     assert modes(trial) == [Mode.BROWSING, Mode.HOME]
     trial.pass_time(10_550)
     assert modes(trial) == [Mode.BROWSING, Mode.BROWSING]
-    trial.back(10_600)
+    trial.go_back(10_600)
     assert modes(trial) == [Mode.BROWSING, Mode.HOME]
 
 
@@ -176,7 +176,7 @@ def test_a_changed_design_keeps_place_and_values(kiln: Design) -> None:
     assert trial.timeline.redesign(0, wider) == ()
     assert modes(trial) == [Mode.BROWSING]
     assert get_value(wider, trial.parts[0].state, "warm") == 45
-    trial.back(10_300, 2)
+    trial.go_back(10_300, 2)
     assert trial.parts[0].design is wider
     assert modes(trial) == [Mode.HOME]
 

@@ -18,9 +18,9 @@ from knobmenu.design.simulation import Approach, Behaviour, Case, Countdown, End
 from knobmenu.design.whole import Design
 from knobmenu.device.moment import Moment
 from knobmenu.events import Event, LongPress, Press, Report, Turn, Wait
-from knobmenu.session.behaviours import Approaching, fine_value, noise
+from knobmenu.session.behaviours import ApproachSegment, compute_fine_value, compute_noise
 from knobmenu.session.decay import BITS, decay
-from knobmenu.session.living import live
+from knobmenu.session.interleaving import interleave_reports
 from knobmenu.session.session import Session
 from knobmenu.session.surroundings import Response
 from knobmenu.session.timeline import Timeline
@@ -60,7 +60,7 @@ def oven(*behaviours: Behaviour, speed: int = 1) -> Design:
 
 
 def reports(design: Design, events: Sequence[Event]) -> list[Report]:
-    return [event for event in live(design, events) if isinstance(event, Report)]
+    return [event for event in interleave_reports(design, events) if isinstance(event, Report)]
 
 
 def values(told: Sequence[Report], key: str) -> list[tuple[int, int]]:
@@ -103,10 +103,10 @@ def test_the_decay_is_the_exponential(elapsed_ms: int, time_constant_ms: int) ->
 def test_a_first_order_response_is_within_one_unit_of_the_exact_one(
     start: int, goal: int, time_constant_ms: int, at_ms: int
 ) -> None:
-    segment = Approaching(goal, time_constant_ms, 0, start << 16)
+    segment = ApproachSegment(goal, time_constant_ms, 0, start << 16)
     exact = goal + (start - goal) * math.exp(-at_ms / time_constant_ms)
 
-    assert abs((fine_value(segment, at_ms) + 2**15 >> 16) - exact) <= 0.51
+    assert abs((compute_fine_value(segment, at_ms) + 2**15 >> 16) - exact) <= 0.51
 
 
 def test_every_report_of_an_approach_is_within_one_unit_of_the_exact_response() -> None:
@@ -144,13 +144,13 @@ def test_a_ramp_stops_where_it_is_when_its_condition_ends() -> None:
 
 
 def test_noise_is_even_and_the_same_each_time() -> None:
-    drawn = [noise(7, number, 2) for number in range(20_000)]
+    drawn = [compute_noise(7, number, 2) for number in range(20_000)]
 
     assert set(drawn) == {-2, -1, 0, 1, 2}
     # Chi-square with 4 degrees of freedom: 18.5 at 0.1 % (NIST/SEMATECH e-Handbook, table 1.3.6.7.4: 18.467).
     assert sum((drawn.count(value) - 4000) ** 2 / 4000 for value in range(-2, 3)) < 18.467
-    assert drawn == [noise(7, number, 2) for number in range(20_000)]
-    assert drawn != [noise(8, number, 2) for number in range(20_000)]
+    assert drawn == [compute_noise(7, number, 2) for number in range(20_000)]
+    assert drawn != [compute_noise(8, number, 2) for number in range(20_000)]
 
 
 def test_a_measurement_has_noise_around_another_value() -> None:
@@ -162,7 +162,7 @@ def test_a_measurement_has_noise_around_another_value() -> None:
 
 
 def test_a_report_by_hand_overrides_and_the_behaviour_continues_from_there() -> None:
-    told = list(live(oven(HEATER, OVEN), [Press(0), Report(60_000, "now", 900), Wait(120_000)]))
+    told = list(interleave_reports(oven(HEATER, OVEN), [Press(0), Report(60_000, "now", 900), Wait(120_000)]))
     last = [event for event in told if isinstance(event, Report)][-1]
 
     assert abs(last.value - (500 + 400 * math.exp(-1))) <= 1
@@ -220,9 +220,9 @@ def test_speed_changes_nothing_but_the_clock(done: Sequence[tuple[str, int]], sp
 @given(gestures)
 def test_a_trace_that_was_saved_with_its_reports_plays_the_same(done: Sequence[tuple[str, int]]) -> None:
     design = oven(*EVERYTHING)
-    saved = list(live(design, _trace(done)))
+    saved = list(interleave_reports(design, _trace(done)))
 
-    assert list(live(design, saved)) == saved
+    assert list(interleave_reports(design, saved)) == saved
 
 
 @settings(max_examples=40)
@@ -264,7 +264,7 @@ def test_any_callable_can_be_the_surroundings() -> None:
         assert isinstance(target, int)
         return Response(None, None if now == 2 * target else Report(moment.at_ms + 50, "now", 2 * target))
 
-    told = list(live(oven(), [Turn(100, 1), Wait(1000)], doubled))
+    told = list(interleave_reports(oven(), [Turn(100, 1), Wait(1000)], doubled))
 
     assert told == [Report(50, "now", 1000), Turn(100, 1), Report(150, "now", 1002), Wait(1000)]
 

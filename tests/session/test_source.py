@@ -35,7 +35,7 @@ class RealKnob:
         self.received = self.received[len(now) :]
         return now
 
-    def rest(self) -> None:
+    def reset(self) -> None:
         """Nothing is under way but what the hand does."""
 
 
@@ -68,7 +68,7 @@ def test_a_real_knob_that_is_turned_in_the_past_begins_a_branch(kiln: Design) ->
     trial, knob = with_real_knob(kiln)
     trial.turn(1, 10_100)
     trial.turn(1, 10_200)
-    trial.back(10_300)
+    trial.go_back(10_300)
     knob.received = [Reading(20_000, -1)]
 
     assert trial.due_ms() == 20_000, "device time stands still, but the knob is still read"

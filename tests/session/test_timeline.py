@@ -45,9 +45,9 @@ def test_a_session_that_packs_early_is_the_one_that_does_not(
 def test_a_design_that_changed_in_the_past_is_heeded_at_the_newest_moment(kiln: Design) -> None:
     trial = Session(packed(Timeline([kiln]), 3), 0)
     trial.spin(3, 100)
-    trial.back(1000)
+    trial.go_back(1000)
     trial.timeline.redesign(0, attrs.evolve(kiln, name="B"))
-    trial.forward(2000)
+    trial.go_forward(2000)
     trial.spin(3, 3000)
 
     names = [snapshot.parts[0].design.name for snapshot in trial.history]

@@ -13,7 +13,7 @@ from knobmenu.device.device import Device
 from knobmenu.files import load
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
-from knobmenu.session.writing import as_test, as_trace
+from knobmenu.session.writing import compose_test, compose_trace
 from knobmenu.trace import parse_trace
 
 doings = st.lists(st.tuples(st.sampled_from(("up", "down", "click", "long", "back", "wait")), st.integers(1, 3000)))
@@ -37,7 +37,7 @@ def done(design: Design, what: list[tuple[str, int]]) -> Session:
                 now_ms += session.measured_ms
                 session.pass_time(now_ms)
             case "back":
-                session.back(now_ms)
+                session.go_back(now_ms)
             case _:
                 pass
     return session
@@ -47,7 +47,7 @@ def done(design: Design, what: list[tuple[str, int]]) -> Session:
 def test_a_trace_leads_where_the_hand_led(kiln: Design, what: list[tuple[str, int]]) -> None:
     session = done(kiln, what)
     device = Device(kiln)
-    device.tell_all(parse_trace(as_trace(session.timeline)))
+    device.tell_all(parse_trace(compose_trace(session.timeline)))
     assert device.screen == session.parts[0].screen
     assert device.state == session.parts[0].state
 
@@ -55,10 +55,10 @@ def test_a_trace_leads_where_the_hand_led(kiln: Design, what: list[tuple[str, in
 def test_notes_stand_in_the_trace_after_what_they_are_about(kiln: Design) -> None:
     session = done(kiln, [("up", 100), ("click", 400)])
     session.timeline.note("opens the menu")
-    session.back(600)
+    session.go_back(600)
     session.timeline.note("before it")
-    session.forward(700)
-    lines = as_trace(session.timeline).splitlines()
+    session.go_forward(700)
+    lines = compose_trace(session.timeline).splitlines()
     assert lines[0] == "# Kiln"
     assert lines.index("# before it") < lines.index("# opens the menu") == len(lines) - 1
 
@@ -66,7 +66,7 @@ def test_notes_stand_in_the_trace_after_what_they_are_about(kiln: Design) -> Non
 def test_what_was_done_before_devices_were_switched_on_again_is_not_in_the_trace(kiln: Design) -> None:
     session = done(kiln, [("up", 100), ("up", 400)])
     session.play(parse_trace("3"), "played", 1000)
-    assert parse_trace(as_trace(session.timeline)) == session.events()
+    assert parse_trace(compose_trace(session.timeline)) == session.events()
     assert len(session.events()) == 1
 
 
@@ -76,7 +76,7 @@ def test_a_test_of_any_design_is_python(kiln: Design, name: str) -> None:
 
     session = Session(Timeline([attrs.evolve(kiln, name=name)]), 0)
     session.timeline.note('quotes: """ and \\')
-    text = as_test(session.timeline, Path('a "folder"\\kiln.toml'), Path("test_kiln.py"))
+    text = compose_test(session.timeline, Path('a "folder"\\kiln.toml'), Path("test_kiln.py"))
     compile(text, "test_kiln.py", "exec")
 
 
@@ -85,7 +85,7 @@ def test_a_kept_test_passes_and_fails_when_the_design_changes(kiln_file: Path) -
     session = done(load(kiln_file), [("up", 100), ("click", 400), ("up", 400)])
     test = Path("tests/knob/test_kiln.py")
     test.parent.mkdir(parents=True)
-    test.write_text(as_test(session.timeline, Path("kiln.toml"), test), encoding="utf-8")
+    test.write_text(compose_test(session.timeline, Path("kiln.toml"), test), encoding="utf-8")
     assert "/ '../../kiln.toml'" in test.read_text(encoding="utf-8")
     command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "knob/test_kiln.py"]
     passed = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False, cwd="tests")

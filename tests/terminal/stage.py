@@ -38,8 +38,8 @@ _DONE: dict[str, Callable[[Session, int], object]] = {
     "long": Session.long_press,
     "hold": _hold,
     "wait": Session.pass_time,
-    "back": Session.back,
-    "on": Session.forward,
+    "back": Session.go_back,
+    "on": Session.go_forward,
     "first": lambda session, at_ms: session.go(0, at_ms),
     "freeze": Session.freeze,
 }

@@ -11,7 +11,7 @@ from knobmenu.design.home import Home, Row
 from knobmenu.design.settings import Number
 from knobmenu.design.whole import Design
 from knobmenu.picture.runs import extract_text
-from knobmenu.session.facts import unseen_cautions
+from knobmenu.session.facts import list_unseen_cautions
 from knobmenu.session.variants import Variant
 from tests.strategies import designs, traces
 from tests.terminal.stage import Stage
@@ -53,7 +53,7 @@ def test_every_caution_is_on_the_display_or_beside_it(design: Design, data: st.D
     stage = Stage([Variant(design, None)])
     stage.session.tell(data.draw(traces(design, most=8)), 0)
     part = stage.session.parts[0]
-    unseen = unseen_cautions(part.design, part.state, part.screen)
+    unseen = list_unseen_cautions(part.design, part.state, part.screen)
     for columns, rows in ((80, 24), (120, 40)):
         box, drawing = stage.pictures(columns, rows)["device-0"]
         assert len(drawing) <= box.rows

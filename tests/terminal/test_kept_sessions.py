@@ -16,7 +16,7 @@ from knobmenu.events import Turn
 from knobmenu.files.kept import full_name
 from knobmenu.files.recordings import read_recording
 from knobmenu.files.sessions import Unfinished, find_unfinished
-from knobmenu.session.records import HandMoved, Happened, Noted, Record
+from knobmenu.session.records import EventRecord, HandRecord, NoteRecord, Record
 from tests.disks import fill, mount_small_disk
 from tests.sampling import sampled
 from tests.terminal.pty_harness import KNOBMENU, Terminal
@@ -87,19 +87,19 @@ def test_a_session_that_is_killed_is_offered_with_everything_that_was_shown(desi
         return
     (one,) = found
     records = records_of(one)
-    events = [event for record in records if isinstance(record, Happened) for event in record.events]
+    events = [event for record in records if isinstance(record, EventRecord) for event in record.events]
     assert len(events) >= shown, "everything that was seen is there"
     counted = [event.detents for event in events if isinstance(event, Turn)]
     assert counted == turns[: len(counted)], "and nothing else"
-    kept = [record.text for record in records if isinstance(record, Noted)]
+    kept = [record.text for record in records if isinstance(record, NoteRecord)]
     assert kept == notes[: len(kept)]
-    hands = [record.turned for record in records if isinstance(record, HandMoved)]
+    hands = [record.turned for record in records if isinstance(record, HandRecord)]
     assert len(counted) <= len(hands) <= len(counted) + 1
     assert (one.unsaved.events, one.unsaved.notes) == (len(counted), len(kept))
 
     if seed % 10 == 0 or seed == 199:
         with trying(design_file) as terminal:
-            terminal.wait_for(f"g resumes {one.moment()}: {one.unsaved.words}", timeout=30)
+            terminal.wait_for(f"g resumes {one.moment()}: {one.unsaved.description}", timeout=30)
             terminal.type("g")
             terminal.wait_for("continues")
             assert shown_events(terminal.text) >= len(events)
@@ -182,7 +182,7 @@ def test_line_mode_keeps_and_offers_sessions(design_file: Path) -> None:
         terminal.type("3\r")
         terminal.wait_for("Turn")
         terminal.type("note too slow\r")
-        terminal.wait_for("Noted.")
+        terminal.wait_for("NoteRecord.")
         terminal.process.kill()
     with line_mode(design_file) as terminal:
         terminal.wait_for("is not saved, 1 note and 1 event. Write resume", timeout=30)
@@ -231,7 +231,7 @@ def test_a_recording_goes_on_in_its_own_file_and_the_list_names_what_can_go_on(
         terminal.wait_for(lambda text: shown_events(text) >= 2)
         terminal.process.kill()
     _, records = read_recording(recording)
-    assert sum(isinstance(record, Happened) for record in records) >= 2
+    assert sum(isinstance(record, EventRecord) for record in records) >= 2
 
     listed = run_try("--sessions")
     assert listed.stdout == "There is no unsaved session.\n"
@@ -292,7 +292,7 @@ def test_on_a_full_disk_the_app_goes_on_says_so_and_does_not_lose_what_it_has(
             terminal.type(RIGHT if typed % 20 < 10 else LEFT)
             typed += 1
             terminal.wait_for(f"event {typed} of {typed}")
-        written = [record for record in records_on_disk(small_disk) if isinstance(record, Happened)]
+        written = [record for record in records_on_disk(small_disk) if isinstance(record, EventRecord)]
         assert 3 <= len(written) < typed
         terminal.type("q")
         terminal.wait_for("neither kept nor saved: s saves, q again quits")

@@ -6,7 +6,7 @@ from knobmenu.design.conditions import Equal
 from knobmenu.design.hardware import Lamp
 from knobmenu.machine.effects import Sound
 from knobmenu.picture.runs import extract_text
-from knobmenu.session.narration import lamp_words
+from knobmenu.session.narration import describe_lamp
 from knobmenu.terminal.drawing.signals import lamp_row, sounder_row
 
 
@@ -17,7 +17,7 @@ def test_a_lamp_is_shown_by_shape_and_by_words() -> None:
     assert extract_text((lamp_row(lamp, lit=False),)) == "○ Heat off"
     assert extract_text((lamp_row(lamp, lit=True, dark=True),)).startswith("○")
     assert lamp_row(lamp, lit=True)[0].ink == "lamp-green"
-    assert lamp_words(lamp, lit=False, flashing=True) == "flash, bright green"
+    assert describe_lamp(lamp, lit=False, flashing=True) == "flash, bright green"
 
 
 def test_a_sound_is_described_in_words() -> None:

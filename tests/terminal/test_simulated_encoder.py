@@ -25,7 +25,7 @@ from knobmenu.files.toml import loads
 from knobmenu.line_mode import converse
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
-from knobmenu.session.writing import as_trace
+from knobmenu.session.writing import compose_trace
 from knobmenu.trace import parse_trace
 from tests.terminal.desk import Hand, at_desk
 
@@ -102,7 +102,7 @@ def test_the_trace_holds_what_was_counted(kiln: Design) -> None:
     assert tally.turned == 40
     assert tally.counted == sum(abs(number) for number in detents(trial)) != 40
     played = Session(Timeline([kiln]), real_ms=0)
-    played.play(parse_trace(as_trace(trial.timeline)), "played", 0)
+    played.play(parse_trace(compose_trace(trial.timeline)), "played", 0)
     assert played.parts[0].state.values == trial.parts[0].state.values
 
 
@@ -137,7 +137,7 @@ def test_going_to_another_step_forgets_what_was_under_way(kiln: Design) -> None:
     trial.turn(1, 10_000)
     settle(trial, 10_000)
     trial.turn(1, 14_000)
-    trial.back(14_100)
+    trial.go_back(14_100)
     settle(trial, 14_100)
     assert trial.history.place == trial.history.last - 1
     assert encoder_of(trial).tally == Tally()
@@ -147,7 +147,7 @@ def test_a_turn_in_the_past_goes_on_from_there(kiln: Design) -> None:
     trial = simulated(kiln, GOOD)
     trial.turn(1, 10_000)
     settle(trial, 10_000, 500)
-    trial.back(14_000)
+    trial.go_back(14_000)
     trial.turn(-1, 15_000)
     settle(trial, 15_000, 500)
     assert trial.history.branches == 2

@@ -20,7 +20,7 @@ import pytest
 
 from knobmenu.errors import RecordingError
 from knobmenu.files.recordings import read_recording
-from knobmenu.session.records import Happened, Marked
+from knobmenu.session.records import EventRecord, MarkRecord
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 from tests.web.browser import CHROMIUM, Page, chromium
 from tests.web.test_server import free_port
@@ -99,7 +99,7 @@ def moments(recording: Path) -> list[tuple[Any, ...]]:
     return [
         (tuple(attrs.evolve(event, at_ms=0) for event in record.events if event), record.effects, record.screens)
         for record in records
-        if isinstance(record, Happened)
+        if isinstance(record, EventRecord)
     ]
 
 
@@ -199,7 +199,7 @@ async def test_a_page_that_was_reloaded_goes_on_in_a_recording_of_its_own(tmp_pa
 def marks(recording: Path) -> list[str]:
     """Return the names of a recording's marks."""
     try:
-        return [record.name for record in read_recording(recording)[1] if isinstance(record, Marked)]
+        return [record.name for record in read_recording(recording)[1] if isinstance(record, MarkRecord)]
     except RecordingError:
         return []
 

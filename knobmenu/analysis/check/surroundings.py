@@ -33,7 +33,7 @@ from knobmenu.design.simulation import (
 from knobmenu.design.texts import PLACEHOLDER
 from knobmenu.design.whole import Design, resolve_operand
 from knobmenu.events import Event, Report, Wait
-from knobmenu.session.living import live
+from knobmenu.session.interleaving import interleave_reports
 from knobmenu.session.surroundings import MOST_AT_ONCE
 from knobmenu.trace import format_trace
 
@@ -189,7 +189,7 @@ def _find_unsettled(design: Design) -> Iterator[Finding]:
         starts = product(*([Report(0, key, value) for value in values] for key, values in tried.items()))
         for start in ((), *islice(starts, MOST_STARTS)):
             trace: list[Event] = [*start, Wait(1)]
-            told = sum(event.at_ms == 0 for event in live(design, trace)) - len(start)
+            told = sum(event.at_ms == 0 for event in interleave_reports(design, trace)) - len(start)
             if told >= MOST_AT_ONCE:
                 names = ", ".join(f'"{key}"' for key in cycle)
                 message = f"{names} set each other again and again in no time."

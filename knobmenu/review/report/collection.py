@@ -13,7 +13,7 @@ from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup
 from knobmenu.review.walk import read_walks
 from knobmenu.session.moderator import ModeratorNotes
-from knobmenu.session.records import Header, Marked, Record
+from knobmenu.session.records import Header, MarkRecord, Record
 
 
 @attrs.frozen
@@ -111,7 +111,7 @@ def read_person(setup: Setup, file: str, header: Header, records: Iterable[Recor
 
     def noting_marks() -> Iterator[Record]:
         for record in records:
-            if isinstance(record, Marked):
+            if isinstance(record, MarkRecord):
                 marks.append((record.real_ms, record.name))
             yield record
 

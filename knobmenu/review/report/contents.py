@@ -30,7 +30,7 @@ from knobmenu.review.report.summary import summarize_usability
 from knobmenu.review.report.words import count_words, gesture_words, interval_words, number, variant_name
 from knobmenu.review.sitting import EASE, Ask
 from knobmenu.review.study import Trial
-from knobmenu.session.recording import Shown
+from knobmenu.session.recording import VisibleRecord
 from knobmenu.session.records import Header
 
 MOST_REPLAYS = 12
@@ -48,7 +48,7 @@ MOST_LISTED = 40
 MOST_NOTES = 1000
 """Notes of moderators that are listed."""
 
-OpenRecording = Callable[[str], tuple[Header, Iterator[Shown]]]
+OpenRecording = Callable[[str], tuple[Header, Iterator[VisibleRecord]]]
 """Opens the recording of a file's name."""
 
 

@@ -13,7 +13,7 @@ from knobmenu.review.report.results import Results, Table, trial_columns, trial_
 from knobmenu.review.study import Trial
 from knobmenu.review.walk import begin_mark
 from knobmenu.session.moderator import ModeratorNote
-from knobmenu.session.playback import clock_words
+from knobmenu.session.playback import format_clock
 
 
 @attrs.frozen
@@ -70,5 +70,5 @@ def _row(results: Results, person: Person, placed: PlacedNote) -> tuple[str, ...
     else:
         task, *variant = trial_words(results, placed.trial)
         where = (task if placed.since_ms is not None else f"after {task}", *variant)
-    since = "" if placed.since_ms is None else clock_words(placed.since_ms)
-    return (person.code, clock_words(placed.note.real_ms), *where, since, placed.note.text)
+    since = "" if placed.since_ms is None else format_clock(placed.since_ms)
+    return (person.code, format_clock(placed.note.real_ms), *where, since, placed.note.text)

@@ -13,10 +13,10 @@ from knobmenu.review.attempts import Attempt
 from knobmenu.review.report.problems import Occurrence, UsabilityProblem
 from knobmenu.review.walk import begin_mark, end_mark
 from knobmenu.session.animation import Cel, animate_cels
-from knobmenu.session.narration import event_words
-from knobmenu.session.playback import Frame, clock_words, draw_frame, frames
-from knobmenu.session.recording import Shown
-from knobmenu.session.records import Happened, Header
+from knobmenu.session.narration import describe_event
+from knobmenu.session.playback import Frame, draw_frame, format_clock, walk_frames
+from knobmenu.session.recording import VisibleRecord
+from knobmenu.session.records import EventRecord, Header
 
 BEFORE_MS, AFTER_MS, LONGEST_MS = 3000, 2000, 30_000
 """How long a replay begins before somebody left the way, ends after they were back, and lasts at most. [ms]
@@ -50,7 +50,7 @@ def replay_command(occurrence: Occurrence) -> str:
     return f"knobmenu replay {shlex.quote(occurrence.person.file)} --from {begin} --until {end}"
 
 
-def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: Iterable[Shown]) -> Replay:
+def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: Iterable[VisibleRecord]) -> Replay:
     """Make the replay of one occurrence.
 
     Args:
@@ -69,7 +69,7 @@ def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: I
     end_ms = min(end_ms + AFTER_MS, begin_ms + LONGEST_MS)
     cels: list[Cel] = []
     events: list[tuple[int, Event]] = []
-    played = _until_end(frames(header, shown), attempt)
+    played = _until_end(walk_frames(header, shown), attempt)
     for cel, event in _cels(attempt.begun_ms, design, played, min(end_ms, attempt_ended_ms)):
         if cel[0] <= begin_ms:
             cels = [(0, cel[1])]  # what is seen when the replay begins
@@ -100,10 +100,10 @@ def _cels(begun_ms: int, design: Design, played: Iterable[Frame], end_ms: int) -
             return
         if frame.real_ms < begun_ms:
             continue
-        events = frame.shown.events if frame.shown.kind == Happened.kind else ()
+        events = frame.shown.events if frame.shown.kind == EventRecord.kind else ()
         event = next((one for one in events if one is not None and not isinstance(one, Wait)), None)
         if event is not None:
-            said = f"{clock_words(frame.real_ms - begun_ms)} {event_words(design, event)}"
+            said = f"{format_clock(frame.real_ms - begun_ms)} {describe_event(design, event)}"
         yield (frame.real_ms, (*draw_frame([design], frame), said)), event
 
 
@@ -119,4 +119,4 @@ def _event_words(design: Design, events: Sequence[tuple[int, Event]]) -> Iterato
                 break
             event = Turn(event.at_ms, event.detents + more.detents)
             place += 1
-        yield f"{clock_words(at_ms)} {event_words(design, event)}"
+        yield f"{format_clock(at_ms)} {describe_event(design, event)}"

@@ -24,12 +24,12 @@ CLICKS = (
 
 def back(desk: Desk) -> None:
     """Go back one step."""
-    desk.session.back(now_ms())
+    desk.session.go_back(now_ms())
 
 
 def on(desk: Desk) -> None:
     """Go on one step."""
-    desk.session.forward(now_ms())
+    desk.session.go_forward(now_ms())
 
 
 def power_on(desk: Desk) -> None:
@@ -47,7 +47,7 @@ def next_branch(desk: Desk) -> None:
     if desk.session.history.branches == 1:
         desk.say("there is only one branch: a turn in the past begins another")
     else:
-        desk.session.next_branch(now_ms())
+        desk.session.go_to_next_branch(now_ms())
 
 
 def freeze(desk: Desk) -> None:
@@ -186,7 +186,9 @@ def save_trace(desk: Desk) -> None:
     """Save what was done as a trace."""
     from knobmenu.session import writing
 
-    _save(desk, "Save the trace as", ".trace", lambda _: writing.as_trace(desk.session.timeline, desk.tree_variant))
+    _save(
+        desk, "Save the trace as", ".trace", lambda _: writing.compose_trace(desk.session.timeline, desk.tree_variant)
+    )
 
 
 def save_test(desk: Desk) -> None:
@@ -198,7 +200,7 @@ def save_test(desk: Desk) -> None:
         desk.say("a test needs a design's file; knobmenu new writes one to begin with", "caution")
         return
     timeline = desk.session.timeline
-    _save(desk, "Save the test as", ".py", lambda test: writing.as_test(timeline, path, test, desk.tree_variant))
+    _save(desk, "Save the test as", ".py", lambda test: writing.compose_test(timeline, path, test, desk.tree_variant))
 
 
 def picture(desk: Desk) -> None:

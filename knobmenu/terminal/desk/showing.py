@@ -13,7 +13,7 @@ from knobmenu.picture.fitting import wrap
 from knobmenu.picture.forms import Kind
 from knobmenu.picture.palettes import Palette
 from knobmenu.picture.runs import Box, Drawing, Pictures, Run
-from knobmenu.session.facts import differing_rows
+from knobmenu.session.facts import list_differing_rows
 from knobmenu.session.session import Session
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.layout import LEAST, PANES, Plan, plan
@@ -139,7 +139,7 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
             hand = session.hand
             held_ms = session.device_ms(scene.real_ms) - hand.since_ms if hand.down else 0
             detents = scene.variants[0].design.knob.detents_per_turn
-            part = session.held_fraction(scene.real_ms)
+            part = session.measure_held_fraction(scene.real_ms)
             down = hand.down or scene.clicked
             tally = _tally_words(scene.simulated)
             shading = scene.shading
@@ -160,5 +160,5 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
             return draw_footer(columns)
     number = int(name.removeprefix("device-"))
     label = "AB"[number] if len(parts) > 1 else ""
-    differing = differing_rows(*parts) if len(parts) > 1 else ()
+    differing = list_differing_rows(*parts) if len(parts) > 1 else ()
     return draw_device(parts[number], plan.form, scene.palette.manner, scene.blink, rows, label, differing)

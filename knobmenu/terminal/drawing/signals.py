@@ -8,7 +8,7 @@ from knobmenu.design.hardware import Lamp
 from knobmenu.machine.effects import Sound
 from knobmenu.picture.palettes import LAMP_COLOURS
 from knobmenu.picture.runs import Row, Run, merge
-from knobmenu.session.narration import lamp_words, sound_words
+from knobmenu.session.narration import describe_lamp, describe_sound
 
 
 @lru_cache(maxsize=512)
@@ -27,7 +27,7 @@ def lamp_row(lamp: Lamp, lit: bool, flashing: bool = False, dark: bool = False) 
         [
             Run("● " if shines else "○ ", ink),
             Run(f"{lamp.label} ", "text"),
-            Run(lamp_words(lamp, lit, flashing), "strong" if lit or flashing else "dim"),
+            Run(describe_lamp(lamp, lit, flashing), "strong" if lit or flashing else "dim"),
         ]
     )
 
@@ -37,7 +37,7 @@ def sounder_row(sound: Sound | None) -> Row:
     """Draw the sounder and say what it sounds; silent without a sound."""
     if sound is None:
         return (Run("♪ ", "lamp-off"), Run("silent", "dim"))
-    return (Run("♪ ", "accent"), Run(sound_words(sound), "strong"))
+    return (Run("♪ ", "accent"), Run(describe_sound(sound), "strong"))
 
 
 def _ink(lamp: Lamp) -> str:

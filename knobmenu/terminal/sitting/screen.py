@@ -305,7 +305,7 @@ class SittingScreen(KnobScreen):
                     box.columns,
                     box.rows,
                     hand.down or self.clicked,
-                    self.session.held_fraction(now),
+                    self.session.measure_held_fraction(now),
                     self.session.device_ms(now) - hand.since_ms if hand.down else 0,
                     shading=self.palette.shading if self.app.console.color_system == "truecolor" else None,
                 )

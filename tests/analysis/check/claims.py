@@ -10,7 +10,7 @@ from knobmenu.device.device import Device
 from knobmenu.machine.effects import ActionRun, Committed, Refused, ValueChanged
 from knobmenu.machine.state import Asking, Holding
 from knobmenu.machine.walking import is_shown
-from knobmenu.session.living import live
+from knobmenu.session.interleaving import interleave_reports
 from knobmenu.session.surroundings import MOST_AT_ONCE
 from knobmenu.trace import parse_trace
 from tests.analysis.brute_force import Graph, at_home, explore_from, pressable
@@ -81,7 +81,7 @@ def assert_shows(design: Design, finding: Finding) -> None:
         case "hidden-caution":
             assert _quoted(finding)[-1] in device.screen.cut
         case "never-settles":
-            at_once = [event.at_ms for event in live(design, parse_trace(finding.trace))].count(0)
+            at_once = [event.at_ms for event in interleave_reports(design, parse_trace(finding.trace))].count(0)
             assert at_once >= MOST_AT_ONCE
         case "same-when-cut":
             assert entry is not None

@@ -12,7 +12,7 @@ from knobmenu.picture.display import Blink, draw, find_row_middles
 from knobmenu.picture.fitting import cut, fit, wrap
 from knobmenu.picture.forms import Form, Manner, measure_size
 from knobmenu.picture.runs import Drawing, Row, Run, count_cells, merge
-from knobmenu.session.facts import unseen_cautions
+from knobmenu.session.facts import list_unseen_cautions
 from knobmenu.session.part import Part
 from knobmenu.terminal.drawing.signals import lamp_row, sounder_row
 
@@ -39,7 +39,7 @@ def draw_device(
     remark = _remark(len(differing), display.rows) if label else ""
     signals = _signals(part.design.lamps, lit, has_sounder, part.effects, blink, label, remark, columns)
     room = height - len(picture) - 1
-    return (*picture, signals, *_caution(unseen_cautions(part.design, part.state, part.screen), columns, room))
+    return (*picture, signals, *_caution(list_unseen_cautions(part.design, part.state, part.screen), columns, room))
 
 
 def longest_caution(design: Design) -> int:

@@ -9,7 +9,7 @@ from knobmenu.events import HeldTurn, Report, Turn, Wait
 from knobmenu.picture.fitting import draw_pane, fit, pad
 from knobmenu.picture.runs import Drawing, Row, Run
 from knobmenu.session.facts import describe_outcome
-from knobmenu.session.narration import event_words
+from knobmenu.session.narration import describe_event
 from knobmenu.session.part import Part, Snapshot
 from knobmenu.session.session import Session
 from knobmenu.terminal.input.keymap import SHOWN
@@ -77,7 +77,7 @@ def _what(part: Part) -> str:
     """Say what happened, a turn while held as it is written in a trace."""
     if isinstance(part.event, HeldTurn):
         return f"held {part.event.detents:+d}"
-    return event_words(part.design, part.event)
+    return describe_event(part.design, part.event)
 
 
 def _ink(part: Part) -> str:

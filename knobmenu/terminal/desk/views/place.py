@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from knobmenu.picture.fitting import cut, draw_pane, fit, pad
 from knobmenu.picture.runs import Drawing, Row, Run
-from knobmenu.session.facts import format_value, key_at_hand, list_facts
+from knobmenu.session.facts import find_current_key, format_value, list_facts
 from knobmenu.session.part import Part
 from knobmenu.terminal.input.keymap import SHOWN
 
@@ -52,7 +52,7 @@ def _values(parts: tuple[Part, ...], columns: int, room: int) -> list[Row]:
     keys = list(
         dict.fromkeys(key for part in parts for key in (*part.design.index.settings, *part.design.index.readouts))
     )
-    at_hand = key_at_hand(parts[0])
+    at_hand = find_current_key(parts[0])
     start = 0
     if at_hand in keys and room:
         # Page by page, so that the list stands still while the selection moves.

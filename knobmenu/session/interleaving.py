@@ -1,4 +1,4 @@
-"""Events with what the surroundings report between them, so that a written trace plays on a device that lives."""
+"""Events interleaved with the reports of the surroundings, so that a written trace plays on a simulated device."""
 
 from __future__ import annotations
 
@@ -13,11 +13,13 @@ from knobmenu.session.simulation import simulate_design
 from knobmenu.session.surroundings import Surroundings
 
 
-def live(design: Design, events: Iterable[Event], surroundings: Surroundings = simulate_design) -> Iterator[Event]:
-    """Walk events from power-on, and before each one what the surroundings report until then.
+def interleave_reports(
+    design: Design, events: Iterable[Event], surroundings: Surroundings = simulate_design
+) -> Iterator[Event]:
+    """Walk events from power-on, each preceded by what the surroundings report until then.
 
-    A report that the events have already, at the same time and with the same value, is not made a second time; so a
-    trace that was saved with its reports plays as it was saved.
+    A report that is already among the events, with the same time and value, is not repeated; so a trace that was
+    saved with its reports plays as it was saved.
 
     Args:
         design: The device's design.
@@ -29,7 +31,7 @@ def live(design: Design, events: Iterable[Event], surroundings: Surroundings = s
     """
     part = switch_on(design, surroundings)
     for event in events:
-        while told := due_events([part], event.at_ms, event):
+        while told := collect_due_events([part], event.at_ms, event):
             for (due,) in told:
                 part = follow(part, due)
                 yield due
@@ -37,16 +39,16 @@ def live(design: Design, events: Iterable[Event], surroundings: Surroundings = s
         yield event
 
 
-def due_events(parts: Sequence[Part], at_ms: int, expected: Event | None = None) -> list[tuple[Event, ...]]:
-    """Return what happens to each variant next by time alone, where surroundings report anything up to a time.
+def collect_due_events(parts: Sequence[Part], at_ms: int, expected: Event | None = None) -> list[tuple[Event, ...]]:
+    """Collect what happens to each variant next by time alone, if surroundings report anything up to a time.
 
     Args:
         parts: The variants.
-        at_ms: The time, which belongs to it. [ms since power-on]
+        at_ms: The time, inclusive. [ms since power-on]
         expected: An event at this time that may be the report itself.
 
     Returns:
-        For each variant one event or none; an empty list where no surroundings report anything by then.
+        For each variant one event or none; an empty list if no surroundings report anything by then.
     """
     reports = [part.response.report for part in parts]
     if not any(report is not None and report.at_ms <= at_ms for report in reports):
@@ -59,8 +61,8 @@ def due_events(parts: Sequence[Part], at_ms: int, expected: Event | None = None)
     return [] if expected is not None and (expected,) in first else first
 
 
-def following_value(bound: SimulationKey, part: Part) -> int:
-    """Return the value that a key of the moderator reports next: that after the present one, or the first."""
+def choose_next_value(bound: SimulationKey, part: Part) -> int:
+    """Return the value that a moderator's key reports next: the one after the present value, or the first."""
     present = get_value(part.design, part.state, bound.readout)
     after = zip(bound.values, (*bound.values[1:], bound.values[0]), strict=True)
     return next((following for value, following in after if value == present), bound.values[0])
