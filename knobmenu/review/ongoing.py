@@ -1,8 +1,9 @@
-"""A sitting while it goes on: the device that is before the participant, and the steps that they finish.
+"""A sitting in progress: the device in front of the participant, and the stages that they finish.
 
-Nothing here waits or draws. The program that shows the sitting passes on what the participant does, each with its real
-time, and calls `OngoingSitting.pass_time` after it and whenever `OngoingSitting.due_ms` has come. Each finished step is
-a mark of the recording, so that a sitting can be continued from what was recorded; see `knobmenu.review.sitting`.
+This module neither waits nor draws. The program that shows the sitting passes on the participant's actions with their
+real times, and calls `OngoingSitting.pass_time` after each and at the time of `OngoingSitting.find_due_ms`. Each
+finished stage is a mark in the recording, so that a sitting continues from its recording; see
+`knobmenu.review.sitting`.
 """
 
 from __future__ import annotations
@@ -187,14 +188,14 @@ class OngoingSitting:
             case _:
                 assert_never(self._use.step)
 
-    def due_ms(self) -> int | None:
+    def find_due_ms(self) -> int | None:
         """Return when `pass_time` has something to do next; None where it has not. [ms of real time]"""
         if self._use is None:
             return None
         step = self._use.step
         lasts_s = step.lasts_s if isinstance(step, Practice) else self._task_of(step).give_up_s
         until = self._use.began_ms + 1000 * lasts_s if self._held is None else self._held.since_ms + SETTLE_MS
-        device = self.session.due_ms()
+        device = self.session.find_due_ms()
         return until if device is None else min(until, device)
 
     def _holding(self, task: Task, real_ms: int) -> _Held | None:

@@ -36,7 +36,7 @@ class Buttons:
         """The time of the latest call. [ms since power-on]"""
         return max(state.at_ms for state in self._states)
 
-    def due_ms(self, knobs: Sequence[Knob]) -> int | None:
+    def find_due_ms(self, knobs: Sequence[Knob]) -> int | None:
         """Return when to call `wait` next, or None if time alone changes nothing. [ms since power-on]"""
         dues = (button.find_due_ms(knob, state) for knob, state in zip(knobs, self._states, strict=True))
         return min((due for due in dues if due is not None), default=None)

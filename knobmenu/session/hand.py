@@ -54,7 +54,7 @@ def release_stuck(hand: Hand, at_ms: int) -> Hand:
     return Hand() if hand.by in ("key", "mouse") and at_ms - hand.since_ms >= STUCK_MS else hand
 
 
-def release_due_ms(hand: Hand, measured_ms: int) -> int | None:
+def find_release_due_ms(hand: Hand, measured_ms: int) -> int | None:
     """Return when the knob is released automatically, or None if it is not. [ms]
 
     Args:

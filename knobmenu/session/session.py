@@ -98,7 +98,7 @@ class Session:
         """The time of the present moment. [ms since power-on]"""
         return self.timeline.at_ms
 
-    def device_ms(self, real_ms: int) -> int:
+    def to_device_ms(self, real_ms: int) -> int:
         """Return the device time at a real time. [ms since power-on]"""
         if self._clock is None:
             return self.at_ms
@@ -130,7 +130,7 @@ class Session:
 
     def release(self, by: Holder, real_ms: int, name: str = "") -> None:
         """Release the knob; nothing happens unless the same holder pressed it."""
-        self._release(hand.release(self.hand, by, name), self.device_ms(real_ms))
+        self._release(hand.release(self.hand, by, name), self.to_device_ms(real_ms))
 
     def click(self, real_ms: int) -> None:
         """Press the knob and release it, for an input that does not report releases."""
@@ -173,7 +173,7 @@ class Session:
 
     def blur(self, real_ms: int) -> None:
         """Release the knob when the window loses focus, since releases are then not reported."""
-        self._release(hand.release_on_blur(self.hand), self.device_ms(real_ms))
+        self._release(hand.release_on_blur(self.hand), self.to_device_ms(real_ms))
 
     @property
     def measured_ms(self) -> int:
@@ -185,11 +185,11 @@ class Session:
         if not self.hand.down:
             return 0.0
         long_ms = max(design.knob.long_press_ms for design in self.designs)
-        return min(1.0, (self.device_ms(real_ms) - self.hand.since_ms) / long_ms)
+        return min(1.0, (self.to_device_ms(real_ms) - self.hand.since_ms) / long_ms)
 
     def take_source(self, source: KnobSource, real_ms: int) -> None:
         """Release the knob, and read another source from now on."""
-        self._release(Hand(), self.device_ms(real_ms))
+        self._release(Hand(), self.to_device_ms(real_ms))
         self.source = source
 
     def _take(self, readings: Iterable[Reading]) -> None:
@@ -233,11 +233,11 @@ class Session:
 
     # Time.
 
-    def due_ms(self) -> int | None:
+    def find_due_ms(self) -> int | None:
         """Return the real time at which to call `pass_time` next, or None if nothing is due. [ms]"""
         if self._clock is None:
             return self.source.due_ms
-        due = self._device_due_ms()
+        due = self._find_device_due_ms()
         real = None if due is None else self._clock.to_real(due)
         return min((moment for moment in (real, self.source.due_ms) if moment is not None), default=None)
 
@@ -251,22 +251,22 @@ class Session:
         self._take(self.source.wait(real_ms))
         if self._clock is None:
             return self.history.present is not before
-        at_ms = self.device_ms(real_ms)
-        while (due := self._device_due_ms()) is not None and due <= at_ms:
+        at_ms = self.to_device_ms(real_ms)
+        while (due := self._find_device_due_ms()) is not None and due <= at_ms:
             self._pass_to(due)
         self._buttons.wait(self._knobs, at_ms)
         return self.history.present is not before
 
-    def _device_due_ms(self) -> int | None:
+    def _find_device_due_ms(self) -> int | None:
         """Return the device time at which something is due next, or None. [ms since power-on]"""
-        candidates = [hand.release_due_ms(self.hand, self.measured_ms), self._buttons.due_ms(self._knobs)]
+        candidates = [hand.find_release_due_ms(self.hand, self.measured_ms), self._buttons.find_due_ms(self._knobs)]
         candidates += [None if event is None else event.at_ms for event in (part.upcoming for part in self.parts)]
         return min((candidate for candidate in candidates if candidate is not None), default=None)
 
     def _pass_to(self, due: int) -> None:
         """Do the first thing that is due at a device time: of the hand, the buttons, then the devices."""
-        until = hand.release_due_ms(self.hand, self.measured_ms)
-        button = self._buttons.due_ms(self._knobs)
+        until = hand.find_release_due_ms(self.hand, self.measured_ms)
+        button = self._buttons.find_due_ms(self._knobs)
         if until is not None and until <= due:
             self._release(Hand(), until)
         elif button is not None and button <= due:
@@ -286,7 +286,7 @@ class Session:
             self._start(real_ms)
         else:
             self.pass_time(real_ms)
-            self._tell([(Wait(self.device_ms(real_ms)),)] * len(self.designs))
+            self._tell([(Wait(self.to_device_ms(real_ms)),)] * len(self.designs))
             self.frozen = True
             self._stop()
 
@@ -299,7 +299,7 @@ class Session:
             self._buttons.reset(self.at_ms)
             return at_ms
         self.pass_time(real_ms)
-        return self.device_ms(real_ms)
+        return self.to_device_ms(real_ms)
 
     def _stop(self) -> None:
         """Stop device time, and release everything."""
@@ -320,9 +320,9 @@ class Session:
 
     # Events.
 
-    def events(self, variant: int = 0) -> tuple[Event, ...]:
+    def list_events(self, variant: int = 0) -> tuple[Event, ...]:
         """Return the events that led a variant to the present moment, in order."""
-        return self.timeline.events(variant)
+        return self.timeline.list_events(variant)
 
     def tell(self, events: Iterable[Event], real_ms: int) -> None:
         """Send every variant events whose times count from the present moment.
@@ -360,7 +360,7 @@ class Session:
             EventError: An event is now illegal; those before it have happened.
         """
         # The knob of the present design accelerates each turn again.
-        before = self.timeline.events()
+        before = self.timeline.list_events()
         events = [attrs.evolve(event, times=1) if isinstance(event, Turn) else event for event in before]
         self.play(events, "played again", real_ms)
 

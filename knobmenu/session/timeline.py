@@ -105,16 +105,16 @@ class Timeline:
         """The time of the present moment. [ms since power-on]"""
         return self.history.present.at_ms
 
-    def path(self) -> Iterator[int]:
+    def walk_path(self) -> Iterator[int]:
         """Walk the numbers of the moments from the last power-on of all variants to the present one."""
         places = (self.history.find_place(number) for number in self._power_ons)
         return self.history.walk_path(
             max(place for place in places if place is not None and place <= self.history.place)
         )
 
-    def events(self, variant: int = 0) -> tuple[Event, ...]:
+    def list_events(self, variant: int = 0) -> tuple[Event, ...]:
         """Return the events that led a variant to the present moment, in order."""
-        found = (self.history[number].parts[variant].event for number in self.path())
+        found = (self.history[number].parts[variant].event for number in self.walk_path())
         return tuple(event for event in found if event is not None)
 
     # Events.

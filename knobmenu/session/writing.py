@@ -14,12 +14,12 @@ from knobmenu.trace import format_trace, parse_trace
 def compose_trace(timeline: Timeline, variant: int = 0) -> str:
     """Compose a trace of the events that led to the present moment; notes become comments at their places."""
     lines = [f"# {timeline.designs[variant].name}"]
-    written = format_trace(timeline.events(variant)).splitlines()
+    written = format_trace(timeline.list_events(variant)).splitlines()
     notes: dict[int, list[str]] = {}
     for note in timeline.notes:
         notes.setdefault(note.number, []).append(note.text)
     position = 0
-    for number in timeline.path():
+    for number in timeline.walk_path():
         if timeline.history[number].parts[variant].event is not None:
             lines.append(written[position])
             position += 1

@@ -86,7 +86,7 @@ class KnobScreen(CanvasScreen[None]):
 
     def due_ms(self) -> int | None:
         """Return when something happens next by time alone. [ms of real time]"""
-        return self.session.due_ms()
+        return self.session.find_due_ms()
 
     def pass_time(self, real_ms: int) -> None:
         """Let everything happen that is due."""

@@ -46,7 +46,7 @@ def test_a_recorded_session_is_read_again(tmp_path: Path) -> None:
 
     restored = restore(*read_recording(path)).timeline
 
-    assert restored.events() == session.events()
+    assert restored.list_events() == session.list_events()
     assert restored.notes == session.notes
 
 

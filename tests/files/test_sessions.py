@@ -88,7 +88,7 @@ def test_what_happens_is_on_disk_before_the_next_thing_happens(radio: Design) ->
     for number in range(20):
         session.turn(1, 1000 + 100 * number)
         (path,) = files_kept()
-        assert restore(*read_recording(path)).timeline.events() == session.events()
+        assert restore(*read_recording(path)).timeline.list_events() == session.list_events()
     session.timeline.note("größer", 5000)
     assert restore(*read_recording(path)).timeline.notes == session.notes
     keeping.close()
@@ -142,7 +142,7 @@ def test_a_session_goes_on_as_it_was(radio: Design) -> None:
     again, dropped = resume(restored, [radio], resumed, 700_000)
 
     assert dropped == ()
-    assert again.events() == session.events()
+    assert again.list_events() == session.list_events()
     assert moments(again.timeline) == moments(session.timeline)
     assert again.history.branches == 2
     assert again.notes == session.notes
@@ -232,7 +232,7 @@ def test_a_folder_that_cannot_be_made_is_said_and_the_session_goes_on(radio: Des
     session, keeping = begin(radio)
     session.turn(1, 100)
 
-    assert session.events()
+    assert session.list_events()
     assert "sessions: expected a file that can be written, got a file where its folder should be" in str(keeping.error)
     was_lost = keeping.is_lost
 
@@ -267,7 +267,7 @@ def test_on_a_full_disk_the_session_goes_on_and_what_was_written_is_whole(radio:
         written += keeping.error is None
     assert 0 < written < 400
     assert "no space left on device" in str(keeping.error)
-    done = len(session.events())
+    done = len(session.list_events())
     assert done > 400
     (path,) = files_kept()
     _, records = read_recording(path)

@@ -94,7 +94,7 @@ def test_a_task_is_done_once_its_condition_has_held_for_a_moment(setup: Setup) -
     assert ongoing.task is not None, "a draft is no value yet"
     ongoing.session.click(at_ms)
     ongoing.pass_time(at_ms + 100)
-    due = ongoing.due_ms()
+    due = ongoing.find_due_ms()
     assert due is not None
     assert due <= at_ms + 100 + SETTLE_MS
     assert isinstance(written[-1], EventRecord), "not yet"
@@ -123,7 +123,7 @@ def test_a_value_that_is_only_passed_is_not_done(setup: Setup) -> None:
 
 def test_a_task_ends_when_its_time_is_over(setup: Setup) -> None:
     ongoing, written = at_task(setup)
-    while (due := ongoing.due_ms()) is not None:
+    while (due := ongoing.find_due_ms()) is not None:
         ongoing.pass_time(due)
 
     mark = written[-1]

@@ -63,7 +63,7 @@ def test_a_session_reports_the_same_whatever_the_wall_clock(design: Design, gaps
         trial = Session(Timeline([design]), begun)
         for after_ms in (*woken, LAST_MS):
             trial.pass_time(begun + after_ms)
-        return [event for event in trial.events() if isinstance(event, Report)]
+        return [event for event in trial.list_events() if isinstance(event, Report)]
 
     woken = [at_ms for number in range(len(gaps)) if (at_ms := sum(gaps[: number + 1])) < LAST_MS]
 

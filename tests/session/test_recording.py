@@ -45,7 +45,7 @@ def everything(timeline: Timeline) -> list[object]:
     ]
     present = timeline.history.number, timeline.history.place, timeline.history.branch, timeline.history.branches
     shown = [as_it_was(part) for part in timeline.parts]
-    return [moments, present, shown, timeline.designs, timeline.notes, timeline.events()]
+    return [moments, present, shown, timeline.designs, timeline.notes, timeline.list_events()]
 
 
 def assert_restored(trial: Session, lines: Sequence[str]) -> None:
@@ -143,8 +143,8 @@ def test_a_session_goes_on_from_its_recording(kiln: Design) -> None:
     again = Session(restored.timeline, 900_000)
     again.turn(1, 900_100)
 
-    assert again.events() == (*trial.events(), again.events()[-1])
-    assert again.events()[-1] == Turn(trial.at_ms + 100, 1)
+    assert again.list_events() == (*trial.list_events(), again.list_events()[-1])
+    assert again.list_events()[-1] == Turn(trial.at_ms + 100, 1)
     assert [note.text for note in again.notes] == ["note 1"]
 
 

@@ -17,7 +17,7 @@ def session(*designs: Design) -> Session:
 
 
 def kinds(trial: Session) -> list[type[Event]]:
-    return [type(event) for event in trial.events()]
+    return [type(event) for event in trial.list_events()]
 
 
 def modes(trial: Session) -> list[Mode]:
@@ -28,13 +28,13 @@ def test_device_time_runs_with_real_time(kiln: Design) -> None:
     trial = session(kiln)
     trial.turn(1, 10_250)
     trial.turn(1, 10_400)
-    assert trial.events() == (Turn(250, 1), Turn(400, 1))
+    assert trial.list_events() == (Turn(250, 1), Turn(400, 1))
 
 
 def test_a_quick_spin_is_accelerated_as_the_knob_would_be(kiln: Design) -> None:
     trial = session(kiln)
     trial.spin(3, 10_500)
-    assert [event.times for event in trial.events() if isinstance(event, Turn)] == [1, 10, 10]
+    assert [event.times for event in trial.list_events() if isinstance(event, Turn)] == [1, 10, 10]
 
 
 def test_a_press_is_as_long_as_the_real_times_say(kiln: Design) -> None:
@@ -43,13 +43,13 @@ def test_a_press_is_as_long_as_the_real_times_say(kiln: Design) -> None:
     trial.release("key", 10_599, "space")
     trial.press("mouse", 11_000)
     trial.release("mouse", 11_500)
-    assert trial.events() == (Press(599), LongPress(1500))
+    assert trial.list_events() == (Press(599), LongPress(1500))
 
 
 def test_a_hold_is_long_while_it_is_still_held(kiln: Design) -> None:
     trial = session(kiln)
     trial.press("sticky", 10_100)
-    assert trial.due_ms() == 10_600
+    assert trial.find_due_ms() == 10_600
     assert trial.pass_time(10_600)
     assert kinds(trial) == [LongPress]
     assert trial.hand.down
@@ -85,20 +85,20 @@ def test_a_press_while_another_source_holds_is_ignored(kiln: Design) -> None:
     trial.press("key", 10_150, "space")
     trial.release("key", 10_180, "space")
     assert trial.hand.by == "sticky"
-    assert trial.events() == ()
+    assert trial.list_events() == ()
 
 
 def test_time_alone_saves_and_goes_home(kiln: Design) -> None:
     trial = session(kiln)
     trial.turn(1, 10_100)
     trial.click(10_200)
-    due = trial.due_ms()
+    due = trial.find_due_ms()
     assert due == 11_100
     assert trial.pass_time(due)
-    while (due := trial.due_ms()) is not None:
+    while (due := trial.find_due_ms()) is not None:
         assert trial.pass_time(due)
     assert modes(trial) == [Mode.HOME]
-    assert [event for event in trial.events() if isinstance(event, Wait)] == [Wait(1100), Wait(5260)]
+    assert [event for event in trial.list_events() if isinstance(event, Wait)] == [Wait(1100), Wait(5260)]
 
 
 def test_time_stands_still_in_the_past_and_runs_on_with_a_turn(kiln: Design) -> None:
@@ -106,7 +106,7 @@ def test_time_stands_still_in_the_past_and_runs_on_with_a_turn(kiln: Design) -> 
     trial.turn(1, 10_100)
     trial.turn(1, 10_200)
     trial.go_back(10_300)
-    assert trial.due_ms() is None
+    assert trial.find_due_ms() is None
     trial.turn(1, 90_000)
     assert trial.at_ms == 200
     trial.turn(1, 90_050)
@@ -196,10 +196,10 @@ def test_playing_again_gives_the_same_as_a_device_that_is_told_the_same(kiln: De
     trial.turn(5, 10_100)
     trial.click(10_200)
     trial.turn(1, 10_900)
-    events = trial.events()
+    events = trial.list_events()
     trial.timeline.redesign(0, attrs.evolve(kiln, name="Another"))
     trial.play_again(11_000)
-    assert trial.events() == events
+    assert trial.list_events() == events
     device = Device(trial.designs[0])
     device.tell_all(events)
     assert trial.parts[0].state == device.state
@@ -221,6 +221,6 @@ def test_a_long_day_can_be_gone_back_to_its_beginning(kiln: Design) -> None:
         trial.turn(1 if number % 3 else -1, number * 50)
         events.append(trial.parts[0].event)
     assert len(trial.history) == 1201
-    assert trial.events() == tuple(events)
+    assert trial.list_events() == tuple(events)
     trial.go(1, 100_000)
     assert trial.parts[0].event == events[0]

@@ -234,7 +234,7 @@ def test_a_session_reports_at_the_same_times_whenever_it_is_woken(gaps: list[int
         for real_ms in woken:
             trial.pass_time(real_ms)
         trial.pass_time(400_000)
-        return [event for event in trial.events() if isinstance(event, Report)]
+        return [event for event in trial.list_events() if isinstance(event, Report)]
 
     at_ms, woken = 3000, []
     for gap in gaps:
@@ -288,5 +288,5 @@ def test_a_changed_design_keeps_what_is_under_way() -> None:
     timeline.redesign(0, attrs.evolve(design, name="Oven 2"))
     trial.pass_time(185_000)
 
-    left = [report.value for report in trial.events() if isinstance(report, Report) and report.key == "left"]
+    left = [report.value for report in trial.list_events() if isinstance(report, Report) and report.key == "left"]
     assert left == [4, 3, 2]

@@ -50,10 +50,10 @@ def test_what_a_real_knob_counts_happens_when_it_was_counted(kiln: Design) -> No
     trial, knob = with_real_knob(kiln)
     knob.received = [Reading(10_100, 1), Reading(10_400, -2), Reading(10_600, 0, True), Reading(10_700, 0, False)]
 
-    assert trial.due_ms() == 10_100
+    assert trial.find_due_ms() == 10_100
     assert trial.pass_time(10_800)
 
-    assert trial.events() == (Turn(100, 1), Turn(400, -2), Press(700))
+    assert trial.list_events() == (Turn(100, 1), Turn(400, -2), Press(700))
 
 
 def test_keys_and_a_real_knob_work_the_same_device(kiln: Design) -> None:
@@ -61,7 +61,7 @@ def test_keys_and_a_real_knob_work_the_same_device(kiln: Design) -> None:
     knob.received = [Reading(10_100, 1)]
     trial.turn(1, 10_200)
 
-    assert trial.events() == (Turn(100, 1), Turn(200, 1))
+    assert trial.list_events() == (Turn(100, 1), Turn(200, 1))
 
 
 def test_a_real_knob_that_is_turned_in_the_past_begins_a_branch(kiln: Design) -> None:
@@ -71,9 +71,9 @@ def test_a_real_knob_that_is_turned_in_the_past_begins_a_branch(kiln: Design) ->
     trial.go_back(10_300)
     knob.received = [Reading(20_000, -1)]
 
-    assert trial.due_ms() == 20_000, "device time stands still, but the knob is still read"
+    assert trial.find_due_ms() == 20_000, "device time stands still, but the knob is still read"
     assert trial.pass_time(20_000)
-    assert trial.events() == (Turn(100, 1), Turn(200, -1))
+    assert trial.list_events() == (Turn(100, 1), Turn(200, -1))
     assert (trial.history.branches, trial.live) == (2, True)
 
 
@@ -85,4 +85,4 @@ def test_a_switch_that_bounces_is_debounced_by_the_device(kiln: Design) -> None:
     knob.received = [Reading(at_ms, 0, down) for at_ms, down in levels]
     trial.pass_time(10_500)
 
-    assert trial.events() == (Press(320),), "one press, reported 20 ms after the release"
+    assert trial.list_events() == (Press(320),), "one press, reported 20 ms after the release"

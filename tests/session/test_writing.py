@@ -66,8 +66,8 @@ def test_notes_stand_in_the_trace_after_what_they_are_about(kiln: Design) -> Non
 def test_what_was_done_before_devices_were_switched_on_again_is_not_in_the_trace(kiln: Design) -> None:
     session = done(kiln, [("up", 100), ("up", 400)])
     session.play(parse_trace("3"), "played", 1000)
-    assert parse_trace(compose_trace(session.timeline)) == session.events()
-    assert len(session.events()) == 1
+    assert parse_trace(compose_trace(session.timeline)) == session.list_events()
+    assert len(session.list_events()) == 1
 
 
 @pytest.mark.parametrize("name", ['A "kiln"', "Ofen \\ groß", "1", '"""'])

@@ -13,11 +13,11 @@ from tests.terminal.desk import Hand, at_desk
 
 
 def kinds(hand: Hand) -> list[type[Event]]:
-    return [type(event) for event in hand.desk.session.events()]
+    return [type(event) for event in hand.desk.session.list_events()]
 
 
 def detents(hand: Hand) -> list[int]:
-    return [event.detents for event in hand.desk.session.events() if isinstance(event, Turn)]
+    return [event.detents for event in hand.desk.session.list_events() if isinstance(event, Turn)]
 
 
 @pytest.mark.parametrize(

@@ -51,7 +51,7 @@ async def test_a_terminal_that_is_too_small_is_told_so_and_nothing_is_lost(kiln:
         assert not hand.shows("device-0")
         await hand.key("right")
         await resized(hand, 80, 24)
-        assert [event.detents for event in hand.desk.session.events() if isinstance(event, Turn)] == [1, 1]
+        assert [event.detents for event in hand.desk.session.list_events() if isinstance(event, Turn)] == [1, 1]
         assert hand.shows("device-0")
 
 
@@ -75,7 +75,7 @@ async def test_a_hold_lasts_through_resizing(kiln: Design, clock: Clock) -> None
         await resized(hand, 120, 40)
         clock.later(700)
         await hand.key("h")
-        assert [type(event) for event in hand.desk.session.events()] == [LongPress]
+        assert [type(event) for event in hand.desk.session.list_events()] == [LongPress]
 
 
 @pytest.mark.parametrize("demo", sorted((ROOT / "demos").glob("*.toml")), ids=lambda path: path.stem)
@@ -85,7 +85,7 @@ async def test_every_demo_can_be_tried(demo: Path, clock: Clock) -> None:
             clock.later(700)
             await hand.key(key)
         assert hand.shows("device-0")
-        assert len(hand.desk.session.events()) >= 8
+        assert len(hand.desk.session.list_events()) >= 8
 
 
 async def test_every_stroke_of_the_key_for_the_form_draws_the_display_differently(kiln: Design) -> None:
@@ -128,7 +128,7 @@ async def test_a_click_beside_the_knob_does_nothing(kiln: Design) -> None:
     async with at_desk([kiln], (120, 40)) as hand:
         for name in ("device-0", "events", "place", "cost", "menu", "notes", "header", "footer"):
             await clicked(hand, *hand.at(name, 2, 0))
-        assert hand.desk.session.events() == ()
+        assert hand.desk.session.list_events() == ()
         assert not hand.desk.session.hand.down
 
 
@@ -139,9 +139,9 @@ async def test_a_release_that_got_lost_is_made_up_when_the_window_loses_its_focu
         assert hand.desk.session.hand.by == "mouse"
         hand.app.post_message(events.AppBlur())
         await hand.settle()
-        assert [type(event) for event in hand.desk.session.events()] == [Press]
+        assert [type(event) for event in hand.desk.session.list_events()] == [Press]
         await hand.pilot.mouse_up(offset=(3, 3))
-        assert [type(event) for event in hand.desk.session.events()] == [Press]
+        assert [type(event) for event in hand.desk.session.list_events()] == [Press]
 
 
 async def test_the_wheel_turns_everywhere_and_other_buttons_do_not(kiln: Design, clock: Clock) -> None:
@@ -152,7 +152,8 @@ async def test_the_wheel_turns_everywhere_and_other_buttons_do_not(kiln: Design,
         clock.later(400)
         await hand.pilot._post_mouse_events([events.MouseScrollDown], offset=hand.at("place", 3, 0), button=0)
         await hand.settle()
-        assert [event.detents for event in hand.desk.session.events() if isinstance(event, Turn)] == [1, 1, 1, 1, -1]
+        turns = [event for event in hand.desk.session.list_events() if isinstance(event, Turn)]
+        assert [turn.detents for turn in turns] == [1, 1, 1, 1, -1]
 
 
 # Two variants.

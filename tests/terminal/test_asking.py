@@ -41,7 +41,7 @@ def said(text: str) -> str:
 
 def turns(hand: Hand) -> list[int]:
     """Return the turns that came; time may have passed as well, on a slow machine."""
-    return [event.detents for event in hand.desk.session.events() if isinstance(event, Turn)]
+    return [event.detents for event in hand.desk.session.list_events() if isinstance(event, Turn)]
 
 
 def test_the_page_of_keys_has_every_key_once_and_the_caution() -> None:
@@ -81,7 +81,7 @@ async def test_the_page_of_keys_is_left_without_leaving_the_app(kiln: Design, ke
         await hand.key(key)
         assert hand.app.screen is hand.desk
         assert hand.app.is_running
-        assert hand.desk.session.events() == ()
+        assert hand.desk.session.list_events() == ()
 
 
 async def test_the_page_of_keys_scrolls_where_it_is_longer_than_the_terminal(kiln: Design) -> None:
@@ -97,7 +97,7 @@ async def test_keys_written_into_a_question_neither_turn_nor_press(kiln: Design)
     async with at_desk([kiln]) as hand:
         await hand.key("n")
         await hand.write("quit: l h 1 q ?")
-        assert hand.desk.session.events() == ()
+        assert hand.desk.session.list_events() == ()
         assert [note.text for note in hand.desk.session.notes] == ["quit: l h 1 q ?"]
         assert hand.app.is_running
 
@@ -175,7 +175,7 @@ async def test_device_time_goes_on_while_a_question_is_open_and_the_wheel_stands
         await hand.key("n")
         await hand.pilot._post_mouse_events([events.MouseScrollUp], offset=(5, 5), button=0)
         await hand.settle()
-        assert hand.desk.session.events() == ()
+        assert hand.desk.session.list_events() == ()
         assert hand.desk.session.live
 
 
@@ -220,10 +220,10 @@ async def test_words_that_are_wrong_can_be_mended_where_they_stand(kiln: Design)
         await hand.write("2 pres hold")
         assert 'got "pres"' in wrong(hand)
         assert hand.app.screen.query_one(Input).value == "2 pres hold"
-        assert hand.desk.session.events() == ()
+        assert hand.desk.session.list_events() == ()
         await hand.write("2 press hold")
         assert hand.app.screen is hand.desk
-        assert len(hand.desk.session.events()) == 3
+        assert len(hand.desk.session.list_events()) == 3
 
 
 async def test_words_that_the_device_cannot_take_are_said(kiln: Design) -> None:
@@ -295,8 +295,8 @@ async def test_a_test_of_the_demo_needs_a_file_first(kiln: Design) -> None:
 async def test_a_saved_trace_is_loaded_again_to_the_same_place(kiln_file: Path) -> None:
     async with at_desk([kiln_file]) as hand:
         await hand.key("right", "right", "space", "right")
-        shown, events = hand.screen(), hand.desk.session.events()
+        shown, events = hand.screen(), hand.desk.session.list_events()
         await hand.key("s", "enter", "home", "left", "left", "i")
         await hand.write("kiln.trace")
         assert hand.screen() == shown
-        assert hand.desk.session.events() == events
+        assert hand.desk.session.list_events() == events

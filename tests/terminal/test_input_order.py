@@ -89,7 +89,7 @@ def state(hand: Hand) -> dict[str, object]:
         "running": hand.app.is_running,
         "front": [type(screen).__name__ for screen in hand.app.screen_stack],
         "written": lines,
-        "events": [attrs.evolve(event, at_ms=0) for event in desk.session.events()],
+        "events": [attrs.evolve(event, at_ms=0) for event in desk.session.list_events()],
         "moment": (desk.session.history.number, desk.session.history.last, desk.session.history.branches),
         "notes": [(note.number, note.text) for note in desk.session.notes],
         "shown": (desk.panes, desk.palette.name, desk.least),

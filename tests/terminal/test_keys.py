@@ -80,7 +80,7 @@ async def test_a_key_does_what_its_words_say(
 
 def turned(hand: Hand) -> list[int]:
     """Return how far the device was turned, turn by turn."""
-    return [event.detents for event in hand.desk.session.events() if isinstance(event, Turn)]
+    return [event.detents for event in hand.desk.session.list_events() if isinstance(event, Turn)]
 
 
 def holder(hand: Hand) -> str:
@@ -134,7 +134,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
 @checks("press")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, name)
-    assert hand.desk.session.events() == (Press(1460),)
+    assert hand.desk.session.list_events() == (Press(1460),)
     assert "pressed" in hand.shows("knob")
     assert hand.desk.session.parts[0].state.mode is Mode.BROWSING
 
@@ -145,7 +145,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     assert holder(hand) == "measured"
     clock.later(hand.desk.session.measured_ms)
     await hand.key("f")
-    assert [type(event) for event in hand.desk.session.events()][:2] == [Press, LongPress]
+    assert [type(event) for event in hand.desk.session.list_events()][:2] == [Press, LongPress]
     assert holder(hand) == "nobody"
     assert hand.desk.session.parts[0].state.mode is Mode.HOME
 
@@ -157,21 +157,21 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
     hand.desk.changed()
     await hand.settle()
     assert "held 0.3 s" in hand.shows("knob")
-    assert hand.desk.session.events() == ()
+    assert hand.desk.session.list_events() == ()
     await hand.key(name)
-    assert hand.desk.session.events() == (Press(1700),)
+    assert hand.desk.session.list_events() == (Press(1700),)
     await hand.key(name)
     clock.later(700)
     await hand.key(name)
-    assert isinstance(hand.desk.session.events()[-1], LongPress)
+    assert isinstance(hand.desk.session.list_events()[-1], LongPress)
 
 
 @checks("double_press")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     """The kiln takes no double presses, so it takes two presses."""
     await press(hand, clock, name)
-    assert hand.desk.session.events() == (Press(1460), Press(1580))
-    assert not any(isinstance(event, DoublePress) for event in hand.desk.session.events())
+    assert hand.desk.session.list_events() == (Press(1460), Press(1580))
+    assert not any(isinstance(event, DoublePress) for event in hand.desk.session.list_events())
 
 
 @checks("bench")
@@ -249,9 +249,9 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
 @checks("play_again")
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, "right", "space")
-    events = hand.desk.session.events()
+    events = hand.desk.session.list_events()
     await press(hand, clock, name)
-    assert hand.desk.session.events() == events
+    assert hand.desk.session.list_events() == events
     assert "branch 2 of 2" in hand.shows("bar")
     assert "played from power-on" in hand.shows("header")
 
@@ -301,7 +301,7 @@ async def _(hand: Hand, name: str, clock: Clock) -> None:
 async def _(hand: Hand, name: str, clock: Clock) -> None:
     await press(hand, clock, name)
     await hand.write("2 press wait 500 report inside 300")
-    assert [type(event) for event in hand.desk.session.events()][:3] == [Turn, Press, Wait]
+    assert [type(event) for event in hand.desk.session.list_events()][:3] == [Turn, Press, Wait]
     assert hand.desk.session.parts[0].state.reports == (300,)
     await press(hand, clock, name)
     await hand.write("prss")
@@ -458,7 +458,7 @@ async def test_letters_do_the_same_with_shift_or_caps_lock(kiln: Design, clock: 
             clock.later(1000)
             hand.app.post_message(events.Key(name, letter))
             await hand.settle()
-        assert [type(event) for event in hand.desk.session.events()] == [LongPress]
+        assert [type(event) for event in hand.desk.session.list_events()] == [LongPress]
         hand.app.post_message(events.Key("upper_e", "E"))
         await hand.settle()
         assert on_top(hand) is BenchScreen

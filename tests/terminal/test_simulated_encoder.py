@@ -53,13 +53,13 @@ def encoder_of(trial: Session) -> SimulatedEncoder:
 def settle(trial: Session, from_ms: int, for_ms: int = 3000) -> None:
     """Let time pass as the desk does: whenever something is due."""
     end_ms = from_ms + for_ms
-    while (due_ms := trial.due_ms()) is not None and due_ms <= end_ms:
+    while (due_ms := trial.find_due_ms()) is not None and due_ms <= end_ms:
         trial.pass_time(due_ms)
     trial.pass_time(end_ms)
 
 
 def detents(trial: Session) -> list[int]:
-    return [event.detents for event in trial.events() if isinstance(event, Turn)]
+    return [event.detents for event in trial.list_events() if isinstance(event, Turn)]
 
 
 def test_a_good_chain_gives_every_detent_a_little_later(kiln: Design) -> None:
@@ -69,7 +69,7 @@ def test_a_good_chain_gives_every_detent_a_little_later(kiln: Design) -> None:
     settle(trial, 10_250, 200)
     trial.turn(-1, 10_600)
     settle(trial, 10_600, 200)
-    turns = [event for event in trial.events() if isinstance(event, Turn)]
+    turns = [event for event in trial.list_events() if isinstance(event, Turn)]
     assert [turn.detents for turn in turns] == [1, -1]
     # 50 ms a detent at one turn in a second of 20 detents; the last edge is at seven eighths of that.
     assert [turn.at_ms for turn in turns] == [250 + 44, 600 + 44]
@@ -89,7 +89,7 @@ def test_a_firmware_that_is_late_tells_the_device_late(kiln: Design) -> None:
     trial.turn(1, 10_000)
     settle(trial, 10_000)
     # A detent takes 2.5 s, and its last edge comes at seven eighths of that.
-    assert [event.at_ms for event in trial.events() if isinstance(event, Turn)] == [2188 + 500]
+    assert [event.at_ms for event in trial.list_events() if isinstance(event, Turn)] == [2188 + 500]
     assert encoder_of(trial).last.late_ms == 188
 
 
@@ -116,7 +116,7 @@ def test_a_switch_that_bounces_is_one_press_where_the_device_debounces_and_more_
         for number in range(10):
             trial.click(11_000 + number * 1000)
             settle(trial, 11_000 + number * 1000, 900)
-        pressed[debounce_ms] = sum(isinstance(event, Press) for event in trial.events())
+        pressed[debounce_ms] = sum(isinstance(event, Press) for event in trial.list_events())
     assert pressed[20] == 10
     assert pressed[0] > 10
 
@@ -128,7 +128,7 @@ def test_a_long_press_and_a_double_press_come_through(kiln: Design) -> None:
     settle(trial, 11_000)
     trial.double_press(15_000)
     settle(trial, 15_000)
-    told = [type(event) for event in trial.events() if not isinstance(event, Wait)]
+    told = [type(event) for event in trial.list_events() if not isinstance(event, Wait)]
     assert told == [LongPress, DoublePress]
 
 
@@ -160,7 +160,7 @@ def test_while_device_time_is_frozen_the_hand_works_the_device_directly(kiln: De
     trial.turn(1, 10_600)
     trial.click(10_700)
     assert detents(trial) == [1]
-    assert any(isinstance(event, Press) for event in trial.events())
+    assert any(isinstance(event, Press) for event in trial.list_events())
 
 
 @given(st.lists(st.tuples(st.integers(0, 500), st.sampled_from("+-ch")), max_size=20))
@@ -179,7 +179,7 @@ def test_whatever_is_done_every_detent_is_counted_where_the_chain_is_good(doing:
             trial.long_press(at_ms)
     settle(trial, at_ms, 5000)
     assert encoder_of(trial).settled
-    assert sum(event.detents for event in trial.events() if isinstance(event, Turn)) == wanted
+    assert sum(event.detents for event in trial.list_events() if isinstance(event, Turn)) == wanted
 
 
 def test_the_words_say_how_many_were_lost_and_how_late() -> None:

@@ -12,7 +12,7 @@ from tests.terminal.desk import Hand, at_desk
 
 
 def presses(hand: Hand) -> list[str]:
-    return [type(event).__name__ for event in hand.desk.session.events() if isinstance(event, Press | LongPress)]
+    return [type(event).__name__ for event in hand.desk.session.list_events() if isinstance(event, Press | LongPress)]
 
 
 async def over(hand: Hand, clock: Clock) -> None:

@@ -137,7 +137,7 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
             return draw_header(names, scene.notice.text, scene.notice.ink, mode, columns)
         case "knob":
             hand = session.hand
-            held_ms = session.device_ms(scene.real_ms) - hand.since_ms if hand.down else 0
+            held_ms = session.to_device_ms(scene.real_ms) - hand.since_ms if hand.down else 0
             detents = scene.variants[0].design.knob.detents_per_turn
             part = session.measure_held_fraction(scene.real_ms)
             down = hand.down or scene.clicked

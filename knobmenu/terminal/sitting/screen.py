@@ -196,7 +196,7 @@ class SittingScreen(KnobScreen):
 
     def due_ms(self) -> int | None:
         """Return when something happens next by time alone. [ms of real time]"""
-        return None if self._paused else self.ongoing.due_ms()
+        return None if self._paused else self.ongoing.find_due_ms()
 
     def pass_time(self, real_ms: int) -> None:
         """Let everything happen that is due; go on where that ends a task."""
@@ -306,7 +306,7 @@ class SittingScreen(KnobScreen):
                     box.rows,
                     hand.down or self.clicked,
                     self.session.measure_held_fraction(now),
-                    self.session.device_ms(now) - hand.since_ms if hand.down else 0,
+                    self.session.to_device_ms(now) - hand.since_ms if hand.down else 0,
                     shading=self.palette.shading if self.app.console.color_system == "truecolor" else None,
                 )
             else:
