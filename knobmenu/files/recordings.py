@@ -16,7 +16,7 @@ from knobmenu.errors import DesignError, Problem, RecordingError, printable
 from knobmenu.files.locks import lock
 from knobmenu.files.opening import StrPath, explain_unreadable, open_bytes
 from knobmenu.session.recorder import Recorder, Sink
-from knobmenu.session.recording import VisibleRecord, decode, decode_events, encode
+from knobmenu.session.recording import VisibleRecord, decode, decode_events, decode_visible, encode
 from knobmenu.session.records import Header, Record
 from knobmenu.session.unsaved import Unsaved, count_unsaved
 
@@ -228,7 +228,7 @@ def read_shown(path: StrPath) -> tuple[Header, Iterator[VisibleRecord]]:
     Raises:
         RecordingError: It cannot be read; says the file and the line.
     """
-    return _begin(decode_shown, _lines(path), path)
+    return _begin(decode_visible, _lines(path), path)
 
 
 def follow_shown(path: StrPath, pause: Callable[[], None]) -> tuple[Header, Iterator[VisibleRecord]]:
@@ -241,7 +241,7 @@ def follow_shown(path: StrPath, pause: Callable[[], None]) -> tuple[Header, Iter
     Raises:
         RecordingError: It cannot be read; says the file and the line.
     """
-    return _begin(decode_shown, _growing_lines(path, pause), path)
+    return _begin(decode_visible, _growing_lines(path, pause), path)
 
 
 def _begin(read: Callable[[Iterator[str], str], T], lines: Iterator[str], path: StrPath) -> T:
