@@ -177,10 +177,12 @@ def _compose_value(panel: SegmentPanel, value: ValueText, blinks: bool) -> Scree
 
 
 def _walk_forms(value: ValueText) -> Iterator[CellText]:
-    """Walk the forms of a value in the order in which they are tried; the last one without the blanks before it."""
+    """Walk the forms of a value in the order in which they are tried.
+
+    The short one needs no field: at the right of the display it stands at the same cells without the blanks before it.
+    """
     if len(value.forms) < 2 or not value.full.replaced:
         yield value.full
-    yield from value.forms[1:]
     yield get_bare_form(value)
 
 

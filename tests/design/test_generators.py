@@ -5,6 +5,8 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from knobmenu.design.generators import Generator, GeneratorKind, generate_values
 from knobmenu.design.settings import Scale
@@ -45,3 +47,37 @@ def test_a_rule_keeps_to_its_ends_and_ascends(kind: GeneratorKind) -> None:
 def test_a_list_that_does_not_ascend_is_refused(values: tuple[int, int]) -> None:
     with pytest.raises(DesignError, match=rf"values\[1\].*expected more than {values[0]}, the value before it"):
         Scale(key="s", label="S", values=values, initial=values[0])
+
+
+WHOLE: dict[GeneratorKind, int] = {
+    "1-2-5": 1,
+    **dict.fromkeys(("E3", "E6", "E12", "E24", "f-numbers"), 10),
+    **dict.fromkeys(("E48", "E96", "E192", "third-octaves"), 100),
+}
+"""The least value of each list at which all of its values are whole: as many units as its mantissas have digits."""
+
+
+@pytest.mark.parametrize(("kind", "least"), WHOLE.items())
+def test_a_list_begins_where_all_of_its_values_are_whole_and_is_refused_below(kind: GeneratorKind, least: int) -> None:
+    assert generate_values(Generator(kind=kind, low=least, high=100 * least))[0] == least
+
+    with pytest.raises(DesignError, match=f"at least {least}, so that every value of {kind} is a whole number"):
+        Generator(kind=kind, low=least - 1, high=100 * least)
+
+
+@pytest.mark.parametrize(("kind", "least"), [*WHOLE.items(), ("airband", 117_900)])
+@given(data=st.data())
+def test_a_narrower_range_leaves_values_out_and_makes_no_others(
+    kind: GeneratorKind, least: int, data: st.DataObject
+) -> None:
+    most = 1000 if kind == "airband" else 99 * least
+    wide = generate_values(Generator(kind=kind, low=least, high=least + most))
+    low = data.draw(st.integers(least, wide[-2]))
+    high = data.draw(st.integers(next(value for value in wide if value > low), least + most))
+    kept = tuple(value for value in wide if low <= value <= high)
+
+    if len(kept) > 1:
+        assert generate_values(Generator(kind=kind, low=low, high=high)) == kept
+    else:
+        with pytest.raises(DesignError, match=f"at least two values of {kind}"):
+            Generator(kind=kind, low=low, high=high)

@@ -136,14 +136,20 @@ def test_two_values_that_break_a_new_limit_together_are_both_dropped(radio: Desi
     assert (get_value(radio, migrated.state, "least"), get_value(radio, migrated.state, "most")) == (0, 30)
 
 
-def test_the_selection_goes_with_its_entry_when_entries_move(radio: Design) -> None:
-    state = after(radio, "press 4")
+@pytest.mark.parametrize("entry", range(11))
+@pytest.mark.parametrize("by", [1, 5, 10])
+def test_the_selection_goes_with_its_entry_wherever_it_moves(radio: Design, entry: int, by: int) -> None:
     main = radio.menus[0]
-    design = attrs.evolve(radio, menus=(attrs.evolve(main, entries=main.entries[::-1]), *radio.menus[1:]))
+    entries = (*main.entries[by:], *main.entries[:by])
+    design = attrs.evolve(radio, menus=(attrs.evolve(main, entries=entries), *radio.menus[1:]))
+    opened = after(radio, f"press {entry}" if entry else "press")
+    left = after(radio, f"press {entry} hold" if entry else "press hold")
+    target = main.entries[entry].target
 
-    place = migrate(radio, state, design).state.path[-1]
+    (place,) = migrate(radio, opened, design).state.path
+    (reopened,) = advance_all(design, migrate(radio, left, design).state, parse_trace("at 900 press"))[0].path
 
-    assert design.menus[0].entries[place.entry].target == "alarm"
+    assert entries[place.entry].target == entries[reopened.entry].target == target
 
 
 def test_an_open_menu_that_is_not_reached_any_more_is_closed(radio: Design) -> None:

@@ -17,7 +17,7 @@ from knobmenu.machine.walking import is_shown
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.characters import get_code
 from knobmenu.screen.face import get_face
-from knobmenu.screen.lists import choose_window
+from knobmenu.screen.lists import choose_window, find_list_sources, gather_list_view
 from knobmenu.screen.panel import CellPanel, make_panel
 from knobmenu.screen.render import render
 from knobmenu.screen.segments import PATTERNS
@@ -104,6 +104,29 @@ def test_a_window_is_an_unbroken_run_of_the_shown_entries_and_as_long_as_it_can_
         assert shown[start : start + len(seen)] == seen
         middle = seen.index(place.entry) == (size - 1) // 2
         assert middle or seen[0] == shown[0] or seen[-1] == shown[-1]
+
+
+@given(designs(), st.data(), st.integers(1, 9))
+def test_the_list_of_a_menu_without_conditions_is_found_again_by_the_values_that_it_shows(
+    design: Design, data: st.DataObject, rows: int
+) -> None:
+    states = states_of(data, opening(design, design.menus[0].key))
+    browsing = [state for state in states if state.mode is Mode.BROWSING]
+    assume(browsing)
+    keys = list(design.index.positions)
+    for state in browsing:
+        place = state.path[-1]
+        sources = find_list_sources(design, place, rows)
+        entries = design.index.menus[place.menu].entries
+        assert sources.conditional is any(entry.shown_if or entry.enabled_if for entry in entries)
+        if not sources.conditional:
+            shown = [
+                entries[view.entry].target
+                for view in gather_list_view(design, state, rows).entries
+                if view.value is not None
+            ]
+            read = [*sources.positions, *(len(design.settings) + readout for readout in sources.readouts)]
+            assert sorted(keys[position] for position in read) == sorted(shown)
 
 
 @given(designs(), st.data())
