@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from operator import attrgetter, ne
+from functools import lru_cache
+from operator import attrgetter
 from typing import NamedTuple
 
 from knobmenu.picture.runs import Box, Drawing, Row, Run, count_cells
@@ -30,7 +31,8 @@ def changes(box: Box, before: Drawing, after: Drawing) -> list[Change]:
         old = before[number] if number < len(before) else ()
         new = after[number] if number < len(after) else ()
         if old is not new and old != new:
-            found.append(_change(box, box.y + number, old, new))
+            x, width, runs = _differ(old, new, box.columns)
+            found.append(Change(Box(box.x + x, box.y + number, width, 1), runs))
     return found
 
 
@@ -39,27 +41,30 @@ def padding(columns: int) -> Run:
     return Run(" " * columns, "text")
 
 
-def _change(box: Box, y: int, old: Row, new: Row) -> Change:
-    same = _same(old, new)
+# Of a knob that turns to and fro, and of a list that is walked up and down, the same rows follow each other again.
+@lru_cache(maxsize=4096)
+def _differ(old: Row, new: Row, columns: int) -> tuple[int, int, Row]:
+    """Return the piece of a row that is different: how far from the left, how wide, and what is there now.
+
+    Args:
+        old: The row before.
+        new: The row now, which is different.
+        columns: How wide its place is. [terminal cells]
+    """
+    shorter = min(len(old), len(new))
+    same = 0
+    while same < shorter and old[same] == new[same]:
+        same += 1
+    again = 0
+    while again < shorter - same and old[-1 - again] == new[-1 - again]:
+        again += 1
     x = _width(new[:same])
-    old, new = old[same:], new[same:]
-    again = _same(old[::-1], new[::-1])
-    middle = new[: len(new) - again]
+    middle = new[same : len(new) - again]
     width = _width(middle)
-    if width and width == _width(old[: len(old) - again]):
-        return Change(Box(box.x + x, y, width, 1), middle)
-    rest = box.columns - x
-    return Change(Box(box.x + x, y, rest, 1), (*new, padding(rest - _width(new))))
-
-
-# Both are asked for every run of every changed row on every key, so they are written to be worked by the interpreter's
-# own loops.
-
-
-def _same(one: Row, other: Row) -> int:
-    """Return how many runs are the same from the beginning."""
-    different = list(map(ne, one, other))
-    return different.index(True) if True in different else len(different)
+    if width and width == _width(old[same : len(old) - again]):
+        return x, width, middle
+    rest = columns - x
+    return x, rest, (*new[same:], padding(rest - _width(new[same:])))
 
 
 def _width(runs: Row) -> int:

@@ -1,6 +1,7 @@
 """A simulated encoder in the app: devices get what the firmware would have counted, and the person sees how many."""
 
 import io
+import re
 import sys
 from pathlib import Path
 
@@ -208,7 +209,8 @@ async def test_k_switches_between_the_simulated_and_the_ideal_encoder(kiln: Desi
         await until_settled(hand)
         assert "turned 30, counted" in hand.shows("knob")
         assert "lost" in hand.shows("knob")
-        assert "turned 30, counted" in hand.shows("header")
+        # The header tells of the last stroke; on a busy machine the thirty detents are several.
+        assert re.search(r"turned \d+, counted", hand.shows("header"))
         await hand.key("k")
         assert "simulated (k)" not in hand.shows("header")
         assert "detent 6 of 24" in hand.shows("knob")

@@ -22,7 +22,7 @@ from textual.strip import Strip
 
 from knobmenu.picture.changes import Change
 from knobmenu.picture.palettes import Palette
-from knobmenu.picture.runs import Run
+from knobmenu.picture.runs import Row
 from knobmenu.terminal.backend.styles import style
 
 _BEGIN, _END = "\x1b[?2026h", "\x1b[?2026l"
@@ -46,20 +46,32 @@ def write(app: App[object], palette: Palette, changes: Iterable[Change], backgro
         return False
     filters = tuple(app.get_line_filters())
     console = app.console
-    pieces = []
-    for (x, y, _, _), runs in changes:
-        pieces.append(f"\x1b[{y + 1};{x + 1}H")
-        pieces += [_written(console, palette, run, filters, background) for run in runs]
-    text = "".join(pieces)
+    text = "".join(
+        f"\x1b[{y + 1};{x + 1}H{_written(console, palette, runs, filters, background)}"
+        for (x, y, _, _), runs in changes
+    )
     driver.write(f"{_BEGIN}{text}{_END}" if getattr(app, "_sync_available", False) else text)
     driver.flush()
     return True
 
 
-@lru_cache(maxsize=16384)
-def _written(console: Console, palette: Palette, run: Run, filters: tuple[LineFilter, ...], background: Color) -> str:
-    """Write one run with its colours as the terminal wants them, just as Textual would."""
-    strip = Strip([Segment(run.text, style(palette, run.ink, run.ground))])
+@lru_cache(maxsize=1024)
+def _written(console: Console, palette: Palette, runs: Row, filters: tuple[LineFilter, ...], background: Color) -> str:
+    """Write a piece of a row with its colours as the terminal wants them, just as Textual would."""
+    pieces = []
+    for text, ink, ground in runs:
+        before, after = _codes(console, palette, ink, ground, filters, background)
+        pieces.append(f"{before}{text}{after}" if text else "")
+    return "".join(pieces)
+
+
+@lru_cache(maxsize=2048)
+def _codes(
+    console: Console, palette: Palette, ink: str, ground: str, filters: tuple[LineFilter, ...], background: Color
+) -> tuple[str, str]:
+    """Return what stands before and after a text of one ink on one ground."""
+    strip = Strip([Segment("x", style(palette, ink, ground))])
     for line_filter in filters:
         strip = strip.apply_filter(line_filter, background)
-    return strip.render(console)
+    before, _, after = strip.render(console).partition("x")
+    return before, after

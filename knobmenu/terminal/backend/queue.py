@@ -7,6 +7,9 @@ the key goes through, from the widget with the focus up to the app, and the next
 that has just come to the front has its own queue emptied first: it is composed then, has its focus, and has taken the
 answer of the prompt that was over it.
 
+A key that nothing waits for is followed only once its picture had time to be drawn: each callback would put the drawing
+off by as long as it takes.
+
 Each queue either refuses the callback, because it is closing, and is passed over, or runs it before it closes: a key
 that closes what it goes through holds nothing up.
 """
@@ -32,6 +35,9 @@ from knobmenu.terminal.backend.parser import KeyUp
 
 FRAME_S = 0.03
 """For how long a picture waits for input that comes without a pause. [s]"""
+
+PICTURE_S = 0.005
+"""For how long a key that nothing waits for is not followed: what it changes is drawn first. [s]"""
 
 LONGEST_SEARCH_S = 2.0
 """For how long a key waits for a search that its screen has begun. [s]"""
@@ -75,6 +81,10 @@ class InputQueue:
         self._waiting: deque[events.Event] = deque()
         self._followed = False
         """Whether a key is under way, or a screen is getting ready."""
+        self._later: asyncio.TimerHandle | None = None
+        """What follows the key that is under way, once its picture had time to be drawn."""
+        self._pumps: tuple[MessagePump, ...] = ()
+        """The queues that this key goes through."""
         self._front: Screen[Any] | None = None
         """The screen that was ready last."""
         self._search: asyncio.Task[None] | None = None
@@ -97,6 +107,8 @@ class InputQueue:
         self._waiting.extend(event.keys if isinstance(event, Typed) else (event,))
         if not self._followed:
             await self._go_on()
+        elif self._later is not None:
+            self._follow(self._pumps)
 
     def put_back(self, key: events.Key) -> None:
         """Give the key that is under way once more, before all others; for a screen that moved the focus for it."""
@@ -144,8 +156,11 @@ class InputQueue:
         target = self._target(event)
         pumps = () if target is None else tuple(pump for pump in target.ancestors_with_self if pump is not self._app)
         await self._give(event)
-        if pumps:
+        if pumps and self._waiting:
             self._follow(pumps)
+        elif pumps:
+            self._followed, self._pumps = True, pumps
+            self._later = asyncio.get_running_loop().call_later(PICTURE_S, self._follow, pumps)
 
     def _next(self) -> events.Event:
         """Take what comes next; all characters that wait for a line that is being written are one."""
@@ -173,6 +188,9 @@ class InputQueue:
     def _follow(self, pumps: Iterable[MessagePump]) -> None:
         """Go on once everything that is in these queues now is done, one queue after the other, and the app's last."""
         self._followed = True
+        if self._later is not None:
+            self._later.cancel()
+            self._later = None
         self._pass(iter(pumps))
 
     def _pass(self, pumps: Iterator[MessagePump]) -> None:
