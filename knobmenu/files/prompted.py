@@ -10,6 +10,7 @@ from pathlib import Path
 from knobmenu.errors import DesignError, FileError, TraceError, printable
 from knobmenu.events import Event
 from knobmenu.files import output
+from knobmenu.files.pictures import picture_bytes, picture_problem
 from knobmenu.files.traces import load_trace
 
 
@@ -30,6 +31,19 @@ def keep(name: str, content: Callable[[Path], str | bytes]) -> str:
     except FileError as error:
         return _sentence(name, error)
     return ""
+
+
+def keep_picture(name: str, svg: str) -> str:
+    """Write a new picture in the format of its name; a file that exists stays as it is.
+
+    Args:
+        name: The file.
+        svg: The picture.
+
+    Returns:
+        Why it is not written, and nothing has changed; empty where it is.
+    """
+    return picture_problem(name) or keep(name, lambda path: picture_bytes(str(path), svg))
 
 
 def read_trace(name: str) -> tuple[tuple[Event, ...], str]:

@@ -18,7 +18,6 @@ from knobmenu.bench.simulated import NamedChain
 from knobmenu.bench.trial import Trial, apply_remedy, choose, go, lay, learn, pan, rerun, turn, zoom
 from knobmenu.files import prompted
 from knobmenu.files.kept import KeptText
-from knobmenu.files.pictures import picture_bytes, picture_problem
 from knobmenu.picture.palettes import Palette
 from knobmenu.picture.runs import Pictures
 from knobmenu.picture.svg import draw_svg
@@ -29,7 +28,7 @@ from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.showing import bench_pictures
 from knobmenu.terminal.bench.views import line_of
 from knobmenu.terminal.input.keymap import Key
-from knobmenu.terminal.prompts.prompt import Prompt
+from knobmenu.terminal.prompts.prompt import ask_where_to_save
 
 MUCH = 5
 """Steps of a large turn."""
@@ -202,12 +201,15 @@ class BenchScreen(CanvasScreen[Left]):
         """Save the chain as a file."""
         chain = self.trial.chain
 
-        def kept(name: str) -> None:
-            self.trial = attrs.evolve(self.trial, name=name, kept=chain)
-            if self.kept is not None:
-                self.kept.save(toml_text(chain))
+        def keep(name: str) -> str:
+            refusal = prompted.keep(name, lambda _: toml_text(chain))
+            if not refusal:
+                self.trial = attrs.evolve(self.trial, name=Path(name.strip()).name, kept=chain)
+                if self.kept is not None:
+                    self.kept.save(toml_text(chain))
+            return refusal
 
-        self._save("Save the chain as", ".toml", lambda _: toml_text(chain), kept)
+        ask_where_to_save(self, "chain", self._stem, ".toml", keep)
 
     def resume(self) -> None:
         """Take the chain of before that was not saved, as a change of this one."""
@@ -226,28 +228,11 @@ class BenchScreen(CanvasScreen[Left]):
     def save_picture(self) -> None:
         """Save a picture of the screen."""
         drawn = draw_svg(self.palette, self._canvas.pictures, *self.size, self.trial.name)
-        self._save("Save the picture as", ".svg", lambda path: picture_bytes(str(path), drawn), problem=picture_problem)
+        ask_where_to_save(self, "picture", self._stem, ".svg", lambda name: prompted.keep_picture(name, drawn))
 
-    def _save(
-        self,
-        question: str,
-        ending: str,
-        content: Callable[[Path], str | bytes],
-        kept: Callable[[str], None] = lambda name: None,
-        problem: Callable[[str], str] = lambda name: "",
-    ) -> None:
-        """Ask for a file's name and write a file there; what was written is named in the header."""
-        stem = Path(self.trial.name).stem.replace(" ", "-") or "chain"
-
-        def take(name: str) -> str:
-            if refusal := problem(name) or prompted.keep(name, content):
-                return refusal
-            kept(Path(name.strip()).name)
-            self.say(f"{prompted.short_name(name)} is written", "good")
-            return ""
-
-        suggested = str(prompted.free_path(stem, ending, Path()))
-        self.app.push_screen(Prompt(question, take, suggested, "No file is overwritten."))
+    @property
+    def _stem(self) -> str:
+        return Path(self.trial.name).stem.replace(" ", "-") or "chain"
 
     def leave(self) -> None:
         """Leave the bench, with the chain as it is now."""

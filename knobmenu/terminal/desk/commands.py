@@ -186,9 +186,7 @@ def save_trace(desk: Desk) -> None:
     """Save what was done as a trace."""
     from knobmenu.session import writing
 
-    _save(
-        desk, "Save the trace as", ".trace", lambda _: writing.compose_trace(desk.session.timeline, desk.tree_variant)
-    )
+    _save(desk, "trace", ".trace", lambda _: writing.compose_trace(desk.session.timeline, desk.tree_variant))
 
 
 def save_test(desk: Desk) -> None:
@@ -200,46 +198,36 @@ def save_test(desk: Desk) -> None:
         desk.say("a test needs a design's file; knobmenu new writes one to begin with", "caution")
         return
     timeline = desk.session.timeline
-    _save(desk, "Save the test as", ".py", lambda test: writing.compose_test(timeline, path, test, desk.tree_variant))
+    _save(desk, "test", ".py", lambda test: writing.compose_test(timeline, path, test, desk.tree_variant), "test_")
+
+
+def _save(desk: Desk, what: str, ending: str, content: Callable[[Path], str], prefix: str = "") -> None:
+    """Save all events and notes."""
+    from knobmenu.files import prompted
+    from knobmenu.terminal.prompts.prompt import ask_where_to_save
+
+    def keep(name: str) -> str:
+        refusal = prompted.keep(name, content)
+        recorder = desk.session.timeline.recorder
+        if not refusal and recorder is not None:
+            recorder.save(name.strip(), now_ms())
+        return refusal
+
+    ask_where_to_save(desk, what, f"{prefix}{_stem(desk)}", ending, keep)
 
 
 def picture(desk: Desk) -> None:
     """Save a picture of the app."""
-    from knobmenu.files.pictures import picture_bytes, picture_problem
+    from knobmenu.files.prompted import keep_picture
+    from knobmenu.terminal.prompts.prompt import ask_where_to_save
 
     drawn = desk.picture()
-    _save(desk, "Save the picture as", ".svg", lambda name: picture_bytes(str(name), drawn), picture_problem)
+    ask_where_to_save(desk, "picture", _stem(desk), ".svg", lambda name: keep_picture(name, drawn))
 
 
-def _save(
-    desk: Desk,
-    question: str,
-    ending: str,
-    content: Callable[[Path], str | bytes],
-    problem: Callable[[str], str] = lambda _: "",
-) -> None:
-    from knobmenu.files import prompted
-
+def _stem(desk: Desk) -> str:
     path = desk.variants[desk.tree_variant].path
-    stem = "demo" if path is None else path.stem
-    if ending == ".py":
-        stem = f"test_{stem}"
-    suggested = prompted.free_path(stem, ending, Path())
-
-    def take(name: str) -> str:
-        if refusal := problem(name) or prompted.keep(name, content):
-            return refusal
-        desk.say(f"{prompted.short_name(name)} is written", "good")
-        recorder = desk.session.timeline.recorder
-        if ending in _SAVES and recorder is not None:
-            recorder.save(name.strip(), now_ms())
-        return ""
-
-    _ask(desk, question, take, str(suggested), "No file is overwritten.")
-
-
-_SAVES = (".trace", ".py")
-"""The endings of files that hold all events and notes."""
+    return "demo" if path is None else path.stem
 
 
 def resume(desk: Desk) -> None:

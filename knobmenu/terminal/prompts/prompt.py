@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from textual import events
 from textual.app import ComposeResult
@@ -11,6 +12,8 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label
 
+from knobmenu.files import prompted
+from knobmenu.terminal.backend.canvas import CanvasScreen
 from knobmenu.terminal.backend.queue import queue_of
 
 LOOK = Path(__file__).with_name("look.tcss")
@@ -75,3 +78,24 @@ class Prompt(ModalScreen[None]):
             event.stop()
             line.focus()
             queue_of(self).put_back(event)
+
+
+def ask_where_to_save(screen: CanvasScreen[Any], what: str, stem: str, ending: str, keep: Callable[[str], str]) -> None:
+    """Ask for the name of a new file; the screen says what was written.
+
+    Args:
+        screen: The screen in front.
+        what: What is saved.
+        stem: What the suggested name begins with.
+        ending: How it ends.
+        keep: Writes the file. Returns why it is not written; empty where it is.
+    """
+
+    def take(name: str) -> str:
+        refusal = keep(name)
+        if not refusal:
+            screen.say(f"{prompted.short_name(name)} is written", "good")
+        return refusal
+
+    suggested = str(prompted.free_path(stem, ending, Path()))
+    screen.app.push_screen(Prompt(f"Save the {what} as", take, suggested, "No file is overwritten."))
