@@ -1,8 +1,8 @@
 """Designs as plain data: the form that files, specs and recordings share.
 
-Plain data are dictionaries with text keys, lists, texts, whole numbers, true and false, so that TOML and JSON are two
-spellings of the same. `to_plain` and `from_plain` convert without loss; every failure is a
-`knobmenu.errors.DesignError` with the path of each problem.
+Plain data are dictionaries with text keys, lists, texts, integers and booleans, so TOML and JSON are two notations of
+the same data. `to_plain` and `from_plain` convert without loss; every failure is a `knobmenu.errors.DesignError` with
+the path of each problem.
 """
 
 from knobmenu.codec.design import from_plain, to_plain

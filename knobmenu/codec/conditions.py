@@ -1,4 +1,4 @@
-"""How a condition is written as plain data: a table with one key, which says how to judge what it holds."""
+"""Conditions as plain data: a table with one key, the operator, which holds the operands."""
 
 from __future__ import annotations
 
@@ -22,10 +22,10 @@ _CONDITION_WORDS = (*_COMPARED, *_JOINED, "not")
 
 
 class Conditions:
-    """A condition: a table with one key, which says how to judge what it holds."""
+    """The form of a condition."""
 
     def build(self, value: Plain, depth: int = 1) -> Condition:
-        """Make the condition."""
+        """Build the condition."""
         if type(value) is not dict or len(value) != 1 or depth > DEEPEST:
             raise make_form_error(quote_value(value), "a condition")
         ((word, inside),) = value.items()
@@ -42,7 +42,7 @@ class Conditions:
         return compared
 
     def collect(self, value: Plain, path: str, found: Found, depth: int = 1) -> Any:
-        """Note what is wrong at its place inside; a condition that is wrong anywhere is left out whole."""
+        """Note each problem at its path; return None for a condition with any problem."""
         before = len(found.problems)
         self._collect(value, path, found, depth)
         return self.build(value) if len(found.problems) == before else None
@@ -85,11 +85,11 @@ class Conditions:
                 except DesignError as error:
                     found.problems += [problem._replace(path=f"{place}[{index}]") for problem in error.problems]
 
-    def plain(self, part: Any) -> Plain:
+    def write(self, part: Any) -> Plain:
         """Write the condition."""
         if isinstance(part, Not):
-            return {"not": self.plain(part.of)}
+            return {"not": self.write(part.of)}
         if isinstance(part, conditions.All | conditions.Any):
-            return {"all" if isinstance(part, conditions.All) else "any": [self.plain(inner) for inner in part.of]}
+            return {"all" if isinstance(part, conditions.All) else "any": [self.write(inner) for inner in part.of]}
         word = next(word for word, made in _COMPARED.items() if made is type(part))
         return {word: [part.key, part.value]}

@@ -1,7 +1,7 @@
 """Convert a design to plain data and back: what TOML and JSON files, specs and recordings hold.
 
-Reading builds directly. Only where that fails are the data gone through a second time, slowly, to report everything
-that is wrong; see `knobmenu.codec.explanation`.
+Reading builds the design directly. Only if that fails does a second, slower pass collect every problem; see
+`knobmenu.codec.explanation`.
 """
 
 from __future__ import annotations
@@ -15,19 +15,19 @@ from knobmenu.errors import DesignError
 
 
 def to_plain(design: Design) -> dict[str, Plain]:
-    """Write a design as plain data, without what is at its default.
+    """Convert a design to plain data, without fields at their defaults.
 
-    Guarantees: `from_plain` of it equals the design, and its keys stand in a fixed order.
+    Guarantees: `from_plain` of the result equals the design, and its keys are in a fixed order.
     """
-    written = {"format": FORMAT, **DESIGN.plain(design)}
+    written = {"format": FORMAT, **DESIGN.write(design)}
     return {name: written[name] for name in ORDER if name in written}
 
 
 def from_plain(data: Mapping[str, Plain]) -> Design:
-    """Make a design from plain data.
+    """Build a design from plain data.
 
     Raises:
-        DesignError: With every problem of the data, each with its path; see `knobmenu.errors.Problem`.
+        DesignError: Lists every problem in the data, each with its path; see `knobmenu.errors.Problem`.
     """
     if isinstance(data, dict) and type(data.get("format")) is int and data["format"] == FORMAT:
         try:
@@ -36,7 +36,7 @@ def from_plain(data: Mapping[str, Plain]) -> Design:
             pass
         else:
             return made
-    # Late: most data are those of a design.
+    # Imported late: most data are valid.
     from knobmenu.codec.explanation import explain
 
     return explain(data)

@@ -31,7 +31,7 @@ def event_from_plain(plain: object) -> Event:
     """Read an event.
 
     Raises:
-        EventError: It is not an event; says what was expected and what was found.
+        EventError: It is not an event; the message states what was expected and what was found.
     """
     if not isinstance(plain, dict):
         raise EventError(f"event: expected a table, got {quote_value(plain)}")
@@ -44,7 +44,7 @@ def event_from_plain(plain: object) -> Event:
     try:
         return kind(**fields)
     except TypeError:
-        # The event itself checks the values; what it lacks or does not have is a TypeError.
+        # The event checks its values itself; missing and unknown fields raise TypeError.
         raise EventError(f"{word}: expected the fields of this event, got {_list_fields(fields)}") from None
 
 

@@ -1,7 +1,7 @@
-"""Everything that is wrong with plain data of which no design could be built.
+"""Collect all problems in plain data from which a design could not be built.
 
-The problems of every field come first, then those between the parts, without what merely follows from a problem that
-is already reported.
+Problems of single fields come first, then those between parts, except for problems that merely follow from one that is
+already reported.
 """
 
 from __future__ import annotations
@@ -20,13 +20,13 @@ from knobmenu.errors import DesignError, Problem, one_of, quote_value
 
 
 def explain(data: Plain) -> Design:
-    """Report everything that is wrong with data of which a design could not be built.
+    """Report all problems in data from which a design could not be built.
 
     Returns:
-        The design, should nothing be wrong with the data after all.
+        The design, if the data turn out to be valid.
 
     Raises:
-        DesignError: With every problem, each with its path.
+        DesignError: Lists every problem, each with its path.
     """
     refuse_other(recognize(data), Document.DESIGN)
     found = Found()
@@ -61,11 +61,11 @@ _LENIENT = {
     "knob": hardware.Knob(double_press_ms=250, turns_while_held=True),
     "languages": ("en",),
 }
-"""What stands in for a broken part, so that nothing else is wrong because of it."""
+"""What stands in for a broken part without causing further problems."""
 
 
 def _add_stand_ins(good: Mapping[str, Any], found: Found) -> dict[str, Any]:
-    """Complete the parts of a design with stand-ins."""
+    """Complete the valid parts of a design with stand-ins."""
     broken = {problem.path.partition(".")[0].partition("[")[0] for problem in found.problems}
     kept = {name: part for name, part in good.items() if part is not None}
     return {**DESIGN.neutral, **kept, **{name: part for name, part in _LENIENT.items() if name in broken}}
@@ -79,7 +79,7 @@ _HARMLESS = (
 
 
 class _Context:
-    """What the problems of a design's single parts say about problems between parts."""
+    """What the problems of single parts imply for problems between parts."""
 
     def __init__(self, data: Mapping[str, Plain], found: Found) -> None:
         self.data = data
@@ -90,10 +90,10 @@ class _Context:
         }
 
     def follows(self, problem: Problem) -> bool:
-        """Return whether a problem between parts may merely follow from one that is already noted."""
+        """Return whether a problem between parts may merely follow from one already noted."""
         section, _, rest = problem.path.partition(".")
         if self.found.problems and not self.names.issuperset(re.findall('"([^"]*)"', problem.got)):
-            # It is about a stand-in, which the author did not write.
+            # The problem is in a stand-in, which the author did not write.
             return True
         if section == "settings":
             own_key = rest.partition(".")[0].partition("[")[0]
@@ -120,7 +120,7 @@ class _Context:
 
     @cached_property
     def reached(self) -> set[str]:
-        """The settings that are broken, or limited by one that is."""
+        """The settings that are broken, or limited by a broken one."""
         return self.broken | _find_bound(self.broken, self.data.get("settings", {}))
 
     @cached_property
@@ -153,7 +153,7 @@ _TEXTS = frozenset(
 
 
 def _has_lost_texts(found: Found) -> bool:
-    """Return whether a text, or a whole section with texts in it, is missing or broken: it may be any text."""
+    """Return whether a text, or a section that contains texts, is missing or broken and so could be any text."""
     return any(
         "." not in problem.path
         or problem.got == "nothing"
@@ -168,7 +168,7 @@ def _has_problem(found: Found, section: str) -> bool:
 
 
 def _walk_broken(found: Found) -> Iterator[str]:
-    """Walk the settings whose values or limits are not known."""
+    """Walk the settings whose values or limits are unknown."""
     for problem in found.problems:
         section, _, rest = problem.path.partition(".")
         key, _, field = rest.partition(".")
@@ -177,7 +177,7 @@ def _walk_broken(found: Found) -> Iterator[str]:
 
 
 def _find_bound(broken: set[str], settings_table: Mapping[str, Plain]) -> set[str]:
-    """Find the settings whose limits lead to a broken one, over any number of others."""
+    """Find the settings whose limits lead to a broken one, directly or through others."""
     bound: dict[str, list[str]] = {}
     for key, setting in settings_table.items():
         if isinstance(setting, dict):
@@ -198,7 +198,7 @@ _STEP = re.compile(r'\.?(?:"([^"]*)"|([A-Za-z0-9_-]+))|\[([0-9]+)\]')
 
 
 def _follow_path(data: Plain, path: str) -> Plain:
-    """Follow a path as far as the data goes."""
+    """Return the value at a path, or at the deepest part of the path that exists."""
     for quoted, bare, index in _STEP.findall(path):
         if isinstance(data, list) and index and int(index) < len(data):
             data = data[int(index)]
@@ -210,7 +210,7 @@ def _follow_path(data: Plain, path: str) -> Plain:
 
 
 def _walk_strings(value: Plain) -> Iterator[str]:
-    """Walk every text inside plain data, keys left out."""
+    """Walk every text inside plain data, except for keys."""
     waiting = [value]
     while waiting:
         value = waiting.pop()

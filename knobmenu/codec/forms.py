@@ -1,8 +1,8 @@
-"""How each part of a design is written as plain data: tables, lists, texts, whole numbers, true and false.
+"""Forms: how each part of a design is represented as plain data.
 
-One form serves a part in three ways. `build` makes the part directly and raises at the first problem;
-`collect` goes through the very same data slowly, notes every problem with its path, and gives a part that can stand
-in for a broken one; `plain` writes the part. TOML and JSON are two spellings of the same plain data.
+A form has three methods. `build` builds the part directly and raises at the first problem; `collect` goes through the
+same data more slowly, notes every problem with its path, and returns a stand-in for a broken part; `write` converts a
+part to plain data.
 """
 
 from __future__ import annotations
@@ -17,14 +17,14 @@ from knobmenu.design.fields import Key, Whole, is_key
 from knobmenu.errors import MOST_LISTED, DesignError, Problem, nearest, one_of, quote_value
 
 Plain = Any
-"""Plain data: dict with text keys, list, str, int or bool; a reader may find other things in their place."""
+"""Plain data: dict with text keys, list, str, int or bool; input may contain other types, which are refused."""
 
 BARE = re.compile(r"[A-Za-z0-9_-]+\Z")
-"""A key that TOML takes without quotes."""
+"""A key that TOML accepts without quotes."""
 
 
 class Found:
-    """What is wrong in a design, noted while its data is gone through."""
+    """The problems found so far in the data of a design."""
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []
@@ -34,40 +34,40 @@ class Found:
         self.problems.append(Problem(path, found, allowed, advice))
 
     def note_all(self, path: str, problems: Iterable[Problem]) -> None:
-        """Note problems whose paths start inside of `path`."""
+        """Note problems whose paths are relative to `path`."""
         self.problems += [problem._replace(path=join_paths(path, problem.path)) for problem in problems]
 
 
 class Form(Protocol):
-    """How one part of a design is written."""
+    """The form of one part of a design."""
 
     def build(self, value: Plain) -> Any:
-        """Make the part.
+        """Build the part.
 
         Raises:
-            DesignError: Something is wrong; `collect` finds out what.
+            DesignError: The data are invalid; `collect` lists the problems.
             TypeError: The same.
         """
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
-        """Note everything that is wrong, and give the part, or one that can stand in for it, or None."""
+        """Note every problem; return the part, a stand-in for it, or None."""
 
-    def plain(self, part: Any) -> Plain:
+    def write(self, part: Any) -> Plain:
         """Write the part."""
 
 
 def join_paths(path: str, inner: str) -> str:
-    """Join a path and one inside it."""
+    """Join a path and a path relative to it."""
     return f"{path}.{inner}" if path and inner and not inner.startswith("[") else path + inner
 
 
 def join_key(path: str, key: str) -> str:
-    """Return the path of a key inside a table; a key that is not a plain word stands in quotes, as in TOML."""
+    """Return the path of a key inside a table; a key that is not a bare key is quoted, as in TOML."""
     return join_paths(path, key if BARE.match(key) else f'"{key}"')
 
 
 def make_form_error(found: str, allowed: str) -> DesignError:
-    """Return the error for a value that a form cannot build; `collect` adds the place."""
+    """Make the error for a value that a form cannot build; `collect` reports it with its path."""
     return DesignError([Problem("", found, allowed)])
 
 
@@ -89,19 +89,19 @@ class Table:
     made: type
     """The class."""
     inner: Mapping[str, Form] = attrs.field(factory=dict)
-    """The forms of those fields that are more than one plain value or a list of them."""
+    """The forms of the fields that are not plain values or lists of plain values."""
     neutral: Mapping[str, Any] = attrs.field(factory=dict)
-    """What to give for required fields where a stand-in is needed."""
+    """Values of required fields for a stand-in."""
     bare: str = ""
-    """The one field whose value may stand for the whole table."""
+    """The field whose value can stand for the whole table; empty: none."""
     keyed: bool = False
-    """Whether the field `key` is not inside the table but names it."""
+    """Whether the field `key` is the name of the table and not inside it."""
     renamed: Mapping[str, str] = attrs.field(factory=dict)
-    """Keys of earlier versions, and what they are called now."""
+    """Keys of earlier versions, and their present names."""
 
     @property
     def fields(self) -> dict[str, attrs.Attribute[Any]]:
-        """The fields that the table may have."""
+        """The fields that the table can have."""
         return {
             field.name: field
             for field in attrs.fields(self.made)
@@ -109,7 +109,7 @@ class Table:
         }
 
     def build(self, value: Plain, **key: str) -> Any:
-        """Make an object of the class."""
+        """Build an object of the class."""
         if self.bare and isinstance(value, str):
             value = {self.bare: value}
         if type(value) is not dict:
@@ -120,7 +120,7 @@ class Table:
         return self.made(**key, **value)
 
     def collect(self, value: Plain, path: str, found: Found, **key: str) -> Any:
-        """Note what is wrong with each field, with those that are missing or unknown, and between them."""
+        """Note the problems of each field, missing and unknown fields, and problems between fields."""
         if self.bare and isinstance(value, str):
             value = {self.bare: value}
         if not isinstance(value, dict):
@@ -136,10 +136,10 @@ class Table:
         return self.make_stand_in(good, **key)
 
     def note_fields(self, value: dict[str, Plain], path: str, found: Found) -> tuple[dict[str, Any], bool]:
-        """Note what is wrong with single fields.
+        """Note the problems of single fields.
 
         Returns:
-            What each field holds, stand-ins for broken parts among it, and whether none is broken or missing.
+            The value of each field, with stand-ins for broken parts, and whether no field is broken or missing.
         """
         fields, given, good, whole = self.fields, set(), {}, True
         for name, item in value.items():
@@ -176,14 +176,14 @@ class Table:
         return made
 
     def _note_unknown(self, name: str, value: dict[str, Plain], path: str, found: Found) -> attrs.Attribute[Any] | None:
-        """Note a name that is not a field's; return the field that it was the name of, if the table lacks that."""
+        """Note an unknown name; if it is the old name of a field that the table lacks, return that field."""
         if name == "key" and self.keyed:
             found.note(join_key(path, name), "a key inside its table", "the key as the name of the table alone")
         elif new := self.renamed.get(name):
             found.note(join_key(path, name), f'renamed to "{new}"', "", f'write "{new}"')
             return None if new in value else self.fields[new]
         else:
-            # Nobody reads the advice of the thousandth.
+            # Finding the nearest name is slow, and nobody reads the advice of the thousandth problem.
             advice = nearest(name, self.fields) if len(found.problems) < MOST_LISTED else ""
             found.note(join_key(path, name), "an unknown field", one_of(self.fields, 30), advice)
         return None
@@ -195,7 +195,7 @@ class Table:
         return ""
 
     def make_stand_in(self, good: Mapping[str, Any], **key: str) -> Any:
-        """Make an object that keeps what is good of a broken one."""
+        """Build a stand-in that keeps the valid fields of a broken part; None if that is impossible."""
         own = {name: item for name, item in good.items() if item is not None}
         texts = {name: item for name, item in own.items() if name in ("label", "short", "question", "hazard")}
         for kept in (own, texts, {}):
@@ -205,39 +205,39 @@ class Table:
                 continue
         return None
 
-    def plain(self, part: Any) -> Plain:
-        """Write the fields that are not at their defaults; a bare value where that is all."""
+    def write(self, part: Any) -> Plain:
+        """Write the fields that are not at their defaults; a bare value if that is enough."""
         table: dict[str, Plain] = {}
         for name, field in self.fields.items():
             value = getattr(part, name)
             if _has_default(field) and _is_default(field, value):
                 continue
             if name in self.inner:
-                table[name] = self.inner[name].plain(value)
+                table[name] = self.inner[name].write(value)
             else:
                 table[name] = list(value) if isinstance(value, tuple) else value
         return table[self.bare] if self.bare and list(table) == [self.bare] else table
 
 
 def _describe(field: attrs.Attribute[Any], inner: Mapping[str, Form]) -> str:
-    """Say what a missing field may hold."""
+    """Describe what a missing field can hold."""
     return "a list" if isinstance(inner.get(field.name), Rows) else str(field.validator)
 
 
 @attrs.frozen(eq=False, repr=False)
 class Tagged:
-    """A table whose `kind` picks its class."""
+    """A table whose `kind` selects its class."""
 
     kinds: Mapping[str, Table]
 
     def build(self, value: Plain, **key: str) -> Any:
-        """Make an object of the class that the kind picks."""
+        """Build an object of the class that the kind selects."""
         if type(value) is not dict or type(kind := value.get("kind")) is not str or kind not in self.kinds:
             raise make_form_error(quote_value(value), "a table with a kind")
         return self.kinds[kind].build({name: item for name, item in value.items() if name != "kind"}, **key)
 
     def collect(self, value: Plain, path: str, found: Found, **key: str) -> Any:
-        """Note an absent or unknown kind; else what is wrong with the rest."""
+        """Note a missing or unknown kind, or else the problems of the other fields."""
         first = next(iter(self.kinds.values()))
         if not isinstance(value, dict):
             found.note(path, quote_value(value), "a table with a kind")
@@ -254,29 +254,29 @@ class Tagged:
             {"label": label} if isinstance(label, str) and "label" in first.fields else {}, **key
         )
 
-    def plain(self, part: Any) -> Plain:
-        """Write the kind, then the rest."""
+    def write(self, part: Any) -> Plain:
+        """Write the kind, then the other fields."""
         kind, form = next((kind, form) for kind, form in self.kinds.items() if form.made is type(part))
-        return {"kind": kind, **form.plain(part)}
+        return {"kind": kind, **form.write(part)}
 
 
 @attrs.frozen(eq=False, repr=False)
 class Keyed:
-    """A table from the keys of parts to the parts, in their order."""
+    """A table from keys to parts, in order."""
 
     part: Table | Tagged
     word: str
-    """What one of them is called."""
+    """The noun for one part."""
 
     def build(self, value: Plain) -> Any:
-        """Make the parts."""
+        """Build the parts."""
         if type(value) is not dict:
             raise make_form_error(quote_value(value), "a table")
         build = self.part.build
         return tuple([build(item, key=key) for key, item in value.items()])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
-        """Note what is wrong with each key and each part; parts without a possible key are left out."""
+        """Note the problems of each key and each part; omit parts whose key is invalid."""
         if not isinstance(value, dict):
             found.note(path, quote_value(value), f"a table from keys to tables, one for each {self.word}")
             return None
@@ -292,13 +292,13 @@ class Keyed:
             self.part.collect(item, join_key(path, key), found, key="unnamed")
         return tuple(part for part in parts if part is not None)
 
-    def plain(self, part: Any) -> Plain:
+    def write(self, part: Any) -> Plain:
         """Write the parts under their keys."""
-        return {item.key: self.part.plain(item) for item in part}
+        return {item.key: self.part.write(item) for item in part}
 
 
 class Named(NamedTuple):
-    """A field's name: all that a rule needs to know of the field that it judges."""
+    """A field's name, which is all that a validator uses of the field."""
 
     name: str
 
@@ -310,13 +310,13 @@ class Rows:
     row: Table
 
     def build(self, value: Plain) -> Any:
-        """Make the objects."""
+        """Build the objects."""
         if type(value) is not list:
             raise make_form_error(quote_value(value), "a list")
         return tuple([self.row.build(item) for item in value])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
-        """Note what is wrong with each; broken ones are replaced in their places."""
+        """Note the problems of each row; replace broken rows with stand-ins."""
         if not isinstance(value, list):
             found.note(
                 path, quote_value(value), "a list", "put it in brackets" if isinstance(value, dict | str) else ""
@@ -325,25 +325,25 @@ class Rows:
         rows = [self.row.collect(item, f"{path}[{index}]", found) for index, item in enumerate(value)]
         return tuple(row for row in rows if row is not None)
 
-    def plain(self, part: Any) -> Plain:
-        """Write each."""
-        return [self.row.plain(item) for item in part]
+    def write(self, part: Any) -> Plain:
+        """Write each row."""
+        return [self.row.write(item) for item in part]
 
 
 _INTEGER = re.compile(r"(?:0|-?[1-9][0-9]{0,9})\Z")
 
 
 class Names:
-    """A table from whole numbers, written as keys, to words."""
+    """A table from integers, written as keys, to names."""
 
     def build(self, value: Plain) -> Any:
-        """Make pairs."""
+        """Build the pairs."""
         if type(value) is not dict or not all(map(_INTEGER.match, value)):
             raise make_form_error(quote_value(value), "a table")
         return tuple([(int(number), word) for number, word in value.items()])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
-        """Note keys that are not whole numbers; the words are judged by the field's own rule."""
+        """Note keys that are not integers; the field's validator checks the names."""
         if not isinstance(value, dict):
             found.note(path, quote_value(value), "a table from values to words", 'write { 0 = "Off" }')
             return None
@@ -352,6 +352,6 @@ class Names:
                 found.note(join_key(path, number), f"the key {quote_value(number)}", f"{Whole()} as the key")
         return tuple((int(number), word) for number, word in value.items() if _INTEGER.match(number))
 
-    def plain(self, part: Any) -> Plain:
+    def write(self, part: Any) -> Plain:
         """Write the pairs."""
         return {str(number): word for number, word in part}

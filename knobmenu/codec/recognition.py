@@ -1,4 +1,4 @@
-"""What a document is, by its plain data: so that a file given to the wrong command leads to the right one."""
+"""Recognise the kind of a document, so that the error for a file given to the wrong command names the right one."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ USE_SECTIONS = ("use", "values", "leaving", "shown")
 """The sections of a use profile."""
 
 STUDY_SECTIONS = {"variants", "tasks"}
-"""The sections that every study has and nothing else."""
+"""Sections that every study has and no other document has."""
 
 
 class Document(Enum):
-    """The kinds of document that knobmenu reads, each with what it is called and which command takes it."""
+    """The kinds of document that knobmenu reads, each with its noun and the advice on which command takes it."""
 
     DESIGN = ("a design", "Give it to knobmenu try, play, check, cost or export")
     CHAIN = ("a signal chain", "Give it to knobmenu bench, or to knobmenu try with --chain")
@@ -36,7 +36,7 @@ class Document(Enum):
 
 
 def recognize(data: Plain) -> Document | None:
-    """Return what kind of document plain data are, sound or not; None if they are like none of them."""
+    """Return the kind of a document from its plain data, valid or not; None if it resembles none."""
     if not isinstance(data, dict):
         return None
     if data.get("format") == "knobmenu-spec":
@@ -58,7 +58,7 @@ def recognize(data: Plain) -> Document | None:
 
 
 def recognize_json(text: str) -> Document | None:
-    """Return what kind of document a JSON text is, by the whole or by its first line; None if it is none of them."""
+    """Return the kind of a JSON text, from all of it or from its first line; None if it resembles none."""
     for part in (text, text.lstrip().partition("\n")[0]):
         try:
             return recognize(json.loads(part))
@@ -81,10 +81,10 @@ def recognize_text(text: str) -> Document | None:
 
 
 def refuse_other(found: Document | None, expected: Document, file: str = "") -> None:
-    """Refuse a document that is recognised as one of another kind.
+    """Refuse a document of another kind.
 
     Raises:
-        DesignError: It is; says which command takes it.
+        DesignError: The document is of another kind; the message names the command that takes it.
     """
     if found is not expected:
         refuse_document(found, expected.noun, file)

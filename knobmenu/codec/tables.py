@@ -1,6 +1,6 @@
-"""The form of every part of a design: which class a table makes, under which keys, and what its fields hold.
+"""The form of every part of a design.
 
-A part that has a class of its own in `knobmenu.design` has its form here, and nowhere else.
+Every class of a part in `knobmenu.design` has its form here.
 """
 
 from __future__ import annotations
@@ -17,20 +17,20 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, quote_value
 
 FORMAT = 1
-"""The version of the file form. A reader refuses any other; a change that old readers would misread raises it."""
+"""The version of the file format. Readers refuse any other; a change that old readers would misread increments it."""
 
 
 class Translations:
-    """A table from languages to tables from texts to what they are there."""
+    """A table from languages to tables from texts to their translations."""
 
     def build(self, value: Plain) -> Any:
-        """Make the translations."""
+        """Build the translations."""
         if type(value) is not dict or not all(type(texts) is dict for texts in value.values()):
             raise DesignError([Problem("", quote_value(value), "a table")])
         return tuple([Translation(language=language, texts=texts.items()) for language, texts in value.items()])
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
-        """Note what is wrong with each translation; those that are wrong are left out."""
+        """Note the problems of each language; omit languages with problems."""
         if not isinstance(value, dict):
             found.note(path, quote_value(value), "a table from languages to tables of texts")
             return None
@@ -45,7 +45,7 @@ class Translations:
                 found.note_all(join_key(path, language), error.problems)
         return tuple(translations)
 
-    def plain(self, part: Any) -> Plain:
+    def write(self, part: Any) -> Plain:
         """Write the translations."""
         return {translation.language: dict(translation.texts) for translation in part}
 

@@ -1,7 +1,7 @@
-"""TOML text as plain data, whatever the text.
+"""Parse TOML text into plain data, safely for any text.
 
-The standard library's parser takes time and memory by the square of a dotted key's length; so a text with a key of
-very many parts is rejected before it is parsed.
+The standard library's parser needs time and memory proportional to the square of a dotted key's length, so a text with
+a very long dotted key is refused before parsing.
 """
 
 from __future__ import annotations
@@ -13,14 +13,14 @@ from typing import Any
 from knobmenu.errors import DesignError, Problem, quote_value
 
 DEEPEST_KEY = 32
-"""Most parts of one dotted key; a design has at most 16 levels of conditions."""
+"""The greatest number of parts of a dotted key; a design nests conditions at most 16 levels deep."""
 
 _PART = r"(?:[A-Za-z0-9_-]+|\"[^\"\n]*\"|'[^'\n]*')"
 _DEEP = re.compile(rf"(?:^|[\[{{,])[ \t]*(?:{_PART}[ \t]*\.[ \t]*){{{DEEPEST_KEY}}}", re.MULTILINE)
 
 
 def find_deep_key(text: str) -> int:
-    """Return the line of the first key of more than `DEEPEST_KEY` parts; 0 where there is none."""
+    """Return the line of the first key of more than `DEEPEST_KEY` parts; 0 if there is none."""
     found = _DEEP.search(text)
     return 0 if found is None else text.count("\n", 0, found.end()) + 1
 
@@ -33,7 +33,7 @@ def parse_toml(text: str, file: str = "") -> dict[str, Any]:
         file: The file's name, for errors.
 
     Raises:
-        DesignError: It is not valid TOML, or nests deeper than a file of this project can; one problem, with its line.
+        DesignError: The text is not valid TOML, or a key has too many parts; one problem, with its line.
     """
     if line := find_deep_key(text):
         found = "a key with too many parts"

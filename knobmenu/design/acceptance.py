@@ -1,4 +1,4 @@
-"""Findings that a designer has looked at and accepts."""
+"""Findings that a designer has reviewed and accepts."""
 
 from __future__ import annotations
 
@@ -15,6 +15,6 @@ class Accepted(Structure):
     finding: str = attrs.field(validator=Key())
     """The finding's identifier."""
     place: str = attrs.field(default="", validator=Text())
-    """The place that it is about, as the finding names it; empty: wherever it is found."""
+    """The place of the finding, as `check` reports it; empty: every place."""
     reason: str = attrs.field(validator=Text(1, 2000))
-    """Why it is acceptable, for those who read the design later."""
+    """Why it is acceptable, for later readers of the design."""

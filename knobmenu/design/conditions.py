@@ -1,7 +1,7 @@
 """Conditions over settings and readouts: when an entry is shown or enabled, when a lamp is lit.
 
-A designer writes with names (`Equal("mode", "auto")`); `resolve` turns them into whole numbers against the positions
-that a design gives its values, and `holds` judges those. Both are data: nothing in a design is ever executed.
+A designer writes names (`Equal("mode", "auto")`); `resolve` turns them into whole numbers, using the positions that a
+design gives its values, and `holds` evaluates the result. Both forms are data: no code in a design is ever executed.
 """
 
 from __future__ import annotations
@@ -18,14 +18,14 @@ from knobmenu.errors import DesignError, Problem, quote_value
 from knobmenu.structure import Structure
 
 Operand = int | bool | str
-"""What a value is compared with: a whole number, true or false for a switch, an option's key for a choice."""
+"""The second operand of a comparison: a whole number, true or false for a switch, an option's key for a choice."""
 
 
 def _check_operand(instance: object, attribute: attrs.Attribute[Anything], value: Anything) -> None:
     if isinstance(value, bool | str) or (isinstance(value, int) and INT32_LOW <= value <= INT32_HIGH):
         return
     raise DesignError(
-        [Problem(attribute.name, quote_value(value), "a whole number in 32 bits, true, false, or an option's key")]
+        [Problem(attribute.name, quote_value(value), "a 32-bit integer, true, false, or an option's key")]
     )
 
 
@@ -33,8 +33,8 @@ def _check_condition(instance: object, attribute: attrs.Attribute[Anything], val
     Instance(CONDITIONS, "a condition")(instance, attribute, value)
 
 
-# The kinds of comparison have the same fields, and so have the two ways of joining. Each kind is a plain subclass: the
-# methods of the class above it compare classes, too.
+# All comparisons have the same fields, and so have `All` and `Any`. Each is a plain subclass: the methods that attrs
+# makes for the base class compare classes, too.
 
 
 @attrs.frozen(eq=False, repr=False)
@@ -46,25 +46,25 @@ class _Comparing(Structure):
 
 
 class Equal(_Comparing):
-    """The value is this one."""
+    """The value equals the operand."""
 
     __slots__ = ()
 
 
 class Unequal(_Comparing):
-    """The value is any but this one."""
+    """The value differs from the operand."""
 
     __slots__ = ()
 
 
 class Less(_Comparing):
-    """The value is less than this one."""
+    """The value is less than the operand."""
 
     __slots__ = ()
 
 
 class AtLeast(_Comparing):
-    """The value is this one or more."""
+    """The value equals the operand or is greater."""
 
     __slots__ = ()
 
@@ -77,20 +77,20 @@ class _Joining(Structure):
 
 
 class All(_Joining):
-    """Every one of these holds; with none, it always does."""
+    """Every one of these holds; without any, it always holds."""
 
     __slots__ = ()
 
 
 class Any(_Joining):
-    """At least one of these holds; with none, it never does."""
+    """At least one of these holds; without any, it never holds."""
 
     __slots__ = ()
 
 
 @attrs.frozen(eq=False, repr=False)
 class Not(Structure):
-    """This one does not hold."""
+    """The inner condition does not hold."""
 
     of: Condition = attrs.field(validator=_check_condition)
 
@@ -101,11 +101,11 @@ Condition = Equal | Unequal | Less | AtLeast | All | Any | Not
 CONDITIONS = (Equal, Unequal, Less, AtLeast, All, Any, Not)
 
 DEEPEST = 16
-"""How deep conditions may nest. An 8-bit controller keeps them on its stack."""
+"""How deep conditions may nest: an 8-bit controller evaluates them on its stack."""
 
 
 def measure_depth(condition: Condition) -> int:
-    """Count how deep a condition nests; a comparison alone is 1."""
+    """Count the levels of a condition; a single comparison has 1."""
     if isinstance(condition, Not):
         return 1 + measure_depth(condition.of)
     if isinstance(condition, All | Any):
@@ -114,7 +114,7 @@ def measure_depth(condition: Condition) -> int:
 
 
 def walk_comparisons(condition: Condition, path: str = "") -> Iterator[tuple[str, Comparison]]:
-    """Walk the comparisons inside a condition, each with its path from there."""
+    """Walk the comparisons inside a condition, each with its path, which begins with `path`."""
     if isinstance(condition, Not):
         yield from walk_comparisons(condition.of, f"{path}.not")
     elif isinstance(condition, All | Any):
@@ -126,15 +126,15 @@ def walk_comparisons(condition: Condition, path: str = "") -> Iterator[tuple[str
 
 
 class Resolved(NamedTuple):
-    """A condition in whole numbers: what the machine judges and what the C tables carry."""
+    """A condition in whole numbers, as the machine evaluates it and a spec carries it."""
 
     operator: Literal["equal", "unequal", "less", "at_least", "all", "any", "not"]
     position: NumberPosition = NumberPosition(0)
-    """Of the value, in the design's order of settings and then readouts; for a comparison."""
+    """The position of the compared value among the settings and then the readouts; for a comparison."""
     value: int = 0
-    """What it is compared with; for a comparison."""
+    """The number that it is compared with; for a comparison."""
     parts: tuple[Resolved, ...] = ()
-    """What is joined; for all, any and not."""
+    """The inner conditions; for all, any and not."""
 
 
 _OPERATORS: dict[type, Literal["equal", "unequal", "less", "at_least"]] = {
@@ -146,11 +146,11 @@ _OPERATORS: dict[type, Literal["equal", "unequal", "less", "at_least"]] = {
 
 
 def resolve(condition: Condition, locate: Callable[[str, Operand], tuple[NumberPosition, int]]) -> Resolved:
-    """Turn names into numbers.
+    """Resolve the names in a condition to positions and numbers.
 
     Args:
         condition: As the designer wrote it.
-        locate: Gives the position of a key's value and the whole number that an operand means for it.
+        locate: Returns the position of a key's value, and an operand for it as a whole number.
     """
     if isinstance(condition, Not):
         return Resolved("not", parts=(resolve(condition.of, locate),))
@@ -164,7 +164,7 @@ def resolve(condition: Condition, locate: Callable[[str, Operand], tuple[NumberP
 
 
 def holds(condition: Resolved, value_at: Callable[[NumberPosition], int]) -> bool:
-    """Judge a resolved condition over the present values."""
+    """Return whether a resolved condition holds for the present values."""
     match condition.operator:
         case "equal":
             return value_at(condition.position) == condition.value

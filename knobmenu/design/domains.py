@@ -1,4 +1,4 @@
-"""The values that a setting or readout can have, without listing them, and where conditions tell them apart.
+"""The values that a setting or readout can have, without listing them, and where conditions distinguish them.
 
 A domain is a sequence: a `range` where the values are evenly spaced, however many they are, and a tuple for a scale.
 So its size is ``len(domain)``, its ends are ``domain[0]`` and ``domain[-1]``, and ``value in domain`` tests membership.
@@ -20,14 +20,14 @@ if TYPE_CHECKING:
 
 
 def get_domain(design: Design, key: str) -> Sequence[int]:
-    """Return all values that a setting or readout can ever have, ascending, whatever the other values are.
+    """Return all values that a setting or readout can ever have, in ascending order.
 
-    A setting whose limit is another setting has the values between its widest limits. A readout without a declared
-    range can have any 32-bit integer.
+    The domain of a setting limited by another one spans its widest limits. A readout without a declared range can have
+    any 32-bit integer.
 
     Raises:
         KeyError: The design has no setting and no readout of this key.
-        ValueError: The setting is a text; `count_values` counts those.
+        ValueError: The setting is a text; see `count_values`.
     """
     if key in design.index.readouts:
         readout = design.index.readouts[key]
@@ -56,7 +56,7 @@ def get_domain(design: Design, key: str) -> Sequence[int]:
 
 
 def count_values(design: Design, key: str) -> int:
-    """Return how many values a setting or readout can have; a text of every length up to its longest is counted.
+    """Count the values that a setting or readout can have; for a text, all texts up to its greatest length.
 
     Raises:
         KeyError: The design has no setting and no readout of this key.
@@ -75,7 +75,7 @@ def walk_conditions(design: Design) -> Iterator[Resolved]:
 
 
 def walk_resolved_comparisons(condition: Resolved) -> Iterator[Resolved]:
-    """Walk the comparisons inside a condition; a comparison alone is its own."""
+    """Walk the comparisons inside a condition, which may itself be a comparison."""
     if condition.operator in ("all", "any", "not"):
         for part in condition.parts:
             yield from walk_resolved_comparisons(part)
@@ -84,16 +84,16 @@ def walk_resolved_comparisons(condition: Resolved) -> Iterator[Resolved]:
 
 
 def find_thresholds(domain: Sequence[int], comparisons: Iterable[Resolved]) -> tuple[int, ...]:
-    """Return where comparisons begin to judge the values of a domain differently.
+    """Find the values of a domain at which the result of a comparison can change.
 
     Args:
-        domain: Of the compared value, from `get_domain`.
-        comparisons: Those over this value; others must be left out.
+        domain: The domain of the compared value, from `get_domain`.
+        comparisons: Comparisons of this value only.
 
     Returns:
-        Values of the domain, ascending, without its first. Two values are judged alike by every comparison whenever
-        no threshold is above the one and at most the other; so `bisect.bisect_right(thresholds, value)` numbers the
-        classes from 0.
+        Values of the domain in ascending order, never its first. Two values give the same result in every comparison
+        if no threshold is above the one and at most the other; so `bisect.bisect_right(thresholds, value)` numbers
+        the classes from 0.
     """
     places = set()
     for comparison in comparisons:
@@ -106,7 +106,7 @@ def find_thresholds(domain: Sequence[int], comparisons: Iterable[Resolved]) -> t
 
 
 def find_all_thresholds(design: Design) -> Mapping[str, tuple[int, ...]]:
-    """Return, for each setting and readout that a condition compares, its thresholds over all conditions."""
+    """Map each setting and readout that a condition compares to its thresholds over all conditions."""
     keys = list(design.index.positions)
     compared: dict[str, list[Resolved]] = {}
     for condition in walk_conditions(design):

@@ -1,9 +1,9 @@
-"""What a single field of a design may hold.
+"""Validators for single fields of a design.
 
-Each validator here judges one value by itself, reads as English and never looks at the instance: so attrs can run
-it when an object is built, and a loader can run it alone to collect the problems of a whole file. Rules between
-fields are in the classes, rules between objects in `knobmenu.design.rules`. Validators are plain classes: nobody
-compares or prints them, and each class of attrs costs every start of the program a fraction of a millisecond.
+Each validator checks one value by itself, describes what it expects in English and never uses the instance: so attrs
+can run it when an object is built, and a loader can run it alone to collect the problems of a whole file. Rules
+between fields are in the classes, rules between objects in `knobmenu.design.rules`. Validators are plain classes and
+not attrs classes, each of which would add a fraction of a millisecond to every start of the program.
 """
 
 from __future__ import annotations
@@ -18,14 +18,14 @@ INT32_LOW = -(2**31)
 INT32_HIGH = 2**31 - 1
 
 MOST_TEXT = 200
-"""Longest text that a design may carry in one place. [characters]"""
+"""The default greatest length of a text in a design. [characters]"""
 
 _KEY = re.compile(r"[a-z][a-z0-9]*(?:[_-][a-z0-9]+)*\Z")
 MOST_KEY = 40
 
 
 class _Field(Protocol):
-    """What a validator needs to know of the field that it judges."""
+    """What a validator uses of the field that it checks."""
 
     @property
     def name(self) -> str: ...
@@ -36,7 +36,7 @@ def _make_error(attribute: _Field, value: object, allowed: str, advice: str = ""
 
 
 class Whole:
-    """A whole number within bounds, both of them allowed."""
+    """A whole number within bounds, both inclusive."""
 
     def __init__(self, low: int = INT32_LOW, high: int = INT32_HIGH) -> None:
         self.low = low
@@ -44,7 +44,7 @@ class Whole:
 
     def __str__(self) -> str:
         if (self.low, self.high) == (INT32_LOW, INT32_HIGH):
-            return "a whole number in 32 bits"
+            return "a 32-bit integer"
         return f"a whole number from {self.low} to {self.high}"
 
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
@@ -54,10 +54,10 @@ class Whole:
 
 
 class WholeOrKey:
-    """A whole number in 32 bits, or the key of the setting whose value counts."""
+    """A 32-bit integer, or the key of the setting whose value is used."""
 
     def __str__(self) -> str:
-        return "a whole number in 32 bits, or the key of another setting"
+        return "a 32-bit integer, or the key of another setting"
 
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
         """Refuse anything else."""
@@ -69,7 +69,7 @@ class WholeOrKey:
 
 
 def _advise_whole(value: object) -> str:
-    """Say how to write what was most likely meant in place of a whole number."""
+    """Suggest how to write the whole number that was most likely meant."""
     if isinstance(value, float):
         return "values are whole numbers: 12.5 with decimals = 1 is written 125"
     if isinstance(value, str) and value.removeprefix("-").isdecimal():
@@ -83,13 +83,13 @@ class OneOf:
     def __init__(self, words: tuple[str, ...], renamed: tuple[tuple[str, str], ...] = ()) -> None:
         self.words = words
         self.renamed = renamed
-        """Words of earlier versions, each with what it is now."""
+        """Words of earlier versions, each with its replacement."""
 
     def __str__(self) -> str:
         return one_of(self.words)
 
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
-        """Refuse any other word, naming the nearest."""
+        """Refuse any other word and suggest the nearest."""
         if value not in self.words:
             advice = nearest(value, self.words) if isinstance(value, str) else ""
             advice = next((f'renamed to "{new}"' for old, new in self.renamed if old == value), advice)
@@ -110,7 +110,7 @@ class Text:
         )
 
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
-        """Refuse other types, other lengths and characters that no display shows."""
+        """Refuse other types, other lengths and unprintable characters."""
         if not isinstance(value, str) or not self.shortest <= len(value) <= self.longest:
             raise _make_error(attribute, value, str(self))
         if not value.isprintable():
@@ -119,26 +119,26 @@ class Text:
 
 
 class Paragraphs(Text):
-    """Text of a bounded length in several lines, without other control characters."""
+    """Text of a bounded length in one or more lines, without other control characters."""
 
     def __init__(self, longest: int) -> None:
         super().__init__(longest=longest)
 
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
-        """Refuse other types, longer text, and characters that no display shows."""
+        """Refuse other types, longer text, blank text and unprintable characters."""
         if not isinstance(value, str):
             raise _make_error(attribute, value, str(self))
         if len(value) > self.longest:
             advice = f"shorten it by {len(value) - self.longest} characters"
             raise DesignError([Problem(attribute.name, f"{len(value)} characters", str(self), advice)])
         if value and not value.strip():
-            raise _make_error(attribute, value, "text that can be read", "leave it out, or write what is to be read")
+            raise _make_error(attribute, value, "text that is not blank", "leave it out, or write something to read")
         if bad := next((character for character in value if not character.isprintable() and character != "\n"), ""):
             raise _make_error(attribute, value, "printable characters and line ends", f"remove U+{ord(bad):04X}")
 
 
 def is_key(text: str) -> bool:
-    """Return whether a text can name something: ``a-z``, ``0-9``, words joined by ``_`` or ``-``, 40 at most."""
+    """Return whether a text is a key: ``a-z``, ``0-9``, words joined by ``_`` or ``-``, 40 characters at most."""
     return len(text) <= MOST_KEY and _KEY.match(text) is not None
 
 
@@ -155,7 +155,7 @@ class Key:
         return KEY_RULE + (", or nothing" if self.optional else "")
 
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
-        """Refuse what cannot be a key, offering the key it nearly is."""
+        """Refuse anything that is not a key and suggest a similar one."""
         if value == "" and self.optional:
             return
         if not isinstance(value, str) or not is_key(value):
@@ -170,27 +170,27 @@ class Boolean:
         return "true or false"
 
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
-        """Refuse anything else, 0 and 1 among it."""
+        """Refuse anything else, including 0 and 1."""
         if not isinstance(value, bool):
             raise _make_error(attribute, value, str(self))
 
 
 def to_tuple(items: Iterable[Any]) -> tuple[Any, ...]:
-    """Keep a list, a tuple or a generator as a tuple; pass on what is none of them, for `Each` to refuse."""
+    """Convert an iterable to a tuple; leave texts, mappings and everything else unchanged for `Each` to refuse."""
     if isinstance(items, str | bytes | Mapping) or not isinstance(items, Iterable):
         return items  # type: ignore[return-value]
     return tuple(items)
 
 
 def to_parts(kind: Callable[[str], Any], items: object) -> object:
-    """Keep a list or a tuple as a tuple of parts, making one of each bare text; pass on what `Each` refuses."""
+    """Convert a list or a tuple to a tuple of parts, and bare texts in it to parts; leave the rest for `Each` to refuse."""
     if isinstance(items, list | tuple):
         return tuple(kind(item) if isinstance(item, str) else item for item in items)
     return items
 
 
 class Each:
-    """A sequence whose every item passes `rule`, of a bounded length."""
+    """A sequence of a bounded length whose items all pass `rule`."""
 
     def __init__(self, rule: Any, fewest: int = 0, most: int = 100_000) -> None:
         self.rule = rule
@@ -206,7 +206,7 @@ class Each:
         return f"{self.fewest} to {self.most} items" if self.fewest else f"at most {self.most} items"
 
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
-        """Refuse a wrong length, then each wrong item at its own place."""
+        """Refuse a wrong length, then report each wrong item with its index."""
         if not isinstance(value, tuple):
             raise _make_error(attribute, value, "a list")
         if not self.fewest <= len(value) <= self.most:
@@ -250,6 +250,6 @@ class Optional:
         return f"{self.rule}, or nothing"
 
     def __call__(self, instance: object, attribute: _Field, value: Any) -> None:
-        """Pass nothing; judge the rest by the rule."""
+        """Accept None; apply the rule to anything else."""
         if value is not None:
             self.rule(instance, attribute, value)

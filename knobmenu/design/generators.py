@@ -1,7 +1,7 @@
-"""Ordered lists of unequal values that scales are made of, in whole numbers.
+"""Generators of the values of a scale, in whole numbers.
 
-Every list runs from low to high in units of the last place: with one decimal, 31.5 is 315. No float is used: a
-root is found by whole-number search, so that every machine computes the same list.
+Every list ascends, in units of the last place: with one decimal, 31.5 is 315. Roots are found by integer search and
+not with floats, so that every machine computes the same list.
 """
 
 from __future__ import annotations
@@ -26,10 +26,10 @@ GENERATOR_KINDS: tuple[str, ...] = (
 )  # fmt: skip
 
 MOST_VALUES = 10_000
-"""Most values in one scale."""
+"""The greatest number of values in one scale."""
 
 _E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
-"""IEC 60063. Eight of these are not what the formula 10^(n/24) gives, so they are a table."""
+"""IEC 60063. Eight of these values deviate from the formula 10^(n/24), hence the table."""
 
 _THIRD_OCTAVES = (100, 125, 160, 200, 250, 315, 400, 500, 630, 800)
 """Nominal mid-band frequencies of one decade (ISO 266); also the R10 preferred numbers."""
@@ -38,33 +38,33 @@ _F_NUMBERS = (
     10, 11, 12, 14, 16, 18, 20, 22, 25, 28, 32, 35, 40, 45,
     50, 56, 63, 71, 80, 90, 100, 110, 130, 140, 160, 180, 200, 220,
 )  # fmt: skip
-"""Marked f-numbers in thirds of a stop, with one decimal (common practice)."""
+"""F-numbers as engraved on lenses, in thirds of a stop, with one decimal (common practice)."""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Generator(Structure):
-    """A rule that makes the values of a scale."""
+    """A rule that generates the values of a scale."""
 
     kind: GeneratorKind = attrs.field(validator=OneOf(GENERATOR_KINDS, (("raster", "grid"),)))
-    """Which rule.
+    """The rule.
 
     ``1-2-5``, ``E3`` … ``E192``, ``third-octaves``: preferred numbers of every decade. ``f-numbers``: as engraved,
-    one decimal. ``doublings``: `parts` equal ratios to each doubling from `low` (3: thirds of a stop or octave,
-    12: semitones). ``grid``: every `step` from `low`. ``decibels``: from `high` down in `step`, twice that below
-    20 steps and four times that below 40 steps, so that the quiet end takes fewer detents. ``airband``: the channel
-    names of aeronautical radio in kHz, 8.33 and 25 kHz channels together.
+    with one decimal. ``doublings``: `parts` equal ratios to each doubling, starting at `low` (3: thirds of a stop or
+    octave, 12: semitones). ``grid``: every `step` from `low`. ``decibels``: from `high` down in steps of `step`, which
+    double after 20 steps and quadruple after 40, so that the quiet end takes fewer detents. ``airband``: the channel
+    names of aeronautical radio in kHz, 8.33 kHz and 25 kHz channels together.
     """
     low: int = attrs.field(validator=Whole())
-    """No value is lower. [units of the last place]"""
+    """The lower bound of the values. [units of the last place]"""
     high: int = attrs.field(validator=Whole())
-    """No value is higher. [units of the last place]"""
+    """The upper bound of the values. [units of the last place]"""
     step: int = attrs.field(default=1, validator=Whole(1, INT32_HIGH))
     """For ``grid`` and ``decibels``. [units of the last place]"""
     parts: int = attrs.field(default=3, validator=Whole(1, 24))
-    """For ``doublings``: values to each doubling."""
+    """For ``doublings``: values in each doubling."""
 
     def __attrs_post_init__(self) -> None:
-        """Refuse a rule that gives fewer than two values, or too many."""
+        """Refuse a rule that generates fewer than two values, or too many."""
         problem = _find_problem(self)
         if problem is not None:
             raise DesignError([problem])
@@ -93,12 +93,12 @@ def _find_problem(generator: Generator) -> Problem | None:
 
 
 def generate_values(generator: Generator) -> tuple[int, ...]:
-    """Make the values of a generator, strictly ascending. [units of the last place]"""
+    """Generate the values, strictly ascending. [units of the last place]"""
     return tuple(_walk(generator))
 
 
 def _find_least_low(kind: str) -> int:
-    """Return the lowest `low` at which every value of a kind is whole."""
+    """Return the lowest `low` at which every value of a kind is a whole number."""
     if kind in ("E48", "E96", "E192", "third-octaves"):
         return 100
     if kind in ("E3", "E6", "E12", "E24", "f-numbers"):
@@ -113,7 +113,7 @@ def _walk(generator: Generator) -> Iterator[int]:
 
 
 def _repeat_decades(mantissas: tuple[int, ...]) -> Callable[[Generator], Iterator[int]]:
-    """Repeat one decade's mantissas upwards; the mantissas are as small as they can be written."""
+    """Repeat the mantissas of one decade upwards; they are the smallest whole numbers that express the decade."""
 
     def walk(generator: Generator) -> Iterator[int]:
         factor = 1
@@ -125,7 +125,7 @@ def _repeat_decades(mantissas: tuple[int, ...]) -> Callable[[Generator], Iterato
 
 
 def _round_root(value: int, degree: int) -> int:
-    """Return the whole number nearest to the root of this degree of `value`, halves upwards."""
+    """Round the root of `value` of this degree to the nearest whole number, halves up."""
     low, high = 0, 1 << (value.bit_length() // degree + 1)
     while low < high:  # the largest k with (k - 1/2) ** degree <= value
         middle = (low + high + 1) // 2
@@ -149,7 +149,7 @@ def _walk_f_numbers(generator: Generator) -> Iterator[int]:
 def _walk_doublings(generator: Generator) -> Iterator[int]:
     before, index = 0, 0
     while (value := _round_root(generator.low**generator.parts << index, generator.parts)) <= generator.high:
-        if value > before:  # where the parts are finer than the last place
+        if value > before:  # skip a value that repeats because the ratio is finer than the last place
             yield value
         before, index = value, index + 1
 
@@ -167,7 +167,7 @@ def _walk_decibels(generator: Generator) -> Iterator[int]:
 
 
 def _walk_airband(generator: Generator) -> Iterator[int]:
-    """Every fifth kHz but those that end in 20, 45, 70 and 95, which name no channel (ICAO Annex 10 Volume V)."""
+    """Walk multiples of 5 kHz but those ending in 20, 45, 70 and 95, which name no channel (ICAO Annex 10 Volume V)."""
     first = generator.low + -generator.low % 5
     return (value for value in range(first, generator.high + 1, 5) if value % 25 != 20)
 
@@ -190,10 +190,10 @@ _WALKS: dict[str, Callable[[Generator], Iterator[int]]] = {
 
 
 def compute_airband_carrier_hz(name_khz: int) -> int | None:
-    """Return the carrier that an airband channel name stands for, or None where the name stands for none.
+    """Return the carrier frequency of an airband channel name, or None if no channel has this name. [Hz, rounded]
 
-    A name that ends on a multiple of 25 kHz is a 25 kHz channel on that carrier; the three names after it are the
-    8.33 kHz channels at 0, 25/3 and 50/3 kHz from there (ICAO Annex 10 Volume V, Table 4-1 bis). [Hz, rounded]
+    A name that is a multiple of 25 kHz is a 25 kHz channel on that carrier; the next three names are the 8.33 kHz
+    channels 0, 25/3 and 50/3 kHz above it (ICAO Annex 10 Volume V, Table 4-1 bis).
     """
     rest = name_khz % 25
     if rest % 5 or rest == 20:

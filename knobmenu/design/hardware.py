@@ -1,4 +1,4 @@
-"""The device around the menu: its display, its knob, its lamps and its sounder."""
+"""The hardware of the device: its display, knob, lamps and sounder."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ MOST_GLYPHS = 8
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Glyph(Structure):
-    """A character of the device's own, drawn in a cell of 5 by 8 dots."""
+    """A custom character, drawn in a cell of 5 by 8 dots."""
 
     character: str = attrs.field(validator=Text(1, 1))
     """The character that stands for this glyph in every label."""
@@ -42,18 +42,18 @@ class Glyph(Structure):
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class CharacterDisplay(Structure):
-    """A dot-matrix character display, one fixed cell a character."""
+    """A dot-matrix character display, with one character in each fixed cell."""
 
     columns: int = attrs.field(default=16, validator=Whole(8, 40))
     """Characters in a row. [cells]"""
     rows: int = attrs.field(default=2, validator=Whole(1, 4))
     """Rows. [cells]"""
     characters: CharacterSet = attrs.field(default="lcd-a00", validator=OneOf(CHARACTER_SETS[:-1]))
-    """The characters that it has in ROM; see `knobmenu.screen.characters`."""
+    """Its character ROM; see `knobmenu.screen.characters`."""
     glyphs: tuple[Glyph, ...] = attrs.field(
         default=(), converter=to_tuple, validator=Each(Instance((Glyph,), "a glyph"), 0, MOST_GLYPHS)
     )
-    """Up to eight characters of its own."""
+    """Up to eight custom characters."""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
@@ -65,7 +65,7 @@ class SegmentDisplay(Structure):
 
     @property
     def columns(self) -> int:
-        """Cells in its only row. [cells]"""
+        """Cells in its single row. [cells]"""
         return self.digits
 
     @property
@@ -88,7 +88,7 @@ class PixelDisplay(Structure):
     """Height of a character's cell. [pixels]"""
 
     def __attrs_post_init__(self) -> None:
-        """Refuse a grid too small to show anything."""
+        """Refuse a grid of fewer than 8 by 1 cells."""
         if self.columns < 8 or self.rows < 1:
             raise DesignError(
                 [
@@ -117,24 +117,24 @@ Display = CharacterDisplay | SegmentDisplay | PixelDisplay
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Acceleration(Structure):
-    """One rule of acceleration: detents that follow each other faster count more."""
+    """One rule of acceleration: detents in quick succession count as several steps."""
 
     faster_than_ms: int = attrs.field(validator=Whole(1, 1000))
-    """The rule holds for detents less than this apart. [ms]"""
+    """The rule applies to detents less than this apart. [ms]"""
     times: int = attrs.field(validator=Whole(2, 1000))
-    """How many steps such a detent is worth. [steps per detent]"""
+    """How many steps such a detent counts as. [steps per detent]"""
 
 
 LONGEST_DEBOUNCE_MS = 1000
-"""The longest debounce of a push switch; longer than that, people press again because nothing happens. [ms]"""
+"""The longest debounce of a push switch; with a longer one, people press again because nothing happens. [ms]"""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Knob(Structure):
     """A rotary encoder with detents and a push switch.
 
-    The defaults are a common 24-detent part of one pulse per detent, whose long press is half a second, the value
-    that several published platform guidelines share.
+    The defaults are a common part with 24 detents of one pulse each, and a long press of half a second, the value in
+    several published platform guidelines.
     """
 
     detents_per_turn: int = attrs.field(default=24, validator=Whole(1, 1000))
@@ -144,22 +144,23 @@ class Knob(Structure):
     detents_per_period: int = attrs.field(default=1, validator=Whole(1, 4))
     """Detents in one period: 1 full-, 2 half-, 4 quarter-period. [detents per period]"""
     clockwise: Literal["up", "down"] = attrs.field(default="up", validator=OneOf(("up", "down")))
-    """What clockwise does; ``up`` is what IEC 60447 and MIL-STD-1472 ask for."""
+    """The direction of a clockwise turn; IEC 60447 and MIL-STD-1472 require ``up``."""
     debounce_ms: int = attrs.field(default=5, validator=Whole(0, LONGEST_DEBOUNCE_MS))
-    """How long the push switch must keep a level for it to be accepted. [ms]"""
+    """How long the push switch must keep a level before it is accepted. [ms]"""
     long_press_ms: int = attrs.field(default=500, validator=Whole(50, 10_000))
-    """How long a press must last to be long. [ms]"""
+    """How long a press must last to count as long. [ms]"""
     double_press_ms: int = attrs.field(default=0, validator=Whole(0, 2000))
-    """Longest gap between the presses of a double press; 0: there are none, and a press is sent immediately. [ms]"""
+    """Longest gap between the presses of a double press; 0: no double presses, and each press is sent immediately.
+    [ms]"""
     turns_while_held: bool = attrs.field(default=False, validator=Boolean())
-    """Whether turning while the knob is held is an event of its own."""
+    """Whether turning while the knob is held is a separate event."""
     acceleration: tuple[Acceleration, ...] = attrs.field(
         default=(), converter=to_tuple, validator=Each(Instance((Acceleration,), "a rule of acceleration"), 0, 8)
     )
-    """Rules, the fastest first; none: every detent counts once."""
+    """The rules, fastest first; none: every detent counts once."""
 
     def __attrs_post_init__(self) -> None:
-        """Refuse what contradicts itself."""
+        """Refuse fields that contradict each other."""
         problems = []
         if self.detents_per_period == 3:
             problems.append(Problem("detents_per_period", "3", "1, 2 or 4"))
@@ -195,29 +196,29 @@ class Knob(Structure):
 
 
 ANSWERED = ("turn", "limit", "press", "long_press", "commit", "revert", "action", "refused")
-"""What a lamp or a sounder can answer."""
+"""The events that a lamp or the sounder can answer."""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Lamp(Structure):
-    """A lamp that follows a condition, or answers something that happens, or both."""
+    """A lamp that follows a condition, answers events, or both."""
 
     key: str = attrs.field(validator=Key())
     label: str = attrs.field(validator=Text(1))
-    """What is written beside it."""
+    """The text beside it."""
     colour: str = attrs.field(default="", validator=Text())
-    """Its colour in words, for people; the machine does not use it."""
+    """The name of its colour, for people; the menu does not use it."""
     lit_if: Condition | None = attrs.field(default=None, validator=Optional(Instance(CONDITIONS, "a condition")))
-    """When it is lit steadily."""
+    """When it is lit, steadily or blinking."""
     blink_ms: int = attrs.field(default=0, validator=Whole(0, 10_000))
-    """Period of its blinking while it is lit; 0: steady. At most 3 flashes a second are safe. [ms]"""
+    """Blink period while it is lit; 0: steady. More than 3 flashes a second are not safe. [ms]"""
     answers: tuple[str, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(OneOf(ANSWERED), 0, 8))
-    """What makes it flash once."""
+    """The events that make it flash once."""
     flash_ms: int = attrs.field(default=100, validator=Whole(1, 10_000))
-    """How long such a flash lasts. [ms]"""
+    """The length of such a flash. [ms]"""
 
     def __attrs_post_init__(self) -> None:
-        """Refuse a lamp that never lights, and one that flickers."""
+        """Refuse a lamp that never lights, and one that flashes too fast."""
         problems = []
         if self.lit_if is None and not self.answers:
             problems.append(Problem("lit_if", "nothing", "a condition in lit_if, or events in answers"))
@@ -230,19 +231,19 @@ class Lamp(Structure):
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Tone(Structure):
-    """A sound of the sounder, and what it answers."""
+    """A tone of the sounder, and the events that it answers."""
 
     answers: tuple[str, ...] = attrs.field(converter=to_tuple, validator=Each(OneOf(ANSWERED), 1, 8))
-    """What makes it sound."""
+    """The events that make it sound."""
     length_ms: int = attrs.field(default=20, validator=Whole(1, 10_000))
-    """How long it sounds. [ms]"""
+    """Its length. [ms]"""
     pitch_hz: int = attrs.field(default=2000, validator=Whole(20, 20_000))
     """Its frequency. [Hz]"""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Sounder(Structure):
-    """A buzzer and what it answers."""
+    """A buzzer and its tones."""
 
     tones: tuple[Tone, ...] = attrs.field(
         converter=to_tuple, validator=Each(Instance((Tone,), "a tone"), 1, len(ANSWERED))

@@ -1,8 +1,8 @@
 """The kinds of settings: the one table of them, and what each can do.
 
-A kind is a class of `knobmenu.design.settings`. To add one, write its class, give it a row in `KINDS`, and put it in
-the types below that it belongs to. Every place that treats kinds differently is a `match` that ends in `assert_never`,
-so the type checker then lists them all.
+A kind is a class of `knobmenu.design.settings`. To add one, write its class, give it a row in `KINDS`, and add it to
+the unions below that it belongs to. Code that distinguishes kinds is a `match` that ends in `assert_never`, so the
+type checker then lists every place to extend.
 """
 
 from __future__ import annotations
@@ -16,29 +16,29 @@ from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switc
 from knobmenu.structure import Structure
 
 Limited = Number | Scale
-"""Its ends can be other settings."""
+"""Kinds whose limits can be other settings."""
 
 Parted = Clock | Digits
-"""It is edited in parts: its fields, or its digits. Turning while held moves among them."""
+"""Kinds that are edited in parts, fields or digits. Turning while held moves among the parts."""
 
 Turnable = Limited | Choice | Switch | Digits
-"""Turning at home can change it: it is edited in one part, or its last part carries into the others."""
+"""Kinds that turning at home can change: they have one part, or their last part carries into the others."""
 
 Numeric = Turnable | Clock
-"""Its value is a whole number."""
+"""Kinds whose value is a whole number."""
 
 Setting = Numeric | TextSetting
-"""Any of them. The value of a text is the text itself."""
+"""Every kind. The value of a text is the text itself."""
 
 
 @attrs.frozen(eq=False, repr=False)
 class SettingKind(Structure):
-    """What a kind is called."""
+    """The names of a kind."""
 
     word: str
-    """In design files and in the specification."""
+    """Its name in design files and in the specification."""
     stored: str
-    """In saved states. Kinds that share it hold the same sort of value, so a changed design carries that over."""
+    """Its name in saved states. Kinds that share it have compatible values, carried over to a changed design."""
 
 
 KINDS: Mapping[type[Setting], SettingKind] = {
@@ -87,7 +87,7 @@ def count_parts(setting: Setting) -> int:
 
 
 def count_decimals(setting: Numeric) -> int:
-    """Return how many decimals the whole numbers of a setting stand for."""
+    """Return how many decimal places a setting's whole numbers have."""
     match setting:
         case Number() | Scale() | Digits():
             return setting.decimals

@@ -1,4 +1,4 @@
-"""What a display calls the parts of a design."""
+"""The labels of a design's parts."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 
 def get_label(design: Design, key: str) -> str:
-    """Return the label of a setting, menu, action or readout, or of the way back, in the design's first language."""
+    """Return the label of a setting, menu, action or readout, or of the back entry, in the design's first language."""
     if key == BACK:
         return design.wording.back
     index = design.index
@@ -20,5 +20,5 @@ def get_label(design: Design, key: str) -> str:
 
 
 def get_entry_label(design: Design, entry: Entry) -> str:
-    """Return the label of a menu's entry: its own, or that of what it leads to."""
+    """Return the label of a menu's entry: its own, or else that of its target."""
     return entry.label or get_label(design, entry.target)

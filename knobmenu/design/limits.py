@@ -1,9 +1,9 @@
-"""Limits that may refer to other settings, and the steps between them.
+"""Limits, which can be other settings, and the steps between them.
 
-Where the high limit of A is B, or the low limit of B is A, A is never above B (`knobmenu.design.pairs`). A setting
-stops at limits that it declares itself and pushes settings that declare it as their limit: a low alarm may stop at the
-high alarm while the high alarm pushes the low one down. The rules below make sure, when a design is made, that a push
-always finds room.
+If the high limit of A is B, or the low limit of B is A, A never exceeds B (`knobmenu.design.pairs`). A setting stops at
+limits that it declares itself and pushes settings that declare it as their limit: a low alarm can stop at the high
+alarm while the high alarm pushes the low one down. The rules below ensure, when a design is built, that a push always
+finds room.
 """
 
 from __future__ import annotations
@@ -27,16 +27,16 @@ SIDES: tuple[Side, ...] = ("low", "high")
 
 @attrs.frozen(eq=False, repr=False)
 class Limits(Structure):
-    """The bounds of a setting that hold whatever the others are, and the settings that narrow them."""
+    """The widest bounds of a setting, and the settings that narrow them."""
 
     low: int
-    """No value is ever lower; it is a step of the setting. [units of the last place]"""
+    """The lowest value that it can ever have; one of its steps. [units of the last place]"""
     high: int
-    """No value is ever higher; it is a step of the setting. [units of the last place]"""
+    """The highest value that it can ever have; one of its steps. [units of the last place]"""
     low_from: str = ""
-    """The setting that this one declares as its low limit."""
+    """The setting that it declares as its low limit; empty: none."""
     high_from: str = ""
-    """The setting that this one declares as its high limit."""
+    """The setting that it declares as its high limit; empty: none."""
     pushed_down: tuple[str, ...] = ()
     """Settings that must stay at or below this one."""
     pushed_up: tuple[str, ...] = ()
@@ -46,35 +46,35 @@ class Limits(Structure):
 
 
 def find_step_at_most(setting: Limited, value: int) -> int:
-    """Return the highest step that is not above `value`; the lowest step where all are above."""
+    """Return the highest step at or below `value`; the lowest step of a scale if all are above."""
     if isinstance(setting, Scale):
         return setting.steps[max(bisect_right(setting.steps, value) - 1, 0)]
     return value - (value - _get_origin(setting)) % setting.step
 
 
 def find_step_at_least(setting: Limited, value: int) -> int:
-    """Return the lowest step that is not below `value`; the highest step where all are below."""
+    """Return the lowest step at or above `value`; the highest step of a scale if all are below."""
     if isinstance(setting, Scale):
         return setting.steps[min(bisect_left(setting.steps, value), len(setting.steps) - 1)]
     return value + (_get_origin(setting) - value) % setting.step
 
 
 def find_first_index(setting: Scale, low: int) -> int:
-    """Return the place in a scale's list of its first value that is not below `low`."""
+    """Return the index of a scale's first value that is at least `low`."""
     return bisect_left(setting.steps, low)
 
 
 def find_last_index(setting: Scale, high: int) -> int:
-    """Return the place in a scale's list of its last value that is not above `high`."""
+    """Return the index of a scale's last value that is at most `high`."""
     return bisect_right(setting.steps, high) - 1
 
 
 def move_by_steps(setting: Limited, value: int, steps: int, low: int, high: int) -> int:
-    """Move a value by whole steps between two limits, stopping or wrapping as the setting says.
+    """Move a value by whole steps between two limits, and stop or wrap there as the setting declares.
 
     Args:
-        setting: Whose steps.
-        value: Where it is; one of its steps, from `low` to `high`.
+        setting: The setting.
+        value: Its value: one of its steps, from `low` to `high`.
         steps: How many; negative is down.
         low: The lowest step allowed now. [units of the last place]
         high: The highest step allowed now. [units of the last place]
@@ -102,12 +102,12 @@ def _move(index: int, steps: int, last: int, ends: str) -> int:
 
 
 def _get_origin(setting: Number) -> int:
-    """Return the value that the steps of a number are counted from."""
+    """Return the value from which the steps of a number are counted."""
     return setting.low if isinstance(setting.low, int) else setting.initial
 
 
 def _get_declared_end(setting: Limited, side: Side) -> int | str:
-    """Return the end that a setting declares, as a value or as the key of another setting; a scale's list is one."""
+    """Return the limit that a setting declares, as a value or as another setting's key; by default, a scale's end."""
     match setting:
         case Number():
             return setting.low if side == "low" else setting.high
@@ -119,7 +119,7 @@ def _get_declared_end(setting: Limited, side: Side) -> int | str:
 
 
 def _follow_ends(limited: Mapping[str, Limited], order: Sequence[str]) -> dict[str, tuple[int, int]]:
-    """Follow the limits from setting to setting to the numbers that they end at, and lay those on each one's steps."""
+    """Follow the limits from setting to setting to the numbers that they end at, rounded inwards to its steps."""
     low: dict[str, int] = {}
     high: dict[str, int] = {}
     for key in order:
@@ -138,7 +138,7 @@ def _select_limited(settings: Mapping[str, Setting]) -> dict[str, Limited]:
 
 
 def list_bound_pairs(settings: Mapping[str, Setting]) -> tuple[Pair, ...]:
-    """Return the pairs of settings of which the one is at most the other, in the order in which they push.
+    """List the pairs of settings of which the first never exceeds the second, in the order in which they push.
 
     Raises:
         graphlib.CycleError: The limits lead back to themselves; `find_limit_problems` says where.
@@ -152,7 +152,7 @@ def _list_declared_pairs(limited: Mapping[str, Limited]) -> list[Pair]:
 
 
 def resolve_limits(settings: Mapping[str, Setting]) -> dict[str, Limits]:
-    """Work out the limits of every number and scale of a design whose limits are sound.
+    """Compute the limits of every number and scale; the declared limits must be valid.
 
     Raises:
         KeyError: A limit does not name a number or scale; `find_limit_problems` says which.
@@ -182,7 +182,7 @@ def resolve_limits(settings: Mapping[str, Setting]) -> dict[str, Limits]:
 
 
 def find_limit_problems(settings: Mapping[str, Setting]) -> Iterator[Problem]:
-    """Find what is wrong with the limits of a design's numbers and scales."""
+    """Find the problems in the limits of a design's numbers and scales."""
     limited = _select_limited(settings)
     unsound = list(_find_reference_problems(limited)) or list(_find_cycle_problems(limited))
     yield from unsound
@@ -220,7 +220,7 @@ def _find_reference_problems(limited: Mapping[str, Limited]) -> Iterator[Problem
 
 
 def _find_cycle_problems(limited: Mapping[str, Limited]) -> Iterator[Problem]:
-    """Find the cycles of settings that are to be at most each other, each at one of the limits that close it."""
+    """Find cycles of settings that limit each other, and report each at the limit that closes it."""
     for cycle in find_cycles(_list_declared_pairs(limited)):
         lower, upper = cycle[-2:]
         key, side = (lower, "high") if limited[lower].high == upper else (upper, "low")

@@ -25,7 +25,7 @@ from knobmenu.errors import DesignError, Problem
 from knobmenu.structure import Structure
 
 BACK = "back"
-"""The target of an entry that leaves its menu; no key may be this."""
+"""The target of an entry that leaves its menu; reserved, so no part can have this key."""
 
 
 @attrs.frozen(eq=False, repr=False)
@@ -33,21 +33,21 @@ class Entry(Structure):
     """One line of a menu: a setting, a submenu, an action, a readout, or the way back."""
 
     target: str = attrs.field(validator=Key())
-    """The key of what it stands for, or ``back``."""
+    """The key of the part that it leads to, or ``back``."""
     label: str = attrs.field(default="", kw_only=True, validator=Text())
-    """Its text here; empty: the label of what it stands for."""
+    """Its label in this menu; empty: the label of its target."""
     shown_if: Condition | None = attrs.field(
         default=None, kw_only=True, validator=Optional(Instance(CONDITIONS, "a condition"))
     )
-    """When it is there at all; nothing: always."""
+    """When it is shown; nothing: always."""
     enabled_if: Condition | None = attrs.field(
         default=None, kw_only=True, validator=Optional(Instance(CONDITIONS, "a condition"))
     )
-    """When it can be pressed; nothing: always."""
+    """When it can be pressed while it is shown; nothing: always."""
 
 
 def _to_entries(entries: object) -> object:
-    """Let a bare key stand for an entry without conditions."""
+    """Convert bare keys into entries without conditions."""
     return to_parts(Entry, entries)
 
 
@@ -57,15 +57,15 @@ class Menu(Structure):
 
     key: str = attrs.field(validator=Key())
     label: str = attrs.field(validator=Text(1))
-    """Its text on the display, as an entry and as a title."""
+    """Its label on the display, as an entry and as a title."""
     short: str = attrs.field(default="", validator=Text())
     """A shorter label for displays that cannot show the label."""
     entries: tuple[Entry, ...] = attrs.field(
         converter=_to_entries, validator=Each(Instance((Entry,), "an entry"), 1, 100_000)
     )
-    """What it lists, in order."""
+    """Its entries, in order."""
     ends: Ends = attrs.field(default="stop", validator=OneOf(ENDS))
-    """Whether the list stops at its ends or goes on from the other."""
+    """Whether turning beyond an end stops there or continues at the other end."""
     reopens: Literal["first", "last-used"] = attrs.field(default="first", validator=OneOf(("first", "last-used")))
     """Which entry is selected when it opens again."""
 
@@ -80,16 +80,16 @@ class Action(Structure):
     short: str = attrs.field(default="", validator=Text())
     """A shorter label for displays that cannot show the label."""
     confirm: Confirm = attrs.field(default="none", validator=OneOf(CONFIRM))
-    """What must come before it is done: nothing, a question, or holding the knob."""
+    """What must precede it: nothing, a question, or holding the knob."""
     question: str = attrs.field(default="", validator=Text())
-    """What is asked then; empty: the label."""
+    """The text of that question; empty: the label."""
     then: Literal["stay", "back", "home"] = attrs.field(default="stay", validator=OneOf(("stay", "back", "home")))
     """Where the display goes afterwards."""
     resets: tuple[str, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(Key(), 0, 10_000))
-    """The settings that the device changes when it does this, for example back to their initial values. The device
-    itself does so, not the machine; analysis uses the list."""
+    """The settings that the device changes when it does this, for example back to their initial values. The device's
+    own code does so, not the menu; analysis uses the list."""
     hazard: str = attrs.field(default="", validator=Text())
-    """The caution, in words, where doing it can hurt someone; empty: it cannot."""
+    """The text of a caution if doing it can hurt someone; empty: it cannot."""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
@@ -108,15 +108,15 @@ class Readout(Structure):
     unit: str = attrs.field(default="", validator=Text(0, 12))
     """Shown after the value."""
     low: int | None = attrs.field(default=None, validator=Optional(Whole()))
-    """The lowest value that the device ever reports; nothing: it may be any. Analysis uses it; the machine accepts
-    every report. [units of the last place]"""
+    """The lowest value that the device ever reports; nothing: any. Analysis uses it; the menu accepts every report.
+    [units of the last place]"""
     high: int | None = attrs.field(default=None, validator=Optional(Whole()))
-    """The highest value that the device ever reports; nothing: it may be any. [units of the last place]"""
+    """The highest value that the device ever reports; nothing: any. [units of the last place]"""
     names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=to_name_pairs, validator=check_names)
     """Words shown in place of certain values, such as ``(1, "Heating")``."""
 
     def __attrs_post_init__(self) -> None:
-        """Refuse a range that holds nothing, and a first value or a name outside of it."""
+        """Refuse an empty range, and an initial value or a named value outside of it."""
         low = INT32_LOW if self.low is None else self.low
         high = INT32_HIGH if self.high is None else self.high
         problems = []

@@ -1,9 +1,9 @@
-"""The pairs of settings of which the one is at most the other, and their order.
+"""Pairs of settings of which the first never exceeds the second, and the order in which they push.
 
-Where the high limit of A is B, or the low limit of B is A, A is at most B whatever is done. The pairs form a graph; a
-cycle in it would leave its members a single common value, and no order in which one can push the next, so it is
-refused. Without cycles there is a topological order, and pushing is one walk through the list: forward for a value
-that rose, backward for one that fell, since each pair then comes after every pair that can move its driving end.
+If the high limit of A is B, or the low limit of B is A, A never exceeds B. The pairs form a graph. A cycle would force
+all its members to one common value and leave no order in which one can push the next, so a design with a cycle is
+refused. Without cycles there is a topological order, and a push is one pass through the list, forward for a value that
+rose and backward for one that fell: each pair then comes after every pair that can move its driving end.
 """
 
 from __future__ import annotations
@@ -14,19 +14,19 @@ from typing import NamedTuple
 
 
 class Pair(NamedTuple):
-    """Two settings, of which the first is never above the second."""
+    """Two settings of which the first never exceeds the second."""
 
     lower: str
-    """The key of the one."""
+    """The key of the lower setting."""
     upper: str
-    """The key of the other."""
+    """The key of the upper setting."""
 
 
 def list_pairs(limits: Mapping[str, tuple[object, object]]) -> list[Pair]:
-    """Return the pairs that settings declare, each once.
+    """List the pairs that settings declare, each once.
 
     Args:
-        limits: The low and the high limit of each number and scale by key; a text is the key of another one.
+        limits: The low and high limit of each number and scale, by key; a limit that is a text is another one's key.
     """
     pairs: dict[Pair, None] = {}
     for key, (low, high) in limits.items():
@@ -38,12 +38,12 @@ def list_pairs(limits: Mapping[str, tuple[object, object]]) -> list[Pair]:
 
 
 def find_cycles(pairs: Iterable[tuple[str, str]]) -> Iterator[list[str]]:
-    """Find the cycles among pairs: keys of which each stands before the next in a pair, the first again at the end.
+    """Find cycles among pairs: keys of which each precedes the next in a pair, with the first repeated at the end.
 
-    A cycle is reported once and then cut open at its last pair; so all members of every cycle are named.
+    Each cycle is reported once and then cut at its last pair, so every member of every cycle is reported.
 
     Args:
-        pairs: Two keys each, such as those of limits, or of a value and what takes it.
+        pairs: Two keys each, such as two settings that limit each other, or a value's source and its destination.
     """
     left = dict.fromkeys(pairs)
     while True:
@@ -58,28 +58,28 @@ def find_cycles(pairs: Iterable[tuple[str, str]]) -> Iterator[list[str]]:
 
 
 def order_keys(keys: Iterable[str], pairs: Iterable[Pair]) -> list[str]:
-    """Return keys in an order in which every lower one of a pair stands before the upper one.
+    """Sort keys so that the lower key of every pair precedes the upper one.
 
     Raises:
-        graphlib.CycleError: There is none.
+        graphlib.CycleError: The pairs form a cycle.
     """
     return list(_make_sorter(pairs, keys).static_order())
 
 
 def order_pairs(keys: Iterable[str], pairs: Iterable[Pair]) -> tuple[Pair, ...]:
-    """Return pairs in topological order: each one after all pairs whose upper setting is its lower one.
+    """Sort pairs topologically: each one after all pairs whose upper setting is its lower one.
 
     Raises:
-        graphlib.CycleError: There is no such order.
+        graphlib.CycleError: The pairs form a cycle.
     """
     rank = {key: place for place, key in enumerate(order_keys(keys, pairs))}
     return tuple(sorted(pairs, key=lambda pair: (rank[pair.upper], rank[pair.lower])))
 
 
 def group_pairs(pairs: Iterable[Pair]) -> dict[str, tuple[Pair, ...]]:
-    """Return, for each key in a pair, all pairs that are joined with it directly or through others, in their order.
+    """Map each key to all pairs connected with it, directly or through others, in their given order.
 
-    Keys that are joined share one tuple, so that a chain of any length costs its length.
+    Connected keys share one tuple, so the memory grows linearly with the number of pairs.
     """
     groups: dict[str, list[Pair]] = {}
     for pair in pairs:

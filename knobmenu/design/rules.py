@@ -1,7 +1,7 @@
-"""What must fit together in a design: the rules between its parts.
+"""The rules between the parts of a design.
 
-Each rule is a generator of problems over the whole design; none changes anything, and all of them always run, so that
-an author sees all problems together.
+Each rule is a generator of problems over the whole design. All of them always run, so that the author sees all
+problems together.
 """
 
 from __future__ import annotations
@@ -21,16 +21,16 @@ from knobmenu.design.texts import PLACEHOLDER, walk_texts
 from knobmenu.errors import MOST_LISTED, Problem, nearest, one_of, quote_value
 
 RESERVED = (BACK, "home")
-"""Keys that mean something by themselves."""
+"""Keys that no part can have."""
 
 
 def find_problems(design: Parts) -> list[Problem]:
-    """Find everything in a design that does not fit together."""
+    """Find all problems between the parts of a design."""
     return [problem for rule in RULES for problem in rule(design)]
 
 
 def _walk_names(design: Parts) -> Iterator[tuple[str, str]]:
-    """Walk everything that has a key in the common space of names, each with its path."""
+    """Walk the keys of the common namespace, each with the path of its part."""
     for place, parts in (
         ("settings", design.settings),
         ("menus", design.menus),
@@ -84,7 +84,7 @@ def _check_resets(design: Parts) -> Iterator[Problem]:
 
 
 def _report_unknown(path: str, key: str, known: Sequence[str], told: int = 0) -> Problem:
-    # Nobody reads the advice of the thousandth.
+    # Finding the nearest key is slow, and nobody reads the advice of the thousandth problem.
     advice = nearest(key, known) if told < MOST_LISTED else ""
     return Problem(path, f'the unknown key "{key}"', one_of(known), advice)
 
@@ -136,12 +136,12 @@ def _check_conditions(design: Parts) -> Iterator[Problem]:
 
 
 def find_condition_problems(design: Parts, condition: Condition, place: str) -> Iterator[Problem]:
-    """Find what is wrong in a condition over a design's settings and readouts, one outside of the design, too.
+    """Find the problems in a condition over a design's settings and readouts, whether or not it is part of the design.
 
     Args:
         design: The design.
-        condition: What is judged.
-        place: The path that problems call it by.
+        condition: The condition.
+        place: Its path, for problems.
     """
     settings = {setting.key: setting for setting in design.settings}
     readouts = {readout.key for readout in design.readouts}

@@ -1,4 +1,4 @@
-"""What the user of the device can set: seven kinds of value, each with its way of editing."""
+"""What the user of the device can set: seven kinds of setting, each with its own editor."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ MOST_DECIMALS = 9
 
 @attrs.frozen(kw_only=True, init=False, eq=False, repr=False)
 class _Setting(Structure):
-    """Fields that every kind of setting has. No object is of this class alone."""
+    """Fields of every kind of setting. Only subclasses are instantiated."""
 
     key: str = attrs.field(validator=Key())
     """Its name in conditions, limits, menus, saved states and firmware."""
@@ -49,28 +49,29 @@ class _Setting(Structure):
     short: str = attrs.field(default="", validator=Text())
     """A shorter label for displays that cannot show the label; empty: the label."""
     applies: Applies = attrs.field(default="on-commit", validator=OneOf(APPLIES))
-    """``live``: each detent takes effect immediately, and reverting restores; ``on-commit``: the press commits."""
+    """``live``: each detent takes effect immediately, and reverting restores the value; ``on-commit``: the value takes
+    effect when a press commits it."""
     on_long_press: Draft = attrs.field(default="revert", validator=OneOf(DRAFT))
     """What a long press does to the draft; ``nothing``: it is ignored."""
     on_idle: Literal["revert", "commit"] = attrs.field(default="revert", validator=OneOf(DRAFT[:2]))
-    """What idling does to the draft."""
+    """What happens to the draft when the device idles."""
     saved: bool = attrs.field(default=True, validator=Boolean())
-    """Whether it is kept over power-off."""
+    """Whether non-volatile memory keeps it."""
     confirm: Confirm = attrs.field(default="none", validator=OneOf(CONFIRM))
-    """What must come before it can be changed: nothing, a question, or holding the knob."""
+    """What must precede a change: nothing, a question, or holding the knob."""
     question: str = attrs.field(default="", validator=Text())
-    """What is asked then; empty: the label."""
+    """The text of that question; empty: the label."""
     hazard: str = attrs.field(default="", validator=Text())
-    """The caution, in words, where changing it can hurt someone; empty: it cannot."""
+    """The text of a caution if changing it can hurt someone; empty: it cannot."""
 
 
 def to_name_pairs(names: Iterable[tuple[int, str]]) -> tuple[tuple[int, str], ...]:
-    """Make names of values unchangeable; a converter."""
+    """Convert names of values to a tuple of pairs."""
     return tuple((value, text) for value, text in names)
 
 
 def check_names(instance: object, attribute: attrs.Attribute[Any], value: tuple[tuple[int, str], ...]) -> None:
-    """Refuse names of what is not a value, a value named twice, and names that are empty or too long; a validator."""
+    """Refuse keys that are not values, a value named twice, and names that are empty or too long; a validator."""
     problems: list[Problem] = []
     told: set[int] = set()
     for number, text in value:
@@ -89,8 +90,8 @@ def check_names(instance: object, attribute: attrs.Attribute[Any], value: tuple[
 class Number(_Setting):
     """A number in equal steps.
 
-    Its values stand on a grid: `low` and every `step` from there; where `low` is another setting, the grid is laid
-    from `initial`.
+    Its values form a grid: `low` and every `step` from there. If `low` is another setting, the grid starts at
+    `initial`.
     """
 
     low: int | str = attrs.field(validator=WholeOrKey())
@@ -100,27 +101,27 @@ class Number(_Setting):
     initial: int = attrs.field(validator=Whole())
     """Its value when the device is new. [units of the last place]"""
     step: int = attrs.field(default=1, validator=Whole(1, INT32_HIGH))
-    """What one detent changes. [units of the last place]"""
+    """By how much one detent changes it. [units of the last place]"""
     decimals: int = attrs.field(default=0, validator=Whole(0, MOST_DECIMALS))
     """Places after the point: 125 with one decimal is 12.5."""
     unit: str = attrs.field(default="", validator=Text(0, 12))
     """Shown after the value."""
     ends: Ends = attrs.field(default="stop", validator=OneOf(ENDS))
-    """Whether turning beyond an end stops there or goes on from the other."""
+    """Whether turning beyond an end stops there or continues at the other end."""
     accelerates: bool = attrs.field(default=False, validator=Boolean())
-    """Whether the knob's acceleration counts here."""
+    """Whether the knob's acceleration applies."""
     bar: bool = attrs.field(default=False, validator=Boolean())
-    """Whether a bar is drawn beside the value where there is room."""
+    """Whether a bar is drawn beside the value if there is room."""
     names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=to_name_pairs, validator=check_names)
     """Words shown in place of certain values, such as ``(0, "Off")``."""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Scale(_Setting):
-    """One of an ordered list of unequal values."""
+    """One of an ordered list of values with unequal steps."""
 
     values: tuple[int, ...] = attrs.field(default=(), converter=to_tuple, validator=Each(Whole()))
-    """The list, strictly ascending; or nothing where `generator` makes it. [units of the last place]"""
+    """The list, strictly ascending; nothing if `generator` makes it. [units of the last place]"""
     generator: Generator | None = attrs.field(default=None, validator=Optional(Instance((Generator,), "a generator")))
     """The rule that makes the list."""
     initial: int = attrs.field(validator=Whole())
@@ -134,18 +135,18 @@ class Scale(_Setting):
     unit: str = attrs.field(default="", validator=Text(0, 12))
     """Shown after the value."""
     ends: Ends = attrs.field(default="stop", validator=OneOf(ENDS))
-    """Whether turning beyond an end stops there or goes on from the other."""
+    """Whether turning beyond an end stops there or continues at the other end."""
     accelerates: bool = attrs.field(default=False, validator=Boolean())
-    """Whether the knob's acceleration counts here."""
+    """Whether the knob's acceleration applies."""
     bar: bool = attrs.field(default=False, validator=Boolean())
-    """Whether a bar is drawn beside the value where there is room."""
+    """Whether a bar is drawn beside the value if there is room."""
     names: tuple[tuple[int, str], ...] = attrs.field(default=(), converter=to_name_pairs, validator=check_names)
     """Words shown in place of certain values."""
     steps: tuple[int, ...] = attrs.field(init=False, repr=False, eq=False)
-    """The list, given or made: what the machine steps along. [units of the last place]"""
+    """The list, given or generated. [units of the last place]"""
 
     def __attrs_post_init__(self) -> None:
-        """Make the list once, or refuse a list that is none."""
+        """Generate the list once; refuse a missing, ambiguous, short or unsorted list."""
         steps = self.values if self.generator is None else generate_values(self.generator)
         object.__setattr__(self, "steps", steps)
         problems = []
@@ -164,7 +165,7 @@ class Scale(_Setting):
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Option(Structure):
-    """One of the things that a choice offers."""
+    """One option of a choice."""
 
     key: str = attrs.field(validator=Key())
     """Its name in conditions, saved states and firmware."""
@@ -181,11 +182,11 @@ class Choice(_Setting):
     options: tuple[Option, ...] = attrs.field(
         converter=to_tuple, validator=Each(Instance((Option,), "an option"), 2, 10_000)
     )
-    """What it offers, in order."""
+    """The options, in order."""
     initial: str = attrs.field(default="", validator=Key(optional=True))
-    """The key of the option chosen when the device is new; empty: the first."""
+    """The key of the selected option when the device is new; empty: the first."""
     ends: Ends = attrs.field(default="stop", validator=OneOf(ENDS))
-    """Whether turning beyond an end stops there or goes on from the other."""
+    """Whether turning beyond an end stops there or continues at the other end."""
 
     def __attrs_post_init__(self) -> None:
         """Refuse two options of one key."""
@@ -199,30 +200,30 @@ class Switch(_Setting):
     initial: bool = attrs.field(default=False, validator=Boolean())
     """Whether it is on when the device is new."""
     on_label: str = attrs.field(default="On", validator=Text(1))
-    """What it shows while it is on."""
+    """The text shown while it is on."""
     off_label: str = attrs.field(default="Off", validator=Text(1))
-    """What it shows while it is off."""
+    """The text shown while it is off."""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class TextSetting(_Setting):
-    """A short text, written character by character.
+    """A short text, entered character by character.
 
-    Turning picks a character, or one of two marks: *delete* takes the last character back, *done* commits. A press
-    takes what is picked. A text of full length is done with the press that fills it.
+    Turning picks a character, or one of two marks: *delete* removes the last character, *done* commits. A press enters
+    what is picked. The press that fills the text also commits it.
     """
 
     characters: str = attrs.field(default=" ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-", validator=Text(2))
-    """What can be picked, in this order; *delete* and *done* follow."""
+    """The characters to pick from, in this order; *delete* and *done* follow."""
     longest: int = attrs.field(default=8, validator=Whole(1, 40))
-    """Longest text. [characters]"""
+    """The greatest length of the text. [characters]"""
     initial: str = attrs.field(default="", validator=Text(0, 40))
     """The text when the device is new."""
     after_each: Literal["stay", "first"] = attrs.field(default="stay", validator=OneOf(("stay", "first")))
-    """Where the pick stands after a character: where it was, or at the first one again."""
+    """The pick after a character has been entered: unchanged, or the first character again."""
 
     def __attrs_post_init__(self) -> None:
-        """Refuse repeated characters, and a text that could not be written."""
+        """Refuse repeated characters, and an initial text that could not be entered."""
         problems = []
         for index, character in enumerate(self.characters):
             if character in self.characters[:index]:
@@ -241,29 +242,29 @@ class TextSetting(_Setting):
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Clock(_Setting):
-    """A time of day or a duration, edited field by field; each field wraps by itself.
+    """A time of day or a duration, edited field by field; each field wraps independently.
 
-    Its value is in seconds where it has a field for them, and in minutes otherwise.
+    Its value is in seconds if it has a field of seconds, in minutes otherwise.
     """
 
     fields: Literal["hours-minutes", "hours-minutes-seconds", "minutes-seconds"] = attrs.field(
         default="hours-minutes",
         validator=OneOf(("hours-minutes", "hours-minutes-seconds", "minutes-seconds")),
     )
-    """Which fields it has, first to last."""
+    """Its fields, first to last."""
     most: int = attrs.field(default=23, validator=Whole(1, 99))
-    """Largest value of its first field: 23 makes a time of day. [hours or minutes]"""
+    """Largest value of its first field; 23 gives a time of day. [hours or minutes]"""
     initial: int = attrs.field(default=0, validator=Whole(0, INT32_HIGH))
     """Its value when the device is new. [s, or min without a field of seconds]"""
 
     def __attrs_post_init__(self) -> None:
-        """Refuse a start beyond the largest time."""
+        """Refuse an initial value beyond the largest time."""
         if self.initial > self.highest:
             raise DesignError([Problem("initial", str(self.initial), f"at most {self.highest}")])
 
     @property
     def sizes(self) -> tuple[int, ...]:
-        """How many values each field has, first to last."""
+        """The number of values of each field, first to last."""
         return (self.most + 1, *(60 for _ in self.fields.split("-")[1:]))
 
     @property
@@ -277,7 +278,7 @@ class Clock(_Setting):
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Digits(_Setting):
-    """A number edited digit by digit, as on a tuner: a detent changes the current digit and carries."""
+    """A number edited digit by digit, as on a tuner: a detent changes the current digit, with carry."""
 
     low: int = attrs.field(validator=Whole(0, INT32_HIGH))
     """Lowest value. [units of the last place]"""
@@ -291,7 +292,7 @@ class Digits(_Setting):
     """Shown after the value."""
 
     def __attrs_post_init__(self) -> None:
-        """Refuse limits that hold nothing, and a start outside of them."""
+        """Refuse an empty range, and an initial value outside of it."""
         problems = []
         if self.high <= self.low:
             problems.append(Problem("high", str(self.high), f"more than low, which is {self.low}"))
@@ -301,7 +302,7 @@ class Digits(_Setting):
 
     @property
     def places(self) -> int:
-        """How many digits are shown and edited."""
+        """The number of digits that are shown and edited."""
         return max(len(str(self.high)), self.decimals + 1)
 
 

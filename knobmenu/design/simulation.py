@@ -1,7 +1,7 @@
-"""How readouts behave while a design is tried: the surroundings of the device, simulated.
+"""How readouts behave while a design is tried out: the simulated surroundings of the device.
 
-Nothing here is part of the device: exports leave the section out, and the firmware never sees it. It enters a device as
-reports only. `knobmenu.session.simulation` runs it.
+The simulation is not part of the device: exports omit it, and the firmware never receives it. It acts on a device only
+through reports. `knobmenu.session.simulation` runs it.
 """
 
 from __future__ import annotations
@@ -24,30 +24,29 @@ LONGEST_MS = 30 * 86_400_000
 """The longest time in a behaviour, 30 days. [ms]"""
 
 FASTEST = 3600
-"""The greatest speed-up: an hour passes in a second."""
+"""The greatest speed-up: an hour in a second."""
 
 FREE_KEYS = ("f2", "f3", "f4", "f5", "f6", "f7", "f8", "f9")
-"""The keys that can be bound; the terminal gives them no other meaning."""
+"""The keys that can be bound; the terminal app does not use them."""
 
 _WHEN = fields.Optional(fields.Instance(CONDITIONS, "a condition"))
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Case(Structure):
-    """A value that a readout takes: when an action is run, or when a condition begins to hold."""
+    """A value for a readout: set when an action runs, or while a condition holds."""
 
     action: str = attrs.field(default="", validator=fields.Key(optional=True))
-    """The action that sets the value."""
+    """The action that sets the value; empty: a condition does."""
     when: Condition | None = attrs.field(default=None, validator=_WHEN)
-    """The condition under which the readout takes the value; of several cases, the first that holds counts."""
+    """The condition under which the readout has the value; of several cases, the first that holds applies."""
     value: int | str | None = attrs.field(default=None, validator=fields.Optional(fields.WholeOrKey()))
-    """The value, or the key of the setting or readout whose value it is."""
+    """The value, or the key of the setting or readout that has it."""
     step: int | None = attrs.field(default=None, validator=fields.Optional(fields.Whole()))
-    """In place of a value, by how much an action changes the readout, such as one more each time. [units of the last
-    place]"""
+    """In place of a value: by how much the action changes the readout, such as 1 to count. [units of the last place]"""
 
     def __attrs_post_init__(self) -> None:
-        """Refuse a case with no cause or no value, and one with two."""
+        """Refuse a case without exactly one cause and exactly one value."""
         problems = []
         if bool(self.action) == (self.when is not None):
             problems.append(Problem("action", "both" if self.action else "neither", "one of action and when"))
@@ -68,98 +67,98 @@ class SetBy(Structure):
     cases: tuple[Case, ...] = attrs.field(
         converter=fields.to_tuple, validator=fields.Each(fields.Instance((Case,), "a case"), 1, 64)
     )
-    """What sets it."""
+    """The cases that set it."""
 
 
 @attrs.frozen(kw_only=True, init=False, eq=False, repr=False)
 class _Moving(Structure):
-    """Fields of a readout that goes to another value and takes time. No object is of this class alone."""
+    """Fields of a readout that moves towards another value over time. Only subclasses are instantiated."""
 
     key: str = attrs.field(validator=fields.Key())
     to: int | str = attrs.field(validator=fields.WholeOrKey())
-    """Where it goes while the condition holds: a value, or the key of a setting or readout."""
+    """Its target while the condition holds: a value, or the key of a setting or readout."""
     when: Condition | None = attrs.field(default=None, validator=_WHEN)
-    """When it goes to `to`; nothing: always."""
+    """When it moves towards `to`; nothing: always."""
     rest: int | str | None = attrs.field(default=None, validator=fields.Optional(fields.WholeOrKey()))
-    """Where it goes while the condition does not hold; nothing: it stays as it is."""
+    """Its target while the condition does not hold; nothing: it stays as it is."""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Approach(_Moving):
-    """A readout that approaches another value as a first-order system does: heating, filling, a motor running up."""
+    """A readout that approaches another value as a first-order system: heating, filling, a motor running up."""
 
     time_constant_ms: int = attrs.field(validator=fields.Whole(1, LONGEST_MS))
-    """After this time 63 % of the way is done. [ms]"""
+    """The time in which it covers 63 % of the distance. [ms]"""
     rest_time_constant_ms: int = attrs.field(default=0, validator=fields.Whole(0, LONGEST_MS))
-    """The time constant on the way to `rest`; 0: the same. [ms]"""
+    """The time constant towards `rest`; 0: the same. [ms]"""
     every_ms: int = attrs.field(default=1000, validator=fields.Whole(1, LONGEST_MS))
-    """How often the device measures; it reports what changed. [ms]"""
+    """The measuring interval; the device reports values that changed. [ms]"""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class End(Structure):
-    """What the device reports at the end of a countdown."""
+    """A report of the device at the end of a countdown."""
 
     readout: str = attrs.field(validator=fields.Key())
-    """The readout that is reported."""
+    """The readout."""
     value: int = attrs.field(validator=fields.Whole())
     """Its value. [units of the last place]"""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Countdown(Structure):
-    """A readout that counts down to 0, by one in each unit of time."""
+    """A readout that counts down to 0, by one per unit of time."""
 
     key: str = attrs.field(validator=fields.Key())
     begin: int | str = attrs.field(validator=fields.WholeOrKey())
-    """Where it begins: a value, or the key of the setting. While it is stopped, the readout shows this."""
+    """The start: a value, or the key of a setting or readout. The readout shows it while the countdown is stopped."""
     unit_ms: int = attrs.field(validator=fields.Whole(1, LONGEST_MS))
     """How long one unit of the readout lasts. [ms]"""
     started_by: tuple[str, ...] = attrs.field(
         default=(), converter=fields.to_tuple, validator=fields.Each(fields.Key(), 1, 64)
     )
-    """The actions that start it; running one again restarts it."""
+    """The actions that start it, or restart it while it runs."""
     stopped_by: tuple[str, ...] = attrs.field(
         default=(), converter=fields.to_tuple, validator=fields.Each(fields.Key(), 0, 64)
     )
     """The actions that stop it."""
     when: Condition | None = attrs.field(default=None, validator=_WHEN)
-    """When it runs; it pauses while this does not hold. Nothing: always."""
+    """When it counts; it pauses while this does not hold. Nothing: always."""
     ends: tuple[End, ...] = attrs.field(
         default=(), converter=fields.to_tuple, validator=fields.Each(fields.Instance((End,), "a report"), 0, 64)
     )
-    """What the device reports when it has reached 0, in this order."""
+    """What the device reports when it reaches 0, in this order."""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Ramp(_Moving):
-    """A readout that goes by equal steps in equal times."""
+    """A readout that moves in equal steps at equal intervals."""
 
     step: int = attrs.field(default=1, validator=fields.Whole(1, fields.INT32_HIGH))
-    """How far it goes at a time. [units of the last place]"""
+    """The size of a step. [units of the last place]"""
     every_ms: int = attrs.field(default=1000, validator=fields.Whole(1, LONGEST_MS))
-    """How often it takes a step. [ms]"""
+    """The interval between steps. [ms]"""
     repeats: bool = attrs.field(default=False, validator=fields.Boolean())
-    """Whether it begins again from the readout's initial value once it has reached `to`."""
+    """Whether it starts again at the readout's initial value after reaching `to`."""
 
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Noise(Structure):
-    """A readout that measures a value with noise, equally distributed on both sides of it."""
+    """A readout that measures a value with noise, uniformly distributed around it."""
 
     key: str = attrs.field(validator=fields.Key())
     around: int | str = attrs.field(validator=fields.WholeOrKey())
-    """What is measured: a value, or the key of a setting or another readout."""
+    """The measured value, or the key of the setting or other readout that has it."""
     spread: int = attrs.field(validator=fields.Whole(0, 1_000_000))
     """The largest error of a measurement, in either direction. [units of the last place]"""
     when: Condition | None = attrs.field(default=None, validator=_WHEN)
     """When it measures; nothing: always."""
     rest: int | str | None = attrs.field(default=None, validator=fields.Optional(fields.WholeOrKey()))
-    """What it reads while the condition does not hold; nothing: it stays as it is."""
+    """Its value while the condition does not hold; nothing: it stays as it is."""
     every_ms: int = attrs.field(default=1000, validator=fields.Whole(1, LONGEST_MS))
-    """How often it measures. [ms]"""
+    """The measuring interval. [ms]"""
     seed: int = attrs.field(default=0, validator=fields.Whole(0, fields.INT32_HIGH))
-    """Two readouts with different seeds have different noise."""
+    """The random seed; readouts with different seeds have different noise."""
 
 
 Behaviour = SetBy | Approach | Countdown | Ramp | Noise
@@ -168,16 +167,16 @@ BEHAVIOURS = (SetBy, Approach, Countdown, Ramp, Noise)
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class SimulationKey(Structure):
-    """A key with which a moderator lets the device report something, such as that its door opens."""
+    """A key with which a moderator makes the device report something, such as that its door opens."""
 
     key: str = attrs.field(validator=fields.OneOf(FREE_KEYS))
     """The key on the keyboard."""
     label: str = attrs.field(validator=fields.Text(1, 40))
-    """What it stands for; shown to the moderator alone."""
+    """Its meaning; shown to the moderator only."""
     readout: str = attrs.field(validator=fields.Key())
-    """The readout that is reported."""
+    """The readout."""
     values: tuple[int, ...] = attrs.field(converter=fields.to_tuple, validator=fields.Each(fields.Whole(), 1, 64))
-    """Its values: each press reports the next one, and after the last the first. [units of the last place]"""
+    """The values: each press reports the next one, and after the last the first again. [units of the last place]"""
 
 
 def walk_simulation_conditions(simulation: Iterable[Behaviour]) -> Iterator[tuple[str, Condition]]:
@@ -198,7 +197,7 @@ def find_simulation_problems(
     actions: Mapping[str, Action],
     readouts: Mapping[str, Readout],
 ) -> Iterator[Problem]:
-    """Find everything in a simulation that does not fit the parts of its design, conditions left out."""
+    """Find everything in a simulation that does not fit the parts of its design, except for conditions."""
     for number, behaviour in enumerate(simulation):
         path = f"simulation.{behaviour.key}"
         if behaviour.key not in readouts:
@@ -218,7 +217,7 @@ def find_simulation_problems(
 
 
 def find_key_problems(keys: Sequence[SimulationKey], readouts: Mapping[str, Readout]) -> Iterator[Problem]:
-    """Find the keys of a moderator that are bound twice, and those that report what no readout can take."""
+    """Find the keys of a moderator that are bound twice or report a value that their readout cannot have."""
     for number, bound in enumerate(keys):
         path = f"simulation_keys[{number}]"
         if any(bound.key == other.key for other in keys[:number]):
@@ -230,7 +229,7 @@ def find_key_problems(keys: Sequence[SimulationKey], readouts: Mapping[str, Read
 
 
 def walk_operands(behaviour: Behaviour) -> Iterator[tuple[str, int | str]]:
-    """Walk the values of a behaviour that a readout may take, each with its place inside."""
+    """Walk the values that a behaviour refers to, each with its path inside the behaviour."""
     match behaviour:
         case SetBy():
             for number, case in enumerate(behaviour.cases):
@@ -249,7 +248,7 @@ def walk_operands(behaviour: Behaviour) -> Iterator[tuple[str, int | str]]:
 
 
 def walk_actions(behaviour: Behaviour) -> Iterator[tuple[str, str]]:
-    """Walk the actions that a behaviour answers, each with its place inside."""
+    """Walk the actions that a behaviour responds to, each with its path inside the behaviour."""
     if isinstance(behaviour, SetBy):
         for number, case in enumerate(behaviour.cases):
             if case.action:
@@ -260,10 +259,10 @@ def walk_actions(behaviour: Behaviour) -> Iterator[tuple[str, str]]:
 
 
 def _find_value_cycles(simulation: Sequence[Behaviour]) -> Iterator[Problem]:
-    """Find readouts that take their values from each other in a cycle, so that no value comes from anywhere.
+    """Find readouts that copy their values from each other in a cycle, so that no value has a source.
 
-    An approach or a ramp has a value of its own and takes time, so two tanks may fill each other; an action copies a
-    value once.
+    An approach or a ramp has a value of its own and takes time, so two of them can refer to each other; an action
+    copies a value only once.
     """
     place = {behaviour.key: number for number, behaviour in enumerate(simulation)}
     copies = [(source, behaviour.key) for behaviour in simulation for source in _list_sources(behaviour)]
@@ -276,7 +275,7 @@ def _find_value_cycles(simulation: Sequence[Behaviour]) -> Iterator[Problem]:
 
 
 def _list_sources(behaviour: Behaviour) -> tuple[str, ...]:
-    """Return the settings and readouts whose values a readout follows without any delay."""
+    """List the settings and readouts whose values a readout follows without delay."""
     if isinstance(behaviour, SetBy):
         return tuple(case.value for case in behaviour.cases if case.when is not None and isinstance(case.value, str))
     if isinstance(behaviour, Noise):

@@ -1,4 +1,4 @@
-"""Every text that a design shows, and what it is in each language."""
+"""The texts that a design can show, and where each is written."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from knobmenu.design.parts import Parts
 from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
 
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
-"""What a home row replaces by a value."""
+"""A key in braces, which a home row replaces with the value of that key."""
 
 
 def walk_texts(design: Parts) -> Iterator[tuple[str, str]]:
-    """Walk the texts that a design can show, each with its path; empty ones are left out."""
+    """Walk the texts that a design can show, each with its path; skip empty ones."""
     return ((path, text) for path, text in _walk_all_texts(design) if text)
 
 

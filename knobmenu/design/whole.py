@@ -36,10 +36,10 @@ class Kind(Enum):
 
 @attrs.frozen(kw_only=True, eq=False, repr=False)
 class Design(Parts):
-    """A device operated with one knob: what it has, what it sets, and how its menus are connected.
+    """A device operated with one knob: its hardware, its settings and its menus.
 
     Raises:
-        DesignError: On building it, with everything that does not fit together.
+        DesignError: The parts do not fit together; the error lists every problem.
     """
 
     def __attrs_post_init__(self) -> None:
@@ -48,12 +48,12 @@ class Design(Parts):
 
     @cached_property
     def index(self) -> Index:
-        """What is looked up while the device runs, worked out once."""
+        """The parts by key and by position, computed once."""
         return _build_index(self)
 
 
 def strip_simulation(design: Design) -> Design:
-    """Return the device alone: what the design says about its surroundings is left out, as in every export."""
+    """Return the design without its simulation, as every export has it."""
     if not (design.simulation or design.simulation_keys or design.simulation_speed != 1):
         return design
     return attrs.evolve(design, simulation=(), simulation_speed=1, simulation_keys=())
@@ -61,13 +61,13 @@ def strip_simulation(design: Design) -> Design:
 
 @attrs.frozen(eq=False, repr=False)
 class Index:
-    """A design's parts by key and by position: derived, never written.
+    """A design's parts by key and by position: derived, never stored.
 
-    It is compared by identity, so that what is worked out from it can be kept under it at no cost.
+    It compares by identity, so that a cache can use it as a key at no cost.
     """
 
     design: Design = attrs.field(repr=False)
-    """Whose parts they are."""
+    """The design."""
     kinds: Mapping[str, Kind]
     """What each key names."""
     settings: Mapping[str, Setting]
@@ -82,19 +82,19 @@ class Index:
     actions: Mapping[str, Action]
     readouts: Mapping[str, Readout]
     hazards: Mapping[str, Setting | Action]
-    """What can hurt someone when it is changed or done."""
+    """The settings and actions with a caution."""
     positions: Mapping[str, int]
-    """Where each value stands: settings in order from 0, then readouts."""
+    """The position of each value: settings in order from 0, then readouts."""
     numbers: Mapping[str, NumberPosition]
-    """Where each value stands that is a whole number."""
+    """The positions of the values that are whole numbers."""
     text_positions: Mapping[str, TextPosition]
-    """Where the value of each text stands."""
+    """The positions of the values that are texts."""
     menu_positions: Mapping[str, NumberPosition]
-    """Where each menu stands among the menus, and the place that it reopens at among those."""
+    """The position of each menu among the menus, and of its remembered entry in `State.last_used`."""
     limits: Mapping[str, Limits]
-    """Of each number and scale."""
+    """The limits of each number and scale."""
     pairs: tuple[Pair, ...]
-    """The settings of which the one is never above the other, in the order in which they push."""
+    """The pairs of settings of which the first never exceeds the second, in the order in which they push."""
     shown: Mapping[str, tuple[Resolved | None, ...]]
     """For each menu, when each of its entries is shown."""
     enabled: Mapping[str, tuple[Resolved | None, ...]]
@@ -104,16 +104,15 @@ class Index:
     lit: Mapping[str, Resolved | None]
     """When each lamp is lit."""
     tones: Mapping[str, Tone]
-    """For each thing that the sounder answers, how."""
+    """The tone for each event that the sounder answers."""
     translations: tuple[Mapping[str, str], ...]
     """For each language, its translations."""
     faces: dict[int, Any] = attrs.field(factory=dict, eq=False, repr=False)
-    """For each language, what `knobmenu.screen` has made of the texts; kept here, so that it lives and dies with the
-    design."""
+    """For each language, the `knobmenu.screen.face.Face`; a cache kept here so that it lives as long as the design."""
 
 
 def resolve_operand(design_settings: Mapping[str, Setting], key: str, operand: Operand) -> int:
-    """Return the whole number that an operand means for a key; an option's key becomes its place."""
+    """Return an operand as a whole number; the key of an option becomes its place."""
     setting = design_settings.get(key)
     if isinstance(setting, Choice) and isinstance(operand, str):
         return [option.key for option in setting.options].index(operand)

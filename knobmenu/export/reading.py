@@ -230,7 +230,7 @@ def _find_unreadable(value: Any, path: str) -> Iterator[Problem]:
         if len(value.text) < _LONGEST_WHOLE or not value.text.lstrip("-").isdigit():
             yield Problem(path, quote_value(value.text).strip('"'), "whole numbers, without point or exponent")
         else:
-            yield Problem(path, f"a number of {len(value.text)} digits", "whole numbers of 32 bits")
+            yield Problem(path, f"a number of {len(value.text)} digits", "32-bit integers")
     elif isinstance(value, dict):
         if isinstance(value, _Repeating):
             for name in value.repeated:

@@ -52,7 +52,7 @@ class _Starts:
                 found.problems += [problem._replace(path=join_key(path, key)) for problem in error.problems]
         return tuple(starts)
 
-    def plain(self, part: Any) -> Plain:
+    def write(self, part: Any) -> Plain:
         """Write the values under their keys."""
         return {start.key: start.value for start in part}
 

@@ -63,7 +63,7 @@ def test_a_list_and_a_generator_become_a_tuple() -> None:
 @pytest.mark.parametrize(
     ("rule", "words"),
     [
-        (Whole(), "a whole number in 32 bits"),
+        (Whole(), "a 32-bit integer"),
         (Whole(1, 9), "a whole number from 1 to 9"),
         (Whole(low=0), f"a whole number from 0 to {2**31 - 1}"),
         (Whole(high=0), f"a whole number from {-(2**31)} to 0"),

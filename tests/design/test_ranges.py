@@ -85,7 +85,7 @@ def test_a_number_reaches_from_its_least_to_its_most(key: Key, low: int, high: i
     assert f"expected a whole number from {low} to {high}, got {high + 1}" in _refusal(key, high + 1)
 
 
-@pytest.mark.parametrize("key", [key for key in ROWS if key.holds.startswith("a whole number in 32 bits")], ids=str)
+@pytest.mark.parametrize("key", [key for key in ROWS if key.holds.startswith("a 32-bit integer")], ids=str)
 def test_a_number_without_bounds_of_its_own_has_32_bits(key: Key) -> None:
     """Two's complement."""
     assert (_refusal(key, -2_147_483_648), _refusal(key, 2_147_483_647)) == ("", "")

@@ -119,13 +119,13 @@ def test_very_many_contradictions_are_counted(radio: Design) -> None:
         (b'{"a": NaN}', "device.json: a: expected whole numbers, without point or exponent, got NaN"),
         (
             b'{"a": ' + b"9" * 5000 + b"}",
-            "device.json: a: expected whole numbers of 32 bits, got a number of 5000 digits",
+            "device.json: a: expected 32-bit integers, got a number of 5000 digits",
         ),
         (
             b'{"": [1, {"b c": -1e9}]}',
             'device.json: ""[1]."b c": expected whole numbers, without point or exponent, got -1e9',
         ),
-        (b"[" + b"9" * 25 + b"]", "device.json: [0]: expected whole numbers of 32 bits, got a number of 25 digits"),
+        (b"[" + b"9" * 25 + b"]", "device.json: [0]: expected 32-bit integers, got a number of 25 digits"),
         (b"[" * 100_000, "device.json:1: expected at most 100 deep, got objects and lists 101 deep"),
         (
             b" " * (MOST_BYTES + 1),

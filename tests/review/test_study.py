@@ -113,7 +113,7 @@ def test_a_fixed_order_is_that_of_the_file(tmp_path: Path) -> None:
 def test_a_study_converts_to_plain_data_and_back(tmp_path: Path) -> None:
     study = read(tmp_path).study
 
-    assert STUDY.build(STUDY.plain(study)) == study
+    assert STUDY.build(STUDY.write(study)) == study
 
 
 def test_a_consent_of_paragraphs_is_read_and_written(tmp_path: Path) -> None:
@@ -122,7 +122,7 @@ def test_a_consent_of_paragraphs_is_read_and_written(tmp_path: Path) -> None:
     assert study.consent == LONG
     assert 3000 < len(LONG) <= MOST_CONSENT
 
-    plain = STUDY.plain(study)
+    plain = STUDY.write(study)
     assert STUDY.build(json.loads(json.dumps(plain))) == study
     assert STUDY.build(parse(inline_document(plain))) == study
 
@@ -197,7 +197,7 @@ def test_a_task_that_is_done_when_it_begins_is_refused(tmp_path: Path) -> None:
         ("[tasks.louder]", "[tasks.Louder]", "study.toml:9: tasks.Louder"),
         ("consent =", "konsent =", 'Did you mean "consent"?'),
         (CONSENT, "consent = 5", "study.toml:3: consent: expected text of at most 4000 characters, got 5"),
-        (CONSENT, 'consent = "\\n \\n"', "study.toml:3: consent: expected text that can be read"),
+        (CONSENT, 'consent = "\\n \\n"', "study.toml:3: consent: expected text that is not blank"),
         (CONSENT, 'consent = "a\\tb"', "consent: expected printable characters and line ends"),
         ("[variants]", "[variants", "study.toml:5: "),
         (TEXT, "", "expected a study, got an empty file"),
