@@ -89,8 +89,8 @@ def test_a_number_reaches_from_its_least_to_its_most(key: Key, low: int, high: i
 def test_a_number_without_bounds_of_its_own_has_32_bits(key: Key) -> None:
     """Two's complement."""
     assert (_refusal(key, -2_147_483_648), _refusal(key, 2_147_483_647)) == ("", "")
-    assert "32 bits" in _refusal(key, -2_147_483_649)
-    assert "32 bits" in _refusal(key, 2_147_483_648)
+    assert "32-bit" in _refusal(key, -2_147_483_649)
+    assert "32-bit" in _refusal(key, 2_147_483_648)
 
 
 @pytest.mark.parametrize(
