@@ -183,7 +183,7 @@ def to_tuple(items: Iterable[Any]) -> tuple[Any, ...]:
 
 
 def to_parts(kind: Callable[[str], Any], items: object) -> object:
-    """Convert a list or a tuple to a tuple of parts, and bare texts in it to parts; leave the rest for `Each` to refuse."""
+    """Convert a list or a tuple to a tuple of parts, and bare texts in it to parts; `Each` refuses others."""
     if isinstance(items, list | tuple):
         return tuple(kind(item) if isinstance(item, str) else item for item in items)
     return items
