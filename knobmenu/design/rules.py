@@ -231,7 +231,7 @@ def _check_home(design: Parts) -> Iterator[Problem]:
                 f"home.{gesture}",
                 f'"{key}"',
                 f"a number, scale, choice, switch or digits: {one_of(turnable)}",
-                nearest(key, turnable),
+                "" if key in known else nearest(key, turnable),
             )
     readouts = [readout.key for readout in design.readouts]
     for gesture, key in home.targets.items():

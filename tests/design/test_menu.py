@@ -5,7 +5,7 @@ import pytest
 
 from knobmenu.design.home import Home
 from knobmenu.design.menu import Action, Menu, Readout
-from knobmenu.design.settings import Switch
+from knobmenu.design.settings import Switch, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
 from knobmenu.events import Report
@@ -47,3 +47,13 @@ def test_an_action_resets_settings_of_its_design_once_each(resets: tuple[str, ..
     with pytest.raises(DesignError) as refused:
         attrs.evolve(SMALL, actions=(Action(key="reset", label="Reset", resets=resets),))
     assert [problem.path for problem in refused.value.problems] == [f"actions.reset.resets[{place}]"]
+
+
+@pytest.mark.parametrize(("turn", "advice"), [("zane", 'Did you mean "zone"?'), ("owner", "")])
+def test_a_setting_that_home_cannot_turn_is_not_taken_for_a_slip(turn: str, advice: str) -> None:
+    settings = Switch(key="zone", label="Zone"), TextSetting(key="owner", label="Owner")
+
+    with pytest.raises(DesignError) as refused:
+        Design(name="Lamp", settings=settings, home=Home(turn=turn))
+
+    assert [(problem.path, problem.advice) for problem in refused.value.problems] == [("home.turn", advice)]
