@@ -99,7 +99,7 @@ class TerminalApp(App[Result]):
         from knobmenu.terminal.prompts.palette import CommandPalette
 
         if not CommandPalette.is_open(cast(App[Any], self)):
-            self.push_screen(CommandPalette(id="--command-palette"))
+            self.push_screen(CommandPalette())
 
     def _draw_again(self) -> None:
         for screen in self.screen_stack:

@@ -5,8 +5,11 @@ from __future__ import annotations
 import asyncio
 
 from textual import command
+from textual.content import Content
+from textual.system_commands import SystemCommandsProvider
 
 from knobmenu.terminal.backend.queue import drain
+from knobmenu.terminal.prompts.finding import find
 from knobmenu.terminal.prompts.prompt import LOOK
 
 _ROUNDS = 3
@@ -15,10 +18,28 @@ _ROUNDS = 3
 _POLL_S = 0.005
 
 
+class _Commands(SystemCommandsProvider):
+    """The commands of the screen in front, found by whole words and not by scattered letters."""
+
+    async def search(self, query: str) -> command.Hits:
+        """Offer the commands that fit what was written."""
+        commands = list(self.app.get_system_commands(self.screen))
+        for place, score, spans in find(query, [one.title for one in commands]):
+            one = commands[place]
+            title = Content(one.title)
+            for start, end in spans:
+                title = title.stylize(self.match_style or "", start, end)
+            yield command.Hit(score, title, one.callback, help=one.help)
+
+
 class CommandPalette(command.CommandPalette):
     """Commands, found by their words."""
 
     CSS_PATH = LOOK
+
+    def __init__(self) -> None:
+        """Make the list."""
+        super().__init__(providers=[_Commands], id="--command-palette")
 
     async def search_ends(self) -> None:
         """Return once everything is listed that matches what was written: Enter takes the first of it."""
