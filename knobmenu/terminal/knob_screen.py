@@ -9,6 +9,7 @@ from textual.geometry import Offset
 from textual.screen import Screen
 from textual.timer import Timer
 
+from knobmenu.picture.disc import Shading
 from knobmenu.picture.display import Blink
 from knobmenu.picture.palettes import Palette
 from knobmenu.picture.runs import Box
@@ -109,6 +110,11 @@ class KnobScreen(CanvasScreen[None]):
     def clicked(self) -> bool:
         """Whether a click is still to be seen."""
         return self._click_timer is not None
+
+    @property
+    def shading(self) -> Shading | None:
+        """The colours of the knob as a shaded disc; None: a ring of dots."""
+        return self.palette.shading if self.app.console.color_system == "truecolor" else None
 
     @property
     def blink(self) -> Blink:

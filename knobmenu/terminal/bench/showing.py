@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from knobmenu.bench.trial import Trial
 from knobmenu.bench.waveforms import waveform_rows
-from knobmenu.picture.fitting import draw_pane, fit, wrap
+from knobmenu.picture.fitting import draw_pane
 from knobmenu.picture.runs import Box, Drawing, Pictures, Run
 from knobmenu.terminal.bench.keys import BENCH_KEYS
 from knobmenu.terminal.bench.layout import LEAST, bench_plan
 from knobmenu.terminal.bench.views import about_rows, advice_rows, bench_head_rows, knob_list_rows, table_rows
+from knobmenu.terminal.drawing.frame import draw_needed_keys, draw_too_small
 
 
 def bench_pictures(trial: Trial, doing: str, columns: int, rows: int) -> Pictures:
@@ -22,16 +23,8 @@ def bench_pictures(trial: Trial, doing: str, columns: int, rows: int) -> Picture
     """
     plan = bench_plan(columns, rows)
     if plan is None:
-        return {"small": (Box(0, 0, columns, rows), _too_small(columns, rows))}
+        return draw_too_small(columns, rows, LEAST, "Make it larger, or leave with q and use knobmenu bench judge.")
     return {name: (box, _picture(trial, doing, name, box)) for name, box in plan.items()}
-
-
-def _too_small(columns: int, rows: int) -> Drawing:
-    text = (
-        f"This terminal is {columns} by {rows}; the bench needs {LEAST.columns} by {LEAST.rows}."
-        " Make it larger, or leave with q and use knobmenu bench judge."
-    )
-    return tuple((Run(line, "text"),) for line in wrap(text, max(columns, 10)))
 
 
 def _picture(trial: Trial, doing: str, name: str, box: Box) -> Drawing:
@@ -74,16 +67,4 @@ def bench_keys_rows(columns: int) -> Drawing:
     Args:
         columns: Width. [terminal cells]
     """
-    lead = [("↑ ↓", "choose"), ("← →", "turn")]
-    room = columns - sum(len(shown) + len(short) + 4 for shown, short in lead)
-    fitting = set()
-    for does in _FIRST:
-        key = next(key for key in BENCH_KEYS if key.does == does)
-        room -= len(key.shown) + len(key.short) + 4
-        if room < 0:
-            break
-        fitting.add(does)
-    runs: list[Run] = []
-    for shown, short in [*lead, *((key.shown, key.short) for key in BENCH_KEYS if key.does in fitting)]:
-        runs += [Run(f" {shown} ", "strong", "raised"), Run(f" {short} ", "dim")]
-    return (fit(runs, columns),)
+    return draw_needed_keys((("↑ ↓", "choose"), ("← →", "turn")), BENCH_KEYS, _FIRST, columns, gap=1)

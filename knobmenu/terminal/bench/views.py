@@ -15,6 +15,7 @@ from knobmenu.bench.verdict import Row as Tried
 from knobmenu.bench.verdict import Verdict
 from knobmenu.picture.fitting import cut, draw_pane, fit, wrap
 from knobmenu.picture.runs import Drawing, Row, Run, merge
+from knobmenu.terminal.drawing.frame import draw_top
 
 _GROUPS = {
     "turning": "the hand",
@@ -222,7 +223,6 @@ def filter_words(chain: Chain) -> str:
 
 def bench_head_rows(name: str, changed: bool, message: str, ink: str, columns: int) -> Drawing:
     """Write the head: the chain's name, and the latest message."""
-    right = " bench "
     left = [
         Run(" ", "text", "raised"),
         Run(cut(name, max(columns // 3, 12)), "strong", "raised"),
@@ -230,6 +230,4 @@ def bench_head_rows(name: str, changed: bool, message: str, ink: str, columns: i
         Run("   ", "text", "raised"),
         Run(message, ink, "raised"),
     ]
-    row = fit(left, columns - len(right))
-    used = sum(len(run.text) for run in row)
-    return ((*row, Run(" " * (columns - len(right) - used), "text", "raised"), Run(right, "dim", "raised")),)
+    return draw_top(left, "bench", columns)

@@ -101,7 +101,7 @@ class Desk(KnobScreen):
             session=self.session,
             variants=self.variants,
             palette=self.palette,
-            shading=self.palette.shading if self.app.console.color_system == "truecolor" else None,
+            shading=self.shading,
             columns=self.app.size.width,
             rows=self.app.size.height,
             plan=self._plan,

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import attrs
 
 from knobmenu.picture.disc import Shading
 from knobmenu.picture.display import Blink
-from knobmenu.picture.fitting import wrap
 from knobmenu.picture.forms import Kind
 from knobmenu.picture.palettes import Palette
-from knobmenu.picture.runs import Box, Drawing, Pictures, Run
+from knobmenu.picture.runs import Box, Drawing, Pictures
 from knobmenu.session.facts import list_differing_rows
 from knobmenu.session.session import Session
 from knobmenu.session.variants import Variant
@@ -21,13 +21,14 @@ from knobmenu.terminal.desk.views.bar import draw_bar
 from knobmenu.terminal.desk.views.cost import draw_cost
 from knobmenu.terminal.desk.views.device import draw_device, longest_caution
 from knobmenu.terminal.desk.views.events import draw_events
-from knobmenu.terminal.desk.views.footer import draw_footer
 from knobmenu.terminal.desk.views.header import draw_header
 from knobmenu.terminal.desk.views.knob import draw_knob_and_words
 from knobmenu.terminal.desk.views.menu import draw_menu
 from knobmenu.terminal.desk.views.notes import draw_notes
 from knobmenu.terminal.desk.views.place import draw_place
 from knobmenu.terminal.desk.views.problems import draw_problems
+from knobmenu.terminal.drawing.frame import draw_needed_keys, draw_too_small
+from knobmenu.terminal.input.keymap import ALL, FIRST
 from knobmenu.terminal.notice import Notice
 
 if TYPE_CHECKING:
@@ -85,8 +86,8 @@ _TOOLS = ("header", "bar", "footer")
 def pictures(scene: Scene) -> Pictures:
     """Draw everything that has a place."""
     if scene.plan is None:
-        box = Box(0, 0, scene.columns, scene.rows)
-        return {"small": (box, _too_small(scene.columns, scene.rows))}
+        advice = "Make it larger, or leave with q and use knobmenu try --plain."
+        return draw_too_small(scene.columns, scene.rows, LEAST, advice)
     shown = {name: (box, _picture(scene, scene.plan, name, box)) for name, box in scene.plan.boxes.items()}
     problems = tuple(problem for variant in scene.variants for problem in variant.problems)
     if problems and "header" in scene.plan.boxes:
@@ -96,12 +97,9 @@ def pictures(scene: Scene) -> Pictures:
     return shown
 
 
-def _too_small(columns: int, rows: int) -> Drawing:
-    text = (
-        f"This terminal is {columns} by {rows}; at least {LEAST.columns} by {LEAST.rows} are needed."
-        " Make it larger, or leave with q and use knobmenu try --plain."
-    )
-    return tuple((Run(line, "text"),) for line in wrap(text, max(columns, 10)))
+@lru_cache(maxsize=16)
+def _draw_footer(columns: int) -> Drawing:
+    return draw_needed_keys((("← →", "turn"),), ALL, FIRST, columns)
 
 
 def _problems_box(scene: Scene, plan: Plan) -> Box:
@@ -136,14 +134,8 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
             mode = scene.pressing if scene.simulated is None else "simulated (k)"
             return draw_header(names, scene.notice.text, scene.notice.ink, mode, columns)
         case "knob":
-            hand = session.hand
-            held_ms = session.to_device_ms(scene.real_ms) - hand.since_ms if hand.down else 0
-            detents = scene.variants[0].design.knob.detents_per_turn
-            part = session.measure_held_fraction(scene.real_ms)
-            down = hand.down or scene.clicked
             tally = _tally_words(scene.simulated)
-            shading = scene.shading
-            return draw_knob_and_words(session.turned, detents, columns, rows, down, part, held_ms, tally, shading)
+            return draw_knob_and_words(session, columns, rows, scene.real_ms, scene.clicked, tally, scene.shading)
         case "events":
             return draw_events(session, columns, rows)
         case "place":
@@ -157,7 +149,7 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
         case "bar":
             return draw_bar(session, columns)
         case "footer":
-            return draw_footer(columns)
+            return _draw_footer(columns)
     number = int(name.removeprefix("device-"))
     label = "AB"[number] if len(parts) > 1 else ""
     differing = list_differing_rows(*parts) if len(parts) > 1 else ()

@@ -6,12 +6,10 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from typing import NamedTuple, assert_never
 
-from knobmenu.picture.fitting import cut, fit, wrap
+from knobmenu.picture.fitting import cut, wrap
 from knobmenu.picture.runs import Box, Drawing, Pictures, Row, Run, count_cells
 from knobmenu.review.pages import Choice, Line, Page, Rating
-
-LEAST_COLUMNS, LEAST_ROWS = 60, 18
-"""The smallest terminal that a page fits in. [terminal cells]"""
+from knobmenu.terminal.drawing.frame import draw_keys
 
 _WIDEST = 66
 """Longest line of a page: longer ones are hard to read. [terminal cells]"""
@@ -85,20 +83,6 @@ def draw_task(text: str, columns: int) -> Drawing:
     width = _width(columns)
     indent = Run(" " * ((columns - width) // 2), "text")
     return tuple((indent, *row) for row in _draw_lines(_lines(text, width)))
-
-
-def draw_keys(keys: Sequence[tuple[str, str]], columns: int) -> Drawing:
-    """Draw the keys that work, for the last row."""
-    runs: list[Run] = []
-    for key, does in keys:
-        runs += [Run(f" {key} ", "strong", "raised"), Run(f" {does}  ", "dim")]
-    return (fit(runs, columns),)
-
-
-def draw_too_small(columns: int, rows: int) -> Pictures:
-    """Say that the terminal is too small."""
-    text = f"This terminal is {columns} by {rows}; at least {LEAST_COLUMNS} by {LEAST_ROWS} are needed. Make it larger."
-    return {"small": (Box(0, 0, columns, rows), tuple((Run(line, "text"),) for line in wrap(text, max(columns, 10))))}
 
 
 def _width(columns: int) -> int:

@@ -19,9 +19,11 @@ from knobmenu.review.walk import end_mark
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.backend.parser import is_repeat
 from knobmenu.terminal.clock import now_ms, real_ms
+from knobmenu.terminal.desk.layout import LEAST
 from knobmenu.terminal.desk.showing import plan_desk, without_tools
 from knobmenu.terminal.desk.views.device import draw_device
 from knobmenu.terminal.desk.views.knob import draw_knob_and_words
+from knobmenu.terminal.drawing.frame import draw_keys, draw_too_small
 from knobmenu.terminal.input import repeats
 from knobmenu.terminal.input.keymap import BY_KEY
 from knobmenu.terminal.input.repeats import Repeats
@@ -29,14 +31,10 @@ from knobmenu.terminal.input.turning import KNOB
 from knobmenu.terminal.knob_screen import AppWithKnob, KnobScreen
 from knobmenu.terminal.sitting.drawing import (
     DEVICE_KEYS,
-    LEAST_COLUMNS,
-    LEAST_ROWS,
     PRACTICE_KEYS,
     divide,
-    draw_keys,
     draw_page,
     draw_task,
-    draw_too_small,
 )
 from knobmenu.terminal.sitting.keys import strike, write
 
@@ -264,7 +262,7 @@ class SittingScreen(KnobScreen):
         """Draw the page, or the task and the device."""
         columns, rows = self.app.size
         if self._is_too_small:
-            return draw_too_small(columns, rows)
+            return draw_too_small(columns, rows, LEAST, "Make it larger.")
         if self._page is not None:
             return draw_page(self._page, columns, rows)
         is_practice = isinstance(self.ongoing.step, Practice)
@@ -286,7 +284,7 @@ class SittingScreen(KnobScreen):
     def _is_too_small(self) -> bool:
         """Whether the terminal shows neither pages nor the device."""
         columns, rows = self.app.size
-        return columns < LEAST_COLUMNS or rows < LEAST_ROWS
+        return columns < LEAST.columns or rows < LEAST.rows
 
     def _draw_device(self, columns: int, rows: int) -> Pictures:
         """Draw the device and its knob as large as fits."""
@@ -294,20 +292,12 @@ class SittingScreen(KnobScreen):
         # The plan of a whole desk has a header above the device, and two rows below it.
         plan = plan_desk(columns, rows + _DESK_ROWS, [Variant(part.design, None)], ())
         if plan is None:
-            return draw_too_small(columns, rows)
-        hand, now = self.session.hand, now_ms()
+            return draw_too_small(columns, rows, LEAST, "Make it larger.")
         drawn: dict[str, tuple[Box, Drawing]] = {}
         for name, box in without_tools(plan).boxes.items():
             if name == "knob":
                 drawing = draw_knob_and_words(
-                    self.session.turned,
-                    part.design.knob.detents_per_turn,
-                    box.columns,
-                    box.rows,
-                    hand.down or self.clicked,
-                    self.session.measure_held_fraction(now),
-                    self.session.to_device_ms(now) - hand.since_ms if hand.down else 0,
-                    shading=self.palette.shading if self.app.console.color_system == "truecolor" else None,
+                    self.session, box.columns, box.rows, now_ms(), self.clicked, shading=self.shading
                 )
             else:
                 drawing = draw_device(part, plan.form, self.palette.manner, self.blink, box.rows)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from knobmenu.picture.fitting import cut, fit, measure_width
+from knobmenu.picture.fitting import cut
 from knobmenu.picture.runs import Drawing, Run, count_cells
+from knobmenu.terminal.drawing.frame import draw_top
 
 
 def draw_header(names: tuple[tuple[str, str], ...], message: str, ink: str, mode: str, columns: int) -> Drawing:
@@ -16,7 +17,6 @@ def draw_header(names: tuple[tuple[str, str], ...], message: str, ink: str, mode
         mode: How the knob is pressed here.
         columns: Width. [terminal cells]
     """
-    right = f" {mode} "
     left = [Run(" ", "text", "raised")]
     most = max(columns * 3 // 10 // len(names), 12)
     for letter, (name, short) in zip("AB" if len(names) > 1 else " ", names, strict=True):
@@ -24,7 +24,4 @@ def draw_header(names: tuple[tuple[str, str], ...], message: str, ink: str, mode
         left.append(Run(name if count_cells(name) <= most else cut(short, most), "strong", "raised"))
         left.append(Run("   ", "text", "raised"))
     left.append(Run(message, ink, "raised"))
-    room = columns - len(right)
-    row = fit(left, room)
-    used = measure_width(row)
-    return ((*row, Run(" " * (room - used), "text", "raised"), Run(right, "dim", "raised")),)
+    return draw_top(left, mode, columns)

@@ -8,37 +8,37 @@ from knobmenu.picture.disc import Shading
 from knobmenu.picture.fitting import fit, measure_width
 from knobmenu.picture.knob import HOLD_STEPS, KNOB_WORDS, describe_knob, draw_knob
 from knobmenu.picture.runs import Drawing, Row, Run, merge
+from knobmenu.session.session import Session
 
 
 def draw_knob_and_words(
-    turned: int,
-    detents_per_turn: int,
+    session: Session,
     columns: int,
     height: int,
-    pressed: bool,
-    held_part: float,
-    held_ms: int,
+    real_ms: int,
+    clicked: bool,
     tally: tuple[str, str] | None = None,
     shading: Shading | None = None,
 ) -> Drawing:
     """Draw the knob with its words.
 
     Args:
-        turned: How far it was turned, clockwise. [detents]
-        detents_per_turn: Detents in one turn.
+        session: Whose.
         columns: Width of its place. [terminal cells]
         height: Height of its place, words and all. [terminal cells]
-        pressed: Whether it is down.
-        held_part: How much of a long press has passed, 0 to 1.
-        held_ms: How long it has been held. [ms]
+        real_ms: Real time. [ms]
+        clicked: Whether a click is still to be seen.
         tally: How a simulated encoder counted, in two lines that replace the angle and the state of a switch at rest.
         shading: The colours of a shaded disc; None: a ring.
     """
+    turned, detents_per_turn = session.turned, session.designs[0].knob.detents_per_turn
+    hand = session.hand
+    pressed = hand.down or clicked
+    held_ms = session.to_device_ms(real_ms) - hand.since_ms if hand.down else 0
+    held_steps = round(session.measure_held_fraction(real_ms) * HOLD_STEPS)
     rows = height - KNOB_WORDS
     size = min(columns, rows * 2)
-    picture = draw_knob(
-        turned % detents_per_turn, detents_per_turn, size, rows, pressed, round(held_part * HOLD_STEPS), shading
-    )
+    picture = draw_knob(turned % detents_per_turn, detents_per_turn, size, rows, pressed, held_steps, shading)
     state = [Run(f"held {held_ms / 1000:.1f} s", "press")] if pressed and held_ms >= 100 else _describe_press(pressed)
     words = describe_knob(turned, detents_per_turn) if tally is None else tally[0]
     if tally is not None and not pressed:
