@@ -50,8 +50,8 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.files import output
     from knobmenu.files.sittings import notes_path, sitting_paths
     from knobmenu.files.studies import load_study
-    from knobmenu.review.report.measures_table import measures_csv
-    from knobmenu.review.report.results import work_out
+    from knobmenu.review.report.measures_table import write_measures_csv
+    from knobmenu.review.report.results import compute_results
     from knobmenu.review.study_form import read_study
 
     _check_extras(pictures=bool(options.html or options.markdown))
@@ -64,10 +64,10 @@ def run(options: argparse.Namespace) -> int:
         output.refuse_input(name, inputs)
         if not options.overwrite:
             output.refuse_new(name)
-    results = work_out(_collect(setup, options.study, paths))
+    results = compute_results(_collect(setup, options.study, paths))
     _print_words(results)
     if options.csv:
-        write_file(options.csv, measures_csv(results.collection), options.overwrite, inputs)
+        write_file(options.csv, write_measures_csv(results.collection), options.overwrite, inputs)
     if options.html or options.markdown:
         _write_pages(options, results, inputs)
     return 0
@@ -161,21 +161,21 @@ MOST_PRINTED = 20
 
 
 def _print_words(results: Results) -> None:
-    from knobmenu.review.report.results import comparison_table, keep_columns, problem_table, task_table
+    from knobmenu.review.report.results import keep_columns, make_comparison_table, make_problem_table, make_task_table
 
     for sentence in results.verdict:
         print(sentence)
     tasks = ("task", "variant", "done", "time [s]", "predicted [s]", "gestures", "least")
-    _print_table("tasks", keep_columns(task_table(results), tasks))
+    _print_table("tasks", keep_columns(make_task_table(results), tasks))
     if results.common:
         problems = ("task", "variant", "people", "met", "failed")
-        _print_table("problems", keep_columns(problem_table(results, results.common[:MOST_PRINTED]), problems))
+        _print_table("problems", keep_columns(make_problem_table(results, results.common[:MOST_PRINTED]), problems))
         if len(results.common) > MOST_PRINTED:
             print(f"and {len(results.common) - MOST_PRINTED} more")
     overall = [comparison for comparison in results.comparisons if not comparison.task]
     if overall:
         variants = ("second against first", "people", "difference (95 %)", "p, adjusted")
-        _print_table("variants, over all tasks", keep_columns(comparison_table(results, overall), variants))
+        _print_table("variants, over all tasks", keep_columns(make_comparison_table(results, overall), variants))
 
 
 def _print_table(heading: str, table: Table) -> None:

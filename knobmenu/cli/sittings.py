@@ -22,7 +22,7 @@ from knobmenu.files.sittings import (
     sitting_paths,
 )
 from knobmenu.review.ongoing import OngoingSitting, begin_sitting, continue_sitting
-from knobmenu.review.sitting import Sitting, participant_mark, read_participant_mark, resume
+from knobmenu.review.sitting import Sitting, format_participant_mark, read_participant_mark, resume
 from knobmenu.review.study import Study
 from knobmenu.review.study_form import Setup
 from knobmenu.session.restoring import restore
@@ -60,7 +60,7 @@ def open_sitting(setup: Setup, study: str | Path, code: str, real_ms: int) -> Op
         RecordingError: The sitting is over, another process runs it, it is of another study, or its file cannot be
             read or written.
     """
-    participant_mark(code, 0)  # refuses what is not a code before anything is written
+    format_participant_mark(code, 0)  # refuses what is not a code before anything is written
     create_folder(study)
     path = sitting_path(study, code)
     exists = path.exists()
@@ -77,7 +77,7 @@ def open_sitting(setup: Setup, study: str | Path, code: str, real_ms: int) -> Op
             else:
                 restored = restore(*read_events(path))
                 ongoing = continue_sitting(setup, code, number, restored, recording, real_ms)
-        if ongoing.step is None:
+        if ongoing.stage is None:
             raise RecordingError("expected a sitting that can continue, got one that is over. Choose another code.")
     except RecordingError as error:
         file.close()
@@ -135,7 +135,7 @@ def list_interrupted(study: Study, path: str | Path) -> tuple[str, ...]:
         path: Its file.
     """
     found = ((one, _progress(study, one)) for one in list_sittings(path) if not one.being_written)
-    return tuple(one.code for one, sitting in found if isinstance(sitting, Sitting) and sitting.step is not None)
+    return tuple(one.code for one, sitting in found if isinstance(sitting, Sitting) and sitting.stage is not None)
 
 
 def overview(study: Study, sittings: Sequence[RecordedDesign]) -> tuple[str, ...]:
@@ -152,9 +152,9 @@ def _state_words(study: Study, recorded: RecordedDesign) -> str:
     sitting = _progress(study, recorded)
     if isinstance(sitting, str):
         return sitting
-    if sitting.step is None:
+    if sitting.stage is None:
         return "over"
-    tasks = sum(step in sitting.trials for step in sitting.steps[: sitting.finished])
+    tasks = sum(stage in sitting.trials for stage in sitting.stages[: sitting.finished])
     state = "goes on now" if recorded.being_written else "interrupted"
     return f"{state}, {tasks} of {len(sitting.trials)} tasks done"
 
@@ -165,6 +165,6 @@ def _progress(study: Study, recorded: RecordedDesign) -> Sitting | str:
         return recorded.problem
     try:
         # One that was interrupted before its first mark gets its number when it continues; any has as many tasks.
-        return resume(study, recorded.marks if recorded.has_begun else (participant_mark(recorded.code, 0),))
+        return resume(study, recorded.marks if recorded.has_begun else (format_participant_mark(recorded.code, 0),))
     except (RecordingError, ValueError) as error:
         return str(error)

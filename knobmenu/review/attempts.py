@@ -18,17 +18,17 @@ from knobmenu.review.edits import Edit, find_edits
 from knobmenu.review.measures import measure_lostness
 from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup
-from knobmenu.review.trail import Trail, targets_of
+from knobmenu.review.trail import Trail, walk_targets
 from knobmenu.review.walk import (
     Node,
     Outcome,
     Screen,
     Walk,
     count_gestures,
-    path_of,
-    pressed_entry,
+    find_pressed_entry,
+    list_nodes,
+    list_screens,
     read_walks,
-    screens_of,
 )
 from knobmenu.session.records import Header, Record
 
@@ -115,25 +115,25 @@ def is_of_study(setup: Setup, walk: Walk) -> bool:
         RecordingError: The trial is not one of this study.
     """
     trial = walk.trial
-    staged = setup.staged.get((trial.variant, trial.task))
-    if staged is None:
+    prepared = setup.prepared.get((trial.variant, trial.task))
+    if prepared is None:
         got = f"{trial.variant} {trial.task}"
         raise RecordingError(f"mark at {walk.begun_ms} ms: expected a variant and a task of this study, got {got!r}")
-    return walk.design == staged
+    return walk.design == prepared
 
 
 def measure_attempt(setup: Setup, walk: Walk) -> Attempt:
     """Measure one attempt, of the study's own design, against the least way of its task."""
     trial = walk.trial
     trail = setup.trails[trial.variant, trial.task]
-    targets = dict(targets_of(walk.design, setup.task(trial.task).done))
+    targets = dict(walk_targets(walk.design, setup.get_task(trial.task).done))
     edits = find_edits(walk, targets, () if trail is None else trail.settings)
-    screens = screens_of(walk.start, walk.steps)
-    events = [step.event for step in walk.steps]
+    screens = list_screens(walk.start, walk.changes)
+    events = [change.event for change in walk.changes]
     turned = sum(count_gestures(event) for event in events if isinstance(event, Turn | HeldTurn))
     pressed = sum(count_gestures(event) for event in events) - turned
-    left = [step for step in walk.steps if isinstance(step.event, Wait)]
-    touched = [step for step in walk.steps if not isinstance(step.event, Wait)]
+    left = [change for change in walk.changes if isinstance(change.event, Wait)]
+    touched = [change for change in walk.changes if not isinstance(change.event, Wait)]
     return Attempt(
         trial=trial,
         outcome=walk.outcome,
@@ -142,12 +142,12 @@ def measure_attempt(setup: Setup, walk: Walk) -> Attempt:
         detents=turned,
         presses=pressed,
         screens=screens,
-        path=path_of(walk.design, walk.start, walk.steps),
+        path=list_nodes(walk.design, walk.start, walk.changes),
         edits=edits,
         departures=() if trail is None else tuple(find_departures(walk, trail, edits, targets)),
         overshoots=sum(len(edit.overshoots) for edit in edits),
-        reverts=sum(any(isinstance(effect, Reverted) for effect in step.effects) for step in touched),
-        time_outs=sum(any(isinstance(effect, ScreenEntered) for effect in step.effects) for step in left),
+        reverts=sum(any(isinstance(effect, Reverted) for effect in change.effects) for change in touched),
+        time_outs=sum(any(isinstance(effect, ScreenEntered) for effect in change.effects) for change in left),
         wrong_screens=None if trail is None else sum(screen not in trail.screens for screen in screens),
         first_press=None if trail is None else _judge_first_press(walk, trail),
         lostness=None if trail is None else measure_lostness(list(map(str, screens)), len(set(trail.screens))),
@@ -156,5 +156,5 @@ def measure_attempt(setup: Setup, walk: Walk) -> Attempt:
 
 
 def _judge_first_press(walk: Walk, trail: Trail) -> bool | None:
-    pressed = next((entry for step in walk.steps if (entry := pressed_entry(step)) is not None), None)
+    pressed = next((entry for change in walk.changes if (entry := find_pressed_entry(change)) is not None), None)
     return None if pressed is None or trail.first_entry is None else pressed == trail.first_entry

@@ -64,6 +64,6 @@ def _encloses(detour: Departure, other: Departure) -> bool:
 
 def _explains(wrong_turn: Departure, symptom: Departure) -> bool:
     """Tell whether a wrong turn explains that the right entry was passed, or its list left."""
-    if wrong_turn.kind != "wrong-turn" or symptom.kind not in SEARCHES or not symptom.wanted:
+    if wrong_turn.kind != "wrong-turn" or symptom.kind not in SEARCHES or not symptom.expected:
         return False
-    return (wrong_turn.screen, wrong_turn.wanted) == (symptom.screen, symptom.wanted)
+    return (wrong_turn.screen, wrong_turn.expected) == (symptom.screen, symptom.expected)

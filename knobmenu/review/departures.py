@@ -1,4 +1,4 @@
-"""Where a participant left the least way, what was wanted there, and what it cost until the way was found again."""
+"""Where a participant left the least way, what was expected there, and what it cost until the way was found again."""
 
 from __future__ import annotations
 
@@ -16,13 +16,13 @@ from knobmenu.review.edits import Edit
 from knobmenu.review.trail import HiddenGesture, Trail
 from knobmenu.review.walk import (
     Screen,
-    Step,
+    StateChange,
     Walk,
-    acted_in_place,
     count_gestures,
-    pressed_entry,
-    screens_of,
-    target_of,
+    find_pressed_entry,
+    get_target,
+    is_action_in_place,
+    list_screens,
 )
 
 Kind = Literal[
@@ -72,7 +72,7 @@ class Departure:
     """Where."""
     key: str
     """What it is about: the entry that was pressed, the setting that was turned, the gesture that was not found."""
-    wanted: str
+    expected: str
     """The key of the entry that the least way presses there; empty where it presses none."""
     begun_ms: int
     """[ms of real time since the header]"""
@@ -98,23 +98,29 @@ def find_departures(walk: Walk, trail: Trail, edits: Sequence[Edit], targets: Ma
         edits: The edits of the settings of the least way.
         targets: For settings of which the task asks for one value, that value.
     """
-    found = [*_long_turns(walk.design, edits)]
-    if walk.outcome != "done" or _took_more(walk, trail):
-        hidden = [*_hidden_gestures(walk, trail)]
+    found = [*_find_long_turns(walk.design, edits)]
+    if walk.outcome != "done" or _is_longer(walk, trail):
+        hidden = [*_find_unused_gestures(walk, trail)]
         unfound = {one.screen for one in hidden}
         # People who do not know the gesture try something else there; that is not a problem of its own.
-        detours = (one for one in _detours(walk, trail, targets) if one.screen not in unfound)
-        found += [*hidden, *detours, *_slips(walk, trail), *_passed_entries(walk, trail), *_overshoots(edits)]
+        detours = (one for one in _find_detours(walk, trail, targets) if one.screen not in unfound)
+        found += [
+            *hidden,
+            *detours,
+            *_find_slips(walk, trail),
+            *_find_passed_entries(walk, trail),
+            *_find_overshoots(edits),
+        ]
     if walk.outcome != "done" and not found:
-        last = screens_of(walk.start, walk.steps)[-1]
-        gestures = sum(count_gestures(step.event) for step in walk.steps)
+        last = list_screens(walk.start, walk.changes)[-1]
+        gestures = sum(count_gestures(change.event) for change in walk.changes)
         found.append(Departure("gave-up", last, walk.outcome, "", walk.begun_ms, walk.ended_ms, gestures))
     return sorted(found, key=lambda one: (one.begun_ms, one.kind, one.key))
 
 
-def _took_more(walk: Walk, trail: Trail) -> bool:
+def _is_longer(walk: Walk, trail: Trail) -> bool:
     """Tell whether an attempt took more than the least way."""
-    return sum(count_gestures(step.event) for step in walk.steps) > trail.tally.gestures
+    return sum(count_gestures(change.event) for change in walk.changes) > trail.tally.gestures
 
 
 # Ways that lead away, and how long until the participant is as far as before.
@@ -122,7 +128,7 @@ def _took_more(walk: Walk, trail: Trail) -> bool:
 
 @attrs.define
 class _Detour:
-    """A detour while its steps are read."""
+    """A detour while its changes are read."""
 
     kind: Kind
     screen: Screen
@@ -133,143 +139,145 @@ class _Detour:
     gestures: int = 0
 
     def end(self, trail: Trail, ended_ms: int) -> Departure:
-        wanted = trail.opened.get(self.screen[1], "") if self.screen[0] is Mode.BROWSING else ""
-        return Departure(self.kind, self.screen, self.key, wanted, self.begun_ms, ended_ms, self.gestures)
+        expected = trail.opened.get(self.screen[1], "") if self.screen[0] is Mode.BROWSING else ""
+        return Departure(self.kind, self.screen, self.key, expected, self.begun_ms, ended_ms, self.gestures)
 
 
-def _detours(walk: Walk, trail: Trail, targets: Mapping[str, int]) -> Iterator[Departure]:
+def _find_detours(walk: Walk, trail: Trail, targets: Mapping[str, int]) -> Iterator[Departure]:
     levels = {screen: place for place, screen in reversed(list(enumerate(trail.screens)))}
     passages = set(zip(trail.screens, trail.screens[1:], strict=False))
     detour: _Detour | None = None
     entered_ms = before_ms = walk.begun_ms
-    for step in walk.steps:
-        here, there = identify_screen(step.before), identify_screen(step.after)
-        begun = _begin(walk.design, step, trail, levels, passages, targets)
+    for change in walk.changes:
+        here, there = identify_screen(change.before), identify_screen(change.after)
+        begun = _begin_detour(walk.design, change, trail, levels, passages, targets)
         back = detour is not None and levels.get(there, -1) >= detour.level
         if begun is not None and (detour is None or (begun.kind == "wrong-turn" and here in levels)):
             if detour is not None:
-                yield detour.end(trail, step.real_ms)
-            begun.begun_ms = {"revert": entered_ms, "time-out": before_ms}.get(begun.kind, step.real_ms)
+                yield detour.end(trail, change.real_ms)
+            begun.begun_ms = {"revert": entered_ms, "time-out": before_ms}.get(begun.kind, change.real_ms)
             detour, back = begun, False
         if detour is not None:
-            detour.gestures += count_gestures(step.event)
+            detour.gestures += count_gestures(change.event)
             if back:
-                yield detour.end(trail, step.real_ms)
+                yield detour.end(trail, change.real_ms)
                 detour = None
         if here != there:
-            entered_ms = step.real_ms
-        before_ms = step.real_ms
-    if detour is not None and not (walk.outcome == "done" and walk.steps and detour.begun_ms == walk.ended_ms):
+            entered_ms = change.real_ms
+        before_ms = change.real_ms
+    if detour is not None and not (walk.outcome == "done" and walk.changes and detour.begun_ms == walk.ended_ms):
         yield detour.end(trail, walk.ended_ms)
 
 
-def _begin(
+def _begin_detour(
     design: Design,
-    step: Step,
+    change: StateChange,
     trail: Trail,
     levels: Mapping[Screen, int],
     passages: set[tuple[Screen, Screen]],
     targets: Mapping[str, int],
 ) -> _Detour | None:
-    """Return the detour that a step begins, if it begins one."""
-    here, there = identify_screen(step.before), identify_screen(step.after)
+    """Return the detour that a change begins, if it begins one."""
+    here, there = identify_screen(change.before), identify_screen(change.after)
     level = levels.get(here)
     if level is None:
         return None
-    entry = pressed_entry(step)
-    chosen = target_of(design, entry) if entry is not None else there[1]
-    if not isinstance(step.event, Wait):
-        for effect in step.effects:
+    entry = find_pressed_entry(change)
+    chosen = get_target(design, entry) if entry is not None else there[1]
+    if not isinstance(change.event, Wait):
+        for effect in change.effects:
             if isinstance(effect, Reverted) and effect.key in trail.settings:
-                return _Detour("revert", here, effect.key, step.real_ms, levels.get((Mode.EDITING, effect.key), level))
+                return _Detour(
+                    "revert", here, effect.key, change.real_ms, levels.get((Mode.EDITING, effect.key), level)
+                )
             if isinstance(effect, Committed) and targets.get(effect.key, effect.value) != effect.value:
-                return _Detour("wrong-value", here, effect.key, step.real_ms, level)
+                return _Detour("wrong-value", here, effect.key, change.real_ms, level)
     if here == there:
         return None
     away = there not in levels
     earlier = not away and levels[there] < level and (here, there) not in passages
-    if isinstance(step.event, Wait):
-        return _Detour("time-out", here, here[1], step.real_ms, level) if away or earlier else None
-    if away and count_gestures(step.event):
-        return _Detour("wrong-turn", here, chosen, step.real_ms, level)
+    if isinstance(change.event, Wait):
+        return _Detour("time-out", here, here[1], change.real_ms, level) if away or earlier else None
+    if away and count_gestures(change.event):
+        return _Detour("wrong-turn", here, chosen, change.real_ms, level)
     if earlier and here[0] is Mode.BROWSING:
-        return _Detour("left", here, chosen, step.real_ms, level)
+        return _Detour("left", here, chosen, change.real_ms, level)
     return None
 
 
 # Slips that show no other screen.
 
 
-def _slips(walk: Walk, trail: Trail) -> Iterator[Departure]:
+def _find_slips(walk: Walk, trail: Trail) -> Iterator[Departure]:
     on_way = set(trail.screens)
     turning: Departure | None = None
-    for step in walk.steps:
-        here = identify_screen(step.before)
-        entry = pressed_entry(step)
-        wanted = trail.opened.get(here[1], "") if here[0] is Mode.BROWSING else ""
-        turned = _turned_at_home(step, trail)
+    for change in walk.changes:
+        here = identify_screen(change.before)
+        entry = find_pressed_entry(change)
+        expected = trail.opened.get(here[1], "") if here[0] is Mode.BROWSING else ""
+        turned = _find_setting_turned_at_home(change, trail)
         if turned:
             if turning is None or turning.key != turned:
                 if turning is not None:
                     yield turning
-                turning = Departure("wrong-setting", here, turned, "", step.real_ms, step.real_ms, 0)
-            gestures = turning.gestures + count_gestures(step.event)
-            turning = attrs.evolve(turning, ended_ms=step.real_ms, gestures=gestures)
-        elif count_gestures(step.event) and turning is not None:
+                turning = Departure("wrong-setting", here, turned, "", change.real_ms, change.real_ms, 0)
+            gestures = turning.gestures + count_gestures(change.event)
+            turning = attrs.evolve(turning, ended_ms=change.real_ms, gestures=gestures)
+        elif count_gestures(change.event) and turning is not None:
             yield turning
             turning = None
-        for effect in step.effects:
+        for effect in change.effects:
             if isinstance(effect, Refused) and here in on_way:
-                yield Departure("refused", here, effect.key, wanted, step.real_ms, step.real_ms, 1)
-        if entry is not None and here in on_way and acted_in_place(step) and entry not in trail.entries:
-            key = target_of(walk.design, entry)
-            yield Departure("wrong-turn", here, key, wanted, step.real_ms, step.real_ms, 1)
+                yield Departure("refused", here, effect.key, expected, change.real_ms, change.real_ms, 1)
+        if entry is not None and here in on_way and is_action_in_place(change) and entry not in trail.entries:
+            key = get_target(walk.design, entry)
+            yield Departure("wrong-turn", here, key, expected, change.real_ms, change.real_ms, 1)
     if turning is not None:
         yield turning
 
 
-def _turned_at_home(step: Step, trail: Trail) -> str:
+def _find_setting_turned_at_home(change: StateChange, trail: Trail) -> str:
     """Return the setting that was turned at home though the task does not ask for it, or nothing."""
-    if not isinstance(step.event, Turn | HeldTurn) or step.before.mode is not Mode.HOME:
+    if not isinstance(change.event, Turn | HeldTurn) or change.before.mode is not Mode.HOME:
         return ""
-    changed = (effect.key for effect in step.effects if isinstance(effect, ValueChanged))
+    changed = (effect.key for effect in change.effects if isinstance(effect, ValueChanged))
     return next((key for key in changed if key not in trail.settings), "")
 
 
-def _passed_entries(walk: Walk, trail: Trail) -> Iterator[Departure]:
+def _find_passed_entries(walk: Walk, trail: Trail) -> Iterator[Departure]:
     """Find where the entry that leads on was selected, left by turning, and pressed after all in the same visit."""
-    left: Step | None = None
+    left: StateChange | None = None
     gestures = 0
-    for step in walk.steps:
-        if step.before.mode is not Mode.BROWSING:
+    for change in walk.changes:
+        if change.before.mode is not Mode.BROWSING:
             left = None
             continue
-        here = step.before.path[-1]
+        here = change.before.path[-1]
         if left is not None:
-            gestures += count_gestures(step.event)
-        if isinstance(step.event, Turn) and step.after.path:
-            if left is None and (here.menu, here.entry) in trail.entries and step.after.path[-1] != here:
-                left, gestures = step, count_gestures(step.event)
-        elif count_gestures(step.event):
-            entry = pressed_entry(step)
+            gestures += count_gestures(change.event)
+        if isinstance(change.event, Turn) and change.after.path:
+            if left is None and (here.menu, here.entry) in trail.entries and change.after.path[-1] != here:
+                left, gestures = change, count_gestures(change.event)
+        elif count_gestures(change.event):
+            entry = find_pressed_entry(change)
             if left is not None and entry == (left.before.path[-1].menu, left.before.path[-1].entry):
-                key = target_of(walk.design, entry)
+                key = get_target(walk.design, entry)
                 screen = identify_screen(left.before)
-                yield Departure("passed-entry", screen, key, key, left.real_ms, step.real_ms, gestures - 1)
+                yield Departure("passed-entry", screen, key, key, left.real_ms, change.real_ms, gestures - 1)
             left = None
 
 
 # Values.
 
 
-def _overshoots(edits: Iterable[Edit]) -> Iterator[Departure]:
+def _find_overshoots(edits: Iterable[Edit]) -> Iterator[Departure]:
     for edit in edits:
         for past, back in edit.overshoots:
             gestures = max(back.detents - past.detents, 1)
             yield Departure("overshoot", (Mode.EDITING, edit.key), edit.key, "", past.real_ms, back.real_ms, gestures)
 
 
-def _long_turns(design: Design, edits: Iterable[Edit]) -> Iterator[Departure]:
+def _find_long_turns(design: Design, edits: Iterable[Edit]) -> Iterator[Departure]:
     most = MOST_TURNS * design.knob.detents_per_turn
     for edit in edits:
         first, last = edit.points[0], edit.reached
@@ -278,10 +286,11 @@ def _long_turns(design: Design, edits: Iterable[Edit]) -> Iterator[Departure]:
             yield Departure("long-turn", screen, edit.key, "", first.real_ms, last.real_ms, last.detents)
 
 
-def _hidden_gestures(walk: Walk, trail: Trail) -> Iterator[Departure]:
-    gestures = sum(count_gestures(step.event) for step in walk.steps)
+def _find_unused_gestures(walk: Walk, trail: Trail) -> Iterator[Departure]:
+    gestures = sum(count_gestures(change.event) for change in walk.changes)
     for screen, gesture in trail.hidden:
         if not any(
-            isinstance(step.event, _EVENTS[gesture]) and identify_screen(step.before) == screen for step in walk.steps
+            isinstance(change.event, _EVENTS[gesture]) and identify_screen(change.before) == screen
+            for change in walk.changes
         ):
             yield Departure("not-found", screen, gesture, "", walk.begun_ms, walk.ended_ms, gestures)

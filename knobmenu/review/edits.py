@@ -76,33 +76,33 @@ def find_edits(walk: Walk, targets: Mapping[str, int], keys: Iterable[str]) -> t
         edit
         for key in sorted({*targets, *keys})
         if key in walk.design.index.numeric
-        for edit in _edits_of(walk, key, targets.get(key))
+        for edit in _walk_edits(walk, key, targets.get(key))
     )
     return tuple(sorted(found, key=lambda edit: (edit.points[0].real_ms, edit.key)))
 
 
-def _edits_of(walk: Walk, key: str, target: int | None) -> Iterator[Edit]:
-    points = [Point(walk.begun_ms, seen_value(walk.design, walk.start, key), 0)]
+def _walk_edits(walk: Walk, key: str, target: int | None) -> Iterator[Edit]:
+    points = [Point(walk.begun_ms, get_visible_value(walk.design, walk.start, key), 0)]
     before_ms = walk.begun_ms
-    for step in walk.steps:
-        value = seen_value(walk.design, step.after, key)
-        turned = isinstance(step.event, Turn | HeldTurn)
-        entered = identify_screen(step.after) == (Mode.EDITING, key) != identify_screen(step.before)
+    for change in walk.changes:
+        value = get_visible_value(walk.design, change.after, key)
+        turned = isinstance(change.event, Turn | HeldTurn)
+        entered = identify_screen(change.after) == (Mode.EDITING, key) != identify_screen(change.before)
         if value != points[-1].value and turned:
             if len(points) == 1:  # The edit begins when the participant could see the value before it.
                 points = [Point(max(points[0].real_ms, before_ms), points[0].value, 0)]
-            points.append(Point(step.real_ms, value, points[-1].detents + count_gestures(step.event)))
+            points.append(Point(change.real_ms, value, points[-1].detents + count_gestures(change.event)))
         elif value != points[-1].value or entered:
             # A value that jumps, as back by a revert, passes nothing on its way.
             if len(points) > 1:
                 yield Edit(key, target, tuple(points))
-            points = [Point(step.real_ms, value, 0)]
-        before_ms = step.real_ms
+            points = [Point(change.real_ms, value, 0)]
+        before_ms = change.real_ms
     if len(points) > 1:
         yield Edit(key, target, tuple(points))
 
 
-def seen_value(design: Design, state: State, key: str) -> int:
+def get_visible_value(design: Design, state: State, key: str) -> int:
     """Return the value of a setting as the participant sees it: its draft while it is edited."""
     focus = state.focus
     if isinstance(focus, NumberDraft) and focus.setting == key:

@@ -198,7 +198,7 @@ def compare_success(first: Sequence[bool], second: Sequence[bool]) -> Difference
     return Difference(pairs, Interval(estimate, max(up - down - half, -1.0), min(up - down + half, 1.0)), p, estimate)
 
 
-def adjust_for_several(p: Sequence[float]) -> tuple[float, ...]:
+def adjust_p_values(p: Sequence[float]) -> tuple[float, ...]:
     """Return the p of several comparisons so that chance alone shows none of them in 95 of 100 studies.
 
     S. Holm, Scandinavian Journal of Statistics 6, 1979, 65-70.
@@ -208,7 +208,7 @@ def adjust_for_several(p: Sequence[float]) -> tuple[float, ...]:
     return tuple(map(float, multipletests(p, method="holm")[1])) if p else ()
 
 
-def chance_unseen(rate: float, people: int) -> float:
+def compute_chance_unseen(rate: float, people: int) -> float:
     """Return the chance that none of some people meets a problem that people meet at a rate.
 
     (1 - rate)^people (R. A. Virzi, Human Factors 34(4), 1992, 457-468; from memory).
@@ -216,7 +216,7 @@ def chance_unseen(rate: float, people: int) -> float:
     return float((1 - rate) ** people)
 
 
-def chance_of_so_many(count: int, rates: Sequence[float]) -> float:
+def compute_chance_of_count(count: int, rates: Sequence[float]) -> float:
     """Return the chance that at least so many people meet something which each of them meets at a rate of their own.
 
     The upper tail of the Poisson binomial distribution (Y. H. Wang, Statistica Sinica 3, 1993, 295-312; from memory).

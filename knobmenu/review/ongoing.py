@@ -19,20 +19,20 @@ from knobmenu.events import Report, Wait
 from knobmenu.review.sitting import (
     CONSENT_GIVEN,
     PRACTICE_ENDED,
-    Ask,
+    AskedQuestion,
     Consent,
     Practice,
     Sitting,
-    Step,
-    answer_mark,
-    follow_mark,
-    participant_mark,
+    Stage,
+    apply_mark,
+    format_answer_mark,
+    format_participant_mark,
+    list_stages,
     resume,
-    steps_of,
 )
-from knobmenu.review.study import Task, Trial, trials_of
-from knobmenu.review.study_form import Setup, is_done, stage
-from knobmenu.review.walk import Outcome, begin_mark, end_mark
+from knobmenu.review.study import Task, Trial, list_trials
+from knobmenu.review.study_form import Setup, is_done, prepare_design
+from knobmenu.review.walk import Outcome, format_begin_mark, format_end_mark
 from knobmenu.session.recorder import Recorder, Sink
 from knobmenu.session.restoring import RestoredRecording
 from knobmenu.session.session import Session
@@ -44,7 +44,7 @@ count, and the participant sees what they have done. [ms]"""
 
 
 @attrs.frozen
-class _Held:
+class _Hold:
     """Since when a task's condition holds and nobody touches the knob."""
 
     since_ms: int
@@ -57,7 +57,7 @@ class _Held:
 class _Use:
     """What the participant has the device for."""
 
-    step: Practice | Trial
+    stage: Practice | Trial
     began_ms: int
     """[ms of real time]"""
 
@@ -82,12 +82,12 @@ class OngoingSitting:
         """The device that is before the participant, or was last, and their hand on its knob."""
         self._use: _Use | None = None
         """Why and since when the participant has the device; None while something else is before them."""
-        self._held: _Held | None = None
+        self._held: _Hold | None = None
 
     @property
-    def step(self) -> Step | None:
+    def stage(self) -> Stage | None:
         """What comes next; None when the sitting is over."""
-        return self.sitting.step
+        return self.sitting.stage
 
     @property
     def has_device(self) -> bool:
@@ -96,10 +96,10 @@ class OngoingSitting:
 
     @property
     def task(self) -> Task | None:
-        """The task that comes next; None where another step does."""
-        return self._task_of(self.step) if isinstance(self.step, Trial) else None
+        """The task that comes next; None where another stage does."""
+        return self._get_task(self.stage) if isinstance(self.stage, Trial) else None
 
-    def elapsed_ms(self, real_ms: int) -> int:
+    def measure_elapsed_ms(self, real_ms: int) -> int:
         """Return for how long the participant has had the device; 0 while they have not. [ms]"""
         return 0 if self._use is None else real_ms - self._use.began_ms
 
@@ -119,24 +119,26 @@ class OngoingSitting:
         Raises:
             RecordingError: Neither comes next.
         """
-        match self.step:
-            case Practice() as step:
-                self._switch_on(step, self.setup.designs[step.variant], "practice", real_ms)
-            case Trial() as step:
-                self._switch_on(step, stage(self.setup.designs[step.variant], self._task_of(step)), "task", real_ms)
-                self._mark(begin_mark(step), real_ms)
-            case Consent() | Ask() | None:
-                raise RecordingError("expected practice or a task to be next, got another step")
+        match self.stage:
+            case Practice() as stage:
+                self._switch_on(stage, self.setup.designs[stage.variant], "practice", real_ms)
+            case Trial() as stage:
+                self._switch_on(
+                    stage, prepare_design(self.setup.designs[stage.variant], self._get_task(stage)), "task", real_ms
+                )
+                self._mark(format_begin_mark(stage), real_ms)
+            case Consent() | AskedQuestion() | None:
+                raise RecordingError("expected practice or a task to be next, got another stage")
             case _:
-                assert_never(self.step)
+                assert_never(self.stage)
 
-    def _switch_on(self, step: Practice | Trial, design: Design, why: str, real_ms: int) -> None:
+    def _switch_on(self, stage: Practice | Trial, design: Design, why: str, real_ms: int) -> None:
         timeline = self.session.timeline
         if design is not timeline.designs[0]:
             timeline.redesign(0, design, real_ms)
         timeline.switch_on(why, real_ms)
         self.session = Session(timeline, real_ms)
-        self._use, self._held = _Use(step, real_ms), None
+        self._use, self._held = _Use(stage, real_ms), None
 
     def end_practice(self, real_ms: int) -> None:
         """Record that the participant has tried the knob.
@@ -158,13 +160,13 @@ class OngoingSitting:
             ValueError: It is not one of the question's answers.
             RecordingError: No question comes next.
         """
-        match self.step:
-            case Ask() as ask:
-                self._mark(answer_mark(ask, answer), real_ms)
+        match self.stage:
+            case AskedQuestion() as ask:
+                self._mark(format_answer_mark(ask, answer), real_ms)
             case Consent() | Practice() | Trial() | None:
-                raise RecordingError("expected a question to be next, got another step")
+                raise RecordingError("expected a question to be next, got another stage")
             case _:
-                assert_never(self.step)
+                assert_never(self.stage)
 
     # Time.
 
@@ -173,42 +175,42 @@ class OngoingSitting:
         if self._use is None:
             return
         self.session.pass_time(real_ms)
-        match self._use.step:
+        match self._use.stage:
             case Practice(_, lasts_s):
-                if self.elapsed_ms(real_ms) >= 1000 * lasts_s:
+                if self.measure_elapsed_ms(real_ms) >= 1000 * lasts_s:
                     self.end_practice(real_ms)
             case Trial() as trial:
-                task = self._task_of(trial)
-                self._held = self._holding(task, real_ms)
+                task = self._get_task(trial)
+                self._held = self._track_condition(task, real_ms)
                 if self._held is not None:
                     if real_ms - self._held.since_ms >= SETTLE_MS:
                         self._end("done", self._held.since_ms)
-                elif self.elapsed_ms(real_ms) >= 1000 * task.give_up_s:
+                elif self.measure_elapsed_ms(real_ms) >= 1000 * task.give_up_s:
                     self._end("time-out", real_ms)
             case _:
-                assert_never(self._use.step)
+                assert_never(self._use.stage)
 
     def find_due_ms(self) -> int | None:
         """Return when `pass_time` has something to do next; None where it has not. [ms of real time]"""
         if self._use is None:
             return None
-        step = self._use.step
-        lasts_s = step.lasts_s if isinstance(step, Practice) else self._task_of(step).give_up_s
+        stage = self._use.stage
+        lasts_s = stage.lasts_s if isinstance(stage, Practice) else self._get_task(stage).give_up_s
         until = self._use.began_ms + 1000 * lasts_s if self._held is None else self._held.since_ms + SETTLE_MS
         device = self.session.find_due_ms()
         return until if device is None else min(until, device)
 
-    def _holding(self, task: Task, real_ms: int) -> _Held | None:
+    def _track_condition(self, task: Task, real_ms: int) -> _Hold | None:
         """Return since when the condition of a task holds and nobody touches the knob."""
         session = self.session
         number = session.history.number
         if session.hand.down or not is_done(session.designs[0], session.parts[0].state, task):
             return None
-        if self._held is None or self._was_touched(range(self._held.number + 1, number + 1)):
-            return _Held(real_ms, number)
+        if self._held is None or self._is_any_by_hand(range(self._held.number + 1, number + 1)):
+            return _Hold(real_ms, number)
         return attrs.evolve(self._held, number=number)
 
-    def _was_touched(self, numbers: Iterable[int]) -> bool:
+    def _is_any_by_hand(self, numbers: Iterable[int]) -> bool:
         """Tell whether the hand did anything at some moments."""
         events = (self.session.history[number].parts[0].event for number in numbers)
         return any(not isinstance(event, Wait | Report) for event in events)
@@ -216,16 +218,16 @@ class OngoingSitting:
     # Marks.
 
     def _end(self, outcome: Outcome, real_ms: int) -> None:
-        self._mark(end_mark(outcome), real_ms)
+        self._mark(format_end_mark(outcome), real_ms)
         self._use = self._held = None
 
     def _mark(self, name: str, real_ms: int) -> None:
-        self.sitting = follow_mark(self.sitting, name)
+        self.sitting = apply_mark(self.sitting, name)
         self.session.timeline.mark(name, real_ms)
 
     # The study.
 
-    def _task_of(self, trial: Trial) -> Task:
+    def _get_task(self, trial: Trial) -> Task:
         return next(task for task in self.setup.study.tasks if task.key == trial.task)
 
 
@@ -242,17 +244,17 @@ def begin_sitting(setup: Setup, code: str, number: int, recorder: Recorder, real
     Raises:
         ValueError: It is not a code.
     """
-    name = participant_mark(code, number)
-    first = trials_of(setup.study, number)[0]
+    name = format_participant_mark(code, number)
+    first = list_trials(setup.study, number)[0]
     timeline = Timeline([setup.designs[first.variant]], recorder)
     timeline.mark(name, real_ms)
-    return OngoingSitting(setup, Sitting(code, number, steps_of(setup.study, number)), Session(timeline, real_ms))
+    return OngoingSitting(setup, Sitting(code, number, list_stages(setup.study, number)), Session(timeline, real_ms))
 
 
 def continue_sitting(
     setup: Setup, code: str, number: int, restored: RestoredRecording, sink: Sink, real_ms: int
 ) -> OngoingSitting:
-    """Continue a sitting that was interrupted, at the step that was not finished.
+    """Continue a sitting that was interrupted, at the stage that was not finished.
 
     Args:
         setup: The study.
@@ -268,9 +270,9 @@ def continue_sitting(
     timeline = restored.timeline
     marks = [mark.name for mark in timeline.marks]
     has_begun = bool(marks) or len(timeline.history) > 1
-    sitting = resume(setup.study, marks if has_begun else [participant_mark(code, number)])
+    sitting = resume(setup.study, marks if has_begun else [format_participant_mark(code, number)])
     # Between the last record and now nothing happened that counts.
     timeline.recorder = Recorder(sink, real_ms - restored.lasted_ms)
     if not has_begun:
-        timeline.mark(participant_mark(code, number), real_ms)
+        timeline.mark(format_participant_mark(code, number), real_ms)
     return OngoingSitting(setup, sitting, Session(timeline, real_ms))

@@ -1,4 +1,4 @@
-"""Pages that a participant reads and answers, and the page that belongs to each step of a sitting."""
+"""Pages that a participant reads and answers, and the page that belongs to each stage of a sitting."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import assert_never
 import attrs
 
 from knobmenu.review.ongoing import OngoingSitting
-from knobmenu.review.sitting import Ask, Consent, Practice
+from knobmenu.review.sitting import AskedQuestion, Consent, Practice
 from knobmenu.review.study import Trial
 
 
@@ -76,15 +76,15 @@ REFUSE = 1
 REPAIR = ("Try again", "Leave")
 
 
-def page_of(ongoing: OngoingSitting, remark: str) -> Page:
-    """Return the page of the step that comes next.
+def make_page(ongoing: OngoingSitting, remark: str) -> Page:
+    """Return the page of the stage that comes next.
 
     Args:
         ongoing: The sitting.
         remark: What just happened.
     """
-    step = ongoing.step
-    match step:
+    stage = ongoing.stage
+    match stage:
         case None:
             return THANKS
         case Consent(text):
@@ -97,42 +97,45 @@ def page_of(ongoing: OngoingSitting, remark: str) -> Page:
             return Choice("Practice", text, ("Begin",), remark)
         case Trial():
             return Choice(
-                _task_title(ongoing, step), _new_device(ongoing, step) + task_text(ongoing), ("Begin",), remark
+                _format_task_title(ongoing, stage),
+                _announce_variant(ongoing, stage) + get_task_text(ongoing),
+                ("Begin",),
+                remark,
             )
-        case Ask(about, _, text, answers, lowest, highest):
-            title = _question_title(ongoing, about)
+        case AskedQuestion(about, _, text, answers, lowest, highest):
+            title = _format_question_title(ongoing, about)
             return Rating(title, text, answers, lowest, highest, remark) if answers else Line(title, text, remark)
         case _:
-            assert_never(step)
+            assert_never(stage)
 
 
-def task_text(ongoing: OngoingSitting) -> str:
+def get_task_text(ongoing: OngoingSitting) -> str:
     """Return the words of the task that comes next."""
     assert ongoing.task is not None
     return ongoing.task.text
 
 
-def give_up_page(ongoing: OngoingSitting) -> Choice:
+def make_give_up_page(ongoing: OngoingSitting) -> Choice:
     """Return the page that asks whether a participant gives up."""
-    return Choice("Give up?", task_text(ongoing), GIVE_UP)
+    return Choice("Give up?", get_task_text(ongoing), GIVE_UP)
 
 
-def stop_practice_page() -> Choice:
+def make_stop_practice_page() -> Choice:
     """Return the page that asks whether the practice is over."""
     return Choice("Practice", "Do you know how the knob works?", STOP_PRACTICE)
 
 
-def leave_page(code: str) -> Choice:
+def make_leave_page(code: str) -> Choice:
     """Return the page on which a moderator ends a sitting early."""
     text = f"For the moderator: leave the sitting of {code}? It can be continued later, from where it stopped."
     return Choice("Leave?", text, LEAVE)
 
 
-def repair_page(problem: str) -> Choice:
+def make_repair_page(problem: str) -> Choice:
     """Return the page that is shown while the recording cannot be written."""
     text = (
         "Please call the moderator: the sitting is paused, because it cannot be recorded."
-        "\nEverything recorded so far is kept. Make room for the recording, then try again: the step that was not"
+        "\nEverything recorded so far is kept. Make room for the recording, then try again: the stage that was not"
         " finished begins again."
     )
     return Choice("Paused", text, REPAIR, problem)
@@ -143,12 +146,12 @@ def _join_lines(text: str) -> str:
     return "\n\n".join(" ".join(paragraph.split()) for paragraph in re.split(r"\n\s*\n", text.strip()))
 
 
-def _task_title(ongoing: OngoingSitting, trial: Trial) -> str:
+def _format_task_title(ongoing: OngoingSitting, trial: Trial) -> str:
     trials = ongoing.sitting.trials
     return f"Task {trials.index(trial) + 1} of {len(trials)}"
 
 
-def _new_device(ongoing: OngoingSitting, trial: Trial) -> str:
+def _announce_variant(ongoing: OngoingSitting, trial: Trial) -> str:
     """Say that a participant gets another variant, where they do."""
     trials = ongoing.sitting.trials
     place = trials.index(trial)
@@ -157,10 +160,10 @@ def _new_device(ongoing: OngoingSitting, trial: Trial) -> str:
     return "From now on you use another version of the device.\n"
 
 
-def _question_title(ongoing: OngoingSitting, about: str) -> str:
+def _format_question_title(ongoing: OngoingSitting, about: str) -> str:
     variant, _, task = about.partition(" ")
     if task:
-        return f"{_task_title(ongoing, Trial(variant, task))}: a question"
-    asks = [step for step in ongoing.sitting.steps if isinstance(step, Ask) and step.about == about]
-    place = asks.index(ongoing.step) + 1 if isinstance(ongoing.step, Ask) else 0
+        return f"{_format_task_title(ongoing, Trial(variant, task))}: a question"
+    asks = [stage for stage in ongoing.sitting.stages if isinstance(stage, AskedQuestion) and stage.about == about]
+    place = asks.index(ongoing.stage) + 1 if isinstance(ongoing.stage, AskedQuestion) else 0
     return f"The device that you used last: question {place} of {len(asks)}"

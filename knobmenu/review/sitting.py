@@ -1,7 +1,7 @@
 """One participant's sitting: what comes next, from the marks that were recorded so far.
 
 Everything that a sitting must remember stands in the marks of its recording: the participant, each answer, and where
-each task begins and ends. So a sitting that was killed continues from what was written, at the step that was not
+each task begins and ends. So a sitting that was killed continues from what was written, at the stage that was not
 finished; a task that had begun is put again from its start.
 """
 
@@ -16,8 +16,8 @@ import attrs
 from knobmenu.design.fields import is_key
 from knobmenu.errors import RecordingError, quote_value
 from knobmenu.review.measures import SCALE
-from knobmenu.review.study import Scale, Study, Trial, trials_of
-from knobmenu.review.walk import Outcome, begin_mark, end_mark
+from knobmenu.review.study import Scale, Study, Trial, list_trials
+from knobmenu.review.walk import Outcome, format_begin_mark, format_end_mark
 
 EASE = Scale(
     key="ease",
@@ -61,7 +61,7 @@ class Practice:
 
 
 @attrs.frozen
-class Ask:
+class AskedQuestion:
     """A question is asked."""
 
     about: str
@@ -76,52 +76,52 @@ class Ask:
     """What the highest answer means."""
 
 
-Step = Consent | Practice | Trial | Ask
+Stage = Consent | Practice | Trial | AskedQuestion
 
 
-def steps_of(study: Study, participant: int) -> tuple[Step, ...]:
-    """Return all steps of a participant's sitting, in order.
+def list_stages(study: Study, participant: int) -> tuple[Stage, ...]:
+    """Return all stages of a participant's sitting, in order.
 
     Args:
         study: The study.
         participant: Which, counted from 0; it decides the order.
     """
-    trials = trials_of(study, participant)
-    steps: list[Step] = [Consent(study.consent)] if study.consent else []
+    trials = list_trials(study, participant)
+    stages: list[Stage] = [Consent(study.consent)] if study.consent else []
     if study.practice_s:
-        steps.append(Practice(trials[0].variant, study.practice_s))
+        stages.append(Practice(trials[0].variant, study.practice_s))
     for place, trial in enumerate(trials):
-        steps.append(trial)
-        steps += _after_task(study, trial)
+        stages.append(trial)
+        stages += _walk_task_questions(study, trial)
         if place + 1 == len(trials) or trials[place + 1].variant != trial.variant:
-            steps += _after_variant(study, trial.variant)
-    return tuple(steps)
+            stages += _walk_variant_questions(study, trial.variant)
+    return tuple(stages)
 
 
-def _after_task(study: Study, trial: Trial) -> Iterator[Ask]:
+def _walk_task_questions(study: Study, trial: Trial) -> Iterator[AskedQuestion]:
     about = f"{trial.variant} {trial.task}"
     if study.ease:
-        yield _ask(about, EASE)
-    yield from (_ask(about, question) for question in study.questions if question.when == "task")
+        yield _make_question(about, EASE)
+    yield from (_make_question(about, question) for question in study.questions if question.when == "task")
 
 
-def _after_variant(study: Study, variant: str) -> Iterator[Ask]:
+def _walk_variant_questions(study: Study, variant: str) -> Iterator[AskedQuestion]:
     if study.usability_scale:
         for number, text in enumerate(USABILITY_ITEMS, 1):
-            yield Ask(variant, f"usability_{number}", text, SCALE, "strongly disagree", "strongly agree")
-    yield from (_ask(variant, question) for question in study.questions if question.when == "end")
+            yield AskedQuestion(variant, f"usability_{number}", text, SCALE, "strongly disagree", "strongly agree")
+    yield from (_make_question(variant, question) for question in study.questions if question.when == "end")
 
 
-def _ask(about: str, question: Any) -> Ask:
+def _make_question(about: str, question: Any) -> AskedQuestion:
     if isinstance(question, Scale):
-        return Ask(about, question.key, question.text, question.answers, question.lowest, question.highest)
-    return Ask(about, question.key, question.text, 0)
+        return AskedQuestion(about, question.key, question.text, question.answers, question.lowest, question.highest)
+    return AskedQuestion(about, question.key, question.text, 0)
 
 
 # Marks.
 
 
-def participant_mark(code: str, number: int) -> str:
+def format_participant_mark(code: str, number: int) -> str:
     """Return the name of the mark that says whose sitting it is.
 
     Args:
@@ -132,7 +132,7 @@ def participant_mark(code: str, number: int) -> str:
         ValueError: It is not a code.
     """
     if not is_key(code):
-        raise ValueError(f"expected a code such as p07, got {quote_value(code)}. Ask for no names.")
+        raise ValueError(f"expected a code such as p07, got {quote_value(code)}. Use a code, not a name.")
     return f"participant {code} {number}"
 
 
@@ -151,12 +151,12 @@ PRACTICE_ENDED = "practice ended"
 """The name of the mark at the end of practice; trials have marks of their own."""
 
 
-def finish_mark(step: Consent | Practice) -> str:
-    """Return the name of the mark at the end of a step that is neither a trial nor a question."""
-    return CONSENT_GIVEN if isinstance(step, Consent) else PRACTICE_ENDED
+def format_finish_mark(stage: Consent | Practice) -> str:
+    """Return the name of the mark at the end of a stage that is neither a trial nor a question."""
+    return CONSENT_GIVEN if isinstance(stage, Consent) else PRACTICE_ENDED
 
 
-def answer_mark(ask: Ask, answer: int | str) -> str:
+def format_answer_mark(ask: AskedQuestion, answer: int | str) -> str:
     """Return the name of the mark that holds an answer.
 
     Raises:
@@ -169,7 +169,7 @@ def answer_mark(ask: Ask, answer: int | str) -> str:
     return "answer " + json.dumps([ask.about, ask.key, answer], ensure_ascii=False)
 
 
-_ENDS = frozenset(map(end_mark, get_args(Outcome)))
+_ENDS = frozenset(map(format_end_mark, get_args(Outcome)))
 
 
 @attrs.frozen
@@ -179,23 +179,23 @@ class Sitting:
     code: str
     number: int
     """Which participant, counted from 0."""
-    steps: tuple[Step, ...]
+    stages: tuple[Stage, ...]
     finished: int = 0
-    """How many of the steps are finished."""
+    """How many of the stages are finished."""
     begun: bool = False
     """Whether the task that comes next was begun."""
-    answers: tuple[tuple[Ask, int | str], ...] = ()
+    answers: tuple[tuple[AskedQuestion, int | str], ...] = ()
     """What was answered so far."""
 
     @property
-    def step(self) -> Step | None:
+    def stage(self) -> Stage | None:
         """What comes next; None when the sitting is over."""
-        return self.steps[self.finished] if self.finished < len(self.steps) else None
+        return self.stages[self.finished] if self.finished < len(self.stages) else None
 
     @property
     def trials(self) -> tuple[Trial, ...]:
         """All its tasks, in order."""
-        return tuple(step for step in self.steps if isinstance(step, Trial))
+        return tuple(stage for stage in self.stages if isinstance(stage, Trial))
 
 
 def resume(study: Study, marks: Iterable[str]) -> Sitting:
@@ -212,53 +212,53 @@ def resume(study: Study, marks: Iterable[str]) -> Sitting:
     place, mark = next(rest, (1, "nothing"))
     try:
         if (whose := read_participant_mark(mark)) is None:
-            raise _refusal("the participant's code and number", mark)
+            raise _make_error("the participant's code and number", mark)
         code, number = whose
-        sitting = Sitting(code, number, steps_of(study, number))
+        sitting = Sitting(code, number, list_stages(study, number))
         for place, mark in rest:  # noqa: B007 - the error says at which place
-            sitting = follow_mark(sitting, mark)
+            sitting = apply_mark(sitting, mark)
     except RecordingError as error:
         raise RecordingError(f"mark {place}: {error}. Is it a sitting of another study?") from None
     return sitting
 
 
-def follow_mark(sitting: Sitting, mark: str) -> Sitting:
+def apply_mark(sitting: Sitting, mark: str) -> Sitting:
     """Return how far a sitting has come after one more mark.
 
     Raises:
         RecordingError: The mark cannot come next.
     """
-    step = sitting.step
-    match step:
+    stage = sitting.stage
+    match stage:
         case None:
-            raise _refusal("no mark after the last step", mark)
+            raise _make_error("no mark after the last stage", mark)
         case Consent() | Practice():
-            if mark != finish_mark(step):
-                raise _refusal(f'"{finish_mark(step)}"', mark)
-        case Ask():
-            sitting = attrs.evolve(sitting, answers=(*sitting.answers, (step, _answer(step, mark))))
+            if mark != format_finish_mark(stage):
+                raise _make_error(f'"{format_finish_mark(stage)}"', mark)
+        case AskedQuestion():
+            sitting = attrs.evolve(sitting, answers=(*sitting.answers, (stage, _parse_answer(stage, mark))))
         case Trial():
             # A trial that was interrupted begins again.
-            if mark == begin_mark(step):
+            if mark == format_begin_mark(stage):
                 return attrs.evolve(sitting, begun=True)
             if not sitting.begun or mark not in _ENDS:
-                raise _refusal("the end of the task" if sitting.begun else f'"{begin_mark(step)}"', mark)
+                raise _make_error("the end of the task" if sitting.begun else f'"{format_begin_mark(stage)}"', mark)
         case _:
-            assert_never(step)
+            assert_never(stage)
     return attrs.evolve(sitting, finished=sitting.finished + 1, begun=False)
 
 
-def _answer(ask: Ask, mark: str) -> int | str:
+def _parse_answer(ask: AskedQuestion, mark: str) -> int | str:
     word, _, text = mark.partition(" ")
     try:
         given: Any = json.loads(text) if word == "answer" else None
         about, key, answer = given
-        if (about, key) == (ask.about, ask.key) and answer_mark(ask, answer):
-            return answer  # type: ignore[no-any-return]  # judged by answer_mark
+        if (about, key) == (ask.about, ask.key) and format_answer_mark(ask, answer):
+            return answer  # type: ignore[no-any-return]  # judged by format_answer_mark
     except (ValueError, TypeError, RecursionError):
         pass
-    raise _refusal(f'an answer to "{ask.key}" about {ask.about}', mark)
+    raise _make_error(f'an answer to "{ask.key}" about {ask.about}', mark)
 
 
-def _refusal(expected: str, mark: str) -> RecordingError:
+def _make_error(expected: str, mark: str) -> RecordingError:
     return RecordingError(f"expected {expected}, got {quote_value(mark)}")

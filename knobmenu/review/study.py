@@ -121,7 +121,7 @@ class Study:
                 raise DesignError([Problem(name, f'"{twice[0]}" twice', "each key once")])
 
 
-def order_balanced(count: int) -> tuple[tuple[int, ...], ...]:
+def make_balanced_square(count: int) -> tuple[tuple[int, ...], ...]:
     """Return a balanced Latin square of numbers from 0: one row for each participant in turn.
 
     In each column, and directly after each other number, every number stands equally often (E. J. Williams, Australian
@@ -144,7 +144,7 @@ class Trial:
     task: str
 
 
-def trials_of(study: Study, participant: int) -> tuple[Trial, ...]:
+def list_trials(study: Study, participant: int) -> tuple[Trial, ...]:
     """Return the trials of a participant in order: all tasks with one variant, then with the next.
 
     The order of variants is counterbalanced over consecutive participants, that of tasks over whole rounds of those.
@@ -155,7 +155,7 @@ def trials_of(study: Study, participant: int) -> tuple[Trial, ...]:
     """
     if study.order == "fixed":
         return tuple(Trial(variant.key, task.key) for variant in study.variants for task in study.tasks)
-    squares = order_balanced(len(study.variants)), order_balanced(len(study.tasks))
+    squares = make_balanced_square(len(study.variants)), make_balanced_square(len(study.tasks))
     variants = squares[0][participant % len(squares[0])]
     tasks = squares[1][participant // len(squares[0]) % len(squares[1])]
     return tuple(Trial(study.variants[variant].key, study.tasks[task].key) for variant in variants for task in tasks)

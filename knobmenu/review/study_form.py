@@ -23,7 +23,7 @@ from knobmenu.machine.stored import UnfitError, restore, store
 from knobmenu.machine.values import Value
 from knobmenu.machine.walking import condition_holds
 from knobmenu.review.study import FORMAT, FreeText, Scale, Start, Study, Task, Variant
-from knobmenu.review.trail import Trail, trail_of
+from knobmenu.review.trail import Trail, make_trail
 
 MOST_STATES = 200_000
 """States after which a search for a task's least cost is given up."""
@@ -96,16 +96,20 @@ class Setup:
         Values are turned to fast where that takes fewer detents.
         """
         return {
-            (variant, task): None if route is None else _trail(self.designs[variant], self.task(task), route)
+            (variant, task): None
+            if route is None
+            else _compute_trail(self.designs[variant], self.get_task(task), route)
             for (variant, task), route in self.least.items()
         }
 
     @cached_property
-    def staged(self) -> Mapping[tuple[str, str], Design]:
+    def prepared(self) -> Mapping[tuple[str, str], Design]:
         """For each variant and task, the design that is put before a participant."""
-        return {(variant, task): stage(self.designs[variant], self.task(task)) for variant, task in self.least}
+        return {
+            (variant, task): prepare_design(self.designs[variant], self.get_task(task)) for variant, task in self.least
+        }
 
-    def task(self, key: str) -> Task:
+    def get_task(self, key: str) -> Task:
         """Return the task of a key."""
         return next(task for task in self.study.tasks if task.key == key)
 
@@ -140,29 +144,29 @@ def read_study(plain: dict[str, Any], open_design: Callable[[str], Design]) -> S
     for variant, design in designs.items():
         model = Model(design)
         for task in study.tasks:
-            problems = list(_misfits(design, task))
+            problems = list(_find_misfits(design, task))
             if not problems:
-                start = start_state(design, task)
+                start = make_start_state(design, task)
                 starts[variant, task.key] = start
                 problems, least[variant, task.key] = _prove(model, start, task)
-            found.problems += [_in_variant(problem, variant) for problem in problems]
+            found.problems += [_name_variant(problem, variant) for problem in problems]
     if found.problems:
         raise DesignError(found.problems)
     return Setup(study, designs, starts, least)
 
 
-def start_state(design: Design, task: Task) -> State:
+def make_start_state(design: Design, task: Task) -> State:
     """Return the state in which a task begins: a new device whose settings are those of the task."""
     state = make_initial_state(design)
     values = state.values
     for start in task.start:
-        values = assign(design, values, start.key, _value(design, start))
+        values = assign(design, values, start.key, _restore_value(design, start))
     return state._replace(values=values)
 
 
-def stage(design: Design, task: Task) -> Design:
+def prepare_design(design: Design, task: Task) -> Design:
     """Return the design that is put before a participant: at power-on its settings are those of the task."""
-    state = start_state(design, task)
+    state = make_start_state(design, task)
     settings = (
         attrs.evolve(setting, initial=store(design.index, setting.key, get_value(design, state, setting.key))["value"])
         for setting in design.settings
@@ -179,7 +183,7 @@ def is_done(design: Design, state: State, task: Task) -> bool:
     return state.focus is None and condition_holds(design, state, judged)
 
 
-def _value(design: Design, start: Start) -> Value:
+def _restore_value(design: Design, start: Start) -> Value:
     """Return the value that a start state names.
 
     Raises:
@@ -190,7 +194,7 @@ def _value(design: Design, start: Start) -> Value:
     return restore(design.index, setting, item)
 
 
-def _misfits(design: Design, task: Task) -> Iterator[Problem]:
+def _find_misfits(design: Design, task: Task) -> Iterator[Problem]:
     """Find what of a task does not fit a design."""
     path = f"tasks.{task.key}"
     yield from find_condition_problems(design, task.done, f"{path}.done")
@@ -202,14 +206,14 @@ def _misfits(design: Design, task: Task) -> Iterator[Problem]:
             fits = False
             continue
         try:
-            _value(design, start)
+            _restore_value(design, start)
         except UnfitError as error:
             yield Problem(place, quote_value(start.value), f'a value of "{start.key}"', error.reason)
             fits = False
     if fits:
-        state = start_state(design, task)
+        state = make_start_state(design, task)
         for start in task.start:
-            if get_value(design, state, start.key) != _value(design, start):
+            if get_value(design, state, start.key) != _restore_value(design, start):
                 place = join_key(f"{path}.start", start.key)
                 yield Problem(
                     place, "a value that another one of this start state excludes", "values that fit together"
@@ -233,7 +237,7 @@ def _prove(model: Model, start: State, task: Task) -> tuple[list[Problem], Route
     return [], route
 
 
-def _trail(design: Design, task: Task, route: Route) -> Trail | None:
+def _compute_trail(design: Design, task: Task, route: Route) -> Trail | None:
     """Work out what the least way shows and does, and how few gestures any attempt takes; None where that is not known.
 
     Args:
@@ -256,10 +260,10 @@ def _trail(design: Design, task: Task, route: Route) -> Trail | None:
         fewest = find(Model(design, counts_gestures=True)) if waits else least
     except OverflowError:
         return None
-    return trail_of(least, fewest.tally.gestures)
+    return make_trail(least, fewest.tally.gestures)
 
 
-def _in_variant(problem: Problem, variant: str) -> Problem:
+def _name_variant(problem: Problem, variant: str) -> Problem:
     """Say with which variant a task has a problem."""
     got = f'{problem.got} (with variant "{variant}")'
     return problem._replace(got=got)

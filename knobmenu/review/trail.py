@@ -16,7 +16,16 @@ from knobmenu.design.whole import Design, resolve_operand
 from knobmenu.events import MOST_DETENTS
 from knobmenu.machine.advance import identify_screen
 from knobmenu.machine.effects import ValueChanged
-from knobmenu.review.walk import Node, Screen, Step, acted_in_place, path_of, pressed_entry, screens_of, target_of
+from knobmenu.review.walk import (
+    Node,
+    Screen,
+    StateChange,
+    find_pressed_entry,
+    get_target,
+    is_action_in_place,
+    list_nodes,
+    list_screens,
+)
 
 HiddenGesture = Literal["hold", "double", "held"]
 """A gesture that nothing on a display suggests: a long press, a double press, turning while held down."""
@@ -49,59 +58,60 @@ class Trail:
     """The settings that are changed."""
 
 
-def trail_of(route: Route, gestures: int) -> Trail:
+def make_trail(route: Route, gestures: int) -> Trail:
     """Work out what a least way shows and does.
 
     Args:
         route: The least way.
         gestures: Detents and presses that no attempt goes below.
     """
-    steps = tuple(_steps(route))
-    pressed = [entry for step in steps if (entry := pressed_entry(step)) is not None]
+    changes = tuple(_walk_changes(route))
+    pressed = [entry for change in changes if (entry := find_pressed_entry(change)) is not None]
     hidden = dict.fromkeys(
-        (identify_screen(step.before), _HIDDEN[gesture.kind])
-        for step, gesture in zip(steps, route.way, strict=True)
+        (identify_screen(change.before), _HIDDEN[gesture.kind])
+        for change, gesture in zip(changes, route.way, strict=True)
         if gesture.kind in _HIDDEN
     )
     return Trail(
         tally=route.tally,
         gestures=gestures,
         seconds=route.seconds,
-        screens=screens_of(route.start, steps),
-        path=path_of(route.design, route.start, steps),
+        screens=list_screens(route.start, changes),
+        path=list_nodes(route.design, route.start, changes),
         first_entry=pressed[0] if pressed else None,
         entries=frozenset(pressed),
-        opened={menu: target_of(route.design, (menu, place)) for menu, place in reversed(pressed)},
+        opened={menu: get_target(route.design, (menu, place)) for menu, place in reversed(pressed)},
         hidden=tuple(hidden),
-        settings=frozenset(route.changed) | {key for step in steps if acted_in_place(step) for key in _changed(step)},
+        settings=frozenset(route.changed)
+        | {key for change in changes if is_action_in_place(change) for key in _walk_changed_settings(change)},
     )
 
 
-def targets_of(design: Design, condition: Condition) -> Iterator[tuple[str, int]]:
+def walk_targets(design: Design, condition: Condition) -> Iterator[tuple[str, int]]:
     """Walk the settings for which a condition asks for exactly one value, each with that value."""
     if isinstance(condition, All):
         for part in condition.of:
-            yield from targets_of(design, part)
+            yield from walk_targets(design, part)
     elif isinstance(condition, Equal):
         settings: Mapping[str, object] = design.index.settings
         if condition.key in settings and not isinstance(settings[condition.key], TextSetting):
             yield condition.key, resolve_operand(design.index.settings, condition.key, condition.value)
 
 
-def _steps(route: Route) -> Iterator[Step]:
+def _walk_changes(route: Route) -> Iterator[StateChange]:
     state = route.start
     for gesture in route.way:
         before = state
         state, effects = perform(route.design, state, gesture)
-        yield Step(state.at_ms, before, event_of(_in_one_event(gesture), before.at_ms), state, effects)
+        yield StateChange(state.at_ms, before, event_of(_limit_to_one_event(gesture), before.at_ms), state, effects)
 
 
-def _in_one_event(gesture: Gesture) -> Gesture:
+def _limit_to_one_event(gesture: Gesture) -> Gesture:
     """Return a gesture that one event can hold; of a longer turn nothing but its direction is read here."""
     if not gesture.detents > MOST_DETENTS:
         return gesture
     return attrs.evolve(gesture, amount=MOST_DETENTS if gesture.amount > 0 else -MOST_DETENTS)
 
 
-def _changed(step: Step) -> Iterator[str]:
-    return (effect.key for effect in step.effects if isinstance(effect, ValueChanged))
+def _walk_changed_settings(change: StateChange) -> Iterator[str]:
+    return (effect.key for effect in change.effects if isinstance(effect, ValueChanged))

@@ -1,4 +1,4 @@
-"""What happened in one trial, step by step, played again on the design that was recorded."""
+"""What happened in one trial, change by change, played again on the design that was recorded."""
 
 from __future__ import annotations
 
@@ -27,17 +27,17 @@ Node = tuple[Mode | None, str]
 """A place on the menu's map: a screen, or no mode and the key of an entry that acts within its list."""
 
 
-def begin_mark(trial: Trial) -> str:
+def format_begin_mark(trial: Trial) -> str:
     """Return the name of the mark at which a trial begins."""
     return f"begin {trial.variant} {trial.task}"
 
 
-def end_mark(outcome: Outcome) -> str:
+def format_end_mark(outcome: Outcome) -> str:
     """Return the name of the mark at which a trial ends."""
     return f"end {outcome}"
 
 
-class Step(NamedTuple):
+class StateChange(NamedTuple):
     """One event, and what it made of the device."""
 
     real_ms: int
@@ -56,7 +56,7 @@ class Walk:
     design: Design
     """The design that was recorded."""
     start: State
-    steps: tuple[Step, ...]
+    changes: tuple[StateChange, ...]
     outcome: Outcome
     begun_ms: int
     """When it began. [ms of real time since the header]"""
@@ -78,7 +78,7 @@ def read_walks(header: Header, records: Iterable[Record]) -> Iterator[Walk]:
     """
     part = switch_on(header.designs[0].design)
     trial: Trial | None = None
-    start, steps, begun_ms = part.state, list[Step](), 0
+    start, changes, begun_ms = part.state, list[StateChange](), 0
     for record in records:
         match record:
             case EventRecord(real_ms, _, (event,)) if event is not None:
@@ -86,49 +86,49 @@ def read_walks(header: Header, records: Iterable[Record]) -> Iterator[Walk]:
                 try:
                     part = follow(part, event, final=True)
                 except EventError as error:
-                    raise _refused(record, str(error)) from None
+                    raise _make_error(record, str(error)) from None
                 if trial is not None:
-                    steps.append(Step(real_ms, before, event, part.state, part.effects))
+                    changes.append(StateChange(real_ms, before, event, part.state, part.effects))
             case EventRecord():
-                raise _refused(record, f"expected one variant, got {len(record.events)}")
+                raise _make_error(record, f"expected one variant, got {len(record.events)}")
             case PowerOnRecord():
                 part, trial = switch_on(part.design), None
             case DesignRecord():
                 part, trial = switch_on(record.design.design), None
             case GoRecord():
-                raise _refused(record, "a sitting does not go back")
+                raise _make_error(record, "a sitting does not go back")
             case MarkRecord(real_ms, _, name):
                 word, _, rest = name.partition(" ")
                 if word == "begin":
-                    trial = _trial(rest, record)
-                    start, steps, begun_ms = part.state, [], real_ms
+                    trial = _parse_trial(rest, record)
+                    start, changes, begun_ms = part.state, [], real_ms
                 elif word == "end" and trial is not None:
-                    outcome = _outcome(rest, record)
-                    yield Walk(trial, part.design, start, tuple(steps), outcome, begun_ms, real_ms)
+                    outcome = _parse_outcome(rest, record)
+                    yield Walk(trial, part.design, start, tuple(changes), outcome, begun_ms, real_ms)
                     trial = None
             case _:
                 pass
 
 
-def _trial(text: str, record: MarkRecord) -> Trial:
+def _parse_trial(text: str, record: MarkRecord) -> Trial:
     variant, space, task = text.partition(" ")
     if not space:
-        raise _refused(record, f"expected a variant and a task, got {text!r}")
+        raise _make_error(record, f"expected a variant and a task, got {text!r}")
     return Trial(variant, task)
 
 
-def _outcome(text: str, record: MarkRecord) -> Outcome:
+def _parse_outcome(text: str, record: MarkRecord) -> Outcome:
     for outcome in get_args(Outcome):
         if outcome == text:
             return outcome  # type: ignore[no-any-return]  # get_args forgets what they are
-    raise _refused(record, f"expected an outcome, got {text!r}")
+    raise _make_error(record, f"expected an outcome, got {text!r}")
 
 
-def _refused(record: Record, reason: str) -> RecordingError:
+def _make_error(record: Record, reason: str) -> RecordingError:
     return RecordingError(f"{record.kind} at {record.real_ms} ms: {reason}")
 
 
-# What can be seen of steps, of a participant and of the least way alike.
+# What can be seen of changes, of a participant and of the least way alike.
 
 
 def count_gestures(event: Event) -> int:
@@ -142,43 +142,47 @@ def count_gestures(event: Event) -> int:
             return 0
 
 
-def pressed_entry(step: Step) -> tuple[str, int] | None:
+def find_pressed_entry(change: StateChange) -> tuple[str, int] | None:
     """Return the menu and the place of the entry that a press chose; None where it chose none."""
-    if not isinstance(step.event, Press) or step.before.mode is not Mode.BROWSING:
+    if not isinstance(change.event, Press) or change.before.mode is not Mode.BROWSING:
         return None
-    here = step.before.path[-1]
+    here = change.before.path[-1]
     return (here.menu, here.entry) if here.entry >= 0 else None
 
 
-def acted_in_place(step: Step) -> bool:
+def is_action_in_place(change: StateChange) -> bool:
     """Tell whether an entry was pressed that acts within its list, as a switch does."""
-    acts = any(isinstance(effect, ValueChanged | ActionRun) for effect in step.effects)
-    return acts and pressed_entry(step) is not None and identify_screen(step.after) == identify_screen(step.before)
+    acts = any(isinstance(effect, ValueChanged | ActionRun) for effect in change.effects)
+    return (
+        acts
+        and find_pressed_entry(change) is not None
+        and identify_screen(change.after) == identify_screen(change.before)
+    )
 
 
-def screens_of(start: State, steps: Iterable[Step]) -> tuple[Screen, ...]:
+def list_screens(start: State, changes: Iterable[StateChange]) -> tuple[Screen, ...]:
     """Return each screen that was visited, in order, the first included."""
     screens = [identify_screen(start)]
-    for step in steps:
-        here = identify_screen(step.after)
+    for change in changes:
+        here = identify_screen(change.after)
         if here != screens[-1]:
             screens.append(here)
     return tuple(screens)
 
 
-def path_of(design: Design, start: State, steps: Iterable[Step]) -> tuple[Node, ...]:
+def list_nodes(design: Design, start: State, changes: Iterable[StateChange]) -> tuple[Node, ...]:
     """Return each place of the menu's map that was visited, in order, the first included."""
     nodes: list[Node] = [identify_screen(start)]
-    for step in steps:
-        if acted_in_place(step) and (entry := pressed_entry(step)):
-            nodes.append((None, target_of(design, entry)))
-        here = identify_screen(step.after)
+    for change in changes:
+        if is_action_in_place(change) and (entry := find_pressed_entry(change)):
+            nodes.append((None, get_target(design, entry)))
+        here = identify_screen(change.after)
         if here != nodes[-1]:
             nodes.append(here)
     return tuple(nodes)
 
 
-def target_of(design: Design, entry: tuple[str, int]) -> str:
+def get_target(design: Design, entry: tuple[str, int]) -> str:
     """Return the key of what an entry stands for."""
     menu, place = entry
     return design.index.menus[menu].entries[place].target

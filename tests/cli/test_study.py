@@ -25,7 +25,7 @@ from knobmenu.files.sittings import list_sittings, notes_path, sitting_path, sit
 from knobmenu.files.studies import load_study
 from knobmenu.review.attempts import read_attempts
 from knobmenu.review.sitting import resume
-from knobmenu.review.study import trials_of
+from knobmenu.review.study import list_trials
 from knobmenu.review.study_form import Setup, read_study
 from knobmenu.session.records import MarkRecord
 from knobmenu.session.timeline import Timeline
@@ -112,12 +112,12 @@ def test_a_sitting_that_is_killed_at_any_moment_keeps_every_line_and_resumes(stu
             resumed = open_sitting(setup, study, code, 0)
         if resumed is None:
             sitting = resume(setup.study, marks_of(path))
-            assert sitting.step is None, "only a sitting that is over is refused"
+            assert sitting.stage is None, "only a sitting that is over is refused"
             participant, finished = participant + 1, 0
             continue
         resumed.close()
         assert path.read_bytes().startswith(whole_lines(left))
-        assert resumed.ongoing.sitting.finished >= finished, "no finished step is lost"
+        assert resumed.ongoing.sitting.finished >= finished, "no finished stage is lost"
         finished = resumed.ongoing.sitting.finished
 
     for one in list_sittings(study):
@@ -127,7 +127,7 @@ def test_a_sitting_that_is_killed_at_any_moment_keeps_every_line_and_resumes(stu
                 take_part(opened.ongoing, least, random.Random(1), 0)
         attempts = list(read_attempts(setup, *read_recording(one.path)))
         number = resume(setup.study, marks_of(one.path)).number
-        assert [attempt.trial for attempt in attempts] == list(trials_of(setup.study, number))
+        assert [attempt.trial for attempt in attempts] == list(list_trials(setup.study, number))
 
 
 def test_a_terminal_that_is_closed_leaves_a_sitting_that_resumes(study: Path) -> None:
@@ -266,7 +266,7 @@ def test_other_files_are_not_offered_as_sittings(study: Path, setup: Setup) -> N
 @pytest.mark.parametrize("code", ["Ann Other", "P7", "../p7", ""])
 def test_a_name_is_refused_as_a_code(study: Path, code: str) -> None:
     with sitting_of(study, code or " ") as terminal:
-        terminal.wait_for("Ask for no names", timeout=30)
+        terminal.wait_for("Use a code, not a name", timeout=30)
         assert terminal.wait(30) == 1
     assert not sittings_folder(study).exists()
 

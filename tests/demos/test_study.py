@@ -13,7 +13,7 @@ from knobmenu.files.recordings import read_recording
 from knobmenu.files.sittings import sittings_folder
 from knobmenu.files.studies import load_study
 from knobmenu.review.attempts import read_attempts
-from knobmenu.review.study import trials_of
+from knobmenu.review.study import list_trials
 from knobmenu.review.study_form import read_study
 from tests.demos.playing import DEMOS
 from tests.review.eight import STUDY as EIGHT_STUDY
@@ -44,7 +44,7 @@ def test_eight_people_sit_through_the_whole_study(study: Path) -> None:
     assert [path.name for path in paths] == [f"p0{number}.jsonl" for number in range(1, len(EIGHT) + 1)]
     for number, path in enumerate(paths):
         attempts = list(read_attempts(setup, *read_recording(path)))
-        assert [attempt.trial for attempt in attempts] == list(trials_of(setup.study, number))
+        assert [attempt.trial for attempt in attempts] == list(list_trials(setup.study, number))
 
 
 def test_waking_takes_fewer_detents_and_presses_in_the_second_lamp() -> None:

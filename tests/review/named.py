@@ -12,7 +12,7 @@ from knobmenu.design.whole import Design
 from knobmenu.machine.changing import get_number
 from knobmenu.machine.state import make_initial_state
 from knobmenu.review.study_form import Setup, read_study
-from knobmenu.review.trail import trail_of
+from knobmenu.review.trail import make_trail
 
 STEPS = 6
 """How many values further each task sets its setting."""
@@ -49,7 +49,7 @@ def _tasks(design: Design) -> Iterator[tuple[str, dict[str, object]]]:
             continue
         if route is not None and _is_plain(route):
             names = [
-                get_label(design, key) for key in list(trail_of(route, route.tally.gestures).opened.values())[::-1]
+                get_label(design, key) for key in list(make_trail(route, route.tally.gestures).opened.values())[::-1]
             ]
             text = "Go to " + ", ".join(f'"{name}"' for name in names) + f" and set it to {target}."
             operand = setting.options[target].key if isinstance(setting, Choice) else target
@@ -58,6 +58,6 @@ def _tasks(design: Design) -> Iterator[tuple[str, dict[str, object]]]:
 
 def _is_plain(route: Route) -> bool:
     """Tell whether a way goes through lists to one editor, by turning and pressing."""
-    trail = trail_of(route, route.tally.gestures)
+    trail = make_trail(route, route.tally.gestures)
     kinds = {gesture.kind for gesture in route.way}
     return kinds <= {"turn", "press"} and len(trail.opened) > 0 and len(route.changed) == 1

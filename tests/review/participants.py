@@ -18,10 +18,10 @@ from knobmenu.cli.sittings import open_sitting
 from knobmenu.files.studies import load_study
 from knobmenu.machine.state import Editing, State
 from knobmenu.review.ongoing import SETTLE_MS, OngoingSitting, begin_sitting
-from knobmenu.review.sitting import Ask, Consent, Practice
+from knobmenu.review.sitting import AskedQuestion, Consent, Practice
 from knobmenu.review.study import Task, Trial
 from knobmenu.review.study_form import Setup, is_done, read_study
-from knobmenu.review.walk import end_mark
+from knobmenu.review.walk import format_end_mark
 from knobmenu.session.recorder import Recorder
 from knobmenu.session.records import Header, Record
 from knobmenu.session.session import Session
@@ -149,9 +149,9 @@ def take_part(ongoing: OngoingSitting, participant: Participant, random: Random,
     """Do everything from where a sitting is to its end; return the real time after it."""
     smooth: dict[str, list[bool]] = {}
     """For each variant, and each variant with a task, whether the tasks went smoothly."""
-    while (step := ongoing.step) is not None:
+    while (stage := ongoing.stage) is not None:
         real_ms += 1000
-        match step:
+        match stage:
             case Consent():
                 ongoing.agree(real_ms)
             case Practice():
@@ -164,18 +164,18 @@ def take_part(ongoing: OngoingSitting, participant: Participant, random: Random,
                 before = ongoing.session.history.last
                 real_ms = _try(ongoing, participant, random, real_ms)
                 moments = ongoing.session.history.last - before
-                route = ongoing.setup.least[step.variant, step.task]
+                route = ongoing.setup.least[stage.variant, stage.task]
                 assert route is not None
-                done = ongoing.session.timeline.marks[-1].name == end_mark("done")
+                done = ongoing.session.timeline.marks[-1].name == format_end_mark("done")
                 went_well = done and moments < 2 * route.tally.gestures + 6
-                for about in (step.variant, f"{step.variant} {step.task}"):
+                for about in (stage.variant, f"{stage.variant} {stage.task}"):
                     smooth.setdefault(about, []).append(went_well)
-            case Ask():
+            case AskedQuestion():
                 real_ms += 2000
-                tasks = smooth.get(step.about, [True])
-                ongoing.answer(_opinion(step, tasks.count(True) > 0.7 * len(tasks), random), real_ms)
+                tasks = smooth.get(stage.about, [True])
+                ongoing.answer(_opinion(stage, tasks.count(True) > 0.7 * len(tasks), random), real_ms)
             case _:
-                assert_never(step)
+                assert_never(stage)
     return real_ms
 
 
@@ -205,7 +205,7 @@ def _try(ongoing: OngoingSitting, participant: Participant, random: Random, real
     return real_ms
 
 
-def _opinion(ask: Ask, well: bool, random: Random) -> int | str:
+def _opinion(ask: AskedQuestion, well: bool, random: Random) -> int | str:
     """Answer a question; the items of the usability scale are favourable and unfavourable in turn."""
     if not ask.answers:
         return "It did what I expected." if well else "I looked for it in another place."

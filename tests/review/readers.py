@@ -19,7 +19,7 @@ from knobmenu.design.labels import get_label
 from knobmenu.design.menu import BACK
 from knobmenu.design.whole import Design
 from knobmenu.machine.state import Editing, Mode, NumberDraft, Place
-from knobmenu.review.trail import targets_of
+from knobmenu.review.trail import walk_targets
 from tests.review.participants import Plan, Seat
 
 SLOW_MS = 350
@@ -50,7 +50,7 @@ class Reader:
     turns_back: float = 0.0
     """Turns one detent back, and on again, at an entry that they have just read."""
     too_far: float = 0.0
-    """Turns one or two detents too far at the entry or the value that they wanted, and corrects it."""
+    """Turns one or two detents too far at the entry or the value that they expected, and corrects it."""
     strays: float = 0.0
     """Presses any entry of a list, instead of the one that fits best."""
     gives_up: float = 0.0
@@ -82,7 +82,7 @@ class _Visit:
         return self.seat.model.design
 
     def do(self) -> Plan:
-        targets = dict(targets_of(self.design, self.seat.task.done))
+        targets = dict(walk_targets(self.design, self.seat.task.done))
         for _ in range(PATIENCE):
             yield self.random.randint(self.who.pause_ms // 2, 2 * self.who.pause_ms)
             state = self.seat.state()
@@ -134,17 +134,17 @@ class _Visit:
 
     def stop(self, direction: int) -> Generator[Gesture | int]:
         """Stop at an entry, perhaps behind it, and go back to it."""
-        wanted = self.here()
+        expected = self.here()
         if self.happens(self.who.too_far):
             yield Gesture("turn", direction * self.random.randint(1, 2))
             yield SLOW_MS
-            yield from self.go(wanted)
+            yield from self.go(expected)
 
-    def go(self, wanted: Place) -> Generator[Gesture | int]:
+    def go(self, expected: Place) -> Generator[Gesture | int]:
         """Turn to an entry that was seen before."""
-        while self.here() != wanted:
+        while self.here() != expected:
             before = self.here()
-            yield Gesture("turn", 1 if wanted.entry > before.entry else -1)
+            yield Gesture("turn", 1 if expected.entry > before.entry else -1)
             if self.here() == before:
                 return
 

@@ -11,7 +11,7 @@ from knobmenu.errors import RecordingError
 from knobmenu.machine.state import make_initial_state
 from knobmenu.review.attempts import Attempt, read_attempts
 from knobmenu.review.study import Trial
-from knobmenu.review.study_form import Setup, read_study, stage
+from knobmenu.review.study_form import Setup, prepare_design, read_study
 from knobmenu.session.recording import decode, decode_events, encode
 from knobmenu.session.records import EventRecord, GoRecord, MarkRecord, Record
 from tests.review.designs import clean
@@ -46,8 +46,8 @@ def least_route(setup: Setup, task: str) -> Route:
 
 def test_the_staged_design_starts_where_the_task_does(setup: Setup) -> None:
     for task in setup.study.tasks:
-        staged = stage(setup.designs["only"], task)
-        assert make_initial_state(staged) == setup.starts["only", task.key]
+        prepared = prepare_design(setup.designs["only"], task)
+        assert make_initial_state(prepared) == setup.starts["only", task.key]
 
 
 @pytest.mark.parametrize("participant", [least, pausing])

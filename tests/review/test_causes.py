@@ -12,8 +12,8 @@ from knobmenu.review.departures import MEANINGS, Departure, Kind
 MENU = (Mode.BROWSING, "main")
 
 
-def departure(kind: Kind, begun_ms: int, ended_ms: int, key: str = "x", wanted: str = "tone") -> Departure:
-    return Departure(kind, MENU, key, wanted, begun_ms, ended_ms, gestures=1)
+def departure(kind: Kind, begun_ms: int, ended_ms: int, key: str = "x", expected: str = "tone") -> Departure:
+    return Departure(kind, MENU, key, expected, begun_ms, ended_ms, gestures=1)
 
 
 def causes(*departures: Departure) -> list[tuple[Kind, list[Kind]]]:
@@ -33,11 +33,11 @@ def test_turning_past_the_right_entry_before_a_wrong_turn_is_explained_by_that()
 
 
 def test_a_slip_within_a_detour_is_a_part_of_it() -> None:
-    assert causes(departure("left", 0, 9000), departure("overshoot", 100, 300, wanted="")) == [("left", [])]
+    assert causes(departure("left", 0, 9000), departure("overshoot", 100, 300, expected="")) == [("left", [])]
 
 
 def test_what_another_entry_was_wanted_for_has_another_cause() -> None:
-    found = causes(departure("wrong-turn", 0, 1000), departure("left", 2000, 5000, wanted="light"))
+    found = causes(departure("wrong-turn", 0, 1000), departure("left", 2000, 5000, expected="light"))
 
     assert found == [("wrong-turn", []), ("left", [])]
 

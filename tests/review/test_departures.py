@@ -68,7 +68,7 @@ def test_a_wrong_entry_is_a_wrong_turn_until_the_way_is_found_again(setup: Setup
 
     (only,) = found.departures
     assert (only.kind, only.screen, only.key) == ("wrong-turn", (Mode.BROWSING, "main"), "bass")
-    assert only.wanted == "tone"
+    assert only.expected == "tone"
     assert only.gestures == 3
     assert found.extra_gestures is not None
     assert found.extra_gestures >= only.gestures

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.review.measures import chance_of_so_many
+from knobmenu.review.measures import compute_chance_of_count
 from knobmenu.review.report.habits import RISK, Met, judge_places
 from knobmenu.review.study import Trial
 from tests.sampling import sampled
@@ -69,12 +69,12 @@ def test_habits_alone_make_a_problem_in_one_study_of_twenty_at_most(people: int)
 def test_people_alike_follow_the_binomial_distribution(count: int, people: int, rate: float) -> None:
     from scipy.stats import binom
 
-    assert chance_of_so_many(count, [rate] * people) == pytest.approx(
+    assert compute_chance_of_count(count, [rate] * people) == pytest.approx(
         float(binom.sf(count - 1, people, rate)), abs=1e-9
     )
 
 
 def test_people_who_differ_follow_what_counting_all_outcomes_gives() -> None:
     # Counted by hand: both meet it in 0.5 * 0.2, nobody in 0.5 * 0.8.
-    assert chance_of_so_many(2, [0.5, 0.2]) == pytest.approx(0.1)
-    assert chance_of_so_many(1, [0.5, 0.2]) == pytest.approx(0.6)
+    assert compute_chance_of_count(2, [0.5, 0.2]) == pytest.approx(0.1)
+    assert compute_chance_of_count(1, [0.5, 0.2]) == pytest.approx(0.6)

@@ -234,7 +234,7 @@ def test_who_turns_fast_takes_the_fewest_gestures_but_for_the_first_detents(
     assume(setup is not None)
     assert setup is not None
     for attempt in attempts_of(setup, fast, seed):
-        task = setup.task(attempt.trial.task)
+        task = setup.get_task(attempt.trial.task)
         state = setup.starts["only", task.key]
         route = fast_route(Seat(Model(design), task, lambda state=state: state))  # type: ignore[misc]
         values = sum(value is not None for _, value in _parts_of(route))

@@ -13,11 +13,11 @@ from statsmodels.stats.contingency_tables import mcnemar
 
 from knobmenu.review.measures import (
     Interval,
-    adjust_for_several,
-    chance_unseen,
+    adjust_p_values,
     compare_paired,
     compare_success,
     compare_times,
+    compute_chance_unseen,
     count_overshoots,
     estimate_mean,
     estimate_success,
@@ -177,12 +177,12 @@ def test_the_same_difference_of_everybody_is_judged_by_the_sign_test() -> None:
 
 def test_several_comparisons_are_adjusted_step_by_step() -> None:
     """Holm's method by hand: 0.01 x 4, 0.02 x 3, the rest no less than those before."""
-    assert adjust_for_several([0.04, 0.01, 0.02, 0.03]) == pytest.approx((0.06, 0.04, 0.06, 0.06))
-    assert adjust_for_several([]) == ()
+    assert adjust_p_values([0.04, 0.01, 0.02, 0.03]) == pytest.approx((0.06, 0.04, 0.06, 0.06))
+    assert adjust_p_values([]) == ()
 
 
 def test_what_one_in_ten_meets_is_often_unseen_by_eight_people() -> None:
-    assert chance_unseen(0.1, 8) == pytest.approx(0.4305, abs=1e-4)
+    assert compute_chance_unseen(0.1, 8) == pytest.approx(0.4305, abs=1e-4)
 
 
 def test_too_few_people_say_nothing() -> None:

@@ -1,4 +1,4 @@
-"""A sitting goes through its steps as the participant finishes them, and continues from any point of its recording."""
+"""A sitting goes through its stages as the participant finishes them, and continues from any point of its recording."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from knobmenu.files.studies import load_study
 from knobmenu.review.attempts import read_attempts
 from knobmenu.review.ongoing import SETTLE_MS, OngoingSitting, begin_sitting
 from knobmenu.review.sitting import Consent, Practice, resume
-from knobmenu.review.study import Trial, trials_of
+from knobmenu.review.study import Trial, list_trials
 from knobmenu.review.study_form import Setup, read_study
 from knobmenu.session.recorder import Recorder
 from knobmenu.session.records import EventRecord, Header, MarkRecord, Record
@@ -102,7 +102,7 @@ def test_a_task_is_done_once_its_condition_has_held_for_a_moment(setup: Setup) -
     ongoing.pass_time(at_ms + 100 + SETTLE_MS)
 
     assert not ongoing.has_device
-    assert not isinstance(ongoing.step, Trial)
+    assert not isinstance(ongoing.stage, Trial)
     mark = written[-1]
     assert isinstance(mark, MarkRecord)
     assert (mark.name, mark.real_ms) == ("end done", at_ms + 100), "the moment's wait does not count"
@@ -134,13 +134,13 @@ def test_a_task_ends_when_its_time_is_over(setup: Setup) -> None:
 def test_practice_ends_when_its_time_is_over(setup: Setup) -> None:
     ongoing = begin_sitting(setup, "p01", 0, Recorder(lambda record: None, 0), 0)
     ongoing.agree(0)
-    assert isinstance(ongoing.step, Practice)
+    assert isinstance(ongoing.stage, Practice)
     ongoing.put_device(1000)
     ongoing.pass_time(20_999)
     assert ongoing.has_device
     ongoing.pass_time(21_000)
 
-    assert isinstance(ongoing.step, Trial)
+    assert isinstance(ongoing.stage, Trial)
 
 
 def test_a_task_can_be_given_up(setup: Setup) -> None:
@@ -156,8 +156,8 @@ def test_a_knob_that_is_held_at_the_end_of_a_task_is_released_in_the_next(setup:
     ongoing, _ = at_task(setup)
     ongoing.session.press("sticky", 11_000)
     ongoing.give_up(12_000)
-    while not isinstance(ongoing.step, Trial):
-        ongoing.answer(1 if getattr(ongoing.step, "answers", 0) else "", 13_000)
+    while not isinstance(ongoing.stage, Trial):
+        ongoing.answer(1 if getattr(ongoing.stage, "answers", 0) else "", 13_000)
     ongoing.put_device(20_000)
 
     assert not ongoing.session.hand.down
@@ -170,10 +170,10 @@ def test_a_sitting_on_disk_goes_through_all_steps_in_the_order_of_its_number(stu
         kept = list(records)
         marks = [record.name for record in kept if isinstance(record, MarkRecord)]
         sitting = resume(setup.study, marks)
-        assert sitting.step is None
+        assert sitting.stage is None
         assert (sitting.code, sitting.number) == (f"p{number + 1:02}", number)
         attempts = list(read_attempts(setup, header, kept))
-        assert [attempt.trial for attempt in attempts] == list(trials_of(setup.study, number))
+        assert [attempt.trial for attempt in attempts] == list(list_trials(setup.study, number))
         assert all(attempt.succeeded for attempt in attempts)
 
 
@@ -196,7 +196,7 @@ def test_a_sitting_continues_wherever_its_file_was_cut(study: Path, setup: Setup
         assert continued.startswith(kept), "what was written whole stays as it is"
         header, records = read_recording(path)
         attempts = list(read_attempts(setup, header, records))
-        assert [attempt.trial for attempt in attempts] == list(trials_of(setup.study, 0))
+        assert [attempt.trial for attempt in attempts] == list(list_trials(setup.study, 0))
         assert overview(setup.study, tuple(list_sittings(study)))[1].endswith("over")
 
 
@@ -263,8 +263,8 @@ def test_what_does_not_come_next_is_refused(setup: Setup) -> None:
     for too_early in (ongoing.put_device, ongoing.end_practice, ongoing.give_up, partial(ongoing.answer, 1)):
         with pytest.raises(RecordingError, match="expected"):
             too_early(1000)
-    assert isinstance(ongoing.step, Consent)
+    assert isinstance(ongoing.stage, Consent)
     ongoing.agree(1000)
     with pytest.raises(RecordingError, match="expected"):
         ongoing.agree(2000)
-    assert isinstance(ongoing.step, Practice)
+    assert isinstance(ongoing.stage, Practice)

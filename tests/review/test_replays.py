@@ -9,9 +9,9 @@ import pytest
 
 from knobmenu.review.report.collection import Collection, read_person
 from knobmenu.review.report.problems import Occurrence
-from knobmenu.review.report.replays import AFTER_MS, Replay, best_occurrence, make_replay, replay_command
-from knobmenu.review.report.results import work_out
-from knobmenu.review.walk import begin_mark, end_mark
+from knobmenu.review.report.replays import AFTER_MS, Replay, choose_occurrence, format_replay_command, make_replay
+from knobmenu.review.report.results import compute_results
+from knobmenu.review.walk import format_begin_mark, format_end_mark
 from knobmenu.screen.cells import Screen
 from knobmenu.session.playback import Frame, select_frames_from, select_frames_until, walk_frames
 from knobmenu.session.recording import VisibleRecord, decode_visible, encode
@@ -24,21 +24,23 @@ WHO: tuple[Participant, ...] = (exact, hesitant, lost, astray)
 SITTINGS = {f"{code_of(number)}.jsonl": sit(SETUP, who, number, number) for number, who in enumerate(WHO)}
 LINES = {file: [encode(header), *map(encode, records)] for file, (header, records) in SITTINGS.items()}
 PEOPLE = tuple(read_person(SETUP, file, header, records) for file, (header, records) in SITTINGS.items())
-OCCURRENCES = [best_occurrence(problem) for problem in work_out(Collection(SETUP, PEOPLE)).problems]
+OCCURRENCES = [choose_occurrence(problem) for problem in compute_results(Collection(SETUP, PEOPLE)).problems]
 
 
 def attempt_of(occurrence: Occurrence) -> tuple[Frame, ...]:
     attempt = occurrence.attempt
     every = list(walk_frames(*decode_visible(LINES[occurrence.person.file])))
-    return select_frames_until(select_frames_from(every, begin_mark(attempt.trial)), end_mark(attempt.outcome))
+    return select_frames_until(
+        select_frames_from(every, format_begin_mark(attempt.trial)), format_end_mark(attempt.outcome)
+    )
 
 
 def later(shown: Iterator[VisibleRecord], occurrence: Occurrence, by_ms: int) -> Iterator[VisibleRecord]:
     """Walk what a recording shows, with another screen so much later than the end of an attempt."""
-    end, begun = end_mark(occurrence.attempt.outcome), False
+    end, begun = format_end_mark(occurrence.attempt.outcome), False
     for one in shown:
         yield one
-        begun = begun or one.plain.get("name") == begin_mark(occurrence.attempt.trial)
+        begun = begun or one.plain.get("name") == format_begin_mark(occurrence.attempt.trial)
         if begun and one.plain.get("name") == end:
             begun = False
             (screen,) = next(frame.screens for frame in attempt_of(occurrence))
@@ -64,13 +66,12 @@ def test_a_picture_shows_nothing_that_follows_the_attempt(by_ms: int) -> None:
 
 def test_a_command_ends_with_the_attempt() -> None:
     for occurrence in OCCURRENCES:
-        words = shlex.split(replay_command(occurrence))
+        words = shlex.split(format_replay_command(occurrence))
         attempt = occurrence.attempt
         played = attempt_of(occurrence)
 
-        assert words[2:] == [
-            occurrence.person.file, "--from", begin_mark(attempt.trial), "--until", end_mark(attempt.outcome),
-        ]  # fmt: skip
+        marks = ["--from", format_begin_mark(attempt.trial), "--until", format_end_mark(attempt.outcome)]
+        assert words[2:] == [occurrence.person.file, *marks]
         assert played[-1].real_ms >= attempt.lasted_ms
         assert [frame.shown.plain["name"] for frame in played if frame.shown.kind == "mark"] == [words[4], words[6]]
 
@@ -80,9 +81,11 @@ def test_an_attempt_that_began_again_ends_at_the_end_of_the_last() -> None:
     occurrence = OCCURRENCES[0]
     attempt = occurrence.attempt
     every = list(walk_frames(*decode_visible(LINES[occurrence.person.file])))
-    place = next(at for at, frame in enumerate(every) if frame.shown.plain.get("name") == begin_mark(attempt.trial))
+    place = next(
+        at for at, frame in enumerate(every) if frame.shown.plain.get("name") == format_begin_mark(attempt.trial)
+    )
     twice = [*every[: place + 3], *every[place:]]
 
     assert select_frames_until(
-        select_frames_from(twice, begin_mark(attempt.trial)), end_mark(attempt.outcome)
+        select_frames_from(twice, format_begin_mark(attempt.trial)), format_end_mark(attempt.outcome)
     ) == attempt_of(occurrence)

@@ -15,9 +15,9 @@ from knobmenu import load
 from knobmenu.review.report.collection import Collection, collect, read_person
 from knobmenu.review.report.comparison import SUCCESS, TIME
 from knobmenu.review.report.habits import RISK
-from knobmenu.review.report.measures_table import COLUMNS, measures_csv
-from knobmenu.review.report.problems import FEWEST_WHO_MEET, find_problems, problem_words
-from knobmenu.review.report.results import Results, recording_table, work_out
+from knobmenu.review.report.measures_table import COLUMNS, write_measures_csv
+from knobmenu.review.report.problems import FEWEST_WHO_MEET, describe_problem, find_problems
+from knobmenu.review.report.results import Results, compute_results, make_recording_table
 from knobmenu.review.study_form import Setup
 from tests.demos.playing import DEMOS
 from tests.review.named import named_study
@@ -50,7 +50,7 @@ def sit_all(setup: Setup, crowd: Sequence[Reader], seed: int) -> Collection:
 
 
 def results(crowd: Sequence[Reader], *faults: Fault, seed: int = 1) -> Results:
-    return work_out(sittings(tuple(crowd), *faults, seed=seed))
+    return compute_results(sittings(tuple(crowd), *faults, seed=seed))
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -76,7 +76,7 @@ def test_the_planted_problem_is_the_first(fault: Fault, task: str, kind: str, wo
 
     first = found.problems[0]
     assert (first.trial.task, first.kind) == (task, kind)
-    assert problem_words(found.collection, first) == words
+    assert describe_problem(found.collection, first) == words
     assert first.met >= 6
     assert {problem.trial.task for problem in found.common} == {task}, "no other task has a problem"
     assert any(words in sentence for sentence in found.verdict)
@@ -102,7 +102,7 @@ def test_what_everybody_turns_past_is_a_problem() -> None:
 
     assert {key for kind, key in common if kind == "overshoot"} == {"treble", "frequency", "contrast"}
     assert {kind for kind, key in common} == {"overshoot", "passed-entry"}, "they turn past entries as well"
-    assert 'turned "Treble" past 2' in {problem_words(found.collection, problem) for problem in found.common}
+    assert 'turned "Treble" past 2' in {describe_problem(found.collection, problem) for problem in found.common}
 
 
 def test_problems_are_ranked_by_failures_then_by_people() -> None:
@@ -146,7 +146,7 @@ def test_one_person_alone_gives_a_report() -> None:
 
 def test_the_table_of_measures_has_a_row_for_each_attempt() -> None:
     collection = sittings(CROWD, "none", "hidden")
-    rows = list(csv.DictReader(io.StringIO(measures_csv(collection))))
+    rows = list(csv.DictReader(io.StringIO(write_measures_csv(collection))))
 
     assert list(rows[0]) == list(COLUMNS)
     assert len(rows) == 8 * 2 * 3
@@ -179,7 +179,7 @@ def test_recordings_that_cannot_be_used_are_named() -> None:
             ("p04.jsonl", lambda: (header, iter(records[: len(records) // 2]))),
         ],
     )
-    rows = {row[2]: row[3] for row in recording_table(work_out(found)).rows}
+    rows = {row[2]: row[3] for row in make_recording_table(compute_results(found)).rows}
 
     assert [person.code for person in found.people] == ["p01"]
     assert rows["p01.jsonl"] == ""

@@ -18,12 +18,12 @@ from knobmenu.review.report.contents import compose
 from knobmenu.review.report.document import Document, Heading, Picture, write_html, write_markdown
 from knobmenu.review.report.flow import MOST_UNVISITED, find_flow
 from knobmenu.review.report.flow_plot import plot_flow
-from knobmenu.review.report.measures_table import measures_csv
-from knobmenu.review.report.notes import note_table, place_notes
-from knobmenu.review.report.results import Table, work_out
+from knobmenu.review.report.measures_table import write_measures_csv
+from knobmenu.review.report.notes import make_note_table, place_notes
+from knobmenu.review.report.results import Table, compute_results
 from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup, read_study
-from knobmenu.review.walk import begin_mark
+from knobmenu.review.walk import format_begin_mark
 from knobmenu.session.moderator import ModeratorNote, ModeratorNotes
 from knobmenu.session.recording import decode_visible, encode
 from tests.review.designs import clean
@@ -60,7 +60,7 @@ def collected(setup: Setup, *participants: Participant) -> tuple[Collection, dic
 
 def document(setup: Setup, *participants: Participant) -> Document:
     collection, lines = collected(setup, *participants)
-    return compose(work_out(collection), lambda file: decode_visible(lines[file], file))
+    return compose(compute_results(collection), lambda file: decode_visible(lines[file], file))
 
 
 @given(
@@ -89,7 +89,7 @@ def test_departures_lie_within_their_attempt_and_cost_no_more_than_it(seed: int)
             assert attempt.begun_ms <= one.begun_ms <= one.ended_ms
             assert one.gestures <= attempt.gestures
         assert attempt.succeeded or attempt.departures, "every failure has a place"
-    assert measures_csv(collection).count("\n") == 1 + 3
+    assert write_measures_csv(collection).count("\n") == 1 + 3
 
 
 def relabelled(label: str) -> Design:
@@ -132,7 +132,7 @@ def test_a_task_whose_least_way_is_not_known_is_reported_without_it() -> None:
     unknown = attrs.evolve(setup, least=dict.fromkeys(setup.least))
     header, records = sit(setup, astray, 0)
     person = read_person(unknown, "p01.jsonl", header, records)
-    results = work_out(Collection(unknown, (person,)))
+    results = compute_results(Collection(unknown, (person,)))
 
     assert all(attempt.departures == () for attempt in person.attempts)
     assert results.tasks[0].extra_gestures is None
@@ -199,7 +199,7 @@ def test_notes_stand_with_their_task_and_time() -> None:
     assert [one.since_ms for one in placed] == [None, 0, 1500, None, 0, None]
 
     setup = planted_study("none", "mislabelled")
-    table = note_table(work_out(Collection(setup, (noted,))), 5)
+    table = make_note_table(compute_results(Collection(setup, (noted,))), 5)
     assert table is not None
     assert table.columns == ("participant", "time", "task", "variant", "in the task", "note")
     assert len(table.rows) == 5
@@ -212,7 +212,7 @@ def test_a_task_that_began_again_counts_from_its_last_begin() -> None:
     setup = planted_study("none")
     person = read_person(setup, "p01.jsonl", *sit(setup, astray, 0))
     trial = person.trials[0]
-    marks = ((1000, begin_mark(trial)), (5000, begin_mark(trial)), (4900, "end done"))
+    marks = ((1000, format_begin_mark(trial)), (5000, format_begin_mark(trial)), (4900, "end done"))
     notes = tuple(ModeratorNote(at, "") for at in (1500, 5000, 9000))
     placed = place_notes(attrs.evolve(person, marks=marks[:2], notes=ModeratorNotes(notes)))
     assert [one.since_ms for one in placed] == [500, 0, 4000]

@@ -11,19 +11,19 @@ from knobmenu.errors import RecordingError
 from knobmenu.review.measures import ITEMS, score_usability
 from knobmenu.review.sitting import (
     USABILITY_ITEMS,
-    Ask,
+    AskedQuestion,
     Consent,
     Practice,
-    Step,
-    answer_mark,
-    finish_mark,
-    participant_mark,
+    Stage,
+    format_answer_mark,
+    format_finish_mark,
+    format_participant_mark,
+    list_stages,
     resume,
-    steps_of,
 )
-from knobmenu.review.study import FreeText, Study, Task, Trial, Variant, trials_of
+from knobmenu.review.study import FreeText, Study, Task, Trial, Variant, list_trials
 from knobmenu.review.study_form import STUDY
-from knobmenu.review.walk import begin_mark, end_mark
+from knobmenu.review.walk import format_begin_mark, format_end_mark
 
 STUDY_OF_TWO: Study = STUDY.build(
     {
@@ -39,22 +39,22 @@ STUDY_OF_TWO: Study = STUDY.build(
 )
 
 
-def marks_of(step: Step) -> Iterator[str]:
-    match step:
+def marks_of(stage: Stage) -> Iterator[str]:
+    match stage:
         case Trial():
-            yield begin_mark(step)
-            yield end_mark("done")
-        case Ask():
-            yield answer_mark(step, 2 if step.answers else 'I "saw" it\n')
+            yield format_begin_mark(stage)
+            yield format_end_mark("done")
+        case AskedQuestion():
+            yield format_answer_mark(stage, 2 if stage.answers else 'I "saw" it\n')
         case _:
-            yield finish_mark(step)
+            yield format_finish_mark(stage)
 
 
 def whole(number: int = 0) -> tuple[list[str], list[int]]:
-    """Return all marks of a sitting, and how many steps are finished after each."""
-    marks, finished = [participant_mark("p07", number)], [0]
-    for place, step in enumerate(steps_of(STUDY_OF_TWO, number)):
-        for mark in marks_of(step):
+    """Return all marks of a sitting, and how many stages are finished after each."""
+    marks, finished = [format_participant_mark("p07", number)], [0]
+    for place, stage in enumerate(list_stages(STUDY_OF_TWO, number)):
+        for mark in marks_of(stage):
             marks.append(mark)
             finished.append(place)
         finished[-1] = place + 1
@@ -62,15 +62,15 @@ def whole(number: int = 0) -> tuple[list[str], list[int]]:
 
 
 def test_a_sitting_asks_after_each_task_and_at_the_end_of_each_variant() -> None:
-    steps = steps_of(STUDY_OF_TWO, 0)
+    stages = list_stages(STUDY_OF_TWO, 0)
 
-    assert isinstance(steps[0], Consent)
-    assert isinstance(steps[1], Practice)
+    assert isinstance(stages[0], Consent)
+    assert isinstance(stages[1], Practice)
     asked = ["ease", "why"]
     scale = [f"usability_{number}" for number in range(1, 11)]
     expected = [*["task", *asked] * 2, *scale, "liked"] * 2
-    assert [step.key if isinstance(step, Ask) else "task" for step in steps[2:]] == expected
-    assert tuple(step for step in steps if isinstance(step, Trial)) == trials_of(STUDY_OF_TWO, 0)
+    assert [stage.key if isinstance(stage, AskedQuestion) else "task" for stage in stages[2:]] == expected
+    assert tuple(stage for stage in stages if isinstance(stage, Trial)) == list_trials(STUDY_OF_TWO, 0)
 
 
 def test_what_a_study_leaves_out_is_not_asked() -> None:
@@ -84,7 +84,7 @@ def test_what_a_study_leaves_out_is_not_asked() -> None:
         usability_scale=False,
     )
 
-    assert steps_of(study, 0) == (Trial("one", "dark"), Ask("one", "liked", "?", 0))
+    assert list_stages(study, 0) == (Trial("one", "dark"), AskedQuestion("one", "liked", "?", 0))
 
 
 @pytest.mark.parametrize("number", range(4))
@@ -94,7 +94,7 @@ def test_a_sitting_resumes_after_every_mark(number: int) -> None:
     for count in range(1, len(marks) + 1):
         sitting = resume(STUDY_OF_TWO, marks[:count])
         assert (sitting.code, sitting.number, sitting.finished) == ("p07", number, finished[count - 1])
-    assert sitting.step is None
+    assert sitting.stage is None
 
 
 def test_an_interrupted_task_is_put_again() -> None:
@@ -117,13 +117,13 @@ def test_answers_come_back_as_they_were_given() -> None:
 @pytest.mark.parametrize("answer", [0, 6, "3", True, 2.0])
 def test_an_answer_beside_the_scale_is_refused(answer: int | str) -> None:
     with pytest.raises(ValueError, match="expected a whole number from 1 to 5"):
-        answer_mark(Ask("one", "usability_1", "?", 5), answer)
+        format_answer_mark(AskedQuestion("one", "usability_1", "?", 5), answer)
 
 
 @pytest.mark.parametrize("code", ["", "Ann Other", "p 1", "P7"])
 def test_a_name_is_not_a_code(code: str) -> None:
-    with pytest.raises(ValueError, match="Ask for no names"):
-        participant_mark(code, 0)
+    with pytest.raises(ValueError, match="Use a code, not a name"):
+        format_participant_mark(code, 0)
 
 
 @pytest.mark.parametrize(
@@ -150,7 +150,7 @@ def test_marks_of_another_study_are_refused(place: int, mark: str) -> None:
 
 
 def test_a_mark_after_the_end_and_no_mark_at_all_are_refused() -> None:
-    with pytest.raises(RecordingError, match="no mark after the last step"):
+    with pytest.raises(RecordingError, match="no mark after the last stage"):
         resume(STUDY_OF_TWO, [*whole()[0], "end done"])
     with pytest.raises(RecordingError, match="mark 1: expected the participant's code"):
         resume(STUDY_OF_TWO, [])

@@ -17,7 +17,7 @@ from knobmenu.files import save
 from knobmenu.files.studies import load_study
 from knobmenu.files.toml import parse
 from knobmenu.files.writing import line
-from knobmenu.review.study import MOST_CONSENT, Trial, order_balanced, trials_of
+from knobmenu.review.study import MOST_CONSENT, Trial, list_trials, make_balanced_square
 from knobmenu.review.study_form import STUDY, Setup, is_done, read_study
 from tests.review.designs import clean
 
@@ -84,7 +84,7 @@ def refusals(folder: Path, old: str, new: str) -> list[str]:
 @pytest.mark.parametrize("count", range(1, 13))
 def test_a_balanced_square_is_balanced_by_its_definition(count: int) -> None:
     """E. J. Williams, 1949: as often in each place, and as often directly after each other."""
-    rows = order_balanced(count)
+    rows = make_balanced_square(count)
 
     assert all(sorted(row) == list(range(count)) for row in rows)
     for column in zip(*rows, strict=True):
@@ -97,7 +97,7 @@ def test_a_balanced_square_is_balanced_by_its_definition(count: int) -> None:
 
 def test_a_whole_round_of_participants_balances_variants_and_tasks(tmp_path: Path) -> None:
     study = read(tmp_path).study
-    rounds = [trials_of(study, participant) for participant in range(2 * 6)]
+    rounds = [list_trials(study, participant) for participant in range(2 * 6)]
 
     assert all(len(set(trials)) == 6 for trials in rounds)
     for column in zip(*rounds, strict=True):
@@ -107,7 +107,7 @@ def test_a_whole_round_of_participants_balances_variants_and_tasks(tmp_path: Pat
 def test_a_fixed_order_is_that_of_the_file(tmp_path: Path) -> None:
     study = attrs.evolve(read(tmp_path).study, order="fixed")
 
-    assert [trial.task for trial in trials_of(study, 5)][:3] == ["louder", "dark", "loud_and_lit"]
+    assert [trial.task for trial in list_trials(study, 5)][:3] == ["louder", "dark", "loud_and_lit"]
 
 
 def test_a_study_converts_to_plain_data_and_back(tmp_path: Path) -> None:

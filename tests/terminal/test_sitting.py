@@ -17,7 +17,7 @@ from knobmenu.files.studies import load_study
 from knobmenu.picture.palettes import DARK
 from knobmenu.picture.runs import Pictures
 from knobmenu.review.pages import Choice, Line, Page, Rating
-from knobmenu.review.sitting import Ask, Consent, Practice
+from knobmenu.review.sitting import AskedQuestion, Consent, Practice
 from knobmenu.review.study import MOST_CONSENT, Trial
 from knobmenu.review.study_form import read_study
 from knobmenu.terminal.clock import now_ms
@@ -48,9 +48,9 @@ class Participant:
         self.pilot = pilot
 
     @property
-    def step(self) -> object:
-        """The step that comes next."""
-        return self.app.sitting.ongoing.step
+    def stage(self) -> object:
+        """The stage that comes next."""
+        return self.app.sitting.ongoing.stage
 
     @property
     def marks(self) -> list[str]:
@@ -99,16 +99,16 @@ def quick_hand(monkeypatch: pytest.MonkeyPatch) -> None:
 async def to_first_task(participant: Participant) -> None:
     await participant.key("space", "space", "right", "escape", "right", "space", "space")
     assert participant.app.sitting.ongoing.has_device
-    assert isinstance(participant.step, Trial)
+    assert isinstance(participant.stage, Trial)
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 async def test_from_consent_to_the_first_answer(study: Path, size: tuple[int, int]) -> None:
     async with seated(study, size) as participant:
-        assert isinstance(participant.step, Consent)
+        assert isinstance(participant.stage, Consent)
         assert "recorded under a code" in participant.shows()
         await participant.key("space")
-        assert isinstance(participant.step, Practice)
+        assert isinstance(participant.stage, Practice)
         await participant.key("space")
         assert "Nothing counts yet" in participant.shows()
         await participant.key("escape", "right", "space")
@@ -118,7 +118,7 @@ async def test_from_consent_to_the_first_answer(study: Path, size: tuple[int, in
         assert "Esc" in participant.shows()
         await participant.key(*TO_WAKE)
         await participant.until(lambda: "Done." in participant.shows())
-        assert isinstance(participant.step, Ask)
+        assert isinstance(participant.stage, AskedQuestion)
         await participant.key("space")
         assert "Choose an answer first" in participant.shows()
         await participant.key("6")
@@ -141,10 +141,10 @@ async def test_giving_up_asks_first(study: Path) -> None:
         await to_first_task(participant)
         await participant.key("escape", "space")
         assert participant.app.sitting.works, "back at the device"
-        assert isinstance(participant.step, Trial)
+        assert isinstance(participant.stage, Trial)
         await participant.key("escape", "right", "space")
 
-        assert isinstance(participant.step, Ask)
+        assert isinstance(participant.stage, AskedQuestion)
         assert participant.marks[-1] == "end gave-up"
 
 
@@ -184,7 +184,7 @@ async def test_a_release_of_the_mouse_after_the_task_does_no_harm(
         await participant.key("escape", "right", "space")
         await participant.pilot.mouse_up(offset=(x, y))
 
-        assert isinstance(participant.step, Ask)
+        assert isinstance(participant.stage, AskedQuestion)
 
 
 async def test_a_recording_that_fails_pauses_the_sitting_until_it_can_be_written(study: Path) -> None:
@@ -200,7 +200,7 @@ async def test_a_recording_that_fails_pauses_the_sitting_until_it_can_be_written
         await participant.key("space")
         assert "Task 1 of 8" in participant.shows()
         await participant.key("space", *TO_WAKE)
-        await participant.until(lambda: isinstance(participant.step, Ask))
+        await participant.until(lambda: isinstance(participant.stage, AskedQuestion))
 
         assert participant.marks[-3:] == ["begin a wake", "begin a wake", "end done"]
 

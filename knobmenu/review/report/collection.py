@@ -8,7 +8,7 @@ import attrs
 
 from knobmenu.errors import RecordingError
 from knobmenu.review.attempts import Attempt, is_of_study, measure_attempt
-from knobmenu.review.sitting import Ask, resume
+from knobmenu.review.sitting import AskedQuestion, resume
 from knobmenu.review.study import Trial
 from knobmenu.review.study_form import Setup
 from knobmenu.review.walk import read_walks
@@ -26,7 +26,7 @@ class Person:
     file: str
     """The recording."""
     attempts: tuple[Attempt, ...]
-    answers: tuple[tuple[Ask, int | str], ...]
+    answers: tuple[tuple[AskedQuestion, int | str], ...]
     trials: tuple[Trial, ...]
     """All trials of the sitting, in order, whether or not they were finished."""
     finished: bool
@@ -38,17 +38,17 @@ class Person:
     notes: ModeratorNotes = attrs.field(factory=ModeratorNotes)
     """What moderators wrote about the sitting."""
 
-    def attempt(self, variant: str, task: str) -> Attempt | None:
+    def find_attempt(self, variant: str, task: str) -> Attempt | None:
         """Return what was done with a task and a variant, if it was done."""
         return next((one for one in self.attempts if one.trial == Trial(variant, task)), None)
 
-    def answer(self, about: str, key: str) -> int | str | None:
+    def find_answer(self, about: str, key: str) -> int | str | None:
         """Return the answer to a question about a variant, or about a variant and a task; None without one."""
         return next((answer for ask, answer in self.answers if (ask.about, ask.key) == (about, key)), None)
 
 
 @attrs.frozen
-class Refused:
+class RefusedRecording:
     """A recording that cannot be used."""
 
     file: str
@@ -61,11 +61,11 @@ class Collection:
 
     setup: Setup
     people: tuple[Person, ...]
-    refused: tuple[Refused, ...] = ()
+    refused: tuple[RefusedRecording, ...] = ()
 
-    def attempts(self, variant: str, task: str) -> tuple[tuple[Person, Attempt], ...]:
+    def list_attempts(self, variant: str, task: str) -> tuple[tuple[Person, Attempt], ...]:
         """Return who tried a task with a variant, and what they did."""
-        found = ((person, person.attempt(variant, task)) for person in self.people)
+        found = ((person, person.find_attempt(variant, task)) for person in self.people)
         return tuple((person, attempt) for person, attempt in found if attempt is not None)
 
 
@@ -96,7 +96,7 @@ def collect(
                 raise RecordingError(f"{file}: the code {person.code} is already used in {people[person.code].file}")
             people[person.code] = attrs.evolve(person, notes=read_notes(file))
         except RecordingError as error:
-            refused.append(Refused(file, str(error).removeprefix(f"{file}: ").removeprefix(f"{file}:")))
+            refused.append(RefusedRecording(file, str(error).removeprefix(f"{file}: ").removeprefix(f"{file}:")))
         progress(done)
     return Collection(setup, tuple(sorted(people.values(), key=lambda one: (one.number, one.code))), tuple(refused))
 
@@ -109,14 +109,14 @@ def read_person(setup: Setup, file: str, header: Header, records: Iterable[Recor
     """
     marks: list[tuple[int, str]] = []
 
-    def noting_marks() -> Iterator[Record]:
+    def collect_marks() -> Iterator[Record]:
         for record in records:
             if isinstance(record, MarkRecord):
                 marks.append((record.real_ms, record.name))
             yield record
 
     attempts, other = [], []
-    for walk in read_walks(header, noting_marks()):
+    for walk in read_walks(header, collect_marks()):
         if is_of_study(setup, walk):
             attempts.append(measure_attempt(setup, walk))
         else:
@@ -129,7 +129,7 @@ def read_person(setup: Setup, file: str, header: Header, records: Iterable[Recor
         attempts=tuple(attempts),
         answers=sitting.answers,
         trials=sitting.trials,
-        finished=sitting.step is None,
+        finished=sitting.stage is None,
         other_version=tuple(other),
         marks=tuple(marks),
     )

@@ -14,13 +14,13 @@ from knobmenu.review.measures import (
     CONFIDENCE,
     FEWEST_FOR_DIFFERENCE,
     Difference,
-    adjust_for_several,
+    adjust_p_values,
     compare_paired,
     compare_success,
     compare_times,
 )
 from knobmenu.review.report.collection import Collection, Person
-from knobmenu.review.report.summary import about, usability_score
+from knobmenu.review.report.summary import format_about, score_person
 from knobmenu.review.sitting import EASE
 from knobmenu.review.study import Trial
 
@@ -87,98 +87,99 @@ def compare_variants(collection: Collection) -> tuple[Comparison, ...]:
     """Compare each two variants: over all tasks, and for each task."""
     found: list[Comparison] = []
     for first, second in combinations([variant.key for variant in collection.setup.study.variants], 2):
-        found += _adjusted(list(_over_all_tasks(collection, first, second)))
-        for compare in (_task_success, _task_time, _task_gestures):
+        found += _adjust(list(_compare_over_tasks(collection, first, second)))
+        for compare in (_compare_task_success, _compare_task_time, _compare_task_gestures):
             tasks = [task.key for task in collection.setup.study.tasks]
-            found += _adjusted([compare(collection, first, second, task) for task in tasks])
+            found += _adjust([compare(collection, first, second, task) for task in tasks])
     return tuple(found)
 
 
-def _adjusted(family: list[Comparison]) -> list[Comparison]:
+def _adjust(family: list[Comparison]) -> list[Comparison]:
     """Adjust the p of comparisons for how many they are; those of too few people are not among them."""
     judged = [one for one in family if one.difference is not None and one.has_enough_people]
-    p = iter(adjust_for_several([one.difference.p for one in judged if one.difference is not None]))
+    p = iter(adjust_p_values([one.difference.p for one in judged if one.difference is not None]))
     return [attrs.evolve(one, p=next(p)) if one in judged else one for one in family]
 
 
-def _over_all_tasks(collection: Collection, first: str, second: str) -> Iterator[Comparison]:
+def _compare_over_tasks(collection: Collection, first: str, second: str) -> Iterator[Comparison]:
     tasks = [task.key for task in collection.setup.study.tasks]
 
-    def both(person: Person, *, done: bool) -> list[tuple[Attempt, Attempt]]:
-        found = ((person.attempt(first, task), person.attempt(second, task)) for task in tasks)
+    def pair_tasks(person: Person, *, done: bool) -> list[tuple[Attempt, Attempt]]:
+        found = ((person.find_attempt(first, task), person.find_attempt(second, task)) for task in tasks)
         return [
             (one, other)
             for one, other in found
             if one is not None and other is not None and (not done or (one.succeeded and other.succeeded))
         ]
 
-    def compared(measure: Measure, values: Callable[[Person], tuple[float, float] | None]) -> Comparison:
+    def compare(measure: Measure, values: Callable[[Person], tuple[float, float] | None]) -> Comparison:
         pairs = [pair for person in collection.people if (pair := values(person)) is not None]
-        return _compared(first, second, "", measure, pairs)
+        return _compare(first, second, "", measure, pairs)
 
-    def success(person: Person) -> tuple[float, float] | None:
-        return _means(both(person, done=False), lambda attempt: float(attempt.succeeded))
+    def average_success(person: Person) -> tuple[float, float] | None:
+        return _average(pair_tasks(person, done=False), lambda attempt: float(attempt.succeeded))
 
-    def time(person: Person) -> tuple[float, float] | None:
-        return _geometric_means(both(person, done=True), lambda attempt: attempt.seconds)
+    def average_time(person: Person) -> tuple[float, float] | None:
+        return _average_geometrically(pair_tasks(person, done=True), lambda attempt: attempt.seconds)
 
-    def gestures(person: Person) -> tuple[float, float] | None:
-        return _geometric_means(both(person, done=True), lambda attempt: attempt.gestures)
+    def average_gestures(person: Person) -> tuple[float, float] | None:
+        return _average_geometrically(pair_tasks(person, done=True), lambda attempt: attempt.gestures)
 
-    def ease(person: Person) -> tuple[float, float] | None:
+    def average_ease(person: Person) -> tuple[float, float] | None:
         answers = [
-            [person.answer(about(Trial(variant, task)), EASE.key) for variant in (first, second)] for task in tasks
+            [person.find_answer(format_about(Trial(variant, task)), EASE.key) for variant in (first, second)]
+            for task in tasks
         ]
         known = [(one, other) for one, other in answers if isinstance(one, int) and isinstance(other, int)]
-        return _means(known, float)
+        return _average(known, float)
 
-    def usability(person: Person) -> tuple[float, float] | None:
-        scores = usability_score(person, first), usability_score(person, second)
+    def average_usability(person: Person) -> tuple[float, float] | None:
+        scores = score_person(person, first), score_person(person, second)
         return None if scores[0] is None or scores[1] is None else (scores[0], scores[1])
 
-    yield compared(SUCCESS, success)
-    yield compared(TIME, time)
-    yield compared(GESTURES, gestures)
+    yield compare(SUCCESS, average_success)
+    yield compare(TIME, average_time)
+    yield compare(GESTURES, average_gestures)
     study = collection.setup.study
     if study.ease:
-        yield compared(EASE_ANSWER, ease)
+        yield compare(EASE_ANSWER, average_ease)
     if study.usability_scale:
-        yield compared(USABILITY, usability)
+        yield compare(USABILITY, average_usability)
 
 
-def _task_success(collection: Collection, first: str, second: str, task: str) -> Comparison:
-    pairs = _pairs(collection, first, second, task)
+def _compare_task_success(collection: Collection, first: str, second: str, task: str) -> Comparison:
+    pairs = _pair_attempts(collection, first, second, task)
     if not pairs:
         return Comparison(first, second, task, SUCCESS, 0, None)
     difference = compare_success([one.succeeded for one, _ in pairs], [other.succeeded for _, other in pairs])
     return Comparison(first, second, task, SUCCESS, len(pairs), difference)
 
 
-def _task_time(collection: Collection, first: str, second: str, task: str) -> Comparison:
-    return _of_successes(collection, (first, second, task), TIME, lambda attempt: attempt.seconds)
+def _compare_task_time(collection: Collection, first: str, second: str, task: str) -> Comparison:
+    return _compare_successes(collection, (first, second, task), TIME, lambda attempt: attempt.seconds)
 
 
-def _task_gestures(collection: Collection, first: str, second: str, task: str) -> Comparison:
-    return _of_successes(collection, (first, second, task), GESTURES, lambda attempt: attempt.gestures)
+def _compare_task_gestures(collection: Collection, first: str, second: str, task: str) -> Comparison:
+    return _compare_successes(collection, (first, second, task), GESTURES, lambda attempt: attempt.gestures)
 
 
-def _of_successes(
+def _compare_successes(
     collection: Collection, about_what: tuple[str, str, str], measure: Measure, value: Callable[[Attempt], float]
 ) -> Comparison:
     pairs = [
         (value(one), value(other))
-        for one, other in _pairs(collection, *about_what)
+        for one, other in _pair_attempts(collection, *about_what)
         if one.succeeded and other.succeeded and value(one) > 0 and value(other) > 0
     ]
-    return _compared(*about_what, measure, pairs)
+    return _compare(*about_what, measure, pairs)
 
 
-def _pairs(collection: Collection, first: str, second: str, task: str) -> list[tuple[Attempt, Attempt]]:
-    found = ((person.attempt(first, task), person.attempt(second, task)) for person in collection.people)
+def _pair_attempts(collection: Collection, first: str, second: str, task: str) -> list[tuple[Attempt, Attempt]]:
+    found = ((person.find_attempt(first, task), person.find_attempt(second, task)) for person in collection.people)
     return [(one, other) for one, other in found if one is not None and other is not None]
 
 
-def _compared(first: str, second: str, task: str, measure: Measure, pairs: list[tuple[float, float]]) -> Comparison:
+def _compare(first: str, second: str, task: str, measure: Measure, pairs: list[tuple[float, float]]) -> Comparison:
     if len(pairs) < 2:
         return Comparison(first, second, task, measure, len(pairs), None)
     compare = compare_times if measure.is_ratio else compare_paired
@@ -186,16 +187,16 @@ def _compared(first: str, second: str, task: str, measure: Measure, pairs: list[
     return Comparison(first, second, task, measure, len(pairs), difference)
 
 
-def _means(pairs: list[tuple[T, T]], value: Callable[[T], float]) -> tuple[float, float] | None:
+def _average(pairs: list[tuple[T, T]], value: Callable[[T], float]) -> tuple[float, float] | None:
     if not pairs:
         return None
     count = len(pairs)
     return sum(value(one) for one, _ in pairs) / count, sum(value(other) for _, other in pairs) / count
 
 
-def _geometric_means(
+def _average_geometrically(
     pairs: list[tuple[Attempt, Attempt]], value: Callable[[Attempt], float]
 ) -> tuple[float, float] | None:
     positive = [(one, other) for one, other in pairs if value(one) > 0 and value(other) > 0]
-    means = _means(positive, lambda attempt: math.log(value(attempt)))
+    means = _average(positive, lambda attempt: math.log(value(attempt)))
     return None if means is None else (math.exp(means[0]), math.exp(means[1]))

@@ -11,24 +11,30 @@ from knobmenu.review.report.document import Document, Heading, Paragraph, Part, 
 from knobmenu.review.report.edit_plots import plot_edits
 from knobmenu.review.report.flow import find_flow
 from knobmenu.review.report.flow_plot import plot_flow
+from knobmenu.review.report.formatting import (
+    format_count,
+    format_gestures,
+    format_interval,
+    format_number,
+    get_variant_name,
+)
 from knobmenu.review.report.measure_plots import plot_gestures, plot_times
-from knobmenu.review.report.notes import note_table
-from knobmenu.review.report.problems import FEWEST_WHO_MEET, UsabilityProblem, problem_words
-from knobmenu.review.report.replays import best_occurrence, make_replay
+from knobmenu.review.report.notes import make_note_table
+from knobmenu.review.report.problems import FEWEST_WHO_MEET, UsabilityProblem, describe_problem
+from knobmenu.review.report.replays import choose_occurrence, make_replay
 from knobmenu.review.report.results import (
     Results,
     Table,
-    comparison_table,
-    least_way_table,
-    problem_table,
-    recording_table,
-    task_table,
-    trial_words,
-    way_table,
+    list_trial_cells,
+    make_comparison_table,
+    make_least_way_table,
+    make_problem_table,
+    make_recording_table,
+    make_task_table,
+    make_way_table,
 )
 from knobmenu.review.report.summary import summarize_usability
-from knobmenu.review.report.words import count_words, gesture_words, interval_words, number, variant_name
-from knobmenu.review.sitting import EASE, Ask
+from knobmenu.review.sitting import EASE, AskedQuestion
 from knobmenu.review.study import Trial
 from knobmenu.session.recording import VisibleRecord
 from knobmenu.session.records import Header
@@ -60,22 +66,28 @@ def compose(results: Results, read: OpenRecording, progress: Callable[[int, int]
         read: Opens a recording again, for the replays.
         progress: Is called with how many trials are drawn, and of how many.
     """
-    trials = _pictured(results)
-    parts: list[Part] = [*_problems(results, read), *_measures(results)]
+    trials = _choose_pictured(results)
+    parts: list[Part] = [*_compose_problems(results, read), *_compose_measures(results)]
     parts.append(Heading("Paths", "Where people went on the map of the menu, and how they turned to values."))
     if len(trials) < len(results.tasks):
         parts.append(
             Paragraph(f"{len(trials)} of {len(results.tasks)} are drawn, those with the worst problems first.")
         )
     for done, trial in enumerate(trials, 1):
-        parts += _paths(results, trial)
+        parts += _compose_paths(results, trial)
         progress(done, len(trials))
-    parts += (*_variants(results), *_answers(results), *_notes(results), *_recordings(results), *_method())
+    parts += (
+        *_compose_variants(results),
+        *_compose_answers(results),
+        *_compose_notes(results),
+        *_compose_recordings(results),
+        *_compose_method(),
+    )
     study = results.collection.setup.study
     return Document(f"{study.name}: report", results.verdict, tuple(parts))
 
 
-def _pictured(results: Results) -> list[Trial]:
+def _choose_pictured(results: Results) -> list[Trial]:
     tried = [task.trial for task in results.tasks if task.tried]
     if len(tried) <= MOST_PICTURED:
         return tried
@@ -86,35 +98,35 @@ def _pictured(results: Results) -> list[Trial]:
 # The sections.
 
 
-def _problems(results: Results, read: OpenRecording) -> Iterator[Part]:
+def _compose_problems(results: Results, read: OpenRecording) -> Iterator[Part]:
     yield Heading(
         "Problems",
         f"Where at least {FEWEST_WHO_MEET} people left the least way alike, and more than their own habits explain"
         " (p < 0.05, adjusted). Ranked by how many failed, then how many met it, then the time it cost.",
     )
     if results.common:
-        yield problem_table(results, results.common)
+        yield make_problem_table(results, results.common)
     else:
         yield Paragraph("None.")
     for place, problem in enumerate(results.common[:MOST_REPLAYS], 1):
-        yield from _problem(results, place, problem, read)
+        yield from _compose_problem(results, place, problem, read)
     few = [problem for problem in results.problems if not problem.is_common]
     if few:
         yield Heading("Other departures", "They may be slips or habits of these people.")
-        yield problem_table(results, few[:MOST_LISTED])
+        yield make_problem_table(results, few[:MOST_LISTED])
         if len(few) > MOST_LISTED:
             yield Paragraph(f"{len(few) - MOST_LISTED} more are not listed.")
 
 
-def _problem(results: Results, place: int, problem: UsabilityProblem, read: OpenRecording) -> Iterator[Part]:
-    where = ", ".join(trial_words(results, problem.trial))
-    words = problem_words(results.collection, problem)
+def _compose_problem(results: Results, place: int, problem: UsabilityProblem, read: OpenRecording) -> Iterator[Part]:
+    where = ", ".join(list_trial_cells(results, problem.trial))
+    words = describe_problem(results.collection, problem)
     yield Heading(f"{place}. {where}: {problem.met} of {problem.tried} {words}")
     codes = [one.person.code for one in problem.occurrences]
     who = ", ".join(codes[:10]) + (f" and {len(codes) - 10} more" if len(codes) > 10 else "")
-    cost = f"{number(problem.seconds)} s and {gesture_words(problem.gestures)} at the median"
+    cost = f"{format_number(problem.seconds)} s and {format_gestures(problem.gestures)} at the median"
     yield Paragraph(f"Met by {who}. It cost {cost}; {problem.failed} of them failed the task.")
-    occurrence = best_occurrence(problem)
+    occurrence = choose_occurrence(problem)
     try:
         design = results.collection.setup.designs[problem.trial.variant]
         yield make_replay(occurrence, design, *read(occurrence.person.file))
@@ -122,29 +134,29 @@ def _problem(results: Results, place: int, problem: UsabilityProblem, read: Open
         yield Paragraph(f"No replay: {error}")
 
 
-def _measures(results: Results) -> Iterator[Part]:
+def _compose_measures(results: Results) -> Iterator[Part]:
     yield Heading("Tasks", "Means of times and gestures are geometric, over those who succeeded, with 95 % intervals.")
-    yield task_table(results)
-    yield least_way_table(results)
+    yield make_task_table(results)
+    yield make_least_way_table(results)
     yield Picture(
         "times", "Time on task of every attempt; the hatched range is predicted for the least way", plot_times(results)
     )
     yield Picture("gestures", "Detents and presses of every attempt against the least way", plot_gestures(results))
     yield Heading("How far from the least way", "Means for each attempt, with 95 % intervals.")
-    yield way_table(results)
+    yield make_way_table(results)
 
 
-def _paths(results: Results, trial: Trial) -> Iterator[Part]:
+def _compose_paths(results: Results, trial: Trial) -> Iterator[Part]:
     collection = results.collection
-    where = ", ".join(trial_words(results, trial))
+    where = ", ".join(list_trial_cells(results, trial))
     name = f"{trial.variant}-{trial.task}"
     flow = find_flow(collection, trial)
-    yield Picture(f"paths-{name}", f"{where}: paths of {count_words(flow.tried, 'person', 'people')}", plot_flow(flow))
+    yield Picture(f"paths-{name}", f"{where}: paths of {format_count(flow.tried, 'person', 'people')}", plot_flow(flow))
     for place, (title, svg) in enumerate(plot_edits(collection, trial), 1):
         yield Picture(f"edits-{name}-{place}", f"{where}: {title}", svg)
 
 
-def _variants(results: Results) -> Iterator[Part]:
+def _compose_variants(results: Results) -> Iterator[Part]:
     if not results.comparisons:
         return
     yield Heading(
@@ -154,16 +166,16 @@ def _variants(results: Results) -> Iterator[Part]:
     )
     # Those that say something stand before those that do not, where not all of them are listed.
     ranked = sorted(results.comparisons, key=lambda one: (one.task != "", not one.is_beyond_chance))
-    yield comparison_table(results, ranked[:MOST_COMPARISONS])
+    yield make_comparison_table(results, ranked[:MOST_COMPARISONS])
     if len(ranked) > MOST_COMPARISONS:
         yield Paragraph(f"{len(ranked) - MOST_COMPARISONS} more, none over all tasks, are not listed.")
 
 
-def _answers(results: Results) -> Iterator[Part]:
+def _compose_answers(results: Results) -> Iterator[Part]:
     collection = results.collection
     study = collection.setup.study
     scores = [
-        (variant_name(study, variant.key), interval_words(score))
+        (get_variant_name(study, variant.key), format_interval(score))
         for variant in study.variants
         if (score := summarize_usability(collection, variant.key)) is not None
     ]
@@ -172,7 +184,7 @@ def _answers(results: Results) -> Iterator[Part]:
             "Usability scale", "0 to 100, not a percentage; an average product scores about 68 (J. Brooke, 1996)."
         )
         yield Table(("variant", "score (95 %)"), tuple(scores), frozenset({1}))
-    asked: dict[Ask, list[tuple[str, int | str]]] = {}
+    asked: dict[AskedQuestion, list[tuple[str, int | str]]] = {}
     for person in collection.people:
         for ask, answer in person.answers:
             if ask.key != EASE.key and not ask.key.startswith("usability_"):
@@ -190,9 +202,9 @@ def _answers(results: Results) -> Iterator[Part]:
             yield Table(("participant", "answer"), tuple((code, str(said)) for code, said in answers[:MOST_LISTED]))
 
 
-def _notes(results: Results) -> Iterator[Part]:
+def _compose_notes(results: Results) -> Iterator[Part]:
     people = results.collection.people
-    table = note_table(results, MOST_NOTES)
+    table = make_note_table(results, MOST_NOTES)
     problems = [problem for person in people for problem in person.notes.problems]
     if table is None and not problems:
         return
@@ -212,12 +224,12 @@ def _notes(results: Results) -> Iterator[Part]:
         yield Paragraph(f"{len(problems) - MOST_LISTED} more lines cannot be read.")
 
 
-def _recordings(results: Results) -> Iterator[Part]:
+def _compose_recordings(results: Results) -> Iterator[Part]:
     yield Heading("Recordings", "Replay one with: knobmenu replay FILE")
-    yield recording_table(results)
+    yield make_recording_table(results)
 
 
-def _method() -> Iterator[Part]:
+def _compose_method() -> Iterator[Part]:
     yield Heading("Method")
     rows = (
         ("success", "adjusted Wald interval (Agresti and Coull, 1998)"),

@@ -70,11 +70,11 @@ td:first-child { width: auto; } h2, h3 { break-after: avoid; } tr { break-inside
 def write_html(document: Document) -> str:
     """Write a report as one HTML file without anything from outside."""
     parts = [f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}"><style>{_STYLE}</style>']
-    written = page(document.title, document.verdict, map(_html, document.parts))
+    written = page(document.title, document.verdict, map(_write_part_html, document.parts))
     return written.replace("</head>", f"{''.join(parts)}</head>", 1)
 
 
-def _html(part: Part) -> str:
+def _write_part_html(part: Part) -> str:
     match part:
         case Heading(words, remark):
             return heading(words, remark)
@@ -83,10 +83,10 @@ def _html(part: Part) -> str:
         case Table(columns, rows, numeric):
             return table(columns, rows, numeric)
         case Picture(name, title, svg):
-            return f"<figure>{_inline(svg, name, title)}<figcaption>{escape(title)}</figcaption></figure>"
+            return f"<figure>{_inline_svg(svg, name, title)}<figcaption>{escape(title)}</figcaption></figure>"
         case Replay():
             data = b64encode(part.picture.encode()).decode()
-            who = escape(f"{part.occurrence.person.code}: {_event_words(part.events)}")
+            who = escape(f"{part.occurrence.person.code}: {_format_events(part.events)}")
             return (
                 f'<figure class="replay"><img alt="{who}" src="data:image/svg+xml;base64,{data}">'
                 f"<figcaption>{who}<br><code>{escape(part.command)}</code></figcaption></figure>"
@@ -95,7 +95,7 @@ def _html(part: Part) -> str:
             assert_never(part)
 
 
-def _inline(svg: str, name: str, title: str) -> str:
+def _inline_svg(svg: str, name: str, title: str) -> str:
     """Make an SVG document a part of a page: its ids are its own there."""
     start = svg[svg.index("<svg") :]
     start = re.sub(r'\b(id="|url\(#|href="#)', lambda found: f"{found.group(1)}{name}-", start)
@@ -118,33 +118,38 @@ def write_markdown(document: Document, folder: str) -> tuple[str, dict[str, str]
         The text, and the pictures by the names of their files.
     """
     pictures: dict[str, str] = {}
-    lines = [f"# {_plain(document.title)}", "", *(f"- {_plain(sentence)}" for sentence in document.verdict), ""]
+    lines = [
+        f"# {_escape_markdown(document.title)}",
+        "",
+        *(f"- {_escape_markdown(sentence)}" for sentence in document.verdict),
+        "",
+    ]
     for part in document.parts:
-        lines += [*_markdown(part, folder, pictures), ""]
+        lines += [*_write_part_markdown(part, folder, pictures), ""]
     return "\n".join(lines), pictures
 
 
-def _markdown(part: Part, folder: str, pictures: dict[str, str]) -> Iterator[str]:
+def _write_part_markdown(part: Part, folder: str, pictures: dict[str, str]) -> Iterator[str]:
     match part:
         case Heading(words, remark):
-            yield f"## {_plain(words)}"
+            yield f"## {_escape_markdown(words)}"
             if remark:
                 yield ""
-                yield _plain(remark)
+                yield _escape_markdown(remark)
         case Paragraph(words):
-            yield _plain(words)
+            yield _escape_markdown(words)
         case Table(columns, rows, numeric):
-            yield _row(columns)
-            yield _row(["---:" if place in numeric else "---" for place in range(len(columns))], plain=False)
-            yield from map(_row, rows)
+            yield _format_row(columns)
+            yield _format_row(["---:" if place in numeric else "---" for place in range(len(columns))], plain=False)
+            yield from map(_format_row, rows)
         case Picture(name, title, svg):
             pictures[f"{name}.svg"] = svg
-            yield f"![{_plain(title)}](<{folder}/{name}.svg>)"
+            yield f"![{_escape_markdown(title)}](<{folder}/{name}.svg>)"
         case Replay():
             name = f"replay-{len(pictures) + 1}.svg"
             pictures[name] = part.picture
-            words = _plain(f"{part.occurrence.person.code}: {_event_words(part.events)}")
-            yield f"![replay of {_plain(part.occurrence.person.code)}](<{folder}/{name}>)"
+            words = _escape_markdown(f"{part.occurrence.person.code}: {_format_events(part.events)}")
+            yield f"![replay of {_escape_markdown(part.occurrence.person.code)}](<{folder}/{name}>)"
             yield ""
             yield f"{words}"
             yield ""
@@ -153,11 +158,11 @@ def _markdown(part: Part, folder: str, pictures: dict[str, str]) -> Iterator[str
             assert_never(part)
 
 
-def _row(cells: Sequence[str], plain: bool = True) -> str:
-    return "| " + " | ".join(_plain(cell) if plain else cell for cell in cells) + " |"
+def _format_row(cells: Sequence[str], plain: bool = True) -> str:
+    return "| " + " | ".join(_escape_markdown(cell) if plain else cell for cell in cells) + " |"
 
 
-def _plain(words: str) -> str:
+def _escape_markdown(words: str) -> str:
     """Write words so that Markdown takes nothing in them for its own."""
     return _SPECIAL.sub(r"\\\1", " ".join(words.split()))
 
@@ -165,7 +170,7 @@ def _plain(words: str) -> str:
 _MOST_EVENTS = 12
 
 
-def _event_words(events: Sequence[str]) -> str:
+def _format_events(events: Sequence[str]) -> str:
     """Say what happened in a replay; of a long one the begin."""
     more = f", … {len(events) - _MOST_EVENTS} more" if len(events) > _MOST_EVENTS else ""
     return ", ".join(events[:_MOST_EVENTS]) + more

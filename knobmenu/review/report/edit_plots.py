@@ -9,8 +9,8 @@ from knobmenu.design.domains import get_domain
 from knobmenu.design.labels import get_label
 from knobmenu.review.edits import Edit
 from knobmenu.review.report.collection import Collection
+from knobmenu.review.report.formatting import format_count
 from knobmenu.review.report.plotting import FAINT, INK, LINE, draw
-from knobmenu.review.report.words import count_words
 from knobmenu.review.study import Trial
 from knobmenu.screen.values import describe_value
 
@@ -31,22 +31,22 @@ def plot_edits(collection: Collection, trial: Trial) -> Iterator[tuple[str, str]
         For each setting a title and a whole SVG document.
     """
     edits: dict[str, list[Edit]] = {}
-    for _, attempt in collection.attempts(trial.variant, trial.task):
+    for _, attempt in collection.list_attempts(trial.variant, trial.task):
         for edit in attempt.edits:
             edits.setdefault(edit.key, []).append(edit)
     for key, found in edits.items():
         past = [edit for edit in found if edit.overshoots]
         shown = [*past, *(edit for edit in found if not edit.overshoots)][:MOST_LINES]
         label = get_label(collection.setup.designs[trial.variant], key)
-        title = f'"{label}": {count_words(len(found), "edit")}'
+        title = f'"{label}": {format_count(len(found), "edit")}'
         if found[0].target is not None:
             title += f", {len(past)} past the target"
         if len(shown) < len(found):
             title += f" ({len(shown)} drawn)"
-        yield title, _plot(collection, trial, key, shown)
+        yield title, _plot_setting(collection, trial, key, shown)
 
 
-def _plot(collection: Collection, trial: Trial, key: str, edits: Sequence[Edit]) -> str:
+def _plot_setting(collection: Collection, trial: Trial, key: str, edits: Sequence[Edit]) -> str:
     design = collection.setup.designs[trial.variant]
     seen = [point.value for edit in edits for point in edit.points] + [
         edits[0].points[0].value if edits[0].target is None else edits[0].target

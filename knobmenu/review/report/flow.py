@@ -74,19 +74,19 @@ def find_flow(collection: Collection, trial: Trial) -> Flow:
     """Count where people went, and lay the map out."""
     design = collection.setup.designs[trial.variant]
     trail = collection.setup.trails[trial.variant, trial.task]
-    attempts = [attempt for _, attempt in collection.attempts(trial.variant, trial.task)]
-    way = _keys(trail.path) if trail is not None else ()
-    paths = [_keys(attempt.path) for attempt in attempts]
+    attempts = [attempt for _, attempt in collection.list_attempts(trial.variant, trial.task)]
+    way = _list_keys(trail.path) if trail is not None else ()
+    paths = [_list_keys(attempt.path) for attempt in attempts]
     visitors = Counter(key for path in paths for key in set(path))
     passages = Counter(passage for path in paths for passage in set(pairwise(path)))
-    tree = _tree(design, {*visitors, *way})
-    depths, rows = _layout(tree)
-    ended = _ends(attempts)
+    tree = _build_tree(design, {*visitors, *way})
+    depths, rows = _lay_out(tree)
+    ended = _count_ends(attempts)
     on_way = set(pairwise(way))
     places = tuple(
         Place(
             key=key,
-            label=_label(design, key),
+            label=_format_label(design, key),
             depth=depths[key],
             row=rows[key],
             people=visitors[key],
@@ -102,13 +102,13 @@ def find_flow(collection: Collection, trial: Trial) -> Flow:
     return Flow(len(attempts), places, found, 1 + int(max(rows.values())))
 
 
-def _keys(path: Sequence[Node]) -> tuple[str, ...]:
+def _list_keys(path: Sequence[Node]) -> tuple[str, ...]:
     """Return the keys of a path; the question about a setting stands where the setting does."""
     keys = [key for _, key in path]
     return tuple(key for place, key in enumerate(keys) if place == 0 or key != keys[place - 1])
 
 
-def _ends(attempts: Iterable[Attempt]) -> Mapping[str, Counter[str]]:
+def _count_ends(attempts: Iterable[Attempt]) -> Mapping[str, Counter[str]]:
     ended: dict[str, Counter[str]] = {}
     for attempt in attempts:
         if not attempt.succeeded:
@@ -116,7 +116,7 @@ def _ends(attempts: Iterable[Attempt]) -> Mapping[str, Counter[str]]:
     return ended
 
 
-def _tree(design: Design, visited: set[str]) -> Mapping[str, tuple[str, ...]]:
+def _build_tree(design: Design, visited: set[str]) -> Mapping[str, tuple[str, ...]]:
     """Return for each place on the map what is below it; each key stands where it comes first."""
     home = design.home
     targets = (home.turn, home.held_turn, home.press, home.long_press, home.double_press)
@@ -147,7 +147,7 @@ _MORE = "+"
 """How the key of a row begins that stands for several entries; no key of a design does."""
 
 
-def _label(design: Design, key: str) -> str:
+def _format_label(design: Design, key: str) -> str:
     if key == HOME:
         return "home"
     if key.startswith(_MORE):
@@ -155,7 +155,7 @@ def _label(design: Design, key: str) -> str:
     return get_label(design, key)
 
 
-def _layout(tree: Mapping[str, tuple[str, ...]]) -> tuple[dict[str, int], dict[str, float]]:
+def _lay_out(tree: Mapping[str, tuple[str, ...]]) -> tuple[dict[str, int], dict[str, float]]:
     """Give each place its depth, and its row: a leaf its own, the others the middle of what is below them."""
     depths: dict[str, int] = {}
     rows: dict[str, float] = {}

@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from knobmenu.review.report.flow import Flow, Passage, Place
+from knobmenu.review.report.formatting import format_count
 from knobmenu.review.report.plotting import FAINT, INK, PAPER, draw
-from knobmenu.review.report.words import count_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -52,14 +52,14 @@ def plot_flow(flow: Flow) -> str:
     return draw(max(width, 7.6), height, fill)
 
 
-def _middle(place: Place) -> tuple[float, float]:
+def _find_middle(place: Place) -> tuple[float, float]:
     return _EDGE_IN + place.depth * _COLUMN_IN + _BOX_IN / 2, _EDGE_IN + (place.row + 0.5) * _ROW_IN
 
 
 def _draw_place(axes: Axes, place: Place) -> None:
     from matplotlib.patches import FancyBboxPatch
 
-    x, y = _middle(place)
+    x, y = _find_middle(place)
     label = place.label if len(place.label) <= _MOST_CHARACTERS else place.label[: _MOST_CHARACTERS - 1] + "…"
     if not place.people and not place.on_way:
         axes.text(x - _BOX_IN / 2 + 0.06, y, label, color=FAINT, va="center")
@@ -77,7 +77,7 @@ def _draw_place(axes: Axes, place: Place) -> None:
     )
     axes.add_patch(box)
     outcomes = {"gave-up": "gave up", "time-out": "ran out of time"}
-    below = [count_words(place.people, "person", "people")]
+    below = [format_count(place.people, "person", "people")]
     below += [f"{count} {outcomes[outcome]}" for outcome, count in place.ended]
     axes.text(x, y - 0.06, label, ha="center", va="center", zorder=4, weight="bold" if place.on_way else "normal")
     axes.text(x, y + 0.09, ", ".join(below), ha="center", va="center", zorder=4, fontsize=7)
@@ -87,7 +87,7 @@ def _draw_passage(axes: Axes, flow: Flow, places: Mapping[str, Place], passage: 
     from matplotlib.patches import FancyArrowPatch
     from matplotlib.path import Path
 
-    (x, y), (to_x, to_y) = _middle(places[passage.start]), _middle(places[passage.end])
+    (x, y), (to_x, to_y) = _find_middle(places[passage.start]), _find_middle(places[passage.end])
     if passage.forward:
         x, to_x = x + _BOX_IN / 2, to_x - _BOX_IN / 2
         curve = (to_x - x) / 2

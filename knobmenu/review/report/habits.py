@@ -13,7 +13,7 @@ from typing import TypeVar
 import attrs
 
 from knobmenu.review.departures import Kind
-from knobmenu.review.measures import adjust_for_several, chance_of_so_many
+from knobmenu.review.measures import adjust_p_values, compute_chance_of_count
 from knobmenu.review.study import Trial
 
 Place = TypeVar("Place", bound=Hashable)
@@ -62,7 +62,7 @@ def judge_places(places: Mapping[Place, Met], tried: Mapping[Trial, Set[str]]) -
     rest = dict(places)
     while rest:
         habits = _Habits(rest.values(), tried)
-        adjusted = dict(zip(rest, adjust_for_several([habits.explain(met) for met in rest.values()]), strict=True))
+        adjusted = dict(zip(rest, adjust_p_values([habits.compute_p(met) for met in rest.values()]), strict=True))
         found = {place for place, p in adjusted.items() if p < RISK}
         judged |= adjusted
         if not found:
@@ -81,20 +81,20 @@ class _Habits:
             self._attempts[code] = self._attempts.get(code, 0) + 1
         self._slips: dict[frozenset[Kind], dict[str, set[Trial]]] = {}
         for met in places:
-            slips = self._slips.setdefault(_class_of(met.kind), {})
+            slips = self._slips.setdefault(_find_class(met.kind), {})
             for code in met.people:
                 slips.setdefault(code, set()).add(met.trial)
 
-    def explain(self, met: Met) -> float:
+    def compute_p(self, met: Met) -> float:
         """Return how likely so many people meet a place by their habits alone, or more."""
-        slips = self._slips[_class_of(met.kind)]
+        slips = self._slips[_find_class(met.kind)]
         people = sorted(self._tried[met.trial])
         counts = [(len(slips.get(code, set()) - {met.trial}), self._attempts[code] - 1) for code in people]
         if 2 * sum(2 * slipped > others for slipped, others in counts) > len(people):
-            return chance_of_so_many(len(met.people), [SLIP_RATE] * len(people))
+            return compute_chance_of_count(len(met.people), [SLIP_RATE] * len(people))
         rates = [(slipped + SLIP_WEIGHT * SLIP_RATE) / (others + SLIP_WEIGHT) for slipped, others in counts]
-        return chance_of_so_many(len(met.people), [max(rate, SLIP_RATE) for rate in rates])
+        return compute_chance_of_count(len(met.people), [max(rate, SLIP_RATE) for rate in rates])
 
 
-def _class_of(kind: Kind) -> frozenset[Kind]:
+def _find_class(kind: Kind) -> frozenset[Kind]:
     return next((kinds for kinds in _CLASSES if kind in kinds), frozenset((kind,)))

@@ -11,7 +11,7 @@ import attrs
 from knobmenu.review.attempts import Attempt
 from knobmenu.review.measures import Interval
 from knobmenu.review.report.plotting import FAINT, INK, LINE, draw
-from knobmenu.review.report.results import Results, trial_words
+from knobmenu.review.report.results import Results, list_trial_cells
 from knobmenu.review.report.summary import TaskSummary
 
 if TYPE_CHECKING:
@@ -44,12 +44,12 @@ def plot_times(results: Results) -> str:
         A whole SVG document.
     """
 
-    def least(task: TaskSummary) -> tuple[float, float, float] | None:
+    def get_least(task: TaskSummary) -> tuple[float, float, float] | None:
         seconds = None if task.least is None else task.least.seconds
         return None if seconds is None else (seconds.low, seconds.typical, seconds.high)
 
-    rows = [_row(results, task, lambda one: one.seconds, task.seconds, least(task)) for task in results.tasks]
-    return _plot(rows, "time on task [s]", "predicted for the least way")
+    rows = [_make_row(results, task, lambda one: one.seconds, task.seconds, get_least(task)) for task in results.tasks]
+    return _draw_plot(rows, "time on task [s]", "predicted for the least way")
 
 
 def plot_gestures(results: Results) -> str:
@@ -59,24 +59,28 @@ def plot_gestures(results: Results) -> str:
         A whole SVG document.
     """
 
-    def least(task: TaskSummary) -> tuple[float, float, float] | None:
+    def get_least(task: TaskSummary) -> tuple[float, float, float] | None:
         gestures = None if task.least is None else float(task.least.gestures)
         return None if gestures is None else (gestures, gestures, gestures)
 
-    rows = [_row(results, task, lambda one: one.gestures, task.gestures, least(task)) for task in results.tasks]
-    return _plot(rows, "detents and presses", "fewest possible")
+    rows = [
+        _make_row(results, task, lambda one: one.gestures, task.gestures, get_least(task)) for task in results.tasks
+    ]
+    return _draw_plot(rows, "detents and presses", "fewest possible")
 
 
-def _row(
+def _make_row(
     results: Results,
     task: TaskSummary,
     value: Callable[[Attempt], float],
     mean: Interval | None,
     least: tuple[float, float, float] | None,
 ) -> _Row:
-    attempts = [one for _, one in results.collection.attempts(task.trial.variant, task.trial.task)]
+    attempts = [one for _, one in results.collection.list_attempts(task.trial.variant, task.trial.task)]
     return _Row(
-        "\n".join(shorten(words, _MOST_CHARACTERS, placeholder=" …") for words in trial_words(results, task.trial)),
+        "\n".join(
+            shorten(words, _MOST_CHARACTERS, placeholder=" …") for words in list_trial_cells(results, task.trial)
+        ),
         tuple(float(value(one)) for one in attempts if one.succeeded),
         tuple(float(value(one)) for one in attempts if not one.succeeded),
         mean,
@@ -84,7 +88,7 @@ def _row(
     )
 
 
-def _plot(rows: Sequence[_Row], unit: str, least: str) -> str:
+def _draw_plot(rows: Sequence[_Row], unit: str, least: str) -> str:
     def fill(figure: Figure) -> None:
         from matplotlib.ticker import LogLocator, NullLocator
 
@@ -118,7 +122,7 @@ def _draw_row(axes: Axes, place: int, row: _Row) -> None:
             axes.barh(place, high - low, left=low, height=0.72, facecolor="none", edgecolor=FAINT, hatch="////", lw=0)
         axes.plot([typical, typical], [place - 0.4, place + 0.4], color=INK, linewidth=1.2, linestyle=(0, (2, 1.5)))
     for values, marker in ((row.done, "o"), (row.failed, "x")):
-        heights = [place + _spread(number, len(values)) for number in range(len(values))]
+        heights = [place + _spread_points(number, len(values)) for number in range(len(values))]
         axes.plot(
             sorted(values),
             heights,
@@ -136,7 +140,7 @@ def _draw_row(axes: Axes, place: int, row: _Row) -> None:
         axes.plot([row.mean.estimate], [place], marker="D", markersize=7, color=INK, markeredgecolor="white")
 
 
-def _spread(number: int, count: int) -> float:
+def _spread_points(number: int, count: int) -> float:
     """Place points of one row above each other, so that points with the same value stay apart."""
     return 0.0 if count == 1 else 0.22 * ((number * 5) % min(count, 7) / (min(count, 7) - 1) * 2 - 1)
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 
 from knobmenu.review.attempts import Attempt
 from knobmenu.review.report.collection import Collection, Person
-from knobmenu.review.report.summary import about, usability_score
+from knobmenu.review.report.summary import format_about, score_person
 from knobmenu.review.sitting import EASE
 from knobmenu.review.study import Scale
 
@@ -38,7 +38,7 @@ COLUMNS: Mapping[str, str] = {
 """What each column holds, before those of the study's own scales."""
 
 
-def measures_csv(collection: Collection) -> str:
+def write_measures_csv(collection: Collection) -> str:
     """Write every attempt with its measures; what is not known is an empty cell. Lines end as RFC 4180 asks.
 
     Answers in words are left out: they are in the report.
@@ -50,14 +50,18 @@ def measures_csv(collection: Collection) -> str:
     for person in collection.people:
         for place, attempt in enumerate(person.attempts, 1):
             answers = (
-                person.answer(about(attempt.trial) if scale.when == "task" else attempt.trial.variant, scale.key)
+                person.find_answer(
+                    format_about(attempt.trial) if scale.when == "task" else attempt.trial.variant, scale.key
+                )
                 for scale in scales
             )
-            writer.writerow((*map(_cell, _row(collection, person, attempt, place)), *map(_cell, answers)))
+            writer.writerow(
+                (*map(_format_cell, _walk_cells(collection, person, attempt, place)), *map(_format_cell, answers))
+            )
     return written.getvalue()
 
 
-def _row(collection: Collection, person: Person, attempt: Attempt, place: int) -> Iterator[object]:
+def _walk_cells(collection: Collection, person: Person, attempt: Attempt, place: int) -> Iterator[object]:
     trial = attempt.trial
     trail = collection.setup.trails[trial.variant, trial.task]
     yield from (person.code, place, trial.variant, trial.task, attempt.outcome, attempt.seconds)
@@ -68,9 +72,9 @@ def _row(collection: Collection, person: Person, attempt: Attempt, place: int) -
     yield None if attempt.first_press is None else int(attempt.first_press)
     yield from (attempt.overshoots, attempt.reverts, attempt.time_outs)
     yield " ".join(sorted({departure.kind for departure in attempt.departures}))
-    yield person.answer(about(trial), EASE.key)
-    yield usability_score(person, trial.variant)
+    yield person.find_answer(format_about(trial), EASE.key)
+    yield score_person(person, trial.variant)
 
 
-def _cell(value: object) -> object:
+def _format_cell(value: object) -> object:
     return "" if value is None else f"{value:.3f}" if isinstance(value, float) else value

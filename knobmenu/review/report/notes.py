@@ -9,9 +9,9 @@ from itertools import islice
 import attrs
 
 from knobmenu.review.report.collection import Person
-from knobmenu.review.report.results import Results, Table, trial_columns, trial_words
+from knobmenu.review.report.results import Results, Table, list_trial_cells, list_trial_columns
 from knobmenu.review.study import Trial
-from knobmenu.review.walk import begin_mark
+from knobmenu.review.walk import format_begin_mark
 from knobmenu.session.moderator import ModeratorNote
 from knobmenu.session.playback import format_clock
 
@@ -32,7 +32,7 @@ def place_notes(person: Person) -> Iterator[PlacedNote]:
 
     A trial that began again after an interruption counts from its last begin before the note.
     """
-    trials = {begin_mark(trial): trial for trial in person.trials}
+    trials = {format_begin_mark(trial): trial for trial in person.trials}
     times: list[int] = []
     """When a trial began or ended. [ms]"""
     states: list[tuple[Trial | None, int | None]] = []
@@ -51,7 +51,7 @@ def place_notes(person: Person) -> Iterator[PlacedNote]:
         yield PlacedNote(note, trial, None if begun_ms is None else note.real_ms - begun_ms)
 
 
-def note_table(results: Results, most: int) -> Table | None:
+def make_note_table(results: Results, most: int) -> Table | None:
     """Make the table of the first notes, one participant after the other; None without a note.
 
     Args:
@@ -59,16 +59,16 @@ def note_table(results: Results, most: int) -> Table | None:
         most: How many notes it has at most.
     """
     placed = ((person, one) for person in results.collection.people for one in place_notes(person))
-    rows = tuple(_row(results, person, one) for person, one in islice(placed, most))
-    columns = ("participant", "time", *trial_columns(results), "in the task", "note")
+    rows = tuple(_make_row(results, person, one) for person, one in islice(placed, most))
+    columns = ("participant", "time", *list_trial_columns(results), "in the task", "note")
     return Table(columns, rows, frozenset({1, len(columns) - 2})) if rows else None
 
 
-def _row(results: Results, person: Person, placed: PlacedNote) -> tuple[str, ...]:
+def _make_row(results: Results, person: Person, placed: PlacedNote) -> tuple[str, ...]:
     if placed.trial is None:
-        where: tuple[str, ...] = ("before the first", *[""] * (len(trial_columns(results)) - 1))
+        where: tuple[str, ...] = ("before the first", *[""] * (len(list_trial_columns(results)) - 1))
     else:
-        task, *variant = trial_words(results, placed.trial)
+        task, *variant = list_trial_cells(results, placed.trial)
         where = (task if placed.since_ms is not None else f"after {task}", *variant)
     since = "" if placed.since_ms is None else format_clock(placed.since_ms)
     return (person.code, format_clock(placed.note.real_ms), *where, since, placed.note.text)

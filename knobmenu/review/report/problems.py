@@ -15,7 +15,7 @@ from knobmenu.review.departures import MOST_TURNS, Kind
 from knobmenu.review.report.collection import Collection, Person
 from knobmenu.review.report.habits import RISK, Met, judge_places
 from knobmenu.review.study import Trial
-from knobmenu.review.trail import targets_of
+from knobmenu.review.trail import walk_targets
 from knobmenu.review.walk import Screen
 from knobmenu.screen.values import describe_value
 
@@ -54,7 +54,7 @@ class UsabilityProblem:
     kind: Kind
     screen: Screen
     key: str
-    wanted: str
+    expected: str
     tried: int
     """How many people tried the task."""
     occurrences: tuple[Occurrence, ...]
@@ -96,7 +96,7 @@ class UsabilityProblem:
 def find_problems(collection: Collection) -> tuple[UsabilityProblem, ...]:
     """Find what people met, ranked: by how many failed after it, then how many met it, then the seconds it cost."""
     found: dict[Place, list[Occurrence]] = {}
-    wanted: dict[Place, str] = {}
+    expected: dict[Place, str] = {}
     tried: dict[Trial, set[str]] = {}
     for person in collection.people:
         for attempt in person.attempts:
@@ -106,20 +106,20 @@ def find_problems(collection: Collection) -> tuple[UsabilityProblem, ...]:
                 departure = cause.departure
                 place = (attempt.trial, departure.kind, departure.screen, departure.key)
                 alike.setdefault(place, []).append(cause)
-                wanted[place] = departure.wanted
+                expected[place] = departure.expected
             for place, causes in alike.items():
                 found.setdefault(place, []).append(Occurrence(person, attempt, tuple(causes)))
     judged = judge_places(
         {place: Met(place[0], place[1], {one.person.code for one in met}) for place, met in found.items()}, tried
     )
     problems = (
-        UsabilityProblem(*place, wanted[place], len(tried[place[0]]), tuple(met), judged[place])
+        UsabilityProblem(*place, expected[place], len(tried[place[0]]), tuple(met), judged[place])
         for place, met in found.items()
     )
-    return tuple(sorted(problems, key=_rank))
+    return tuple(sorted(problems, key=_make_rank))
 
 
-def _rank(problem: UsabilityProblem) -> tuple[object, ...]:
+def _make_rank(problem: UsabilityProblem) -> tuple[object, ...]:
     trial, (mode, place) = problem.trial, problem.screen
     named = (trial.variant, trial.task, problem.kind, mode.value, place, problem.key)
     return (not problem.is_common, -problem.failed, -problem.met, -problem.lost_s, *named)
@@ -128,18 +128,18 @@ def _rank(problem: UsabilityProblem) -> tuple[object, ...]:
 # Words.
 
 
-def problem_words(collection: Collection, problem: UsabilityProblem) -> str:
+def describe_problem(collection: Collection, problem: UsabilityProblem) -> str:
     """Say what people did, and where, in a clause without a subject."""
     design = collection.setup.designs[problem.trial.variant]
-    place = place_words(design, problem.screen)
-    wanted = f' instead of "{get_label(design, problem.wanted)}"' if problem.wanted else ""
+    place = describe_place(design, problem.screen)
+    expected = f' instead of "{get_label(design, problem.expected)}"' if problem.expected else ""
     match problem.kind:
         case "wrong-turn":
             if problem.screen[0] is Mode.BROWSING:
-                return f'chose "{get_label(design, problem.key)}" in {place}{wanted}'
+                return f'chose "{get_label(design, problem.key)}" in {place}{expected}'
             return f'opened "{get_label(design, problem.key)}" from {place}'
         case "left":
-            leads = f', where "{get_label(design, problem.wanted)}" leads on' if problem.wanted else ""
+            leads = f', where "{get_label(design, problem.expected)}" leads on' if problem.expected else ""
             return f"left {place} before the task was done{leads}"
         case "passed-entry":
             return f'turned past "{get_label(design, problem.key)}" in {place}, and back'
@@ -148,30 +148,30 @@ def problem_words(collection: Collection, problem: UsabilityProblem) -> str:
         case "refused":
             return f'pressed "{get_label(design, problem.key)}" in {place}, which was disabled'
         case "overshoot":
-            return f'turned "{get_label(design, problem.key)}" past {_target_words(collection, problem)}'
+            return f'turned "{get_label(design, problem.key)}" past {_describe_target(collection, problem)}'
         case "long-turn":
             return (
                 f'turned the knob more than {MOST_TURNS} times around for "{get_label(design, problem.key)}":'
                 f" {problem.gestures:.0f} detents"
             )
         case "wrong-value":
-            target = _target_words(collection, problem)
+            target = _describe_target(collection, problem)
             return f'kept "{get_label(design, problem.key)}" at another value than {target}'
         case "revert":
             return f'undid the edit of "{get_label(design, problem.key)}"'
         case "time-out":
             return f"did not touch the knob until the device left {place}, after {design.idle.after_ms / 1000:g} s"
         case "not-found":
-            return f"never found the {GESTURES[problem.key]} {_at(place)}"
+            return f"never found the {GESTURES[problem.key]} {_add_preposition(place)}"
         case "gave-up":
-            return f"{'gave up' if problem.key == 'gave-up' else 'ran out of time'} {_at(place)}"
+            return f"{'gave up' if problem.key == 'gave-up' else 'ran out of time'} {_add_preposition(place)}"
 
 
 GESTURES = {"hold": "long press", "double": "double press", "held": "turn while the knob is held down"}
 """What the gestures are called that nothing on a display suggests."""
 
 
-def place_words(design: Design, screen: Screen) -> str:
+def describe_place(design: Design, screen: Screen) -> str:
     """Name a screen."""
     mode, key = screen
     match mode:
@@ -187,11 +187,11 @@ def place_words(design: Design, screen: Screen) -> str:
             return f'the request to hold for "{get_label(design, key)}"'
 
 
-def _at(place: str) -> str:
+def _add_preposition(place: str) -> str:
     return "at home" if place == "home" else f"in {place}"
 
 
-def _target_words(collection: Collection, problem: UsabilityProblem) -> str:
+def _describe_target(collection: Collection, problem: UsabilityProblem) -> str:
     design = collection.setup.designs[problem.trial.variant]
-    task = collection.setup.task(problem.trial.task)
-    return describe_value(design, problem.key, dict(targets_of(design, task.done))[problem.key])
+    task = collection.setup.get_task(problem.trial.task)
+    return describe_value(design, problem.key, dict(walk_targets(design, task.done))[problem.key])

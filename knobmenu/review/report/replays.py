@@ -11,7 +11,7 @@ from knobmenu.design.whole import Design
 from knobmenu.events import Event, Turn, Wait
 from knobmenu.review.attempts import Attempt
 from knobmenu.review.report.problems import Occurrence, UsabilityProblem
-from knobmenu.review.walk import begin_mark, end_mark
+from knobmenu.review.walk import format_begin_mark, format_end_mark
 from knobmenu.session.animation import Cel, animate_cels
 from knobmenu.session.narration import describe_event
 from knobmenu.session.playback import Frame, draw_frame, format_clock, walk_frames
@@ -38,15 +38,15 @@ class Replay:
     """What happened, in words, each with its time since the task began."""
 
 
-def best_occurrence(problem: UsabilityProblem) -> Occurrence:
+def choose_occurrence(problem: UsabilityProblem) -> Occurrence:
     """Choose whom to show: the one whose cost is nearest the median, the first of several."""
     return min(problem.occurrences, key=lambda one: (abs(one.seconds - problem.seconds), one.person.code))
 
 
-def replay_command(occurrence: Occurrence) -> str:
+def format_replay_command(occurrence: Occurrence) -> str:
     """Return the command that plays an attempt from its begin to its end."""
     attempt = occurrence.attempt
-    begin, end = shlex.quote(begin_mark(attempt.trial)), shlex.quote(end_mark(attempt.outcome))
+    begin, end = shlex.quote(format_begin_mark(attempt.trial)), shlex.quote(format_end_mark(attempt.outcome))
     return f"knobmenu replay {shlex.quote(occurrence.person.file)} --from {begin} --until {end}"
 
 
@@ -69,8 +69,8 @@ def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: I
     end_ms = min(end_ms + AFTER_MS, begin_ms + LONGEST_MS)
     cels: list[Cel] = []
     events: list[tuple[int, Event]] = []
-    played = _until_end(walk_frames(header, shown), attempt)
-    for cel, event in _cels(attempt.begun_ms, design, played, min(end_ms, attempt_ended_ms)):
+    played = _walk_until_end(walk_frames(header, shown), attempt)
+    for cel, event in _walk_cels(attempt.begun_ms, design, played, min(end_ms, attempt_ended_ms)):
         if cel[0] <= begin_ms:
             cels = [(0, cel[1])]  # what is seen when the replay begins
         else:
@@ -79,12 +79,12 @@ def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: I
             events.append((cel[0] - attempt.begun_ms, event))
     title = f"{occurrence.person.code}, {attempt.trial.task}"
     picture = animate_cels(title, cels, end_ms - begin_ms + 1)
-    return Replay(occurrence, replay_command(occurrence), picture, tuple(_event_words(design, events)))
+    return Replay(occurrence, format_replay_command(occurrence), picture, tuple(_format_events(design, events)))
 
 
-def _until_end(played: Iterable[Frame], attempt: Attempt) -> Iterator[Frame]:
+def _walk_until_end(played: Iterable[Frame], attempt: Attempt) -> Iterator[Frame]:
     """Walk frames up to the mark at the end of an attempt; what follows may happen in the same millisecond."""
-    end = end_mark(attempt.outcome)
+    end = format_end_mark(attempt.outcome)
     for frame in played:
         shown = frame.shown
         if frame.real_ms >= attempt.begun_ms and shown.kind == "mark" and shown.plain.get("name") == end:
@@ -92,7 +92,9 @@ def _until_end(played: Iterable[Frame], attempt: Attempt) -> Iterator[Frame]:
         yield frame
 
 
-def _cels(begun_ms: int, design: Design, played: Iterable[Frame], end_ms: int) -> Iterator[tuple[Cel, Event | None]]:
+def _walk_cels(
+    begun_ms: int, design: Design, played: Iterable[Frame], end_ms: int
+) -> Iterator[tuple[Cel, Event | None]]:
     """Walk what is seen from the begin of an attempt to a moment: the display, and below it what was done last."""
     said = ""
     for frame in played:
@@ -107,7 +109,7 @@ def _cels(begun_ms: int, design: Design, played: Iterable[Frame], end_ms: int) -
         yield (frame.real_ms, (*draw_frame([design], frame), said)), event
 
 
-def _event_words(design: Design, events: Sequence[tuple[int, Event]]) -> Iterator[str]:
+def _format_events(design: Design, events: Sequence[tuple[int, Event]]) -> Iterator[str]:
     """Say what happened and when; turns in one direction are one."""
     place = 0
     while place < len(events):

@@ -9,10 +9,17 @@ import attrs
 from knobmenu.analysis.cost.picture import tally_words
 from knobmenu.review.report.collection import Collection
 from knobmenu.review.report.comparison import Comparison, compare_variants
-from knobmenu.review.report.problems import UsabilityProblem, find_problems, problem_words
+from knobmenu.review.report.formatting import (
+    format_difference,
+    format_interval,
+    format_number,
+    format_p,
+    format_percent,
+    get_variant_name,
+)
+from knobmenu.review.report.problems import UsabilityProblem, describe_problem, find_problems
 from knobmenu.review.report.summary import TaskSummary, summarize
-from knobmenu.review.report.verdict import verdict
-from knobmenu.review.report.words import difference_words, interval_words, number, p_words, percent, variant_name
+from knobmenu.review.report.verdict import compose_verdict
 from knobmenu.review.study import Trial
 
 
@@ -36,11 +43,13 @@ class Results:
         return tuple(problem for problem in self.problems if problem.is_common)
 
 
-def work_out(collection: Collection) -> Results:
+def compute_results(collection: Collection) -> Results:
     """Work out what sittings say."""
     tasks, problems = summarize(collection), find_problems(collection)
     comparisons = compare_variants(collection)
-    return Results(collection, tasks, problems, comparisons, tuple(verdict(collection, tasks, problems, comparisons)))
+    return Results(
+        collection, tasks, problems, comparisons, tuple(compose_verdict(collection, tasks, problems, comparisons))
+    )
 
 
 @attrs.frozen
@@ -53,41 +62,43 @@ class Table:
     """Positions of the columns that stand at the right."""
 
 
-def trial_words(results: Results, trial: Trial) -> tuple[str, ...]:
+def list_trial_cells(results: Results, trial: Trial) -> tuple[str, ...]:
     """Return the cells that name a trial: the task, and the variant where there are several."""
     study = results.collection.setup.study
-    return (trial.task, variant_name(study, trial.variant)) if len(study.variants) > 1 else (trial.task,)
+    return (trial.task, get_variant_name(study, trial.variant)) if len(study.variants) > 1 else (trial.task,)
 
 
-def trial_columns(results: Results) -> tuple[str, ...]:
-    """Return the columns of `trial_words`."""
+def list_trial_columns(results: Results) -> tuple[str, ...]:
+    """Return the columns of `list_trial_cells`."""
     return ("task", "variant") if len(results.collection.setup.study.variants) > 1 else ("task",)
 
 
-def task_table(results: Results) -> Table:
+def make_task_table(results: Results) -> Table:
     """Make the table of tasks: success, time, gestures against the least, ease."""
-    begin = trial_columns(results)
+    begin = list_trial_columns(results)
     columns = (*begin, "done", "success (95 %)", "time [s]", "predicted [s]", "gestures", "least", "ease")
-    return Table(columns, tuple(_task_rows(results)), frozenset(range(len(begin), len(columns))))
+    return Table(columns, tuple(_walk_task_rows(results)), frozenset(range(len(begin), len(columns))))
 
 
-def _task_rows(results: Results) -> Iterator[tuple[str, ...]]:
+def _walk_task_rows(results: Results) -> Iterator[tuple[str, ...]]:
     for task in results.tasks:
         yield (
-            *trial_words(results, task.trial),
+            *list_trial_cells(results, task.trial),
             f"{task.done} of {task.tried}",
-            "–" if task.success is None else f"{percent(task.success.low)} to {percent(task.success.high)}",
-            interval_words(task.seconds),
-            "–" if task.least is None else number(task.least.seconds.typical),
-            interval_words(task.gestures),
+            "–"
+            if task.success is None
+            else f"{format_percent(task.success.low)} to {format_percent(task.success.high)}",
+            format_interval(task.seconds),
+            "–" if task.least is None else format_number(task.least.seconds.typical),
+            format_interval(task.gestures),
             "–" if task.least is None else str(task.least.gestures),
-            interval_words(task.ease),
+            format_interval(task.ease),
         )
 
 
-def way_table(results: Results) -> Table:
+def make_way_table(results: Results) -> Table:
     """Make the table of how far people were from the least way."""
-    begin = trial_columns(results)
+    begin = list_trial_columns(results)
     columns = (
         *begin,
         "extra gestures",
@@ -100,60 +111,60 @@ def way_table(results: Results) -> Table:
     )
     rows = tuple(
         (
-            *trial_words(results, task.trial),
-            interval_words(task.extra_gestures),
-            interval_words(task.lostness),
-            interval_words(task.first_press, percent),
-            *map(number, (task.wrong_screens, task.overshoots, task.reverts, task.time_outs)),
+            *list_trial_cells(results, task.trial),
+            format_interval(task.extra_gestures),
+            format_interval(task.lostness),
+            format_interval(task.first_press, format_percent),
+            *map(format_number, (task.wrong_screens, task.overshoots, task.reverts, task.time_outs)),
         )
         for task in results.tasks
     )
     return Table(columns, rows, frozenset(range(len(begin), len(columns))))
 
 
-def least_way_table(results: Results) -> Table:
+def make_least_way_table(results: Results) -> Table:
     """Make the table of what people read, and of the least that they had to do."""
     rows = tuple(
         (
-            *trial_words(results, task.trial),
-            results.collection.setup.task(task.trial.task).text,
+            *list_trial_cells(results, task.trial),
+            results.collection.setup.get_task(task.trial.task).text,
             "not known" if task.least is None else tally_words(task.least.tally),
         )
         for task in results.tasks
     )
-    return Table((*trial_columns(results), "what people read", "least way"), rows)
+    return Table((*list_trial_columns(results), "what people read", "least way"), rows)
 
 
-def problem_table(results: Results, problems: Sequence[UsabilityProblem]) -> Table:
+def make_problem_table(results: Results, problems: Sequence[UsabilityProblem]) -> Table:
     """Make a table of problems: where, what, who met it, what it cost."""
-    begin = trial_columns(results)
+    begin = list_trial_columns(results)
     columns = (*begin, "people", "met", "failed", "median s", "median gestures")
     rows = tuple(
         (
-            *trial_words(results, problem.trial),
-            problem_words(results.collection, problem),
+            *list_trial_cells(results, problem.trial),
+            describe_problem(results.collection, problem),
             f"{problem.met} of {problem.tried}",
             str(problem.failed),
-            number(problem.seconds),
-            number(problem.gestures),
+            format_number(problem.seconds),
+            format_number(problem.gestures),
         )
         for problem in problems
     )
     return Table(columns, rows, frozenset(range(len(begin) + 1, len(columns))))
 
 
-def comparison_table(results: Results, comparisons: Iterable[Comparison]) -> Table:
+def make_comparison_table(results: Results, comparisons: Iterable[Comparison]) -> Table:
     """Make a table of how variants differ, of each two those over all tasks first."""
     study = results.collection.setup.study
     columns = ("second against first", "task", "people", "difference (95 %)", "effect", "p, adjusted", "beyond chance")
     rows = tuple(
         (
-            f"{variant_name(study, one.second)} against {variant_name(study, one.first)}",
+            f"{get_variant_name(study, one.second)} against {get_variant_name(study, one.first)}",
             one.task or "all",
             str(one.pairs),
-            f"{one.measure.name}: –" if one.difference is None else difference_words(one),
-            "–" if one.difference is None else number(one.difference.effect),
-            p_words(one.p) if one.has_enough_people else "–",
+            f"{one.measure.name}: –" if one.difference is None else format_difference(one),
+            "–" if one.difference is None else format_number(one.difference.effect),
+            format_p(one.p) if one.has_enough_people else "–",
             ("yes" if one.is_beyond_chance else "no") if one.has_enough_people else "too few people",
         )
         for one in sorted(comparisons, key=lambda one: (one.first, one.second, one.task != ""))
@@ -171,7 +182,7 @@ def keep_columns(table: Table, names: Sequence[str]) -> Table:
     )
 
 
-def recording_table(results: Results) -> Table:
+def make_recording_table(results: Results) -> Table:
     """Make the table of recordings: what is in each, and what had to be left out."""
     collection = results.collection
     rows = []

@@ -56,14 +56,14 @@ def summarize(collection: Collection) -> tuple[TaskSummary, ...]:
 
 
 def _summarize(collection: Collection, trial: Trial) -> TaskSummary:
-    found = collection.attempts(trial.variant, trial.task)
+    found = collection.list_attempts(trial.variant, trial.task)
     attempts = [attempt for _, attempt in found]
     done = [attempt for attempt in attempts if attempt.succeeded]
-    first = _known(attempts, lambda one: one.first_press)
-    eases = [ease for person, _ in found if isinstance(ease := person.answer(about(trial), EASE.key), int)]
+    first = _list_known(attempts, lambda one: one.first_press)
+    eases = [ease for person, _ in found if isinstance(ease := person.find_answer(format_about(trial), EASE.key), int)]
 
-    def mean(count: Callable[[Attempt], float | None]) -> float:
-        known = _known(attempts, count)
+    def average(count: Callable[[Attempt], float | None]) -> float:
+        known = _list_known(attempts, count)
         return sum(known) / len(known) if known else 0.0
 
     return TaskSummary(
@@ -74,40 +74,40 @@ def _summarize(collection: Collection, trial: Trial) -> TaskSummary:
         timed_out=sum(one.outcome == "time-out" for one in attempts),
         least=collection.setup.trails[trial.variant, trial.task],
         success=estimate_success(len(done), len(attempts)) if attempts else None,
-        seconds=_estimated(estimate_time, [one.seconds for one in done if one.lasted_ms]),
-        gestures=_estimated(estimate_time, [float(one.gestures) for one in done if one.gestures]),
-        extra_gestures=_estimated(estimate_mean, _known(attempts, lambda one: one.extra_gestures)),
-        lostness=_estimated(estimate_mean, _known(attempts, lambda one: one.lostness)),
+        seconds=_estimate(estimate_time, [one.seconds for one in done if one.lasted_ms]),
+        gestures=_estimate(estimate_time, [float(one.gestures) for one in done if one.gestures]),
+        extra_gestures=_estimate(estimate_mean, _list_known(attempts, lambda one: one.extra_gestures)),
+        lostness=_estimate(estimate_mean, _list_known(attempts, lambda one: one.lostness)),
         first_press=estimate_success(sum(map(bool, first)), len(first)) if first else None,
-        wrong_screens=mean(lambda one: one.wrong_screens),
-        overshoots=mean(lambda one: one.overshoots),
-        reverts=mean(lambda one: one.reverts),
-        time_outs=mean(lambda one: one.time_outs),
-        ease=_estimated(estimate_mean, [float(ease) for ease in eases]),
+        wrong_screens=average(lambda one: one.wrong_screens),
+        overshoots=average(lambda one: one.overshoots),
+        reverts=average(lambda one: one.reverts),
+        time_outs=average(lambda one: one.time_outs),
+        ease=_estimate(estimate_mean, [float(ease) for ease in eases]),
     )
 
 
-def about(trial: Trial) -> str:
+def format_about(trial: Trial) -> str:
     """Return what the questions after a trial are about."""
     return f"{trial.variant} {trial.task}"
 
 
-def usability_score(person: Person, variant: str) -> float | None:
+def score_person(person: Person, variant: str) -> float | None:
     """Return a person's score of the usability scale for a variant; None where an item was not answered."""
-    items = [person.answer(variant, f"usability_{number}") for number in range(1, len(USABILITY_ITEMS) + 1)]
+    items = [person.find_answer(variant, f"usability_{number}") for number in range(1, len(USABILITY_ITEMS) + 1)]
     answers = [item for item in items if isinstance(item, int)]
     return score_usability(answers) if len(answers) == len(items) else None
 
 
 def summarize_usability(collection: Collection, variant: str) -> Interval | None:
     """Return the mean score of a variant on the usability scale; None where nobody answered it."""
-    scores = (usability_score(person, variant) for person in collection.people)
-    return _estimated(estimate_mean, [score for score in scores if score is not None])
+    scores = (score_person(person, variant) for person in collection.people)
+    return _estimate(estimate_mean, [score for score in scores if score is not None])
 
 
-def _known(attempts: Iterable[Attempt], count: Callable[[Attempt], float | None]) -> list[float]:
+def _list_known(attempts: Iterable[Attempt], count: Callable[[Attempt], float | None]) -> list[float]:
     return [value for one in attempts if (value := count(one)) is not None]
 
 
-def _estimated(estimate: Callable[[list[float]], Interval], values: list[float]) -> Interval | None:
+def _estimate(estimate: Callable[[list[float]], Interval], values: list[float]) -> Interval | None:
     return estimate(values) if values else None

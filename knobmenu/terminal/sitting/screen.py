@@ -13,9 +13,9 @@ from knobmenu.picture.runs import Box, Drawing, Pictures, Run
 from knobmenu.review import pages
 from knobmenu.review.ongoing import OngoingSitting
 from knobmenu.review.pages import Answer, Choice, Line, Page
-from knobmenu.review.sitting import Ask, Consent, Practice
+from knobmenu.review.sitting import AskedQuestion, Consent, Practice
 from knobmenu.review.study import Trial
-from knobmenu.review.walk import end_mark
+from knobmenu.review.walk import format_end_mark
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.backend.parser import is_repeat
 from knobmenu.terminal.clock import now_ms, real_ms
@@ -64,7 +64,7 @@ class SittingScreen(KnobScreen):
     """A sitting: pages to read and to answer, and between them the device."""
 
     def __init__(self, opened: Open, reopen: Callable[[], Open], palette: Palette, blinking: bool = True) -> None:
-        """Begin at the step that comes next.
+        """Begin at the stage that comes next.
 
         Args:
             opened: The sitting.
@@ -116,9 +116,9 @@ class SittingScreen(KnobScreen):
         """Since when the page, or the part of its text, is shown. [ms of real time]"""
 
     def _go_on(self, remark: str) -> None:
-        """Show the page of the step that comes next."""
+        """Show the page of the stage that comes next."""
         self.session = self.ongoing.session
-        self._show(pages.page_of(self.ongoing, remark), self._answer_step)
+        self._show(pages.make_page(self.ongoing, remark), self._answer_step)
 
     def _put_device(self) -> None:
         self.ongoing.put_device(now_ms())
@@ -129,8 +129,8 @@ class SittingScreen(KnobScreen):
         self._page, self._notice = None, ""
 
     def _answer_step(self, answer: Answer) -> None:
-        """Take the answer to the page of a step."""
-        match self.ongoing.step:
+        """Take the answer to the page of a stage."""
+        match self.ongoing.stage:
             case None:
                 self.app.exit()
             case Consent():
@@ -141,14 +141,14 @@ class SittingScreen(KnobScreen):
                     self._go_on("")
             case Practice() | Trial():
                 self._put_device()
-            case Ask():
+            case AskedQuestion():
                 self.ongoing.answer(answer, now_ms())
                 self._go_on("")
 
     def _take_give_up(self, answer: Answer) -> None:
         if answer == 0:
             self._return_to_device()
-        elif isinstance(self.ongoing.step, Practice):
+        elif isinstance(self.ongoing.stage, Practice):
             self.ongoing.end_practice(now_ms())
             self._go_on("")
         else:
@@ -166,7 +166,7 @@ class SittingScreen(KnobScreen):
             else:
                 self._show(page, answered)
 
-        self._show(pages.leave_page(self.ongoing.sitting.code), leave)
+        self._show(pages.make_leave_page(self.ongoing.sitting.code), leave)
 
     def _repair(self, answer: Answer) -> None:
         """Open the recording again, as after a crash: what is on disk is what counts."""
@@ -176,13 +176,13 @@ class SittingScreen(KnobScreen):
         try:
             self._take(self._reopen())
         except RecordingError as error:
-            self._show(pages.repair_page(str(error)), self._repair)
+            self._show(pages.make_repair_page(str(error)), self._repair)
 
     def changed(self) -> None:
         """Draw soon; a recording that cannot be written pauses the sitting."""
         if self._open.problem and not self._paused:
             self._open.close()
-            self._show(pages.repair_page(self._open.problem), self._repair)
+            self._show(pages.make_repair_page(self._open.problem), self._repair)
         super().changed()
 
     @property
@@ -203,8 +203,8 @@ class SittingScreen(KnobScreen):
         before = self.ongoing.sitting
         self.ongoing.pass_time(real_ms)
         if self.ongoing.sitting is not before:
-            done = self.session.timeline.marks[-1].name == end_mark("done")
-            late = self.session.timeline.marks[-1].name == end_mark("time-out")
+            done = self.session.timeline.marks[-1].name == format_end_mark("done")
+            late = self.session.timeline.marks[-1].name == format_end_mark("time-out")
             self._go_on("Done." if done else "The time for this task is over." if late else "")
 
     # Keys.
@@ -218,8 +218,8 @@ class SittingScreen(KnobScreen):
         elif self._page is not None:
             self._strike_page(self._page, event)
         elif event.key == "escape":
-            is_practice = isinstance(self.ongoing.step, Practice)
-            page = pages.stop_practice_page() if is_practice else pages.give_up_page(self.ongoing)
+            is_practice = isinstance(self.ongoing.stage, Practice)
+            page = pages.make_stop_practice_page() if is_practice else pages.make_give_up_page(self.ongoing)
             self._show(page, self._take_give_up)
         elif event.key in BY_KEY and BY_KEY[event.key].does in KNOB:
             self._notice = ""
@@ -265,9 +265,9 @@ class SittingScreen(KnobScreen):
             return draw_too_small(columns, rows, LEAST, "Make it larger.")
         if self._page is not None:
             return draw_page(self._page, columns, rows)
-        is_practice = isinstance(self.ongoing.step, Practice)
+        is_practice = isinstance(self.ongoing.stage, Practice)
         words = draw_task(
-            "Try the knob. Nothing counts yet." if is_practice else pages.task_text(self.ongoing), columns
+            "Try the knob. Nothing counts yet." if is_practice else pages.get_task_text(self.ongoing), columns
         )
         keys = draw_keys(PRACTICE_KEYS if is_practice else DEVICE_KEYS, columns)
         if self._notice:

@@ -10,17 +10,17 @@ from knobmenu.review.report.comparison import Comparison
 from knobmenu.review.study import Study
 
 
-def variant_name(study: Study, key: str) -> str:
+def get_variant_name(study: Study, key: str) -> str:
     """Return what a variant is called: its label, or its key."""
     return next((variant.label for variant in study.variants if variant.key == key), "") or key
 
 
-def percent(rate: float) -> str:
+def format_percent(rate: float) -> str:
     """Write a rate, such as ``25 %``."""
     return f"{100 * rate:.0f} %"
 
 
-def number(value: float) -> str:
+def format_number(value: float) -> str:
     """Write a number with three digits at most that say something, such as ``0.62``, ``5.4`` and ``137``."""
     if math.isinf(value):
         return "–"
@@ -30,7 +30,7 @@ def number(value: float) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def interval_words(interval: Interval | None, write: Callable[[float], str] = number) -> str:
+def format_interval(interval: Interval | None, write: Callable[[float], str] = format_number) -> str:
     """Write an estimate with its interval, such as ``68 (46 to 101)``; a dash where there is none."""
     if interval is None:
         return "–"
@@ -39,41 +39,41 @@ def interval_words(interval: Interval | None, write: Callable[[float], str] = nu
     return f"{write(interval.estimate)} ({write(interval.low)} to {write(interval.high)})"
 
 
-def difference_words(comparison: Comparison) -> str:
+def format_difference(comparison: Comparison) -> str:
     """Say how the second variant differs from the first, with the interval."""
     assert comparison.difference is not None
     mean = comparison.difference.mean
     match comparison.measure.name:
         case "success":
-            bounds = _bounds(mean, lambda rate: f"{100 * rate:+.0f}")
+            bounds = _format_bounds(mean, lambda rate: f"{100 * rate:+.0f}")
             return f"success {100 * mean.estimate:+.0f} percentage points{bounds}"
         case name if comparison.measure.is_ratio:
-            return f"{name} × {number(mean.estimate)}{_bounds(mean, number)}"
+            return f"{name} × {format_number(mean.estimate)}{_format_bounds(mean, format_number)}"
         case name:
-            return f"{name} {mean.estimate:+.1f}{_bounds(mean, lambda value: f'{value:+.1f}')}"
+            return f"{name} {mean.estimate:+.1f}{_format_bounds(mean, lambda value: f'{value:+.1f}')}"
 
 
-def _bounds(interval: Interval, write: Callable[[float], str]) -> str:
+def _format_bounds(interval: Interval, write: Callable[[float], str]) -> str:
     if interval.low == interval.high:  # Student's interval has no width there, which says nothing about others
         return ", the same for everybody"
     return f" (95 %: {write(interval.low)} to {write(interval.high)})"
 
 
-def p_words(p: float) -> str:
+def format_p(p: float) -> str:
     """Write a p, such as ``0.021`` and ``< 0.001``."""
     return "< 0.001" if p < 0.0005 else f"{p:.3f}"
 
 
-def joined(parts: Sequence[str]) -> str:
+def join_names(parts: Sequence[str]) -> str:
     """Join parts as a sentence does: with commas, and the last with ``and``."""
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
 
 
-def count_words(count: int, one: str, many: str = "") -> str:
+def format_count(count: int, one: str, many: str = "") -> str:
     """Write a count of things, such as ``1 person`` and ``8 people``."""
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
-def gesture_words(gestures: float) -> str:
+def format_gestures(gestures: float) -> str:
     """Write a count of gestures, which may be a median between two: ``1 gesture``, ``3.5 gestures``."""
-    return f"{number(gestures)} {'gesture' if gestures == 1 else 'gestures'}"
+    return f"{format_number(gestures)} {'gesture' if gestures == 1 else 'gestures'}"
