@@ -35,3 +35,10 @@ def state_home() -> Path:
     folder = Path(_STATE.name) / str(next(_numbers))
     os.environ["XDG_STATE_HOME"] = str(folder)
     return folder
+
+
+@pytest.fixture
+def working_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Make an empty folder the working folder."""
+    monkeypatch.chdir(tmp_path)
+    return tmp_path

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import Any
 
+from hypothesis import assume
 from hypothesis import strategies as st
 
 from knobmenu.design.conditions import All, AtLeast, Condition, Equal, Less, Not, Unequal
@@ -15,6 +16,7 @@ from knobmenu.design.kinds import Setting
 from knobmenu.design.menu import Action, Entry, Menu, Readout
 from knobmenu.design.settings import Choice, Number, Option, Scale, Switch
 from knobmenu.design.whole import Design
+from tests.analysis.brute_force import Graph, explore
 
 _among = st.sampled_from
 
@@ -222,3 +224,13 @@ def chained_designs(draw: st.DrawFn) -> Design:
         home=Home(press="list", turn=draw(_among(("", *keys)))),
         idle=Idle(after_ms=0),
     )
+
+
+@st.composite
+def explored_designs(draw: st.DrawFn) -> tuple[Design, Graph]:
+    """A small design of which brute force finds every state, and these states."""
+    design = draw(small_designs())
+    graph = explore(design)
+    assume(graph is not None)
+    assert graph is not None
+    return design, graph

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 
 from knobmenu.analysis.abstraction import Abstraction, TooLargeError
 from knobmenu.analysis.cones import Cone, Cones
@@ -15,24 +15,26 @@ from knobmenu.design.home import Gestures, Home, Idle
 from knobmenu.design.menu import Action, Entry, Menu
 from knobmenu.design.settings import Number, Switch
 from knobmenu.design.whole import Design
-from tests.analysis.brute_force import at_home, explore, in_list, pressable, showing
-from tests.analysis.strategies import chained_designs, small_designs
+from tests.analysis.brute_force import Graph, at_home, explore, in_list, pressable, showing
+from tests.analysis.strategies import chained_designs, explored_designs
 from tests.sampling import sampled
 
 EXAMPLES = sampled(1000, 60)
 
 
-@settings(max_examples=EXAMPLES)
-@given(small_designs())
-def test_projected_states_equal_those_of_brute_force(design: Design) -> None:
-    graph = explore(design)
-    assume(graph is not None)
-    assert graph is not None
+def assert_states_equal(design: Design, graph: Graph) -> None:
+    """Search the states of all settings together, and compare them with those of brute force."""
     abstraction, sites = Abstraction(design), Sites(design)
     keys = frozenset(setting.key for setting in design.settings)
     reached = search(build_model(abstraction, sites, Cone(keys, frozenset(sites.all))))
 
     assert abstract_states(reached) == {project(abstraction, keys, state) for state in graph.states}
+
+
+@settings(max_examples=EXAMPLES)
+@given(explored_designs())
+def test_projected_states_equal_those_of_brute_force(explored: tuple[Design, Graph]) -> None:
+    assert_states_equal(*explored)
 
 
 @settings(max_examples=EXAMPLES)
@@ -40,11 +42,7 @@ def test_projected_states_equal_those_of_brute_force(design: Design) -> None:
 def test_states_of_settings_that_limits_tie_along_several_paths_equal_those_of_brute_force(design: Design) -> None:
     graph = explore(design)
     assert graph is not None, "the designs are bounded, so that none is skipped"
-    abstraction, sites = Abstraction(design), Sites(design)
-    keys = frozenset(setting.key for setting in design.settings)
-    reached = search(build_model(abstraction, sites, Cone(keys, frozenset(sites.all))))
-
-    assert abstract_states(reached) == {project(abstraction, keys, state) for state in graph.states}
+    assert_states_equal(design, graph)
 
 
 def test_a_chain_of_limits_of_any_length_is_divided_into_classes_or_refused_as_too_large() -> None:
@@ -66,11 +64,9 @@ def test_a_chain_of_limits_of_any_length_is_divided_into_classes_or_refused_as_t
 
 
 @settings(max_examples=EXAMPLES)
-@given(small_designs())
-def test_verdicts_on_cones_equal_those_of_brute_force(design: Design) -> None:
-    graph = explore(design)
-    assume(graph is not None)
-    assert graph is not None
+@given(explored_designs())
+def test_verdicts_on_cones_equal_those_of_brute_force(explored: tuple[Design, Graph]) -> None:
+    design, graph = explored
     abstraction, sites = Abstraction(design), Sites(design)
     cones = Cones(sites)
     home = at_home(graph)

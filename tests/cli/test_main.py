@@ -204,14 +204,9 @@ def test_a_command_has_the_same_help_in_a_parser_of_its_own(name: str, capsys: p
     ],
 )
 def test_a_word_that_is_not_a_command_leads_to_one(
-    tmp_path: Path,
-    monkeypatch: pytest.MonkeyPatch,
-    capsys: pytest.CaptureFixture[str],
-    words: list[str],
-    message: str,
+    working_folder: Path, capsys: pytest.CaptureFixture[str], words: list[str], message: str
 ) -> None:
-    monkeypatch.chdir(tmp_path)
-    (tmp_path / "lamp.toml").touch()
+    (working_folder / "lamp.toml").touch()
     with pytest.raises(SystemExit) as ended:
         main(words)
     assert ended.value.code == 2
@@ -257,18 +252,13 @@ def test_a_word_that_is_not_a_command_leads_to_one(
     ],
 )
 def test_a_file_of_another_kind_leads_to_the_command_that_takes_it(
-    tmp_path: Path,
-    monkeypatch: pytest.MonkeyPatch,
-    capsys: pytest.CaptureFixture[str],
-    words: list[str],
-    message: str,
+    working_folder: Path, capsys: pytest.CaptureFixture[str], words: list[str], message: str
 ) -> None:
-    monkeypatch.chdir(tmp_path)
     write_starter("lamp.toml")
-    (tmp_path / "session.jsonl").write_text('{"kind":"header","format":1,"designs":[]}\n', encoding="utf-8")
-    (tmp_path / "chain.toml").write_text("[reader]\nperiod_ms = 2\n", encoding="utf-8")
-    (tmp_path / "operators.toml").write_text("format = 1\n[operators]\n", encoding="utf-8")
-    (tmp_path / "walk.trace").write_text("wibble\n", encoding="utf-8")
+    (working_folder / "session.jsonl").write_text('{"kind":"header","format":1,"designs":[]}\n', encoding="utf-8")
+    (working_folder / "chain.toml").write_text("[reader]\nperiod_ms = 2\n", encoding="utf-8")
+    (working_folder / "operators.toml").write_text("format = 1\n[operators]\n", encoding="utf-8")
+    (working_folder / "walk.trace").write_text("wibble\n", encoding="utf-8")
     assert main(words) == 1
     (line,) = capsys.readouterr().err.splitlines()
     assert message in line

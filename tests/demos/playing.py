@@ -56,6 +56,11 @@ def does(design: Design, trace: str) -> list[str]:
     return [describe_effect(design, effect) for effect in effects if effect.word not in ("sound", "flash")]
 
 
+def sets(key: str, value: str, menu: str) -> list[str]:
+    """Say what a press does that keeps a draft and goes back to a menu, in the words of `does`."""
+    return [f"{key} is {value}", f"{key} kept at {value}", f"screen browsing {menu}"]
+
+
 def heard(design: Design, trace: str) -> list[str]:
     """Say what the sounder of a new device answers to the last event of a trace."""
     effects = played(design, trace).present.effects

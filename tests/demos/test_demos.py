@@ -7,7 +7,9 @@ import pytest
 from knobmenu import load
 from tests.demos.playing import DEMOS, demo, does, every_entry, played, shows, wandered
 
-EVERY = ("radio", "proofer", "darkroom", "instrument")
+EVENTS = {"radio": 20_000, "proofer": 20_000, "darkroom": 60_000, "instrument": 300_000}
+"""How many events lead a wandering hand to every entry."""
+EVERY = tuple(EVENTS)
 SPOKEN = (
     ("radio", ""), ("radio", "de"), ("proofer", ""), ("proofer", "de"), ("darkroom", ""),
     ("instrument", ""), ("instrument", "de"), ("instrument", "fr"),
@@ -21,9 +23,15 @@ def test_it_says_that_it_is_invented(name: str) -> None:
 
 @pytest.mark.parametrize("name", EVERY)
 def test_a_wandering_hand_comes_by_every_entry(name: str) -> None:
-    seen = wandered(name, events=300_000 if name == "instrument" else 20_000)
+    assert wandered(name, events=EVENTS[name]).entries == every_entry(demo(name))
 
-    assert every_entry(demo(name)) - seen.entries == set()
+
+@pytest.mark.parametrize("name", ["radio", "proofer", "darkroom"])
+def test_a_wandering_hand_sets_every_setting_and_does_every_action(name: str) -> None:
+    design, seen = demo(name), wandered(name, events=EVENTS[name])
+
+    assert seen.settings == set(design.index.settings)
+    assert seen.actions == set(design.index.actions)
 
 
 @pytest.mark.parametrize(("name", "language"), SPOKEN)

@@ -2,7 +2,7 @@
 
 from demos.radio import RADIO
 from knobmenu.design.settings import Scale
-from tests.demos.playing import demo, does, every_entry, heard, lit, saved, shows, wandered
+from tests.demos.playing import demo, does, heard, lit, saved, sets, shows, wandered
 
 DESIGN = demo("radio")
 GERMAN = demo("radio", "de")
@@ -150,11 +150,7 @@ def test_an_alarm_is_set_field_by_field() -> None:
 |[         07:30]|
               ~~
 """  # fmt: skip
-    assert does(DESIGN, "press 2 press press 1 press 1 press 15 press") == [
-        "alarm-time is 07:45",
-        "alarm-time kept at 07:45",
-        "screen browsing waking",
-    ]
+    assert does(DESIGN, "press 2 press press 1 press 1 press 15 press") == sets("alarm-time", "07:45", "waking")
 
 
 def test_who_sets_the_alarm_and_walks_off_is_woken_then() -> None:
@@ -218,14 +214,6 @@ def test_only_holding_the_knob_resets_it() -> None:
 
 
 # All of it.
-
-
-def test_everything_can_be_reached_and_set() -> None:
-    seen = wandered("radio")
-
-    assert seen.entries == every_entry(DESIGN)
-    assert seen.settings == set(DESIGN.index.settings)
-    assert seen.actions == set(DESIGN.index.actions)
 
 
 def test_every_text_fits_in_both_languages_but_the_caution() -> None:

@@ -114,6 +114,19 @@ def setup_of(design: Design, tasks: dict[str, Any]) -> Setup | None:
     return read_study(plain(**able), lambda file: design) if able else None
 
 
+@st.composite
+def setups(
+    draw: st.DrawFn,
+    over: st.SearchStrategy[tuple[Design, dict[str, Any]]] = accelerated(),  # noqa: B008
+) -> tuple[Design, Setup]:
+    """A design with acceleration, and a study of those of its tasks that can be put before people."""
+    design, tasks = draw(over)
+    setup = setup_of(design, tasks)
+    assume(setup is not None)
+    assert setup is not None
+    return design, setup
+
+
 def plain(**tasks: Any) -> dict[str, Any]:
     asked = {"ease": False, "usability_scale": False, "practice_s": 0}
     return {"name": "Fast", **asked, "variants": {"only": "only"}, "tasks": tasks}
@@ -206,14 +219,9 @@ def attempts_of(setup: Setup, participant: Participant, seed: int) -> Iterator[A
 
 
 @settings(max_examples=sampled(whole=400, sample=25), deadline=None)
-@given(accelerated(), st.integers(0, 99))
-def test_no_attempt_takes_fewer_gestures_than_the_report_calls_possible(
-    made: tuple[Design, dict[str, Any]], seed: int
-) -> None:
-    design, tasks = made
-    setup = setup_of(design, tasks)
-    assume(setup is not None)
-    assert setup is not None
+@given(setups(), st.integers(0, 99))
+def test_no_attempt_takes_fewer_gestures_than_the_report_calls_possible(put: tuple[Design, Setup], seed: int) -> None:
+    design, setup = put
     hands = () if design.knob.turns_while_held else (fast, eager)  # these do not hold the knob
     for participant in (exact, hesitant, overshooting, lost, *hands):
         for attempt in attempts_of(setup, participant, seed):
@@ -223,16 +231,13 @@ def test_no_attempt_takes_fewer_gestures_than_the_report_calls_possible(
 
 @settings(max_examples=sampled(whole=400, sample=25), deadline=None)
 @given(
-    accelerated().filter(lambda made: not made[0].knob.turns_while_held and not limits_another(made[0])),
+    setups(accelerated().filter(lambda made: not made[0].knob.turns_while_held and not limits_another(made[0]))),
     st.integers(0, 99),
 )
 def test_who_turns_fast_takes_the_fewest_gestures_but_for_the_first_detents(
-    made: tuple[Design, dict[str, Any]], seed: int
+    put: tuple[Design, Setup], seed: int
 ) -> None:
-    design, tasks = made
-    setup = setup_of(design, tasks)
-    assume(setup is not None)
-    assert setup is not None
+    design, setup = put
     for attempt in attempts_of(setup, fast, seed):
         task = setup.get_task(attempt.trial.task)
         state = setup.starts["only", task.key]

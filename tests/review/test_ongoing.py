@@ -24,30 +24,25 @@ from knobmenu.session.recorder import Recorder
 from knobmenu.session.records import EventRecord, Header, MarkRecord, Record
 from tests.review.designs import clean
 from tests.review.participants import astray, least, sit_on_disk, take_part
+from tests.review.studies import volume_and_light
 
-STUDY = """\
+STUDY = (
+    """\
 format = 1
 name = "Amplifier"
 consent = "Your turns and presses are recorded under a code."
 practice_s = 20
 variants = { one = "one.toml", two = "two.toml" }
 
-[tasks.louder]
-text = "Set the volume to 12."
-start = { volume = 9 }
-done = { equal = ["volume", 12] }
-give_up_s = 30
-
-[tasks.dark]
-text = "Switch the light off."
-start = { light = true }
-done = { equal = ["light", false] }
-
+"""
+    + volume_and_light(volume=9, give_up_s=30)
+    + """
 [questions.why]
 kind = "text"
 text = "Why?"
 when = "task"
 """
+)
 
 
 @pytest.fixture

@@ -20,8 +20,10 @@ from knobmenu.files.writing import line
 from knobmenu.review.study import MOST_CONSENT, Trial, list_trials, make_balanced_square
 from knobmenu.review.study_form import STUDY, Setup, is_done, read_study
 from tests.review.designs import clean
+from tests.review.studies import volume_and_light
 
-TEXT = """\
+TEXT = (
+    """\
 format = 1
 name = "Two orders of a menu"
 consent = "Your turns and presses are recorded under a code."
@@ -30,17 +32,9 @@ consent = "Your turns and presses are recorded under a code."
 first = "first.toml"
 second = { design = "second.toml", label = "Light first" }
 
-[tasks.louder]
-text = "Set the volume to 12."
-start = { volume = 3 }
-done = { equal = ["volume", 12] }
-give_up_s = 60
-
-[tasks.dark]
-text = "Switch the light off."
-start = { light = true }
-done = { equal = ["light", false] }
-
+"""
+    + volume_and_light(volume=3, give_up_s=60)
+    + """
 [tasks.loud_and_lit]
 text = "Make it loud and light."
 done = { all = [{ at_least = ["volume", 15] }, { equal = ["light", true] }] }
@@ -55,6 +49,7 @@ text = "How sure were you?"
 answers = 5
 when = "task"
 """
+)
 
 CONSENT = 'consent = "Your turns and presses are recorded under a code."'
 LONG = ("You take part of your own free will.\n" * 30 + "\n") * 3 + '"Nothing" is kept \\ but turns – é 漢字.'
@@ -184,6 +179,7 @@ def test_a_task_that_is_done_when_it_begins_is_refused(tmp_path: Path) -> None:
         ("{ volume = 3 }", "{ volume = 41 }", "study.toml:11: tasks.louder.start.volume: expected a value of"),
         ("{ volume = 3 }", '{ volume = "x" }', 'tasks.louder.start.volume: expected a value of "volume", got "x"'),
         ("{ volume = 3 }", "3", "tasks.louder.start: expected a table from settings to values, got 3"),
+        ('["light", false]', '["lights", false]', "study.toml:18: tasks.dark.done: expected one of"),
         ("give_up_s = 60", "give_up_s = 0", "study.toml:13: tasks.louder.give_up_s: expected a whole number"),
         ("give_up_s = 60", "give_up = 60", 'Did you mean "give_up_s"?'),
         ("format = 1", "format = 2", "study.toml:1: format: expected 1, got 2"),

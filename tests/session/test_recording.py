@@ -2,7 +2,7 @@
 
 import contextlib
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import attrs
 import pytest
@@ -209,6 +209,13 @@ def test_an_event_that_cannot_come_any_more_is_where_they_part(kiln: Design) -> 
 # What cannot be read.
 
 
+def refusal(read_form: Callable[[Sequence[str]], object], lines: Sequence[str]) -> str:
+    """Say why a recording is not read."""
+    with pytest.raises(RecordingError) as error:
+        read_form(lines)
+    return str(error.value)
+
+
 @pytest.mark.parametrize(
     ("lines", "message"),
     [
@@ -224,9 +231,7 @@ def test_an_event_that_cannot_come_any_more_is_where_they_part(kiln: Design) -> 
     ],
 )
 def test_what_is_not_a_recording_is_refused(lines: list[str], message: str) -> None:
-    with pytest.raises(RecordingError) as error:
-        decode(lines)
-    assert message in str(error.value)
+    assert message in refusal(decode, lines)
 
 
 @pytest.mark.parametrize(
@@ -257,10 +262,7 @@ def test_what_is_not_a_recording_is_refused(lines: list[str], message: str) -> N
 )
 def test_a_line_that_cannot_be_read_is_named(kiln: Design, line: str, message: str) -> None:
     _, lines = record([kiln], kiln, [])
-    _, records = decode([*lines, line + "\n"])
-    with pytest.raises(RecordingError) as error:
-        list(records)
-    assert message in str(error.value)
+    assert message in refusal(read, [*lines, line + "\n"])
 
 
 @pytest.mark.parametrize(
@@ -277,9 +279,7 @@ def test_a_line_that_cannot_be_read_is_named(kiln: Design, line: str, message: s
 )
 def test_a_record_that_does_not_follow_is_refused(kiln: Design, line: str, message: str) -> None:
     _, lines = record([kiln], kiln, [])
-    with pytest.raises(RecordingError) as error:
-        restore(*decode([*lines, line + "\n"]))
-    assert message in str(error.value)
+    assert message in refusal(lambda lines: restore(*decode(lines)), [*lines, line + "\n"])
 
 
 @given(st.data())

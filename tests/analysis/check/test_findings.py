@@ -87,6 +87,11 @@ def _mode(condition: str, field: str = "shown_if") -> tuple[str, str]:
     return (_MODE, f'entries = [{{ target = "mode", {field} = {condition} }},')
 
 
+def _entry_case(rule: str, condition: str, near: str, field: str = "shown_if") -> Case:
+    """A condition of the entry for "mode" that brings a finding about, and the nearest one without it."""
+    return Case(rule, (_mode(condition, field),), (_mode(near, field),))
+
+
 def _lock(condition: str) -> tuple[str, str]:
     return (_LOCK, f'entries = [{{ target = "lock", shown_if = {condition} }},')
 
@@ -221,26 +226,18 @@ _SEGMENTS = (
 )
 
 CASES = [
-    Case(
+    _entry_case("unreachable", "{ at_least = ['level', 21] }", "{ at_least = ['level', 20] }"),
+    _entry_case(
         "unreachable",
-        (_mode("{ at_least = ['level', 21] }"),),
-        (_mode("{ at_least = ['level', 20] }"),),
+        "{ all = [{ equal = ['lock', true] }, { equal = ['lock', false] }] }",
+        "{ all = [{ equal = ['lock', true] }, { less = ['level', 3] }] }",
     ),
-    Case(
-        "unreachable",
-        (_mode("{ all = [{ equal = ['lock', true] }, { equal = ['lock', false] }] }"),),
-        (_mode("{ all = [{ equal = ['lock', true] }, { less = ['level', 3] }] }"),),
-    ),
-    Case(
-        "never-enabled",
-        (_mode("{ less = ['level', 0] }", "enabled_if"),),
-        (_mode("{ less = ['level', 1] }", "enabled_if"),),
-    ),
+    _entry_case("never-enabled", "{ less = ['level', 0] }", "{ less = ['level', 1] }", "enabled_if"),
     Case("no-way", ((_MODE, "entries = ["),), ((_MODE, 'entries = ["mode", "probe",'),)),
-    Case(
+    _entry_case(
         "after-report",
-        (_mode("{ at_least = ['probe', 3] }"),),
-        (_mode("{ any = [{ at_least = ['probe', 3] }, { equal = ['lock', false] }] }"),),
+        "{ at_least = ['probe', 3] }",
+        "{ any = [{ at_least = ['probe', 3] }, { equal = ['lock', false] }] }",
     ),
     Case(
         "after-device",
@@ -280,7 +277,7 @@ CASES = [
         (*_STAY, ('"go"]', '"go", "back"]')),
     ),
     Case("unsettable", _HELD, _HELD[:2]),
-    Case("condition-always", (_mode("{ less = ['level', 21] }"),), (_mode("{ less = ['level', 20] }"),)),
+    _entry_case("condition-always", "{ less = ['level', 21] }", "{ less = ['level', 20] }"),
     Case("lamp-never", (_lamp("{ less = ['level', 0] }"),), (_lamp("{ less = ['level', 1] }"),)),
     Case("lamp-always", (_lamp("{ at_least = ['level', 0] }"),), (_lamp("{ at_least = ['level', 1] }"),)),
     Case("not-decided", _many(33), _many(10)),

@@ -23,30 +23,32 @@ from tests.strategies import designs
 DEMOS = sorted((Path(__file__).parents[3] / "demos").glob("*.toml"))
 
 
+def assert_all_show(design: Design) -> None:
+    """Check the design, and play every trace that its report prints."""
+    for finding in check_design(design).findings:
+        assert finding.rule in RULES
+        assert_shows(design, finding)
+
+
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_a_demo_has_no_finding_that_is_not_accepted_and_every_trace_shows_its_own(path: Path) -> None:
     design = load(path)
     report = check_design(design)
 
     assert [report.open(severity) for severity in Severity] == [(), (), ()]
-    for finding in report.findings:
-        assert_shows(design, finding)
+    assert_all_show(design)
 
 
 @settings(max_examples=sampled(1000, 40))
 @given(small_designs())
 def test_every_trace_for_a_small_design_shows_its_finding(design: Design) -> None:
-    for finding in check_design(design).findings:
-        assert finding.rule in RULES
-        assert_shows(design, finding)
+    assert_all_show(design)
 
 
 @settings(max_examples=sampled(500, 20))
 @given(designs())
 def test_every_trace_for_any_design_shows_its_finding(design: Design) -> None:
-    for finding in check_design(design).findings:
-        assert finding.rule in RULES
-        assert_shows(design, finding)
+    assert_all_show(design)
 
 
 def test_a_setting_that_hides_its_entry_by_what_it_pushes_is_shown_by_a_value_that_does() -> None:
