@@ -8,6 +8,15 @@ from pathlib import PurePath
 FORMATS = (".svg", ".png")
 """The endings of pictures that can be written."""
 
+_MONOSPACED = (
+    *("DejaVu Sans Mono", "Liberation Mono", "Noto Sans Mono", "Ubuntu Mono", "FreeMono", "Nimbus Mono PS"),
+    *("Menlo", "Monaco", "Consolas", "Courier New", "Courier"),
+)
+"""Monospaced fonts of common systems. The renderer does not ask the system which of them `monospace` is, and draws no
+letters where the one that it takes it for is not installed."""
+
+_STYLE = f'[font-family="monospace"] {{ font-family: {", ".join(map(repr, _MONOSPACED))}, monospace }}'
+
 
 def picture_problem(name: str) -> str:
     """Return why no picture can be written under a name; nothing if one can."""
@@ -31,4 +40,4 @@ def picture_bytes(name: str, svg: str) -> bytes:
     # Late, since it is an extra.
     import resvg_py
 
-    return bytes(resvg_py.svg_to_bytes(svg_string=svg))
+    return bytes(resvg_py.svg_to_bytes(svg_string=svg, style_sheet=_STYLE))

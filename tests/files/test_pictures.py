@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import shutil
+import subprocess
+
 import pytest
 
+from knobmenu.files import pictures
 from knobmenu.files.pictures import picture_bytes, picture_problem
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="4" height="3"><rect width="4" height="3" fill="#f00"/></svg>'
@@ -31,3 +35,21 @@ def test_any_other_ending_is_refused_with_those_that_can_be(name: str) -> None:
 def test_where_png_cannot_be_drawn_the_extra_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("knobmenu.files.pictures.find_spec", lambda name: None)
     assert "knobmenu[png]" in picture_problem("b.png")
+
+
+@pytest.mark.skipif(shutil.which("fc-list") is None, reason="cannot ask which fonts there are")
+def test_a_png_shows_the_letters_of_monospaced_text() -> None:
+    """Where fontconfig knows one of the fonts that are asked for, text changes the picture."""
+    pytest.importorskip("resvg_py")
+    known = subprocess.run(["fc-list", ":", "family"], capture_output=True, text=True, check=True).stdout
+    if not any(font in known for font in pictures._MONOSPACED):
+        pytest.skip("none of the fonts is installed")
+
+    def draw(text: str) -> bytes:
+        return picture_bytes(
+            "b.png",
+            '<svg xmlns="http://www.w3.org/2000/svg" width="90" height="30">'
+            f'<g font-family="monospace" font-size="16"><text x="5" y="20">{text}</text></g></svg>',
+        )
+
+    assert len({draw(""), draw("Radio"), draw("Rodia")}) == 3
