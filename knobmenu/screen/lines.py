@@ -95,9 +95,8 @@ def label_value(
         pair = name._replace(text=abridge(name.text, cells, panel.cut)), shown
     name, shown = pair
     left = f"{mark}{around[:1]}{name.text}{around[1:]}"
-    return Line(
-        f"{left}{shown.text.rjust(panel.columns - len(left))}", (0, 0), merge(name.replaced, shown.replaced), cut
-    )
+    text = f"{left}{shown.text.rjust(panel.columns - len(left))}"
+    return Line(text, replaced=merge(name.replaced, shown.replaced), cut=cut)
 
 
 def _count_cells_beside(shown: CellText, room: int) -> int:
@@ -245,9 +244,8 @@ def compose_plain(panel: CellPanel, text: CellText = EMPTY) -> Line:
     """Compose a text at the left of a row."""
     return Line(
         abridge(text.text, panel.columns, panel.cut).ljust(panel.columns),
-        (0, 0),
-        text.replaced,
-        (text.source,) if len(text.text) > panel.columns else (),
+        replaced=text.replaced,
+        cut=(text.source,) if len(text.text) > panel.columns else (),
     )
 
 
@@ -277,7 +275,8 @@ def compose_ends(panel: CellPanel, left: CellText, right: CellText) -> Line:
     kept = abridge(right.text, panel.columns, panel.cut)
     name = abridge(left.text, panel.columns - len(kept) - 1 if kept else panel.columns, panel.cut)
     cut = (*((left.source,) if name != left.text else ()), *((right.source,) if kept != right.text else ()))
-    return Line(f"{name}{kept.rjust(panel.columns - len(name))}", (0, 0), merge(left.replaced, right.replaced), cut)
+    text = f"{name}{kept.rjust(panel.columns - len(name))}"
+    return Line(text, replaced=merge(left.replaced, right.replaced), cut=cut)
 
 
 def draw_bar_cells(panel: CellPanel, cells: int, part: int, whole: int) -> str:
@@ -324,4 +323,4 @@ def compose_answers(panel: CellPanel, no: CellText, yes: CellText, yes_selected:
     text = f"{marks[0]}{kept[0]}"
     text += f"{marks[1]}{kept[1]}".rjust(panel.columns - len(text))
     cut = tuple([one.source for one, shown in zip((no, yes), kept, strict=True) if shown != one.text])
-    return Line(text, (0, 0), merge(no.replaced, yes.replaced), cut)
+    return Line(text, replaced=merge(no.replaced, yes.replaced), cut=cut)

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from knobmenu.design.menu import Action
 from knobmenu.design.settings import Clock, Digits, Number, Scale, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.errors import StateError
@@ -24,7 +25,7 @@ from knobmenu.machine.persistence import (
     to_plain,
 )
 from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, Place, State, get_value, make_initial_state
-from knobmenu.machine.stored import UnfitError, rescale
+from knobmenu.machine.stored import UnfitError, rescale, restore, store
 from knobmenu.trace import parse_trace
 
 
@@ -326,3 +327,165 @@ def test_a_menu_without_a_shown_entry_has_none_selected_and_opens_there_again(ra
     plain = to_plain(radio, state)
     assert plain["path"] == [{"menu": "hidden", "entry": -1, "target": ""}]
     assert from_plain(radio, plain).state == state
+
+
+@pytest.mark.parametrize(
+    ("key", "fields", "value"),
+    [
+        ("band", {"value": "mw"}, 1),
+        ("mute", {"value": True}, 1),
+        ("volume", {"value": 30}, 30),
+        ("volume", {"value": 300, "decimals": 1}, 30),
+        ("loud", {"value": 5}, 5),
+        ("timeout", {"value": 30}, 30),
+        ("frequency", {"value": 87_500}, 87_500),
+        ("frequency", {"value": 108_000}, 108_000),
+        ("frequency", {"value": 108, "decimals": 0}, 108_000),
+        ("alarm", {"value": 1439}, 1439),
+        ("alarm", {"value": 0}, 0),
+        ("name", {"value": "BAB"}, "BAB"),
+        ("name", {"value": ""}, ""),
+    ],
+)
+def test_a_stored_value_that_a_setting_can_have_is_taken(
+    radio: Design, key: str, fields: dict[str, Any], value: int | str
+) -> None:
+    assert restore(radio.index, radio.index.settings[key], {**_stored(radio, key), **fields}) == value
+
+
+@pytest.mark.parametrize(
+    ("key", "fields", "reason"),
+    [
+        ("band", {"value": "am"}, 'it no longer has the option "am"'),
+        ("mute", {"value": 1}, "1 is neither true nor false"),
+        ("volume", {"value": 31}, "31 is not one of its values from 0 to 30"),
+        ("volume", {"value": -1}, "-1 is not one of its values from 0 to 30"),
+        ("volume", {"value": True}, "true is not a 32-bit integer"),
+        ("volume", {"decimals": True}, "is not a 32-bit integer"),
+        ("volume", {"decimals": -1}, "is not a 32-bit integer"),
+        ("volume", {"decimals": 10}, "is not a 32-bit integer"),
+        ("volume", {"kind": "switch"}, 'it was a "switch", and is a number now'),
+        ("quiet", {"value": 4}, "4 is not one of its values from 0 to 30"),
+        ("timeout", {"value": 3}, "3 is not one of its values from 1 to 30"),
+        ("frequency", {"value": 87_499}, "87499 is not one of its values from 87500 to 108000"),
+        ("frequency", {"value": 108_001}, "108001 is not one of its values from 87500 to 108000"),
+        ("frequency", {"value": 1_000_001, "decimals": 4}, "it had 4 decimals, and 3 are too few now"),
+        ("alarm", {"value": 1440}, "1440 is not a time up to 1439"),
+        ("alarm", {"value": -1}, "-1 is not a time up to 1439"),
+        ("alarm", {"value": True}, "true is not a time up to 1439"),
+        ("alarm", {"fields": "minutes-seconds"}, 'it had "minutes-seconds", and has hours-minutes now'),
+        ("name", {"value": "ABAB"}, '"ABAB" is not a text of at most 3 of its characters'),
+        ("name", {"value": "C"}, '"C" is not a text of at most 3 of its characters'),
+        ("name", {"value": 7}, "7 is not a text of at most 3 of its characters"),
+    ],
+)
+def test_a_stored_value_that_a_setting_cannot_have_is_refused_with_the_reason(
+    radio: Design, key: str, fields: dict[str, Any], reason: str
+) -> None:
+    with pytest.raises(UnfitError) as unfit:
+        restore(radio.index, radio.index.settings[key], {**_stored(radio, key), **fields})
+    assert reason in unfit.value.reason
+
+
+def _stored(radio: Design, key: str) -> dict[str, Any]:
+    return dict(store(radio.index, key, get_value(radio, make_initial_state(radio), key)))
+
+
+@pytest.mark.parametrize("value", [-(2**31), -214_748_364 * 10, 0, 214_748_364 * 10, 2**31 - 1])
+def test_a_report_is_any_number_of_32_bits_and_keeps_its_meaning(radio: Design, value: int) -> None:
+    plain = to_plain(radio, after(radio, "press"))
+    plain["reports"]["signal"] = {"decimals": 0, "value": value}
+    finer = attrs.evolve(radio, readouts=[attrs.evolve(radio.readouts[0], decimals=1)])
+
+    assert get_value(radio, from_plain(radio, plain).state, "signal") == value
+    if value % 10 == 0:
+        tenth = {**plain, "reports": {"signal": {"decimals": 0, "value": value // 10}}}
+        assert get_value(finer, from_plain(finer, tenth).state, "signal") == value
+
+
+@pytest.mark.parametrize(
+    ("report", "reason"),
+    [
+        ({"noise": {"decimals": 0, "value": 1}}, "report of noise: the readout no longer exists"),
+        ({"signal": {"decimals": 0, "value": 2**31}}, "report of signal: 2147483648 is not a 32-bit integer"),
+        ({"signal": {"decimals": 0, "value": -(2**31) - 1}}, "report of signal: -2147483649 is not a 32-bit integer"),
+        ({"signal": {"decimals": 1, "value": 15}}, "report of signal: it had 1 decimals, and 0 are too few now"),
+    ],
+)
+def test_a_report_that_no_readout_can_have_is_dropped_with_the_reason(
+    radio: Design, report: dict[str, Any], reason: str
+) -> None:
+    migrated = from_plain(radio, {**to_plain(radio, after(radio, "press")), "reports": report})
+
+    assert migrated.dropped == (reason,)
+    assert get_value(radio, migrated.state, "signal") == 0
+
+
+@pytest.mark.parametrize(("scale", "value"), [(1, 214_748_365), (1, -214_748_365), (9, 3)])
+def test_a_number_that_takes_more_than_32_bits_with_other_decimals_is_refused(scale: int, value: int) -> None:
+    with pytest.raises(UnfitError, match=f"{value * 10**scale} is not a 32-bit integer"):
+        rescale(value, 0, scale)
+
+
+def test_a_menu_that_is_gone_is_closed_with_all_that_was_open_inside_of_it(radio: Design) -> None:
+    plain = to_plain(radio, after(radio, "press press"))
+    for gone in ("kitchen", None):
+        plain["path"] = [{"menu": gone, "entry": 0, "target": ""}, *plain["path"][-1:]]
+        migrated = from_plain(radio, plain)
+        assert migrated.state.path == ()
+        assert len(migrated.dropped) == 1
+        assert migrated.dropped[0].endswith("the menu no longer exists")
+
+
+@pytest.mark.parametrize(
+    ("trace", "fields", "kept"),
+    [
+        ("press 4 press", {"place": 1}, True),
+        ("press 4 press", {"place": 2}, False),
+        ("press 4 press", {"place": -1}, False),
+        ("press 4 press", {"place": True}, False),
+        ("press 4 press", {"pick": 1}, False),
+        ("press 1 press", {"place": 5}, True),
+        ("press 1 press", {"place": 6}, False),
+        ("press press press", {"place": 1}, False),
+        ("press 5 press", {"pick": 3}, True),
+        ("press 5 press", {"pick": 4}, False),
+        ("press 5 press", {"pick": -1}, False),
+        ("press 5 press", {"place": 1}, False),
+    ],
+)
+def test_a_draft_opens_again_at_a_part_that_its_setting_has(
+    radio: Design, trace: str, fields: dict[str, Any], kept: bool
+) -> None:
+    """A clock of two fields, six digits, a number, and two characters with the marks for delete and done."""
+    plain = to_plain(radio, after(radio, trace))
+    key = plain["focus"]["key"]
+    plain["focus"] |= fields
+    migrated = from_plain(radio, plain)
+
+    assert (migrated.state.mode is Mode.EDITING) is kept
+    assert migrated.dropped == (() if kept else (f"draft of {key}: it has other parts now",))
+
+
+def test_a_live_draft_of_what_is_not_a_setting_any_more_is_reverted(radio: Design) -> None:
+    """What *loud* pushed is put back, although *loud* itself became an action."""
+    bound = changed(radio, "loud", low=0)
+    state = after(bound, "press press 2 press -4")
+    bare = changed(bound, "quiet", high=30)
+    settings = [setting for setting in bare.settings if setting.key != "loud"]
+    actions = (*bare.actions, Action(key="loud", label="Loud"))
+    migrated = migrate(bound, state, attrs.evolve(bare, settings=settings, actions=actions))
+
+    assert (get_value(bound, make_initial_state(bound), "quiet"), get_value(bound, state, "quiet")) == (5, 0)
+    assert get_value(bare, migrated.state, "quiet") == 5
+    assert migrated.dropped == (
+        "value of loud: the setting no longer exists",
+        "draft of loud: it is no longer a setting",
+    )
+
+
+def test_only_saved_settings_of_the_design_are_unsaved_once_each_and_in_order(radio: Design) -> None:
+    plain = to_plain(radio, after(radio, "press"))
+    plain["unsaved"] = ["alarm", "gone", "mute", 7, "volume", "alarm"]
+
+    assert from_plain(radio, plain).state.unsaved == ("volume", "alarm")
