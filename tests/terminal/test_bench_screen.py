@@ -29,9 +29,9 @@ from knobmenu.files.kept import list_kept
 from knobmenu.picture.palettes import DARK, LIGHT
 from knobmenu.terminal.bench import screen
 from knobmenu.terminal.bench.app import BenchApp
-from knobmenu.terminal.bench.help import BenchHelp
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.screen import BenchScreen, keep_chain
+from knobmenu.terminal.prompts.help import Help
 from knobmenu.terminal.prompts.prompt import Prompt
 from tests.terminal.desk import Hand, at_desk
 from tests.terminal.settling import settle
@@ -315,9 +315,9 @@ async def _(hand: Bench, name: str) -> None:
 @checks("help")
 async def _(hand: Bench, name: str) -> None:
     await hand.key(name)
-    assert isinstance(hand.app.screen, BenchHelp)
+    assert isinstance(hand.app.screen, Help)
     await hand.pilot.press("escape")
-    assert not isinstance(hand.app.screen, BenchHelp)
+    assert not isinstance(hand.app.screen, Help)
 
 
 @checks("leave")
@@ -443,7 +443,7 @@ async def test_the_window_may_change_its_size_and_may_be_too_small() -> None:
     async with at_bench() as hand:
         await hand.pilot.resize_terminal(60, 18)
         await hand.settle()
-        assert "needs 80 by 22" in hand.shows("small")
+        assert "at least 80 by 22 are needed" in hand.shows("small")
         await hand.key("down")
         await hand.pilot.resize_terminal(120, 40)
         await hand.settle()

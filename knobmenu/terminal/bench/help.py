@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from rich.text import Text
-from textual.app import ComposeResult
-from textual.containers import VerticalScroll
-from textual.widgets import Static
 
 from knobmenu.terminal.bench.keys import BENCH_GROUPS
-from knobmenu.terminal.prompts.help import Help, add_keys, add_line
+from knobmenu.terminal.prompts.help import add_keys, add_section
+
+_MOUSE = (("wheel", "Turn the chosen knob, wherever it is."), ("click", "Choose a knob of the chain."))
 
 _READING = (
     ("turned", "The detents that the hand reaches, numbered."),
@@ -22,26 +21,10 @@ _READING = (
 """How to read what is shown."""
 
 
-class BenchHelp(Help):
-    """Every key of the bench, and how it is read."""
-
-    def __init__(self) -> None:
-        super().__init__("")
-
-    def compose(self) -> ComposeResult:
-        """Lay it out."""
-        with VerticalScroll():
-            yield Static(bench_help_text())
-
-
 def bench_help_text() -> Text:
     """Write all keys of the bench, and how what it shows is to be read."""
     text = Text()
     add_keys(text, BENCH_GROUPS)
-    text.append("\nThe mouse\n", "bold")
-    add_line(text, "wheel", "Turn the chosen knob, wherever it is.")
-    add_line(text, "click", "Choose a knob of the chain.")
-    text.append("\nHow it is read\n", "bold")
-    for name, words in _READING:
-        add_line(text, name, words)
+    add_section(text, "The mouse", _MOUSE)
+    add_section(text, "How it is read", _READING)
     return text

@@ -23,11 +23,12 @@ from knobmenu.picture.runs import Pictures
 from knobmenu.picture.svg import draw_svg
 from knobmenu.terminal.backend.canvas import CanvasScreen
 from knobmenu.terminal.backend.workers import failure_words
-from knobmenu.terminal.bench.help import BenchHelp
+from knobmenu.terminal.bench.help import bench_help_text
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
 from knobmenu.terminal.bench.showing import bench_pictures
 from knobmenu.terminal.bench.views import line_of
 from knobmenu.terminal.input.keymap import Key
+from knobmenu.terminal.prompts.help import Help
 from knobmenu.terminal.prompts.prompt import ask_where_to_save
 
 MUCH = 5
@@ -262,7 +263,7 @@ _DOES: dict[str, Callable[[BenchScreen], object]] = {
     "picture": BenchScreen.save_picture,
     "look": BenchScreen.next_look,
     "commands": lambda bench: bench.app.action_command_palette(),
-    "help": lambda bench: bench.app.push_screen(BenchHelp()),
+    "help": lambda bench: bench.app.push_screen(Help(bench_help_text())),
     "leave": lambda bench: bench.leave(),
 }
 """What `knobmenu.terminal.input.keymap.Key.does` names on the bench."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from knobmenu.errors import EventError, RecordingError, TraceError
@@ -10,6 +11,7 @@ from knobmenu.picture.forms import KINDS
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.desk import reloading
 from knobmenu.terminal.desk.desk import Desk
+from knobmenu.terminal.desk.layout import PANES
 from knobmenu.trace import parse_trace
 
 EXACT = "This terminal reports releases: Space and Enter press for as long as you hold them."
@@ -22,37 +24,12 @@ CLICKS = (
 # Time.
 
 
-def back(desk: Desk) -> None:
-    """Go back one step."""
-    desk.session.go_back(now_ms())
-
-
-def on(desk: Desk) -> None:
-    """Go on one step."""
-    desk.session.go_forward(now_ms())
-
-
-def power_on(desk: Desk) -> None:
-    """Go back to power-on."""
-    desk.session.go(0, now_ms())
-
-
-def newest(desk: Desk) -> None:
-    """Go on to the newest step."""
-    desk.session.go(desk.session.history.last, now_ms())
-
-
 def next_branch(desk: Desk) -> None:
     """Go to the next branch."""
     if desk.session.history.branches == 1:
         desk.say("there is only one branch: a turn in the past begins another")
     else:
         desk.session.go_to_next_branch(now_ms())
-
-
-def freeze(desk: Desk) -> None:
-    """Let device time stand still, or run again."""
-    desk.session.freeze(now_ms())
 
 
 def play_again(desk: Desk) -> None:
@@ -113,15 +90,6 @@ def bench(desk: Desk) -> None:
 
 
 # Panes.
-
-
-def pane(name: str) -> Callable[[Desk], None]:
-    """Return the command that shows or hides a pane."""
-
-    def toggle(desk: Desk) -> None:
-        desk.toggle_pane(name)
-
-    return toggle
 
 
 def variant(desk: Desk) -> None:
@@ -304,26 +272,11 @@ def blinking(desk: Desk) -> None:
     desk.say("blinks as the device does" if desk.blinking else "nothing blinks; what would is marked")
 
 
-def commands(desk: Desk) -> None:
-    """Find a command by its name."""
-    desk.app.action_command_palette()
-
-
-def present(desk: Desk) -> None:
-    """Show the device alone, or everything again."""
-    desk.present()
-
-
 def show_help(desk: Desk) -> None:
     """Show the keys."""
-    from knobmenu.terminal.prompts.help import Help
+    from knobmenu.terminal.prompts.help import Help, help_text
 
-    desk.app.push_screen(Help(EXACT if desk.releases else CLICKS))
-
-
-def suspend(desk: Desk) -> None:
-    """Suspend the app."""
-    desk.app.action_suspend_process()
+    desk.app.push_screen(Help(help_text(EXACT if desk.releases else CLICKS)))
 
 
 def leave(desk: Desk) -> None:
@@ -334,21 +287,16 @@ def leave(desk: Desk) -> None:
         desk.app.exit()
 
 
-COMMANDS: dict[str, Callable[[Desk], None]] = {
+COMMANDS: dict[str, Callable[[Desk], object]] = {
     "simulated_encoder": simulated_encoder,
     "bench": bench,
-    "back": back,
-    "on": on,
-    "power_on": power_on,
-    "newest": newest,
+    "back": lambda desk: desk.session.go_back(now_ms()),
+    "on": lambda desk: desk.session.go_forward(now_ms()),
+    "power_on": lambda desk: desk.session.go(0, now_ms()),
+    "newest": lambda desk: desk.session.go(desk.session.history.last, now_ms()),
     "next_branch": next_branch,
-    "freeze": freeze,
+    "freeze": lambda desk: desk.session.freeze(now_ms()),
     "play_again": play_again,
-    "pane_events": pane("events"),
-    "pane_place": pane("place"),
-    "pane_cost": pane("cost"),
-    "pane_menu": pane("menu"),
-    "pane_notes": pane("notes"),
     "variant": variant,
     "note": note,
     "words": words,
@@ -361,10 +309,11 @@ COMMANDS: dict[str, Callable[[Desk], None]] = {
     "look": Desk.next_look,
     "form": form,
     "blinking": blinking,
-    "commands": commands,
-    "present": present,
+    "commands": lambda desk: desk.app.action_command_palette(),
+    "present": Desk.present,
     "help": show_help,
-    "suspend": suspend,
+    "suspend": lambda desk: desk.app.action_suspend_process(),
     "leave": leave,
+    **{f"pane_{name}": partial(Desk.toggle_pane, name=name) for name in PANES},
 }
 """What `knobmenu.terminal.input.keymap.Key.does` names, besides what moves the knob."""

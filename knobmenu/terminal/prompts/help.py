@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from textwrap import wrap
 
 from rich.text import Text
@@ -22,18 +22,18 @@ CAUTION = (
 
 
 class Help(ModalScreen[None]):
-    """Every key, and how the knob is pressed here."""
+    """Every key, and what else is to be known of a screen."""
 
     CSS_PATH = LOOK
 
-    def __init__(self, pressing: str) -> None:
+    def __init__(self, text: Text) -> None:
         super().__init__()
-        self._pressing = pressing
+        self._text = text
 
     def compose(self) -> ComposeResult:
         """Lay it out."""
         with VerticalScroll():
-            yield Static(help_text(self._pressing))
+            yield Static(self._text)
 
     def on_key(self, event: events.Key) -> None:
         """Leave on what opened it; the arrows scroll."""
@@ -54,33 +54,36 @@ def help_text(pressing: str) -> Text:
     """
     text = Text()
     add_keys(text, GROUPS)
-    text.append("\nThe mouse\n", "bold")
-    add_line(text, "wheel", "Turn, wherever it is.")
-    add_line(text, "middle", "Press the knob; hold the button to hold.")
-    add_line(text, "rim", "Drag around the knob to turn it.")
-    add_line(text, "bar", "Click in the bar of events to go there.")
-    text.append("\nPressing in this terminal\n", "bold")
-    add_line(text, "", pressing)
-    text.append("\nWith care\n", "bold")
-    add_line(text, "", CAUTION)
+    add_section(
+        text,
+        "The mouse",
+        [
+            ("wheel", "Turn, wherever it is."),
+            ("middle", "Press the knob; hold the button to hold."),
+            ("rim", "Drag around the knob to turn it."),
+            ("bar", "Click in the bar of events to go there."),
+        ],
+    )
+    add_section(text, "Pressing in this terminal", [("", pressing)])
+    add_section(text, "With care", [("", CAUTION)])
     return text
 
 
-def add_keys(text: Text, groups: Sequence[tuple[str, Sequence[Key]]]) -> None:
+def add_keys(text: Text, groups: Mapping[str, Sequence[Key]]) -> None:
     """Write keys, group by group."""
     text.append("Keys", "bold")
     text.append("   Esc closes this, the arrows scroll\n")
-    for title, keys in groups:
-        text.append(f"\n{title}\n", "bold")
-        for key in keys:
-            add_line(text, key.shown, key.words)
+    for title, keys in groups.items():
+        add_section(text, title, [(key.shown, key.words) for key in keys])
 
 
-def add_line(text: Text, name: str, words: str) -> None:
-    """Write what something does, its lines below each other."""
-    for number, line in enumerate(wrap(words, _WORDS)):
-        text.append(f"  {name if number == 0 else '':<8}", "bold")
-        text.append(f"{line}\n")
+def add_section(text: Text, title: str, things: Iterable[tuple[str, str]]) -> None:
+    """Write what things do under a title, the lines of each below each other."""
+    text.append(f"\n{title}\n", "bold")
+    for name, words in things:
+        for number, line in enumerate(wrap(words, _WORDS)):
+            text.append(f"  {name if number == 0 else '':<8}", "bold")
+            text.append(f"{line}\n")
 
 
 _WORDS = 45
