@@ -13,7 +13,7 @@ import attrs
 
 from knobmenu.events import MOST_DETENTS, DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 from knobmenu.knob.acceleration import list_intervals
-from knobmenu.machine.advance import advance, make_idle_event
+from knobmenu.machine.advance import advance, find_idle_due_ms, make_idle_event
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.state import State
 
@@ -157,18 +157,25 @@ def time_gestures(design: Design, start: State, way: Iterable[Gesture]) -> list[
     state, direction = start, 0
     for gesture in way:
         for piece in _pieces(gesture):
-            runs = _slow_or_fast(design, piece, direction, slow_ms, idle_ms)
+            runs = _slow_or_fast(design, piece, direction, slow_ms, idle_ms, _left_ms(design, state, idle_ms))
             for run, gap_ms in runs:
                 event = make_idle_event(design, state) if run.kind == "wait" else None
-                events.append(event or event_of(run, state.at_ms + min(gap_ms, idle_ms - 1)))
+                left_ms = _left_ms(design, state, idle_ms)
+                events.append(event or event_of(run, state.at_ms + min(gap_ms, left_ms - 1)))
                 state, _ = advance(design, state, events[-1])
             if piece.kind == "turn":
                 direction = 1 if piece.amount > 0 else -1
     return events
 
 
+def _left_ms(design: Design, state: State, idle_ms: int) -> int:
+    """Return how long a gesture may wait until the device idles: a report since the last one does not lengthen it."""
+    due_ms = find_idle_due_ms(design, state)
+    return idle_ms if due_ms is None else min(idle_ms, due_ms - state.at_ms)
+
+
 def _slow_or_fast(
-    design: Design, gesture: Gesture, direction: int, slow_ms: int, idle_ms: int
+    design: Design, gesture: Gesture, direction: int, slow_ms: int, idle_ms: int, left_ms: int
 ) -> Iterator[tuple[Gesture, int]]:
     """Return the events of a gesture, each with the time before it. [ms]"""
     if gesture.kind != "turn":
@@ -184,7 +191,7 @@ def _slow_or_fast(
         yield gesture, GAP_MS
         return
     whole_ms = max(GAP_MS, slow_ms * gesture.detents)
-    if whole_ms < idle_ms:
+    if whole_ms < left_ms:
         yield gesture, whole_ms
         return
     if slow_ms >= idle_ms:
