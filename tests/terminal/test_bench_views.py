@@ -278,8 +278,8 @@ def test_the_list_says_where_it_goes_on(chosen: int, height: int, sign: str) -> 
 def test_where_not_all_speeds_fit_those_around_the_first_that_fails_are_shown() -> None:
     shown = extract_text(table_rows(ROWS, len(ROWS), 0.01, 47, 4))
     assert [line.split()[0] for line in shown.split("\n")[1:]] == ["1", "2", "3"]
-    assert "0.5 ✓" in shown
-    assert "10 ✗" in shown
+    assert "0.5 % ✓" in shown
+    assert "10 % ✗" in shown
 
 
 def test_rows_of_another_chain_are_dimmed() -> None:

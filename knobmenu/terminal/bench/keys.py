@@ -27,7 +27,7 @@ BENCH_GROUPS: dict[str, tuple[Key, ...]] = {
     "Files": (
         Key("save_chain", ("s",), "s", "save", "Save the chain as a file (TOML)."),
         Key("resume", ("g",), "g", "", "Load the earlier chain that was not saved."),
-        Key("picture", ("x",), "x", "", "Save a picture of the screen (SVG)."),
+        Key("picture", ("x",), "x", "", "Save a picture of the screen (screenshot; SVG or PNG)."),
     ),
     "The app": (
         Key("look", ("c",), "c", "", "Change the look: dark, light, high contrast, 16 colours, no colour."),

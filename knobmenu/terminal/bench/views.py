@@ -112,7 +112,7 @@ def table_rows(rows: Sequence[Tried], fresh: int, limit: float, columns: int, he
         columns: Width of the pane. [terminal cells]
         height: Height of it. [terminal cells]
     """
-    wide = columns >= sum(_WIDTHS) + 22
+    wide = columns >= sum(_WIDTHS) + 24
     heads = ["turns/s", "detents", "lost", "extra", "back", "error rate"]
     title = "".join(f"{head:>{width}}" for head, width in zip(heads, _WIDTHS, strict=True))
     room = max(height - 1, 1)
@@ -134,12 +134,14 @@ def _tried(one: Tried, fresh: bool, limit: float, wide: bool) -> list[Run]:
     bad = one.error_rate > limit
     numbers = (f"{one.turns_per_s:g}", str(one.true), str(lost), str(extra), str(back))
     ink = "text" if fresh else "dim"
-    share = f"{format_number(one.error_rate * 100)}"
+    share = f"{format_number(one.error_rate * 100)} %"
     return [
         *(Run(f"{number:>{width}}", ink) for number, width in zip(numbers, _WIDTHS, strict=False)),
-        Run(f"{share:>9} ", ("wrong" if bad else "good") if fresh else "dim"),
+        Run(f"{share:>11} ", ("wrong" if bad else "good") if fresh else "dim"),
         Run(("✗" if bad else "✓") if fresh else "…", ("wrong" if bad else "good") if fresh else "dim"),
-        Run(f"   95 %: {format_number(one.low * 100, 2)} to {format_number(one.high * 100, 2)}" if wide else "", "dim"),
+        Run(
+            f"   95 %: {format_number(one.low * 100, 2)} to {format_number(one.high * 100, 2)} %" if wide else "", "dim"
+        ),
     ]
 
 
