@@ -16,6 +16,7 @@ from knobmenu.cli.sittings import OpenSitting, open_sitting
 from knobmenu.files.studies import load_study
 from knobmenu.picture.palettes import DARK
 from knobmenu.picture.runs import Pictures
+from knobmenu.review.answering import write
 from knobmenu.review.pages import Choice, Line, Page, Rating
 from knobmenu.review.sitting import AskedQuestion, Consent, Practice
 from knobmenu.review.study import MOST_CONSENT, Trial
@@ -24,7 +25,7 @@ from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.input import repeats
 from knobmenu.terminal.sitting import screen
 from knobmenu.terminal.sitting.drawing import divide, draw_page
-from knobmenu.terminal.sitting.keys import strike, write
+from knobmenu.terminal.sitting.keys import strike
 from knobmenu.terminal.sitting.screen import SittingApp
 from tests.terminal.settling import settle
 

@@ -11,6 +11,7 @@ from knobmenu.errors import RecordingError
 from knobmenu.picture.palettes import Palette
 from knobmenu.picture.runs import Box, Drawing, Pictures, Run
 from knobmenu.review import pages
+from knobmenu.review.answering import write
 from knobmenu.review.ongoing import OngoingSitting
 from knobmenu.review.pages import Answer, Choice, Line, Page
 from knobmenu.review.sitting import AskedQuestion, Consent, Practice
@@ -36,7 +37,7 @@ from knobmenu.terminal.sitting.drawing import (
     draw_page,
     draw_task,
 )
-from knobmenu.terminal.sitting.keys import strike, write
+from knobmenu.terminal.sitting.keys import strike
 
 UNREAD_MS = 250
 """For how long a press is not an answer to a new page yet: it was meant for what was there before. [ms]"""
