@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 from operator import attrgetter
-from typing import Any
+from typing import Any, Self
 
 import attrs
 
@@ -40,6 +40,28 @@ class Structure:
     def __hash__(self) -> int:
         made: Any = type(self)
         return hash((made, _compare_by(made)(self)))
+
+
+class Additive:
+    """Figures that add up field by field; its classes are made by attrs.
+
+    A field with ``metadata=GREATEST`` keeps the greater of the two instead of their sum.
+    """
+
+    __slots__ = ()
+
+    def __add__(self, other: Self) -> Self:
+        """Return the figures of both together."""
+        made: Any = type(self)
+        both = ((field, getattr(self, field.name), getattr(other, field.name)) for field in attrs.fields(made))
+        added: Self = made(
+            **{field.name: max(one, more) if field.metadata == GREATEST else one + more for field, one, more in both}
+        )
+        return added
+
+
+GREATEST = {"adds": "greatest"}
+"""Marks a field of which two figures together have the greater."""
 
 
 @cache

@@ -96,8 +96,8 @@ def _strokes(done: Run) -> Iterator[_Stroke]:
     reached_s = iter([at_s for at_s, _ in reach_detents(motion)])
     bounds = np.searchsorted(done.stroke_numbers, np.arange(len(motion.strokes) + 1)).tolist()
     for (begin_s, _, true), first, last in zip(motion.strokes, bounds, bounds[1:], strict=False):
-        counted = done.counted[first:last]
-        times_s = np.repeat(done.counted_s[first:last], np.abs(counted))
+        counted = done.counting.counted[first:last]
+        times_s = np.repeat(done.counting.counted_s[first:last], np.abs(counted))
         way = 1 if true >= 0 else -1
         with_hand = np.repeat(counted, np.abs(counted)) * way > 0
         start = _angle(done, np.array([begin_s]))[0]

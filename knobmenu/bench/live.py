@@ -17,7 +17,7 @@ from knobmenu.bench.engine import Engine
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.signal import NO_MOMENTS, Floats
 from knobmenu.bench.switch import SwitchLine
-from knobmenu.bench.tally import Tally
+from knobmenu.bench.tally import Directions, Tally, split_directions
 
 FIRST_TRY = Chain(
     contact=PRESETS["encoder-10ms"],
@@ -183,36 +183,32 @@ def _whole_ms(moment_s: float) -> int:
 class _Stroke:
     """What was turned and counted since everything had settled."""
 
-    up: int = 0
-    down: int = 0
-    counted_up: int = 0
-    counted_down: int = 0
+    turned: Directions = attrs.field(factory=Directions)
+    counted: Directions = attrs.field(factory=Directions)
     late_s: float = 0.0
 
     @property
     def begun(self) -> bool:
         """Whether anything happened."""
-        return bool(self.up or self.down or self.counted_up or self.counted_down)
+        return bool(self.turned.total or self.counted.total)
 
     def turn(self, detents: int) -> None:
         """Add a turn."""
-        self.up += max(detents, 0)
-        self.down += max(-detents, 0)
+        self.turned += split_directions(detents)
 
     def count(self, detents: int, late_s: float) -> None:
         """Add what was counted, so long after the hand came to rest."""
-        self.counted_up += max(detents, 0)
-        self.counted_down += max(-detents, 0)
+        self.counted += split_directions(detents)
         self.late_s = max(late_s, 0.0)
 
     def under_way(self) -> Tally:
         """Say what was turned and counted; what is missing may still come."""
-        return Tally(turned=self.up + self.down, counted=self.counted_up + self.counted_down)
+        return Tally(turned=self.turned.total, counted=self.counted.total)
 
     def settle(self) -> Tally:
         """Say what was lost and what was too much, now that nothing more will come."""
         lost = extra = against = 0
-        for true, counted in ((self.up, self.counted_up), (self.down, self.counted_down)):
+        for true, counted in zip(attrs.astuple(self.turned), attrs.astuple(self.counted), strict=True):
             lost += max(true - counted, 0)
             if true:
                 extra += max(counted - true, 0)

@@ -12,7 +12,7 @@ from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.filter import break_removed_s, make_removed_s
 from knobmenu.bench.press_run import PressCount, PressRun, count, press
-from knobmenu.bench.statistics import interval, is_tolerated
+from knobmenu.bench.statistics import Rated, interval, is_tolerated
 from knobmenu.design.hardware import LONGEST_DEBOUNCE_MS
 
 DEBOUNCES_MS: tuple[int | None, ...] = (None, 0, 1, 2, 5, 10, 20, 50, 100)
@@ -20,19 +20,13 @@ DEBOUNCES_MS: tuple[int | None, ...] = (None, 0, 1, 2, 5, 10, 20, 50, 100)
 
 
 @attrs.frozen(kw_only=True)
-class PressRow:
+class PressRow(Rated):
     """What one debounce makes of the presses, over all seeds."""
 
     debounce_ms: int | None
     """The debounce; None: every closing is taken for a press. [ms]"""
     counts: tuple[PressCount, ...]
     """One for each seed."""
-    error_rate: float
-    """Errors for each press, mean over the seeds. [unitless]"""
-    low: float
-    """Where the mean lies with 95 % confidence: from here. [unitless]"""
-    high: float
-    """To here. [unitless]"""
 
 
 @attrs.frozen(kw_only=True)

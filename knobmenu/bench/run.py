@@ -12,7 +12,6 @@ from knobmenu.bench import motion
 from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.contact import Contact
 from knobmenu.bench.corners import Corner, nominal
-from knobmenu.bench.decoder import Counts
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.engine import NOISES, Edges, Front, Pins
 from knobmenu.bench.errors import BenchError
@@ -22,7 +21,8 @@ from knobmenu.bench.firmware import Counting, Firmware
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.pin import make_pin
 from knobmenu.bench.randomness import Source, stream
-from knobmenu.bench.signal import Bytes, Floats, Signal
+from knobmenu.bench.signal import Floats, Signal
+from knobmenu.bench.tally import Miscount
 from knobmenu.errors import Problem
 
 MOST_SAMPLES = 50_000_000
@@ -54,50 +54,19 @@ class Run:
     def stroke_numbers(self) -> NDArray[np.int64]:
         """Which stroke each count belongs to: the one that had last begun, counted from 0."""
         begins_s = [begin_s for begin_s, _, _ in self.motion.strokes]
-        return np.maximum(np.searchsorted(begins_s, self.counted_s, side="right") - 1, 0)
-
-    @property
-    def samples_s(self) -> Floats:
-        """When the firmware sampled. [s]"""
-        return self.counting.samples_s
-
-    @property
-    def codes(self) -> Bytes:
-        """What it accepted at each sample, ``A << 1 | B``."""
-        return self.counting.codes
-
-    @property
-    def counted_s(self) -> Floats:
-        """When it counted. [s]"""
-        return self.counting.counted_s
-
-    @property
-    def counted(self) -> Counts:
-        """What it counted each time, signed; clockwise is positive. [detents]"""
-        return self.counting.counted
+        return np.maximum(np.searchsorted(begins_s, self.counting.counted_s, side="right") - 1, 0)
 
 
 @attrs.frozen(kw_only=True)
-class Count:
+class Count(Miscount):
     """How a run compares with the truth."""
 
     true: int
     """Detents that were turned, whatever the direction. [detents]"""
     counted: int
     """Detents that were counted, whatever the direction. [detents]"""
-    lost: int
-    """Detents turned and never counted. [detents]"""
-    extra: int
-    """Counted in the right direction, but too many. [detents]"""
-    reversed: int
-    """Counted against the hand's direction. [detents]"""
     net: int
     """Where the count ended. [detents]"""
-
-    @property
-    def errors(self) -> int:
-        """Everything that is wrong. [detents]"""
-        return self.lost + self.extra + self.reversed
 
 
 def turn(chain: Chain, turns_per_s: float, seed: int) -> Motion:
@@ -234,9 +203,9 @@ def _refuse_too_many_samples(chain: Chain, moved: Motion) -> None:
 def count(done: Run) -> Count:
     """Compare a run with the truth, stroke by stroke, so that an extra detent here does not hide a lost one there."""
     lost = extra = against = 0
-    strokes = len(done.motion.strokes)
-    ups = np.bincount(done.stroke_numbers, np.maximum(done.counted, 0), strokes).astype(int)
-    downs = np.bincount(done.stroke_numbers, np.maximum(-done.counted, 0), strokes).astype(int)
+    strokes, counted = len(done.motion.strokes), done.counting.counted
+    ups = np.bincount(done.stroke_numbers, np.maximum(counted, 0), strokes).astype(int)
+    downs = np.bincount(done.stroke_numbers, np.maximum(-counted, 0), strokes).astype(int)
     for (_, _, true), up, down in zip(done.motion.strokes, ups.tolist(), downs.tolist(), strict=True):
         forward, backward = (up, down) if true >= 0 else (down, up)
         if true == 0:
@@ -247,11 +216,11 @@ def count(done: Run) -> Count:
         against += backward
     return Count(
         true=done.motion.true_detents,
-        counted=int(np.abs(done.counted).sum()),
+        counted=int(np.abs(counted).sum()),
         lost=lost,
         extra=extra,
         reversed=against,
-        net=int(done.counted.sum()),
+        net=int(counted.sum()),
     )
 
 

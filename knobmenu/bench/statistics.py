@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from fractions import Fraction
 
+import attrs
+
 _T_975 = (
     12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228,
     2.201, 2.179, 2.160, 2.145, 2.131, 2.120, 2.110, 2.101, 2.093, 2.086,
@@ -32,6 +34,18 @@ def student_t(degrees: int) -> float:
         + (5 * z**5 + 16 * z**3 + 3 * z) / (96 * degrees**2)
         + (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / (384 * degrees**3)
     )
+
+
+@attrs.frozen(kw_only=True)
+class Rated:
+    """An error rate, and how sure it is."""
+
+    error_rate: float
+    """Errors for each detent or press, mean over the seeds. [unitless]"""
+    low: float
+    """Where the mean lies with 95 % confidence: from here. [unitless]"""
+    high: float
+    """To here; above 0 even where no error was seen. [unitless]"""
 
 
 def interval(rates: Sequence[float], detents: int) -> tuple[float, float]:

@@ -20,10 +20,6 @@ MOST = 9
 class Suggestion:
     """A pair of parts, and what the chain reaches with it."""
 
-    series_ohm: float
-    """Series resistor from contact to pin. [ohm]"""
-    capacitor_f: float
-    """Capacitor from pin to ground. [F]"""
     removed_ms: float
     """The longest burst that is surely removed, at the worst corner. [ms]"""
     reached_turns_per_s: float
@@ -31,7 +27,7 @@ class Suggestion:
     margin: float
     """That speed against the target. [unitless]"""
     chain: Chain
-    """The chain with these parts."""
+    """The chain with these parts in its filter: a series resistor, and a capacitor from pin to ground."""
 
     @property
     def is_enough(self) -> bool:
@@ -60,8 +56,6 @@ def suggest(chain: Chain, progress: Progress = lambda words: None) -> list[Sugge
         reached = _reach(tried, progress)
         found.append(
             Suggestion(
-                series_ohm=series_ohm,
-                capacitor_f=capacitor_f,
                 removed_ms=1000 * min(min(make_removed_s(one), break_removed_s(one)) for one in corners),
                 reached_turns_per_s=reached,
                 margin=reached / target(chain),

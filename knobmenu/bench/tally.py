@@ -4,45 +4,66 @@ from __future__ import annotations
 
 import attrs
 
+from knobmenu.structure import GREATEST, Additive
+
 LATE_MS = 100
 """From here on a person feels that a count is late; 0.1 s is the usual figure (common practice). [ms]"""
 
 
-@attrs.frozen(kw_only=True)
-class Tally:
-    """How what was counted compares with what was turned; what is still on its way is not lost yet."""
+@attrs.frozen
+class Directions(Additive):
+    """Detents by their direction."""
 
-    turned: int = 0
-    """Detents that the hand turned, whatever the direction. [detents]"""
-    counted: int = 0
-    """Detents that were counted, whatever the direction. [detents]"""
+    up: int = 0
+    """Clockwise. [detents]"""
+    down: int = 0
+    """Counter-clockwise. [detents]"""
+
+    @property
+    def total(self) -> int:
+        """Whatever the direction. [detents]"""
+        return self.up + self.down
+
+    @property
+    def net(self) -> int:
+        """Where they end. [detents]"""
+        return self.up - self.down
+
+
+def split_directions(detents: int) -> Directions:
+    """Return signed detents, clockwise positive, by their direction."""
+    return Directions(max(detents, 0), max(-detents, 0))
+
+
+@attrs.frozen(kw_only=True)
+class Miscount(Additive):
+    """What is wrong with a count."""
+
     lost: int = 0
     """Detents turned and never counted. [detents]"""
     extra: int = 0
     """Counted in the right direction, but too many. [detents]"""
     reversed: int = 0
     """Counted against the hand's direction. [detents]"""
-    late_ms: int = 0
-    """How long after the hand had come to rest the last detent was counted, in the worst of the strokes. [ms]"""
-    strokes: int = 0
-    """How many movements have settled, each from rest to rest."""
 
     @property
     def errors(self) -> int:
         """Everything that is wrong. [detents]"""
         return self.lost + self.extra + self.reversed
 
-    def __add__(self, other: Tally) -> Tally:
-        """Add what came after this."""
-        return Tally(
-            turned=self.turned + other.turned,
-            counted=self.counted + other.counted,
-            lost=self.lost + other.lost,
-            extra=self.extra + other.extra,
-            reversed=self.reversed + other.reversed,
-            late_ms=max(self.late_ms, other.late_ms),
-            strokes=self.strokes + other.strokes,
-        )
+
+@attrs.frozen(kw_only=True)
+class Tally(Miscount):
+    """How what was counted compares with what was turned; what is still on its way is not lost yet."""
+
+    turned: int = 0
+    """Detents that the hand turned, whatever the direction. [detents]"""
+    counted: int = 0
+    """Detents that were counted, whatever the direction. [detents]"""
+    late_ms: int = attrs.field(default=0, metadata=GREATEST)
+    """How long after the hand had come to rest the last detent was counted, in the worst of the strokes. [ms]"""
+    strokes: int = 0
+    """How many movements have settled, each from rest to rest."""
 
 
 def format_tally(tally: Tally) -> tuple[str, str]:

@@ -14,7 +14,7 @@ from knobmenu.bench.chain import Chain
 from knobmenu.bench.corners import Corner, nominal, worst_corners
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.run import Count, count_run
-from knobmenu.bench.statistics import interval, is_tolerated
+from knobmenu.bench.statistics import Rated, interval, is_tolerated
 
 SPEEDS = (0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0)
 """Speeds that a verdict tries, and the target. Data sheets commonly end at 1 turn/s; a hand can be faster. [turns/s]"""
@@ -31,19 +31,13 @@ def ignore(words: str) -> None:
 
 
 @attrs.frozen(kw_only=True)
-class Row:
+class Row(Rated):
     """What a chain does at one speed, over all seeds."""
 
     turns_per_s: float
     """The speed. [turns/s]"""
     counts: tuple[Count, ...]
     """One for each seed."""
-    error_rate: float
-    """Errors for each true detent, mean over the seeds. [unitless]"""
-    low: float
-    """Where the mean lies with 95 % confidence: from here. [unitless]"""
-    high: float
-    """To here; above 0 even where no error was seen. [unitless]"""
 
     @property
     def true(self) -> int:

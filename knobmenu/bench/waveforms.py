@@ -140,7 +140,7 @@ def _after(row: Row, columns: int) -> list[Text]:
 
 def _samples(done: Run, window: Window, across: int) -> Row:
     canvas = DotField(across, 1)
-    for x, looked in enumerate(scope.mark_columns(done.samples_s, window)):
+    for x, looked in enumerate(scope.mark_columns(done.counting.samples_s, window)):
         if looked:
             for y in range(1, DOWN):
                 canvas.set_dot(x, y, "dim")
@@ -159,7 +159,7 @@ def _mark_reached(done: Run, slips: tuple[Slip, ...], window: Window, across: in
 def _mark_counted(done: Run, slips: tuple[Slip, ...], window: Window, across: int) -> Row:
     wrong_s = {slip.at_s for slip in slips if slip.kind != "lost"}
     marks, net = [], 0
-    for at_s, detents in zip(done.counted_s.tolist(), done.counted.tolist(), strict=True):
+    for at_s, detents in zip(done.counting.counted_s.tolist(), done.counting.counted.tolist(), strict=True):
         net += detents
         filled, hollow = ("▲", "△") if detents > 0 else ("▼", "▽")
         mark, ink = (hollow, "wrong") if at_s in wrong_s else (filled, "good")

@@ -93,7 +93,7 @@ def test_a_replay_counts_what_the_bench_counts_on_the_same_pins(
     told = replay(Cut(capture, length_s), measured, chain, seed, filtered=filtered)
 
     assert (told.up, told.down) == (counted[counted > 0].sum(), -counted[counted < 0].sum())
-    assert (told.counted, told.net) == (np.abs(counted).sum(), counted.sum())
+    assert (told.total, told.net) == (np.abs(counted).sum(), counted.sum())
 
 
 @pytest.mark.parametrize("pull_up", [True, False])

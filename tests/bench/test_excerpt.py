@@ -66,7 +66,7 @@ def test_a_detent_lost_in_masked_time_is_one_whose_edges_lie_in_it() -> None:
 def test_an_extra_count_follows_closely_on_the_right_one() -> None:
     """With a contact that bounces for 3 ms and an edge that is counted, extra counts come within the burst."""
     done = run(POLLED, 1)
-    times_s = done.counted_s.tolist()
+    times_s = done.counting.counted_s.tolist()
     slips = [slip for slip in find_slips(done) if slip.kind == "extra"]
 
     assert len(slips) > 100

@@ -124,7 +124,8 @@ def outcomes(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[Trial, O
 
 
 def up_and_down(done: Run) -> tuple[int, int]:
-    return int(done.counted[done.counted > 0].sum()), -int(done.counted[done.counted < 0].sum())
+    counted = done.counting.counted
+    return int(counted[counted > 0].sum()), -int(counted[counted < 0].sum())
 
 
 @pytest.mark.parametrize("trial", [trial for trial in TRIALS if trial.exact], ids=str)
@@ -196,7 +197,7 @@ def test_an_interrupt_looks_at_least_as_often_as_predicted_and_at_most_once_an_e
     strategy = STRATEGIES[trial.strategy]
     predicted = outcome.predicted(trial, known_beginning(strategy, strategy.first_ms))
 
-    assert len(predicted.samples_s) <= outcome.printed.samples <= len(moments(*outcome.sent.pins))
+    assert len(predicted.counting.samples_s) <= outcome.printed.samples <= len(moments(*outcome.sent.pins))
 
 
 def test_every_strategy_counts_wrong_when_a_bouncing_knob_is_turned_too_fast(outcomes: dict[Trial, Outcome]) -> None:

@@ -111,7 +111,7 @@ def test_every_sample_is_a_tick_and_every_count_a_triangle_hollow_where_it_is_wr
     picture = drawn(done, 0.0, done.motion.end_s)
     ticks = next(part.get("d", "") for part in picture.iter(f"{SVG}path") if part.get("stroke") == svg.SAMPLE)
 
-    assert ticks.count("v16") == len(done.samples_s)
+    assert ticks.count("v16") == len(done.counting.samples_s)
     found = count(done)
     assert triangles(picture) == (6, found.extra + found.reversed)
     assert found.extra > 6
@@ -187,7 +187,7 @@ def test_blocked_and_masked_time_is_shaded_where_nothing_is_sampled_and_named(sh
     assert 5 <= len(stretches) <= 7
     for _, left, right in stretches[1:-1]:
         assert right - left == pytest.approx(scale.x(0.212) - scale.x(0.2), abs=0.1)
-    for at_s in scale.inside(done.samples_s).tolist():
+    for at_s in scale.inside(done.counting.samples_s).tolist():
         assert not any(left + 0.1 < scale.x(at_s) < right - 0.1 for _, left, right in stretches)
     assert {"blocked": "main loop blocked", "masked": "interrupts masked"}[shade] in words(picture)
 
@@ -291,6 +291,6 @@ def test_of_counts_that_crowd_the_last_one_has_the_number() -> None:
         if part.get("font-size") == "11" and part.get("text-anchor") == "middle"
     ]
 
-    assert len(done.counted) > len(numbers) > 1
+    assert len(done.counting.counted) > len(numbers) > 1
     assert min(np.diff(numbers)) > 24
-    assert str(int(done.counted.sum())) in words(picture)
+    assert str(int(done.counting.counted.sum())) in words(picture)

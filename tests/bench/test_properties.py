@@ -150,7 +150,7 @@ def test_at_rest_a_decoded_position_differs_from_the_truth_by_whole_periods_only
     )
     done = send(chain, moved, seed)
     ideal = contacts_of(chain.encoder, moved, seed)
-    believed = int(done.codes[-1]) if len(done.codes) else ideal[0].first << 1 | ideal[1].first
+    believed = int(done.counting.codes[-1]) if len(done.counting.codes) else ideal[0].first << 1 | ideal[1].first
     assume(believed == (ideal[0].last << 1 | ideal[1].last))
 
     truth = round(float(moved.detents[-1] - moved.detents[0]))

@@ -99,7 +99,7 @@ def test_the_same_seed_is_the_same_run_and_another_one_is_not() -> None:
     one, same, other = (run(Chain(), seed) for seed in (3, 3, 4))
 
     assert one.contacts[0].changes_s.tolist() == same.contacts[0].changes_s.tolist()
-    assert one.counted_s.tolist() == same.counted_s.tolist()
+    assert one.counting.counted_s.tolist() == same.counting.counted_s.tolist()
     assert one.contacts[0].changes_s.tolist() != other.contacts[0].changes_s.tolist()
 
 
@@ -108,8 +108,8 @@ def test_a_run_keeps_every_stage() -> None:
 
     assert len(done.contacts[0].changes_s) > 200
     assert done.pins[0].changes_s.tolist() == done.contacts[0].changes_s.tolist()
-    assert len(done.samples_s) == len(done.codes)
-    assert len(done.counted_s) == len(done.counted) == 100
+    assert len(done.counting.samples_s) == len(done.counting.codes)
+    assert len(done.counting.counted_s) == len(done.counting.counted) == 100
 
 
 def test_a_long_even_loop_needs_no_memory_and_is_not_refused() -> None:

@@ -122,7 +122,12 @@ def test_the_first_suggestions_count_right_in_ngspice_at_their_worst_corner(numb
         true = sum(found.true for found in counts[nth * each : (nth + 1) * each])
         errors = sum(found.errors for found in counts[nth * each : (nth + 1) * each])
         low, _ = interval([errors / true] * 2, true)
-        assert low <= chain.judging.tolerated_error_rate, (one.series_ohm, one.capacitor_f, errors, true)
+        assert low <= chain.judging.tolerated_error_rate, (
+            one.chain.filter.series_ohm,
+            one.chain.filter.capacitor_f,
+            errors,
+            true,
+        )
 
 
 def runs(one: Suggestion, speed: float) -> list[Run]:

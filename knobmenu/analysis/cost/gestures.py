@@ -16,6 +16,7 @@ from knobmenu.knob.acceleration import list_intervals
 from knobmenu.machine.advance import advance, find_idle_due_ms, make_idle_event
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.state import State
+from knobmenu.structure import Additive
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -47,7 +48,7 @@ PRESS, HOLD, DOUBLE, WAIT = Gesture("press"), Gesture("hold"), Gesture("double")
 
 
 @attrs.frozen
-class Tally:
+class Tally(Additive):
     """How many of each gesture."""
 
     detents: int = 0
@@ -68,11 +69,6 @@ class Tally:
     def gestures(self) -> int:
         """What the hand does: detents, presses, holds and double presses together."""
         return self.detents + self.held_detents + self.presses + self.holds + self.doubles
-
-    def __add__(self, other: Tally) -> Tally:
-        """Count both."""
-        pairs = zip(attrs.astuple(self), attrs.astuple(other), strict=True)
-        return Tally(*(one + more for one, more in pairs))
 
 
 def tally(way: Iterable[Gesture]) -> Tally:

@@ -8,13 +8,14 @@ from numpy.typing import NDArray
 
 from knobmenu.bench.capture.bursts import Bursts, Flags
 from knobmenu.bench.signal import Floats
+from knobmenu.structure import GREATEST, Additive
 
 BIN_LIMITS_S = np.concatenate(([0.0], np.logspace(-6, 0, 61)))
 """Limits of the bins in which bursts are counted by their length: 10 a decade from 1 us to 1 s, and one below. [s]"""
 
 
 @attrs.frozen(eq=False, kw_only=True)
-class Bounce:
+class Bounce(Additive):
     """How the contacts bounced at one kind of edge."""
 
     edges: int = 0
@@ -23,7 +24,7 @@ class Bounce:
     """Real edges that were not clean. [edges]"""
     sum_s: float = 0.0
     """Lengths of all bursts together, from the first edge of each to its last. [s]"""
-    longest_s: float = 0.0
+    longest_s: float = attrs.field(default=0.0, metadata=GREATEST)
     """The longest burst; 0 if there was none. [s]"""
     bounces: int = 0
     """How often the contact parted and met again, in all bursts together. [unitless]"""
@@ -41,16 +42,6 @@ class Bounce:
             return 0.0
         reached = int(np.searchsorted(np.cumsum(self.lengths), fraction * self.bounced))
         return min(float(BIN_LIMITS_S[min(reached + 1, len(self.lengths))]), self.longest_s)
-
-    def __add__(self, other: Bounce) -> Bounce:
-        return Bounce(
-            edges=self.edges + other.edges,
-            bounced=self.bounced + other.bounced,
-            sum_s=self.sum_s + other.sum_s,
-            longest_s=max(self.longest_s, other.longest_s),
-            bounces=self.bounces + other.bounces,
-            lengths=self.lengths + other.lengths,
-        )
 
 
 def summarize(lengths_s: Floats, bounces: NDArray[np.int64]) -> Bounce:

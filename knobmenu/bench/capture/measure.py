@@ -104,12 +104,13 @@ def measure(capture: Capture, pin_a: str = "", pin_b: str = "", *, assumed_deten
         BenchError: a pin is not there, or fewer than two change; or the capture cannot be read.
     """
     choice = choose_pins(capture, pin_a, pin_b)
+    pin_a, pin_b = choice.pins
     times_s = choice.gaps.choose_quiet_time()
     longest_gap_s, quiet_s = times_s or UNDETERMINED_S
     walk: _Walk | None = None
     end_s = 0.0
     for piece in capture.pieces():
-        a, b = piece.pin(choice.pin_a), piece.pin(choice.pin_b)
+        a, b = piece.pin(pin_a), piece.pin(pin_b)
         if walk is None:
             walk = _Walk(a.first << 1 | b.first, (longest_gap_s, quiet_s), choice.gaps.shortest_s)
         walk.feed(a, b)
@@ -134,8 +135,8 @@ def measure(capture: Capture, pin_a: str = "", pin_b: str = "", *, assumed_deten
     closed_is_low = not (open_is_low and (determined or assumed_detents_per_period) == 1)
     up, down = turns.count_turned(determined or assumed_detents_per_period, rest_code)
     evidence = Evidence(
-        pin_a=choice.pin_a,
-        pin_b=choice.pin_b,
+        pin_a=pin_a,
+        pin_b=pin_b,
         rival=choice.as_good,
         edges=walk.edges,
         double_changes=walk.clearance.double_changes,
@@ -152,8 +153,8 @@ def measure(capture: Capture, pin_a: str = "", pin_b: str = "", *, assumed_deten
     )
     of_contacts = turns.rests[::-1] if closed_is_low else turns.rests
     return Measured(
-        pin_a=choice.pin_a,
-        pin_b=choice.pin_b,
+        pin_a=pin_a,
+        pin_b=pin_b,
         closed_is_low=closed_is_low,
         wiring_is_determined=determined == 1 and rest_code in (0, 3),
         rests=tuple(of_contacts.tolist()),

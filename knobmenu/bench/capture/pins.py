@@ -31,10 +31,8 @@ AS_GOOD = 0.8
 class Choice:
     """The pins of the phases, and what the gaps between their edges say."""
 
-    pin_a: str
-    """Name of phase A."""
-    pin_b: str
-    """Name of phase B."""
+    pins: tuple[str, str]
+    """Names of the phases, A and B."""
     gaps: Gaps
     """The gaps between their edges."""
     as_good: tuple[str, str] | None = None
@@ -93,7 +91,7 @@ def choose_pins(capture: Capture, pin_a: str = "", pin_b: str = "") -> Choice:
     if given:
         first = pin_a or next(name for name in best if name != pin_b)
         second = pin_b or next(name for name in best if name != pin_a)
-    return Choice(first, second, pairs[best].gaps, rival)
+    return Choice((first, second), pairs[best].gaps, rival)
 
 
 def _candidates(capture: Capture, given: list[str]) -> list[str]:

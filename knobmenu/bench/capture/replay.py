@@ -15,35 +15,16 @@ from knobmenu.bench.motion import SETTLING_S
 from knobmenu.bench.pin import AnyPin, make_pin
 from knobmenu.bench.randomness import Source
 from knobmenu.bench.signal import Signal
+from knobmenu.bench.tally import Directions
 
 
-@attrs.frozen
-class Replayed:
-    """What a firmware would have counted."""
-
-    up: int
-    """Clockwise. [detents]"""
-    down: int
-    """Counter-clockwise. [detents]"""
-
-    @property
-    def counted(self) -> int:
-        """Whatever the direction. [detents]"""
-        return self.up + self.down
-
-    @property
-    def net(self) -> int:
-        """Where the count ended. [detents]"""
-        return self.up - self.down
-
-
-def replay(capture: Capture, measured: Measured, chain: Chain, seed: int, *, filtered: bool = False) -> Replayed:
+def replay(capture: Capture, measured: Measured, chain: Chain, seed: int, *, filtered: bool = False) -> Directions:
     """Count what a chain's firmware counts of a whole capture; see `replay_pieces`."""
     up = down = 0
     for counting in replay_pieces(capture, measured, chain, seed, filtered=filtered):
         counted = counting.counted
         up, down = up + int(counted[counted > 0].sum()), down - int(counted[counted < 0].sum())
-    return Replayed(up, down)
+    return Directions(up, down)
 
 
 def replay_pieces(

@@ -39,12 +39,12 @@ def draw_waveforms(done: Run, slips: tuple[Slip, ...], view: View) -> str:
     top = _voltages(drawn, done, scale, top)
     top = _logic(drawn, "pin", ("up: high", "down: low"), done.pins, scale, top)
     drawn += svg.label(top + 10, "samples", "that follow an edge")
-    drawn.append(scale.ticks(done.samples_s, top, 16))
-    if not len(scale.inside(done.samples_s)):
+    drawn.append(scale.ticks(done.counting.samples_s, top, 16))
+    if not len(scale.inside(done.counting.samples_s)):
         drawn.append(svg.text(LEFT + 4, top + 12, "none in this time", size=10, fill=FAINT))
     top += 34
     drawn += svg.label(top + 14, "counted", "hollow: wrong; net count")
-    drawn += scale.counts(done.counted_s, done.counted.tolist(), _wrong(done, slips), top + 14)
+    drawn += scale.counts(done.counting.counted_s, done.counting.counted.tolist(), _wrong(done, slips), top + 14)
     top += 54
     shade, words = _shade(done)
     shaded = scale.shade(find_held_up_s(done.chain.reader, done.seed, view.begin_s, view.end_s), shade, _TOP - 8, top)
@@ -90,7 +90,7 @@ def _first_error(slips: tuple[Slip, ...], scale: TimeScale, bottom: float) -> li
 
 def _wrong(done: Run, slips: tuple[Slip, ...]) -> list[bool]:
     wrong_s = {slip.at_s for slip in slips if slip.kind != "lost"}
-    return [at_s in wrong_s for at_s in done.counted_s.tolist()]
+    return [at_s in wrong_s for at_s in done.counting.counted_s.tolist()]
 
 
 def _draw_turning(drawn: list[str], done: Run, slips: tuple[Slip, ...], scale: TimeScale, top: float) -> float:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from knobmenu.bench.capture.bounce import Bounce
 from knobmenu.bench.capture.fitting import nearest_preset
 from knobmenu.bench.capture.measure import Measured
-from knobmenu.bench.capture.replay import Replayed
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.figures import format_number
+from knobmenu.bench.tally import Directions
 from knobmenu.errors import printable
 
 
-def format_json(measured: Measured, done: Replayed) -> dict[str, object]:
+def format_json(measured: Measured, done: Directions) -> dict[str, object]:
     """Return what a capture holds and what a firmware would have counted of it, as plain data.
 
     What cannot be determined is null; `doubts` says why.
@@ -42,14 +42,14 @@ def format_json(measured: Measured, done: Replayed) -> dict[str, object]:
             {"about": doubt.about, "reason": printable(doubt.reason), "advice": doubt.advice}
             for doubt in measured.doubts
         ],
-        "counted": done.counted,
+        "counted": done.total,
         "counted_up": done.up,
         "counted_down": done.down,
         "net": done.net,
     }
 
 
-def format_text(measured: Measured, done: Replayed, chain: Chain) -> str:
+def format_text(measured: Measured, done: Directions, chain: Chain) -> str:
     """Return what a capture holds and what a chain's firmware would have counted of it, as text."""
     doubts = format_doubts(measured)
     return "\n".join(
@@ -61,7 +61,7 @@ def format_text(measured: Measured, done: Replayed, chain: Chain) -> str:
             *_bounce(measured),
             f"double changes: {measured.double_changes}",
             f"through this chain ({chain.reader.kind} reader, {chain.decoder} decoder): {done.up} counted clockwise"
-            f" and {done.down} counter-clockwise, total {done.counted}, net {done.net}",
+            f" and {done.down} counter-clockwise, total {done.total}, net {done.net}",
             *(["", doubts.rstrip()] if doubts else []),
         ]
     )

@@ -191,8 +191,8 @@ def suggestions_json(found: list[Suggestion]) -> list[dict[str, object]]:
     """Return suggested filters as plain data."""
     return [
         {
-            "series_ohm": one.series_ohm,
-            "capacitor_f": one.capacitor_f,
+            "series_ohm": one.chain.filter.series_ohm,
+            "capacitor_f": one.chain.filter.capacitor_f,
             "removed_ms": one.removed_ms,
             "reached_turns_per_s": one.reached_turns_per_s,
             "margin": one.margin,
@@ -216,7 +216,7 @@ def suggestions_words(chain: Chain, found: list[Suggestion]) -> str:
         "series resistor  capacitor   removes bounce to  right up to     margin",
     ]
     lines += [
-        f"{one.series_ohm:11g} ohm {one.capacitor_f * 1e9:7.4g} nF {one.removed_ms:14.2f} ms"
+        f"{one.chain.filter.series_ohm:11g} ohm {one.chain.filter.capacitor_f * 1e9:7.4g} nF {one.removed_ms:14.2f} ms"
         f" {format_number(one.reached_turns_per_s, 2):>8} turns/s {one.margin * 100:6.0f} %"
         for one in found
     ]
