@@ -6,7 +6,7 @@ import argparse
 import sys
 import time
 
-from knobmenu.cli.parsing import Parser, add_command, file_name
+from knobmenu.cli.parsing import CAUTION, Parser, file_name
 
 WARNINGS = 3
 """Exit code: the worst open finding is a warning."""
@@ -14,7 +14,9 @@ WARNINGS = 3
 ERRORS = 4
 """Exit code: the worst open finding is an error."""
 
-_EPILOG = """\
+HELP = "find what is wrong with a design"
+DESCRIPTION = "Find unreachable entries, unguarded hazards, texts that do not fit, and common usability faults."
+EPILOG = f"""\
 Each finding has an identifier, a place in the file, a remedy and, where possible, a trace for knobmenu play.
 To accept a finding, add to the design:
 
@@ -30,19 +32,11 @@ examples:
 
 exit codes: 0 no open errors or warnings, 3 warnings, 4 errors.
 
-A menu limit is not a protective function: heat, mains, hearing and motion need protection that does not depend on it.
-"""
+{CAUTION}"""
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "check",
-        help="find what is wrong with a design",
-        description="Find unreachable entries, unguarded hazards, texts that do not fit, and common usability faults.",
-        epilog=_EPILOG,
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     parser.add_argument("design", metavar="DESIGN", type=file_name, nargs="?", help="a design file")
     how = parser.add_mutually_exclusive_group()
     how.add_argument("--json", action="store_true", help="print JSON")

@@ -6,13 +6,15 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, add_command, file_name
+from knobmenu.cli.parsing import Parser, file_name
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
     from knobmenu.analysis.compare.report import Comparison
 
-_EPILOG = """\
+HELP = "list what changed between two designs: entries, texts, costs, findings"
+DESCRIPTION = "List what changed from one design to another, in a designer's terms."
+EPILOG = """\
 Parts are matched by key. Costs are averages per use; see knobmenu cost --help.
 
 examples:
@@ -22,15 +24,8 @@ examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "compare",
-        help="list what changed between two designs: entries, texts, costs, findings",
-        description="List what changed from one design to another, in a designer's terms.",
-        epilog=_EPILOG,
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     parser.add_argument("old", metavar="OLD", type=file_name, help="the design before")
     parser.add_argument("new", metavar="NEW", type=file_name, help="the design after")
     parser.add_argument(

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, add_command, file_name
+from knobmenu.cli.parsing import Parser, file_name
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from knobmenu.analysis.cost.routes import Route
     from knobmenu.design.whole import Design
 
-_EPILOG = """\
+HELP = "count the gestures and seconds to every setting, action and value"
+DESCRIPTION = "Count the fewest detents, presses and holds to every setting, action and value of a design."
+EPILOG = """\
 The table counts gestures: each detent, press and hold is one. "home" is from home
 with the part's conditions already met, "on" from a new device at power-on. "mean" and "worst" are the gestures to a
 value from there on; for a text, "mean" is keystrokes per character. "use" is the average of a whole use: from home to
@@ -36,15 +38,8 @@ examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "cost",
-        help="count the gestures and seconds to every setting, action and value",
-        description="Count the fewest detents, presses and holds to every setting, action and value of a design.",
-        epilog=_EPILOG,
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file")
     parser.add_argument(
         "--profile", metavar="FILE", type=file_name, help="a use profile; without one, everything is used equally"

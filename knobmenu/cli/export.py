@@ -7,12 +7,14 @@ import sys
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, add_command, file_name
+from knobmenu.cli.parsing import CAUTION, Parser, file_name
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
-_EPILOG = """\
+HELP = "write a specification of a design"
+DESCRIPTION = "Write a design in a form for other programs."
+EPILOG = f"""\
 forms:
   spec    one JSON document that describes everything the device does and shows; its standard is docs/reference/spec.md
   design  the design file in TOML that a spec was made from
@@ -23,19 +25,11 @@ examples:
   knobmenu export radio.toml --to spec -o radio.spec.json
   knobmenu export radio.spec.json --to design
 
-A menu limit is not a protective function: heat, mains, hearing and motion need protection that does not depend on it.
-"""
+{CAUTION}"""
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "export",
-        help="write a specification of a design",
-        description="Write a design in a form for other programs.",
-        epilog=_EPILOG,
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file, or a spec")
     parser.add_argument("--to", required=True, choices=("spec", "design"), help="what to write")
     parser.add_argument(

@@ -15,7 +15,7 @@ from keyword import iskeyword
 from typing import Protocol, cast
 
 from knobmenu.cli import streams
-from knobmenu.cli.parsing import Parser
+from knobmenu.cli.parsing import CAUTION, Parser
 from knobmenu.errors import KnobmenuError
 
 COMMANDS = (
@@ -27,7 +27,7 @@ COMMANDS = (
 WRONG_INPUT = 1
 INTERRUPTED = 130
 
-_EPILOG = """\
+_EPILOG = f"""\
 examples:
   knobmenu try                                   try a built-in demo
   knobmenu new thermostat.toml                   write a starter design to change
@@ -36,8 +36,7 @@ examples:
   knobmenu check thermostat.toml                 find its faults
   knobmenu export thermostat.toml --to spec      write its specification
 
-A menu limit is not a protective function: heat, mains, hearing and motion need protection that does not depend on it.
-"""
+{CAUTION}"""
 
 
 def parser(names: Sequence[str] = COMMANDS) -> Parser:
@@ -61,15 +60,30 @@ def parser(names: Sequence[str] = COMMANDS) -> Parser:
     )
     commands = whole.add_subparsers(metavar="COMMAND", dest="command")
     for name in names:
-        _module(name).add_parser(commands)
+        module = _module(name)
+        command = commands.add_parser(
+            name,
+            help=module.HELP,
+            description=module.DESCRIPTION,
+            epilog=module.EPILOG,
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
+        module.add_options(command)
     return whole
 
 
 class Module(Protocol):
     """What the module of a command offers."""
 
-    def add_parser(self, commands: argparse._SubParsersAction[Parser]) -> None:
-        """Add the command's own parser."""
+    HELP: str
+    """Its line in the list of commands."""
+    DESCRIPTION: str
+    """What its own help says first."""
+    EPILOG: str
+    """Examples, and what else its help says last; printed as it is written."""
+
+    def add_options(self, parser: Parser) -> None:
+        """Add the command's own options."""
 
     def run(self, options: argparse.Namespace) -> int:
         """Run the command; return the exit code."""

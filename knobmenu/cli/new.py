@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import argparse
 
-from knobmenu.cli.parsing import Parser, add_command, file_name
+from knobmenu.cli.parsing import Parser, file_name
+
+HELP = "write a starter design to change"
+DESCRIPTION = "Write a commented starter design. An existing file is never overwritten."
+EPILOG = "example:\n  knobmenu new thermostat.toml\n  knobmenu new thermostat.json"
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "new",
-        help="write a starter design to change",
-        description="Write a commented starter design. An existing file is never overwritten.",
-        epilog="example:\n  knobmenu new thermostat.toml\n  knobmenu new thermostat.json",
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     parser.add_argument(
         "file",
         metavar="FILE",

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, add_command, file_name
+from knobmenu.cli.parsing import Parser, file_name
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -14,7 +14,9 @@ if TYPE_CHECKING:
     from knobmenu.analysis.order.menus import MenuOrder
     from knobmenu.design.whole import Design
 
-_EPILOG = """\
+HELP = "find the order of entries that takes the fewest detents"
+DESCRIPTION = "Find the order of each menu's entries that costs least under a use profile."
+EPILOG = """\
 The cost of an order is the average number of detents in a use, without held turns. It depends on the profile: how
 often each entry is used, and how people leave. See knobmenu cost --help for the format of a profile.
 
@@ -27,15 +29,8 @@ examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "order",
-        help="find the order of entries that takes the fewest detents",
-        description="Find the order of each menu's entries that costs least under a use profile.",
-        epilog=_EPILOG,
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     add = parser.add_argument
     add("design", metavar="DESIGN", type=file_name, help="a design file")
     add("--profile", metavar="FILE", type=file_name, help="a use profile; without one, everything is used equally")

@@ -63,22 +63,7 @@ class Parser(argparse.ArgumentParser):
         return [self.default_command, *words]
 
 
-def add_command(
-    commands: argparse._SubParsersAction[Parser], name: str, *, help: str, description: str, epilog: str
-) -> Parser:
-    """Add a command's parser, whose examples are printed as they are written.
-
-    Args:
-        commands: Where to add it.
-        name: The command.
-        help: Its line in the list of commands.
-        description: What its own help says first.
-        epilog: Examples, and what else its help says last.
-    """
-    return commands.add_parser(
-        name,
-        help=help,
-        description=description,
-        epilog=epilog,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+CAUTION = """\
+A menu limit is not a protective function: heat, mains, hearing and motion need protection that does not depend on it.
+"""
+"""What the help says that is read before a device is built."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, add_command, file_name
+from knobmenu.cli.parsing import Parser, file_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -13,7 +13,9 @@ if TYPE_CHECKING:
     from knobmenu.device.device import Device
     from knobmenu.events import Event
 
-_EPILOG = """\
+HELP = "print the screens and effects of a written trace"
+DESCRIPTION = "Print what a device shows and does when a written trace is played on it."
+EPILOG = """\
 A trace is words: 3 or -2 turn by detents, press, hold (long press), double, held 3 (turn while held), wait 500 (ms),
 report KEY VALUE, at 12480 (the next word's time in ms); # begins a comment. Events are 100 ms apart.
 
@@ -25,15 +27,8 @@ examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "play",
-        help="print the screens and effects of a written trace",
-        description="Print what a device shows and does when a written trace is played on it.",
-        epilog=_EPILOG,
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file")
     parser.add_argument("trace", metavar="TRACE", nargs="?", help="the trace; - reads it from standard input")
     parser.add_argument("--file", metavar="FILE", type=file_name, help="read the trace from a file")

@@ -8,7 +8,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, add_command, file_name
+from knobmenu.cli.parsing import Parser, file_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -16,7 +16,9 @@ if TYPE_CHECKING:
     from knobmenu.session.playback import Frame
     from knobmenu.session.recording import VisibleRecord
 
-_EPILOG = """\
+HELP = "play a recorded session, or export it"
+DESCRIPTION = "Play a recorded session in the terminal, or write it as an asciicast or an animated picture."
+EPILOG = """\
 In a terminal: space stops and continues, + and - change the speed, right and left step, m and M go to the next and the
 previous mark or note, q quits. Elsewhere every event is printed as a line. What a moderator wrote about the recording
 with knobmenu watch, in p07.notes for p07.jsonl, is shown at its time.
@@ -30,15 +32,8 @@ examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "replay",
-        help="play a recorded session, or export it",
-        description="Play a recorded session in the terminal, or write it as an asciicast or an animated picture.",
-        epilog=_EPILOG,
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     parser.add_argument("recording", metavar="FILE", type=file_name, help="a recording")
     parser.add_argument(
         "--design",

@@ -7,14 +7,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, add_command, file_name
+from knobmenu.cli.parsing import Parser, file_name
 
 if TYPE_CHECKING:
     from knobmenu.review.report.collection import Collection
     from knobmenu.review.report.results import Results, Table
     from knobmenu.review.study_form import Setup
 
-_EPILOG = """\
+HELP = "report on the sittings of a study: problems, measures, the better variant"
+DESCRIPTION = "Measure all sittings of a study, find where people had problems, and compare the variants."
+EPILOG = """\
 The sittings are the recordings in the folder beside the study: lamp.sittings for lamp.toml. Without an option the
 verdict, the tasks and the problems are printed. What the moderator wrote is in the HTML and the Markdown. Statistics
 need knobmenu[review], pictures knobmenu[report].
@@ -26,15 +28,8 @@ examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "report",
-        help="report on the sittings of a study: problems, measures, the better variant",
-        description="Measure all sittings of a study, find where people had problems, and compare the variants.",
-        epilog=_EPILOG,
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     parser.add_argument("study", metavar="STUDY", type=file_name, help="a study file")
     parser.add_argument("--html", metavar="FILE", type=file_name, help="write one HTML file with pictures and replays")
     parser.add_argument(

@@ -9,9 +9,11 @@ from itertools import islice
 from pathlib import Path
 from typing import NamedTuple
 
-from knobmenu.cli.parsing import Parser, add_command, file_name
+from knobmenu.cli.parsing import Parser, file_name
 
-_EPILOG = """\
+HELP = "serve a design or a study as a web page, with a link for each participant"
+DESCRIPTION = "Serve the device and its knob as a web page, with a one-time link for each participant."
+EPILOG = """\
 Each link admits one participant, once; after a reload or a lost connection the same browser is admitted again.
 A design's sessions are recorded in the folder DESIGN.sessions, a study's sittings in STUDY.sittings (see knobmenu
 replay, watch, report). A sitting that was cut off continues where it stopped. Ctrl-C ends the server.
@@ -29,15 +31,8 @@ examples:
 LOOPBACK = "127.0.0.1"
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "serve",
-        help="serve a design or a study as a web page, with a link for each participant",
-        description="Serve the device and its knob as a web page, with a one-time link for each participant.",
-        epilog=_EPILOG,
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     parser.add_argument("file", metavar="FILE", type=file_name, help="a design file, or a study (see knobmenu study)")
     parser.add_argument("--links", metavar="N", type=_links, default=1, help="how many participants get a link (1)")
     parser.add_argument(

@@ -7,7 +7,7 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, add_command, file_name
+from knobmenu.cli.parsing import Parser, file_name
 from knobmenu.cli.try_ import LOOKS, can_draw
 from knobmenu.errors import FileError
 
@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from knobmenu.cli.sittings import OpenSitting
     from knobmenu.review.study import Study
 
-_EPILOG = """\
+HELP = "run a participant's sitting: consent, practice, tasks and questions"
+DESCRIPTION = "Run one participant's sitting of a study in the terminal, or continue one that was interrupted."
+EPILOG = """\
 Participants have a code, never a name. Each sitting is recorded to its own file, such as lamp.sittings/p07.jsonl for
 p07 and lamp.toml. With the same code, an interrupted sitting continues where it stopped.
 
@@ -27,15 +29,8 @@ examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "study",
-        help="run a participant's sitting: consent, practice, tasks and questions",
-        description="Run one participant's sitting of a study in the terminal, or continue one that was interrupted.",
-        epilog=_EPILOG,
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     parser.add_argument("study", metavar="STUDY", type=file_name, help="the study's file (see docs/reference/study.md)")
     parser.add_argument("--participant", metavar="CODE", help="the participant's code; by default the app asks for it")
     parser.add_argument("--look", choices=LOOKS, help="the colours; by default what suits the terminal")

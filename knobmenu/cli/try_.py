@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, add_command, file_name
+from knobmenu.cli.parsing import Parser, file_name
 from knobmenu.errors import printable
 
 if TYPE_CHECKING:
@@ -22,7 +22,9 @@ if TYPE_CHECKING:
     from knobmenu.session.restoring import RestoredRecording
     from knobmenu.session.variants import Variant
 
-_EPILOG = """\
+HELP = "try a design in the terminal; it reloads as you edit the file"
+DESCRIPTION = "Operate a simulated device with a simulated knob in the terminal."
+EPILOG = """\
 Without a design, try opens a built-in demo. Two designs run side by side, and one knob turns both.
 Edit the file while it runs: the device reloads and keeps its place and values.
 A session is kept while it runs. If it ended before its events and notes were saved, it is offered when you try the same
@@ -41,15 +43,8 @@ examples:
 LOOKS = ("dark", "light", "high-contrast", "16-colours", "no-colour")
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "try",
-        help="try a design in the terminal; it reloads as you edit the file",
-        description="Operate a simulated device with a simulated knob in the terminal.",
-        epilog=_EPILOG,
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     parser.add_argument("designs", metavar="DESIGN", type=file_name, nargs="*", help="a design file, or two to compare")
     parser.add_argument(
         "--plain",

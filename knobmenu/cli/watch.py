@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from contextlib import nullcontext
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, add_command, file_name
+from knobmenu.cli.parsing import Parser, file_name
 from knobmenu.cli.streams import clear_screen, complain, typing
 
 if TYPE_CHECKING:
@@ -19,7 +19,9 @@ if TYPE_CHECKING:
     from knobmenu.session.moderator import ModeratorNotes
     from knobmenu.session.playback import Frame, WatchState
 
-_EPILOG = """\
+HELP = "follow a session in a second terminal while it is recorded"
+DESCRIPTION = "Show what happens in a session that is being recorded: screens, events, task, clock and notes."
+EPILOG = """\
 The recording itself is not changed. Each line that you type is kept as a note beside it: in p07.notes for p07.jsonl.
 The last notes are shown, those of earlier watches too. Ctrl-C quits.
 
@@ -39,15 +41,8 @@ LAST_NOTES = 6
 """How many lines of them the notes have at most. [lines]"""
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "watch",
-        help="follow a session in a second terminal while it is recorded",
-        description="Show what happens in a session that is being recorded: screens, events, task, clock and notes.",
-        epilog=_EPILOG,
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     parser.add_argument("recording", metavar="SESSION", type=file_name, help="the recording of the session")
     parser.add_argument("--once", action="store_true", help="show the current state and exit")
 

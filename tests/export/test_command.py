@@ -22,8 +22,8 @@ def box(tmp_path: Path) -> str:
 
 def run(*words: str) -> int:
     parser = Parser()
-    export.add_parser(parser.add_subparsers())
-    return export.run(parser.parse_args(["export", *words]))
+    export.add_options(parser)
+    return export.run(parser.parse_args(words))
 
 
 def test_a_design_is_written_as_a_spec(box: str, capsys: pytest.CaptureFixture[str]) -> None:

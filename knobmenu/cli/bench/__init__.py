@@ -9,7 +9,7 @@ import argparse
 from importlib import import_module
 from typing import TYPE_CHECKING, Protocol, cast
 
-from knobmenu.cli.parsing import Parser, add_command
+from knobmenu.cli.parsing import Parser
 
 if TYPE_CHECKING:
     from knobmenu.bench.chain import Chain
@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 QUESTIONS = ("judge", "show", "live", "sweep", "suggest", "press", "capture")
 """The subcommands, each a module of this package."""
 
-_EPILOG = """\
+HELP = "will this encoder, filter, loop and decoder count correctly?"
+DESCRIPTION = "Judge an encoder, its filter, the loop that reads it and the decoder that counts."
+EPILOG = """\
 A chain is a small TOML file; without one, a built-in chain is judged.
 
 examples:
@@ -46,15 +48,8 @@ class Question(Protocol):
         """Answer the question about a chain; return the exit code."""
 
 
-def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
-    """Add the command's own parser."""
-    parser = add_command(
-        commands,
-        "bench",
-        help="will this encoder, filter, loop and decoder count correctly?",
-        description="Judge an encoder, its filter, the loop that reads it and the decoder that counts.",
-        epilog=_EPILOG,
-    )
+def add_options(parser: Parser) -> None:
+    """Add the command's own options."""
     questions = parser.add_subparsers(metavar="QUESTION", dest="question", required=True)
     parser.default_command = "judge"
     for name in QUESTIONS:
