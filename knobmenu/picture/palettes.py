@@ -56,95 +56,80 @@ GROUNDS = ("ground", "panel", "raised", "line")
 
 NAMES = (*PANEL_INKS, *DEVICE_INKS, *GROUNDS)
 
-_GLASS_GREEN = {"lcd-ink": "#1d2a10", "lcd-unlit": "#a9b962", "lcd-mark": "#1d2a10", "lcd-glass": "#b9c873"}
-_GLASS_DARK = {
-    "pixel-ink": "#d6f4ff", "pixel-mark": "#ffd37a", "pixel-glass": "#05070a",
-    "segment-ink": "#ff5a4a", "segment-unlit": "#331613", "segment-mark": "#ffb0a4", "segment-glass": "#140a0a",
-}  # fmt: skip
-
-DARK = Palette(
-    "dark",
-    True,
-    {
-        "ground": "#191c22", "panel": "#191c22", "raised": "#2a2f38", "line": "#3d444f",
-        "text": "#d5d9e0", "dim": "#949cab", "strong": "#ffffff", "accent": "#ffb454", "turn": "#7fb8ea",
-        "press": "#f0a868", "good": "#6fd08c", "caution": "#ffcf66", "wrong": "#ff8a80",
-        **_GLASS_GREEN, **_GLASS_DARK,
-        "bezel": "#0a0b0d", "knob": "#aab1bd", "knob-pressed": "#d89a4a", "detent": "#7b8494", "pointer": "#ffb454",
-        "hold": "#fff1d6", "lamp-off": "#7b8494", "lamp-on": "#ffffff", "lamp-red": "#ff6b5e",
-        "lamp-green": "#5fe08a", "lamp-blue": "#6fb1ff", "lamp-yellow": "#ffe066", "lamp-amber": "#ffb454",
-        "lamp-orange": "#ff9e57", "lamp-white": "#ffffff", "differs": "#ffcf66",
-    },
-    {"strong": "bold", "pixel-mark": "reverse", "lcd-mark": "reverse"},
-    shading=Shading("#191c22", "#272c35", "#5f6876", "#d89a4a", "#ffb454", "#fff1d6"),
-)  # fmt: skip
-
-LIGHT = Palette(
-    "light",
-    False,
-    {
-        "ground": "#f6f7f9", "panel": "#f6f7f9", "raised": "#dde1e6", "line": "#b3bac4",
-        "text": "#23272e", "dim": "#5a6270", "strong": "#000000", "accent": "#8a4b00", "turn": "#0b5394",
-        "press": "#8a4b00", "good": "#16653a", "caution": "#7a5200", "wrong": "#a8201a",
-        **_GLASS_GREEN, **_GLASS_DARK,
-        "bezel": "#3a3f47", "knob": "#4d5562", "knob-pressed": "#8a4b00", "detent": "#757e8c", "pointer": "#a84300",
-        "hold": "#4a2500", "lamp-off": "#757e8c", "lamp-on": "#000000", "lamp-red": "#c4271d",
-        "lamp-green": "#1a7f43", "lamp-blue": "#1763b8", "lamp-yellow": "#8a6d00", "lamp-amber": "#9a5b00",
-        "lamp-orange": "#b04d00", "lamp-white": "#5a6270", "differs": "#ffcf66",
-    },
-    {"strong": "bold", "pixel-mark": "reverse", "lcd-mark": "reverse"},
-    shading=Shading("#f6f7f9", "#c0c6ce", "#eef0f3", "#8a4b00", "#a84300", "#4a2500"),
-)  # fmt: skip
-
-HIGH_CONTRAST = Palette(
-    "high contrast",
-    True,
-    {
-        "ground": "#000000", "panel": "#000000", "raised": "#303030", "line": "#ffffff",
-        "text": "#ffffff", "dim": "#d8d8d8", "strong": "#ffffff", "accent": "#ffe500", "turn": "#7fdfff",
-        "press": "#ffe500", "good": "#7dff9b", "caution": "#ffe500", "wrong": "#ffb3ab",
-        "lcd-ink": "#ffffff", "lcd-unlit": "#000000", "lcd-mark": "#ffe500", "lcd-glass": "#000000",
-        "pixel-ink": "#ffffff", "pixel-mark": "#ffe500", "pixel-glass": "#000000",
-        "segment-ink": "#ffffff", "segment-unlit": "#000000", "segment-mark": "#ffe500", "segment-glass": "#000000",
-        "bezel": "#ffffff", "knob": "#ffffff", "knob-pressed": "#ffe500", "detent": "#ffffff", "pointer": "#ffe500",
-        "hold": "#ffe500", "lamp-off": "#d8d8d8", "lamp-on": "#ffffff", "lamp-red": "#ffb3ab",
-        "lamp-green": "#7dff9b", "lamp-blue": "#9ecbff", "lamp-yellow": "#ffe500", "lamp-amber": "#ffd27a",
-        "lamp-orange": "#ffc48a", "lamp-white": "#ffffff", "differs": "#ffe500",
-    },
-    {"strong": "bold", "lcd-mark": "reverse", "pixel-mark": "reverse"},
-    Manner(unlit=False, solid=False),
-)  # fmt: skip
-
 # Of sixteen colours only the terminal knows how they look, and dark ink in bold turns grey on some: so the grounds
 # stay the terminal's own, glass is black, and no dark ink is bold.
-SIXTEEN = Palette(
-    "16 colours",
-    True,
-    {
-        **dict.fromkeys(NAMES, ""),
-        "line": "bright_black", "accent": "yellow", "turn": "cyan", "press": "yellow", "good": "green",
-        "caution": "yellow", "wrong": "bright_red",
-        "lcd-ink": "bright_green", "lcd-unlit": "black", "lcd-mark": "bright_green", "lcd-glass": "black",
-        "pixel-ink": "bright_white", "pixel-mark": "bright_yellow", "pixel-glass": "black",
-        "segment-ink": "bright_red", "segment-unlit": "black", "segment-mark": "bright_yellow",
-        "segment-glass": "black",
-        "knob-pressed": "yellow", "pointer": "yellow", "hold": "yellow", "lamp-red": "bright_red",
-        "lamp-green": "green", "lamp-blue": "bright_blue", "lamp-yellow": "yellow", "lamp-amber": "yellow",
-        "lamp-orange": "yellow", "differs": "yellow",
-    },
-    {"strong": "bold", "lcd-mark": "reverse", "pixel-mark": "reverse", "raised": "reverse"},
-    Manner(unlit=False, solid=False),
-)  # fmt: skip
+_COLOURS: dict[str, tuple[str, str, str, str]] = {
+    # ink or ground:   dark       light      high contrast  16 colours
+    "ground":         ("#191c22", "#f6f7f9", "#000000", ""),
+    "panel":          ("#191c22", "#f6f7f9", "#000000", ""),
+    "raised":         ("#2a2f38", "#dde1e6", "#303030", ""),
+    "line":           ("#3d444f", "#b3bac4", "#ffffff", "bright_black"),
+    "text":           ("#d5d9e0", "#23272e", "#ffffff", ""),
+    "dim":            ("#949cab", "#5a6270", "#d8d8d8", ""),
+    "strong":         ("#ffffff", "#000000", "#ffffff", ""),
+    "accent":         ("#ffb454", "#8a4b00", "#ffe500", "yellow"),
+    "turn":           ("#7fb8ea", "#0b5394", "#7fdfff", "cyan"),
+    "press":          ("#f0a868", "#8a4b00", "#ffe500", "yellow"),
+    "good":           ("#6fd08c", "#16653a", "#7dff9b", "green"),
+    "caution":        ("#ffcf66", "#7a5200", "#ffe500", "yellow"),
+    "wrong":          ("#ff8a80", "#a8201a", "#ffb3ab", "bright_red"),
+    "lcd-ink":        ("#1d2a10", "#1d2a10", "#ffffff", "bright_green"),
+    "lcd-unlit":      ("#a9b962", "#a9b962", "#000000", "black"),
+    "lcd-mark":       ("#1d2a10", "#1d2a10", "#ffe500", "bright_green"),
+    "lcd-glass":      ("#b9c873", "#b9c873", "#000000", "black"),
+    "pixel-ink":      ("#d6f4ff", "#d6f4ff", "#ffffff", "bright_white"),
+    "pixel-mark":     ("#ffd37a", "#ffd37a", "#ffe500", "bright_yellow"),
+    "pixel-glass":    ("#05070a", "#05070a", "#000000", "black"),
+    "segment-ink":    ("#ff5a4a", "#ff5a4a", "#ffffff", "bright_red"),
+    "segment-unlit":  ("#331613", "#331613", "#000000", "black"),
+    "segment-mark":   ("#ffb0a4", "#ffb0a4", "#ffe500", "bright_yellow"),
+    "segment-glass":  ("#140a0a", "#140a0a", "#000000", "black"),
+    "bezel":          ("#0a0b0d", "#3a3f47", "#ffffff", ""),
+    "knob":           ("#aab1bd", "#4d5562", "#ffffff", ""),
+    "knob-pressed":   ("#d89a4a", "#8a4b00", "#ffe500", "yellow"),
+    "detent":         ("#7b8494", "#757e8c", "#ffffff", ""),
+    "pointer":        ("#ffb454", "#a84300", "#ffe500", "yellow"),
+    "hold":           ("#fff1d6", "#4a2500", "#ffe500", "yellow"),
+    "lamp-off":       ("#7b8494", "#757e8c", "#d8d8d8", ""),
+    "lamp-on":        ("#ffffff", "#000000", "#ffffff", ""),
+    "lamp-red":       ("#ff6b5e", "#c4271d", "#ffb3ab", "bright_red"),
+    "lamp-green":     ("#5fe08a", "#1a7f43", "#7dff9b", "green"),
+    "lamp-blue":      ("#6fb1ff", "#1763b8", "#9ecbff", "bright_blue"),
+    "lamp-yellow":    ("#ffe066", "#8a6d00", "#ffe500", "yellow"),
+    "lamp-amber":     ("#ffb454", "#9a5b00", "#ffd27a", "yellow"),
+    "lamp-orange":    ("#ff9e57", "#b04d00", "#ffc48a", "yellow"),
+    "lamp-white":     ("#ffffff", "#5a6270", "#ffffff", ""),
+    "differs":        ("#ffcf66", "#ffcf66", "#ffe500", "yellow"),
+}  # fmt: skip
+"""Every ink and ground, with its colour in each look that has colours."""
 
+
+_DARK, _LIGHT, _HIGH_CONTRAST, _SIXTEEN = (
+    {name: colours[column] for name, colours in _COLOURS.items()} for column in range(4)
+)
+
+
+def _shade(colours: Mapping[str, str], dark: str, light: str) -> Shading:
+    """Return the colours of the shaded disc: its body in shadow and in light, and the inks of the ring."""
+    return Shading(colours["ground"], dark, light, colours["knob-pressed"], colours["pointer"], colours["hold"])
+
+
+_BOLD_AND_REVERSE: dict[str, Attribute] = {"strong": "bold", "pixel-mark": "reverse", "lcd-mark": "reverse"}
+_PLAIN = Manner(unlit=False, solid=False)
+
+DARK = Palette("dark", True, _DARK, _BOLD_AND_REVERSE, shading=_shade(_DARK, "#272c35", "#5f6876"))
+LIGHT = Palette("light", False, _LIGHT, _BOLD_AND_REVERSE, shading=_shade(_LIGHT, "#c0c6ce", "#eef0f3"))
+HIGH_CONTRAST = Palette("high contrast", True, _HIGH_CONTRAST, _BOLD_AND_REVERSE, _PLAIN)
+SIXTEEN = Palette("16 colours", True, _SIXTEEN, _BOLD_AND_REVERSE | {"raised": "reverse"}, _PLAIN)
 NO_COLOUR = Palette(
     "no colour",
     True,
     dict.fromkeys(NAMES, ""),
-    {
-        "strong": "bold", "pointer": "bold", "wrong": "bold", "caution": "bold", "lcd-mark": "reverse",
-        "pixel-mark": "reverse", "segment-mark": "underline", "raised": "reverse",
+    _BOLD_AND_REVERSE
+    | {
+        "pointer": "bold", "wrong": "bold", "caution": "bold", "segment-mark": "underline", "raised": "reverse",
     },
-    Manner(unlit=False, solid=False),
+    _PLAIN,
 )  # fmt: skip
 
 PALETTES = (DARK, LIGHT, HIGH_CONTRAST, SIXTEEN, NO_COLOUR)
