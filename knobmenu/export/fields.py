@@ -104,20 +104,17 @@ def _get_definition_name(held: Plain) -> str:
     return str(held["$ref"]).removeprefix("#/$defs/")
 
 
-_ELSEWHERE = {
-    "key": "key (3.3)",
-    "position": "position (3.4)",
-    "optional_condition": "null, or condition (7)",
-    "design": "a design file",
-}
+_ELSEWHERE = {"key": "key (3.3)", "position": "position (3.4)", "design": "a design file"}
+"""Definitions that the standard describes without a table of fields."""
 
 
 def _describe_kind(held: Plain) -> str:
     """Say what a field holds."""
     if "$ref" in held:
         name = _get_definition_name(held)
-        named = load_schema()["$defs"][name]
-        return _ELSEWHERE.get(name) or (_describe_kind(named) if "enum" in named else f"{name} ({SECTIONS[name]})")
+        if name in SECTIONS:
+            return f"{name} ({SECTIONS[name]})"
+        return _ELSEWHERE.get(name) or _describe_kind(load_schema()["$defs"][name])
     if "const" in held:
         return _write_literal(held["const"])
     if "enum" in held:

@@ -6,13 +6,13 @@ design's face, and of nothing else. So a screen that was composed before is look
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, assert_never
+from collections.abc import Callable
+from typing import TYPE_CHECKING, TypeVar, assert_never
 
 import attrs
 
 from knobmenu.machine.state import (
     Asking,
-    Editing,
     Holding,
     NumberDraft,
     Place,
@@ -27,7 +27,7 @@ from knobmenu.screen.editor import compose_editor
 from knobmenu.screen.face import Face, get_face
 from knobmenu.screen.home import compose_home, list_home_keys
 from knobmenu.screen.lists import ListView, compose_list, find_list_sources, gather_list_view
-from knobmenu.screen.panel import CellPanel
+from knobmenu.screen.panel import CellPanel, SegmentPanel
 from knobmenu.screen.question import compose_hold, compose_question, list_unasked_cautions
 from knobmenu.screen.segment_layout import (
     compose_segment_editor,
@@ -39,6 +39,8 @@ from knobmenu.screen.segment_layout import (
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
+
+T = TypeVar("T")
 
 
 def render(design: Design, state: State) -> Screen:
@@ -63,15 +65,21 @@ def render(design: Design, state: State) -> Screen:
         # Patterns that take a tuple apart cost as much again as finding the screen.
         case NumberDraft():
             named = ("editing", focus.setting, focus.draft, focus.place)
-            return face.recall(named, lambda: _compose_editor(face, focus))
+            return face.recall(named, lambda: _compose(face, compose_editor, compose_segment_editor, focus))
         case TextDraft():
             return face.recall(
-                ("writing", focus.setting, focus.draft, focus.pick), lambda: _compose_editor(face, focus)
+                ("writing", focus.setting, focus.draft, focus.pick),
+                lambda: _compose(face, compose_editor, compose_segment_editor, focus),
             )
         case Asking():
-            return face.recall(("asking", focus.target, focus.yes), lambda: _compose_question(face, focus))
+            return face.recall(
+                ("asking", focus.target, focus.yes),
+                lambda: _compose(face, compose_question, compose_segment_question, focus),
+            )
         case Holding():
-            return face.recall(("holding", focus.target), lambda: _compose_hold(face, focus.target))
+            return face.recall(
+                ("holding", focus.target), lambda: _compose(face, compose_hold, compose_segment_hold, focus.target)
+            )
         case _:
             assert_never(focus)
 
@@ -92,7 +100,7 @@ def _show_list(face: Face, state: State, place: Place) -> Screen:
 
 
 def _compose_list(face: Face, state: State, view: ListView) -> Screen:
-    return _add_cautions(face, state, _compose_view(face, view))
+    return _add_cautions(face, state, _compose(face, compose_list, compose_segment_entry, view))
 
 
 def _add_cautions(face: Face, state: State, screen: Screen) -> Screen:
@@ -101,39 +109,17 @@ def _add_cautions(face: Face, state: State, screen: Screen) -> Screen:
     return attrs.evolve(screen, cut=tuple(dict.fromkeys((*screen.cut, *cautions)))) if cautions else screen
 
 
-def _compose_editor(face: Face, focus: Editing) -> Screen:
+def _compose(
+    face: Face,
+    cells: Callable[[Face, CellPanel, T], Screen],
+    segments: Callable[[Face, SegmentPanel, T], Screen],
+    shown: T,
+) -> Screen:
+    """Compose a screen as the display's kind has it: of rows of cells, or of segments."""
     panel = face.panel
-    return (
-        compose_editor(face, panel, focus)
-        if isinstance(panel, CellPanel)
-        else compose_segment_editor(face, panel, focus)
-    )
-
-
-def _compose_question(face: Face, focus: Asking) -> Screen:
-    panel = face.panel
-    return (
-        compose_question(face, panel, focus)
-        if isinstance(panel, CellPanel)
-        else compose_segment_question(face, panel, focus)
-    )
-
-
-def _compose_hold(face: Face, target: str) -> Screen:
-    panel = face.panel
-    return (
-        compose_hold(face, panel, target) if isinstance(panel, CellPanel) else compose_segment_hold(face, panel, target)
-    )
-
-
-def _compose_view(face: Face, view: ListView) -> Screen:
-    panel = face.panel
-    return compose_list(face, panel, view) if isinstance(panel, CellPanel) else compose_segment_entry(face, panel, view)
+    return cells(face, panel, shown) if isinstance(panel, CellPanel) else segments(face, panel, shown)
 
 
 def _compose_home(face: Face, values: tuple[Value, ...]) -> Screen:
-    panel = face.panel
     by_key = dict(zip(list_home_keys(face), values, strict=True))
-    return (
-        compose_home(face, panel, by_key) if isinstance(panel, CellPanel) else compose_segment_home(face, panel, by_key)
-    )
+    return _compose(face, compose_home, compose_segment_home, by_key)

@@ -11,7 +11,7 @@ from knobmenu.design.whole import Design
 from knobmenu.machine.state import Mode
 from knobmenu.review.attempts import Attempt
 from knobmenu.review.causes import Cause, find_causes
-from knobmenu.review.departures import MOST_TURNS, Kind
+from knobmenu.review.departures import MOST_TURNS, Departure, Kind
 from knobmenu.review.report.collection import Collection, Person
 from knobmenu.review.report.habits import RISK, Met, judge_places
 from knobmenu.review.study import Trial
@@ -32,18 +32,12 @@ class Occurrence:
 
     person: Person
     attempt: Attempt
-    causes: tuple[Cause, ...]
-    """At least one, each with what followed from it."""
-
-    @property
-    def seconds(self) -> float:
-        """What it cost. [s]"""
-        return sum(one.seconds for one in self.causes)
-
-    @property
-    def gestures(self) -> int:
-        """Detents and presses that it cost."""
-        return sum(one.gestures for one in self.causes)
+    departure: Departure
+    """Where the person first met it."""
+    seconds: float
+    """What it cost, as often as it was met. [s]"""
+    gestures: int
+    """Detents and presses that it cost."""
 
 
 @attrs.frozen
@@ -108,7 +102,9 @@ def find_problems(collection: Collection) -> tuple[UsabilityProblem, ...]:
                 alike.setdefault(place, []).append(cause)
                 expected[place] = departure.expected
             for place, causes in alike.items():
-                found.setdefault(place, []).append(Occurrence(person, attempt, tuple(causes)))
+                seconds, gestures = sum(one.seconds for one in causes), sum(one.gestures for one in causes)
+                met = Occurrence(person, attempt, causes[0].departure, seconds, gestures)
+                found.setdefault(place, []).append(met)
     judged = judge_places(
         {place: Met(place[0], place[1], {one.person.code for one in met}) for place, met in found.items()}, tried
     )

@@ -62,7 +62,7 @@ def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: I
     Raises:
         RecordingError: The recording cannot be read.
     """
-    departure, attempt = occurrence.causes[0].departure, occurrence.attempt
+    departure, attempt = occurrence.departure, occurrence.attempt
     begin_ms = max(departure.begun_ms - BEFORE_MS, attempt.begun_ms)
     attempt_ended_ms = attempt.begun_ms + attempt.lasted_ms
     end_ms = max(min(departure.ended_ms, attempt_ended_ms), departure.begun_ms)
