@@ -116,6 +116,12 @@ def _meet(one: Box, other: Box) -> bool:
     return across and one.y < other.y + other.rows and other.y < one.y + one.rows
 
 
+def _name(variants: Sequence[Variant]) -> tuple[tuple[str, str], ...]:
+    """Return the title of each variant and a shorter name, by which it still differs from the other."""
+    alike = len({one.design.name for one in variants}) < len(variants)
+    return tuple((one.title, one.path.name if alike and one.path else one.design.name) for one in variants)
+
+
 def _tally_words(simulated: SimulatedEncoder | None) -> tuple[str, str] | None:
     if simulated is None:
         return None
@@ -130,7 +136,7 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
     columns, rows = box.columns, box.rows
     match name:
         case "header":
-            names = tuple((one.title, one.design.name) for one in scene.variants)
+            names = _name(scene.variants)
             mode = scene.pressing if scene.simulated is None else "simulated (k)"
             return draw_header(names, scene.notice.text, scene.notice.ink, mode, columns)
         case "knob":
