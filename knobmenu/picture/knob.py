@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from math import cos, pi, sin
+from math import atan2, cos, pi, sin
 from typing import NamedTuple
 
 from knobmenu.picture.disc import Shading, draw_disc
 from knobmenu.picture.dots import ACROSS, DOWN, DotField
-from knobmenu.picture.runs import Drawing, Row, Run, merge
+from knobmenu.picture.runs import Box, Drawing, Row, Run, merge
 
 HOLD_STEPS = 16
 """In how many steps the arc of a hold fills."""
 
 KNOB_WORDS = 2
 """Rows of words under the knob. [terminal cells]"""
+
+MIDDLE = 0.7
+"""How much of the knob's radius is its middle."""
 
 _MARKS_APART = 3.5
 """Detent marks closer than this are thinned out. [dots]"""
@@ -23,6 +26,24 @@ _MARKS_APART = 3.5
 def compute_angle_degrees(detent: int, detents_per_turn: int) -> int:
     """Return how far a knob is turned from where it stood at power-on, clockwise. [degrees, 0 to 359]"""
     return detent % detents_per_turn * 360 // detents_per_turn
+
+
+def locate_on_knob(box: Box, x: float, y: float) -> tuple[float, bool]:
+    """Return where the mouse is around a knob, and whether it is on its middle.
+
+    Args:
+        box: The knob's place.
+        x: The mouse. [terminal cells from the left]
+        y: The mouse. [terminal cells from the top]
+
+    Returns:
+        The angle clockwise from the top [turns], and whether the mouse is on the middle.
+    """
+    rows = box.rows - KNOB_WORDS
+    across = (x + 0.5 - box.x - box.columns / 2) / 2
+    down = y + 0.5 - box.y - rows / 2
+    middle = min(box.columns / 2, rows) / 2 * MIDDLE
+    return (atan2(across, -down) / (2 * pi)) % 1.0, across * across + down * down <= middle * middle
 
 
 @lru_cache(maxsize=512)

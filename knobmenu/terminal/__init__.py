@@ -1,10 +1,10 @@
 """The device on the screen of a terminal: a knob to turn, a display to read, and every event kept.
 
 =============  ==========================================================================================
-`drawing`      the device, its knob and text as rows of named colours; SVG; pure, without the library
-`input`        the keys and what they do, the mouse on the knob
+`drawing`      what desk, bench and sitting draw alike; pure, without the library
+`input`        the keys and what they do
 `backend`      the terminal library's edge: driver, canvas, styles; all that uses its internals
-`prompts`      screens in front of the others: a question, the page of keys
+`prompts`      screens in front of the others: a question, the page of keys, the list of commands
 `desk`         the screen on which a device is tried: layout, panes, commands, reloading
 `bench`        the screen on which the electronics are chosen
 `sitting`      the screen of a participant: pages to answer, and the device with the task

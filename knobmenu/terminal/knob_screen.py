@@ -11,17 +11,18 @@ from textual.timer import Timer
 
 from knobmenu.picture.disc import Shading
 from knobmenu.picture.display import Blink
+from knobmenu.picture.knob import locate_on_knob
 from knobmenu.picture.palettes import Palette
 from knobmenu.picture.runs import Box
+from knobmenu.session import repeats
+from knobmenu.session.dragging import Drag, continue_drag
+from knobmenu.session.repeats import Repeats
 from knobmenu.session.session import Session
 from knobmenu.terminal.backend.app import TerminalApp
 from knobmenu.terminal.backend.canvas import CanvasScreen
 from knobmenu.terminal.backend.parser import KeyUp, ReleasesReported, is_repeat
 from knobmenu.terminal.clock import now_ms, real_ms
-from knobmenu.terminal.input import repeats
 from knobmenu.terminal.input.keymap import Key
-from knobmenu.terminal.input.mouse import Drag, around, dragged
-from knobmenu.terminal.input.repeats import Repeats
 from knobmenu.terminal.input.turning import KNOB, PRESSES, WAITS
 
 BLINK_S = 0.5
@@ -277,7 +278,7 @@ class KnobScreen(CanvasScreen[None]):
         name, box = found
         if name == "knob":
             self._canvas.capture_mouse()
-            turn, on_middle = around(box, place.x, place.y)
+            turn, on_middle = locate_on_knob(box, place.x, place.y)
             if not on_middle:
                 self._drag = Drag(turn)
             elif not self._is_deferred("press", real_ms(event)):
@@ -300,8 +301,8 @@ class KnobScreen(CanvasScreen[None]):
         if self._drag is None or "knob" not in self._canvas.pictures:
             return
         place: Offset = event.screen_offset
-        turn, _ = around(self.box("knob"), place.x, place.y)
-        self._drag, detents = dragged(self._drag, turn, self.session.designs[0].knob.detents_per_turn)
+        turn, _ = locate_on_knob(self.box("knob"), place.x, place.y)
+        self._drag, detents = continue_drag(self._drag, turn, self.session.designs[0].knob.detents_per_turn)
         if detents:
             self.session.turn(detents, real_ms(event))
             self.changed()

@@ -21,8 +21,8 @@ from knobmenu.review.pages import Choice, Line, Page, Rating
 from knobmenu.review.sitting import AskedQuestion, Consent, Practice
 from knobmenu.review.study import MOST_CONSENT, Trial
 from knobmenu.review.study_form import read_study
+from knobmenu.session import repeats
 from knobmenu.terminal.clock import now_ms
-from knobmenu.terminal.input import repeats
 from knobmenu.terminal.sitting import screen
 from knobmenu.terminal.sitting.drawing import divide, draw_page
 from knobmenu.terminal.sitting.keys import strike

@@ -1,1 +1,1 @@
-"""What the desk and the bench draw alike: rows fitted into panes, and lamps and sounder in shape and words."""
+"""What desk, bench and sitting draw alike: the rows around everything, and lamps and sounder in shape and words."""

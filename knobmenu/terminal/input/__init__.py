@@ -1,1 +1,1 @@
-"""What keys and mouse mean."""
+"""What keys mean."""

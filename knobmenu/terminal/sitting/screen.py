@@ -17,6 +17,8 @@ from knobmenu.review.pages import Answer, Choice, Line, Page
 from knobmenu.review.sitting import AskedQuestion, Consent, Practice
 from knobmenu.review.study import Trial
 from knobmenu.review.walk import format_end_mark
+from knobmenu.session import repeats
+from knobmenu.session.repeats import Repeats
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.backend.parser import is_repeat
 from knobmenu.terminal.clock import now_ms, real_ms
@@ -25,9 +27,7 @@ from knobmenu.terminal.desk.showing import plan_desk, without_tools
 from knobmenu.terminal.desk.views.device import draw_device
 from knobmenu.terminal.desk.views.knob import draw_knob_and_words
 from knobmenu.terminal.drawing.frame import draw_keys, draw_too_small
-from knobmenu.terminal.input import repeats
 from knobmenu.terminal.input.keymap import BY_KEY
-from knobmenu.terminal.input.repeats import Repeats
 from knobmenu.terminal.input.turning import KNOB
 from knobmenu.terminal.knob_screen import AppWithKnob, KnobScreen
 from knobmenu.terminal.sitting.drawing import (

@@ -1,7 +1,7 @@
 """A key that is held clicks once; one that is tapped clicks each time."""
 
-from knobmenu.terminal.input import repeats
-from knobmenu.terminal.input.repeats import Repeats
+from knobmenu.session import repeats
+from knobmenu.session.repeats import Repeats
 
 
 def test_the_repeats_of_a_held_key_are_told_from_taps() -> None:
