@@ -47,10 +47,10 @@ def _second_rule(faster_than_ms: int, times: int) -> Fields:
 
 
 CASES: list[tuple[Callable[..., object], str, str, Fields, Fields]] = [
-    (NUMBER, "names.1.5", "a whole number in 32 bits", _names((1.5, "N")), _names((1, "N"))),
-    (NUMBER, "names.True", "a whole number in 32 bits", _names((True, "N")), _names((1, "N"))),
-    (NUMBER, f"names.{2**31}", "32 bits", _names((2**31, "N")), _names((INT32_HIGH, "N"))),
-    (NUMBER, f"names.{-(2**31) - 1}", "32 bits", _names((-(2**31) - 1, "N")), _names((INT32_LOW, "N"))),
+    (NUMBER, "names.1.5", "a 32-bit integer", _names((1.5, "N")), _names((1, "N"))),
+    (NUMBER, "names.True", "a 32-bit integer", _names((True, "N")), _names((1, "N"))),
+    (NUMBER, f"names.{2**31}", "a 32-bit integer", _names((2**31, "N")), _names((INT32_HIGH, "N"))),
+    (NUMBER, f"names.{-(2**31) - 1}", "a 32-bit integer", _names((-(2**31) - 1, "N")), _names((INT32_LOW, "N"))),
     (NUMBER, "names.1", "the value again", _names((1, "N"), (1, "M")), _names((1, "N"), (2, "N"))),
     (NUMBER, "names.1", "text of 1 to 40", _names((1, "")), _names((1, "N"))),
     (NUMBER, "names.1", "text of 1 to 40", _names((1, "N" * 41)), _names((1, "N" * 40))),
@@ -180,7 +180,7 @@ def test_options_of_one_key_are_refused_at_the_later_one() -> None:
     [
         (7, "at most 12 characters"),
         ("x" * 13, "Shorten it by 1 characters"),
-        ("  \n ", "text that can be read"),
+        ("  \n ", "text that is not blank"),
         ("a\tb", "remove U\\+0009"),
     ],
 )
