@@ -76,12 +76,12 @@ class Variable:
     held_turns: Mapping[str, Relation]
     """For each setting that a held turn adjusts at home and that nothing finer does: where one such turn can end."""
 
-    def class_of(self, key: str, state: int) -> ValueClass:
+    def find_class(self, key: str, state: int) -> ValueClass:
         """Return the class that a setting has in a state."""
         place = self.keys.index(key)
         return self.classes[place][self.states[state][place]]
 
-    def state_of(self, values: Mapping[str, int]) -> int:
+    def find_state(self, values: Mapping[str, int]) -> int:
         """Return the state that holds some values.
 
         Raises:
@@ -121,24 +121,24 @@ class Abstraction:
                 domain = get_domain(design, partner)
                 if any(cuts.get(other) for other in find_tied(design, key)) and len(domain) <= MOST_STATES:
                     cuts.setdefault(partner, set()).update(domain[1:])
-        _carry(design, cuts)
+        _carry_cuts(design, cuts)
         return {key: tuple(sorted(values)) for key, values in cuts.items()}
 
-    def readout_values(self, key: str) -> tuple[int, ...]:
+    def list_readout_values(self, key: str) -> tuple[int, ...]:
         """Return one value of each class of a readout; the first is its initial value."""
         cuts, initial = self.cuts.get(key, ()), self.design.index.readouts[key].initial
         above = bisect_right(cuts, initial)
         # Of each class the value nearest to the initial one: that is the likeliest to mean something.
         return (initial, *cuts[above:], *(cut - 1 for cut in reversed(cuts[:above])))
 
-    def variable(self, key: str) -> Variable:
+    def get_variable(self, key: str) -> Variable:
         """Return the variable of a setting.
 
         Raises:
             TooLargeError: It has too many states.
         """
         if key not in self._variables:
-            variable = _variable(self, find_tied(self.design, key))
+            variable = _build_variable(self, find_tied(self.design, key))
             self._variables.update(dict.fromkeys(variable.keys, variable))
         return self._variables[key]
 
@@ -165,7 +165,7 @@ def find_held_alone(design: Design) -> tuple[str, ...]:
     return (key,) if coarse else ()
 
 
-def _carry(design: Design, cuts: dict[str, set[int]]) -> None:
+def _carry_cuts(design: Design, cuts: dict[str, set[int]]) -> None:
     """Carry cuts across limits until nothing is added.
 
     Where A <= B and a class of A begins at a value, B can only make room for it from that value on; and where a class
@@ -185,11 +185,11 @@ def _carry(design: Design, cuts: dict[str, set[int]]) -> None:
             cuts.setdefault(lower, set()).update(below[place] for place in places if 0 < place < len(below))
 
 
-def _variable(abstraction: Abstraction, keys: tuple[str, ...]) -> Variable:
+def _build_variable(abstraction: Abstraction, keys: tuple[str, ...]) -> Variable:
     design = abstraction.design
     if any(isinstance(design.index.settings[key], TextSetting) for key in keys):
         return Variable(keys, ((),), ((0,),), {keys[0]: None}, {})
-    classes = tuple(_classes(get_domain(design, key), abstraction.cuts.get(key, ())) for key in keys)
+    classes = tuple(_make_classes(get_domain(design, key), abstraction.cuts.get(key, ())) for key in keys)
     initial = tuple(
         bisect_left(of, int(get_initial_value(design.index.settings[key])), key=lambda item: item.high)
         for key, of in zip(keys, classes, strict=True)
@@ -206,7 +206,7 @@ def _variable(abstraction: Abstraction, keys: tuple[str, ...]) -> Variable:
     return _tie(_Ties.of(design, keys, classes), initial, coarse)
 
 
-def _classes(domain: Sequence[int], cuts: Sequence[int]) -> tuple[ValueClass, ...]:
+def _make_classes(domain: Sequence[int], cuts: Sequence[int]) -> tuple[ValueClass, ...]:
     lows = (domain[0], *cuts)
     highs = (*(domain[bisect_left(domain, cut) - 1] for cut in cuts), domain[-1])
     return tuple(map(ValueClass, lows, highs))
@@ -249,9 +249,9 @@ class _Ties:
         """Give a setting a value of a class, pushing others along; None where a limit that it declares is before it."""
         index, key = self.design.index, self.keys[place]
         limits, setting, item = index.limits[key], self.limited[place], self.classes[place][wanted]
-        if limits.low_from and find_step_at_least(setting, self._class(state, limits.low_from).low) > item.high:
+        if limits.low_from and find_step_at_least(setting, self._get_class(state, limits.low_from).low) > item.high:
             return None
-        if limits.high_from and find_step_at_most(setting, self._class(state, limits.high_from).high) < item.low:
+        if limits.high_from and find_step_at_most(setting, self._get_class(state, limits.high_from).high) < item.low:
             return None
         return self._push(state, place, wanted)
 
@@ -276,7 +276,7 @@ class _Ties:
             step = (
                 find_step_at_least(self.limited[upper], low) if rises else find_step_at_most(self.limited[lower], high)
             )
-            numbers[pushed] = self._number(pushed, step)
+            numbers[pushed] = self._find_number(pushed, step)
             for pair in following[pushed]:
                 heappush(ahead, pair)
         return tuple(numbers)
@@ -286,18 +286,18 @@ class _Ties:
         limits, setting = self.design.index.limits[self.keys[place]], self.limited[place]
         low, high = limits.low, limits.high
         if limits.low_from:
-            low = max(low, find_step_at_least(setting, self._class(state, limits.low_from).low))
+            low = max(low, find_step_at_least(setting, self._get_class(state, limits.low_from).low))
         if limits.high_from:
-            high = min(high, find_step_at_most(setting, self._class(state, limits.high_from).low))
+            high = min(high, find_step_at_most(setting, self._get_class(state, limits.high_from).low))
         value = self.classes[place][state[place]].low
         ends = {move_by_steps(setting, value, steps, low, high) for steps in (COARSE, -COARSE)}
-        return [self._push(state, place, self._number(place, end)) for end in sorted(ends)]
+        return [self._push(state, place, self._find_number(place, end)) for end in sorted(ends)]
 
-    def _class(self, state: Combination, key: str) -> ValueClass:
+    def _get_class(self, state: Combination, key: str) -> ValueClass:
         place = self.places[key]
         return self.classes[place][state[place]]
 
-    def _number(self, place: int, value: int) -> int:
+    def _find_number(self, place: int, value: int) -> int:
         return bisect_left(self.classes[place], value, key=lambda item: item.high)
 
 

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator
 import attrs
 
 from knobmenu.analysis.abstraction import find_tied
-from knobmenu.analysis.sites import ALWAYS, HOME, Site, Sites, Way, settings_in
+from knobmenu.analysis.sites import ALWAYS, HOME, Site, Sites, Way, walk_settings
 from knobmenu.design.menu import BACK
 from knobmenu.design.whole import Kind
 
@@ -42,14 +42,14 @@ class Cones:
     _needs: dict[Need, tuple[Need, ...]] = attrs.field(init=False, factory=dict, repr=False)
     _homeward: dict[str, bool] = attrs.field(init=False, factory=dict, repr=False)
 
-    def cone_of(self, sites: Iterable[Site] = (), keys: Iterable[str] = ()) -> Cone:
+    def build_cone(self, sites: Iterable[Site] = (), keys: Iterable[str] = ()) -> Cone:
         """Return the cone of a question about some sites and the values of some settings."""
         found: dict[Need, None] = dict.fromkeys((*sites, *keys, HOME))
         ahead = list(found)
         while ahead:
             need = ahead.pop()
             if need not in self._needs:
-                more = self._of_setting(need) if isinstance(need, str) else self._of_site(need)
+                more = self._walk_setting_needs(need) if isinstance(need, str) else self._walk_site_needs(need)
                 self._needs[need] = tuple(dict.fromkeys(more))
             for other in self._needs[need]:
                 if other not in found:
@@ -60,27 +60,27 @@ class Cones:
             frozenset(need for need in found if not isinstance(need, str)),
         )
 
-    def _of_setting(self, key: str) -> Iterator[Need]:
+    def _walk_setting_needs(self, key: str) -> Iterator[Need]:
         design = self.sites.design
         yield from find_tied(design, key)
         changers = [key, *(action.key for action in design.actions if key in action.resets)]
         for target in changers:
             for site in self.sites.of_target.get(target, ()):
                 yield site
-                yield from self._conditions_of(way for way in self.sites.ways(site) if way.target == target)
+                yield from self._walk_settings_read(way for way in self.sites.list_ways(site) if way.target == target)
 
-    def _of_site(self, site: Site) -> Iterator[Need]:
+    def _walk_site_needs(self, site: Site) -> Iterator[Need]:
         if site == HOME:
             return
         yield site[:-1]
-        yield from self._conditions_of(way for way in self.sites.ways(site[:-1]) if way.target == site[-1])
-        ways = list(self.sites.ways(site))
+        yield from self._walk_settings_read(way for way in self.sites.list_ways(site[:-1]) if way.target == site[-1])
+        ways = list(self.sites.list_ways(site))
         out = {to: [way for way in ways if way.to == to and self._leaves(way)] for to in (site[:-1], HOME)}
-        if _surely(out[site[:-1]]):
+        if _is_sure(out[site[:-1]]):
             return  # level by level that is a way home as well
-        yield from self._conditions_of(out[site[:-1]])
-        if not _surely(out[HOME]):
-            yield from self._conditions_of(out[HOME])
+        yield from self._walk_settings_read(out[site[:-1]])
+        if not _is_sure(out[HOME]):
+            yield from self._walk_settings_read(out[HOME])
             yield from ((*site, way.target) for way in ways if way.to == (*site, way.target) and self._goes_home(way))
 
     def _leaves(self, way: Way) -> bool:
@@ -101,10 +101,10 @@ class Cones:
             )
         return self._homeward[menu]
 
-    def _conditions_of(self, ways: Iterable[Way]) -> Iterator[str]:
+    def _walk_settings_read(self, ways: Iterable[Way]) -> Iterator[str]:
         for way in ways:
-            yield from settings_in(self.sites.design, way.when)
+            yield from walk_settings(self.sites.design, way.when)
 
 
-def _surely(ways: Iterable[Way]) -> bool:
+def _is_sure(ways: Iterable[Way]) -> bool:
     return any(way.when == ALWAYS for way in ways)

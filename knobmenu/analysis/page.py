@@ -21,7 +21,7 @@ svg { max-width: 100%; height: auto; } details { margin: .3rem 0; } summary { cu
 """
 
 
-def page(title: str, verdict: Iterable[str], parts: Iterable[str]) -> str:
+def write_page(title: str, verdict: Iterable[str], parts: Iterable[str]) -> str:
     """Put a page together.
 
     Args:
@@ -44,12 +44,12 @@ def page(title: str, verdict: Iterable[str], parts: Iterable[str]) -> str:
     )
 
 
-def heading(words: str, remark: str = "") -> str:
+def write_heading(words: str, remark: str = "") -> str:
     """Write a heading, and a remark below it."""
     return f"<h2>{escape(words)}</h2>" + (f'<p class="remark">{escape(remark)}</p>' if remark else "")
 
 
-def table(columns: Iterable[str], rows: Iterable[Iterable[object]], numeric: Iterable[int] = ()) -> str:
+def write_table(columns: Iterable[str], rows: Iterable[Iterable[object]], numeric: Iterable[int] = ()) -> str:
     """Write a table.
 
     Args:

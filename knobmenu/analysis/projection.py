@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import NamedTuple, assert_never
 
 from knobmenu.analysis.abstraction import Abstraction, ValueClass
-from knobmenu.analysis.reachability import Reached, edit_relation
+from knobmenu.analysis.reachability import Reached, find_edit_relation
 from knobmenu.analysis.sites import TURNS, Site
 from knobmenu.analysis.space import Bits
 from knobmenu.design.menu import Action
@@ -41,18 +41,18 @@ def project(abstraction: Abstraction, keys: Iterable[str], state: State) -> Abst
         case _:
             assert_never(state.focus)
     site = tuple(place.menu for place in state.path)
-    classes = ((key, class_holding(abstraction, key, value)) for key, value in sorted(values.items()))
+    classes = ((key, find_class_holding(abstraction, key, value)) for key, value in sorted(values.items()))
     return AbstractState(site, state.mode, target, tuple(classes))
 
 
-def class_holding(abstraction: Abstraction, key: str, value: int) -> ValueClass:
+def find_class_holding(abstraction: Abstraction, key: str, value: int) -> ValueClass:
     """Return the class of a setting that holds a value."""
-    variable = abstraction.variable(key)
+    variable = abstraction.get_variable(key)
     classes = variable.classes[variable.keys.index(key)]
     return classes[bisect_left(classes, value, key=lambda item: item.high)]
 
 
-def abstract_states(reached: Reached) -> set[AbstractState]:
+def list_abstract_states(reached: Reached) -> set[AbstractState]:
     """List every abstract state that was reached, the ones in editors and questions too."""
     space, found = reached.model.space, set()
     keys = sorted(key for variable in space.variables for key in variable.keys)
@@ -60,15 +60,15 @@ def abstract_states(reached: Reached) -> set[AbstractState]:
 
     def add(site: Site, mode: Mode, target: str, bits: Bits) -> None:
         while bits:
-            states = space.variable_states((bits & -bits).bit_length() - 1)
-            classes = ((key, space.variables[places[key]].class_of(key, states[places[key]])) for key in keys)
+            states = space.split_number((bits & -bits).bit_length() - 1)
+            classes = ((key, space.variables[places[key]].find_class(key, states[places[key]])) for key in keys)
             found.add(AbstractState(site, mode, target, tuple(classes)))
             bits &= bits - 1
 
     index = reached.model.space.abstraction.design.index
     for site, bits in reached.total.items():
         add(site, Mode.BROWSING if site else Mode.HOME, "", bits)
-        for way in reached.model.site_ways(site):
+        for way in reached.model.list_ways(site):
             part = index.actions.get(way.target) or index.settings.get(way.target)
             if part is None or way.by in TURNS:
                 continue
@@ -78,6 +78,8 @@ def abstract_states(reached: Reached) -> set[AbstractState]:
             if not isinstance(part, Action | Switch):
                 if part.applies == "live" and way.target in places:
                     variable = space.variables[places[way.target]]
-                    able |= space.image(able, ((places[way.target], edit_relation(space.abstraction, variable, way)),))
+                    able |= space.image(
+                        able, ((places[way.target], find_edit_relation(space.abstraction, variable, way)),)
+                    )
                 add(site, Mode.EDITING, way.target, able)
     return found

@@ -18,7 +18,7 @@ import attrs
 from knobmenu.analysis.abstraction import Abstraction, Relation, TooLargeError, Variable
 from knobmenu.analysis.cones import Cone
 from knobmenu.analysis.sites import ALWAYS, HOME, Site, Sites, Way
-from knobmenu.analysis.space import Bits, Operation, Space, positions_in
+from knobmenu.analysis.space import Bits, Operation, Space, walk_positions
 from knobmenu.design.conditions import Resolved
 from knobmenu.design.settings import Number, Scale
 from knobmenu.design.whole import Design
@@ -47,9 +47,9 @@ class Model:
     sites: tuple[Site, ...]
     moves: tuple[Move, ...]
 
-    def site_ways(self, site: Site) -> tuple[Way, ...]:
+    def list_ways(self, site: Site) -> tuple[Way, ...]:
         """Return everything that can be done at a site, moves of this model or not."""
-        return self.all_sites.ways(site)
+        return self.all_sites.list_ways(site)
 
     @property
     def size(self) -> int:
@@ -63,14 +63,14 @@ def build_model(abstraction: Abstraction, sites: Sites, cone: Cone) -> Model:
     Raises:
         TooLargeError: It has more than `MOST_BITS` states.
     """
-    variables = tuple(dict.fromkeys(abstraction.variable(key) for key in sorted(cone.keys)))
+    variables = tuple(dict.fromkeys(abstraction.get_variable(key) for key in sorted(cone.keys)))
     space = Space(abstraction, variables)
     if space.size * len(cone.sites) > MOST_BITS:
         raise TooLargeError(space.size * len(cone.sites))
     inside = tuple(site for site in sites.all if site in cone.sites)
     places = {key: place for place, variable in enumerate(variables) for key in variable.keys}
-    moves = [move for site in inside for move in _moves_at(abstraction, sites, cone, places, site)]
-    restart = _restart(abstraction, variables)
+    moves = [move for site in inside for move in _walk_moves(abstraction, sites, cone, places, site)]
+    restart = _plan_restart(abstraction, variables)
     moves += [Move(_POWER_CYCLE, site, HOME, restart, True) for site in inside]
     return Model(space, sites, inside, tuple(moves))
 
@@ -78,7 +78,7 @@ def build_model(abstraction: Abstraction, sites: Sites, cone: Cone) -> Model:
 _POWER_CYCLE = Way("power", "", -1, ALWAYS, HOME)
 
 
-def _restart(abstraction: Abstraction, variables: Sequence[Variable]) -> tuple[Operation, ...]:
+def _plan_restart(abstraction: Abstraction, variables: Sequence[Variable]) -> tuple[Operation, ...]:
     """Say what a power cycle does: saved settings keep their values, the others begin again.
 
     Where limits tie a saved setting to one that is not, any of their states is assumed.
@@ -94,17 +94,21 @@ def _restart(abstraction: Abstraction, variables: Sequence[Variable]) -> tuple[O
     return tuple(operations)
 
 
-def _moves_at(abstraction: Abstraction, sites: Sites, cone: Cone, places: dict[str, int], site: Site) -> Iterator[Move]:
+def _walk_moves(
+    abstraction: Abstraction, sites: Sites, cone: Cone, places: dict[str, int], site: Site
+) -> Iterator[Move]:
     design = abstraction.design
-    for way in sites.ways(site):
+    for way in sites.list_ways(site):
         if way.target in design.index.menus:
             if way.to in cone.sites:
                 yield Move(way, site, way.to, (), False)
         elif way.target in design.index.settings:
             if way.target in places and not _is_coarser(design, way):
-                variable = abstraction.variable(way.target)
-                yield Move(way, site, site, ((places[way.target], edit_relation(abstraction, variable, way)),), False)
-        elif all(key in places for key in _keys_in(abstraction, way.when)):
+                variable = abstraction.get_variable(way.target)
+                yield Move(
+                    way, site, site, ((places[way.target], find_edit_relation(abstraction, variable, way)),), False
+                )
+        elif all(key in places for key in _walk_keys(abstraction, way.when)):
             if way.to != site:
                 yield Move(way, site, way.to, (), False)
             resets = design.index.actions[way.target].resets if way.target in design.index.actions else ()
@@ -121,7 +125,7 @@ def _is_coarser(design: Design, way: Way) -> bool:
     )
 
 
-def edit_relation(abstraction: Abstraction, variable: Variable, way: Way) -> Relation:
+def find_edit_relation(abstraction: Abstraction, variable: Variable, way: Way) -> Relation:
     """Return where one edit of a setting, or one turn of it at home, can end."""
     key = way.target
     if way.by == "held_turn":
@@ -146,9 +150,9 @@ def close(relation: Sequence[Sequence[int]]) -> tuple[tuple[int, ...], ...]:
     return tuple(closed)
 
 
-def _keys_in(abstraction: Abstraction, condition: Resolved) -> Iterator[str]:
+def _walk_keys(abstraction: Abstraction, condition: Resolved) -> Iterator[str]:
     settings = abstraction.design.settings
-    return (settings[at].key for at in positions_in(condition) if at < len(settings))
+    return (settings[at].key for at in walk_positions(condition) if at < len(settings))
 
 
 @attrs.frozen(eq=False)
@@ -161,7 +165,7 @@ class Reached:
     layers: tuple[dict[Site, Bits], ...]
     total: dict[Site, Bits]
 
-    def at(self, site: Site) -> Bits:
+    def get_states(self, site: Site) -> Bits:
         """Return the states reached at a site."""
         return self.total.get(site, 0)
 
@@ -169,7 +173,7 @@ class Reached:
         """Return the states in which a condition can hold, as far as this search lets the device report."""
         return self.model.space.mask(condition, self.reports)
 
-    def anywhere(self) -> Bits:
+    def get_all_states(self) -> Bits:
         """Return the states reached at any site."""
         bits = 0
         for part in self.total.values():
@@ -180,7 +184,7 @@ class Reached:
         """Count the abstract states that were reached."""
         return sum(bits.bit_count() for bits in self.total.values())
 
-    def first(self, wanted: Callable[[Site], Bits]) -> tuple[int, Site, int] | None:
+    def find_first(self, wanted: Callable[[Site], Bits]) -> tuple[int, Site, int] | None:
         """Return the layer, site and state of one of the nearest states of a set; None where none was reached.
 
         Args:
@@ -192,7 +196,7 @@ class Reached:
                     return depth, site, (found & -found).bit_length() - 1
         return None
 
-    def moves_to(self, layer: int, site: Site, state: int) -> list[tuple[Move, int]]:
+    def trace_moves(self, layer: int, site: Site, state: int) -> list[tuple[Move, int]]:
         """Return a shortest way to a reached state: the moves, each with the state that it leads to."""
         steps: list[tuple[Move, int]] = []
         while layer > 0:
@@ -219,8 +223,8 @@ def search(model: Model, reports: bool = True, assumed: bool = False) -> Reached
         reports: Whether the device may report any value, at any time.
         assumed: Whether to allow what the machine does not do by itself: resets by actions, and power cycles.
     """
-    start = 1 << model.space.number_of([0] * len(model.space.variables))
-    outgoing = _by_site(model, assumed, lambda move: move.source)
+    start = 1 << model.space.join_number([0] * len(model.space.variables))
+    outgoing = _group_by_site(model, assumed, lambda move: move.source)
     total = {HOME: start}
     layers = [{HOME: start}]
     while layers[-1]:
@@ -239,7 +243,7 @@ def search(model: Model, reports: bool = True, assumed: bool = False) -> Reached
 
 def search_back(model: Model, goals: dict[Site, Bits], reports: bool = True, assumed: bool = False) -> dict[Site, Bits]:
     """Search backward: return, for each site, the states from which a goal can be reached."""
-    incoming = _by_site(model, assumed, lambda move: move.to)
+    incoming = _group_by_site(model, assumed, lambda move: move.to)
     total = dict(goals)
     ahead = dict(goals)
     while ahead:
@@ -252,7 +256,7 @@ def search_back(model: Model, goals: dict[Site, Bits], reports: bool = True, ass
     return total
 
 
-def _by_site(model: Model, assumed: bool, end: Callable[[Move], Site]) -> dict[Site, list[Move]]:
+def _group_by_site(model: Model, assumed: bool, end: Callable[[Move], Site]) -> dict[Site, list[Move]]:
     found: dict[Site, list[Move]] = {}
     for move in model.moves:
         if assumed or not move.assumed:

@@ -67,8 +67,10 @@ class Sites:
         """
         menus = self.design.index.menus
         found: dict[Site, None] = {HOME: None}
-        for site in iter_growing(found):
-            targets = (way.target for way in self.ways(site)) if site == HOME else _targets(self.design, site[-1])
+        for site in walk_growing(found):
+            targets = (
+                (way.target for way in self.list_ways(site)) if site == HOME else _walk_targets(self.design, site[-1])
+            )
             found.update({(*site, key): None for key in targets if key in menus})
             if len(found) > MOST_SITES:
                 raise TooLargeError(len(found))
@@ -88,28 +90,34 @@ class Sites:
         """For each menu, setting and action, the sites that offer it."""
         found: dict[str, dict[Site, None]] = {}
         for site in self.all:
-            targets = (way.target for way in self.ways(site)) if site == HOME else _targets(self.design, site[-1])
+            targets = (
+                (way.target for way in self.list_ways(site)) if site == HOME else _walk_targets(self.design, site[-1])
+            )
             for target in targets:
                 found.setdefault(target, {})[site] = None
         return {target: tuple(sites) for target, sites in found.items()}
 
-    def ways(self, site: Site) -> tuple[Way, ...]:
+    def list_ways(self, site: Site) -> tuple[Way, ...]:
         """Return everything that can be done at a site."""
         if site not in self._ways:
-            self._ways[site] = tuple(self._home_ways() if site == HOME else self._list_ways(site))
+            self._ways[site] = tuple(self._walk_home_ways() if site == HOME else self._walk_list_ways(site))
         return self._ways[site]
 
-    def _list_ways(self, site: Site) -> Iterator[Way]:
+    def _walk_list_ways(self, site: Site) -> Iterator[Way]:
         menu = self.design.index.menus[site[-1]]
         for number, entry in enumerate(menu.entries):
             yield Way(
-                "entry", entry.target, number, self.pressed_when(menu.key, number), self._after(site, entry.target)
+                "entry",
+                entry.target,
+                number,
+                self.build_pressed_condition(menu.key, number),
+                self._find_site_after(site, entry.target),
             )
-        yield from self.gestures_out(site)
-        if (empty := self.empty_when(menu.key)) != NEVER:
+        yield from self.walk_gestures_out(site)
+        if (empty := self.build_empty_condition(menu.key)) != NEVER:
             yield Way("empty", BACK, -1, empty, site[:-1])
 
-    def gestures_out(self, site: Site) -> Iterator[Way]:
+    def walk_gestures_out(self, site: Site) -> Iterator[Way]:
         """Walk the ways out of a list that always work: gestures, and time."""
         design = self.design
         by_idling = ("home" if design.idle.to == "home" else "back") if design.idle.after_ms else "nothing"
@@ -118,24 +126,24 @@ class Sites:
             if does != "nothing":
                 yield Way(by, BACK, -1, ALWAYS, HOME if does == "home" else site[:-1])  # type: ignore[arg-type]
 
-    def shown_when(self, menu: str, entry: int) -> Resolved:
+    def get_shown_condition(self, menu: str, entry: int) -> Resolved:
         """Return when an entry is shown."""
         return self.design.index.shown[menu][entry] or ALWAYS
 
-    def pressed_when(self, menu: str, entry: int) -> Resolved:
+    def build_pressed_condition(self, menu: str, entry: int) -> Resolved:
         """Return when an entry is shown and can be pressed."""
         rules = (self.design.index.shown[menu][entry], self.design.index.enabled[menu][entry])
         parts = tuple(rule for rule in rules if rule is not None)
         return parts[0] if len(parts) == 1 else Resolved("all", parts=parts)
 
-    def empty_when(self, menu: str) -> Resolved:
+    def build_empty_condition(self, menu: str) -> Resolved:
         """Return when a list shows nothing; `NEVER` where an entry has no condition."""
         rules = self.design.index.shown[menu]
         if any(rule is None for rule in rules):
             return NEVER
         return Resolved("all", parts=tuple(Resolved("not", parts=(rule,)) for rule in rules if rule is not None))
 
-    def _home_ways(self) -> Iterator[Way]:
+    def _walk_home_ways(self) -> Iterator[Way]:
         home, knob = self.design.home, self.design.knob
         gestures: tuple[tuple[By, str, bool], ...] = (
             ("turn", home.turn, True),
@@ -146,9 +154,9 @@ class Sites:
         )
         for by, target, there in gestures:
             if target and there:
-                yield Way(by, target, -1, ALWAYS, self._after(HOME, target))
+                yield Way(by, target, -1, ALWAYS, self._find_site_after(HOME, target))
 
-    def _after(self, site: Site, target: str) -> Site:
+    def _find_site_after(self, site: Site, target: str) -> Site:
         """Return where pressing something leads, once it is confirmed and done."""
         kind = self.design.index.kinds[target]
         if kind is Kind.MENU:
@@ -161,11 +169,11 @@ class Sites:
         return site
 
 
-def _targets(design: Design, menu: str) -> Iterator[str]:
+def _walk_targets(design: Design, menu: str) -> Iterator[str]:
     return (entry.target for entry in design.index.menus[menu].entries)
 
 
-def iter_growing(found: Mapping[Site, None]) -> Iterator[Site]:
+def walk_growing(found: Mapping[Site, None]) -> Iterator[Site]:
     """Walk sites, those too that are added while walking."""
     done = 0
     while done < len(found):
@@ -174,10 +182,10 @@ def iter_growing(found: Mapping[Site, None]) -> Iterator[Site]:
         yield from batch
 
 
-def settings_in(design: Design, condition: Resolved) -> Iterator[str]:
+def walk_settings(design: Design, condition: Resolved) -> Iterator[str]:
     """Walk the settings that a condition reads."""
     if condition.operator in ("all", "any", "not"):
         for part in condition.parts:
-            yield from settings_in(design, part)
+            yield from walk_settings(design, part)
     elif condition.position < len(design.settings):
         yield design.settings[condition.position].key

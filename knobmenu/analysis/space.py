@@ -47,14 +47,14 @@ class Space:
         """All states."""
         return (1 << self.size) - 1
 
-    def variable_states(self, number: int) -> tuple[int, ...]:
+    def split_number(self, number: int) -> tuple[int, ...]:
         """Return the state of each variable in a joint state."""
         return tuple(
             number // stride % len(variable.states)
             for stride, variable in zip(self.strides, self.variables, strict=True)
         )
 
-    def number_of(self, states: Iterable[int]) -> int:
+    def join_number(self, states: Iterable[int]) -> int:
         """Return the joint state of a state of each variable."""
         return sum(state * stride for state, stride in zip(states, self.strides, strict=True))
 
@@ -94,7 +94,7 @@ class Space:
     def preimage(self, bits: Bits, operations: Sequence[Operation]) -> Bits:
         """Return the states from which operations can lead into a set."""
         for place, relation in reversed(operations):
-            bits = self._spread(bits, place) if relation is None else self._origins(bits, place, relation)
+            bits = self._spread(bits, place) if relation is None else self._find_origins(bits, place, relation)
         return bits
 
     def _spread(self, bits: Bits, place: int) -> Bits:
@@ -119,7 +119,7 @@ class Space:
                     ends |= part << (target * stride)
         return ends
 
-    def _origins(self, bits: Bits, place: int, relation: Sequence[Sequence[int]]) -> Bits:
+    def _find_origins(self, bits: Bits, place: int, relation: Sequence[Sequence[int]]) -> Bits:
         stride, starts = self.strides[place], 0
         parts = [
             (bits & self.slice(place, state)) >> (state * stride) for state in range(len(self.variables[place].states))
@@ -134,9 +134,9 @@ class Space:
     def _walk_reports(self, condition: Resolved, reports: bool) -> Iterator[dict[int, int]]:
         """Walk the values that the readouts in a condition can have together, by their position."""
         design = self.abstraction.design
-        positions = sorted({at for at in positions_in(condition) if at >= len(design.settings)})
+        positions = sorted({at for at in walk_positions(condition) if at >= len(design.settings)})
         keys = [design.readouts[position - len(design.settings)].key for position in positions]
-        each = [self.abstraction.readout_values(key)[: None if reports else 1] for key in keys]
+        each = [self.abstraction.list_readout_values(key)[: None if reports else 1] for key in keys]
         count = 1
         for values in each:
             count *= len(values)
@@ -163,17 +163,17 @@ class Space:
         place = next(number for number, variable in enumerate(self.variables) if key in variable.keys)
         variable, bits = self.variables[place], 0
         for state in range(len(variable.states)):
-            low = variable.class_of(key, state).low
+            low = variable.find_class(key, state).low
             if holds(condition, lambda _, low=low: low):  # type: ignore[misc]
                 bits |= self.slice(place, state)
         return bits
 
 
-def positions_in(condition: Resolved) -> Iterator[NumberPosition]:
+def walk_positions(condition: Resolved) -> Iterator[NumberPosition]:
     """Walk the positions that a condition compares."""
     if condition.operator in ("all", "any", "not"):
         for part in condition.parts:
-            yield from positions_in(part)
+            yield from walk_positions(part)
     else:
         yield condition.position
 

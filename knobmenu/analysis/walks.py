@@ -9,12 +9,12 @@ from typing import assert_never
 import attrs
 
 from knobmenu.analysis.abstraction import Abstraction, Relation
-from knobmenu.analysis.cost.editors import least_commit
+from knobmenu.analysis.cost.editors import find_least_commit
 from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Kind, perform, time_gestures
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.analysis.reachability import Move, Reached
 from knobmenu.analysis.sites import ALWAYS, TURNS, Site, Way
-from knobmenu.analysis.space import positions_in
+from knobmenu.analysis.space import walk_positions
 from knobmenu.design.conditions import Resolved, holds
 from knobmenu.design.kinds import Limited
 from knobmenu.design.limits import count_steps
@@ -52,7 +52,7 @@ class Hand:
             self.state, _ = perform(self.design, self.state, gesture)
             self.gestures.append(gesture)
 
-    def trace(self) -> str:
+    def write_trace(self) -> str:
         """Write what was done as words for ``knobmenu play``; nothing where the design leaves no time to do it."""
         try:
             events = time_gestures(self.design, make_initial_state(self.design), self.gestures)
@@ -65,11 +65,11 @@ class Hand:
         if self._holds(condition, {}):
             return
         design = self.design
-        positions = sorted({at for at in positions_in(condition) if at >= len(design.settings)})
+        positions = sorted({at for at in walk_positions(condition) if at >= len(design.settings)})
         abstraction = Abstraction(design)
         readouts = [design.readouts[position - len(design.settings)] for position in positions]
         present = [get_number_at(design, self.state, position) for position in positions]
-        each = [(at, *abstraction.readout_values(part.key)) for at, part in zip(present, readouts, strict=True)]
+        each = [(at, *abstraction.list_readout_values(part.key)) for at, part in zip(present, readouts, strict=True)]
         able = [
             values for values in product(*each) if self._holds(condition, dict(zip(positions, values, strict=True)))
         ]
@@ -95,7 +95,7 @@ class Hand:
             there = range(len(menu.entries))  # type: ignore[assignment]
         if entry not in there or place.entry not in there:
             raise LostError
-        self.turn(_shorter(there.index(entry) - there.index(place.entry), len(there), menu.ends == "wrap"))
+        self.turn(_choose_shorter(there.index(entry) - there.index(place.entry), len(there), menu.ends == "wrap"))
 
     def press(self) -> Hand:
         """Press the knob."""
@@ -141,7 +141,7 @@ class Hand:
         focus = self.state.focus
         if not isinstance(focus, Editing):
             return
-        found = least_commit(self.design, self.state, focus, focus.draft, _EVEN, held=False)
+        found = find_least_commit(self.design, self.state, focus, focus.draft, _EVEN, held=False)
         if found is None:
             raise LostError
         self.do(*found)
@@ -184,12 +184,12 @@ class Hand:
             return
         ((place, relation),) = move.operations
         variable = space.variables[place]
-        start, end = space.variable_states(before)[place], space.variable_states(after)[place]
+        start, end = space.split_number(before)[place], space.split_number(after)[place]
         if way.by == "held_turn" and isinstance(self.design.index.settings[way.target], Limited):
             self._hold_and_turn(reached.model.space.abstraction, way.target, variable.keys, variable.states[end])
             return
-        steps = [end] if relation is None else _least_steps(variable.assignments[way.target], start, end)
-        targets = [variable.class_of(way.target, step) for step in steps]
+        steps = [end] if relation is None else _find_least_steps(variable.assignments[way.target], start, end)
+        targets = [variable.find_class(way.target, step) for step in steps]
         if way.by in TURNS:
             for item in targets:
                 self._adjust(way, item.low, item.high)
@@ -204,8 +204,8 @@ class Hand:
 
     def keep(self, focus: NumberDraft, low: int, high: int) -> None:
         """Keep the nearest value from `low` to `high` in the editor that is open with a draft."""
-        value = self._nearest(focus.setting, focus.draft, low, high)
-        found = least_commit(self.design, self.state, focus, value, _EVEN, held=False)
+        value = self._choose_nearest(focus.setting, focus.draft, low, high)
+        found = find_least_commit(self.design, self.state, focus, value, _EVEN, held=False)
         if found is None:
             raise LostError
         self.do(*found)
@@ -213,11 +213,11 @@ class Hand:
     def dial(self, focus: NumberDraft, low: int, high: int) -> None:
         """Turn a draft to the nearest value from `low` to `high`, and leave the editor open."""
         setting = self.design.index.settings[focus.setting]
-        value = self._nearest(focus.setting, focus.draft, low, high)
+        value = self._choose_nearest(focus.setting, focus.draft, low, high)
         if isinstance(setting, Limited):
             self.turn(count_steps(setting, focus.draft, value))
         else:
-            found = least_commit(self.design, self.state, focus, value, _EVEN, held=False)
+            found = find_least_commit(self.design, self.state, focus, value, _EVEN, held=False)
             if found is None:
                 raise LostError
             self.do(*found[:-1])
@@ -233,7 +233,7 @@ class Hand:
         kind: Kind = "turn" if way.by == "turn" else "held"
         setting = self.design.index.turnable[key]
         present = get_number(self.design, self.state.values, key)
-        value = self._nearest(key, present, low, high)
+        value = self._choose_nearest(key, present, low, high)
         match setting:
             case Number() | Scale():
                 detents = count_steps(setting, present, value)
@@ -247,16 +247,16 @@ class Hand:
             self.do(Gesture(kind, detents))
 
     def _hold_and_turn(self, abstraction: Abstraction, key: str, keys: Sequence[str], wanted: Sequence[int]) -> None:
-        variable = abstraction.variable(key)
+        variable = abstraction.get_variable(key)
         for detents in (1, -1):
             state, _ = perform(self.design, self.state, Gesture("held", detents))
             values = {key: get_number(self.design, state.values, key) for key in keys}
-            if variable.states[variable.state_of(values)] == tuple(wanted):
+            if variable.states[variable.find_state(values)] == tuple(wanted):
                 self.do(Gesture("held", detents))
                 return
         raise LostError
 
-    def _nearest(self, key: str, present: int, low: int, high: int) -> int:
+    def _choose_nearest(self, key: str, present: int, low: int, high: int) -> int:
         """Return the value nearest to the present one that the limits allow now and that lies in a class."""
         if isinstance(self.design.index.settings[key], Limited):
             least, most = find_bounds(self.design, self.state.values, key)
@@ -264,7 +264,7 @@ class Hand:
         return min(max(present, low), high)
 
 
-def _shorter(distance: int, size: int, wraps: bool) -> int:
+def _choose_shorter(distance: int, size: int, wraps: bool) -> int:
     """Return the shorter of two ways round a ring, or the only one along a list that ends."""
     if not wraps:
         return distance
@@ -272,7 +272,7 @@ def _shorter(distance: int, size: int, wraps: bool) -> int:
     return ahead if ahead <= size - ahead else ahead - size
 
 
-def _least_steps(relation: Relation, start: int, end: int) -> list[int]:
+def _find_least_steps(relation: Relation, start: int, end: int) -> list[int]:
     """Return the fewest single assignments from one state to another."""
     assert relation is not None
     before = {start: start}
@@ -296,8 +296,8 @@ def walk_to(reached: Reached, layer: int, site: Site, state: int) -> Hand:
     """
     design = reached.model.space.abstraction.design
     hand = Hand(design)
-    before = reached.model.space.number_of([0] * len(reached.model.space.variables))
-    for move, after in reached.moves_to(layer, site, state):
+    before = reached.model.space.join_number([0] * len(reached.model.space.variables))
+    for move, after in reached.trace_moves(layer, site, state):
         hand.take(reached, move, before, after)
         before = after
     if tuple(place.menu for place in hand.state.path) != site:
@@ -305,7 +305,7 @@ def walk_to(reached: Reached, layer: int, site: Site, state: int) -> Hand:
     return hand
 
 
-def meeting(hand: Hand, conditions: Iterable[Resolved]) -> Hand:
+def meet_all(hand: Hand, conditions: Iterable[Resolved]) -> Hand:
     """Let the device report what conditions need, all of them together."""
     parts = tuple(condition for condition in conditions if condition != ALWAYS)
     if parts:

@@ -50,8 +50,8 @@ def run(options: argparse.Namespace) -> int:
 
     from knobmenu.analysis.check import check_design
     from knobmenu.analysis.check.findings import Severity
-    from knobmenu.analysis.check.sarif import sarif_log
-    from knobmenu.analysis.check.words import report_data, report_words, rules_words
+    from knobmenu.analysis.check.sarif import build_sarif_log
+    from knobmenu.analysis.check.text import describe_rules, report_to_plain, write_report
     from knobmenu.cli.streams import print_json
     from knobmenu.errors import DesignError, Problem
     from knobmenu.files.disk import read_design
@@ -59,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.files.places import line_finder
 
     if options.rules:
-        print(rules_words())
+        print(describe_rules())
         return 0
     if options.design is None:
         raise DesignError([Problem("", "no design file", "the name of a design file")])
@@ -69,14 +69,14 @@ def run(options: argparse.Namespace) -> int:
     report = check_design(read_design(content, options.design), bar.show)
     line_of = line_finder(content, options.design)
     if options.json:
-        print_json(report_data(report, options.design, line_of))
+        print_json(report_to_plain(report, options.design, line_of))
     elif options.sarif:
-        print_json(sarif_log(report, options.design, line_of, version("knobmenu")))
+        print_json(build_sarif_log(report, options.design, line_of, version("knobmenu")))
     else:
-        print(report_words(report, options.design, line_of))
-    if report.open(Severity.ERROR):
+        print(write_report(report, options.design, line_of))
+    if report.list_open(Severity.ERROR):
         return ERRORS
-    return WARNINGS if report.open(Severity.WARNING) else 0
+    return WARNINGS if report.list_open(Severity.WARNING) else 0
 
 
 class _Bar:

@@ -41,7 +41,7 @@ def add_options(parser: Parser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Compare two designs; return the exit code."""
-    from knobmenu.analysis.compare.report import compare_designs, comparison_page, plain_comparison
+    from knobmenu.analysis.compare.report import compare_designs, comparison_to_plain, write_comparison_page
     from knobmenu.cli.inputs import read_use
     from knobmenu.cli.outputs import write_file
     from knobmenu.files.disk import load
@@ -50,21 +50,21 @@ def run(options: argparse.Namespace) -> int:
     profile = read_use(options.profile, new)
     found = compare_designs(old, new, profile)
     if options.json:
-        print_json(plain_comparison(found))
+        print_json(comparison_to_plain(found))
     else:
         _print_words(found)
     if options.html:
         inputs = (options.old, options.new, options.profile)
-        write_file(options.html, comparison_page(found), options.overwrite, inputs)
+        write_file(options.html, write_comparison_page(found), options.overwrite, inputs)
     return 0
 
 
 def _print_words(found: Comparison) -> None:
     from knobmenu.analysis.compare.changes import ABOUT
-    from knobmenu.analysis.compare.report import cost_rows, verdict
+    from knobmenu.analysis.compare.report import list_cost_rows, write_verdict
     from knobmenu.cli.outputs import print_table
 
-    for sentence in verdict(found):
+    for sentence in write_verdict(found):
         print(sentence)
     for about in ABOUT:
         changes = [change for change in found.changes if change.about == about]
@@ -76,7 +76,7 @@ def _print_words(found: Comparison) -> None:
         print("\ncosts, before and after")
         print_table(
             ("  part", "home", "", "use", ""),
-            [(f"  {row[0]}", *row[1:]) for row in cost_rows(found)],
+            [(f"  {row[0]}", *row[1:]) for row in list_cost_rows(found)],
             frozenset({1, 2, 3, 4}),
         )
     for word, findings in (("new findings", found.findings.added), ("findings gone", found.findings.gone)):

@@ -58,8 +58,8 @@ def add_options(parser: Parser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Count the costs; return the exit code."""
-    from knobmenu.analysis.cost.page import cost_page
-    from knobmenu.analysis.cost.picture import heat_picture
+    from knobmenu.analysis.cost.page import write_cost_page
+    from knobmenu.analysis.cost.picture import draw_heat_picture
     from knobmenu.analysis.cost.report import report_costs
     from knobmenu.cli.inputs import read_gestures, read_use
     from knobmenu.cli.outputs import check_picture, clear_progress, progress_bar, write_file
@@ -82,29 +82,29 @@ def run(options: argparse.Namespace) -> int:
         _print_words(report)
     inputs = (options.design, options.profile, options.operators)
     if options.html:
-        write_file(options.html, cost_page(report), options.overwrite, inputs)
+        write_file(options.html, write_cost_page(report), options.overwrite, inputs)
     if options.plot:
-        drawn = picture_bytes(options.plot, heat_picture(report))
+        drawn = picture_bytes(options.plot, draw_heat_picture(report))
         write_file(options.plot, drawn, options.overwrite, inputs)
     return 0
 
 
 def _print_json(report: Report) -> None:
-    from knobmenu.analysis.cost.plain import plain_report
+    from knobmenu.analysis.cost.plain import report_to_plain
 
-    print_json(plain_report(report))
+    print_json(report_to_plain(report))
 
 
 def _print_words(report: Report) -> None:
-    from knobmenu.analysis.cost.page import needs, verdict
+    from knobmenu.analysis.cost.page import list_needs, write_verdict
     from knobmenu.cli.outputs import print_table
 
-    for sentence in verdict(report):
+    for sentence in write_verdict(report):
         print(sentence)
     print()
     columns = ("part", "home", "turn", "press", "hold", "on", "seconds", "mean", "worst", "use")
     print_table(columns, [_row(cost) for cost in report.costs], frozenset(range(1, len(columns))))
-    needing = [(cost.key, needs(cost)) for cost in report.costs if needs(cost)]
+    needing = [(cost.key, list_needs(cost)) for cost in report.costs if list_needs(cost)]
     if needing:
         print("\nneeds first:")
         for key, first in needing:
@@ -134,8 +134,8 @@ def _row(cost: Cost) -> tuple[str, ...]:
 
 def _print_values(options: argparse.Namespace, report: Report) -> None:
     """Print the gestures to each value from where the setting can be turned, three ways."""
-    from knobmenu.analysis.cost.gestures import Way, tally
-    from knobmenu.analysis.cost.plain import plain_values
+    from knobmenu.analysis.cost.gestures import Way, count_gestures
+    from knobmenu.analysis.cost.plain import values_to_plain
     from knobmenu.cli.outputs import print_table
     from knobmenu.errors import DesignError, Problem, nearest, one_of
     from knobmenu.screen.values import describe_value
@@ -148,11 +148,11 @@ def _print_values(options: argparse.Namespace, report: Report) -> None:
             [Problem("--values", f'"{options.values}"', f"a setting with values: {one_of(counted)}", advice)]
         )
     if options.json:
-        print_json(plain_values(values))
+        print_json(values_to_plain(values))
         return
 
     def words(way: Way | None) -> str:
-        return "-" if way is None else str(tally(way).gestures)
+        return "-" if way is None else str(count_gestures(way).gestures)
 
     print(f"{values.count} values, from {values.start}; gestures to keep each one:")
     if not values.whole:
@@ -173,7 +173,7 @@ def _print_values(options: argparse.Namespace, report: Report) -> None:
 def _print_way(options: argparse.Namespace, design: Design, operators: Operators | None) -> int:
     from knobmenu.analysis.cost.operators import load_operators
     from knobmenu.analysis.cost.profile import read_value
-    from knobmenu.analysis.cost.routes import Model, least_route_to_value, least_routes
+    from knobmenu.analysis.cost.routes import Model, find_least_route_to_value, find_least_routes
     from knobmenu.errors import DesignError, Problem, nearest, one_of
     from knobmenu.machine.state import make_initial_state
 
@@ -184,7 +184,7 @@ def _print_way(options: argparse.Namespace, design: Design, operators: Operators
     start = make_initial_state(design)
     route: Route | None
     if options.value is None:
-        found = least_routes(model, start, [options.to])
+        found = find_least_routes(model, start, [options.to])
         route, undecided = found.routes.get(options.to), found.undecided.get(options.to)
     else:
         value = read_value(design, options.to, options.value)
@@ -192,7 +192,7 @@ def _print_way(options: argparse.Namespace, design: Design, operators: Operators
             raise DesignError([Problem("--value", f'"{options.value}"', f'a value of the setting "{options.to}"')])
         undecided = None
         try:
-            route = least_route_to_value(model, start, options.to, value)
+            route = find_least_route_to_value(model, start, options.to, value)
         except OverflowError as error:
             print(error)
             return 1
@@ -204,15 +204,15 @@ def _print_way(options: argparse.Namespace, design: Design, operators: Operators
 
 
 def _print_route(options: argparse.Namespace, route: Route) -> None:
-    from knobmenu.analysis.cost.page import seconds_words
-    from knobmenu.analysis.cost.picture import tally_words
-    from knobmenu.analysis.cost.plain import plain_route
+    from knobmenu.analysis.cost.page import format_seconds
+    from knobmenu.analysis.cost.picture import describe_tally
+    from knobmenu.analysis.cost.plain import route_to_plain
 
     if options.json:
-        print_json(plain_route(route))
+        print_json(route_to_plain(route))
         return
-    print(f"# {route.tally.gestures} gestures: {tally_words(route.tally)}")
-    print(f"# about {route.seconds.typical:.1f} s ({seconds_words(route.seconds)})")
+    print(f"# {route.tally.gestures} gestures: {describe_tally(route.tally)}")
+    print(f"# about {route.seconds.typical:.1f} s ({format_seconds(route.seconds)})")
     if not route.proved:
         print("# there may be a shorter way: not every value was tried")
     print(route.trace, end="")

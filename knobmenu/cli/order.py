@@ -57,7 +57,7 @@ def add_options(parser: Parser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Find better orders; return the exit code."""
-    from knobmenu.analysis.cost.profile import even_profile
+    from knobmenu.analysis.cost.profile import make_even_profile
     from knobmenu.cli.inputs import read_use
     from knobmenu.files.disk import read_design
     from knobmenu.files.opening import read_bytes
@@ -65,7 +65,7 @@ def run(options: argparse.Namespace) -> int:
     # Once: a pipe cannot be read twice.
     content = read_bytes(options.design)
     design = read_design(content, options.design)
-    profile = read_use(options.profile, design) or even_profile(design)
+    profile = read_use(options.profile, design) or make_even_profile(design)
     if options.group:
         return _group(options, content, design, profile)
     return _order(options, content, design, profile)
@@ -78,7 +78,7 @@ def _keys(words: str) -> tuple[str, ...]:
 def _order(options: argparse.Namespace, content: bytes, design: Design, profile: Profile) -> int:
     from knobmenu.analysis.cost.report import report_costs
     from knobmenu.analysis.order.menus import OrderRules, order_menus, reorder
-    from knobmenu.analysis.order.report import order_page, plain_orders
+    from knobmenu.analysis.order.report import orders_to_plain, write_order_page
     from knobmenu.cli.outputs import clear_progress, progress_bar, write_file
 
     rules = OrderRules(
@@ -94,13 +94,13 @@ def _order(options: argparse.Namespace, content: bytes, design: Design, profile:
     better = reorder(design, orders)
     before, after = report_costs(design, profile=profile), report_costs(better, profile=profile)
     if options.json:
-        print_json(plain_orders(design, orders, before, after))
+        print_json(orders_to_plain(design, orders, before, after))
     else:
-        from knobmenu.analysis.order.report import verdict
+        from knobmenu.analysis.order.report import write_verdict
 
-        _print_orders(design, orders, verdict(orders, before, after))
+        _print_orders(design, orders, write_verdict(orders, before, after))
     if options.html:
-        page = order_page(design, orders, before, after)
+        page = write_order_page(design, orders, before, after)
         write_file(options.html, page, options.overwrite, (options.design, options.profile))
     _write(options, content, better)
     return 0
@@ -109,24 +109,24 @@ def _order(options: argparse.Namespace, content: bytes, design: Design, profile:
 def _print_orders(design: Design, orders: tuple[MenuOrder, ...], verdict: list[str]) -> None:
     import textwrap
 
-    from knobmenu.analysis.order.report import entry_names, how_sure
+    from knobmenu.analysis.order.report import describe_certainty, list_entry_names
 
     for sentence in verdict:
         print(sentence)
     for order in orders:
         if order.changes:
-            words = f"{order.present:.2f} -> {order.solution.cost:.2f} detents a use, {how_sure(order)}"
+            words = f"{order.present:.2f} -> {order.solution.cost:.2f} detents a use, {describe_certainty(order)}"
             print(f"\n{order.menu}: {words}")
-            names = ", ".join(entry_names(design, order))
+            names = ", ".join(list_entry_names(design, order))
             print(textwrap.fill(names, 78, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False))
 
 
 def _group(options: argparse.Namespace, content: bytes, design: Design, profile: Profile) -> int:
     from knobmenu.analysis.cost.report import report_costs
     from knobmenu.analysis.order.grouping import group_menu
-    from knobmenu.analysis.order.menus import usage_of
+    from knobmenu.analysis.order.menus import find_usage
 
-    usage = usage_of(design, profile)
+    usage = find_usage(design, profile)
     grouped, found = group_menu(design, usage, options.group, most_groups=options.groups, longest=options.longest)
     before, after = report_costs(design, profile=profile), report_costs(grouped, profile=profile)
     menu = grouped.index.menus[options.group]

@@ -9,7 +9,7 @@ from typing import Any
 import attrs
 
 from knobmenu.analysis.cost.fast import is_accelerated
-from knobmenu.analysis.cost.routes import Model, Route, least_route_to_condition
+from knobmenu.analysis.cost.routes import Model, Route, find_least_route_to_condition
 from knobmenu.codec.conditions import Conditions
 from knobmenu.codec.forms import Found, Keyed, Plain, Table, Tagged, join_key, join_paths, make_form_error
 from knobmenu.design.conditions import All, resolve
@@ -228,7 +228,7 @@ def _prove(model: Model, start: State, task: Task) -> tuple[list[Problem], Route
             Problem(path, "a condition that holds when the task begins", "one that the participant brings about")
         ], None
     try:
-        route = least_route_to_condition(model, start, task.done, reports=True, most_states=MOST_STATES)
+        route = find_least_route_to_condition(model, start, task.done, reports=True, most_states=MOST_STATES)
     except OverflowError:
         return [], None
     if route is None:
@@ -248,7 +248,7 @@ def _compute_trail(design: Design, task: Task, route: Route) -> Trail | None:
     fast = any(is_accelerated(setting, design.knob) for setting in design.settings)
 
     def find(model: Model) -> Route:
-        found = least_route_to_condition(
+        found = find_least_route_to_condition(
             model, route.start, task.done, reports=True, fast=fast, most_states=MOST_STATES
         )
         return found or route

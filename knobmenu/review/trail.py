@@ -7,7 +7,7 @@ from typing import Literal
 
 import attrs
 
-from knobmenu.analysis.cost.gestures import Gesture, Tally, event_of, perform
+from knobmenu.analysis.cost.gestures import Gesture, Tally, make_event, perform
 from knobmenu.analysis.cost.operators import Seconds
 from knobmenu.analysis.cost.routes import Route
 from knobmenu.design.conditions import All, Condition, Equal
@@ -103,7 +103,7 @@ def _walk_changes(route: Route) -> Iterator[StateChange]:
     for gesture in route.way:
         before = state
         state, effects = perform(route.design, state, gesture)
-        yield StateChange(state.at_ms, before, event_of(_limit_to_one_event(gesture), before.at_ms), state, effects)
+        yield StateChange(state.at_ms, before, make_event(_limit_to_one_event(gesture), before.at_ms), state, effects)
 
 
 def _limit_to_one_event(gesture: Gesture) -> Gesture:

@@ -7,9 +7,9 @@ from hypothesis import given, settings
 
 from knobmenu.analysis.abstraction import Abstraction, TooLargeError
 from knobmenu.analysis.cones import Cone, Cones
-from knobmenu.analysis.projection import abstract_states, project
+from knobmenu.analysis.projection import list_abstract_states, project
 from knobmenu.analysis.reachability import build_model, search, search_back
-from knobmenu.analysis.sites import HOME, Sites, settings_in
+from knobmenu.analysis.sites import HOME, Sites, walk_settings
 from knobmenu.design.conditions import AtLeast, Equal
 from knobmenu.design.home import Gestures, Home, Idle
 from knobmenu.design.menu import Action, Entry, Menu
@@ -28,7 +28,7 @@ def assert_states_equal(design: Design, graph: Graph) -> None:
     keys = frozenset(setting.key for setting in design.settings)
     reached = search(build_model(abstraction, sites, Cone(keys, frozenset(sites.all))))
 
-    assert abstract_states(reached) == {project(abstraction, keys, state) for state in graph.states}
+    assert list_abstract_states(reached) == {project(abstraction, keys, state) for state in graph.states}
 
 
 @settings(max_examples=EXAMPLES)
@@ -60,7 +60,7 @@ def test_a_chain_of_limits_of_any_length_is_divided_into_classes_or_refused_as_t
 
     assert [abstraction.cuts[key] for key in names] == [(5,)] * length
     with pytest.raises(TooLargeError):
-        abstraction.variable("s0")
+        abstraction.get_variable("s0")
 
 
 @settings(max_examples=EXAMPLES)
@@ -72,32 +72,32 @@ def test_verdicts_on_cones_equal_those_of_brute_force(explored: tuple[Design, Gr
     home = at_home(graph)
     for menu in design.menus:
         for site in sites.of_menu[menu.key]:
-            model = build_model(abstraction, sites, cones.cone_of([site]))
+            model = build_model(abstraction, sites, cones.build_cone([site]))
             reached = search(model)
             leaving = search_back(model, {HOME: model.space.full})
-            stuck = bool(reached.at(site) & ~leaving.get(site, 0))
+            stuck = bool(reached.get_states(site) & ~leaving.get(site, 0))
 
-            assert bool(reached.at(site)) == bool(in_list(graph, site))
+            assert bool(reached.get_states(site)) == bool(in_list(graph, site))
             assert stuck == bool(in_list(graph, site) - graph.back_from(home))
 
-            empty = sites.empty_when(menu.key)
-            model = build_model(abstraction, sites, cones.cone_of([site], settings_in(design, empty)))
+            empty = sites.build_empty_condition(menu.key)
+            model = build_model(abstraction, sites, cones.build_cone([site], walk_settings(design, empty)))
             reached = search(model)
 
-            assert bool(reached.at(site) & reached.mask(empty)) == any(
+            assert bool(reached.get_states(site) & reached.mask(empty)) == any(
                 graph.states[number].path[-1].entry < 0 for number in in_list(graph, site)
             )
         for entry in range(len(menu.entries)):
-            shown, pressed = sites.shown_when(menu.key, entry), sites.pressed_when(menu.key, entry)
+            shown, pressed = sites.get_shown_condition(menu.key, entry), sites.build_pressed_condition(menu.key, entry)
             found = [False, False, False]
-            keys = [*settings_in(design, shown), *settings_in(design, pressed)]
-            cone = cones.cone_of(sites.of_menu[menu.key], keys)
+            keys = [*walk_settings(design, shown), *walk_settings(design, pressed)]
+            cone = cones.build_cone(sites.of_menu[menu.key], keys)
             model = build_model(abstraction, sites, cone)
             reached = search(model)
             goals = {site: reached.mask(pressed) for site in sites.of_menu[menu.key]}
-            found[0] = any(reached.at(site) & reached.mask(shown) for site in sites.of_menu[menu.key])
-            found[1] = any(reached.at(site) & goal for site, goal in goals.items())
-            found[2] = bool(reached.at(HOME) & ~search_back(model, goals).get(HOME, 0))
+            found[0] = any(reached.get_states(site) & reached.mask(shown) for site in sites.of_menu[menu.key])
+            found[1] = any(reached.get_states(site) & goal for site, goal in goals.items())
+            found[2] = bool(reached.get_states(HOME) & ~search_back(model, goals).get(HOME, 0))
 
             assert found == [
                 bool(showing(graph, menu.key, entry)),
@@ -121,7 +121,7 @@ def test_a_list_that_only_a_submenu_leads_home_from_ties_the_answer_to_that_way(
         gestures=Gestures(long_press="nothing"),
     )
     abstraction, sites = Abstraction(design), Sites(design)
-    cone = Cones(sites).cone_of([("outer",)])
+    cone = Cones(sites).build_cone([("outer",)])
     model = build_model(abstraction, sites, cone)
 
     assert cone == Cone(frozenset({"lock"}), frozenset({HOME, ("outer",), ("outer", "inner")}))

@@ -28,13 +28,13 @@ def test_a_trace_to_an_abstract_state_leads_there_when_it_is_played(design: Desi
     site, bits = data.draw(st.sampled_from(list(reached.layers[layer].items())))
     numbers = [at for at in range(bits.bit_length()) if bits >> at & 1]
     number = data.draw(st.sampled_from(numbers))
-    trace = walk_to(reached, layer, site, number).trace()
+    trace = walk_to(reached, layer, site, number).write_trace()
     device = Device(design)
     device.tell_all(parse_trace(trace))
 
-    states = reached.model.space.variable_states(number)
+    states = reached.model.space.split_number(number)
     classes = {
-        key: variable.class_of(key, state)
+        key: variable.find_class(key, state)
         for variable, state in zip(reached.model.space.variables, states, strict=True)
         for key in variable.keys
     }

@@ -125,7 +125,7 @@ def time_one_million_against_networkx() -> None:
     start_s = time.process_time()
     graph = networkx.DiGraph()
     graph.add_edges_from(edges)
-    start = (HOME, model.space.number_of([0] * len(model.space.variables)))
+    start = (HOME, model.space.join_number([0] * len(model.space.variables)))
     lengths = networkx.single_source_shortest_path_length(graph, start)
     theirs_s = time.process_time() - start_s
     depths = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from knobmenu.analysis.cost.routes import Model, Route, least_route_to_value
+from knobmenu.analysis.cost.routes import Model, Route, find_least_route_to_value
 from knobmenu.design.domains import get_domain
 from knobmenu.design.labels import get_label
 from knobmenu.design.settings import Choice, Number, Scale
@@ -44,7 +44,7 @@ def _tasks(design: Design) -> Iterator[tuple[str, dict[str, object]]]:
         if target == domain[at]:
             continue
         try:
-            route = least_route_to_value(model, start, setting.key, target, most_states=5_000)
+            route = find_least_route_to_value(model, start, setting.key, target, most_states=5_000)
         except OverflowError:
             continue
         if route is not None and _is_plain(route):

@@ -13,7 +13,7 @@ from typing import assert_never
 import attrs
 
 from knobmenu.analysis.cost.gestures import HOLD, PRESS, Gesture
-from knobmenu.analysis.cost.routes import Model, least_route_to_condition
+from knobmenu.analysis.cost.routes import Model, find_least_route_to_condition
 from knobmenu.cli.sittings import open_sitting
 from knobmenu.files.studies import load_study
 from knobmenu.machine.state import Editing, State
@@ -52,7 +52,7 @@ class Seat:
 
     def way(self) -> tuple[Gesture, ...]:
         """Return the least way from the present moment."""
-        route = least_route_to_condition(self.model, self.state(), self.task.done)
+        route = find_least_route_to_condition(self.model, self.state(), self.task.done)
         assert route is not None
         return route.way
 

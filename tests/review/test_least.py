@@ -12,8 +12,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from knobmenu.analysis.cost.fast import is_accelerated, turn_to_value
-from knobmenu.analysis.cost.gestures import PRESS, Gesture, Way, fast_gap_ms, perform_all
-from knobmenu.analysis.cost.routes import Model, Route, least_route_to_condition
+from knobmenu.analysis.cost.gestures import PRESS, Gesture, Way, find_fast_gap_ms, perform_all
+from knobmenu.analysis.cost.routes import Model, Route, find_least_route_to_condition
 from knobmenu.design.domains import get_domain
 from knobmenu.design.hardware import Acceleration, Knob
 from knobmenu.design.home import Home, Idle
@@ -136,7 +136,7 @@ def plain(**tasks: Any) -> dict[str, Any]:
 
 
 def fast_route(seat: Seat) -> Route:
-    route = least_route_to_condition(seat.model, seat.state(), seat.task.done, reports=True, fast=True)
+    route = find_least_route_to_condition(seat.model, seat.state(), seat.task.done, reports=True, fast=True)
     assert route is not None
     return route
 
@@ -202,7 +202,7 @@ def _pace(design: Design, way: Way) -> Plan:
         if gesture.kind != "turn":
             yield gesture
             continue
-        gap_ms = SLOW_MS if gesture.times == 1 else fast_gap_ms(design, gesture.times)
+        gap_ms = SLOW_MS if gesture.times == 1 else find_fast_gap_ms(design, gesture.times)
         for _ in range(gesture.detents):
             yield Soon(Gesture("turn", 1 if gesture.amount > 0 else -1), gap_ms)
 

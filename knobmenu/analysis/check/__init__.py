@@ -8,28 +8,28 @@ import attrs
 
 from knobmenu.analysis.abstraction import TooLargeError
 from knobmenu.analysis.check.findings import Finding, Report
-from knobmenu.analysis.check.fit import fit_findings
-from knobmenu.analysis.check.habit import habit_findings
-from knobmenu.analysis.check.hazards import hazard_findings
-from knobmenu.analysis.check.proofs import entry_findings, lamp_findings, list_findings, part_findings, report_undecided
+from knobmenu.analysis.check.fit import check_fit
+from knobmenu.analysis.check.habit import check_habits
+from knobmenu.analysis.check.hazards import check_hazards
+from knobmenu.analysis.check.proofs import check_entries, check_lamps, check_lists, check_parts, report_undecided
 from knobmenu.analysis.check.subject import Subject
-from knobmenu.analysis.check.surroundings import surroundings_findings
-from knobmenu.analysis.check.values import value_findings
+from knobmenu.analysis.check.surroundings import check_surroundings
+from knobmenu.analysis.check.values import check_values
 from knobmenu.design.whole import Design
 
 Progress = Callable[[int, int], None]
 """Is called with how many parts of a check are done, and how many there are."""
 
 PARTS: tuple[Callable[[Subject], Iterator[Finding]], ...] = (
-    part_findings,
-    entry_findings,
-    list_findings,
-    value_findings,
-    lamp_findings,
-    hazard_findings,
-    fit_findings,
-    habit_findings,
-    surroundings_findings,
+    check_parts,
+    check_entries,
+    check_lists,
+    check_values,
+    check_lamps,
+    check_hazards,
+    check_fit,
+    check_habits,
+    check_surroundings,
 )
 """The parts of a check, in the order in which findings are listed."""
 

@@ -165,6 +165,6 @@ class Report:
     states: int
     """How many abstract states the proofs looked at."""
 
-    def open(self, severity: Severity) -> tuple[Finding, ...]:
+    def list_open(self, severity: Severity) -> tuple[Finding, ...]:
         """Return the findings of a severity that are not accepted."""
         return tuple(item for item in self.findings if item.severity is severity and not item.accepted)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from knobmenu.analysis.abstraction import TooLargeError
 from knobmenu.analysis.check.findings import Finding
-from knobmenu.analysis.check.screens import Shot, shots
-from knobmenu.analysis.check.showing import first_trace
+from knobmenu.analysis.check.screens import Shot, walk_shots
+from knobmenu.analysis.check.showing import find_first_trace
 from knobmenu.analysis.check.subject import Subject
 from knobmenu.analysis.sites import ALWAYS
 from knobmenu.codec.forms import join_key
@@ -18,23 +19,24 @@ from knobmenu.design.settings import Switch
 from knobmenu.design.texts import PLACEHOLDER, walk_texts
 from knobmenu.design.whole import Design
 from knobmenu.errors import printable
+from knobmenu.screen.cells import Screen
 from knobmenu.screen.characters import CellText
 from knobmenu.screen.face import get_face
 from knobmenu.screen.lists import fit_captions
 from knobmenu.screen.panel import CellPanel
 
 
-def fit_findings(subject: Subject) -> Iterator[Finding]:
+def check_fit(subject: Subject) -> Iterator[Finding]:
     """Check every screen in every language."""
-    taken = tuple(shots(subject.design))
-    yield from _cut(subject, taken)
+    taken = tuple(walk_shots(subject.design))
+    yield from _find_cut(subject, taken)
     yield from _find_replaced(subject, taken)
-    yield from _same(subject, taken)
-    yield from _cautions(subject, taken)
+    yield from _find_same(subject, taken)
+    yield from _find_hidden_cautions(subject, taken)
     yield from _find_untranslated(subject.design)
 
 
-def _cut(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
+def _find_cut(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
     design = subject.design
     on_segments = isinstance(design.display, SegmentDisplay)
     cautions = {
@@ -50,13 +52,26 @@ def _cut(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
                 if text not in cautions:
                     found.setdefault((shot.language, text), []).append(shot)
     for (_, text), shown in found.items():
-        shot, trace = first_trace(subject, shown, lambda screen, text=text: text in screen.cut)  # type: ignore[misc]
-        words = f"“{printable(text)}” does not fit{_spoken(design, shot)}: it is shown as “{_describe_rows(shot)}”."
+        shot, trace = find_first_trace(subject, shown, partial(_cuts, text))
+        where, rows = _describe_language(design, shot), _describe_rows(shot)
+        words = f"“{printable(text)}” does not fit{where}: it is shown as “{rows}”."
         advice = "Shorten it, give it a short form, or show it on a larger display."
-        yield Finding("cut-text", _place(design, shot, text), words, advice, trace)
+        yield Finding("cut-text", _find_place(design, shot, text), words, advice, trace)
 
 
-def _spoken(design: Design, shot: Shot) -> str:
+def _cuts(text: str, screen: Screen) -> bool:
+    return text in screen.cut
+
+
+def _replaces(characters: frozenset[str], screen: Screen) -> bool:
+    return characters <= set(screen.replaced)
+
+
+def _shows(text: str, screen: Screen) -> bool:
+    return any(text in row for row in screen.rows)
+
+
+def _describe_language(design: Design, shot: Shot) -> str:
     return f" in {design.languages[shot.language]}" if len(design.languages) > 1 else ""
 
 
@@ -64,7 +79,7 @@ def _describe_rows(shot: Shot) -> str:
     return " / ".join(" ".join(row.split()) for row in shot.screen.rows if row.strip())
 
 
-def _place(design: Design, shot: Shot, text: str) -> str:
+def _find_place(design: Design, shot: Shot, text: str) -> str:
     """Return where a shown text is written: its own field, its translation, or what shows it."""
     for path, own in _walk_own_texts(design, shot):
         if translate(design, shot.language, own) == text:
@@ -86,18 +101,18 @@ def _find_replaced(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Findin
     rule = "segment-letters" if isinstance(design.display, SegmentDisplay) else "missing-character"
     found: set[tuple[int, str]] = set()
     for shot in taken:
-        missing = [sign for sign in shot.screen.replaced if (shot.language, sign) not in found]
+        missing = [one for one in shot.screen.replaced if (shot.language, one) not in found]
         if missing:
-            found.update((shot.language, sign) for sign in missing)
-            signs = ", ".join(f"“{printable(sign)}”" for sign in missing)
+            found.update((shot.language, one) for one in missing)
+            characters = ", ".join(f"“{printable(one)}”" for one in missing)
             what = "Seven segments cannot show" if rule == "segment-letters" else "The display does not have"
-            message = f"{what} {signs}{_spoken(design, shot)}: “{_describe_rows(shot)}” is shown."
+            message = f"{what} {characters}{_describe_language(design, shot)}: “{_describe_rows(shot)}” is shown."
             advice = "Reword it, give it a short form in other characters, or add a glyph where the display takes any."
-            _, trace = first_trace(subject, [shot], lambda screen, signs=missing: set(signs) <= set(screen.replaced))  # type: ignore[misc]
+            _, trace = find_first_trace(subject, [shot], partial(_replaces, frozenset(missing)))
             yield Finding(rule, shot.place, message, advice, trace)
 
 
-def _same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
+def _find_same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
     """Find entries of one list whose names differ, and look the same once they are cut."""
     design = subject.design
     seen: dict[tuple[int, str, str], tuple[int, str]] = {}
@@ -108,19 +123,19 @@ def _same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
         caption = fit_captions(get_face(design, shot.language), shot.menu, shot.entry)[0]
         label = caption.source
         cut = label in shot.screen.cut
-        shown = _name_shown(design, shot, caption)
+        shown = _find_shown_name(design, shot, caption)
         other, words = seen.setdefault((shot.language, shot.menu, shown), (shot.entry, label))
         if other == shot.entry or words == label or (shot.menu, shot.entry) in told:
             continue
-        if not (cut or len(shown) < len(label)) or not _together(subject, shot.menu, other, shot.entry):
+        if not (cut or len(shown) < len(label)) or not _can_show_together(subject, shot.menu, other, shot.entry):
             continue
         told.add((shot.menu, shot.entry))
-        message = f"“{words}” and “{label}” both show as “{shown}”{_spoken(design, shot)}."
-        _, trace = first_trace(subject, [shot], lambda screen, shown=shown: any(shown in row for row in screen.rows))  # type: ignore[misc]
+        message = f"“{words}” and “{label}” both show as “{shown}”{_describe_language(design, shot)}."
+        _, trace = find_first_trace(subject, [shot], partial(_shows, shown))
         yield Finding("same-when-cut", shot.place, message, "Give them different short forms.", trace)
 
 
-def _name_shown(design: Design, shot: Shot, label: CellText) -> str:
+def _find_shown_name(design: Design, shot: Shot, label: CellText) -> str:
     """Return what of an entry's name is shown in its row."""
     row = shot.screen.rows[0].rstrip()
     panel = get_face(design, shot.language).panel
@@ -133,21 +148,25 @@ def _name_shown(design: Design, shot: Shot, label: CellText) -> str:
     return head + mark if label.source in shot.screen.cut and mark else " ".join(row.split("  ")[0].split())
 
 
-def _together(subject: Subject, menu: str, one: int, other: int) -> bool:
+def _can_show_together(subject: Subject, menu: str, one: int, other: int) -> bool:
     """Return whether a list can show two entries at the same time."""
     sites = subject.sites
-    both = tuple(when for when in (sites.shown_when(menu, one), sites.shown_when(menu, other)) if when != ALWAYS)
+    both = tuple(
+        when
+        for when in (sites.get_shown_condition(menu, one), sites.get_shown_condition(menu, other))
+        if when != ALWAYS
+    )
     if not both:
         return True
     condition = Resolved("all", parts=both)
     try:
-        free = subject.searches(subject.cone(sites.of_menu[menu], (condition,))).free
+        free = subject.get_searches(subject.build_cone(sites.of_menu[menu], (condition,))).free
     except TooLargeError:
         return True
-    return any(free.at(site) & free.mask(condition) for site in sites.of_menu[menu])
+    return any(free.get_states(site) & free.mask(condition) for site in sites.of_menu[menu])
 
 
-def _cautions(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
+def _find_hidden_cautions(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
     """Find cautions that no question and no editor shows whole."""
     design = subject.design
     for key, part in design.index.hazards.items():
@@ -157,10 +176,11 @@ def _cautions(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
             caution = translate(design, language, part.hazard)
             about = [shot for shot in taken if shot.target == key and shot.language == language]
             if about and all(caution in shot.screen.cut for shot in about):
-                words = f"The caution of “{key}” is not shown whole{_spoken(design, about[0])}: “{printable(caution)}”"
+                where = _describe_language(design, about[0])
+                words = f"The caution of “{key}” is not shown whole{where}: “{printable(caution)}”"
                 place = f"{'actions' if isinstance(part, Action) else 'settings'}.{key}.hazard"
                 advice = "Shorten it, or print it beside the knob and accept this finding."
-                _, trace = first_trace(subject, about, lambda screen, text=caution: text in screen.cut)  # type: ignore[misc]
+                _, trace = find_first_trace(subject, about, partial(_cuts, caution))
                 yield Finding("hidden-caution", place, words, advice, trace)
                 break
 
@@ -187,7 +207,7 @@ def _needs_no_translation(design: Design, path: str, text: str) -> bool:
     if path in _ASKED:
         return all(part.confirm != _ASKED[path] for part in (*design.settings, *design.actions))
     unspoken = path.startswith((f"settings.{design.language}.options", "lamps.")) or path.endswith(".unit")
-    return unspoken or not any(sign.isalpha() for sign in PLACEHOLDER.sub("", text))
+    return unspoken or not any(character.isalpha() for character in PLACEHOLDER.sub("", text))
 
 
 def translate(design: Design, language: int, text: str) -> str:

@@ -24,7 +24,7 @@ MOST_TURNS = 5
 """Turns of the knob to the farthest value of a setting; common practice. [revolutions]"""
 
 
-def habit_findings(subject: Subject) -> Iterator[Finding]:
+def check_habits(subject: Subject) -> Iterator[Finding]:
     """Find what people would stumble over."""
     design = subject.design
     idle_ms = design.idle.after_ms
@@ -35,9 +35,9 @@ def habit_findings(subject: Subject) -> Iterator[Finding]:
     if design.knob.clockwise == "down":
         message = "Turning clockwise goes down; IEC 60447 and MIL-STD-1472 have it go up."
         yield Finding("direction", "knob.clockwise", message, 'Write clockwise = "up", unless the knob is a valve.')
-    yield from _double_press(design)
+    yield from _check_double_press(design)
     yield from _find_unannounced(subject)
-    yield from _many_detents(subject)
+    yield from _find_many_detents(subject)
     for action in design.actions:
         if action.resets and action.confirm == "none" and action.key in subject.sites.of_target:
             what = f"{len(action.resets)} setting" + ("s" if len(action.resets) > 1 else "")
@@ -45,7 +45,7 @@ def habit_findings(subject: Subject) -> Iterator[Finding]:
             yield Finding("unconfirmed-reset", f"actions.{action.key}", message, 'Write confirm = "ask" or "hold".')
 
 
-def _double_press(design: Design) -> Iterator[Finding]:
+def _check_double_press(design: Design) -> Iterator[Finding]:
     waits_ms = design.knob.double_press_ms
     if not waits_ms:
         return
@@ -81,7 +81,7 @@ def _find_unannounced(subject: Subject) -> Iterator[Finding]:
         yield Finding("unannounced", f"home.{field}", message, advice)
 
 
-def _many_detents(subject: Subject) -> Iterator[Finding]:
+def _find_many_detents(subject: Subject) -> Iterator[Finding]:
     design = subject.design
     most = MOST_TURNS * design.knob.detents_per_turn
     fastest = max((rule.times for rule in design.knob.acceleration), default=1)

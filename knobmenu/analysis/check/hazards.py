@@ -15,14 +15,16 @@ from knobmenu.design.menu import Action
 from knobmenu.design.settings import Switch, TextSetting
 
 
-def hazard_findings(subject: Subject) -> Iterator[Finding]:
+def check_hazards(subject: Subject) -> Iterator[Finding]:
     """Check every hazardous setting and action."""
     design = subject.design
     for key, part in design.index.hazards.items():
         place = f"actions.{key}" if isinstance(part, Action) else f"settings.{key}"
-        ways = [(site, way) for site in subject.sites.of_target.get(key, ()) for way in _ways_to(subject, site, key)]
+        ways = [
+            (site, way) for site in subject.sites.of_target.get(key, ()) for way in _walk_ways_to(subject, site, key)
+        ]
         try:
-            yield from _at_once(subject, place, part, ways)
+            yield from _find_immediate(subject, place, part, ways)
         except TooLargeError as error:
             yield report_undecided(place, error)
         if not ways:
@@ -36,33 +38,35 @@ def hazard_findings(subject: Subject) -> Iterator[Finding]:
             yield Finding("hazard-stays-open", place, message, "Set idle.after_ms, so that it closes by itself.")
 
 
-def _ways_to(subject: Subject, site: Site, key: str) -> Iterator[Way]:
-    return (way for way in subject.sites.ways(site) if way.target == key)
+def _walk_ways_to(subject: Subject, site: Site, key: str) -> Iterator[Way]:
+    return (way for way in subject.sites.list_ways(site) if way.target == key)
 
 
-def _at_once(subject: Subject, place: str, part: Setting | Action, ways: list[tuple[Site, Way]]) -> Iterator[Finding]:
+def _find_immediate(
+    subject: Subject, place: str, part: Setting | Action, ways: list[tuple[Site, Way]]
+) -> Iterator[Finding]:
     key = part.key
     turned = [(site, way) for site, way in ways if way.by in TURNS]
     if not isinstance(part, Action | Switch) and (part.applies == "live" or turned):
-        hand = _nearest(subject, turned or ways, part)
+        hand = _find_nearest(subject, turned or ways, part)
         if hand is not None:
             message = f'Every detent changes "{key}" at once.'
             advice = 'Write applies = "on-commit", and do not let turning at home change it.'
-            yield Finding("hazard-live", place, message, advice, hand.trace())
+            yield Finding("hazard-live", place, message, advice, hand.write_trace())
     if part.confirm == "none" or turned:
-        hand = _nearest(subject, turned if part.confirm != "none" else ways, part)
+        hand = _find_nearest(subject, turned if part.confirm != "none" else ways, part)
         if hand is not None:
             count = len(hand.gestures)
             does = "runs" if isinstance(part, Action) else "changes"
             message = f'"{key}" {does} within {count} gesture{"s" if count > 1 else ""}, and nothing asks first.'
-            yield Finding("hazard-unconfirmed", place, message, 'Write confirm = "ask" or "hold".', hand.trace())
+            yield Finding("hazard-unconfirmed", place, message, 'Write confirm = "ask" or "hold".', hand.write_trace())
 
 
-def _nearest(subject: Subject, ways: list[tuple[Site, Way]], part: Setting | Action) -> Hand | None:
+def _find_nearest(subject: Subject, ways: list[tuple[Site, Way]], part: Setting | Action) -> Hand | None:
     """Do the hazard by the way of fewest gestures; None where no way can be played."""
     hands = []
     for site, way in ways:
-        free = subject.searches(subject.cone([site], (way.when,))).free
+        free = subject.get_searches(subject.build_cone([site], (way.when,))).free
         hand = subject.walk_to_site(free, site, free.mask(way.when))
         if hand is not None:
             try:

@@ -14,7 +14,7 @@ from knobmenu.analysis.check.findings import RULES, Finding, Report
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 
 
-def sarif_log(report: Report, file: str, line_of: Callable[[str], int], version: str) -> dict[str, Any]:
+def build_sarif_log(report: Report, file: str, line_of: Callable[[str], int], version: str) -> dict[str, Any]:
     """Return a report as a SARIF log.
 
     Args:
@@ -36,7 +36,7 @@ def sarif_log(report: Report, file: str, line_of: Callable[[str], int], version:
                         "rules": [
                             {
                                 "id": rule.key,
-                                "shortDescription": {"text": _sentence(rule.title)},
+                                "shortDescription": {"text": _make_sentence(rule.title)},
                                 "fullDescription": {"text": rule.why},
                                 "defaultConfiguration": {"level": rule.severity.value},
                             }
@@ -45,17 +45,19 @@ def sarif_log(report: Report, file: str, line_of: Callable[[str], int], version:
                     }
                 },
                 "columnKind": "unicodeCodePoints",
-                "results": [_result(item, places[item.rule], file, line_of(item.place)) for item in report.findings],
+                "results": [
+                    _build_result(item, places[item.rule], file, line_of(item.place)) for item in report.findings
+                ],
             }
         ],
     }
 
 
-def _sentence(text: str) -> str:
+def _make_sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}."
 
 
-def _result(finding: Finding, rule: int, file: str, line: int) -> dict[str, Any]:
+def _build_result(finding: Finding, rule: int, file: str, line: int) -> dict[str, Any]:
     physical: dict[str, Any] = {"artifactLocation": {"uri": quote(file.replace("\\", "/"))}}
     if line:
         physical["region"] = {"startLine": line}

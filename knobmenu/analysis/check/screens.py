@@ -55,22 +55,22 @@ class Shot:
     """The value that is shown, where it is not the initial one."""
 
 
-def shots(design: Design) -> Iterator[Shot]:
+def walk_shots(design: Design) -> Iterator[Shot]:
     """Walk the screens of a design: home, each entry, each editor and each question, with their widest values."""
     for language in range(len(design.languages)):
-        state = _speaking(design, language)
-        yield from _home(design, language, state)
+        state = _set_language(design, language)
+        yield from _walk_home(design, language, state)
         for menu in design.menus:
             for entry in range(len(menu.entries)):
-                yield from _entry(design, language, state, menu.key, entry)
+                yield from _walk_entry(design, language, state, menu.key, entry)
 
 
-def _speaking(design: Design, language: int) -> State:
+def _set_language(design: Design, language: int) -> State:
     state = make_initial_state(design)
-    return _with_value(design, state, design.language, language) if design.language else state
+    return _set_value(design, state, design.language, language) if design.language else state
 
 
-def _with_value(design: Design, state: State, key: str, value: int) -> State:
+def _set_value(design: Design, state: State, key: str, value: int) -> State:
     position = design.index.positions[key] - len(design.settings)
     if position >= 0:
         return state._replace(reports=(*state.reports[:position], value, *state.reports[position + 1 :]))
@@ -78,30 +78,30 @@ def _with_value(design: Design, state: State, key: str, value: int) -> State:
     return state._replace(values=values)
 
 
-def _home(design: Design, language: int, state: State) -> Iterator[Shot]:
+def _walk_home(design: Design, language: int, state: State) -> Iterator[Shot]:
     yield Shot(language, "home", render(design, state))
     shown = (Row(f"{{{design.home.turn}}}"),) if design.home.turn else ()  # without rows, what turning changes
     rows = design.home.rows or shown
     for number, row in enumerate(rows):
         for key in dict.fromkeys(PLACEHOLDER.findall(row.left + row.right)):
-            for value in wide_values(design, key):
+            for value in list_wide_values(design, key):
                 if key != design.language:
-                    screen = render(design, _with_value(design, state, key, value))
+                    screen = render(design, _set_value(design, state, key, value))
                     yield Shot(language, f"home.rows[{number}]", screen, value=value)
     gestures = (design.home.press, design.home.long_press, design.home.double_press)
     for target in dict.fromkeys(key for key in gestures if key):
         yield from _walk_opened(design, language, state, target)
 
 
-def _entry(design: Design, language: int, state: State, menu: str, entry: int) -> Iterator[Shot]:
+def _walk_entry(design: Design, language: int, state: State, menu: str, entry: int) -> Iterator[Shot]:
     target = design.index.menus[menu].entries[entry].target
     place = f"menus.{menu}.entries[{entry}]"
     here = state._replace(path=(Place(menu, entry),))
     yield Shot(language, place, _show_entry(design, here), menu, entry)
     if target != design.language:
-        for value in wide_values(design, target):
+        for value in list_wide_values(design, target):
             yield Shot(
-                language, place, _show_entry(design, _with_value(design, here, target, value)), menu, entry, "", value
+                language, place, _show_entry(design, _set_value(design, here, target, value)), menu, entry, "", value
             )
     yield from _walk_opened(design, language, here, target, menu, entry)
 
@@ -123,7 +123,7 @@ def _walk_opened(
     first = open_draft(design, here.values, target)
     drafts: list[Editing] = [first]
     if isinstance(first, NumberDraft) and target != design.language:
-        drafts += [first._replace(draft=wide) for wide in wide_values(design, target) if wide != first.draft]
+        drafts += [first._replace(draft=wide) for wide in list_wide_values(design, target) if wide != first.draft]
     for draft in drafts:
         screen = render(design, here._replace(focus=draft))
         value = draft.draft if isinstance(draft, NumberDraft) else None
@@ -139,13 +139,13 @@ def _show_entry(design: Design, state: State) -> Screen:
     return Screen(rows=(line.text,), replaced=line.replaced, cut=line.cut)
 
 
-def wide_values(design: Design, key: str) -> list[int]:
+def list_wide_values(design: Design, key: str) -> list[int]:
     """Return the values of a setting or readout whose texts can be the longest, each once."""
     part = design.index.settings.get(key) or design.index.readouts.get(key)
-    return [] if part is None else list(dict.fromkeys(_wide_values(design, part)))
+    return [] if part is None else list(dict.fromkeys(_choose_wide_values(design, part)))
 
 
-def _wide_values(design: Design, part: Setting | Readout) -> Iterable[int]:
+def _choose_wide_values(design: Design, part: Setting | Readout) -> Iterable[int]:
     match part:
         case Readout():
             ends = (end for end in (part.low, part.high) if end is not None)

@@ -8,7 +8,7 @@ from knobmenu.analysis.abstraction import TooLargeError
 from knobmenu.analysis.check.screens import Shot
 from knobmenu.analysis.check.subject import Subject
 from knobmenu.analysis.sites import ALWAYS, HOME, TURNS
-from knobmenu.analysis.walks import Hand, LostError, meeting
+from knobmenu.analysis.walks import Hand, LostError, meet_all
 from knobmenu.machine.state import NumberDraft
 from knobmenu.screen.cells import Screen
 from knobmenu.screen.render import render
@@ -17,7 +17,7 @@ MOST_TRIES = 4
 """How many screens with the same fault are tried before a finding goes without a trace."""
 
 
-def first_trace(subject: Subject, shown: Sequence[Shot], shows: Callable[[Screen], bool]) -> tuple[Shot, str]:
+def find_first_trace(subject: Subject, shown: Sequence[Shot], shows: Callable[[Screen], bool]) -> tuple[Shot, str]:
     """Return the first of some shots that a trace leads to, and the trace; the first shot and nothing without one.
 
     Shots are taken of values that limits and conditions may not allow together, so each trace is tried.
@@ -28,57 +28,59 @@ def first_trace(subject: Subject, shown: Sequence[Shot], shows: Callable[[Screen
         shows: Tells whether a screen has the fault.
     """
     for shot in shown[:MOST_TRIES]:
-        hand = _hand(subject, shot)
+        hand = _reach(subject, shot)
         if hand is not None and shows(render(subject.design, hand.state)):
-            return shot, hand.trace()
+            return shot, hand.write_trace()
     return shown[0], ""
 
 
-def _hand(subject: Subject, shot: Shot) -> Hand | None:
+def _reach(subject: Subject, shot: Shot) -> Hand | None:
     design, sites = subject.design, subject.sites
     spoken = (design.language,) if design.language and shot.language else ()
     where = sites.of_menu[shot.menu] if shot.menu else (HOME,)
     when = ALWAYS
     if shot.menu:
-        when = (sites.pressed_when if shot.target else sites.shown_when)(shot.menu, shot.entry)
+        when = (sites.build_pressed_condition if shot.target else sites.get_shown_condition)(shot.menu, shot.entry)
     try:
-        free = subject.searches(subject.cone(where, (when,), spoken)).free
+        free = subject.get_searches(subject.build_cone(where, (when,), spoken)).free
     except TooLargeError:
         return None
     bits = free.mask(when)
     if spoken:
-        variable = subject.abstraction.variable(design.language)
+        variable = subject.abstraction.get_variable(design.language)
         place = free.model.space.variables.index(variable)
-        bits &= free.model.space.slice(place, variable.state_of({design.language: shot.language}))
+        bits &= free.model.space.slice(place, variable.find_state({design.language: shot.language}))
     hand = subject.walk(free, lambda site: bits if site in where else 0)
     if hand is None:
         return None
     try:
-        return _to_entry(hand, subject, shot) if shot.menu else _from_home(hand, subject, shot)
+        return _go_to_entry(hand, subject, shot) if shot.menu else _go_from_home(hand, subject, shot)
     except LostError:
         return None
 
 
-def _from_home(hand: Hand, subject: Subject, shot: Shot) -> Hand | None:
+def _go_from_home(hand: Hand, subject: Subject, shot: Shot) -> Hand | None:
     if not shot.target:
         return hand if shot.value is None else None
-    hand.start(next(way for way in subject.sites.ways(HOME) if way.target == shot.target and way.by not in TURNS))
+    hand.start(next(way for way in subject.sites.list_ways(HOME) if way.target == shot.target and way.by not in TURNS))
     return _dial(hand, shot)
 
 
-def _to_entry(hand: Hand, subject: Subject, shot: Shot) -> Hand:
+def _go_to_entry(hand: Hand, subject: Subject, shot: Shot) -> Hand:
     sites = subject.sites
     target = subject.design.index.menus[shot.menu].entries[shot.entry].target
     if not shot.target:
         if shot.value is not None and target in subject.design.index.settings:
-            meeting(hand, [sites.pressed_when(shot.menu, shot.entry)]).edit(shot.entry, shot.value, shot.value)
+            meet_all(hand, [sites.build_pressed_condition(shot.menu, shot.entry)]).edit(
+                shot.entry, shot.value, shot.value
+            )
         elif shot.value is not None:
-            meeting(hand, [sites.shown_when(shot.menu, shot.entry)]).hear(target, shot.value)
+            meet_all(hand, [sites.get_shown_condition(shot.menu, shot.entry)]).hear(target, shot.value)
             hand.select(shot.entry)
         else:
-            meeting(hand, [sites.shown_when(shot.menu, shot.entry)]).select(shot.entry)
+            meet_all(hand, [sites.get_shown_condition(shot.menu, shot.entry)]).select(shot.entry)
         return hand
-    meeting(hand, [sites.pressed_when(shot.menu, shot.entry)]).select(shot.entry)
+    meet_all(hand, [sites.build_pressed_condition(shot.menu, shot.entry)]).select(shot.entry)
     return _dial(hand.press(), shot)
 
 

@@ -10,7 +10,7 @@ import attrs
 from knobmenu.analysis.abstraction import Abstraction
 from knobmenu.analysis.cones import Cone, Cones
 from knobmenu.analysis.reachability import Model, Reached, build_model, search, search_back
-from knobmenu.analysis.sites import HOME, Site, Sites, settings_in
+from knobmenu.analysis.sites import HOME, Site, Sites, walk_settings
 from knobmenu.analysis.space import Bits
 from knobmenu.analysis.walks import Hand, LostError, walk_to
 from knobmenu.design.conditions import Resolved
@@ -47,9 +47,9 @@ class Searches:
     @cached_property
     def returns(self) -> bool:
         """Return whether a new device's state can be restored from every state at home; then nothing is ever lost."""
-        start = self.model.space.number_of([0] * len(self.model.space.variables))
+        start = self.model.space.join_number([0] * len(self.model.space.variables))
         back = search_back(self.model, {HOME: 1 << start})
-        return not self.everything.at(HOME) & ~back.get(HOME, 0)
+        return not self.everything.get_states(HOME) & ~back.get(HOME, 0)
 
 
 @attrs.define
@@ -85,10 +85,12 @@ class Subject:
         """What each question depends on."""
         return Cones(self.sites)
 
-    def cone(self, sites: Iterable[Site] = (), conditions: Iterable[Resolved] = (), keys: Iterable[str] = ()) -> Cone:
+    def build_cone(
+        self, sites: Iterable[Site] = (), conditions: Iterable[Resolved] = (), keys: Iterable[str] = ()
+    ) -> Cone:
         """Return the cone of a question about sites, conditions and settings."""
-        read = (key for condition in conditions for key in settings_in(self.design, condition))
-        return self.cones.cone_of(sites, (*read, *keys))
+        read = (key for condition in conditions for key in walk_settings(self.design, condition))
+        return self.cones.build_cone(sites, (*read, *keys))
 
     def plan(self, cones: Iterable[Cone]) -> None:
         """Put cones together that can share a search.
@@ -105,7 +107,7 @@ class Subject:
         first = max(len(self._groups) - RECENT, 0)
         for number in range(first, len(self._groups)):
             group = self._groups[number]
-            states = self._states(group.keys | cone.keys)
+            states = self._count_states(group.keys | cone.keys)
             if number not in self._searches and (cone.keys <= group.keys or states <= SHARED_STATES):
                 group.keys |= cone.keys
                 group.sites |= cone.sites
@@ -115,13 +117,13 @@ class Subject:
         self._groups.append(_Group(set(cone.keys), set(cone.sites), 0))
         return len(self._groups) - 1
 
-    def _states(self, keys: Iterable[str]) -> int:
+    def _count_states(self, keys: Iterable[str]) -> int:
         states = 1
-        for variable in {self.abstraction.variable(key) for key in keys}:
+        for variable in {self.abstraction.get_variable(key) for key in keys}:
             states *= len(variable.states)
         return states
 
-    def searches(self, cone: Cone) -> Searches:
+    def get_searches(self, cone: Cone) -> Searches:
         """Return the searches that answer for a cone.
 
         Raises:
@@ -146,7 +148,7 @@ class Subject:
 
     def walk(self, reached: Reached, wanted: Callable[[Site], Bits]) -> Hand | None:
         """Walk to the nearest of some states; None where there is no way that can be played."""
-        found = reached.first(wanted)
+        found = reached.find_first(wanted)
         if found is None:
             return None
         try:

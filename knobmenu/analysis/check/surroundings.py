@@ -47,7 +47,7 @@ Values = tuple[Sequence[int], ...]
 """What a setting or readout can be: some ascending sequences."""
 
 
-def surroundings_findings(subject: Subject) -> Iterator[Finding]:
+def check_surroundings(subject: Subject) -> Iterator[Finding]:
     """Check how readouts behave while the design is tried."""
     design = subject.design
     if design.simulation:
@@ -60,28 +60,30 @@ def surroundings_findings(subject: Subject) -> Iterator[Finding]:
 
 
 def _find_idle(design: Design, offered: frozenset[str]) -> Iterator[Finding]:
-    possible = _possible_values(design, offered)
+    possible = _find_possible_values(design, offered)
     for behaviour in design.simulation:
         place = f"simulation.{behaviour.key}"
         match behaviour:
             case SetBy():
                 for number, case in enumerate(behaviour.cases):
                     if case.when is None and case.action not in offered:
-                        yield _idle(f"{place}.cases[{number}].action", f'nothing leads to the action "{case.action}"')
+                        yield _make_idle_finding(
+                            f"{place}.cases[{number}].action", f'nothing leads to the action "{case.action}"'
+                        )
                     elif case.when is not None and not _judge(design, possible, case.when)[0]:
-                        yield _idle(f"{place}.cases[{number}].when", "its condition can never hold")
+                        yield _make_idle_finding(f"{place}.cases[{number}].when", "its condition can never hold")
             case Countdown() if offered.isdisjoint(behaviour.started_by):
-                yield _idle(f"{place}.started_by", "nothing leads to an action that starts it")
+                yield _make_idle_finding(f"{place}.started_by", "nothing leads to an action that starts it")
             case _ if behaviour.when is not None and not _judge(design, possible, behaviour.when)[0]:
-                yield _idle(f"{place}.when", "its condition can never hold")
+                yield _make_idle_finding(f"{place}.when", "its condition can never hold")
 
 
-def _idle(place: str, why: str) -> Finding:
+def _make_idle_finding(place: str, why: str) -> Finding:
     advice = "Correct it, let something make it begin, or remove it."
     return Finding("never-begins", place, f'"{place.split(".")[1]}" never does this: {why}.', advice)
 
 
-def _possible_values(design: Design, offered: frozenset[str]) -> Mapping[str, Values]:
+def _find_possible_values(design: Design, offered: frozenset[str]) -> Mapping[str, Values]:
     """Return all values that settings, and readouts in these surroundings, can have; some too many, never too few."""
     possible: dict[str, Values] = {key: (get_domain(design, key),) for key in design.index.numeric}
     possible |= {readout.key: ((readout.initial,),) for readout in design.readouts}
@@ -90,7 +92,7 @@ def _possible_values(design: Design, offered: frozenset[str]) -> Mapping[str, Va
     for number in range(MOST_ROUNDS + 1):
         before = dict(possible)
         for behaviour in design.simulation:
-            for key, values, between in _outcomes(design, possible, behaviour, offered):
+            for key, values, between in _walk_outcomes(design, possible, behaviour, offered):
                 _join(design, possible, key, values, between=between)
         if possible == before:
             break
@@ -100,7 +102,7 @@ def _possible_values(design: Design, offered: frozenset[str]) -> Mapping[str, Va
     return possible
 
 
-def _outcomes(
+def _walk_outcomes(
     design: Design, possible: Mapping[str, Values], behaviour: Behaviour, offered: frozenset[str]
 ) -> Iterator[tuple[str, Values, bool]]:
     """Walk what a behaviour can report: the readout, its values, and whether all values on the way there come too."""
@@ -127,7 +129,7 @@ def _outcomes(
             return
         case Noise():
             if begins:
-                low, high = _ends(values(behaviour.around))
+                low, high = _find_ends(values(behaviour.around))
                 yield behaviour.key, (range(low - behaviour.spread, high + behaviour.spread + 1),), True
         case Approach() | Ramp():
             if begins:
@@ -136,17 +138,17 @@ def _outcomes(
         yield behaviour.key, values(behaviour.rest), not isinstance(behaviour, Noise)
 
 
-def _ends(values: Values) -> tuple[int, int]:
+def _find_ends(values: Values) -> tuple[int, int]:
     return min(part[0] for part in values), max(part[-1] for part in values)
 
 
 def _join(design: Design, possible: dict[str, Values], key: str, more: Values, *, between: bool) -> None:
     declared = get_domain(design, key)
     if between:
-        low, high = _ends((*possible[key], *more))
+        low, high = _find_ends((*possible[key], *more))
         possible[key] = (range(max(low, declared[0]), min(high, declared[-1]) + 1),)
     else:
-        low, high = _ends(possible[key])
+        low, high = _find_ends(possible[key])
         whole = len(possible[key]) == 1 and isinstance(possible[key][0], range)
         new = [part for part in more if part not in possible[key]]
         possible[key] += tuple(part for part in new if not (whole and low <= part[0] and part[-1] <= high))
@@ -168,7 +170,7 @@ def _judge(design: Design, possible: Mapping[str, Values], condition: Condition)
 
 
 def _compare(values: Values, comparison: Comparison, number: int) -> tuple[bool, bool]:
-    low, high = _ends(values)
+    low, high = _find_ends(values)
     match comparison:
         case Equal() | Unequal():
             holds, fails = any(number in part for part in values), (low, high) != (number, number)
@@ -184,8 +186,8 @@ def _compare(values: Values, comparison: Comparison, number: int) -> tuple[bool,
 
 def _find_unsettled(design: Design) -> Iterator[Finding]:
     """Play readouts that set each other, from power-on and from reports of what they can be."""
-    for cycle in _cycles(design):
-        tried = _tried_values(design, cycle)
+    for cycle in _walk_cycles(design):
+        tried = _choose_tried_values(design, cycle)
         starts = product(*([Report(0, key, value) for value in values] for key, values in tried.items()))
         for start in ((), *islice(starts, MOST_STARTS)):
             trace: list[Event] = [*start, Wait(1)]
@@ -198,12 +200,12 @@ def _find_unsettled(design: Design) -> Iterator[Finding]:
                 break
 
 
-def _cycles(design: Design) -> Iterator[tuple[str, ...]]:
+def _walk_cycles(design: Design) -> Iterator[tuple[str, ...]]:
     """Walk the groups of readouts that are set by conditions on each other, in the order of the design."""
     read: dict[str, set[str]] = {}
     for behaviour in design.simulation:
         if isinstance(behaviour, SetBy):
-            read[behaviour.key] = _read_by(behaviour)
+            read[behaviour.key] = _list_read(behaviour)
     reached = {key: _reach(read, key) for key in read}
     done: set[str] = set()
     for key in read:
@@ -213,7 +215,7 @@ def _cycles(design: Design) -> Iterator[tuple[str, ...]]:
             yield group
 
 
-def _read_by(behaviour: SetBy) -> set[str]:
+def _list_read(behaviour: SetBy) -> set[str]:
     cases = [case for case in behaviour.cases if case.when is not None]
     values = {case.value for case in cases if isinstance(case.value, str)}
     return values | {item.key for case in cases if case.when is not None for _, item in walk_comparisons(case.when)}
@@ -229,7 +231,7 @@ def _reach(read: Mapping[str, set[str]], key: str) -> set[str]:
     return reached
 
 
-def _tried_values(design: Design, cycle: tuple[str, ...]) -> Mapping[str, Sequence[int]]:
+def _choose_tried_values(design: Design, cycle: tuple[str, ...]) -> Mapping[str, Sequence[int]]:
     """Return the values that are reported of a cycle and of the readouts that its conditions read."""
     tried: dict[str, dict[int, None]] = {key: {design.index.readouts[key].initial: None} for key in cycle}
     for behaviour in design.simulation:
@@ -249,7 +251,7 @@ def _tried_values(design: Design, cycle: tuple[str, ...]) -> Mapping[str, Sequen
 
 
 def _find_unread(design: Design) -> Iterator[Finding]:
-    read = _read(design)
+    read = _list_read_keys(design)
     advice = "Show it in a menu or at home, read it in a condition, or remove this."
     reports: list[tuple[str, str]] = []
     for behaviour in design.simulation:
@@ -265,7 +267,7 @@ def _find_unread(design: Design) -> Iterator[Finding]:
             yield Finding("unread-report", place, f'It reports "{key}", which nothing shows or reads.', advice)
 
 
-def _read(design: Design) -> set[str]:
+def _list_read_keys(design: Design) -> set[str]:
     """Return the keys whose values something shows or reads."""
     rows = [f"{row.left} {row.right} {{{row.bar}}}" for row in design.home.rows]
     read = {key for row in rows for key in PLACEHOLDER.findall(row)}

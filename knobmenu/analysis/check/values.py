@@ -18,7 +18,7 @@ MOST_VALUES = 4096
 """Settings with more values than this that only held turns adjust are not decided."""
 
 
-def value_findings(subject: Subject) -> Iterator[Finding]:
+def check_values(subject: Subject) -> Iterator[Finding]:
     """Find settings with values that can never be set.
 
     An editor reaches every value between the limits that hold at the time, so only two kinds of setting are in
@@ -45,7 +45,7 @@ def value_findings(subject: Subject) -> Iterator[Finding]:
     ends = Subject(design, cuts)
     for key in limited:
         try:
-            yield from _beyond_limits(ends, key)
+            yield from _find_beyond_limits(ends, key)
         except TooLargeError as error:
             yield report_undecided(f"settings.{key}", error)
 
@@ -55,7 +55,7 @@ def _find_jumped_over(subject: Subject, key: str) -> Iterator[Finding]:
     domain = get_domain(design, key)
     if len(domain) > MOST_VALUES:
         raise TooLargeError(len(domain))
-    reached = _values_reached(Subject(design, {key: tuple(domain[1:])}), key)
+    reached = _find_reached_values(Subject(design, {key: tuple(domain[1:])}), key)
     missing = [value for value in domain if value not in reached]
     if missing:
         yield Finding(
@@ -67,26 +67,26 @@ def _find_jumped_over(subject: Subject, key: str) -> Iterator[Finding]:
         )
 
 
-def _values_reached(subject: Subject, key: str) -> set[int]:
+def _find_reached_values(subject: Subject, key: str) -> set[int]:
     """Return the lowest value of each class that a setting can get into."""
-    everything = subject.searches(subject.cone(keys=(key,))).everything
-    space, values = everything.model.space, everything.anywhere()
+    everything = subject.get_searches(subject.build_cone(keys=(key,))).everything
+    space, values = everything.model.space, everything.get_all_states()
     place = next(at for at, variable in enumerate(space.variables) if key in variable.keys)
     variable = space.variables[place]
     states = (state for state in range(len(variable.states)) if values & space.slice(place, state))
-    return {variable.class_of(key, state).low for state in states}
+    return {variable.find_class(key, state).low for state in states}
 
 
-def _beyond_limits(ends: Subject, key: str) -> Iterator[Finding]:
+def _find_beyond_limits(ends: Subject, key: str) -> Iterator[Finding]:
     design, domain = ends.design, get_domain(ends.design, key)
-    reached = _values_reached(ends, key)
+    reached = _find_reached_values(ends, key)
     partners = [other for other in find_tied(design, key) if other != key]
     for end, sign, there in (
         (domain[-1], "above", max(reached) >= domain[-1]),
         (domain[0], "below", min(reached) <= domain[0]),
     ):
         if not there:
-            limit = _farthest(ends, key, domain, upward=sign == "above")
+            limit = _find_farthest(ends, key, domain, upward=sign == "above")
             yield Finding(
                 "unsettable",
                 f"settings.{key}",
@@ -95,7 +95,7 @@ def _beyond_limits(ends: Subject, key: str) -> Iterator[Finding]:
             )
 
 
-def _farthest(ends: Subject, key: str, domain: Sequence[int], upward: bool) -> int:
+def _find_farthest(ends: Subject, key: str, domain: Sequence[int], upward: bool) -> int:
     """Return the farthest value that a setting can get to, by halving the range."""
     low, high = 0, len(domain) - 1
     start = bisect_left(domain, get_initial_number(ends.design.index.numeric[key]))
@@ -103,7 +103,7 @@ def _farthest(ends: Subject, key: str, domain: Sequence[int], upward: bool) -> i
     while low < high:
         middle = (low + high + 1) // 2 if upward else (low + high) // 2
         cut = domain[middle if upward else middle + 1]
-        reached = _values_reached(Subject(ends.design, {key: (cut,)}), key)
+        reached = _find_reached_values(Subject(ends.design, {key: (cut,)}), key)
         if upward:
             low, high = (middle, high) if max(reached) >= cut else (low, middle - 1)
         else:

@@ -41,41 +41,41 @@ class Change:
     """What, as a short sentence."""
 
 
-def changes_between(old: Design, new: Design) -> tuple[Change, ...]:
+def list_changes(old: Design, new: Design) -> tuple[Change, ...]:
     """List what changed from one design to another."""
     found = [
-        *_device_changes(old, new),
-        *_part_changes("settings", "setting", old.settings, new.settings),
-        *_part_changes("actions", "action", old.actions, new.actions),
-        *_part_changes("readouts", "readout", old.readouts, new.readouts),
-        *_part_changes("lamps", "lamp", old.lamps, new.lamps, "device"),
-        *_menu_changes(old, new),
-        *_translation_changes(old, new),
+        *_walk_device_changes(old, new),
+        *_walk_part_changes("settings", "setting", old.settings, new.settings),
+        *_walk_part_changes("actions", "action", old.actions, new.actions),
+        *_walk_part_changes("readouts", "readout", old.readouts, new.readouts),
+        *_walk_part_changes("lamps", "lamp", old.lamps, new.lamps, "device"),
+        *_walk_menu_changes(old, new),
+        *_walk_translation_changes(old, new),
     ]
     return tuple(sorted(found, key=lambda change: ABOUT.index(change.about)))
 
 
-def _device_changes(old: Design, new: Design) -> Iterator[Change]:
+def _walk_device_changes(old: Design, new: Design) -> Iterator[Change]:
     for name in ("name", "about", "save_after_ms", "languages", "language"):
-        yield from _field_changes("", old, new, [name], "device")
+        yield from _walk_field_changes("", old, new, [name], "device")
     for name in ("display", "knob", "home", "idle", "gestures", "sounder", "wording"):
         one, other = getattr(old, name), getattr(new, name)
         if type(one) is not type(other):
-            yield Change("device", name, f"{_words(one)} became {_words(other)}")
+            yield Change("device", name, f"{_describe(one)} became {_describe(other)}")
         elif one is not None:
             fields = [field.name for field in attrs.fields(type(one))]
-            yield from _field_changes(name, one, other, fields, "words" if name == "wording" else "device")
+            yield from _walk_field_changes(name, one, other, fields, "words" if name == "wording" else "device")
 
 
-def _field_changes(place: str, old: object, new: object, names: Iterable[str], about: About) -> Iterator[Change]:
+def _walk_field_changes(place: str, old: object, new: object, names: Iterable[str], about: About) -> Iterator[Change]:
     for name in names:
         one, other = getattr(old, name), getattr(new, name)
         if one != other:
             path = f"{place}.{name}" if place else name
-            yield Change("words" if name in _WORDS else about, path, f"{_words(one)} became {_words(other)}")
+            yield Change("words" if name in _WORDS else about, path, f"{_describe(one)} became {_describe(other)}")
 
 
-def _part_changes(
+def _walk_part_changes(
     section: str, word: str, old: Iterable[Any], new: Iterable[Any], about: About = "settings"
 ) -> Iterator[Change]:
     before, after = {part.key: part for part in old}, {part.key: part for part in new}
@@ -89,10 +89,10 @@ def _part_changes(
             yield Change(about, place, f"{type(before[key]).__name__} became {type(part).__name__}")
         else:
             fields = [field.name for field in attrs.fields(type(part)) if field.init and field.name != "options"]
-            yield from _field_changes(place, before[key], part, fields, about)
+            yield from _walk_field_changes(place, before[key], part, fields, about)
             if hasattr(part, "options"):
-                yield from _part_changes(f"{place}.options", "option", before[key].options, part.options)
-                yield from _moves(
+                yield from _walk_part_changes(f"{place}.options", "option", before[key].options, part.options)
+                yield from _walk_moves(
                     place, [item.key for item in before[key].options], [item.key for item in part.options], "settings"
                 )
 
@@ -100,7 +100,7 @@ def _part_changes(
 # Menus.
 
 
-def _menu_changes(old: Design, new: Design) -> Iterator[Change]:
+def _walk_menu_changes(old: Design, new: Design) -> Iterator[Change]:
     before, after = old.index.menus, new.index.menus
     for key in before.keys() - after.keys():
         yield Change("entries", f"menus.{key}", f'menu "{before[key].label}" removed')
@@ -110,8 +110,8 @@ def _menu_changes(old: Design, new: Design) -> Iterator[Change]:
             listed = ", ".join(entry.target for entry in menu.entries)
             yield Change("entries", place, f'menu "{menu.label}" added, with {listed}')
             continue
-        yield from _field_changes(place, before[key], menu, ("label", "short", "ends", "reopens"), "entries")
-        yield from _entry_changes(place, before[key], menu)
+        yield from _walk_field_changes(place, before[key], menu, ("label", "short", "ends", "reopens"), "entries")
+        yield from _walk_entry_changes(place, before[key], menu)
 
 
 def _number_entries(menu: Menu) -> dict[tuple[str, int], Entry]:
@@ -122,7 +122,7 @@ def _number_entries(menu: Menu) -> dict[tuple[str, int], Entry]:
     return found
 
 
-def _entry_changes(place: str, old: Menu, new: Menu) -> Iterator[Change]:
+def _walk_entry_changes(place: str, old: Menu, new: Menu) -> Iterator[Change]:
     before, after = _number_entries(old), _number_entries(new)
     for target, _ in [key for key in before if key not in after]:
         yield Change("entries", place, f'entry "{target}" removed')
@@ -133,28 +133,28 @@ def _entry_changes(place: str, old: Menu, new: Menu) -> Iterator[Change]:
             continue
         one, other = before[key], after[key]
         if one.label != other.label:
-            yield Change("words", f"{place}.{target}", f"{_words(one.label)} became {_words(other.label)}")
+            yield Change("words", f"{place}.{target}", f"{_describe(one.label)} became {_describe(other.label)}")
         for name, word in (("shown_if", "shown"), ("enabled_if", "enabled")):
             now = getattr(other, name)
             if getattr(one, name) != now:
-                when = "always" if now is None else f"if {condition_words(now)}"
+                when = "always" if now is None else f"if {describe_condition(now)}"
                 yield Change("entries", f"{place}.{target}", f"{word} {when}")
     names = {key: f"{key[0]}" if not key[1] else f"{key[0]} ({key[1] + 1})" for key in (*before, *after)}
-    yield from _moves(place, [names[key] for key in before], [names[key] for key in after], "entries")
+    yield from _walk_moves(place, [names[key] for key in before], [names[key] for key in after], "entries")
 
 
-def _moves(place: str, old: list[str], new: list[str], about: About) -> Iterator[Change]:
+def _walk_moves(place: str, old: list[str], new: list[str], about: About) -> Iterator[Change]:
     """Tell what moved: the fewest items that must be taken out so that the order of the others is the same."""
     common = [name for name in old if name in new]
     places = {name: number for number, name in enumerate(common)}
     order = [name for name in new if name in places]
-    stayed = _longest_ascending([places[name] for name in order])
+    stayed = _find_longest_ascending([places[name] for name in order])
     for name in order:
         if places[name] not in stayed:
             yield Change(about, place, f'"{name}" moved from place {old.index(name) + 1} to {new.index(name) + 1}')
 
 
-def _longest_ascending(numbers: list[int]) -> set[int]:
+def _find_longest_ascending(numbers: list[int]) -> set[int]:
     from bisect import bisect_left
 
     tails: list[int] = []
@@ -173,18 +173,18 @@ def _longest_ascending(numbers: list[int]) -> set[int]:
 # Words.
 
 
-def _translation_changes(old: Design, new: Design) -> Iterator[Change]:
+def _walk_translation_changes(old: Design, new: Design) -> Iterator[Change]:
     before = {item.language: dict(item.texts) for item in old.translations}
     after = {item.language: dict(item.texts) for item in new.translations}
     for language in sorted(before.keys() | after.keys()):
         one, other = before.get(language, {}), after.get(language, {})
         for text in (*one, *(text for text in other if text not in one)):
             if one.get(text) != other.get(text):
-                what = f"{_words(one.get(text))} became {_words(other.get(text))}"
+                what = f"{_describe(one.get(text))} became {_describe(other.get(text))}"
                 yield Change("words", f'translations.{language}."{text}"', what)
 
 
-def _words(value: object) -> str:
+def _describe(value: object) -> str:
     match value:
         case None | "" | ():
             return "nothing"
@@ -195,18 +195,18 @@ def _words(value: object) -> str:
         case int():
             return str(value)
         case tuple():
-            return "[" + ", ".join(_words(item) for item in value) + "]"
+            return "[" + ", ".join(_describe(item) for item in value) + "]"
         case Equal() | Unequal() | Less() | AtLeast() | All() | AnyOf() | Not():
-            return condition_words(value)
+            return describe_condition(value)
         case _ if attrs.has(type(value)):
             fields = attrs.asdict(cast(Any, value), recurse=False).items()
-            parts = (f"{name} {_words(item)}" for name, item in fields if item not in ("", (), None))
+            parts = (f"{name} {_describe(item)}" for name, item in fields if item not in ("", (), None))
             return "{" + ", ".join(parts) + "}"
         case _:
             return str(value)
 
 
-def condition_words(condition: Condition) -> str:
+def describe_condition(condition: Condition) -> str:
     """Say a condition in words."""
     match condition:
         case Equal():
@@ -218,11 +218,11 @@ def condition_words(condition: Condition) -> str:
         case AtLeast():
             return f"{condition.key} is at least {condition.value}"
         case All():
-            return "(" + " and ".join(map(condition_words, condition.of)) + ")"
+            return "(" + " and ".join(map(describe_condition, condition.of)) + ")"
         case AnyOf():
-            return "(" + " or ".join(map(condition_words, condition.of)) + ")"
+            return "(" + " or ".join(map(describe_condition, condition.of)) + ")"
         case Not():
-            return f"not {condition_words(condition.of)}"
+            return f"not {describe_condition(condition.of)}"
 
 
 # Findings.
@@ -238,13 +238,13 @@ class FindingChanges:
 
 def compare_findings(old: Design, new: Design) -> FindingChanges:
     """Check both designs, and tell their findings apart by kind and place; accepted ones are left out."""
-    before, after = _open(old), _open(new)
+    before, after = _list_open(old), _list_open(new)
     return FindingChanges(
         tuple(finding for key, finding in after.items() if key not in before),
         tuple(finding for key, finding in before.items() if key not in after),
     )
 
 
-def _open(design: Design) -> Mapping[tuple[str, str], Finding]:
+def _list_open(design: Design) -> Mapping[tuple[str, str], Finding]:
     findings = check_design(design).findings
     return {(finding.rule, finding.place): finding for finding in findings if not finding.accepted}

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 import attrs
 
-from knobmenu.analysis.compare.changes import ABOUT, Change, FindingChanges, changes_between, compare_findings
+from knobmenu.analysis.compare.changes import ABOUT, Change, FindingChanges, compare_findings, list_changes
 from knobmenu.analysis.cost.profile import Profile
 from knobmenu.analysis.cost.report import Report, report_costs
-from knobmenu.analysis.page import heading, page, table
+from knobmenu.analysis.page import write_heading, write_page, write_table
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -49,19 +49,19 @@ def compare_designs(old: Design, new: Design, profile: Profile | None = None) ->
         new: The one after.
         profile: How both are used; everything alike, without one.
     """
-    before = report_costs(old, profile=None if profile is None else _within(profile, old))
-    after = report_costs(new, profile=None if profile is None else _within(profile, new))
+    before = report_costs(old, profile=None if profile is None else _restrict(profile, old))
+    after = report_costs(new, profile=None if profile is None else _restrict(profile, new))
     return Comparison(
         old,
         new,
-        changes_between(old, new),
-        _cost_changes(before, after),
+        list_changes(old, new),
+        _list_cost_changes(before, after),
         (before.expected, after.expected),
         compare_findings(old, new),
     )
 
 
-def _within(profile: Profile, design: Design) -> Profile:
+def _restrict(profile: Profile, design: Design) -> Profile:
     """Leave out of a profile what a design does not have."""
     index = design.index
     use = {key: often for key, often in profile.use.items() if key in index.settings or key in index.actions}
@@ -69,7 +69,7 @@ def _within(profile: Profile, design: Design) -> Profile:
     return attrs.evolve(profile, use=use, values=values)
 
 
-def _cost_changes(before: Report, after: Report) -> tuple[CostChange, ...]:
+def _list_cost_changes(before: Report, after: Report) -> tuple[CostChange, ...]:
     one, other = {cost.key: cost for cost in before.costs}, {cost.key: cost for cost in after.costs}
     found = []
     for key in dict.fromkeys((*one, *other)):
@@ -82,7 +82,7 @@ def _cost_changes(before: Report, after: Report) -> tuple[CostChange, ...]:
     return tuple(found)
 
 
-def verdict(found: Comparison) -> list[str]:
+def write_verdict(found: Comparison) -> list[str]:
     """Say what matters most, in sentences."""
     if found.old == found.new:
         return ["Both designs are the same."]
@@ -99,7 +99,7 @@ def verdict(found: Comparison) -> list[str]:
     return said
 
 
-def plain_comparison(found: Comparison) -> dict[str, Any]:
+def comparison_to_plain(found: Comparison) -> dict[str, Any]:
     """Return a comparison in JSON's own types."""
     return {
         "format": 1,
@@ -115,31 +115,31 @@ def plain_comparison(found: Comparison) -> dict[str, Any]:
     }
 
 
-def _number(value: float | None) -> str:
+def _format_number(value: float | None) -> str:
     return "–" if value is None else f"{value:.1f}" if isinstance(value, float) else str(value)
 
 
-def cost_rows(found: Comparison) -> list[tuple[str, ...]]:
+def list_cost_rows(found: Comparison) -> list[tuple[str, ...]]:
     """Return the costs that differ as rows: part, from home before and after, a use before and after."""
     return [
-        (item.key, *(_number(value) for value in item.home), *(_number(value) for value in item.use))
+        (item.key, *(_format_number(value) for value in item.home), *(_format_number(value) for value in item.use))
         for item in found.costs
     ]
 
 
-def comparison_page(found: Comparison) -> str:
+def write_comparison_page(found: Comparison) -> str:
     """Write a comparison as one HTML file."""
     parts = []
     for about in ABOUT:
         rows = [(change.place, change.what) for change in found.changes if change.about == about]
         if rows:
-            parts += [heading(about.capitalize()), table(("where", "what"), rows)]
+            parts += [write_heading(about.capitalize()), write_table(("where", "what"), rows)]
     if found.costs:
         remark = "Gestures from home, and of a use on average with its value and the way back."
         columns = ("part", "home before", "home after", "use before", "use after")
-        parts += [heading("Costs", remark), table(columns, cost_rows(found), numeric=(1, 2, 3, 4))]
+        parts += [write_heading("Costs", remark), write_table(columns, list_cost_rows(found), numeric=(1, 2, 3, 4))]
     for word, findings in (("New findings", found.findings.added), ("Findings gone", found.findings.gone)):
         if findings:
             rows = [(f"{finding.rule} at {finding.place}", finding.message) for finding in findings]
-            parts += [heading(word), table(("finding", "what"), rows)]
-    return page(f"{found.old.name}: what changed", verdict(found), parts)
+            parts += [write_heading(word), write_table(("finding", "what"), rows)]
+    return write_page(f"{found.old.name}: what changed", write_verdict(found), parts)

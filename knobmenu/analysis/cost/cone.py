@@ -73,12 +73,12 @@ class Reading:
         """For each key that a condition reads, where its values begin to be judged differently."""
         return find_all_thresholds(self.design)
 
-    def enabled(self, menu: str, position: int) -> frozenset[str]:
+    def find_enabling(self, menu: str, position: int) -> frozenset[str]:
         """Return the keys that decide whether an entry can be pressed."""
         condition = self.design.index.menus[menu].entries[position].enabled_if
         return frozenset() if condition is None else frozenset(item.key for _, item in walk_comparisons(condition))
 
-    def bound(self, key: str) -> Iterator[str]:
+    def walk_bound(self, key: str) -> Iterator[str]:
         """Walk the settings that a limit ties to one, directly."""
         limits = self.design.index.limits.get(key)
         if limits is not None:
@@ -86,7 +86,7 @@ class Reading:
                 if other:
                     yield other
 
-    def cone(self, targets: Iterable[str], keys: Iterable[str] = ()) -> Cone:
+    def build_cone(self, targets: Iterable[str], keys: Iterable[str] = ()) -> Cone:
         """Find what the ways to some targets depend on.
 
         Args:
@@ -103,7 +103,7 @@ class Reading:
                 if key not in found:
                     found.add(key)
                     waiting.append(key)
-                    read(self.bound(key))
+                    read(self.walk_bound(key))
 
         read(keys)
         while waiting:
@@ -112,13 +112,13 @@ class Reading:
                 continue
             reached.add(target)
             for menu, position in self.places.get(target, ()):
-                read(self.enabled(menu, position))
+                read(self.find_enabling(menu, position))
                 if menu not in menus:
                     menus.add(menu)
                     waiting.append(menu)
                     read(self.shown[menu])
                     for other in self.backs[menu]:
-                        read(self.enabled(menu, other))
+                        read(self.find_enabling(menu, other))
             if target in self.design.index.menus:
                 menus.add(target)
                 read(self.shown[target])

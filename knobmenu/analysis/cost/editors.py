@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, assert_never
 import attrs
 
 from knobmenu.analysis.cost.gestures import HOLD, PRESS, WAIT, Gesture, Way
-from knobmenu.analysis.cost.track import Track, least_turning
+from knobmenu.analysis.cost.track import Track, find_least_turning
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.kinds import count_parts
 from knobmenu.design.limits import count_steps, find_step_at_most
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 
-def exits(design: Design, key: str, waits: bool = False) -> tuple[Gesture, ...]:
+def list_exits(design: Design, key: str, waits: bool = False) -> tuple[Gesture, ...]:
     """Return the gestures that keep a draft of a setting; the press only from its last place."""
     setting = design.index.settings[key]
     found = [PRESS]
@@ -39,7 +39,7 @@ def exits(design: Design, key: str, waits: bool = False) -> tuple[Gesture, ...]:
     return tuple(found)
 
 
-def least_commit(
+def find_least_commit(
     design: Design, state: State, focus: Editing, value: Value, weights: Weights, held: bool = True
 ) -> Way | None:
     """Find the least way from an open editor to the moment at which its setting is kept at a value.
@@ -57,13 +57,13 @@ def least_commit(
     """
     ways = [
         way
-        for leave in exits(design, focus.setting)
-        for way in commit_ways(design, state, focus, value, leave, weights, held)
+        for leave in list_exits(design, focus.setting)
+        for way in walk_commit_ways(design, state, focus, value, leave, weights, held)
     ]
-    return min(ways, key=weights.of_way, default=None)
+    return min(ways, key=weights.weigh_way, default=None)
 
 
-def commit_ways(
+def walk_commit_ways(
     design: Design, state: State, focus: Editing, value: Value, leave: Gesture, weights: Weights, held: bool = True
 ) -> Iterator[Way]:
     """Give ways from an open editor that keep a value with a certain last gesture, the least among them."""
@@ -71,30 +71,30 @@ def commit_ways(
     match focus:
         case NumberDraft():
             if isinstance(value, int):
-                yield from _number_ways(design, state, focus, value, leave, weights, held)
+                yield from _walk_number_ways(design, state, focus, value, leave, weights, held)
         case TextDraft():
             setting = design.index.texts[focus.setting]
             if isinstance(value, str) and len(value) <= setting.longest and not set(value) - set(setting.characters):
-                yield _text_way(setting, focus, value, leave, weights, held)
+                yield _find_text_way(setting, focus, value, leave, weights, held)
         case _:
             assert_never(focus)
 
 
-def _number_ways(
+def _walk_number_ways(
     design: Design, state: State, focus: NumberDraft, value: int, leave: Gesture, weights: Weights, held: bool
 ) -> Iterator[Way]:
     setting = design.index.numeric[focus.setting]
     match setting:
         case Number() | Scale() | Choice():
-            found = value_track(design, state.values, setting, held)
-            start, end = (place_on_track(design, state.values, setting, at) for at in (focus.draft, value))
+            found = make_value_track(design, state.values, setting, held)
+            start, end = (find_place_on_track(design, state.values, setting, at) for at in (focus.draft, value))
             if end is not None:
                 assert start is not None
-                yield (*least_turning(found, start, end, weights), leave)
+                yield (*find_least_turning(found, start, end, weights), leave)
         case Clock():
-            yield from _clock_ways(setting, focus, value, leave, weights, held)
+            yield from _walk_clock_ways(setting, focus, value, leave, weights, held)
         case Digits():
-            yield from _digit_ways(setting, focus, value, leave, weights, held)
+            yield from _walk_digit_ways(setting, focus, value, leave, weights, held)
         case Switch():
             return
         case _:
@@ -108,7 +108,7 @@ Turned = Number | Scale | Choice | Digits
 """The kinds whose values lie in a line that turning walks: in their editors, or at home, as for digits."""
 
 
-def value_track(design: Design, values: Values, setting: Turned, held: bool) -> Track:
+def make_value_track(design: Design, values: Values, setting: Turned, held: bool) -> Track:
     """Return the track of the values that a setting may have now; for digits, that of turning them at home."""
     match setting:
         case Choice():
@@ -124,8 +124,8 @@ def value_track(design: Design, values: Values, setting: Turned, held: bool) -> 
             assert_never(setting)
 
 
-def place_on_track(design: Design, values: Values, setting: Turned, value: int) -> int | None:
-    """Return the place of a value on `value_track`, or None where the setting cannot have it now."""
+def find_place_on_track(design: Design, values: Values, setting: Turned, value: int) -> int | None:
+    """Return the place of a value on `make_value_track`, or None where the setting cannot have it now."""
     match setting:
         case Choice():
             return value if 0 <= value < len(setting.options) else None
@@ -143,7 +143,7 @@ def place_on_track(design: Design, values: Values, setting: Turned, value: int) 
 # Values with parts.
 
 
-def _moves(places_on: int, weights: Weights, held: bool) -> Way:
+def _make_moves(places_on: int, weights: Weights, held: bool) -> Way:
     """Move a number of parts on or back; only held turns go back."""
     if not places_on:
         return ()
@@ -152,33 +152,33 @@ def _moves(places_on: int, weights: Weights, held: bool) -> Way:
     return (PRESS,) * places_on
 
 
-def _first_parts(focus: NumberDraft, held: bool) -> Iterator[int]:
+def _walk_first_parts(focus: NumberDraft, held: bool) -> Iterator[int]:
     """Return the parts that an editing may begin with; only held turns go back."""
     yield from range(focus.place, -1, -1) if held else (focus.place,)
 
 
-def _clock_ways(
+def _walk_clock_ways(
     setting: Clock, focus: NumberDraft, value: int, leave: Gesture, weights: Weights, held: bool
 ) -> Iterator[Way]:
     if not 0 <= value <= setting.highest:
         return
-    before, after = _fields(setting, focus.draft), _fields(setting, value)
+    before, after = _split_fields(setting, focus.draft), _split_fields(setting, value)
     changed = [place for place, size in enumerate(setting.sizes) if before[place] != after[place]]
-    for first in _first_parts(focus, held):
+    for first in _walk_first_parts(focus, held):
         if changed and changed[0] < first:
             continue
-        way: Way = _moves(first - focus.place, weights, held)
+        way: Way = _make_moves(first - focus.place, weights, held)
         at = first
         for place in changed:
-            way += _moves(place - at, weights, held)
-            way += least_turning(Track(setting.sizes[place], wraps=True), before[place], after[place], weights)
+            way += _make_moves(place - at, weights, held)
+            way += find_least_turning(Track(setting.sizes[place], wraps=True), before[place], after[place], weights)
             at = place
         if leave is PRESS:
-            way += _moves(count_parts(setting) - 1 - at, weights, held)
+            way += _make_moves(count_parts(setting) - 1 - at, weights, held)
         yield (*way, leave)
 
 
-def _fields(setting: Clock, value: int) -> list[int]:
+def _split_fields(setting: Clock, value: int) -> list[int]:
     fields = []
     for size in reversed(setting.sizes):
         value, field = divmod(value, size)
@@ -186,25 +186,25 @@ def _fields(setting: Clock, value: int) -> list[int]:
     return fields[::-1]
 
 
-def _digit_ways(
+def _walk_digit_ways(
     setting: Digits, focus: NumberDraft, value: int, leave: Gesture, weights: Weights, held: bool
 ) -> Iterator[Way]:
     if not setting.low <= value <= setting.high:
         return
-    forwards = list(_forward_digits(setting, focus, value, leave))
+    forwards = list(_walk_forward_digits(setting, focus, value, leave))
     if not held:
         yield from forwards
         return
     # Near a limit it can pay to turn a later digit before an earlier one, which held turns allow.
-    least = _DigitBound(setting, value, leave, weights).least(focus.place, focus.draft)
-    best = min(forwards, key=weights.of_way, default=None)
-    if best is not None and weights.of_way(best) <= least + weights.of(leave):
+    least = _DigitBound(setting, value, leave, weights).estimate(focus.place, focus.draft)
+    best = min(forwards, key=weights.weigh_way, default=None)
+    if best is not None and weights.weigh_way(best) <= least + weights.weigh(leave):
         yield best
     else:
-        yield _digit_search(setting, focus, value, leave, weights)
+        yield _search_digits(setting, focus, value, leave, weights)
 
 
-def _forward_digits(setting: Digits, focus: NumberDraft, value: int, leave: Gesture) -> Iterator[Way]:
+def _walk_forward_digits(setting: Digits, focus: NumberDraft, value: int, leave: Gesture) -> Iterator[Way]:
     """Turn each digit in its order.
 
     At each digit the two numbers nearest to the value and the two limits are tried. Any other number would leave at
@@ -254,7 +254,7 @@ class _DigitBound:
     leave: Gesture
     weights: Weights
 
-    def least(self, place: int, number: int) -> int:
+    def estimate(self, place: int, number: int) -> int:
         """Weigh what is left at least: the detents without limits, or those to a limit and on from there."""
         last, value = count_parts(self.setting) - 1, self.value
         detents = _count_signed_digits(abs(value - number), last)
@@ -266,26 +266,26 @@ class _DigitBound:
         return detents * self.weights.turn + ((last - place) * move if self.leave is PRESS else 0)
 
 
-def _digit_search(setting: Digits, focus: NumberDraft, value: int, leave: Gesture, weights: Weights) -> Way:
+def _search_digits(setting: Digits, focus: NumberDraft, value: int, leave: Gesture, weights: Weights) -> Way:
     """Search over digit and number, guided by what is left at least."""
     last = count_parts(setting) - 1
     bound = _DigitBound(setting, value, leave, weights)
     start = (focus.place, focus.draft)
     best = {start: 0}
     before: dict[tuple[int, int], tuple[tuple[int, int], Gesture]] = {}
-    heap = [(bound.least(*start), start)]
+    heap = [(bound.estimate(*start), start)]
     while heap:
         estimate, node = heappop(heap)
         place, number = node
         if number == value and (leave is not PRESS or place == last):
             break
-        if estimate > best[node] + bound.least(*node):
+        if estimate > best[node] + bound.estimate(*node):
             continue
-        for gesture, following in _digit_steps(setting, place, number, last):
-            weighed = best[node] + weights.of(gesture)
+        for gesture, following in _walk_digit_moves(setting, place, number, last):
+            weighed = best[node] + weights.weigh(gesture)
             if following not in best or weighed < best[following]:
                 best[following], before[following] = weighed, (node, gesture)
-                heappush(heap, (weighed + bound.least(*following), following))
+                heappush(heap, (weighed + bound.estimate(*following), following))
     way = [leave]
     while node != start:
         node, gesture = before[node]
@@ -293,7 +293,7 @@ def _digit_search(setting: Digits, focus: NumberDraft, value: int, leave: Gestur
     return _join(reversed(way))
 
 
-def _digit_steps(setting: Digits, place: int, number: int, last: int) -> Iterator[tuple[Gesture, tuple[int, int]]]:
+def _walk_digit_moves(setting: Digits, place: int, number: int, last: int) -> Iterator[tuple[Gesture, tuple[int, int]]]:
     for detents in (1, -1):
         turned, _ = turn_digit(setting, number, place, detents)
         yield Gesture("turn", detents), (place, turned)
@@ -325,27 +325,29 @@ def _join(way: Iterable[Gesture]) -> Way:
 # Texts.
 
 
-def pick_track(setting: TextSetting, held: bool) -> Track:
+def make_pick_track(setting: TextSetting, held: bool) -> Track:
     """Return the ring of characters, delete and done."""
     return Track(len(setting.characters) + 2, True, COARSE if held else 0)
 
 
-def _text_way(setting: TextSetting, focus: TextDraft, value: str, leave: Gesture, weights: Weights, held: bool) -> Way:
+def _find_text_way(
+    setting: TextSetting, focus: TextDraft, value: str, leave: Gesture, weights: Weights, held: bool
+) -> Way:
     draft, pick = focus.draft, focus.pick
-    ring = pick_track(setting, held)
+    ring = make_pick_track(setting, held)
     kept = 0
     while kept < min(len(draft), len(value)) and draft[kept] == value[kept]:
         kept += 1
     way: Way = ()
     if len(draft) > kept:
-        way += least_turning(ring, pick, get_delete_pick(setting), weights) + (PRESS,) * (len(draft) - kept)
+        way += find_least_turning(ring, pick, get_delete_pick(setting), weights) + (PRESS,) * (len(draft) - kept)
         pick = get_delete_pick(setting)
     for character in value[kept:]:
         place = setting.characters.index(character)
-        way += (*least_turning(ring, pick, place, weights), PRESS)
+        way += (*find_least_turning(ring, pick, place, weights), PRESS)
         pick = place if setting.after_each == "stay" else 0
     if len(value) > kept and len(value) == setting.longest:
         return way  # the press that fills a text keeps it
     if leave is PRESS:
-        way += least_turning(ring, pick, get_done_pick(setting), weights)
+        way += find_least_turning(ring, pick, get_done_pick(setting), weights)
     return (*way, leave)

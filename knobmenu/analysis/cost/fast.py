@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeGuard
 
 import attrs
 
-from knobmenu.analysis.cost.editors import place_on_track, value_track
+from knobmenu.analysis.cost.editors import find_place_on_track, make_value_track
 from knobmenu.analysis.cost.gestures import Gesture, Way
 from knobmenu.analysis.cost.track import Track
 from knobmenu.design.kinds import Setting
@@ -33,7 +33,7 @@ def is_accelerated(setting: Setting, knob: Knob) -> TypeGuard[Number | Scale]:
     return isinstance(setting, Number | Scale) and setting.accelerates and bool(knob.acceleration)
 
 
-def times_of(knob: Knob) -> tuple[int, ...]:
+def list_times(knob: Knob) -> tuple[int, ...]:
     """Return the steps that a detent can be worth, those of the fastest first. [steps per detent]"""
     return tuple(interval.times for interval in list_intervals(knob))
 
@@ -59,13 +59,13 @@ def turn_to_value(
     Raises:
         OverflowError: The setting has too many values.
     """
-    track = value_track(design, values, setting, held)
+    track = make_value_track(design, values, setting, held)
     if track.size > MOST_FAST:
         raise OverflowError(f"not decided: {track.size} values")
-    begin, end = (place_on_track(design, values, setting, one) for one in (start, value))
+    begin, end = (find_place_on_track(design, values, setting, one) for one in (start, value))
     if begin is None or end is None:
         return None
-    return _search(track, begin, times_of(design.knob), moving).way(end)
+    return _search(track, begin, list_times(design.knob), moving).find_way(end)
 
 
 @attrs.frozen(eq=False)
@@ -76,7 +76,7 @@ class _Turning:
     before: dict[_Node, tuple[_Node, Gesture]]
     """How each place was reached: from where, and by which detent."""
 
-    def way(self, end: int) -> Way | None:
+    def find_way(self, end: int) -> Way | None:
         """Return runs of turning to a place, none where it is the start; None where no turning leads there."""
         if end == self.start:
             return ()
@@ -105,7 +105,7 @@ def _search(track: Track, start: int, times: tuple[int, ...], moving: bool) -> _
     before: dict[_Node, tuple[_Node, Gesture]] = {}
     seen: set[_Node] = {(start, 1), (start, -1)} if moving else {(start, 0)}
     waiting = deque(sorted(seen))
-    moves = {direction: tuple(_moves(track, direction, times)) for direction in (1, 0, -1)}
+    moves = {direction: tuple(_walk_moves(track, direction, times)) for direction in (1, 0, -1)}
     while waiting:
         node = waiting.popleft()
         place, direction = node
@@ -119,7 +119,7 @@ def _search(track: Track, start: int, times: tuple[int, ...], moving: bool) -> _
     return _Turning(start, before)
 
 
-def _moves(track: Track, direction: int, times: tuple[int, ...]) -> Iterator[tuple[int, int, Gesture]]:
+def _walk_moves(track: Track, direction: int, times: tuple[int, ...]) -> Iterator[tuple[int, int, Gesture]]:
     """Give the detents that can follow a turn in a direction, each with its places and its own direction."""
     for sign in (1, -1):
         for steps in times if sign == direction else (1,):

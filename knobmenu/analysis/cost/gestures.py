@@ -71,7 +71,7 @@ class Tally(Additive):
         return self.detents + self.held_detents + self.presses + self.holds + self.doubles
 
 
-def tally(way: Iterable[Gesture]) -> Tally:
+def count_gestures(way: Iterable[Gesture]) -> Tally:
     """Count the gestures of a way."""
     counts = dict.fromkeys(("turn", "held", "press", "hold", "double", "wait", "report"), 0)
     for gesture in way:
@@ -82,7 +82,7 @@ def tally(way: Iterable[Gesture]) -> Tally:
 # Doing them.
 
 
-def event_of(gesture: Gesture, at_ms: int) -> Event:
+def make_event(gesture: Gesture, at_ms: int) -> Event:
     """Make the event that a gesture is, at a moment; a wait ends at that moment."""
     match gesture.kind:
         case "turn":
@@ -102,7 +102,7 @@ def event_of(gesture: Gesture, at_ms: int) -> Event:
     assert_never(gesture.kind)
 
 
-def _pieces(gesture: Gesture) -> Iterator[Gesture]:
+def _split(gesture: Gesture) -> Iterator[Gesture]:
     """Cut a turn into events that exist."""
     rest = gesture.detents
     if rest <= MOST_DETENTS:
@@ -121,8 +121,8 @@ def perform(design: Design, state: State, gesture: Gesture) -> tuple[State, tupl
         event = make_idle_event(design, state)
         return (state, ()) if event is None else advance(design, state, event)
     effects: list[Effect] = []
-    for piece in _pieces(gesture):
-        state, more = advance(design, state, event_of(piece, state.at_ms))
+    for piece in _split(gesture):
+        state, more = advance(design, state, make_event(piece, state.at_ms))
         effects += more
     return state, tuple(effects)
 
@@ -152,12 +152,12 @@ def time_gestures(design: Design, start: State, way: Iterable[Gesture]) -> list[
     events: list[Event] = []
     state, direction = start, 0
     for gesture in way:
-        for piece in _pieces(gesture):
-            runs = _slow_or_fast(design, piece, direction, slow_ms, idle_ms, _left_ms(design, state, idle_ms))
+        for piece in _split(gesture):
+            runs = _pace(design, piece, direction, slow_ms, idle_ms, _left_ms(design, state, idle_ms))
             for run, gap_ms in runs:
                 event = make_idle_event(design, state) if run.kind == "wait" else None
                 left_ms = _left_ms(design, state, idle_ms)
-                events.append(event or event_of(run, state.at_ms + min(gap_ms, left_ms - 1)))
+                events.append(event or make_event(run, state.at_ms + min(gap_ms, left_ms - 1)))
                 state, _ = advance(design, state, events[-1])
             if piece.kind == "turn":
                 direction = 1 if piece.amount > 0 else -1
@@ -170,7 +170,7 @@ def _left_ms(design: Design, state: State, idle_ms: int) -> int:
     return idle_ms if due_ms is None else min(idle_ms, due_ms - state.at_ms)
 
 
-def _slow_or_fast(
+def _pace(
     design: Design, gesture: Gesture, direction: int, slow_ms: int, idle_ms: int, left_ms: int
 ) -> Iterator[tuple[Gesture, int]]:
     """Return the events of a gesture, each with the time before it. [ms]"""
@@ -179,7 +179,7 @@ def _slow_or_fast(
         return
     sign = 1 if gesture.amount > 0 else -1
     if gesture.times > 1:
-        gap_ms = fast_gap_ms(design, gesture.times)
+        gap_ms = find_fast_gap_ms(design, gesture.times)
         yield from ((Gesture("turn", sign, gesture.times), gap_ms) for _ in range(gesture.detents))
         return
     if sign != direction or not slow_ms:
@@ -195,7 +195,7 @@ def _slow_or_fast(
     yield from ((Gesture("turn", sign), slow_ms) for _ in range(gesture.detents))
 
 
-def fast_gap_ms(design: Design, times: int) -> int:
+def find_fast_gap_ms(design: Design, times: int) -> int:
     """Return the longest time between detents that each rule of acceleration allows. [ms]
 
     Raises:

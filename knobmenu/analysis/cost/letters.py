@@ -14,9 +14,9 @@ from importlib.resources import files
 
 import attrs
 
-from knobmenu.analysis.cost.editors import pick_track
-from knobmenu.analysis.cost.track import Track, turning_weight
-from knobmenu.analysis.cost.weights import Weights, gestures_of_weight
+from knobmenu.analysis.cost.editors import make_pick_track
+from knobmenu.analysis.cost.track import Track, weigh_turning
+from knobmenu.analysis.cost.weights import Weights, count_weighed_gestures
 from knobmenu.design.settings import TextSetting
 
 
@@ -71,14 +71,14 @@ def count_keystrokes(
             if first in places and second in places:
                 start = places[first] if returns_to is None else returns_to
                 covered += count
-                turning = turning_weight(track, start, places[second], weights)
-                strokes += count * (gestures_of_weight(turning) + 1)
+                turning = weigh_turning(track, start, places[second], weights)
+                strokes += count * (count_weighed_gestures(turning) + 1)
     if not covered:
         raise ValueError("none of the digrams can be written with these characters")
     return Keystrokes(strokes / covered, covered / total)
 
 
-def text_keystrokes(setting: TextSetting, digrams: Digrams, weights: Weights, held: bool) -> Keystrokes | None:
+def count_text_keystrokes(setting: TextSetting, digrams: Digrams, weights: Weights, held: bool) -> Keystrokes | None:
     """Count keystrokes per character in a setting's own editor; letters are taken without case.
 
     Returns:
@@ -89,6 +89,6 @@ def text_keystrokes(setting: TextSetting, digrams: Digrams, weights: Weights, he
         places.setdefault(character.lower(), place)
     try:
         returns_to = 0 if setting.after_each == "first" else None
-        return count_keystrokes(pick_track(setting, held), places, digrams, weights, returns_to)
+        return count_keystrokes(make_pick_track(setting, held), places, digrams, weights, returns_to)
     except ValueError:
         return None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from knobmenu.analysis.cost.gestures import HOLD, PRESS, WAIT, Way, perform_all
-from knobmenu.analysis.cost.track import Track, least_turning
+from knobmenu.analysis.cost.track import Track, find_least_turning
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.menu import BACK
 from knobmenu.machine.state import State
@@ -23,13 +23,13 @@ def list_shown(design: Design, state: State, menu: str) -> list[int]:
     return [entry for entry in entries if is_shown(design, state, menu, entry)]
 
 
-def list_track(design: Design, menu: str, count: int) -> Track:
+def make_list_track(design: Design, menu: str, count: int) -> Track:
     """Return the track of a list of so many shown entries."""
     rows = max(design.display.rows, 2) if design.knob.turns_while_held else 0
     return Track(count, design.index.menus[menu].ends == "wrap", rows)
 
 
-def leaving_way(design: Design, state: State, how: str, weights: Weights) -> Way:
+def find_leaving_way(design: Design, state: State, how: str, weights: Weights) -> Way:
     """Find the way home from a state in the way people leave; where a list has none, in the next best.
 
     Args:
@@ -40,7 +40,7 @@ def leaving_way(design: Design, state: State, how: str, weights: Weights) -> Way
     """
     way: Way = ()
     while state.path and len(way) < 200:
-        step = _leaving_step(design, state, how, weights)
+        step = _choose_leaving(design, state, how, weights)
         if not step:
             return way
         way += step
@@ -48,10 +48,10 @@ def leaving_way(design: Design, state: State, how: str, weights: Weights) -> Way
     return way
 
 
-def _leaving_step(design: Design, state: State, how: str, weights: Weights) -> Way:
+def _choose_leaving(design: Design, state: State, how: str, weights: Weights) -> Way:
     held: Way = (HOLD,) if design.gestures.long_press != "nothing" else ()
     waited: Way = (WAIT,) if design.idle.after_ms else ()
-    back = _back_step(design, state, weights)
+    back = _find_way_back(design, state, weights)
     orders: dict[str, tuple[Way, ...]] = {
         "back": (back, held, waited),
         "long-press": (held, back, waited),
@@ -60,7 +60,7 @@ def _leaving_step(design: Design, state: State, how: str, weights: Weights) -> W
     return next((step for step in orders[how] if step), ())
 
 
-def _back_step(design: Design, state: State, weights: Weights) -> Way:
+def _find_way_back(design: Design, state: State, weights: Weights) -> Way:
     place = state.path[-1]
     entries = design.index.menus[place.menu].entries
     if place.entry < 0:
@@ -68,10 +68,10 @@ def _back_step(design: Design, state: State, weights: Weights) -> Way:
     if not any(entry.target == BACK for entry in entries):
         return ()
     shown = list_shown(design, state, place.menu)
-    track = list_track(design, place.menu, len(shown))
+    track = make_list_track(design, place.menu, len(shown))
     ways = [
-        (*least_turning(track, shown.index(place.entry), index, weights), PRESS)
+        (*find_least_turning(track, shown.index(place.entry), index, weights), PRESS)
         for index, entry in enumerate(shown)
         if entries[entry].target == BACK and is_enabled(design, state, place.menu, entry)
     ]
-    return min(ways, key=weights.of_way, default=())
+    return min(ways, key=weights.weigh_way, default=())

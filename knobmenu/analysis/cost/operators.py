@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, assert_never
 
 import attrs
 
-from knobmenu.analysis.cost.gestures import Gesture, fast_gap_ms, perform
+from knobmenu.analysis.cost.gestures import Gesture, find_fast_gap_ms, perform
 from knobmenu.codec.recognition import Document, recognize, recognize_json, refuse_other
 from knobmenu.codec.toml_text import parse_toml
 from knobmenu.errors import DesignError, Problem, quote_value
@@ -58,11 +58,11 @@ class Operators:
 
     by_name: Mapping[str, Operator] = attrs.field(eq=False)
 
-    def seconds(self, name: str) -> Seconds:
+    def get_seconds(self, name: str) -> Seconds:
         """Return the time of an operator. [s]"""
         return self.by_name[name].seconds
 
-    def gesture(self, design: Design, gesture: Gesture) -> Seconds:
+    def time_gesture(self, design: Design, gesture: Gesture) -> Seconds:
         """Return how long one gesture takes on a design's knob, without preparing for it. [s]
 
         A hold is the design's long press, and a press waits until no second one can follow where the design has a
@@ -71,46 +71,46 @@ class Operators:
         knob = design.knob
         match gesture.kind:
             case "turn" if gesture.times > 1:
-                return _exactly(gesture.detents * fast_gap_ms(design, gesture.times))
+                return _make_exact(gesture.detents * find_fast_gap_ms(design, gesture.times))
             case "turn":
-                return self.seconds("detent") * gesture.detents
+                return self.get_seconds("detent") * gesture.detents
             case "held":
                 # The knob goes down once for the whole run.
-                return self.seconds("K") + self.seconds("detent") * gesture.detents
+                return self.get_seconds("K") + self.get_seconds("detent") * gesture.detents
             case "press":
-                return self.seconds("K") + _exactly(knob.double_press_ms)
+                return self.get_seconds("K") + _make_exact(knob.double_press_ms)
             case "hold":
-                return _exactly(knob.long_press_ms)
+                return _make_exact(knob.long_press_ms)
             case "double":
-                return self.seconds("K") * 2
+                return self.get_seconds("K") * 2
             case "wait":
-                return _exactly(design.idle.after_ms)
+                return _make_exact(design.idle.after_ms)
             case "report":
                 return Seconds()
         assert_never(gesture.kind)
 
-    def way(self, design: Design, start: State, way: Iterable[Gesture]) -> Seconds:
+    def predict(self, design: Design, start: State, way: Iterable[Gesture]) -> Seconds:
         """Predict how long a way takes from a state on. [s]
 
         The hand goes to the knob once (H). Before the first gesture, and again after each new screen, the person
         reads and decides (M).
         """
-        total, state, screens = self.seconds("H"), start, 1
+        total, state, screens = self.get_seconds("H"), start, 1
         for gesture in way:
-            total += self.seconds("M") * screens + self.gesture(design, gesture)
+            total += self.get_seconds("M") * screens + self.time_gesture(design, gesture)
             state, effects = perform(design, state, gesture)
             screens = min(sum(isinstance(effect, ScreenEntered) for effect in effects), 1)
         return total
 
-    def sequence(self, names: str) -> Seconds:
+    def add_up(self, names: str) -> Seconds:
         """Add up operators written one after the other, such as ``P M K``. [s]"""
         total = Seconds()
         for name in names.split():
-            total += self.seconds(name)
+            total += self.get_seconds(name)
         return total
 
 
-def _exactly(ms: int) -> Seconds:
+def _make_exact(ms: int) -> Seconds:
     return Seconds(ms / 1000, ms / 1000, ms / 1000)
 
 
@@ -136,7 +136,7 @@ def read_operators(text: str, file: str = "") -> Operators:
         problems.append(Problem("format", quote_value(plain.get("format")), f"format = {FORMAT}", file=file))
     tables = plain.get("operators")
     tables = tables if isinstance(tables, dict) else {}
-    operators = {name: _operator(name, table, file, problems) for name, table in tables.items()}
+    operators = {name: _read_operator(name, table, file, problems) for name, table in tables.items()}
     problems += [
         Problem(f"operators.{name}", "nothing", "low, typical and high in seconds, and a source", file=file)
         for name in NEEDED
@@ -146,7 +146,7 @@ def read_operators(text: str, file: str = "") -> Operators:
     return Operators(operators)
 
 
-def _operator(name: str, table: Any, file: str, problems: list[Problem]) -> Operator:
+def _read_operator(name: str, table: Any, file: str, problems: list[Problem]) -> Operator:
     values = table if isinstance(table, dict) else {}
     numbers = [values.get(which) for which in ("low", "typical", "high")]
     times = [float(number) for number in numbers if isinstance(number, int | float) and 0 <= number <= 3600]

@@ -10,7 +10,7 @@ from html import escape
 
 import attrs
 
-from knobmenu.analysis.cost.gestures import Tally, tally
+from knobmenu.analysis.cost.gestures import Tally, count_gestures
 from knobmenu.analysis.cost.report import Cost, Report
 from knobmenu.analysis.cost.values import ValueCosts
 from knobmenu.design.whole import Design, Kind
@@ -31,7 +31,7 @@ class _Row:
     heading: bool = False
 
 
-def _rows(report: Report) -> Iterator[_Row]:
+def _walk_rows(report: Report) -> Iterator[_Row]:
     """Walk what home leads to and the menus below it, as they nest."""
     design = report.design
     costs = {cost.key: cost for cost in report.costs}
@@ -50,10 +50,10 @@ def _rows(report: Report) -> Iterator[_Row]:
     seen: set[str] = set()
     for menu in (*opened, *design.index.menus):
         if menu not in seen:
-            yield from _menu_rows(report, costs, menu, 0, seen)
+            yield from _walk_menu_rows(report, costs, menu, 0, seen)
 
 
-def _menu_rows(report: Report, costs: dict[str, Cost], key: str, depth: int, seen: set[str]) -> Iterator[_Row]:
+def _walk_menu_rows(report: Report, costs: dict[str, Cost], key: str, depth: int, seen: set[str]) -> Iterator[_Row]:
     design = report.design
     menu = design.index.menus[key]
     yield _Row(depth, menu.label, None, heading=True)
@@ -62,52 +62,52 @@ def _menu_rows(report: Report, costs: dict[str, Cost], key: str, depth: int, see
     seen.add(key)
     for entry in menu.entries:
         if design.index.kinds[entry.target] is Kind.MENU:
-            yield from _menu_rows(report, costs, entry.target, depth + 1, seen)
+            yield from _walk_menu_rows(report, costs, entry.target, depth + 1, seen)
         elif entry.target in costs:
             cost = costs[entry.target]
             yield _Row(depth + 1, entry.label or cost.label, cost)
 
 
-def heat_picture(report: Report) -> str:
+def draw_heat_picture(report: Report) -> str:
     """Draw the menu with the gestures from home to every entry.
 
     Returns:
         A whole SVG document.
     """
-    rows = list(_rows(report))
+    rows = list(_walk_rows(report))
     most = max((cost.home.tally.gestures for cost in report.costs if cost.home is not None), default=0) or 1
     drawn = []
     for number, row in enumerate(rows):
         y = _TOP + number * _ROW
         weight = 600 if row.heading else 400
         label = f"{row.label} *" if row.cost is not None and _needs_more(row.cost) else row.label
-        drawn.append(_text(14 + 16 * row.depth, y + 15, _cut(label, 42 - 2 * row.depth), weight=weight))
+        drawn.append(_draw_text(14 + 16 * row.depth, y + 15, _cut(label, 42 - 2 * row.depth), weight=weight))
         if row.cost is None:
             if row.heading:
                 drawn.append(f'<line x1="14" y1="{y}" x2="{_WIDTH - 14}" y2="{y}" stroke="{LINE}"/>')
             continue
         route = row.cost.home
         if route is None:
-            drawn.append(_text(_BAR, y + 15, "cannot be reached by hand", fill=FAINT))
+            drawn.append(_draw_text(_BAR, y + 15, "cannot be reached by hand", fill=FAINT))
             continue
         count = route.tally.gestures
-        shade = _shade(count / most)
+        shade = _choose_shade(count / most)
         wide = max(_BAR_WIDTH * count / most, 1)
         drawn.append(
             f'<rect x="{_BAR}" y="{y + 4}" width="{wide:.1f}" height="{_ROW - 8}" fill="{shade}" stroke="{FAINT}"'
             ' stroke-width="0.5"/>'
         )
-        drawn.append(_text(_BAR - 8, y + 15, str(count), anchor="end", weight=600))
-        drawn.append(_text(_BAR + _BAR_WIDTH + 12, y + 15, tally_words(route.tally), fill=FAINT, size=11))
+        drawn.append(_draw_text(_BAR - 8, y + 15, str(count), anchor="end", weight=600))
+        drawn.append(_draw_text(_BAR + _BAR_WIDTH + 12, y + 15, describe_tally(route.tally), fill=FAINT, size=11))
     remark = "gestures from home; * once something else is set or reported"
-    return document(report.design.name, remark, _TOP + len(rows) * _ROW + 20, drawn, _WIDTH)
+    return draw_document(report.design.name, remark, _TOP + len(rows) * _ROW + 20, drawn, _WIDTH)
 
 
 def _needs_more(cost: Cost) -> bool:
     return bool(cost.power_on and cost.home and cost.power_on.way != cost.home.way)
 
 
-def tally_words(count: Tally) -> str:
+def describe_tally(count: Tally) -> str:
     """Say how many of each gesture, shortly."""
     parts = (
         (count.detents, "turn", "turns"),
@@ -121,7 +121,7 @@ def tally_words(count: Tally) -> str:
     return " + ".join(f"{number} {one if number == 1 else many}" for number, one, many in parts if number) or "nothing"
 
 
-def value_picture(design: Design, key: str, values: ValueCosts) -> str:
+def draw_value_picture(design: Design, key: str, values: ValueCosts) -> str:
     """Draw what each value of a setting costs: plain turning, turning while held, and fast turning.
 
     Returns:
@@ -138,7 +138,7 @@ def value_picture(design: Design, key: str, values: ValueCosts) -> str:
         "fast": [item.fast for item in values.listed],
     }
     series = {
-        name: [(index, tally(way).gestures) for index, way in enumerate(found) if way is not None]
+        name: [(index, count_gestures(way).gestures) for index, way in enumerate(found) if way is not None]
         for name, found in ways.items()
     }
     lowest, highest = describe_value(design, key, numbers[0]), describe_value(design, key, numbers[-1])
@@ -146,10 +146,10 @@ def value_picture(design: Design, key: str, values: ValueCosts) -> str:
     drawn = [
         f'<line x1="{left}" y1="{top + high}" x2="{left + wide}" y2="{top + high}" stroke="{FAINT}"/>',
         f'<line x1="{left}" y1="{top}" x2="{left + wide}" y2="{top}" stroke="{LINE}"/>',
-        _text(left - 6, top + 5, str(most), anchor="end", size=11, fill=FAINT),
-        _text(left - 6, top + high + 4, "0", anchor="end", size=11, fill=FAINT),
-        _text(left, top + high + 18, lowest, size=11, fill=FAINT),
-        _text(left + wide, top + high + 18, highest, size=11, fill=FAINT, anchor="end"),
+        _draw_text(left - 6, top + 5, str(most), anchor="end", size=11, fill=FAINT),
+        _draw_text(left - 6, top + high + 4, "0", anchor="end", size=11, fill=FAINT),
+        _draw_text(left, top + high + 18, lowest, size=11, fill=FAINT),
+        _draw_text(left + wide, top + high + 18, highest, size=11, fill=FAINT, anchor="end"),
     ]
     beside = left + wide + 14
     row = top + 12
@@ -166,12 +166,12 @@ def value_picture(design: Design, key: str, values: ValueCosts) -> str:
             f'<line x1="{beside}" y1="{row - 4}" x2="{beside + 26}" y2="{row - 4}" stroke="{colour}"'
             f' stroke-width="1.4"{style}/>'
         )
-        drawn.append(_text(beside + 32, row, name, size=11))
+        drawn.append(_draw_text(beside + 32, row, name, size=11))
         row += 18
-    return document("", "", top + high + 26, drawn, left + wide + 100)
+    return draw_document("", "", top + high + 26, drawn, left + wide + 100)
 
 
-def _shade(part: float) -> str:
+def _choose_shade(part: float) -> str:
     """Return a colour from nearly white to dark blue; in grey it is from light to dark, too."""
     light, dark = (236, 242, 250), (28, 62, 116)
     mixed = (round(one + (two - one) * min(max(part, 0), 1)) for one, two in zip(light, dark, strict=True))
@@ -182,7 +182,7 @@ def _cut(words: str, most: int) -> str:
     return words if len(words) <= most else words[: most - 1] + "…"
 
 
-def _text(
+def _draw_text(
     x: float, y: float, words: str, *, anchor: str = "start", fill: str = INK, size: int = 12, weight: int = 400
 ) -> str:
     return (
@@ -191,14 +191,18 @@ def _text(
     )
 
 
-def document(title: str, remark: str, height: float, drawn: list[str], width: float) -> str:
+def draw_document(title: str, remark: str, height: float, drawn: list[str], width: float) -> str:
     """Put drawn parts together as an SVG document on white paper, under a title where there is one."""
     return "\n".join(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.0f}" height="{height:.0f}"'
             f' viewBox="0 0 {width:.0f} {height:.0f}" {FONT}>',
             f'<rect width="{width:.0f}" height="{height:.0f}" fill="{PAPER}"/>',
-            *([_text(14, 28, title, size=17, weight=600), _text(14, 50, remark, fill=FAINT)] if title else []),
+            *(
+                [_draw_text(14, 28, title, size=17, weight=600), _draw_text(14, 50, remark, fill=FAINT)]
+                if title
+                else []
+            ),
             *drawn,
             "</svg>",
             "",

@@ -34,18 +34,18 @@ class Profile:
     shown: Mapping[str, float] = attrs.field(factory=dict)
     """For targets that a condition may hide, how often they are shown while others are used; 0 to 1."""
 
-    def probability(self, key: str) -> float:
+    def get_probability(self, key: str) -> float:
         """Return the probability that a use is a use of this setting or action."""
         total = sum(self.use.values())
         return self.use.get(key, 0.0) / total if total else 0.0
 
-    def leaves_by(self, way: str) -> float:
+    def get_leaving_probability(self, way: str) -> float:
         """Return the probability that people leave in this way."""
         total = sum(self.leaving.values())
         return self.leaving.get(way, 0.0) / total if total else 0.0
 
 
-def even_profile(design: Design) -> Profile:
+def make_even_profile(design: Design) -> Profile:
     """Return the profile in which every setting and action is used alike, and people leave by a back entry."""
     return Profile(dict.fromkeys((part.key for part in (*design.settings, *design.actions)), 1.0))
 
@@ -61,7 +61,7 @@ def read_profile(text: str, design: Design, file: str = "") -> Profile:
     if not plain.keys() & set(USE_SECTIONS):
         refuse_other(recognize(plain), Document.USE_PROFILE, file)
     reader = _Reader(design, file)
-    profile = reader.profile(plain)
+    profile = reader.read(plain)
     if reader.problems:
         raise DesignError(reader.problems)
     return profile
@@ -75,7 +75,7 @@ class _Reader:
     def refuse(self, path: str, found: str, allowed: str, advice: str = "") -> None:
         self.problems.append(Problem(path, found, allowed, advice, self.file))
 
-    def profile(self, plain: dict[str, Any]) -> Profile:
+    def read(self, plain: dict[str, Any]) -> Profile:
         if plain.get("format") != FORMAT:
             self.refuse("format", quote_value(plain.get("format")), f"format = {FORMAT}")
         known = ("format", "use", "values", "leaving", "shown")
@@ -83,34 +83,34 @@ class _Reader:
             self.refuse(name, "an unknown key", one_of(known), nearest(name, known))
         parts = [part.key for part in (*self.design.settings, *self.design.actions)]
         everything = [*parts, *self.design.index.menus, *self.design.index.readouts]
-        use = self.frequencies("use", plain.get("use"), parts)
+        use = self.read_frequencies("use", plain.get("use"), parts)
         if not any(use.values()):
             self.refuse("use", "nothing that is used", "a frequency above 0 for at least one setting or action")
         values: dict[str, dict[Value, float]] = {}
         tables = plain.get("values", {})
         for key, table in (tables if isinstance(tables, dict) else {}).items():
             if key not in self.design.index.settings:
-                self.unknown(f"values.{key}", key, list(self.design.index.settings))
+                self.refuse_unknown(f"values.{key}", key, list(self.design.index.settings))
             else:
-                values[key] = self.value_frequencies(key, table)
-        leaving = self.frequencies("leaving", plain.get("leaving", {"back": 1}), LEAVING)
-        seen = self.frequencies("shown", plain.get("shown", {}), everything)
+                values[key] = self.read_value_frequencies(key, table)
+        leaving = self.read_frequencies("leaving", plain.get("leaving", {"back": 1}), LEAVING)
+        seen = self.read_frequencies("shown", plain.get("shown", {}), everything)
         for key, often in seen.items():
             if often > 1:
                 self.refuse(f"shown.{key}", quote_value(often), "a number from 0 to 1")
         return Profile(use, values, leaving, seen)
 
-    def unknown(self, path: str, key: str, known: list[str]) -> None:
+    def refuse_unknown(self, path: str, key: str, known: list[str]) -> None:
         self.refuse(path, f'the unknown key "{key}"', one_of(known), nearest(key, known))
 
-    def frequencies(self, path: str, table: Any, known: list[str] | tuple[str, ...]) -> dict[str, float]:
+    def read_frequencies(self, path: str, table: Any, known: list[str] | tuple[str, ...]) -> dict[str, float]:
         if not isinstance(table, dict):
             self.refuse(path, quote_value(table), "a table of frequencies")
             return {}
         found = {}
         for key, often in table.items():
             if key not in known:
-                self.unknown(f"{path}.{key}", key, list(known))
+                self.refuse_unknown(f"{path}.{key}", key, list(known))
             elif self.is_frequency(f"{path}.{key}", often):
                 found[key] = float(often)
         return found
@@ -121,7 +121,7 @@ class _Reader:
             return False
         return True
 
-    def value_frequencies(self, key: str, table: Any) -> dict[Value, float]:
+    def read_value_frequencies(self, key: str, table: Any) -> dict[Value, float]:
         if not isinstance(table, dict):
             self.refuse(f"values.{key}", quote_value(table), "a table from values to frequencies")
             return {}

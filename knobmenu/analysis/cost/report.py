@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Literal
 
 import attrs
 
-from knobmenu.analysis.cost.gestures import Way, tally
-from knobmenu.analysis.cost.letters import Keystrokes, load_digrams, text_keystrokes
-from knobmenu.analysis.cost.lists import leaving_way
+from knobmenu.analysis.cost.gestures import Way, count_gestures
+from knobmenu.analysis.cost.letters import Keystrokes, count_text_keystrokes, load_digrams
+from knobmenu.analysis.cost.lists import find_leaving_way
 from knobmenu.analysis.cost.operators import Operators, Seconds, load_operators
-from knobmenu.analysis.cost.profile import LEAVING, Profile, even_profile
-from knobmenu.analysis.cost.routes import Model, Route, direct_routes, least_routes
+from knobmenu.analysis.cost.profile import LEAVING, Profile, make_even_profile
+from knobmenu.analysis.cost.routes import Model, Route, find_direct_routes, find_least_routes
 from knobmenu.analysis.cost.usage import Usage, Visit
-from knobmenu.analysis.cost.values import ValueCosts, cost_of_value, costs_of_values
+from knobmenu.analysis.cost.values import ValueCosts, measure_value_cost, measure_value_costs
 from knobmenu.design.settings import TextSetting
 from knobmenu.machine.state import State, make_initial_state
 from knobmenu.machine.values import get_at, replace_value
@@ -63,7 +63,7 @@ class Report:
     @property
     def expected(self) -> float:
         """Gestures of a use on average under the profile, over what can be reached."""
-        return self._mean(lambda cost: cost.expected or 0.0)
+        return self._compute_mean(lambda cost: cost.expected or 0.0)
 
     @property
     def expected_seconds(self) -> Seconds:
@@ -83,7 +83,7 @@ class Report:
     def _costs_in_use(self) -> list[Cost]:
         return [cost for cost in self.costs if cost.expected is not None and cost.use]
 
-    def _mean(self, of: Callable[[Cost], float]) -> float:
+    def _compute_mean(self, of: Callable[[Cost], float]) -> float:
         known = self._costs_in_use()
         total = sum(cost.use for cost in known)
         return sum(cost.use * of(cost) for cost in known) / total if total else 0.0
@@ -104,26 +104,26 @@ def report_costs(
         operators: How long gestures take; the published ones, without any.
         progress: Is called with what is done and all that is to do.
     """
-    profile = even_profile(design) if profile is None else profile
+    profile = make_even_profile(design) if profile is None else profile
     model = Model(design, load_operators() if operators is None else operators)
     keys = [part.key for part in (*design.settings, *design.actions)]
     start = make_initial_state(design)
-    found = least_routes(
+    found = find_least_routes(
         model, start, keys, progress=None if progress is None else lambda done, _: progress(done, 2 * len(keys))
     )
-    home = home_routes(model, start, found.routes)
+    home = find_home_routes(model, start, found.routes)
     usage = Usage(design, profile, tuple(Visit.of(key, profile, route) for key, route in home.items()))
     costs = []
     for number, key in enumerate(keys):
         if progress is not None:
             progress(len(keys) + number, 2 * len(keys))
         costs.append(
-            _cost(model, profile, usage, key, found.routes.get(key), home.get(key), found.undecided.get(key, 0))
+            _make_cost(model, profile, usage, key, found.routes.get(key), home.get(key), found.undecided.get(key, 0))
         )
     return Report(design=design, profile=profile, operators=model.operators, costs=tuple(costs))
 
 
-def home_routes(model: Model, start: State, routes: Mapping[str, Route]) -> dict[str, Route]:
+def find_home_routes(model: Model, start: State, routes: Mapping[str, Route]) -> dict[str, Route]:
     """Find the routes from home once what each part needs is set.
 
     The values and reports are those with which the route from power-on arrives; lists open as on a new device.
@@ -133,11 +133,11 @@ def home_routes(model: Model, start: State, routes: Mapping[str, Route]) -> dict
     alike: dict[State, list[str]] = {}
     for key, route in routes.items():
         if key not in home:
-            values = _values_before(design, key, start, route)
+            values = _find_values_before(design, key, start, route)
             ready = start._replace(values=values, reports=route.end.reports)
             alike.setdefault(ready, []).append(key)
     for ready, keys in alike.items():
-        again = direct_routes(model, ready, keys)
+        again = find_direct_routes(model, ready, keys)
         home.update({key: again.get(key, routes[key]) for key in keys})
     return home
 
@@ -146,7 +146,7 @@ def _needs(design: Design, key: str, route: Route) -> bool:
     return bool(route.reported or [changed for changed in route.changed if changed != key])
 
 
-def _values_before(design: Design, key: str, start: State, route: Route) -> tuple[tuple[int | str, ...], ...]:
+def _find_values_before(design: Design, key: str, start: State, route: Route) -> tuple[tuple[int | str, ...], ...]:
     """Return the values at the end of a route, without the change that a switch makes by being reached."""
     position = design.index.positions.get(key)
     if position is None or position >= len(design.settings):
@@ -154,7 +154,7 @@ def _values_before(design: Design, key: str, start: State, route: Route) -> tupl
     return replace_value(route.end.values, position, get_at(start.values, position))
 
 
-def _cost(
+def _make_cost(
     model: Model, profile: Profile, usage: Usage, key: str, power_on: Route | None, home: Route | None, undecided: int
 ) -> Cost:
     design = model.design
@@ -163,11 +163,11 @@ def _cost(
     values = keystrokes = expected = seconds = None
     menus: tuple[str, ...] = ()
     if home is not None:
-        menus = tuple(design.index.menus[place.menu].label for place in usage.visit(key).places)
+        menus = tuple(design.index.menus[place.menu].label for place in usage.get_visit(key).places)
         if setting is not None:
-            values = costs_of_values(design, home.end, key, model.weights)
+            values = measure_value_costs(design, home.end, key, model.weights)
         if isinstance(setting, TextSetting):
-            keystrokes = text_keystrokes(setting, load_digrams(), model.weights, design.knob.turns_while_held)
+            keystrokes = count_text_keystrokes(setting, load_digrams(), model.weights, design.knob.turns_while_held)
         expected, seconds = _expect(model, profile, usage, key, home, values, keystrokes)
     return Cost(
         key=key,
@@ -178,7 +178,7 @@ def _cost(
         home=home,
         values=values,
         keystrokes=keystrokes,
-        use=profile.probability(key),
+        use=profile.get_probability(key),
         expected=expected,
         expected_seconds=seconds,
         undecided=undecided,
@@ -196,29 +196,29 @@ def _expect(
 ) -> tuple[float, Seconds]:
     """Average over the values that are set and the ways in which people leave."""
     design, operators = model.design, model.operators
-    gestures = home.tally.gestures + usage.extra_turning(key, model.weights)
-    detent = operators.seconds("detent")
+    gestures = home.tally.gestures + usage.count_extra_turning(key, model.weights)
+    detent = operators.get_seconds("detent")
     seconds = home.seconds + detent * (gestures - home.tally.gestures)
-    for way, often in _value_ways(model, profile, key, home, values):
-        gestures += often * tally(way).gestures
+    for way, often in _list_value_ways(model, profile, key, home, values):
+        gestures += often * count_gestures(way).gestures
         for gesture in way:
-            seconds += operators.gesture(design, gesture) * often
+            seconds += operators.time_gesture(design, gesture) * often
     if keystrokes is not None:
         strokes = _count_characters(model, profile, key) * keystrokes.per_character
         gestures += strokes
         seconds += detent * strokes
     if values is not None or keystrokes is not None:
-        seconds += operators.seconds("M")
+        seconds += operators.get_seconds("M")
     # The draft is kept by then, which leaves the hand in the list, or at home.
     left = home.end._replace(focus=None)
     for how in LEAVING:
-        often = profile.leaves_by(how)
+        often = profile.get_leaving_probability(how)
         if often:
-            way = leaving_way(design, left, how, model.weights)
-            gestures += often * tally(way).gestures
+            way = find_leaving_way(design, left, how, model.weights)
+            gestures += often * count_gestures(way).gestures
             for gesture in way:
                 if gesture.kind != "wait":  # nobody sits through the idle time
-                    seconds += operators.gesture(design, gesture) * often
+                    seconds += operators.time_gesture(design, gesture) * often
     return gestures, seconds
 
 
@@ -230,7 +230,7 @@ def _count_characters(model: Model, profile: Profile, key: str) -> float:
     return sum(len(str(text)) * often for text, often in texts.items()) / total if total else setting.longest
 
 
-def _value_ways(
+def _list_value_ways(
     model: Model, profile: Profile, key: str, home: Route, values: ValueCosts | None
 ) -> Iterable[tuple[Way, float]]:
     if values is None:
@@ -240,7 +240,8 @@ def _value_ways(
         items = [(item, 1.0) for item in values.reachable]
     else:
         items = [
-            (cost_of_value(model.design, home.end, key, value, model.weights), often) for value, often in asked.items()
+            (measure_value_cost(model.design, home.end, key, value, model.weights), often)
+            for value, often in asked.items()
         ]
     ways = [(way, often) for item, often in items if (way := item.least) is not None]
     total = sum(often for _, often in ways)

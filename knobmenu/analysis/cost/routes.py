@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING
 import attrs
 
 from knobmenu.analysis.cost.cone import Cone, Reading
-from knobmenu.analysis.cost.gestures import Tally, Way, perform_all, tally, time_gestures
+from knobmenu.analysis.cost.gestures import Tally, Way, count_gestures, perform_all, time_gestures
 from knobmenu.analysis.cost.operators import Operators, Seconds, load_operators
-from knobmenu.analysis.cost.ways import MOST_STATES, Found, Search, list_reached
-from knobmenu.analysis.cost.weights import Weights, weights
+from knobmenu.analysis.cost.ways import MOST_STATES, Found, Search, make_names_of_reached
+from knobmenu.analysis.cost.weights import Weights, weigh_gestures
 from knobmenu.design.conditions import Condition, Resolved, resolve
 from knobmenu.design.domains import get_domain, walk_resolved_comparisons
 from knobmenu.design.whole import resolve_operand
@@ -50,7 +50,7 @@ class Model:
     @cached_property
     def weights(self) -> Weights:
         """What each gesture weighs."""
-        found = weights(self.design, self.operators)
+        found = weigh_gestures(self.design, self.operators)
         return attrs.evolve(found, wait=1, report=1) if self.counts_gestures else found
 
 
@@ -69,7 +69,7 @@ class Route:
     @cached_property
     def tally(self) -> Tally:
         """How many of each gesture."""
-        return tally(self.way)
+        return count_gestures(self.way)
 
     @cached_property
     def end(self) -> State:
@@ -102,12 +102,12 @@ class Routes:
     """Goals whose search was given up, each with the states looked at."""
 
 
-def _route(model: Model, start: State, found: Found) -> Route:
-    seconds = model.operators.way(model.design, start, found.way)
+def _make_route(model: Model, start: State, found: Found) -> Route:
+    seconds = model.operators.predict(model.design, start, found.way)
     return Route(model.design, start, found.way, seconds, found.proved)
 
 
-def _search(
+def _make_search(
     model: Model,
     start: State,
     cone: Cone,
@@ -130,16 +130,16 @@ def _search(
     )
 
 
-def direct_routes(model: Model, start: State, goals: Iterable[str]) -> dict[str, Route]:
+def find_direct_routes(model: Model, start: State, goals: Iterable[str]) -> dict[str, Route]:
     """Find the least routes to settings, actions and menus that change no other setting."""
     design = model.design
     cone = Cone(frozenset(), frozenset(), frozenset(design.index.menus))
-    search = _search(model, start, cone)
-    answer = search.run(goals, list_reached(design), most_states=10**9)
-    return {key: _route(model, start, found) for key, found in answer.found.items()}
+    search = _make_search(model, start, cone)
+    answer = search.run(goals, make_names_of_reached(design), most_states=10**9)
+    return {key: _make_route(model, start, found) for key, found in answer.found.items()}
 
 
-def least_routes(
+def find_least_routes(
     model: Model,
     start: State,
     goals: Iterable[str],
@@ -157,31 +157,31 @@ def least_routes(
         progress: Is called with the goals that are decided and all of them.
     """
     targets = list(dict.fromkeys(goals))
-    routes = direct_routes(model, start, targets)
+    routes = find_direct_routes(model, start, targets)
     undecided: dict[str, int] = {}
-    for cone, keys in _by_cone(model, [key for key in targets if key not in routes]):
+    for cone, keys in _group_by_cone(model, [key for key in targets if key not in routes]):
         if progress is not None:
             progress(len(routes), len(targets))
-        search = _search(model, start, cone, pressed=frozenset(keys))
-        answer = search.run(keys, list_reached(model.design), most_states)
-        routes.update({key: _route(model, start, found) for key, found in answer.found.items()})
+        search = _make_search(model, start, cone, pressed=frozenset(keys))
+        answer = search.run(keys, make_names_of_reached(model.design), most_states)
+        routes.update({key: _make_route(model, start, found) for key, found in answer.found.items()})
         if not answer.whole:
             undecided.update({key: answer.states for key in keys if key not in answer.found})
     return Routes(routes, undecided)
 
 
-def _by_cone(model: Model, keys: Iterable[str]) -> Iterator[tuple[Cone, list[str]]]:
+def _group_by_cone(model: Model, keys: Iterable[str]) -> Iterator[tuple[Cone, list[str]]]:
     """Put together what depends on the same values, so that it is searched for once."""
     groups: dict[tuple[frozenset[str], frozenset[str]], list[str]] = {}
     for key in keys:
-        cone = model.reading.cone([key])
+        cone = model.reading.build_cone([key])
         if cone.settings or cone.readouts:
             groups.setdefault((cone.settings, cone.readouts), []).append(key)
     for together in groups.values():
-        yield model.reading.cone(together), together
+        yield model.reading.build_cone(together), together
 
 
-def least_route_to_condition(
+def find_least_route_to_condition(
     model: Model,
     start: State,
     condition: Condition,
@@ -212,16 +212,16 @@ def least_route_to_condition(
     )
     compared = tuple(walk_resolved_comparisons(judged))
     parts = tuple(index.positions)
-    cone = model.reading.cone((), {parts[comparison.position] for comparison in compared})
+    cone = model.reading.build_cone((), {parts[comparison.position] for comparison in compared})
 
     def names(state: State, effects: tuple[Effect, ...]) -> Iterator[str]:
         if state.focus is None and condition_holds(design, state, judged):
             yield ""
 
-    return _least(model, start, cone, names, frozenset(), reports, most_states, compared, fast=fast)
+    return _find_least(model, start, cone, names, frozenset(), reports, most_states, compared, fast=fast)
 
 
-def least_route_to_value(
+def find_least_route_to_value(
     model: Model, start: State, key: str, value: int | str, *, reports: bool = False, most_states: int = MOST_STATES
 ) -> Route | None:
     """Find the least route to a state in which a setting is kept at a value.
@@ -235,14 +235,14 @@ def least_route_to_value(
     design = model.design
     if not isinstance(value, str) and value not in get_domain(design, key):
         return None
-    cone = model.reading.cone((), [key])
-    limit = _limit_in_the_way(design, start, key, value) if isinstance(value, int) else ""
+    cone = model.reading.build_cone((), [key])
+    limit = _find_limit_in_the_way(design, start, key, value) if isinstance(value, int) else ""
     if not limit or not isinstance(value, int):
-        return _route_to_value(model, start, cone, key, value, reports, most_states)
+        return _find_route_to_value(model, start, cone, key, value, reports, most_states)
     try:
-        return _route_to_value(model, start, cone, key, value, reports, min(most_states, MOST_STATES_PAST_LIMITS))
+        return _find_route_to_value(model, start, cone, key, value, reports, min(most_states, MOST_STATES_PAST_LIMITS))
     except OverflowError:
-        return _route_past_limit(model, start, limit, (key, value), reports)
+        return _find_route_past_limit(model, start, limit, (key, value), reports)
 
 
 MOST_STATES_PAST_LIMITS = 5_000
@@ -252,7 +252,7 @@ MOST_LIMIT_VALUES = 12
 """Values of the limiting setting that are tried, the nearest first."""
 
 
-def _limit_in_the_way(design: Design, start: State, key: str, value: int) -> str:
+def _find_limit_in_the_way(design: Design, start: State, key: str, value: int) -> str:
     """Return the setting whose present value limits another one short of a value, or nothing."""
     limits = design.index.limits.get(key)
     if limits is None:
@@ -261,29 +261,31 @@ def _limit_in_the_way(design: Design, start: State, key: str, value: int) -> str
     return limits.high_from if value > high else limits.low_from if value < low else ""
 
 
-def _route_past_limit(model: Model, start: State, limit: str, goal: tuple[str, int], reports: bool) -> Route:
+def _find_route_past_limit(model: Model, start: State, limit: str, goal: tuple[str, int], reports: bool) -> Route:
     """Find a route that moves a limiting setting out of the way first, and no other setting."""
     key, value = goal
     rises = value > get_number_at(model.design, start, model.design.index.numbers[key])
     values = get_domain(model.design, limit)
     enough = [one for one in values if one >= value] if rises else [one for one in reversed(values) if one <= value]
-    cones = [attrs.evolve(model.reading.cone((), [moved]), settings=frozenset([moved])) for moved in (limit, key)]
+    cones = [attrs.evolve(model.reading.build_cone((), [moved]), settings=frozenset([moved])) for moved in (limit, key)]
     routes = []
     for one in enough[:MOST_LIMIT_VALUES]:
         try:
-            first = _route_to_value(model, start, cones[0], limit, one, reports, MOST_STATES_PAST_LIMITS)
-            then = first and _route_to_value(model, first.end, cones[1], key, value, reports, MOST_STATES_PAST_LIMITS)
+            first = _find_route_to_value(model, start, cones[0], limit, one, reports, MOST_STATES_PAST_LIMITS)
+            then = first and _find_route_to_value(
+                model, first.end, cones[1], key, value, reports, MOST_STATES_PAST_LIMITS
+            )
         except OverflowError:
             continue
         if first is not None and then is not None:
             routes.append((*first.way, *then.way))
     if not routes:
         raise OverflowError(f"not decided: {MOST_STATES_PAST_LIMITS} states")
-    way = min(routes, key=model.weights.of_way)
-    return Route(model.design, start, way, model.operators.way(model.design, start, way), proved=False)
+    way = min(routes, key=model.weights.weigh_way)
+    return Route(model.design, start, way, model.operators.predict(model.design, start, way), proved=False)
 
 
-def _route_to_value(
+def _find_route_to_value(
     model: Model, start: State, cone: Cone, key: str, value: int | str, reports: bool, most_states: int
 ) -> Route | None:
     design = model.design
@@ -293,10 +295,10 @@ def _route_to_value(
             yield ""
 
     compared = (Resolved("equal", design.index.numbers[key], value),) if isinstance(value, int) else ()
-    return _least(model, start, cone, names, frozenset(), reports, most_states, compared, {key: value})
+    return _find_least(model, start, cone, names, frozenset(), reports, most_states, compared, {key: value})
 
 
-def least_route_to_screen(
+def find_least_route_to_screen(
     model: Model, start: State, mode: Mode, key: str = "", *, reports: bool = False, most_states: int = MOST_STATES
 ) -> Route | None:
     """Find the least route to a screen: home, the list of a menu, the editor of a setting, or a question.
@@ -304,16 +306,16 @@ def least_route_to_screen(
     Raises:
         OverflowError: The search was given up; says after how many states.
     """
-    cone = model.reading.cone([key] if key else ())
+    cone = model.reading.build_cone([key] if key else ())
 
     def names(state: State, effects: tuple[Effect, ...]) -> Iterator[str]:
         if identify_screen(state) == (mode, key):
             yield ""
 
-    return _least(model, start, cone, names, frozenset({key}), reports, most_states)
+    return _find_least(model, start, cone, names, frozenset({key}), reports, most_states)
 
 
-def _least(
+def _find_least(
     model: Model,
     start: State,
     cone: Cone,
@@ -327,10 +329,10 @@ def _least(
 ) -> Route | None:
     if not reports:
         cone = attrs.evolve(cone, readouts=frozenset())
-    search = _search(model, start, cone, pressed=pressed, compared=compared, values=values or {}, fast=fast)
+    search = _make_search(model, start, cone, pressed=pressed, compared=compared, values=values or {}, fast=fast)
     answer = search.run([""], names, most_states)
     if "" in answer.found:
-        return _route(model, start, answer.found[""])
+        return _make_route(model, start, answer.found[""])
     if not answer.whole:
         raise OverflowError(f"not decided: {answer.states} states")
     return None

@@ -28,43 +28,43 @@ class Track:
 
 
 @lru_cache(maxsize=65_536)
-def least_turning(track: Track, start: int, end: int, weights: Weights) -> Way:
+def find_least_turning(track: Track, start: int, end: int, weights: Weights) -> Way:
     """Find the turning of least weight from one place to another.
 
     Returns:
         Runs of turning; none where both places are the same.
     """
     if not track.coarse and not track.wraps:
-        return _runs(("turn", end - start))
-    return min(_ways(track, start, end, weights), key=weights.of_way)
+        return _join_runs(("turn", end - start))
+    return min(_walk_ways(track, start, end, weights), key=weights.weigh_way)
 
 
-def turning_weight(track: Track, start: int, end: int, weights: Weights) -> int:
+def weigh_turning(track: Track, start: int, end: int, weights: Weights) -> int:
     """Weigh the least turning from one place to another."""
     if not track.coarse:  # by far the most common, and asked for every entry of every list
         steps = abs(end - start)
         return weights.turn * (min(steps, track.size - steps) if track.wraps else steps)
-    return weights.of_way(least_turning(track, start, end, weights))
+    return weights.weigh_way(find_least_turning(track, start, end, weights))
 
 
-def _ways(track: Track, start: int, end: int, weights: Weights) -> Iterator[Way]:
+def _walk_ways(track: Track, start: int, end: int, weights: Weights) -> Iterator[Way]:
     if track.wraps:
-        yield from _ring_ways(track, start, end, weights)
+        yield from _walk_ring_ways(track, start, end, weights)
         return
-    yield from _inside(track, start, end)
+    yield from _walk_inside(track, start, end)
     if not track.coarse:
         return
     # Turning on at an end does nothing more, so an end can be reached by held detents whatever the distance is.
     for limit in (0, track.size - 1):
-        to_limit = _to_limit(track, start, limit, weights)
-        for onward in _inside(track, limit, end):
+        to_limit = _turn_to_limit(track, start, limit, weights)
+        for onward in _walk_inside(track, limit, end):
             yield to_limit + onward
 
 
-def _inside(track: Track, start: int, end: int) -> Iterator[Way]:
+def _walk_inside(track: Track, start: int, end: int) -> Iterator[Way]:
     """Give ways that meet no end before they arrive."""
     distance = end - start
-    yield _runs(("turn", distance))
+    yield _join_runs(("turn", distance))
     coarse = track.coarse
     if not coarse:
         return
@@ -74,27 +74,27 @@ def _inside(track: Track, start: int, end: int) -> Iterator[Way]:
         for first in {0, held, 1 if held > 0 else -1, held - 1 if held > 0 else held + 1}:
             turned = start + first * coarse
             if 0 <= turned < track.size and 0 <= turned + fine < track.size:
-                yield _runs(("held", first), ("turn", fine), ("held", held - first))
+                yield _join_runs(("held", first), ("turn", fine), ("held", held - first))
                 break
 
 
-def _to_limit(track: Track, start: int, limit: int, weights: Weights) -> Way:
+def _turn_to_limit(track: Track, start: int, limit: int, weights: Weights) -> Way:
     distance = limit - start
     sign = 1 if distance > 0 else -1
     held, rest = divmod(abs(distance), track.coarse)
     return min(
-        _runs(("turn", distance)),
-        _runs(("held", sign * held), ("turn", sign * rest)),
-        _runs(("held", sign * (held + (rest > 0)))),
-        key=weights.of_way,
+        _join_runs(("turn", distance)),
+        _join_runs(("held", sign * held), ("turn", sign * rest)),
+        _join_runs(("held", sign * (held + (rest > 0)))),
+        key=weights.weigh_way,
     )
 
 
-def _ring_ways(track: Track, start: int, end: int, weights: Weights) -> Iterator[Way]:
+def _walk_ring_ways(track: Track, start: int, end: int, weights: Weights) -> Iterator[Way]:
     size, coarse = track.size, track.coarse
     distance = (end - start) % size
     nearest = distance if 2 * distance <= size else distance - size
-    yield _runs(("turn", nearest))
+    yield _join_runs(("turn", nearest))
     if not coarse:
         return
     # Going round more often than once pays only on a small ring: a round costs size / coarse held detents, and saves
@@ -103,10 +103,10 @@ def _ring_ways(track: Track, start: int, end: int, weights: Weights) -> Iterator
     for whole in range(-rounds - 1, rounds + 1):
         far = distance + whole * size
         for held in {far // coarse, -(-far // coarse)}:
-            yield _runs(("held", held), ("turn", far - held * coarse))
+            yield _join_runs(("held", held), ("turn", far - held * coarse))
 
 
-def _runs(*runs: tuple[str, int]) -> Way:
+def _join_runs(*runs: tuple[str, int]) -> Way:
     """Write runs of turning without empty ones, and with equal neighbours joined."""
     joined: list[tuple[str, int]] = []
     for kind, amount in runs:

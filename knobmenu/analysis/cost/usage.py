@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 import attrs
 
 from knobmenu.analysis.cost.gestures import perform
-from knobmenu.analysis.cost.lists import list_shown, list_track
+from knobmenu.analysis.cost.lists import list_shown, make_list_track
 from knobmenu.analysis.cost.profile import Profile
 from knobmenu.analysis.cost.routes import Route
-from knobmenu.analysis.cost.track import turning_weight
-from knobmenu.analysis.cost.weights import Weights, gestures_of_weight
+from knobmenu.analysis.cost.track import weigh_turning
+from knobmenu.analysis.cost.weights import Weights, count_weighed_gestures
 from knobmenu.design.menu import BACK
 from knobmenu.machine.state import Place, State
 
@@ -33,7 +33,7 @@ class Visit:
     @classmethod
     def of(cls, key: str, profile: Profile, route: Route) -> Visit:
         """Read the entries off a route from home."""
-        return cls(key, profile.probability(key), _list_pressed(route), route.start)
+        return cls(key, profile.get_probability(key), _list_pressed(route), route.start)
 
 
 def _list_pressed(route: Route) -> tuple[Place, ...]:
@@ -59,7 +59,7 @@ class Usage:
     def _by_key(self) -> dict[str, Visit]:
         return {visit.key: visit for visit in self.visits}
 
-    def visit(self, key: str) -> Visit:
+    def get_visit(self, key: str) -> Visit:
         """Return the use of a setting or action."""
         return self._by_key[key]
 
@@ -72,43 +72,43 @@ class Usage:
                 entries[place.entry] = entries.get(place.entry, 0.0) + visit.probability
         return found
 
-    def pressed(self, menu: str) -> dict[int, float]:
+    def get_pressed(self, menu: str) -> dict[int, float]:
         """For each entry of a menu that is used, how often; together at most 1."""
         return self._through.get(menu, {})
 
-    def back_entry(self, menu: str) -> int | None:
+    def find_back_entry(self, menu: str) -> int | None:
         """Return the position of a menu's first back entry."""
         entries = self.design.index.menus[menu].entries
         return next((position for position, entry in enumerate(entries) if entry.target == BACK), None)
 
-    def openings(self, menu: str) -> dict[int, float]:
+    def estimate_openings(self, menu: str) -> dict[int, float]:
         """For each entry, how likely a menu opens there; that of a menu that reopens at the entry used last.
 
         It is the entry of the use before, whatever that was, or the back entry where people left by that.
         """
-        pressed = self.pressed(menu)
+        pressed = self.get_pressed(menu)
         total = sum(pressed.values())
         if not total:
             return {}
-        back = self.back_entry(menu)
-        by_back = self.profile.leaves_by("back") if back is not None else 0.0
+        back = self.find_back_entry(menu)
+        by_back = self.profile.get_leaving_probability("back") if back is not None else 0.0
         found = {entry: often / total * (1 - by_back) for entry, often in pressed.items()}
         if back is not None and by_back:
             found[back] = found.get(back, 0.0) + by_back
         return found
 
-    def extra_turning(self, key: str, weights: Weights) -> float:
+    def count_extra_turning(self, key: str, weights: Weights) -> float:
         """Count the detents of a use more, or less, than from where lists open on a new device."""
-        visit, extra = self.visit(key), 0.0
+        visit, extra = self.get_visit(key), 0.0
         for place in visit.places:
             if self.design.index.menus[place.menu].reopens != "last-used":
                 continue
             shown = list_shown(self.design, visit.state, place.menu)
             if place.entry not in shown:
                 continue
-            track, end = list_track(self.design, place.menu, len(shown)), shown.index(place.entry)
-            for entry, often in self.openings(place.menu).items():
+            track, end = make_list_track(self.design, place.menu, len(shown)), shown.index(place.entry)
+            for entry, often in self.estimate_openings(place.menu).items():
                 start = next((index for index, other in enumerate(shown) if other >= entry), len(shown) - 1)
-                extra += often * gestures_of_weight(turning_weight(track, start, end, weights))
-                extra -= often * gestures_of_weight(turning_weight(track, 0, end, weights))
+                extra += often * count_weighed_gestures(weigh_turning(track, start, end, weights))
+                extra -= often * count_weighed_gestures(weigh_turning(track, 0, end, weights))
         return extra

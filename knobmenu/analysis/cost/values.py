@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from knobmenu.analysis.cost.editors import least_commit, place_on_track, value_track
+from knobmenu.analysis.cost.editors import find_least_commit, find_place_on_track, make_value_track
 from knobmenu.analysis.cost.fast import is_accelerated, turn_to_value
-from knobmenu.analysis.cost.gestures import PRESS, Gesture, Tally, Way, tally
-from knobmenu.analysis.cost.track import Track, least_turning
+from knobmenu.analysis.cost.gestures import PRESS, Gesture, Tally, Way, count_gestures
+from knobmenu.analysis.cost.track import Track, find_least_turning
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.domains import count_values, get_domain
 from knobmenu.design.kinds import Setting
@@ -50,12 +50,12 @@ class ValueCost:
     def least(self) -> Way | None:
         """The way of fewest gestures without fast turning."""
         ways = [way for way in (self.plain, self.held) if way is not None]
-        return min(ways, key=lambda way: tally(way).gestures, default=None)
+        return min(ways, key=lambda way: count_gestures(way).gestures, default=None)
 
     @property
     def fewest(self) -> Tally | None:
         """The fewest gestures without fast turning."""
-        return None if self.least is None else tally(self.least)
+        return None if self.least is None else count_gestures(self.least)
 
 
 @attrs.frozen
@@ -91,23 +91,23 @@ class ValueCosts:
         return sum(counts) / len(counts) if counts else 0.0
 
 
-def cost_of_value(design: Design, state: State, key: str, value: Value, weights: Weights) -> ValueCost:
+def measure_value_cost(design: Design, state: State, key: str, value: Value, weights: Weights) -> ValueCost:
     """Count what a value costs from a state in which its setting can be turned: its editor, or home.
 
     A switch has nothing to turn, so for it all ways are empty.
     """
     if not isinstance(state.focus, Editing):
-        return _home_cost(design, state, key, value, weights)
+        return _measure_home_cost(design, state, key, value, weights)
     held = design.knob.turns_while_held
     return ValueCost(
         value,
-        least_commit(design, state, state.focus, value, weights, held=False),
-        least_commit(design, state, state.focus, value, weights) if held else None,
-        _fast_way(design, state, key, value, (PRESS,)),
+        find_least_commit(design, state, state.focus, value, weights, held=False),
+        find_least_commit(design, state, state.focus, value, weights) if held else None,
+        _find_fast_way(design, state, key, value, (PRESS,)),
     )
 
 
-def costs_of_values(design: Design, state: State, key: str, weights: Weights) -> ValueCosts | None:
+def measure_value_costs(design: Design, state: State, key: str, weights: Weights) -> ValueCosts | None:
     """Count what the values of a setting cost from a state in which it can be turned.
 
     Returns:
@@ -119,7 +119,7 @@ def costs_of_values(design: Design, state: State, key: str, weights: Weights) ->
     domain = get_domain(design, key)
     start = get_value(design, state, key)
     count = count_values(design, key)
-    listed = (cost_of_value(design, state, key, value, weights) for value in _spread(setting, domain, count))
+    listed = (measure_value_cost(design, state, key, value, weights) for value in _spread(setting, domain, count))
     return ValueCosts(start, count, tuple(listed))
 
 
@@ -132,32 +132,32 @@ def _spread(setting: Setting, domain: Sequence[int], count: int) -> Iterator[int
     yield from (domain[place] for place in places)
 
 
-def _home_cost(design: Design, state: State, key: str, value: Value, weights: Weights) -> ValueCost:
+def _measure_home_cost(design: Design, state: State, key: str, value: Value, weights: Weights) -> ValueCost:
     """Count what a value costs at home, where each detent takes effect."""
     home, setting = design.home, design.index.settings[key]
     if not isinstance(setting, Number | Scale | Choice | Digits) or not isinstance(value, int):
         return ValueCost(value, None, None, None)
-    start = place_on_track(design, state.values, setting, get_number(design, state.values, key))
-    end = place_on_track(design, state.values, setting, value)
+    start = find_place_on_track(design, state.values, setting, get_number(design, state.values, key))
+    end = find_place_on_track(design, state.values, setting, value)
     plain: Way | None = None
     held: Way | None = None
     if start is not None and end is not None:
-        track = value_track(design, state.values, setting, held=False)
-        turned = least_turning(track, start, end, weights)
+        track = make_value_track(design, state.values, setting, held=False)
+        turned = find_least_turning(track, start, end, weights)
         if home.turn == key:
             plain = turned
         if home.held_turn == key:
             held = _hold_at_home(setting, track, start, end, weights, plain)
-    return ValueCost(value, plain, held, _fast_way(design, state, key, value, ()) if home.turn == key else None)
+    return ValueCost(value, plain, held, _find_fast_way(design, state, key, value, ()) if home.turn == key else None)
 
 
 def _hold_at_home(
     setting: Number | Scale | Choice | Digits, track: Track, start: int, end: int, weights: Weights, plain: Way | None
 ) -> Way | None:
     if isinstance(setting, Choice | Digits):
-        return tuple(Gesture("held", run.amount) for run in least_turning(track, start, end, weights))
+        return tuple(Gesture("held", run.amount) for run in find_least_turning(track, start, end, weights))
     if plain is not None:
-        return least_turning(attrs.evolve(track, coarse=COARSE), start, end, weights)
+        return find_least_turning(attrs.evolve(track, coarse=COARSE), start, end, weights)
     # Held turns alone: ten steps each, and the ends.
     before: dict[int, tuple[int, int] | None] = {start: None}
     waiting = deque([start])
@@ -178,7 +178,7 @@ def _hold_at_home(
     return tuple(reversed(way))
 
 
-def _fast_way(design: Design, state: State, key: str, value: Value, leave: Way) -> Way | None:
+def _find_fast_way(design: Design, state: State, key: str, value: Value, leave: Way) -> Way | None:
     """Turn to a value as fast as pays, and keep it; None where the setting does not accelerate, or cannot have it now.
 
     The first detent is worth one step, as after a pause.

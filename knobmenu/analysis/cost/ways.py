@@ -20,10 +20,10 @@ from typing import TYPE_CHECKING, Any
 import attrs
 
 from knobmenu.analysis.cost.cone import Cone, Reading, leads_anywhere
-from knobmenu.analysis.cost.editors import Turned, commit_ways, exits, place_on_track, value_track
-from knobmenu.analysis.cost.fast import is_accelerated, times_of, turn_to_value
+from knobmenu.analysis.cost.editors import Turned, find_place_on_track, list_exits, make_value_track, walk_commit_ways
+from knobmenu.analysis.cost.fast import is_accelerated, list_times, turn_to_value
 from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, Kind, Way, perform, perform_all
-from knobmenu.analysis.cost.track import Track, least_turning, turning_weight
+from knobmenu.analysis.cost.track import Track, find_least_turning, weigh_turning
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.conditions import Resolved
 from knobmenu.design.domains import find_thresholds, get_domain
@@ -73,7 +73,7 @@ class Answer:
     """Whether the search was exhaustive: a goal that was not found cannot be reached."""
 
 
-def list_reached(design: Design) -> Names:
+def make_names_of_reached(design: Design) -> Names:
     """Name the settings and actions that are reached.
 
     A setting is reached when its editor is open, or at home where turning changes it; a switch when it is turned
@@ -134,16 +134,16 @@ class Search:
     @cached_property
     def tied(self) -> frozenset[str]:
         """Settings of the cone that a limit ties to others, so that every value of theirs matters."""
-        return frozenset(key for key in self.cone.settings if any(True for _ in self.reading.bound(key)))
+        return frozenset(key for key in self.cone.settings if any(True for _ in self.reading.walk_bound(key)))
 
     @property
     def held(self) -> bool:
         """Whether the knob turns while it is held."""
         return self.design.knob.turns_while_held
 
-    def _times(self, setting: Setting) -> tuple[int, ...]:
+    def _list_times(self, setting: Setting) -> tuple[int, ...]:
         """Return the steps that a plain detent can be worth in a setting, those of the fastest first."""
-        return times_of(self.design.knob) if self.fast and is_accelerated(setting, self.design.knob) else (1,)
+        return list_times(self.design.knob) if self.fast and is_accelerated(setting, self.design.knob) else (1,)
 
     def _turn_fast(self, state: State, setting: Setting, start: int, value: Value, held: bool) -> Iterator[Way]:
         """Give the fewest detents from one value of a setting to another, where it accelerates.
@@ -179,12 +179,12 @@ class Search:
     def proves(self) -> bool:
         """Whether what is found is sure to be the least: every value that could be worth keeping is tried."""
         return not any(
-            _too_many(self.design.index.settings[key]) and self.thresholds[key] for key in self.cone.settings
+            _has_too_many(self.design.index.settings[key]) and self.thresholds[key] for key in self.cone.settings
         )
 
     # The nodes.
 
-    def key(self, state: State) -> Any:
+    def make_key(self, state: State) -> Any:
         """Return what of a state matters to the search."""
         focus = state.focus
         values = state.values
@@ -205,13 +205,13 @@ class Search:
 
     # The edges.
 
-    def edges(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
+    def walk_edges(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
         """Walk what a hand can do next, each with its weight, its gestures, the state after it and the effects."""
         focus = state.focus
         if focus is None:
-            yield from self._list_edges(state) if state.path else self._home_edges(state)
+            yield from self._walk_list_edges(state) if state.path else self._walk_home_edges(state)
         elif isinstance(focus, Editing):
-            yield from self._editor_edges(state, focus)
+            yield from self._walk_editor_edges(state, focus)
         elif isinstance(focus, Asking):
             turn: Way = () if focus.yes else (Gesture("turn", 1),)
             yield self._perform(state, (*turn, PRESS))
@@ -223,20 +223,20 @@ class Search:
                 yield self._perform(state, (PRESS,))
             if isinstance(focus, Asking):
                 yield self._perform(state, (Gesture("turn", -1), PRESS))
-        yield from self._reports(state)
+        yield from self._walk_reports(state)
 
     def _perform(self, state: State, way: Way) -> tuple[int, Way, State, tuple[Effect, ...]]:
         after, effects = perform_all(self.design, state, way)
-        return self.weights.of_way(way), way, after, effects
+        return self.weights.weigh_way(way), way, after, effects
 
-    def _presses(self, state: State) -> Iterator[Gesture]:
+    def _walk_presses(self, state: State) -> Iterator[Gesture]:
         yield HOLD
         if self.design.knob.double_press_ms:
             yield DOUBLE
         if self.design.idle.after_ms and (state.path or state.focus is not None):
             yield WAIT
 
-    def _home_edges(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
+    def _walk_home_edges(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
         home = self.design.home
         for gesture, target in ((PRESS, home.press), (HOLD, home.long_press), (DOUBLE, home.double_press)):
             if target and (self._leads(target)):
@@ -248,28 +248,28 @@ class Search:
             setting = self.design.index.settings[target]
             coarse = isinstance(setting, Number | Scale) and (kind == "held" or home.held_turn == target)
             if isinstance(setting, Turned) and not coarse and target not in self.tied:
-                track = value_track(self.design, state.values, setting, held=False)
+                track = make_value_track(self.design, state.values, setting, held=False)
                 present = get_number(self.design, state.values, target)
-                place = place_on_track(self.design, state.values, setting, present)
+                place = find_place_on_track(self.design, state.values, setting, present)
                 assert place is not None
-                for value in self._candidates(state, setting):
-                    end = place_on_track(self.design, state.values, setting, value)
+                for value in self._walk_candidates(state, setting):
+                    end = find_place_on_track(self.design, state.values, setting, value)
                     if end is not None and end != place:
-                        turning = least_turning(track, place, end, self.weights)
+                        turning = find_least_turning(track, place, end, self.weights)
                         yield self._perform(state, tuple(Gesture(kind, run.amount) for run in turning))
                         for way in self._turn_fast(state, setting, present, value, held=False):
                             yield self._perform(state, way)
                 continue
             for amount in (1, -1):
-                for times in self._times(setting) if kind == "turn" else (1,):
+                for times in self._list_times(setting) if kind == "turn" else (1,):
                     yield self._perform(state, (Gesture(kind, amount, times),))
 
-    def _list_edges(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
+    def _walk_list_edges(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
         design, place = self.design, state.path[-1]
         menu = design.index.menus[place.menu]
         conditional = place.menu in design.index.conditional
         if place.entry < 0:
-            for gesture in (PRESS, *self._presses(state)):
+            for gesture in (PRESS, *self._walk_presses(state)):
                 yield self._perform(state, (gesture,))
             return
         shown = [e for e in range(len(menu.entries)) if is_shown(design, state, place.menu, e)] if conditional else None
@@ -284,8 +284,8 @@ class Search:
             pressed = self._leads(target)
             if not pressed and not anywhere:
                 continue
-            turning = least_turning(track, here, index, self.weights) if index != here else ()
-            weight = turning_weight(track, here, index, self.weights)
+            turning = find_least_turning(track, here, index, self.weights) if index != here else ()
+            weight = weigh_turning(track, here, index, self.weights)
             selected = state
             if index != here:
                 selected = state._replace(path=(*state.path[:-1], Place(place.menu, entry)))
@@ -293,15 +293,15 @@ class Search:
                 after, effects = perform(design, selected, PRESS)
                 yield weight + self.weights.press, (*turning, PRESS), after, effects
             if anywhere or index == here:
-                for gesture in self._presses(selected):
+                for gesture in self._walk_presses(selected):
                     after, effects = perform(design, selected, gesture)
-                    yield weight + self.weights.of(gesture), (*turning, gesture), after, effects
+                    yield weight + self.weights.weigh(gesture), (*turning, gesture), after, effects
         if not anywhere:
-            for gesture in self._presses(state):
+            for gesture in self._walk_presses(state):
                 after, effects = perform(design, state, gesture)
-                yield self.weights.of(gesture), (gesture,), after, effects
+                yield self.weights.weigh(gesture), (gesture,), after, effects
 
-    def _editor_edges(self, state: State, focus: Editing) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
+    def _walk_editor_edges(self, state: State, focus: Editing) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
         key = focus.setting
         if key not in self.cone.settings:
             if state is self.start:
@@ -309,25 +309,28 @@ class Search:
             return
         setting = self.design.index.settings[key]
         if key in self.tied:
-            gestures = [Gesture("turn", amount, times) for amount in (1, -1) for times in self._times(setting)]
+            gestures = [Gesture("turn", amount, times) for amount in (1, -1) for times in self._list_times(setting)]
             gestures.append(PRESS)
             if self.held:
                 gestures += [Gesture("held", 1), Gesture("held", -1)]
-            for gesture in (*gestures, *(leave for leave in exits(self.design, key, waits=True) if leave is not PRESS)):
+            for gesture in (
+                *gestures,
+                *(leave for leave in list_exits(self.design, key, waits=True) if leave is not PRESS),
+            ):
                 yield self._perform(state, (gesture,))
             return
         values = (self.values[key],) if key in self.values else ()
-        for value in (*values, *self._candidates(state, setting)):
+        for value in (*values, *self._walk_candidates(state, setting)):
             fast: list[Way] = []
             if isinstance(focus, NumberDraft):
                 fast += self._turn_fast(state, setting, focus.draft, value, self.held)
-            for leave in exits(self.design, key, waits=True):
+            for leave in list_exits(self.design, key, waits=True):
                 for turning in fast:
                     yield self._perform(state, (*turning, leave))
-                for way in commit_ways(self.design, state, focus, value, leave, self.weights):
+                for way in walk_commit_ways(self.design, state, focus, value, leave, self.weights):
                     yield self._perform(state, way)
 
-    def _candidates(self, state: State, setting: Setting) -> Iterator[int]:
+    def _walk_candidates(self, state: State, setting: Setting) -> Iterator[int]:
         """Walk the values worth keeping: the first that a turn meets where a condition may change.
 
         Between two thresholds all values are alike to every condition. Of those, only the ones at which a hand that
@@ -339,39 +342,41 @@ class Search:
             return
         match setting:
             case Number() | Scale() | Choice():
-                yield from self._line_candidates(state, setting, thresholds)
+                yield from self._walk_line_candidates(state, setting, thresholds)
             case Clock():
                 weights = [prod(setting.sizes[place + 1 :]) for place in range(len(setting.sizes))]
-                yield from self._part_candidates(state, setting, thresholds, 0, setting.highest, weights)
+                yield from self._walk_part_candidates(state, setting, thresholds, 0, setting.highest, weights)
             case Digits():
                 weights = [10**place for place in range(setting.places)]
-                yield from self._part_candidates(state, setting, thresholds, setting.low, setting.high, weights)
+                yield from self._walk_part_candidates(state, setting, thresholds, setting.low, setting.high, weights)
             case Switch() | TextSetting():
                 return
 
-    def _part_candidates(
+    def _walk_part_candidates(
         self, state: State, setting: Clock | Digits, thresholds: list[int], low: int, high: int, weights: list[int]
     ) -> Iterator[int]:
-        if not _too_many(setting):
+        if not _has_too_many(setting):
             yield from range(low, high + 1)
             return
         # Beside the values at the thresholds, those at which turning one part alone crosses one.
         start = get_number(self.design, state.values, setting.key)
-        tried = {low, high, *_near(thresholds, low, high)}
+        tried = {low, high, *_list_near(thresholds, low, high)}
         for cut in thresholds:
             for weight in weights:
                 parts = (cut - start) // weight
                 tried.update(start + more * weight for more in (parts - 1, parts, parts + 1, parts + 2))
         yield from sorted(value for value in tried if low <= value <= high)
 
-    def _line_candidates(self, state: State, setting: Number | Scale | Choice, thresholds: list[int]) -> Iterator[int]:
+    def _walk_line_candidates(
+        self, state: State, setting: Number | Scale | Choice, thresholds: list[int]
+    ) -> Iterator[int]:
         if isinstance(setting, Choice):
             yield from range(len(setting.options))
             return
         low, high = find_bounds(self.design, state.values, setting.key)
         domain = get_domain(self.design, setting.key)
         domain = domain[bisect_left(domain, low) : bisect_left(domain, high) + 1]
-        reach = max(COARSE if self.held else 1, *self._times(setting))
+        reach = max(COARSE if self.held else 1, *self._list_times(setting))
         if len(domain) <= 4 * reach + 8:
             yield from domain
             return
@@ -382,7 +387,7 @@ class Search:
             tried.update(range(max(end - reach - 1, begin), end))
         yield from (domain[index] for index in sorted(tried))
 
-    def _reports(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
+    def _walk_reports(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
         for key in sorted(self.cone.readouts):
             present = get_number_at(self.design, state, self.design.index.numbers[key])
             thresholds = self.thresholds[key]
@@ -396,7 +401,7 @@ class Search:
     def run(self, goals: Iterable[str], names: Names, most_states: int = MOST_STATES) -> Answer:
         """Search until every goal is reached, nothing is left, or too many states were looked at."""
         start, targets = self.start, set(goals)
-        first = self.key(start)
+        first = self.make_key(start)
         best = {first: 0}
         back: dict[Any, tuple[Any, Way]] = {}
         # A goal may be reached by what happens on an edge, so it is kept with the edge that reached it.
@@ -416,7 +421,7 @@ class Search:
             if looked > most_states:
                 whole = False
                 break
-            for more, way, after, effects in self.edges(state):
+            for more, way, after, effects in self.walk_edges(state):
                 total = weight + more
                 for name in names(after, effects):
                     if name in targets and (name not in reached or total < reached[name][0]):
@@ -426,7 +431,7 @@ class Search:
                     continue  # no way goes on behind an action
                 if not (state is start and isinstance(start.focus, Editing)) and self._leads_nowhere(effects):
                     continue
-                following = self.key(after)
+                following = self.make_key(after)
                 if following not in best or total < best[following]:
                     best[following] = total
                     back[following] = (node, way)
@@ -445,7 +450,7 @@ class Search:
         return Found(weight, tuple(gesture for part in reversed(ways) for gesture in part), state, self.proves)
 
 
-def _too_many(setting: Setting) -> bool:
+def _has_too_many(setting: Setting) -> bool:
     """Return whether a setting has parts, and too many values to try them all."""
     match setting:
         case Clock():
@@ -456,6 +461,6 @@ def _too_many(setting: Setting) -> bool:
             return False
 
 
-def _near(thresholds: Iterable[int], low: int, high: int) -> list[int]:
+def _list_near(thresholds: Iterable[int], low: int, high: int) -> list[int]:
     """Return the values just around each threshold, one for each class that a comparison can tell apart."""
     return sorted({value for cut in thresholds for value in (cut - 1, cut, cut + 1) if low <= value <= high})

@@ -34,11 +34,11 @@ class Weights:
     wait: int
     report: int = _REPORT
 
-    def of(self, gesture: Gesture) -> int:
+    def weigh(self, gesture: Gesture) -> int:
         """Weigh a gesture."""
-        return self._of_one(gesture.kind) * (gesture.detents or 1)
+        return self._weigh_one(gesture.kind) * (gesture.detents or 1)
 
-    def _of_one(self, kind: Kind) -> int:
+    def _weigh_one(self, kind: Kind) -> int:
         match kind:
             case "turn":
                 return self.turn
@@ -57,21 +57,21 @@ class Weights:
             case _:
                 assert_never(kind)
 
-    def of_way(self, way: Iterable[Gesture]) -> int:
+    def weigh_way(self, way: Iterable[Gesture]) -> int:
         """Weigh a way."""
-        return sum(map(self.of, way))
+        return sum(map(self.weigh, way))
 
 
-def gestures_of_weight(weight: int) -> int:
+def count_weighed_gestures(weight: int) -> int:
     """Return how many gestures of the hand a weight holds."""
     return weight % _WAIT // _GESTURE
 
 
-def weights(design: Design, operators: Operators) -> Weights:
+def weigh_gestures(design: Design, operators: Operators) -> Weights:
     """Weigh the gestures of a design's knob."""
 
     def ms(kind: Kind) -> int:
-        return round(1000 * operators.gesture(design, Gesture(kind, 1)).typical)
+        return round(1000 * operators.time_gesture(design, Gesture(kind, 1)).typical)
 
     return Weights(
         turn=_GESTURE + ms("turn"),

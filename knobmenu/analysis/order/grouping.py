@@ -27,7 +27,7 @@ class Grouping:
     """Gestures of a use on average within this list and its submenus."""
 
 
-def grouping_cost(weights: Sequence[float], starts: Sequence[int], by_back: float) -> float:
+def count_grouping_cost(weights: Sequence[float], starts: Sequence[int], by_back: float) -> float:
     """Count the gestures of a use in a list that is cut into groups.
 
     To an entry: detents to its group, a press that opens the submenu, detents within it. The way back by back entries
@@ -51,7 +51,7 @@ def grouping_cost(weights: Sequence[float], starts: Sequence[int], by_back: floa
     return total
 
 
-def least_grouping(weights: Sequence[float], by_back: float, most_groups: int, longest: int) -> Grouping:
+def find_least_grouping(weights: Sequence[float], by_back: float, most_groups: int, longest: int) -> Grouping:
     """Find the grouping of neighbours that costs least, by dynamic programming over the places of the cuts.
 
     Args:
@@ -68,7 +68,7 @@ def least_grouping(weights: Sequence[float], by_back: float, most_groups: int, l
     for groups in range(1, min(most_groups, count) + 1):
         starts = _cut(weights, by_back, groups, longest)
         if starts is not None:
-            cost = grouping_cost(weights, starts, by_back)
+            cost = count_grouping_cost(weights, starts, by_back)
             if best is None or cost < best.cost - 1e-12:
                 best = Grouping(starts, cost)
     if best is None:
@@ -116,10 +116,10 @@ def group_menu(design: Design, usage: Usage, menu: str, *, most_groups: int, lon
     old = design.index.menus[menu]
     ends_back = old.entries[-1].target == BACK
     entries = old.entries[:-1] if ends_back else old.entries
-    weights = [usage.pressed(menu).get(place, 0.0) for place in range(len(entries))]
-    by_back = usage.profile.leaves_by("back") if ends_back else 0.0
+    weights = [usage.get_pressed(menu).get(place, 0.0) for place in range(len(entries))]
+    by_back = usage.profile.get_leaving_probability("back") if ends_back else 0.0
     try:
-        grouping = least_grouping(weights, by_back, most_groups, longest)
+        grouping = find_least_grouping(weights, by_back, most_groups, longest)
     except ValueError as error:
         raise DesignError([Problem(f"menus.{menu}", str(error), "more or longer groups")]) from None
     grouped: list[Entry] = []
@@ -128,7 +128,7 @@ def group_menu(design: Design, usage: Usage, menu: str, *, most_groups: int, lon
         if end - begin == 1:
             grouped.append(entries[begin])
             continue
-        key = _new_key(design, f"{menu[:30]}-{len(added) + 1}")
+        key = _make_key(design, f"{menu[:30]}-{len(added) + 1}")
         label = f"{get_entry_label(design, entries[begin])} - {get_entry_label(design, entries[end - 1])}"
         inside = (*entries[begin:end], *((Entry(BACK),) if ends_back else ()))
         added.append(Menu(key=key, label=label, entries=inside, ends=old.ends, reopens=old.reopens))
@@ -138,7 +138,7 @@ def group_menu(design: Design, usage: Usage, menu: str, *, most_groups: int, lon
     return attrs.evolve(design, menus=[*menus, *added]), grouping
 
 
-def _new_key(design: Design, key: str) -> str:
+def _make_key(design: Design, key: str) -> str:
     while key in design.index.kinds:
         key += "x"
     return key

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 import attrs
 
 from knobmenu.analysis.cost.lists import list_shown
-from knobmenu.analysis.cost.profile import Profile, even_profile
-from knobmenu.analysis.cost.report import home_routes
-from knobmenu.analysis.cost.routes import Model, least_routes
+from knobmenu.analysis.cost.profile import Profile, make_even_profile
+from knobmenu.analysis.cost.report import find_home_routes
+from knobmenu.analysis.cost.routes import Model, find_least_routes
 from knobmenu.analysis.cost.usage import Usage, Visit
-from knobmenu.analysis.order.solvers import Solution, least_order
+from knobmenu.analysis.order.solvers import Solution, find_least_order
 from knobmenu.analysis.order.trips import Constraints, Trip, Trips, merge
 from knobmenu.design.menu import BACK
 from knobmenu.errors import DesignError, Problem, nearest, one_of
@@ -37,7 +37,7 @@ class OrderRules:
     moves_back: bool = False
     """Whether a back entry at an end of its list may stand elsewhere."""
 
-    def targets(self) -> Iterable[str]:
+    def walk_targets(self) -> Iterable[str]:
         """Walk every target that is named."""
         yield from self.pinned
         yield from self.first
@@ -61,15 +61,15 @@ class MenuOrder:
         return self.solution.cost < self.present - 1e-9
 
 
-def usage_of(design: Design, profile: Profile) -> Usage:
+def find_usage(design: Design, profile: Profile) -> Usage:
     """Find the entries that each use of a design turns to."""
     model, start = Model(design), make_initial_state(design)
     keys = [key for key in profile.use if profile.use[key]]
-    home = home_routes(model, start, least_routes(model, start, keys).routes)
+    home = find_home_routes(model, start, find_least_routes(model, start, keys).routes)
     return Usage(design, profile, tuple(Visit.of(key, profile, route) for key, route in home.items()))
 
 
-def trips_through(usage: Usage, menu: str) -> Trips:
+def list_trips(usage: Usage, menu: str) -> Trips:
     """List the trips through a menu that its uses make.
 
     A list that opens at its first entry is turned from there. One that reopens at the entry used last is turned from
@@ -77,10 +77,10 @@ def trips_through(usage: Usage, menu: str) -> Trips:
     """
     design, profile = usage.design, usage.profile
     entries = design.index.menus[menu].entries
-    back = usage.back_entry(menu)
-    by_back = profile.leaves_by("back") if back is not None else 0.0
+    back = usage.find_back_entry(menu)
+    by_back = profile.get_leaving_probability("back") if back is not None else 0.0
     reopens = design.index.menus[menu].reopens == "last-used"
-    openings = usage.openings(menu) if reopens else {}
+    openings = usage.estimate_openings(menu) if reopens else {}
     trips = []
     for visit in usage.visits:
         end = next((place.entry for place in visit.places if place.menu == menu), None)
@@ -121,22 +121,22 @@ def order_menus(
     Raises:
         DesignError: A menu or a target is not one of the design, or the rules contradict each other.
     """
-    profile = even_profile(design) if profile is None else profile
+    profile = make_even_profile(design) if profile is None else profile
     rules = rules or OrderRules()
     chosen = list(design.index.menus) if menus is None else list(menus)
     _check(design, chosen, rules)
-    usage = usage_of(design, profile)
+    usage = find_usage(design, profile)
     found = []
     for number, menu in enumerate(chosen):
         if progress is not None:
             progress(number, len(chosen))
-        trips = trips_through(usage, menu)
-        constraints = constraints_of(design, menu, rules)
+        trips = list_trips(usage, menu)
+        constraints = build_constraints(design, menu, rules)
         try:
-            solution = least_order(trips, constraints)
+            solution = find_least_order(trips, constraints)
         except ValueError as error:
             raise DesignError([Problem(f"menus.{menu}", str(error), "constraints that can all be kept")]) from None
-        found.append(MenuOrder(menu, trips, solution, trips.cost(range(trips.count))))
+        found.append(MenuOrder(menu, trips, solution, trips.compute_cost(range(trips.count))))
     return tuple(found)
 
 
@@ -148,13 +148,13 @@ def _check(design: Design, menus: Iterable[str], rules: OrderRules) -> None:
     targets = {entry.target for menu in design.menus for entry in menu.entries}
     problems += [
         Problem("constraints", f'"{key}", which no menu lists', one_of(sorted(targets)), nearest(key, targets))
-        for key in rules.targets()
+        for key in rules.walk_targets()
         if key not in targets
     ]
     DesignError.raise_any(problems)
 
 
-def constraints_of(design: Design, menu: str, rules: OrderRules) -> Constraints:
+def build_constraints(design: Design, menu: str, rules: OrderRules) -> Constraints:
     """Turn rules into constraints over the positions of one menu's entries."""
     entries = design.index.menus[menu].entries
     places: dict[str, int] = {}

@@ -6,19 +6,19 @@ from typing import TYPE_CHECKING, Any
 
 from knobmenu.analysis.cost.report import Report
 from knobmenu.analysis.order.menus import MenuOrder
-from knobmenu.analysis.page import heading, page, table
+from knobmenu.analysis.page import write_heading, write_page, write_table
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 
-def entry_names(design: Design, order: MenuOrder) -> list[str]:
+def list_entry_names(design: Design, order: MenuOrder) -> list[str]:
     """Name the entries of a menu by their targets, in the better order."""
     entries = design.index.menus[order.menu].entries
     return [entries[place].target for place in order.solution.order]
 
 
-def how_sure(order: MenuOrder) -> str:
+def describe_certainty(order: MenuOrder) -> str:
     """Say whether an order is the best there is."""
     solution = order.solution
     if solution.proved:
@@ -26,7 +26,7 @@ def how_sure(order: MenuOrder) -> str:
     return f"the best found; none costs less than {solution.bound:.2f}"
 
 
-def verdict(orders: tuple[MenuOrder, ...], before: Report, after: Report) -> list[str]:
+def write_verdict(orders: tuple[MenuOrder, ...], before: Report, after: Report) -> list[str]:
     """Say what the better orders change, in sentences."""
     better = [order for order in orders if order.changes]
     if not better:
@@ -38,7 +38,7 @@ def verdict(orders: tuple[MenuOrder, ...], before: Report, after: Report) -> lis
     ]
 
 
-def plain_orders(
+def orders_to_plain(
     design: Design, orders: tuple[MenuOrder, ...], before: Report | None, after: Report | None
 ) -> dict[str, Any]:
     """Return the orders in JSON's own types."""
@@ -56,25 +56,25 @@ def plain_orders(
                 "method": order.solution.method,
                 "proved": order.solution.proved,
                 "changes": order.changes,
-                "order": entry_names(design, order),
+                "order": list_entry_names(design, order),
             }
             for order in orders
         ],
     }
 
 
-def order_page(design: Design, orders: tuple[MenuOrder, ...], before: Report, after: Report) -> str:
+def write_order_page(design: Design, orders: tuple[MenuOrder, ...], before: Report, after: Report) -> str:
     """Write the orders as one HTML file."""
-    parts = [heading("Menus", "Detents in this list for each use of the device, whatever it is of.")]
+    parts = [write_heading("Menus", "Detents in this list for each use of the device, whatever it is of.")]
     parts.append(
-        table(
+        write_table(
             ("menu", "now", "better", "how sure", "by"),
             [
                 (
                     design.index.menus[order.menu].label,
                     f"{order.present:.2f}",
                     f"{order.solution.cost:.2f}" if order.changes else "",
-                    how_sure(order),
+                    describe_certainty(order),
                     order.solution.method,
                 )
                 for order in orders
@@ -85,7 +85,7 @@ def order_page(design: Design, orders: tuple[MenuOrder, ...], before: Report, af
     for order in orders:
         if order.changes:
             now = [entry.target for entry in design.index.menus[order.menu].entries]
-            parts.append(heading(design.index.menus[order.menu].label))
-            rows = zip(range(1, len(now) + 1), now, entry_names(design, order), strict=True)
-            parts.append(table(("", "now", "better"), rows, numeric=(0,)))
-    return page(f"{design.name}: order of entries", verdict(orders, before, after), parts)
+            parts.append(write_heading(design.index.menus[order.menu].label))
+            rows = zip(range(1, len(now) + 1), now, list_entry_names(design, order), strict=True)
+            parts.append(write_table(("", "now", "better"), rows, numeric=(0,)))
+    return write_page(f"{design.name}: order of entries", write_verdict(orders, before, after), parts)

@@ -42,7 +42,7 @@ class _Layer:
             )
 
 
-def best_ring(cuts: Numbers, count: int) -> tuple[int, ...]:
+def find_best_ring(cuts: Numbers, count: int) -> tuple[int, ...]:
     """Find the order of least cost.
 
     Args:
@@ -62,12 +62,12 @@ def best_ring(cuts: Numbers, count: int) -> tuple[int, ...]:
     for others in combinations(range(2, count), half - 1):
         inside = (0, *others)
         outside = tuple(entry for entry in range(count) if entry not in inside)
-        costs = _costs(cuts, inside, outside, layers)
+        costs = _sum_costs(cuts, inside, outside, layers)
         # Seen from the complement, what left is what enters, so rows and columns change places.
         back = costs[half - deep][np.ix_(mirror, mirror)]
         # Both parts count the set in the middle and the first one, which is the last one's complement.
-        middle = _cuts_of(cuts, inside, outside, layers[deep])
-        total = costs[deep] + back - middle - cuts[_bits(inside)]
+        middle = _find_cuts(cuts, inside, outside, layers[deep])
+        total = costs[deep] + back - middle - cuts[_to_bits(inside)]
         least = float(total.min())
         if best is None or least < best[0] - 1e-12:
             best = (least, inside, outside)
@@ -75,7 +75,7 @@ def best_ring(cuts: Numbers, count: int) -> tuple[int, ...]:
     return _read_back(cuts, best[1], best[2], half)
 
 
-def _bits(entries: tuple[int, ...]) -> int:
+def _to_bits(entries: tuple[int, ...]) -> int:
     return sum(1 << entry for entry in entries)
 
 
@@ -87,28 +87,28 @@ def _spread(sets: NDArray[np.int64], entries: tuple[int, ...]) -> NDArray[np.int
     return spread
 
 
-def _cuts_of(cuts: Numbers, inside: tuple[int, ...], outside: tuple[int, ...], layer: _Layer) -> Numbers:
+def _find_cuts(cuts: Numbers, inside: tuple[int, ...], outside: tuple[int, ...], layer: _Layer) -> Numbers:
     """Return the cut of each set that the exchange of one set for another makes of the first half."""
-    left = _bits(inside) ^ _spread(layer.sets, inside)
+    left = _to_bits(inside) ^ _spread(layer.sets, inside)
     found: Numbers = cuts[left[:, None] | _spread(layer.sets, outside)[None, :]]
     return found
 
 
-def _costs(cuts: Numbers, inside: tuple[int, ...], outside: tuple[int, ...], layers: list[_Layer]) -> list[Numbers]:
+def _sum_costs(cuts: Numbers, inside: tuple[int, ...], outside: tuple[int, ...], layers: list[_Layer]) -> list[Numbers]:
     """Sum the cuts on the shortest ways from the first half, for each number of exchanges."""
-    costs = [np.array([[cuts[_bits(inside)]]])]
+    costs = [np.array([[cuts[_to_bits(inside)]]])]
     for layer in layers[1:]:
         # First the entry that left, then the one that entered.
         left = costs[-1][layer.before].min(axis=1)
         both = left[:, layer.before].min(axis=2)
-        costs.append(both + _cuts_of(cuts, inside, outside, layer))
+        costs.append(both + _find_cuts(cuts, inside, outside, layer))
     return costs
 
 
 def _read_back(cuts: Numbers, inside: tuple[int, ...], outside: tuple[int, ...], half: int) -> tuple[int, ...]:
     """Search one first half to its end, and read the exchanges off backwards."""
     layers = [_Layer(half, size) for size in range(half + 1)]
-    costs = _costs(cuts, inside, outside, layers)
+    costs = _sum_costs(cuts, inside, outside, layers)
     left = entered = (1 << half) - 1
     first: list[int] = []
     second: list[int] = []

@@ -27,7 +27,7 @@ class Prices:
         self.shown, self.rows = shown, rows
         self.all_shown = bool((shown == 1).all())
 
-    def cost(self, order: Order) -> float:
+    def compute_cost(self, order: Order) -> float:
         """Count the detents of a use on average, as `Trips.cost` does."""
         places = np.empty(len(order), dtype=np.intp)
         places[list(order)] = np.arange(len(order))
@@ -59,9 +59,9 @@ def search_order(trips: Trips, constraints: Constraints, most_prices: int = 20_0
     prices, chance = Prices(trips), random.Random(1)
     used = trips.frequencies
     starts = [tuple(range(trips.count)), tuple(sorted(range(trips.count), key=lambda entry: -used[entry]))]
-    starts = [order for order in starts if constraints.allow(order)] or [_any_order(trips.count, constraints)]
-    best = min(starts, key=prices.cost)
-    least, asked = prices.cost(best), 0
+    starts = [order for order in starts if constraints.allow(order)] or [_find_any_order(trips.count, constraints)]
+    best = min(starts, key=prices.compute_cost)
+    least, asked = prices.compute_cost(best), 0
     here, cost = best, least
     while asked < most_prices:
         better = False
@@ -72,7 +72,7 @@ def search_order(trips: Trips, constraints: Constraints, most_prices: int = 20_0
             if not constraints.allow(moved):
                 continue
             asked += 1
-            found = prices.cost(moved)
+            found = prices.compute_cost(moved)
             if found < cost - 1e-12:
                 here, cost, better = moved, found, True
             if asked >= most_prices:
@@ -85,7 +85,7 @@ def search_order(trips: Trips, constraints: Constraints, most_prices: int = 20_0
             for _ in range(4):
                 moved = _move(here, chance.randrange(trips.count), chance.randrange(trips.count), True)
                 here = moved if constraints.allow(moved) else here
-            cost = prices.cost(here)
+            cost = prices.compute_cost(here)
             asked += 1
     return best
 
@@ -99,7 +99,7 @@ def _move(order: Order, one: int, other: int, swap: bool) -> Order:
     return tuple(entries)
 
 
-def _any_order(count: int, constraints: Constraints) -> Order:
+def _find_any_order(count: int, constraints: Constraints) -> Order:
     """Find some order that keeps the constraints.
 
     Raises:
@@ -111,7 +111,7 @@ def _any_order(count: int, constraints: Constraints) -> Order:
         if len(order) == count:
             return True
         for entry in range(count):
-            if not here >> entry & 1 and allowed.adding(entry, np.array([here], dtype=object), len(order))[0]:
+            if not here >> entry & 1 and allowed.allow_adding(entry, np.array([here], dtype=object), len(order))[0]:
                 order.append(entry)
                 if fill(here | 1 << entry):
                     return True
@@ -123,7 +123,7 @@ def _any_order(count: int, constraints: Constraints) -> Order:
     return tuple(order)
 
 
-def lower_bound(trips: Trips) -> float:
+def compute_lower_bound(trips: Trips) -> float:
     """Return a cost that no order goes below, whatever the constraints are.
 
     Trips from the first entry cost at least what they would cost alone in their best order, with every entry shown as

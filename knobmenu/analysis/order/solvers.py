@@ -23,8 +23,8 @@ from typing import Literal
 import attrs
 import numpy as np
 
-from knobmenu.analysis.order.rings import best_ring
-from knobmenu.analysis.order.search import lower_bound, search_order
+from knobmenu.analysis.order.rings import find_best_ring
+from knobmenu.analysis.order.search import compute_lower_bound, search_order
 from knobmenu.analysis.order.subsets import order_by_subsets, sum_cuts, sum_uses
 from knobmenu.analysis.order.trips import Constraints, Order, Trips
 
@@ -57,7 +57,7 @@ class Solution:
         return self.method != "searched" or self.cost <= self.bound * (1 + 1e-9) + 1e-12
 
 
-def least_order(trips: Trips, constraints: Constraints | None = None) -> Solution:
+def find_least_order(trips: Trips, constraints: Constraints | None = None) -> Solution:
     """Find the order of least cost.
 
     Raises:
@@ -65,21 +65,21 @@ def least_order(trips: Trips, constraints: Constraints | None = None) -> Solutio
     """
     constraints = constraints or Constraints()
     count = trips.count
-    if not constraints and not trips.wraps and trips.from_first and (found := _by_sorting(trips)) is not None:
-        return _solution(trips, found, "sorted")
+    if not constraints and not trips.wraps and trips.from_first and (found := _sort(trips)) is not None:
+        return _make_solution(trips, found, "sorted")
     if trips.all_shown and not constraints.together and not constraints.sequence:
-        hub = _hub(trips)
+        hub = _find_hub(trips)
         if hub is not None:
-            return _solution(trips, _by_places(trips, constraints, hub), "places")
+            return _make_solution(trips, _order_by_places(trips, constraints, hub), "places")
     if not trips.wraps and count <= (MOST_SUBSETS if trips.all_shown else MOST_HIDDEN_SUBSETS):
-        return _solution(trips, order_by_subsets(trips, constraints), "subsets")
+        return _make_solution(trips, order_by_subsets(trips, constraints), "subsets")
     if count <= MOST_ORDERS:
-        return _solution(trips, _of_all(trips, constraints), "all orders")
+        return _make_solution(trips, _try_all(trips, constraints), "all orders")
     if _is_ring(trips, constraints):
         between, _ = sum_uses(trips, None)
-        return _solution(trips, _rotate(best_ring(sum_cuts(between), count), constraints), "half-rings")
+        return _make_solution(trips, _rotate(find_best_ring(sum_cuts(between), count), constraints), "half-rings")
     found = search_order(trips, constraints)
-    return Solution(found, trips.cost(found), lower_bound(trips), "searched")
+    return Solution(found, trips.compute_cost(found), compute_lower_bound(trips), "searched")
 
 
 def _is_ring(trips: Trips, constraints: Constraints) -> bool:
@@ -100,8 +100,8 @@ def _rotate(order: Order, constraints: Constraints) -> Order:
     return order
 
 
-def _solution(trips: Trips, order: Order, method: Method) -> Solution:
-    cost = trips.cost(order)
+def _make_solution(trips: Trips, order: Order, method: Method) -> Solution:
+    cost = trips.compute_cost(order)
     return Solution(order, cost, cost, method)
 
 
@@ -119,7 +119,7 @@ def _find_common_probability(trips: Trips) -> list[float] | None:
     return found
 
 
-def _by_sorting(trips: Trips) -> Order | None:
+def _sort(trips: Trips) -> Order | None:
     shown, used = _find_common_probability(trips), trips.frequencies
     if shown is None:
         return None
@@ -141,7 +141,7 @@ class _Hub:
     """How much each entry is used."""
 
 
-def _hub(trips: Trips) -> _Hub | None:
+def _find_hub(trips: Trips) -> _Hub | None:
     """Find the hub of all trips, or None where there is none."""
     pairs = [{trip.start, trip.end} for trip in trips.trips if trip.start is not None and trip.start != trip.end]
     if not pairs:
@@ -162,7 +162,7 @@ def _hub(trips: Trips) -> _Hub | None:
     return None
 
 
-def _by_places(trips: Trips, constraints: Constraints, hub: _Hub) -> Order:
+def _order_by_places(trips: Trips, constraints: Constraints, hub: _Hub) -> Order:
     """Find the order that gives what is used most the cheapest place, for each place at which the hub can stand."""
     count, pinned = trips.count, constraints.pinned
 
@@ -188,7 +188,7 @@ def _by_places(trips: Trips, constraints: Constraints, hub: _Hub) -> Order:
         places = sorted((p for p in range(count) if p not in placed.values()), key=price)
         by_place = {place: entry for entry, place in placed.items()} | dict(zip(places, free, strict=True))
         order = tuple(by_place[place] for place in range(count))
-        cost = trips.cost(order)
+        cost = trips.compute_cost(order)
         if best is None or cost < best[0]:
             best = (cost, order)
     if best is None:
@@ -199,13 +199,13 @@ def _by_places(trips: Trips, constraints: Constraints, hub: _Hub) -> Order:
 # All orders.
 
 
-def orders(count: int, constraints: Constraints) -> Iterator[Order]:
+def walk_orders(count: int, constraints: Constraints) -> Iterator[Order]:
     """Walk every order that keeps the constraints."""
     return (order for order in permutations(range(count)) if constraints.allow(order))
 
 
-def _of_all(trips: Trips, constraints: Constraints) -> Order:
-    best = min(orders(trips.count, constraints), key=trips.cost, default=None)
+def _try_all(trips: Trips, constraints: Constraints) -> Order:
+    best = min(walk_orders(trips.count, constraints), key=trips.compute_cost, default=None)
     if best is None:
         raise ValueError("no order keeps the constraints")
     return best

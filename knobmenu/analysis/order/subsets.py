@@ -39,8 +39,8 @@ def order_by_subsets(trips: Trips, constraints: Constraints) -> Order:
         for entry in range(count):
             # Where the entry is not in the set, this is the set itself, which has no price yet.
             before = here & ~np.int32(1 << entry)
-            offered = least[before] + prices.adding(entry, before)
-            offered[~allowed.adding(entry, before, size - 1)] = np.inf
+            offered = least[before] + prices.price_adding(entry, before)
+            offered[~allowed.allow_adding(entry, before, size - 1)] = np.inf
             np.minimum(best, offered, out=best)
         least[here] = best
     if not np.isfinite(least[-1]):
@@ -56,15 +56,15 @@ def _read_back(count: int, least: Numbers, prices: _Shared | _Hidden, allowed: A
         for entry in range(count):
             if here >> entry & 1:
                 before = np.array([here & ~(1 << entry)], dtype=np.int32)
-                if allowed.adding(entry, before, count - len(order) - 1)[0]:
-                    offers.append((float(least[before[0]] + prices.adding(entry, before)[0]), entry))
+                if allowed.allow_adding(entry, before, count - len(order) - 1)[0]:
+                    offers.append((float(least[before[0]] + prices.price_adding(entry, before)[0]), entry))
         entry = min(offers)[1]
         order.append(entry)
         here &= ~(1 << entry)
     return tuple(reversed(order))
 
 
-def _subset_sums(weights: Sequence[float]) -> Numbers:
+def _sum_subsets(weights: Sequence[float]) -> Numbers:
     """Sum the weights of every subset, numbered by its bits."""
     sums = np.zeros(1 << len(weights))
     for bit, weight in enumerate(weights):
@@ -77,7 +77,7 @@ def sum_cuts(between: Numbers) -> Numbers:
     count = len(between)
     cuts = np.zeros(1 << count)
     for bit in range(count):
-        inside = _subset_sums(between[bit, :bit].tolist())
+        inside = _sum_subsets(between[bit, :bit].tolist())
         cuts[1 << bit : 2 << bit] = cuts[: 1 << bit] + between[bit].sum() - 2 * inside
     return cuts
 
@@ -102,9 +102,9 @@ class _Shared:
 
     def __init__(self, trips: Trips) -> None:
         between, first = sum_uses(trips, None)
-        self.gaps = sum_cuts(between) + first.sum() - _subset_sums(list(first))
+        self.gaps = sum_cuts(between) + first.sum() - _sum_subsets(list(first))
 
-    def adding(self, entry: int, before: NDArray[np.int32]) -> Numbers:
+    def price_adding(self, entry: int, before: NDArray[np.int32]) -> Numbers:
         found: Numbers = self.gaps[before | np.int32(1 << entry)]
         return found
 
@@ -116,9 +116,9 @@ class _Hidden:
         self.over: list[Numbers] = []
         for entry in range(trips.count):
             between, first = sum_uses(trips, entry)
-            self.over.append(sum_cuts(between) + first.sum() - _subset_sums(list(first)))
+            self.over.append(sum_cuts(between) + first.sum() - _sum_subsets(list(first)))
 
-    def adding(self, entry: int, before: NDArray[np.int32]) -> Numbers:
+    def price_adding(self, entry: int, before: NDArray[np.int32]) -> Numbers:
         found: Numbers = self.over[entry][before]
         return found
 
@@ -133,10 +133,10 @@ class Allowed:
             raise ValueError("no order keeps the constraints: two entries are pinned to one place")
         self.groups = [(group, sum(1 << entry for entry in group)) for group in constraints.together]
         self.before = [0] * count
-        for first, second in constraints.before():
+        for first, second in constraints.walk_before():
             self.before[second] |= 1 << first
 
-    def adding(self, entry: int, before: NDArray[np.int32], place: int) -> NDArray[np.bool_]:
+    def allow_adding(self, entry: int, before: NDArray[np.int32], place: int) -> NDArray[np.bool_]:
         """Tell for which beginnings of `place` entries this one may come next."""
         fits = self.pinned.get(entry, place) == place and self.at.get(place, entry) == entry
         allowed = np.full(len(before), fits)

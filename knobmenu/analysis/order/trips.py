@@ -56,12 +56,12 @@ class Trips:
             found[trip.end] += trip.often
         return found
 
-    def cost(self, order: Sequence[int]) -> float:
+    def compute_cost(self, order: Sequence[int]) -> float:
         """Count the detents of a use on average in an order."""
         places = {entry: place for place, entry in enumerate(order)}
-        return sum(trip.often * self._detents(trip, order, places) for trip in self.trips)
+        return sum(trip.often * self._count_detents(trip, order, places) for trip in self.trips)
 
-    def _detents(self, trip: Trip, order: Sequence[int], places: Mapping[int, int]) -> float:
+    def _count_detents(self, trip: Trip, order: Sequence[int], places: Mapping[int, int]) -> float:
         end = places[trip.end]
         if trip.start is None:
             forward = sum(trip.shown[entry] for entry in order[:end])
@@ -115,7 +115,7 @@ class Constraints:
             for group in self.together
         )
 
-    def before(self) -> Iterator[tuple[int, int]]:
+    def walk_before(self) -> Iterator[tuple[int, int]]:
         """Walk the pairs of which the first must come before the second."""
         for line in self.sequence:
             yield from pairwise(line)

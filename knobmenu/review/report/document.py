@@ -10,7 +10,7 @@ from typing import assert_never
 
 import attrs
 
-from knobmenu.analysis.page import heading, page, table
+from knobmenu.analysis.page import write_heading, write_page, write_table
 from knobmenu.review.report.replays import Replay
 from knobmenu.review.report.results import Table
 
@@ -70,18 +70,18 @@ td:first-child { width: auto; } h2, h3 { break-after: avoid; } tr { break-inside
 def write_html(document: Document) -> str:
     """Write a report as one HTML file without anything from outside."""
     parts = [f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}"><style>{_STYLE}</style>']
-    written = page(document.title, document.verdict, map(_write_part_html, document.parts))
+    written = write_page(document.title, document.verdict, map(_write_part_html, document.parts))
     return written.replace("</head>", f"{''.join(parts)}</head>", 1)
 
 
 def _write_part_html(part: Part) -> str:
     match part:
         case Heading(words, remark):
-            return heading(words, remark)
+            return write_heading(words, remark)
         case Paragraph(words):
             return f"<p>{escape(words)}</p>"
         case Table(columns, rows, numeric):
-            return table(columns, rows, numeric)
+            return write_table(columns, rows, numeric)
         case Picture(name, title, svg):
             return f"<figure>{_inline_svg(svg, name, title)}<figcaption>{escape(title)}</figcaption></figure>"
         case Replay():

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 import attrs
 
-from knobmenu.analysis.cost.picture import tally_words
+from knobmenu.analysis.cost.picture import describe_tally
 from knobmenu.review.report.collection import Collection
 from knobmenu.review.report.comparison import Comparison, compare_variants
 from knobmenu.review.report.formatting import (
@@ -128,7 +128,7 @@ def make_least_way_table(results: Results) -> Table:
         (
             *list_trial_cells(results, task.trial),
             results.collection.setup.get_task(task.trial.task).text,
-            "not known" if task.least is None else tally_words(task.least.tally),
+            "not known" if task.least is None else describe_tally(task.least.tally),
         )
         for task in results.tasks
     )

@@ -61,12 +61,12 @@ async def count_findings(desk: Desk, variant: Variant, message: str) -> None:
     # Late: a check is needed only once a design changed.
     from knobmenu.analysis.check import check_design
     from knobmenu.analysis.check.findings import Severity
-    from knobmenu.analysis.check.words import count_words
+    from knobmenu.analysis.check.text import format_count
 
     design = variant.design
     report = await asyncio.to_thread(check_design, design)
-    counts = [(len(report.open(severity)), severity) for severity in (Severity.ERROR, Severity.WARNING)]
-    words = ", ".join(count_words(count, severity.value) for count, severity in counts if count)
+    counts = [(len(report.list_open(severity)), severity) for severity in (Severity.ERROR, Severity.WARNING)]
+    words = ", ".join(format_count(count, severity.value) for count, severity in counts if count)
     if words and variant.design is design and not variant.problems:
         desk.say(f"{message}; check: {words}", "wrong" if counts[0][0] else "caution")
 

@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from jsonschema import Draft4Validator
 
 from knobmenu.analysis.check import check_design
-from knobmenu.analysis.check.sarif import SCHEMA, sarif_log
+from knobmenu.analysis.check.sarif import SCHEMA, build_sarif_log
 from knobmenu.design.whole import Design
 from knobmenu.files.disk import load
 from knobmenu.files.places import line_finder
@@ -38,7 +38,7 @@ def test_the_schema_is_the_one_that_a_log_names() -> None:
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_the_log_of_a_demo_is_valid_and_says_where_each_finding_stands(path: Path) -> None:
     report = check_design(load(path))
-    log = sarif_log(report, f"demos/{path.name}", line_finder(path.read_bytes(), path), "1.0")
+    log = build_sarif_log(report, f"demos/{path.name}", line_finder(path.read_bytes(), path), "1.0")
 
     Draft4Validator(schema()).validate(log)
     for result, finding in zip(log["runs"][0]["results"], report.findings, strict=True):
@@ -49,6 +49,6 @@ def test_the_log_of_a_demo_is_valid_and_says_where_each_finding_stands(path: Pat
 @settings(max_examples=sampled(200, 15))
 @given(designs(most_settings=3))
 def test_the_log_of_any_design_is_valid(design: Design) -> None:
-    log = sarif_log(check_design(design), "a folder/design.toml", lambda place: 0, "1.0")
+    log = build_sarif_log(check_design(design), "a folder/design.toml", lambda place: 0, "1.0")
 
     assert [error.message for error in Draft4Validator(schema()).iter_errors(log)] == []

@@ -35,7 +35,7 @@ def test_a_demo_has_no_finding_that_is_not_accepted_and_every_trace_shows_its_ow
     design = load(path)
     report = check_design(design)
 
-    assert [report.open(severity) for severity in Severity] == [(), (), ()]
+    assert [report.list_open(severity) for severity in Severity] == [(), (), ()]
     assert_all_show(design)
 
 

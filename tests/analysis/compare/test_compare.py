@@ -10,13 +10,13 @@ from typing import Any
 import attrs
 import pytest
 
-from knobmenu.analysis.compare.changes import changes_between, compare_findings, condition_words
+from knobmenu.analysis.compare.changes import compare_findings, describe_condition, list_changes
 from knobmenu.analysis.compare.report import (
     compare_designs,
-    comparison_page,
-    cost_rows,
-    plain_comparison,
-    verdict,
+    comparison_to_plain,
+    list_cost_rows,
+    write_comparison_page,
+    write_verdict,
 )
 from knobmenu.analysis.cost.profile import read_profile
 from knobmenu.cli.main import main
@@ -40,7 +40,7 @@ def with_setting(design: Design, key: str, **fields: Any) -> Design:
 
 
 def told(old: Design, new: Design) -> list[str]:
-    return [f"{change.about}: {change.place}: {change.what}" for change in changes_between(old, new)]
+    return [f"{change.about}: {change.place}: {change.what}" for change in list_changes(old, new)]
 
 
 @pytest.mark.parametrize("name", ["darkroom", "instrument", "proofer", "radio"])
@@ -119,7 +119,7 @@ def test_a_translation_that_changed_is_told() -> None:
 def test_two_designs_differ_exactly_where_a_change_is_told() -> None:
     models = [model.design for _, model in small_models(sampled(200, 30))]
     for one, other in pairwise(models):
-        assert bool(changes_between(one, other)) == (one != other)
+        assert bool(list_changes(one, other)) == (one != other)
 
 
 def test_the_fewest_entries_are_told_as_moved() -> None:
@@ -139,7 +139,7 @@ def test_the_fewest_entries_are_told_as_moved() -> None:
 def test_conditions_are_said_in_words() -> None:
     condition = All((Less("now", 400), AnyOf((AtLeast("water", 1), Unequal("door", 0)))))
 
-    assert condition_words(condition) == "(now is less than 400 and (water is at least 1 or door is not 0))"
+    assert describe_condition(condition) == "(now is less than 400 and (water is at least 1 or door is not 0))"
 
 
 def test_costs_and_findings_are_compared() -> None:
@@ -151,10 +151,10 @@ def test_costs_and_findings_are_compared() -> None:
 
     bass = next(item for item in found.costs if item.key == "bass")
     assert bass.home == (4, 3)
-    assert any("findings" in sentence.lower() for sentence in verdict(found))
+    assert any("findings" in sentence.lower() for sentence in write_verdict(found))
     assert found.findings == compare_findings(radio, new)
     assert {finding.rule for finding in found.findings.added} != set()
-    assert cost_rows(found)[[row[0] for row in cost_rows(found)].index("bass")][:3] == ("bass", "4", "3")
+    assert list_cost_rows(found)[[row[0] for row in list_cost_rows(found)].index("bass")][:3] == ("bass", "4", "3")
 
 
 def test_a_profile_is_used_for_both() -> None:
@@ -169,8 +169,8 @@ def test_a_comparison_is_data_and_a_page() -> None:
     radio = demo("radio")
     found = compare_designs(radio, with_setting(radio, "bass", initial=1))
 
-    assert json.loads(json.dumps(plain_comparison(found)))["changes"][0]["place"] == "settings.bass.initial"
-    html = comparison_page(found)
+    assert json.loads(json.dumps(comparison_to_plain(found)))["changes"][0]["place"] == "settings.bass.initial"
+    html = write_comparison_page(found)
     assert "settings.bass.initial" in html
     assert "https://" not in html
 

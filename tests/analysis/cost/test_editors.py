@@ -9,7 +9,7 @@ from typing import Literal
 
 import pytest
 
-from knobmenu.analysis.cost.editors import least_commit
+from knobmenu.analysis.cost.editors import find_least_commit
 from knobmenu.analysis.cost.gestures import HOLD, PRESS, Gesture, Way, perform, perform_all
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.hardware import Knob
@@ -93,7 +93,7 @@ def searched(design: Design, opened: State) -> dict[Value, int]:
             continue
         for gesture in gestures:
             after, effects = perform(design, state, gesture)
-            total = weight + WEIGHTS.of(gesture)
+            total = weight + WEIGHTS.weigh(gesture)
             for effect in effects:
                 if isinstance(effect, Committed):
                     kept[effect.value] = min(kept.get(effect.value, total), total)
@@ -106,7 +106,7 @@ def searched(design: Design, opened: State) -> dict[Value, int]:
 
 def _least(design: Design, opened: State, value: Value) -> Way | None:
     assert isinstance(opened.focus, Editing)
-    return least_commit(design, opened, opened.focus, value, WEIGHTS)
+    return find_least_commit(design, opened, opened.focus, value, WEIGHTS)
 
 
 @pytest.mark.parametrize("make", [numbers, scales, choices, digits, clocks, texts])
@@ -122,7 +122,7 @@ def test_keeping_a_value_weighs_what_a_search_finds(make: Make) -> None:
         for value, weight in searched(design, opened).items():
             way = _least(design, opened, value)
             assert way is not None, (setting, value)
-            assert WEIGHTS.of_way(way) == weight, (setting, value)
+            assert WEIGHTS.weigh_way(way) == weight, (setting, value)
             _, effects = perform_all(design, opened, way)
             assert Committed("s", value) in effects, (setting, value)
 

@@ -12,16 +12,16 @@ from xml.etree import ElementTree
 
 import pytest
 
-from knobmenu.analysis.cost.gestures import perform_all, tally, time_gestures
-from knobmenu.analysis.cost.letters import Digrams, count_keystrokes, load_digrams, text_keystrokes
-from knobmenu.analysis.cost.page import cost_page, verdict
-from knobmenu.analysis.cost.picture import heat_picture, value_picture
-from knobmenu.analysis.cost.plain import plain_report
-from knobmenu.analysis.cost.profile import even_profile, read_profile
+from knobmenu.analysis.cost.gestures import count_gestures, perform_all, time_gestures
+from knobmenu.analysis.cost.letters import Digrams, count_keystrokes, count_text_keystrokes, load_digrams
+from knobmenu.analysis.cost.page import write_cost_page, write_verdict
+from knobmenu.analysis.cost.picture import draw_heat_picture, draw_value_picture
+from knobmenu.analysis.cost.plain import report_to_plain
+from knobmenu.analysis.cost.profile import make_even_profile, read_profile
 from knobmenu.analysis.cost.report import Cost, Report, report_costs
 from knobmenu.analysis.cost.routes import Model
 from knobmenu.analysis.cost.track import Track
-from knobmenu.analysis.cost.values import cost_of_value, costs_of_values
+from knobmenu.analysis.cost.values import measure_value_cost, measure_value_costs
 from knobmenu.design.home import Gestures, Home
 from knobmenu.design.menu import Menu
 from knobmenu.design.settings import Digits, Switch, TextSetting
@@ -117,30 +117,30 @@ def test_fast_turning_takes_no_more_detents_than_plain(report: Report) -> None:
     for cost in report.costs:
         for item in cost.values.listed if cost.values else ():
             if item.fast is not None and item.plain is not None:
-                assert tally(item.fast).gestures <= tally(item.plain).gestures
+                assert count_gestures(item.fast).gestures <= count_gestures(item.plain).gestures
                 compared += 1
     assert compared or not _has_fast_turning(report)
 
 
 def test_the_page_stands_alone_and_says_the_verdict_first(report: Report) -> None:
-    html = cost_page(report)
+    html = write_cost_page(report)
 
     assert "http://" not in html.replace("http://www.w3.org/2000/svg", "")
     assert "https://" not in html
     assert "<script" not in html
     first = html[html.index("<p ") : html.index("</p>")]
-    assert verdict(report)[0][:20] in first
+    assert write_verdict(report)[0][:20] in first
 
 
 def test_the_pictures_are_well_formed(report: Report) -> None:
-    ElementTree.fromstring(heat_picture(report))
+    ElementTree.fromstring(draw_heat_picture(report))
     for cost in report.costs:
         if cost.values is not None and len(cost.values.listed) > 1:
-            ElementTree.fromstring(value_picture(report.design, cost.key, cost.values))
+            ElementTree.fromstring(draw_value_picture(report.design, cost.key, cost.values))
 
 
 def test_the_report_goes_to_json(report: Report) -> None:
-    plain = json.loads(json.dumps(plain_report(report)))
+    plain = json.loads(json.dumps(report_to_plain(report)))
 
     assert len(plain["costs"]) == len(report.costs)
     assert plain["operators"]["detent"]["source"].startswith("Assumption")
@@ -196,7 +196,7 @@ def test_a_profile_that_is_wrong_is_refused(text: str, said: str) -> None:
 def test_an_even_profile_uses_everything_alike() -> None:
     design = demo("radio")
 
-    assert {even_profile(design).probability(part.key) for part in design.settings} == {1 / 21}
+    assert {make_even_profile(design).get_probability(part.key) for part in design.settings} == {1 / 21}
 
 
 # Texts.
@@ -256,17 +256,17 @@ def test_the_digrams_can_be_counted_again() -> None:
 def test_a_text_that_holds_no_letters_has_no_keystrokes() -> None:
     setting = TextSetting(key="t", label="T", characters="01")
 
-    assert text_keystrokes(setting, load_digrams(), Model(demo("radio")).weights, held=False) is None
+    assert count_text_keystrokes(setting, load_digrams(), Model(demo("radio")).weights, held=False) is None
 
 
 def test_values_beyond_a_limit_are_not_counted() -> None:
     design = demo("radio")
     start = make_initial_state(design)
-    values = costs_of_values(design, start, "volume", Model(design).weights)
+    values = measure_value_costs(design, start, "volume", Model(design).weights)
 
     assert values is not None
     assert [item.value for item in values.listed if item.least is None] == list(range(21, 31))
-    assert cost_of_value(design, start, "volume", 20, Model(design).weights).plain is not None
+    assert measure_value_cost(design, start, "volume", 20, Model(design).weights).plain is not None
 
 
 def test_the_instrument_is_counted_in_two_seconds_and_other_demos_in_a_fifth() -> None:
@@ -305,7 +305,7 @@ def test_values_of_digits_turned_at_home_cost_their_distance_and_are_kept_when_p
     start = make_initial_state(design)
 
     for value in (875, 999, 1000, 1080):
-        way = cost_of_value(design, start, "frequency", value, Model(design).weights).plain
+        way = measure_value_cost(design, start, "frequency", value, Model(design).weights).plain
         assert way is not None
-        assert tally(way).detents == abs(value - 1000)
+        assert count_gestures(way).detents == abs(value - 1000)
         assert get_value(design, perform_all(design, start, way)[0], "frequency") == value

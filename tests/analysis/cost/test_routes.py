@@ -8,17 +8,17 @@ from pathlib import Path
 
 import pytest
 
-from knobmenu.analysis.cost.gestures import tally
+from knobmenu.analysis.cost.gestures import count_gestures
 from knobmenu.analysis.cost.routes import (
     Model,
     Route,
-    direct_routes,
-    least_route_to_condition,
-    least_route_to_screen,
-    least_route_to_value,
-    least_routes,
+    find_direct_routes,
+    find_least_route_to_condition,
+    find_least_route_to_screen,
+    find_least_route_to_value,
+    find_least_routes,
 )
-from knobmenu.analysis.cost.ways import list_reached
+from knobmenu.analysis.cost.ways import make_names_of_reached
 from knobmenu.design.conditions import All, AtLeast, Equal
 from knobmenu.device.device import Device
 from knobmenu.errors import DesignError
@@ -58,7 +58,7 @@ def test_routes_weigh_what_dijkstra_finds_on_the_graph_of_all_states() -> None:
     compared = changing = 0
     for seed, model in small_models(sampled(500, 30)):
         start = make_initial_state(model.design)
-        at_start = set(list_reached(model.design)(start, ()))
+        at_start = set(make_names_of_reached(model.design)(start, ()))
         direct = walks(model.design, start, frozen=True, reports=False)
         everything = walks(model.design, start, frozen=False, reports=True)
         if not (direct.done and everything.done):
@@ -67,9 +67,9 @@ def test_routes_weigh_what_dijkstra_finds_on_the_graph_of_all_states() -> None:
             **least_weights(everything, model.weights, at_start),
             **least_weights(direct, model.weights, at_start),
         }
-        found = least_routes(model, start, parts(model)).routes
+        found = find_least_routes(model, start, parts(model)).routes
         for key in parts(model):
-            weight = model.weights.of_way(found[key].way) if key in found else None
+            weight = model.weights.weigh_way(found[key].way) if key in found else None
             assert weight == expected.get(key), (seed, key)
             compared += 1
             changing += key in found and bool(found[key].changed)
@@ -81,11 +81,11 @@ def test_routes_weigh_what_dijkstra_finds_on_the_graph_of_all_states() -> None:
 def test_direct_routes_have_as_few_gestures_as_a_breadth_first_search() -> None:
     for seed, model in small_models(sampled(500, 60)):
         start = make_initial_state(model.design)
-        at_start = set(list_reached(model.design)(start, ()))
+        at_start = set(make_names_of_reached(model.design)(start, ()))
         everything = walks(model.design, start, frozen=True, reports=False)
         assert everything.done
         fewest = fewest_gestures(everything, at_start)
-        for key, route in direct_routes(model, start, parts(model)).items():
+        for key, route in find_direct_routes(model, start, parts(model)).items():
             if not route.tally.waits:
                 assert route.tally.gestures == fewest[key], (seed, key)
 
@@ -95,8 +95,8 @@ def test_direct_routes_of_demos_have_as_few_gestures_as_a_breadth_first_search(n
     model = demo(name)
     start = make_initial_state(model.design)
     everything = walks(model.design, start, frozen=True, reports=False, most_states=sampled(40_000, 5_000))
-    fewest = fewest_gestures(everything, set(list_reached(model.design)(start, ())))
-    found = direct_routes(model, start, parts(model))
+    fewest = fewest_gestures(everything, set(make_names_of_reached(model.design)(start, ())))
+    found = find_direct_routes(model, start, parts(model))
 
     # Where menus reopen at the last used entry there are too many states to walk through all of them; the walk is
     # breadth first, so that what it has seen by then it has seen at its fewest.
@@ -111,12 +111,12 @@ def test_routes_of_demos_that_change_settings_weigh_what_dijkstra_finds(name: st
     """The walks vary every setting that a condition on the way reads, gesture by gesture; there are too many others."""
     model = demo(name)
     start = make_initial_state(model.design)
-    found = least_routes(model, start, parts(model)).routes
-    direct = direct_routes(model, start, parts(model))
+    found = find_least_routes(model, start, parts(model)).routes
+    direct = find_direct_routes(model, start, parts(model))
     compared = 0
     seen: dict[frozenset[str], dict[str, int]] = {}
     for key in parts(model):
-        cone = model.reading.cone([key])
+        cone = model.reading.build_cone([key])
         if key in direct or cone.readouts or len(cone.settings) > sampled(3, 1):
             continue
         if cone.settings not in seen and len(seen) == sampled(100, 3):
@@ -125,7 +125,7 @@ def test_routes_of_demos_that_change_settings_weigh_what_dijkstra_finds(name: st
             everything = walks(model.design, start, varying=cone.settings, most_states=sampled(60_000, 10_000))
             seen[cone.settings] = least_weights(everything, model.weights, set()) if everything.done else {}
         if key in seen[cone.settings]:
-            assert model.weights.of_way(found[key].way) == seen[cone.settings][key], key
+            assert model.weights.weigh_way(found[key].way) == seen[cone.settings][key], key
             compared += 1
 
     assert compared > 0 or name in ("darkroom", "proofer", "radio")
@@ -149,24 +149,24 @@ def reaches(route: Route, key: str) -> bool:
 @pytest.mark.parametrize("name", DEMO_NAMES)
 def test_every_part_of_a_demo_has_a_route_whose_trace_does_what_it_says(name: str) -> None:
     model = demo(name)
-    found = least_routes(model, make_initial_state(model.design), parts(model))
+    found = find_least_routes(model, make_initial_state(model.design), parts(model))
 
     assert found.undecided == {}
     assert found.routes.keys() == set(parts(model))
     for key, route in found.routes.items():
         assert reaches(route, key), (key, route.trace)
-        assert route.tally == tally(route.way)
+        assert route.tally == count_gestures(route.way)
 
 
 def test_traces_of_generated_designs_do_what_they_say() -> None:
     for seed, model in small_models(sampled(500, 60)):
-        for key, route in least_routes(model, make_initial_state(model.design), parts(model)).routes.items():
+        for key, route in find_least_routes(model, make_initial_state(model.design), parts(model)).routes.items():
             assert reaches(route, key), (seed, key, route.trace)
 
 
 def test_a_hidden_entry_is_reached_over_the_setting_that_shows_it() -> None:
     model = demo("radio")
-    route = least_routes(model, make_initial_state(model.design), ["mw"]).routes["mw"]
+    route = find_least_routes(model, make_initial_state(model.design), ["mw"]).routes["mw"]
 
     assert route.changed == ("station", "band")
     assert route.reported == ()
@@ -174,7 +174,7 @@ def test_a_hidden_entry_is_reached_over_the_setting_that_shows_it() -> None:
 
 def test_what_needs_a_report_says_which() -> None:
     model = demo("proofer")
-    route = least_routes(model, make_initial_state(model.design), ["heat-off"]).routes["heat-off"]
+    route = find_least_routes(model, make_initial_state(model.design), ["heat-off"]).routes["heat-off"]
 
     assert route.reported == ("heat",)
     assert route.tally.reports == 1
@@ -184,7 +184,7 @@ def test_a_route_to_a_condition_ends_where_it_holds() -> None:
     model = demo("radio")
     start = make_initial_state(model.design)
     condition = All((Equal("station", "by-hand"), AtLeast("bass", 3)))
-    route = least_route_to_condition(model, start, condition)
+    route = find_least_route_to_condition(model, start, condition)
 
     assert route is not None
     # With the knob held a detent is worth ten steps, and the bass ends at 6.
@@ -208,9 +208,9 @@ def test_a_route_to_a_value_keeps_it_in_as_few_gestures_as_any() -> None:
                     at = (setting.key, get_value(model.design, state, setting.key))
                     fewest[at] = min(fewest.get(at, distance), distance)
         for (key, value), weight in fewest.items():
-            route = least_route_to_value(model, start, key, value)
+            route = find_least_route_to_value(model, start, key, value)
             assert route is not None, (seed, key, value)
-            assert model.weights.of_way(route.way) == weight, (seed, key, value)
+            assert model.weights.weigh_way(route.way) == weight, (seed, key, value)
             compared += 1
 
     assert compared > 100
@@ -218,7 +218,7 @@ def test_a_route_to_a_value_keeps_it_in_as_few_gestures_as_any() -> None:
 
 def test_a_route_to_a_screen_opens_it() -> None:
     model = demo("instrument")
-    route = least_route_to_screen(model, make_initial_state(model.design), Mode.EDITING, "threshold")
+    route = find_least_route_to_screen(model, make_initial_state(model.design), Mode.EDITING, "threshold")
 
     assert route is not None
     assert identify_screen(route.end) == (Mode.EDITING, "threshold")
@@ -228,7 +228,7 @@ def test_a_route_to_a_screen_opens_it() -> None:
 def test_a_route_to_a_value_beyond_a_limit_moves_the_limit_first(name: str, key: str, value: int) -> None:
     model = demo(name)
     start = make_initial_state(model.design)
-    route = least_route_to_value(model, start, key, value)
+    route = find_least_route_to_value(model, start, key, value)
 
     assert route is not None
     assert get_value(model.design, route.end, key) == value
@@ -240,4 +240,4 @@ def test_a_route_to_a_value_beyond_a_limit_moves_the_limit_first(name: str, key:
 def test_a_value_that_no_one_can_set_has_no_route() -> None:
     model = demo("radio")
 
-    assert least_route_to_value(model, make_initial_state(model.design), "volume", 99) is None
+    assert find_least_route_to_value(model, make_initial_state(model.design), "volume", 99) is None

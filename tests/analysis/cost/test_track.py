@@ -7,7 +7,7 @@ from heapq import heappop, heappush
 
 import pytest
 
-from knobmenu.analysis.cost.track import Track, least_turning, turning_weight
+from knobmenu.analysis.cost.track import Track, find_least_turning, weigh_turning
 from knobmenu.analysis.cost.weights import Weights
 from tests.sampling import WHOLE
 
@@ -38,7 +38,7 @@ def test_turning_weighs_what_a_search_finds(wraps: bool, coarse: int) -> None:
         for start in range(size) if size < 40 else chance.sample(range(size), 6):
             best = searched(track, start)
             for end in range(size):
-                assert turning_weight(track, start, end, WEIGHTS) == best[end], (track, start, end)
+                assert weigh_turning(track, start, end, WEIGHTS) == best[end], (track, start, end)
 
 
 def test_turning_arrives() -> None:
@@ -47,7 +47,7 @@ def test_turning_arrives() -> None:
         track = Track(chance.randint(1, 60), chance.random() < 0.5, chance.choice((0, 3, 10)))
         start, end = chance.randrange(track.size), chance.randrange(track.size)
         place = start
-        for run in least_turning(track, start, end, WEIGHTS):
+        for run in find_least_turning(track, start, end, WEIGHTS):
             for _ in range(run.detents):
                 place += (track.coarse if run.kind == "held" else 1) * (1 if run.amount > 0 else -1)
                 place = place % track.size if track.wraps else min(max(place, 0), track.size - 1)
@@ -57,4 +57,4 @@ def test_turning_arrives() -> None:
 def test_a_track_of_billions_of_places_takes_no_longer() -> None:
     track = Track(2**31, False, 10)
 
-    assert sum(run.detents for run in least_turning(track, 0, 2**30 + 7, WEIGHTS)) == 2**30 // 10 + 1 + 1
+    assert sum(run.detents for run in find_least_turning(track, 0, 2**30 + 7, WEIGHTS)) == 2**30 // 10 + 1 + 1

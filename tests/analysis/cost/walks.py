@@ -8,7 +8,7 @@ from typing import NamedTuple
 import networkx
 
 from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, WAIT, Gesture, perform
-from knobmenu.analysis.cost.ways import list_reached
+from knobmenu.analysis.cost.ways import make_names_of_reached
 from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.domains import find_all_thresholds
 from knobmenu.design.whole import Design
@@ -83,7 +83,7 @@ def walks(
         varying: The settings whose values and drafts the walk changes; None: all.
         most_states: States after which to give up.
     """
-    names = list_reached(design)
+    names = make_names_of_reached(design)
     gestures = single_gestures(design, reports)
     states, numbers = [start], {strip_time(start): 0}
     edges: list[Edge] = []
@@ -135,7 +135,7 @@ def least_weights(found: Walks, weights: Weights, names_at_start: set[str]) -> d
     distance = distances(found, weights)
     least = dict.fromkeys(names_at_start, 0)
     for edge in found.edges:
-        total = distance[edge.start] + weights.of(edge.gesture)
+        total = distance[edge.start] + weights.weigh(edge.gesture)
         for name in edge.names:
             least[name] = min(least.get(name, total), total)
     return least
@@ -147,7 +147,7 @@ def distances(found: Walks, weights: Weights) -> dict[int, int]:
     graph.add_node(0)
     lightest: dict[tuple[int, int], int] = {}
     for edge in found.edges:
-        ends, weight = (edge.start, edge.end), weights.of(edge.gesture)
+        ends, weight = (edge.start, edge.end), weights.weigh(edge.gesture)
         lightest[ends] = min(lightest.get(ends, weight), weight)
     graph.add_weighted_edges_from((*ends, weight) for ends, weight in lightest.items())
     return dict(networkx.single_source_dijkstra_path_length(graph, 0))

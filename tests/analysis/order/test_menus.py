@@ -9,11 +9,11 @@ from pathlib import Path
 import attrs
 import pytest
 
-from knobmenu.analysis.cost.profile import Profile, even_profile, read_profile
+from knobmenu.analysis.cost.profile import Profile, make_even_profile, read_profile
 from knobmenu.analysis.cost.report import report_costs
-from knobmenu.analysis.order.grouping import group_menu, grouping_cost, least_grouping
-from knobmenu.analysis.order.menus import OrderRules, order_menus, reorder, trips_through, usage_of
-from knobmenu.analysis.order.report import order_page, plain_orders, verdict
+from knobmenu.analysis.order.grouping import count_grouping_cost, find_least_grouping, group_menu
+from knobmenu.analysis.order.menus import OrderRules, find_usage, list_trips, order_menus, reorder
+from knobmenu.analysis.order.report import orders_to_plain, write_order_page, write_verdict
 from knobmenu.cli.main import main
 from knobmenu.design.home import Home
 from knobmenu.design.menu import Menu
@@ -69,7 +69,7 @@ def test_no_order_of_a_small_menu_is_counted_cheaper_than_the_one_that_is_advise
 
 def test_with_the_back_entry_last_and_people_leaving_by_it_every_order_is_as_good() -> None:
     design = switches(6)
-    (found,) = order_menus(design, profile=even_profile(design))
+    (found,) = order_menus(design, profile=make_even_profile(design))
 
     assert not found.changes
 
@@ -102,7 +102,7 @@ def test_rules_that_cannot_be_kept_are_refused(rules: OrderRules, menus: list[st
 
 def test_a_hidden_entry_takes_no_detent() -> None:
     design = demo("radio")
-    trips = trips_through(usage_of(design, read_profile(RADIO_USE, design)), "main")
+    trips = list_trips(find_usage(design, read_profile(RADIO_USE, design)), "main")
 
     # Band, FM and MW are hidden while the station is not tuned by hand.
     assert all(trip.shown[1:4] == (0, 0, 0) for trip in trips.trips)
@@ -127,9 +127,9 @@ def test_the_orders_are_told_as_words_data_and_a_page() -> None:
     orders = order_menus(design)
     before, after = report_costs(design), report_costs(reorder(design, orders))
 
-    assert "1 of 5 menus" in verdict(orders, before, after)[0]
-    assert plain_orders(design, orders, before, after)["menus"][0]["proved"]
-    assert "<table>" in order_page(design, orders, before, after)
+    assert "1 of 5 menus" in write_verdict(orders, before, after)[0]
+    assert orders_to_plain(design, orders, before, after)["menus"][0]["proved"]
+    assert "<table>" in write_order_page(design, orders, before, after)
 
 
 # Grouping.
@@ -149,18 +149,18 @@ def test_a_grouping_costs_what_the_best_of_all_costs() -> None:
         ]
         if not cuts:
             with pytest.raises(ValueError, match="do not fit"):
-                least_grouping(weights, by_back, most, longest)
+                find_least_grouping(weights, by_back, most, longest)
             continue
-        best = min(grouping_cost(weights, starts, by_back) for starts in cuts)
-        found = least_grouping(weights, by_back, most, longest)
+        best = min(count_grouping_cost(weights, starts, by_back) for starts in cuts)
+        found = find_least_grouping(weights, by_back, most, longest)
         assert found.cost == pytest.approx(best)
-        assert grouping_cost(weights, found.starts, by_back) == pytest.approx(found.cost)
+        assert count_grouping_cost(weights, found.starts, by_back) == pytest.approx(found.cost)
 
 
 def test_a_grouped_menu_costs_what_its_grouping_says() -> None:
     design = switches(9)
     profile = read_profile("format = 1\nuse = { s0 = 1, s4 = 5, s5 = 2, s8 = 9 }\nleaving = { back = 1 }\n", design)
-    grouped, found = group_menu(design, usage_of(design, profile), "main", most_groups=4, longest=5)
+    grouped, found = group_menu(design, find_usage(design, profile), "main", most_groups=4, longest=5)
 
     # The press at home that opens the list, and the one that turns the switch over.
     assert report_costs(grouped, profile=profile).expected == pytest.approx(found.cost + 2)

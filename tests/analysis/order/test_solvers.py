@@ -7,8 +7,8 @@ import time
 
 import pytest
 
-from knobmenu.analysis.order.search import Prices, lower_bound, search_order
-from knobmenu.analysis.order.solvers import Method, least_order, orders
+from knobmenu.analysis.order.search import Prices, compute_lower_bound, search_order
+from knobmenu.analysis.order.solvers import Method, find_least_order, walk_orders
 from knobmenu.analysis.order.trips import Constraints, Trip, Trips, merge
 from tests.sampling import sampled
 
@@ -61,16 +61,16 @@ def test_an_order_costs_what_the_best_of_all_orders_costs(kind: str, hiding: str
     for _ in range(sampled(60, 12)):
         count = chance.randint(2, sampled(8, 6) if chance.random() < 0.2 else 5)
         trips, constraints = some_trips(chance, count, kind, hiding, wraps), some_constraints(chance, count)
-        best = min((trips.cost(order) for order in orders(count, constraints)), default=None)
+        best = min((trips.compute_cost(order) for order in walk_orders(count, constraints)), default=None)
         if best is None:
             with pytest.raises(ValueError, match="constraints"):
-                least_order(trips, constraints)
+                find_least_order(trips, constraints)
             continue
-        solution = least_order(trips, constraints)
+        solution = find_least_order(trips, constraints)
         assert constraints.allow(solution.order)
         assert solution.proved
         assert solution.cost == pytest.approx(best, abs=1e-9), (solution, trips, constraints)
-        assert lower_bound(trips) <= best + 1e-9
+        assert compute_lower_bound(trips) <= best + 1e-9
 
 
 @pytest.mark.parametrize(
@@ -85,7 +85,7 @@ def test_an_order_costs_what_the_best_of_all_orders_costs(kind: str, hiding: str
     ],
 )
 def test_each_case_has_its_method(kind: str, hiding: str, wraps: bool, method: Method) -> None:
-    assert least_order(some_trips(random.Random(7), 6, kind, hiding, wraps)).method == method
+    assert find_least_order(some_trips(random.Random(7), 6, kind, hiding, wraps)).method == method
 
 
 def test_entries_that_may_be_hidden_are_sorted_by_use_over_probability() -> None:
@@ -93,7 +93,7 @@ def test_entries_that_may_be_hidden_are_sorted_by_use_over_probability() -> None
     shown = (1.0, 0.5, 0.25)
     trips = merge(3, False, [Trip(None, entry, often, shown) for entry, often in enumerate((3.0, 2.0, 2.0))])
 
-    assert least_order(trips).order == (2, 1, 0)
+    assert find_least_order(trips).order == (2, 1, 0)
 
 
 @pytest.mark.parametrize("hiding", HIDING)
@@ -105,29 +105,31 @@ def test_the_quick_cost_is_the_cost(hiding: str, wraps: bool) -> None:
         prices = Prices(trips)
         for _ in range(20):
             order = tuple(chance.sample(range(7), 7))
-            assert prices.cost(order) == pytest.approx(trips.cost(order))
+            assert prices.compute_cost(order) == pytest.approx(trips.compute_cost(order))
 
 
 @pytest.mark.parametrize("wraps", [False, True])
 def test_a_longer_list_is_searched_and_its_bound_holds(wraps: bool) -> None:
     trips = some_trips(random.Random(5), 24, "last-used", "none", wraps)
-    solution = least_order(trips)
+    solution = find_least_order(trips)
 
     assert solution.method == "searched"
-    assert solution.bound <= solution.cost <= trips.cost(range(24))
+    assert solution.bound <= solution.cost <= trips.compute_cost(range(24))
 
 
 def test_a_search_finds_the_best_order_where_that_is_known() -> None:
     for seed in range(sampled(20, 5)):
         trips = some_trips(random.Random(seed), 8, "last-used", "none")
-        assert trips.cost(search_order(trips, Constraints(), 4000)) == pytest.approx(least_order(trips).cost)
+        assert trips.compute_cost(search_order(trips, Constraints(), 4000)) == pytest.approx(
+            find_least_order(trips).cost
+        )
 
 
 def test_a_searched_order_keeps_the_constraints() -> None:
     chance = random.Random(6)
     trips = some_trips(chance, 25, "last-used", "none")
     constraints = Constraints({24: 24, 0: 3}, (frozenset({4, 9, 14}),), ((20, 10, 5),))
-    solution = least_order(trips, constraints)
+    solution = find_least_order(trips, constraints)
 
     assert constraints.allow(solution.order)
 
@@ -135,6 +137,6 @@ def test_a_searched_order_keeps_the_constraints() -> None:
 def test_twenty_two_entries_are_ordered_in_seconds() -> None:
     trips = some_trips(random.Random(3), 22, "last-used", "none")
     before = time.process_time()
-    assert least_order(trips).method == "subsets"
+    assert find_least_order(trips).method == "subsets"
 
     assert time.process_time() - before < 8

@@ -12,15 +12,15 @@ from knobmenu.analysis.check.findings import RULES, Finding, Report, Severity
 from knobmenu.errors import printable
 
 
-def report_words(report: Report, file: str, line_of: Callable[[str], int]) -> str:
+def write_report(report: Report, file: str, line_of: Callable[[str], int]) -> str:
     """Return a report as lines, each finding as a compiler writes it, and how many there are."""
     lines: list[str] = []
     for finding in report.findings:
-        lines += _finding_words(finding, file, line_of(finding.place))
-    return "\n".join([*lines, summary(report)])
+        lines += _write_finding(finding, file, line_of(finding.place))
+    return "\n".join([*lines, summarize(report)])
 
 
-def _finding_words(finding: Finding, file: str, line: int) -> Iterator[str]:
+def _write_finding(finding: Finding, file: str, line: int) -> Iterator[str]:
     where = f"{file}:{line}" if line else file
     severity = f"{finding.severity.value}, accepted" if finding.accepted else finding.severity.value
     yield printable(f"{where}: {severity}: {finding.place}: {finding.message} [{finding.rule}]")
@@ -32,24 +32,24 @@ def _finding_words(finding: Finding, file: str, line: int) -> Iterator[str]:
         yield printable(f"    To see it: knobmenu play {shlex.quote(file)} {shlex.quote(finding.trace)}")
 
 
-def summary(report: Report) -> str:
+def summarize(report: Report) -> str:
     """Return how many findings of each severity a report has."""
-    counts = [count_words(len(report.open(severity)), severity.value) for severity in Severity]
+    counts = [format_count(len(report.list_open(severity)), severity.value) for severity in Severity]
     accepted = sum(bool(finding.accepted) for finding in report.findings)
     rest = f"; {accepted} accepted" if accepted else ""
-    return f"{', '.join(counts)}{rest}. {count_words(report.states, 'state')} looked at."
+    return f"{', '.join(counts)}{rest}. {format_count(report.states, 'state')} looked at."
 
 
-def count_words(number: int, name: str) -> str:
+def format_count(number: int, name: str) -> str:
     """Return a number with a name, in the plural unless it is one."""
     return f"{number:,} {name}" if number == 1 else f"{number:,} {name}s"
 
 
-def report_data(report: Report, file: str, line_of: Callable[[str], int]) -> dict[str, Any]:
+def report_to_plain(report: Report, file: str, line_of: Callable[[str], int]) -> dict[str, Any]:
     """Return a report as plain data."""
     return {
         "file": file,
-        "counts": {severity.value: len(report.open(severity)) for severity in Severity},
+        "counts": {severity.value: len(report.list_open(severity)) for severity in Severity},
         "states": report.states,
         "findings": [
             {
@@ -63,7 +63,7 @@ def report_data(report: Report, file: str, line_of: Callable[[str], int]) -> dic
     }
 
 
-def rules_words() -> str:
+def describe_rules() -> str:
     """Return the kinds of finding as lines."""
     return "\n".join(
         f"{rule.key:22} {rule.severity.value:8} {rule.title}\n{'':31} {rule.why}" for rule in RULES.values()
