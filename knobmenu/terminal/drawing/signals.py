@@ -21,15 +21,15 @@ def lamp_row(lamp: Lamp, lit: bool, flashing: bool = False, dark: bool = False) 
         flashing: Whether it flashes once just now.
         dark: Whether a blinking lamp is in the dark half of its period.
     """
-    shines = flashing or (lit and not (dark and lamp.blink_ms))
-    ink = _ink(lamp) if shines else "lamp-off"
-    return merge(
-        [
-            Run("● " if shines else "○ ", ink),
-            Run(f"{lamp.label} ", "text"),
-            Run(describe_lamp(lamp, lit, flashing), "strong" if lit or flashing else "dim"),
-        ]
-    )
+    ink = "strong" if lit or flashing else "dim"
+    said = describe_lamp(lamp, lit, flashing)
+    return merge([_mark(lamp, lit, flashing, dark), Run(f"{lamp.label} ", "text"), Run(said, ink)])
+
+
+@lru_cache(maxsize=512)
+def short_lamp_row(lamp: Lamp, lit: bool, flashing: bool = False, dark: bool = False) -> Row:
+    """Draw a lamp with its label alone, as `lamp_row` does where there is room."""
+    return merge([_mark(lamp, lit, flashing, dark), Run(lamp.label, "strong" if lit or flashing else "dim")])
 
 
 @lru_cache(maxsize=64)
@@ -38,6 +38,11 @@ def sounder_row(sound: Sound | None) -> Row:
     if sound is None:
         return (Run("♪ ", "lamp-off"), Run("silent", "dim"))
     return (Run("♪ ", "accent"), Run(describe_sound(sound), "strong"))
+
+
+def _mark(lamp: Lamp, lit: bool, flashing: bool, dark: bool) -> Run:
+    shines = flashing or (lit and not (dark and lamp.blink_ms))
+    return Run("● " if shines else "○ ", _ink(lamp) if shines else "lamp-off")
 
 
 def _ink(lamp: Lamp) -> str:

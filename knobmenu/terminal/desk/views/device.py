@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 from knobmenu.design.hardware import Lamp
@@ -9,12 +10,12 @@ from knobmenu.design.whole import Design
 from knobmenu.machine.effects import Effect, Flash, Sound
 from knobmenu.machine.indicators import find_lit_lamps
 from knobmenu.picture.display import Blink, draw, find_row_middles
-from knobmenu.picture.fitting import cut, fit, wrap
+from knobmenu.picture.fitting import cut, fit, measure_width, wrap
 from knobmenu.picture.forms import Form, Manner, measure_size
 from knobmenu.picture.runs import Drawing, Row, Run, count_cells, merge
 from knobmenu.session.facts import list_unseen_cautions
 from knobmenu.session.part import Part
-from knobmenu.terminal.drawing.signals import lamp_row, sounder_row
+from knobmenu.terminal.drawing.signals import lamp_row, short_lamp_row, sounder_row
 
 
 def draw_device(
@@ -87,17 +88,35 @@ def _signals(
     remark: str,
     columns: int,
 ) -> Row:
-    """Say what lamps and sounder do; the lamps that shine come first where there is not room for all."""
-    runs: list[Run] = []
+    """Say what lamps and sounder do.
+
+    Where there is not room for all, a silent sounder is left out; then the lamps have only their labels; then what
+    shines or sounds comes first.
+    """
+    head: list[Run] = []
     if label:
-        runs.append(Run(f"{label} ", "strong"))
-        runs.append(Run(f"{remark}  ", "dim" if remark.startswith("=") else "caution"))
+        head.append(Run(f"{label} ", "strong"))
+        head.append(Run(f"{remark}  ", "dim" if remark.startswith("=") else "caution"))
     flashing = {effect.lamp for effect in effects if isinstance(effect, Flash)}
-    rows = [
-        lamp_row(lamp, shines, lamp.key in flashing, blink == "other") for lamp, shines in zip(lamps, lit, strict=True)
-    ]
-    if has_sounder:
-        rows.append(sounder_row(next((effect for effect in effects if isinstance(effect, Sound)), None)))
-    for row in rows:
-        runs += [*row, Run("   ", "dim")]
-    return fit(runs, columns)
+    states = [(lamp, shines, lamp.key in flashing) for lamp, shines in zip(lamps, lit, strict=True)]
+    sound = next((effect for effect in effects if isinstance(effect, Sound)), None)
+    sounder = (sounder_row(sound),) if has_sounder else ()
+    dark = blink == "other"
+    sounding = sounder if sound else ()
+    for draw_lamp, gap in ((lamp_row, 3), (short_lamp_row, 2)):
+        shown = [draw_lamp(*state, dark) for state in states]
+        for rows in ([*shown, *sounder], [*shown, *sounding]):
+            runs = [*head, *_join(rows, gap)]
+            if measure_width(runs) <= columns:
+                return tuple(runs)
+    states.sort(key=lambda state: not (state[1] or state[2]))
+    return fit([*head, *_join([*sounding, *(short_lamp_row(*state, dark) for state in states)], 2)], columns)
+
+
+def _join(rows: Sequence[Row], gap: int) -> list[Run]:
+    """Put rows into one, so many blanks apart. [terminal cells]"""
+    runs: list[Run] = []
+    for number, row in enumerate(rows):
+        runs += [Run(" " * gap, "dim")] if number else []
+        runs += row
+    return runs
