@@ -1,11 +1,12 @@
-"""Verdict and plan in words, for the command line and for the screen."""
+"""Verdict, plan and filter in words, for the command line and for the screen."""
 
 from __future__ import annotations
 
 import math
 
+from knobmenu.bench.chain import Chain
 from knobmenu.bench.figures import format_number, percent
-from knobmenu.bench.filter import Filter, crossings
+from knobmenu.bench.filter import Filter, crossings, judge
 from knobmenu.bench.plan import Plan, Proposal
 from knobmenu.bench.verdict import Reached, Verdict
 
@@ -19,6 +20,15 @@ def answer(found: Verdict) -> str:
     reached = found.worst.turns_per_s
     speed = f"right only up to {format_number(reached, 2)} turns/s" if reached else "right at no speed that was tried"
     return f"No: it counts {speed}{corner}; the target is {target:g} turns/s (error rate at most {limit})."
+
+
+def answer_briefly(found: Verdict) -> str:
+    """Write the answer in a few words, for a title."""
+    target, reached = found.target_turns_per_s, found.worst.turns_per_s
+    if found.is_yes:
+        return f"yes: right up to the target of {target:g} turns/s"
+    speed = f"right only up to {format_number(reached, 2)} turns/s" if reached else "right at no speed"
+    return f"no: {speed}; the target is {target:g}"
 
 
 def format_reached(one: Reached, searched_to_turns_per_s: float) -> str:
@@ -67,3 +77,15 @@ def heading(found: Plan) -> str:
     if found.reason:
         return f"{wrong} Nothing in the list of remedies reaches the target, because {found.reason}. What helps:"
     return f"{wrong} What helps, the cheapest first:"
+
+
+def describe_filter(chain: Chain) -> str:
+    """Write what the filter of a chain delays, removes and passes, as what follows "the filter"."""
+    part = chain.encoder
+    found = judge(chain.filter, part.phase_error_deg, part.dwell_tolerance_deg)
+    return (
+        f"delays {format_number(found.opening_delay_s * 1000, 2)} ms opening,"
+        f" {format_number(found.closing_delay_s * 1000, 2)} ms closing,"
+        f" removes bounce to {format_number(found.longest_bounce_removed_s * 1000, 2)} ms,"
+        f" passes {format_number(found.fastest_periods_per_s / part.pulses_per_turn, 2)} turns/s"
+    )

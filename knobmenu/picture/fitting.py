@@ -62,6 +62,11 @@ def draw_pane(title: str, rows: list[Row], columns: int, height: int, key: str =
     return (head, *rows[: max(height - 1, 0)])
 
 
+def find_first_shown(place: int, count: int, room: int) -> int:
+    """Return where a list begins that is too long for its room, with the row at a place in the middle if possible."""
+    return max(0, min(place - room // 2, count - room))
+
+
 def wrap(text: str, columns: int) -> list[str]:
     """Wrap a text to a width, at spaces where there are some.
 

@@ -7,13 +7,12 @@ from collections.abc import Sequence
 from knobmenu.bench import wording
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.figures import format_number
-from knobmenu.bench.filter import judge
 from knobmenu.bench.parameters import Parameter
 from knobmenu.bench.plan import Plan
 from knobmenu.bench.presses import PressVerdict
 from knobmenu.bench.verdict import Row as Tried
 from knobmenu.bench.verdict import Verdict
-from knobmenu.picture.fitting import cut, draw_pane, fit, wrap
+from knobmenu.picture.fitting import cut, draw_pane, find_first_shown, fit, wrap
 from knobmenu.picture.runs import Drawing, Row, Run, merge
 from knobmenu.terminal.drawing.frame import draw_top
 
@@ -45,8 +44,7 @@ def knob_list_rows(
     """
     room = max(height - 1, 1)
     lines = list_lines(parameters, height)
-    at = lines.index(chosen)
-    start = max(0, min(at - room // 2, len(lines) - room))
+    start = find_first_shown(lines.index(chosen), len(lines), room)
     rows: list[Row] = []
     for line in lines[start : start + room]:
         if line is None:
@@ -80,7 +78,7 @@ def line_of(parameters: Sequence[Parameter], chosen: int, height: int, row: int)
     """Return which knob stands in a row of the list, counted from its title; None where there is none."""
     room = max(height - 1, 1)
     lines = list_lines(parameters, height)
-    start = max(0, min(lines.index(chosen) - room // 2, len(lines) - room))
+    start = find_first_shown(lines.index(chosen), len(lines), room)
     place = start + row - 1
     line = lines[place] if row >= 1 and place < len(lines) else None
     return line if isinstance(line, int) else None
@@ -117,7 +115,7 @@ def table_rows(rows: Sequence[Tried], fresh: int, limit: float, columns: int, he
     title = "".join(f"{head:>{width}}" for head, width in zip(heads, _WIDTHS, strict=True))
     room = max(height - 1, 1)
     failing = next((number for number, one in enumerate(rows) if one.error_rate > limit), len(rows))
-    start = max(0, min(failing - room // 2, len(rows) - room))
+    start = find_first_shown(failing, len(rows), room)
     shown = [
         fit(_tried(one, start + number < fresh, limit, wide), columns)
         for number, one in enumerate(rows[start : start + room])
@@ -170,7 +168,7 @@ def advice_rows(
     fresh = found is not None and found.chain is chain
     title = "judging"
     if found is not None:
-        title = _speed_words(found) if fresh else f"before: {_speed_words(found)}"
+        title = wording.answer_briefly(found) if fresh else f"before: {wording.answer_briefly(found)}"
     if doing:
         title = f"{title} ({doing})"
     advised = plan is not None and plan.chain is chain
@@ -181,7 +179,7 @@ def advice_rows(
         for number, one in enumerate(plan.proposals, 1):
             lines += [(line, ink) for line in wrap(f"{number} {wording.proposal_words(one)}", columns)]
     # What a filter does follows from its parts alone, so it is always that of the chain as it is.
-    more = [(f"The filter {filter_words(chain)}.", "text")] if chain.filter.capacitor_f else []
+    more = [(f"The filter {wording.describe_filter(chain)}.", "text")] if chain.filter.capacitor_f else []
     if presses is not None:
         more.append((presses.advice, "text" if presses.chain is chain else "dim"))
     for words, ink in more:
@@ -194,33 +192,12 @@ def advice_rows(
     return draw_pane(cut(title, columns - 1), [(Run(line, ink),) for line, ink in lines], columns, height)
 
 
-def _speed_words(found: Verdict) -> str:
-    """Write the answer in a few words."""
-    target, reached = found.target_turns_per_s, found.worst.turns_per_s
-    if found.is_yes:
-        return f"yes: right up to the target of {target:g} turns/s"
-    speed = f"right only up to {format_number(reached, 2)} turns/s" if reached else "right at no speed"
-    return f"no: {speed}; the target is {target:g}"
-
-
 def about_rows(chain: Chain, parameter: Parameter, columns: int) -> Drawing:
     """Say what a knob is."""
     about = parameter.about
     if parameter.section == "filter" and parameter.key != "capacitor_f" and not chain.filter.capacitor_f:
         about = f"{about} Without a capacitor it changes nothing here."
     return (fit([Run(f"{parameter.label}: ", "dim"), Run(about, "text")], columns),)
-
-
-def filter_words(chain: Chain) -> str:
-    """Say what a filter delays, removes and passes."""
-    part = chain.encoder
-    found = judge(chain.filter, part.phase_error_deg, part.dwell_tolerance_deg)
-    return (
-        f"delays {format_number(found.opening_delay_s * 1000, 2)} ms opening,"
-        f" {format_number(found.closing_delay_s * 1000, 2)} ms closing,"
-        f" removes bounce to {format_number(found.longest_bounce_removed_s * 1000, 2)} ms,"
-        f" passes {format_number(found.fastest_periods_per_s / part.pulses_per_turn, 2)} turns/s"
-    )
 
 
 def bench_head_rows(name: str, changed: bool, message: str, ink: str, columns: int) -> Drawing:

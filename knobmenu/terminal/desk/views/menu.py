@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from knobmenu.design.whole import Kind
-from knobmenu.picture.fitting import draw_pane, fit
+from knobmenu.picture.fitting import draw_pane, find_first_shown, fit
 from knobmenu.picture.runs import Drawing, Row, Run
 from knobmenu.session.part import Part
 from knobmenu.session.tree import Line, walk_tree
@@ -34,7 +34,7 @@ def draw_menu(part: Part, columns: int, height: int) -> Drawing:
     lines = list(walk_tree(part.design, part.state))
     here = max((number for number, line in enumerate(lines) if line.here), default=0)
     room = max(height - 1, 1)
-    start = max(0, min(here - room // 2, len(lines) - room))
+    start = find_first_shown(here, len(lines), room)
     rows = [_row(line, columns) for line in lines[start : start + room]]
     return draw_pane("menu", rows, columns, height, SHOWN["pane_menu"])
 
