@@ -84,14 +84,12 @@ def playing(terminal: Terminal) -> None:
 
 def stopped(terminal: Terminal) -> None:
     playing(terminal)
-    terminal.type(" ")
-    terminal.wait_for("stopped", timeout=30)
+    terminal.type_and_wait(" ", "stopped", timeout=30)
 
 
 def at_the_end(terminal: Terminal) -> None:
     playing(terminal)
-    terminal.type("\x1b[F")
-    terminal.wait_for("ended", timeout=30)
+    terminal.type_and_wait("\x1b[F", "ended", timeout=30)
 
 
 def following(terminal: Terminal) -> None:
@@ -100,10 +98,8 @@ def following(terminal: Terminal) -> None:
 
 def writing_a_note(terminal: Terminal) -> None:
     following(terminal)
-    terminal.type("kept\r")
-    terminal.wait_for("noted: kept", timeout=30)
-    terminal.type("not yet")
-    terminal.wait_for("note: not yet_", timeout=30)
+    terminal.type_and_wait("kept\r", "noted: kept", timeout=30)
+    terminal.type_and_wait("not yet", "note: not yet_", timeout=30)
 
 
 def serving(terminal: Terminal) -> None:

@@ -200,8 +200,7 @@ def test_the_moderator_follows_in_a_second_terminal_and_writes_notes(study: Path
             moderator.type("frowns at é\x7fe menu")
             terminal.type(" ")
             moderator.wait_for("Colour", timeout=30)
-            moderator.type("\r")
-            moderator.wait_for("noted: frowns at e menu", timeout=30)
+            moderator.type_and_wait("\r", "noted: frowns at e menu", timeout=30)
             moderator.type("\x03")
             assert moderator.wait(30) == 130
         note = json.loads(notes_path(path).read_text())
@@ -217,8 +216,7 @@ def test_the_moderator_is_asked_for_a_code_and_may_take_the_one_offered(study: P
     sit_on_disk(study, least, 0)
     with Terminal((*KNOBMENU, "study", str(study))) as terminal:
         terminal.wait_for("Enter takes p02", timeout=30)
-        terminal.type("\r")
-        terminal.wait_for("I agree", timeout=30)
+        terminal.type_and_wait("\r", "I agree", timeout=30)
 
     assert sitting_path(study, "p02").exists()
 
@@ -238,8 +236,7 @@ def test_a_sitting_killed_before_its_first_mark_is_offered_and_continues(
     assert capsys.readouterr().out.splitlines()[1].endswith("interrupted, 0 of 8 tasks done")
     with Terminal((*KNOBMENU, "study", str(study))) as terminal:
         terminal.wait_for("Interrupted, continued by the same code: p01.", timeout=30)
-        terminal.type("p01\r")
-        terminal.wait_for("I agree", timeout=30)
+        terminal.type_and_wait("p01\r", "I agree", timeout=30)
         assert main(["study", str(study), "--list"]) == 0
         assert capsys.readouterr().out.splitlines()[1].endswith("goes on now, 0 of 8 tasks done")
 

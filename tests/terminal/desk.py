@@ -7,9 +7,6 @@ from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager
 from pathlib import Path
 
-from textual import events
-from textual.pilot import Pilot
-
 from knobmenu.bench.simulated import NamedChain
 from knobmenu.design.whole import Design
 from knobmenu.files.kept import full_name
@@ -20,24 +17,16 @@ from knobmenu.session.variants import Variant
 from knobmenu.terminal.app import KnobApp
 from knobmenu.terminal.backend.parser import KeyUp
 from knobmenu.terminal.desk.screen import DeskScreen
-from tests.terminal.settling import settle
+from tests.terminal.person import Person
 
 
-class Hand:
+class Hand(Person[KnobApp]):
     """Somebody at the desk."""
-
-    def __init__(self, app: KnobApp, pilot: Pilot[None]) -> None:
-        self.app = app
-        self.pilot = pilot
 
     @property
     def desk(self) -> DeskScreen:
         """The desk itself."""
         return self.app.desk
-
-    async def settle(self) -> None:
-        """Let everything that was asked be done and drawn."""
-        await settle(self.pilot)
 
     async def until(self, true: Callable[[], bool], timeout_s: float = 5.0) -> float:
         """Wait until something is true, for a slow machine long enough; return how long that took. [s]"""
@@ -47,24 +36,10 @@ class Hand:
             await self.pilot.pause(0.005)
         return time.monotonic() - began
 
-    async def key(self, *names: str, repeat: bool = False) -> None:
-        """Type keys, one after the other."""
-        for name in names:
-            event = events.Key(name, " " if name == "space" else name if len(name) == 1 else None)
-            if repeat:
-                event.is_repeat = True  # type: ignore[attr-defined]
-            self.app.post_message(event)
-        await self.settle()
-
     async def up(self, name: str) -> None:
         """Let a key go, in a terminal that tells."""
         self.app.post_message(KeyUp(name))
         await self.settle()
-
-    async def write(self, text: str) -> None:
-        """Write a line over what stands in the prompt, and answer with it."""
-        await self.key("ctrl+u", "ctrl+k")
-        await self.key(*("space" if character == " " else character for character in text), "enter")
 
     def shows(self, name: str) -> str:
         """Read what one thing shows; nothing where it is put away."""

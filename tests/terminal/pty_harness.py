@@ -256,6 +256,15 @@ class Terminal:
             f"the screen never showed {what if isinstance(what, str) else 'what was awaited'!r}; it shows\n{self.text}"
         )
 
+    def type_and_wait(self, keys: bytes | str, what: str | Callable[[str], bool], timeout: float = 10.0) -> str:
+        """Type keys, and wait until the screen shows a text, or is as asked; return it.
+
+        Raises:
+            AssertionError: It did not become so in time; says what it shows.
+        """
+        self.type(keys)
+        return self.wait_for(what, timeout)
+
     def type_until(self, keys: bytes | str, shows: str, timeout: float = 30.0) -> None:
         """Type keys until the screen shows a text: some screens take no key in their first moment.
 

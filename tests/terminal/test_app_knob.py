@@ -1,5 +1,7 @@
 """Turning, pressing and holding, by keys and by mouse."""
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from math import cos, pi, sin
 
 import pytest
@@ -18,6 +20,15 @@ def kinds(hand: Hand) -> list[type[Event]]:
 
 def detents(hand: Hand) -> list[int]:
     return [event.detents for event in hand.desk.session.list_events() if isinstance(event, Turn)]
+
+
+@asynccontextmanager
+async def at_telling_desk(design: Design) -> AsyncIterator[Hand]:
+    """Sit down at a desk whose terminal reports when a key is released."""
+    async with at_desk([design]) as hand:
+        hand.app.post_message(ReleasesReported(True))
+        await hand.settle()
+        yield hand
 
 
 @pytest.mark.parametrize(
@@ -54,9 +65,7 @@ async def test_a_held_press_key_is_no_stream_of_clicks(kiln: Design) -> None:
 
 
 async def test_a_key_holds_exactly_where_releases_are_told(kiln: Design) -> None:
-    async with at_desk([kiln]) as hand:
-        hand.app.post_message(ReleasesReported(True))
-        await hand.settle()
+    async with at_telling_desk(kiln) as hand:
         assert "press: exact" in hand.shows("header")
         await hand.key("space")
         await hand.key("space", "space", repeat=True)
@@ -67,8 +76,7 @@ async def test_a_key_holds_exactly_where_releases_are_told(kiln: Design) -> None
 
 
 async def test_a_key_held_on_is_a_long_press_once(kiln: Design) -> None:
-    async with at_desk([kiln]) as hand:
-        hand.app.post_message(ReleasesReported(True))
+    async with at_telling_desk(kiln) as hand:
         await hand.key("space")
         await hand.until(lambda: kinds(hand) == [LongPress])
         assert "held 0." in hand.shows("knob")
@@ -77,8 +85,7 @@ async def test_a_key_held_on_is_a_long_press_once(kiln: Design) -> None:
 
 
 async def test_releases_that_are_stray_or_lost_do_no_harm(kiln: Design) -> None:
-    async with at_desk([kiln]) as hand:
-        hand.app.post_message(ReleasesReported(True))
+    async with at_telling_desk(kiln) as hand:
         await hand.up("space")
         await hand.key("space")
         await hand.up("enter")

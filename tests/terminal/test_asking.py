@@ -240,18 +240,22 @@ async def test_a_file_that_cannot_be_written_is_said(kiln_file: Path) -> None:
         assert "got a folder that does not exist" in wrong(hand)
 
 
+async def assert_refused(hand: Hand, key: str, name: str) -> None:
+    """Answer the prompt that a key opens, and check that it refuses the name and keeps it."""
+    await hand.key(key)
+    hand.app.screen.query_one(Input).value = name
+    await hand.key("enter")
+    assert "expected" in wrong(hand)
+    assert hand.app.screen.query_one(Input).value == name
+
+
 @pytest.mark.parametrize("key", ["s", "t", "x", "i"])
 @pytest.mark.parametrize("name", ["~nosuch/x.svg", f"{'n' * 300}.svg", "a\0b.svg"], ids=["nobody", "long", "nul"])
 async def test_a_name_that_cannot_be_is_refused_in_the_prompt_which_keeps_it(
     kiln_file: Path, key: str, name: str
 ) -> None:
     async with at_desk([kiln_file], (120, 40)) as hand:
-        await hand.key(key)
-        line = hand.app.screen.query_one(Input)
-        line.value = name
-        await hand.key("enter")
-        assert "expected" in wrong(hand)
-        assert hand.app.screen.query_one(Input).value == name
+        await assert_refused(hand, key, name)
 
 
 @pytest.mark.parametrize("key", ["s", "t", "x", "i"])
@@ -264,12 +268,7 @@ async def test_a_deleted_working_folder_is_refused_in_the_prompt_which_keeps_the
     async with at_desk([kiln_file], (120, 40)) as hand:
         monkeypatch.chdir(folder)
         folder.rmdir()
-        await hand.key(key)
-        line = hand.app.screen.query_one(Input)
-        line.value = name
-        await hand.key("enter")
-        assert "expected" in wrong(hand)
-        assert hand.app.screen.query_one(Input).value == name
+        await assert_refused(hand, key, name)
         await hand.key("escape")
         assert on_top(hand) is not Prompt
         monkeypatch.chdir(kiln_file.parent)

@@ -34,7 +34,7 @@ from knobmenu.terminal.bench.screen import BenchScreen, keep_chain
 from knobmenu.terminal.prompts.help import Help
 from knobmenu.terminal.prompts.prompt import Prompt
 from tests.terminal.desk import Hand, at_desk
-from tests.terminal.settling import settle
+from tests.terminal.person import Person
 
 QUICK = Chain(
     turning=Turning(detents=4),
@@ -45,23 +45,12 @@ QUICK = Chain(
 """A chain that is judged in no time."""
 
 
-class Bench:
+class Bench(Person[App[object]]):
     """Somebody at the bench."""
 
     def __init__(self, app: App[object], pilot: Pilot[object], bench: BenchScreen) -> None:
-        self.app = app
-        self.pilot = pilot
+        super().__init__(app, pilot)
         self.bench = bench
-
-    async def settle(self) -> None:
-        """Let everything that was asked be done and drawn."""
-        await settle(self.pilot)
-
-    async def key(self, *names: str) -> None:
-        """Type keys, one after the other."""
-        for name in names:
-            self.app.post_message(events.Key(name, name if len(name) == 1 else None))
-        await self.settle()
 
     async def judged(self) -> None:
         """Wait until everything is found out about the chain as it is."""
@@ -69,14 +58,6 @@ class Bench:
             if self.bench.trial.is_judged:
                 break
             await self.pilot.pause(0.01)
-        await self.settle()
-
-    async def write(self, text: str) -> None:
-        """Write a line over what stands in the prompt, and answer with it."""
-        await self.pilot.press("ctrl+u", "ctrl+k")
-        for character in text:
-            self.app.post_message(events.Key({" ": "space"}.get(character, character), character))
-        await self.pilot.press("enter")
         await self.settle()
 
     @property

@@ -61,15 +61,13 @@ def idle(terminal: Terminal, quiet_s: float = 0.4, timeout_s: float = 30.0) -> N
 @pytest.mark.parametrize(("before", "after"), [("", ""), ("\x1b[200~", "\x1b[201~")], ids=["raw", "bracketed"])
 def test_a_long_text_pasted_into_a_prompt_is_kept_whole_and_quickly(design_file: Path, before: str, after: str) -> None:
     with trying(design_file) as terminal:
-        terminal.type("n")
-        terminal.wait_for("Esc: cancel")
+        terminal.type_and_wait("n", "Esc: cancel")
         terminal.settle()
         began_s = processor_s(terminal)
         terminal.type(before + LONG + after)
         idle(terminal)
         took_s = processor_s(terminal) - began_s
-        terminal.type("\r")
-        terminal.wait_for("event 0 of 0")
+        terminal.type_and_wait("\r", "event 0 of 0")
         terminal.settle()
         terminal.process.send_signal(signal.SIGTERM)
         terminal.wait()
@@ -80,12 +78,9 @@ def test_a_long_text_pasted_into_a_prompt_is_kept_whole_and_quickly(design_file:
 
 def test_keys_of_one_burst_keep_their_order_when_one_of_them_opens_a_prompt(design_file: Path) -> None:
     with trying(design_file) as terminal:
-        terminal.type("nfirst note, " + "written at once " * 40 + "\r")
-        terminal.wait_for("noted")
-        terminal.type("n")
-        terminal.wait_for("Esc: cancel")
-        terminal.type("secondd\x7f note\r")
-        terminal.wait_for("noted")
+        terminal.type_and_wait("nfirst note, " + "written at once " * 40 + "\r", "noted")
+        terminal.type_and_wait("n", "Esc: cancel")
+        terminal.type_and_wait("secondd\x7f note\r", "noted")
         idle(terminal)
         terminal.process.send_signal(signal.SIGTERM)
         terminal.wait()

@@ -32,10 +32,8 @@ def test_a_walk_leaves_the_screen_as_a_whole_drawing_of_it_does(
         terminal.wait_for("event ")
         terminal.settle(0.4)
         after_the_walk = terminal.cells
-        terminal.type("?")
-        terminal.wait_for("Esc closes this")
-        terminal.type("\x1b")
-        terminal.wait_for(lambda text: "Esc closes this" not in text)
+        terminal.type_and_wait("?", "Esc closes this")
+        terminal.type_and_wait("\x1b", lambda text: "Esc closes this" not in text)
         terminal.settle(0.4)
         assert terminal.cells == after_the_walk
 

@@ -23,6 +23,8 @@ from tests.terminal.pty_harness import KNOBMENU, Terminal
 
 SIGNALS = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT, signal.SIGQUIT)
 
+Phase = Callable[[Terminal], None]
+
 
 def taking_the_screen(terminal: Terminal) -> None:
     while b"\x1b[?1049h" not in terminal.output:
@@ -42,20 +44,17 @@ def at_rest(terminal: Terminal) -> None:
 def in_use(terminal: Terminal) -> None:
     """Turn the knob of the device, or of the chain."""
     at_rest(terminal)
-    terminal.type("\x1b[C")
-    terminal.wait_for(lambda text: "event 1 of 1" in text or "(changed)" in text)
+    terminal.type_and_wait("\x1b[C", lambda text: "event 1 of 1" in text or "(changed)" in text)
 
 
-def in_a_question(terminal: Terminal) -> None:
-    in_use(terminal)
-    terminal.type("s")
-    terminal.wait_for("Save the ")
+def in_use_then(keys: str, shows: str) -> Phase:
+    """Return a phase that keys lead to once the knob was turned, and that a text on the screen tells."""
 
+    def phase(terminal: Terminal) -> None:
+        in_use(terminal)
+        terminal.type_and_wait(keys, shows)
 
-def on_the_page_of_keys(terminal: Terminal) -> None:
-    in_use(terminal)
-    terminal.type("?")
-    terminal.wait_for("Esc closes this")
+    return phase
 
 
 def in_the_palette(terminal: Terminal) -> None:
@@ -64,36 +63,28 @@ def in_the_palette(terminal: Terminal) -> None:
     terminal.settle(0.4)
 
 
-def on_the_bench(terminal: Terminal) -> None:
-    in_use(terminal)
-    terminal.type("e")
-    terminal.wait_for("motion")
-
-
 def reloading(terminal: Terminal) -> None:
     in_use(terminal)
     terminal.type("rrrr")
 
 
-Phase = Callable[[Terminal], None]
-TRYING: tuple[Phase, ...] = (
-    taking_the_screen,
-    just_drawn,
-    in_use,
-    in_a_question,
-    on_the_page_of_keys,
-    in_the_palette,
-    on_the_bench,
-    reloading,
-)
-BENCH: tuple[Phase, ...] = (taking_the_screen, just_drawn, in_use, in_a_question, on_the_page_of_keys)
-ENDS = [("try", phase, number) for phase in TRYING for number in SIGNALS]
-ENDS += [("bench", phase, number) for phase in BENCH for number in SIGNALS]
-SAMPLED = ENDS if WHOLE else [end for number, end in enumerate(ENDS) if number % 5 == 0]
-
-
-UNTOUCHED = (taking_the_screen, just_drawn)
+UNTOUCHED: dict[str, Phase] = {"taking_the_screen": taking_the_screen, "just_drawn": just_drawn}
 """The phases in which nothing was done yet."""
+BENCH: dict[str, Phase] = {
+    **UNTOUCHED,
+    "in_use": in_use,
+    "in_a_question": in_use_then("s", "Save the "),
+    "on_the_page_of_keys": in_use_then("?", "Esc closes this"),
+}
+TRYING: dict[str, Phase] = {
+    **BENCH,
+    "in_the_palette": in_the_palette,
+    "on_the_bench": in_use_then("e", "motion"),
+    "reloading": reloading,
+}
+PHASES = {"try": TRYING, "bench": BENCH}
+ENDS = [(name, phase, number) for name, phases in PHASES.items() for phase in phases for number in SIGNALS]
+SAMPLED = ENDS if WHOLE else [end for number, end in enumerate(ENDS) if number % 5 == 0]
 
 
 def kept(name: str, design_file: Path) -> int:
@@ -107,14 +98,12 @@ def command(name: str, design_file: Path) -> tuple[str, ...]:
     return (*KNOBMENU, "try", str(design_file)) if name == "try" else (*KNOBMENU, "bench", "live")
 
 
-@pytest.mark.parametrize(
-    ("name", "phase", "number"), SAMPLED, ids=lambda part: getattr(part, "__name__", getattr(part, "name", part))
-)
+@pytest.mark.parametrize(("name", "phase", "number"), SAMPLED, ids=lambda part: getattr(part, "name", part))
 def test_a_signal_ends_it_and_the_terminal_is_as_it_was(
-    design_file: Path, name: str, phase: Phase, number: signal.Signals
+    design_file: Path, name: str, phase: str, number: signal.Signals
 ) -> None:
     with Terminal(command(name, design_file), 100, 30, reports_releases=True) as terminal:
-        phase(terminal)
+        PHASES[name][phase](terminal)
         terminal.process.send_signal(number)
         assert terminal.wait() == 128 + number
         assert {what for what, true in terminal.left.items() if true} == set()
@@ -124,12 +113,11 @@ def test_a_signal_ends_it_and_the_terminal_is_as_it_was(
 
 @pytest.mark.parametrize(
     ("name", "phase"),
-    [("try", phase) for phase in TRYING] + [("bench", phase) for phase in BENCH],
-    ids=lambda part: getattr(part, "__name__", part),
+    [(name, phase) for name, phases in PHASES.items() for phase in phases],
 )
-def test_what_was_done_is_on_disk_when_it_is_killed(design_file: Path, name: str, phase: Phase) -> None:
+def test_what_was_done_is_on_disk_when_it_is_killed(design_file: Path, name: str, phase: str) -> None:
     with Terminal(command(name, design_file), 100, 30) as terminal:
-        phase(terminal)
+        PHASES[name][phase](terminal)
         terminal.process.kill()
         terminal.process.wait(10)
     assert kept(name, design_file) == (phase not in UNTOUCHED)

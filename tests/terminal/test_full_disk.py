@@ -12,11 +12,10 @@ from textual.widgets import Input, Label
 
 from knobmenu.bench.chain_file import load
 from knobmenu.files import output
-from knobmenu.terminal.backend.app import TerminalApp
 from knobmenu.terminal.prompts.prompt import Prompt
 from tests.disks import fill, mount_small_disk
-from tests.terminal.desk import at_desk
-from tests.terminal.test_bench_screen import at_bench
+from tests.terminal.desk import Hand, at_desk
+from tests.terminal.test_bench_screen import Bench, at_bench
 
 NAMES = {"s": "small.trace", "t": "test_small.py", "x": "small.svg"}
 BENCH_NAMES = {"s": "small.toml", "x": "small.svg"}
@@ -31,11 +30,15 @@ def small_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path
         monkeypatch.undo()
 
 
-def asked(app: TerminalApp[object]) -> tuple[str, str]:
-    """Return what a prompt says is wrong, and what stands in it."""
-    assert isinstance(app.screen, Prompt)
-    wrong = app.screen.query_one(".wrong", Label)
-    return str(wrong.render()) if wrong.display else "", app.screen.query_one(Input).value
+async def write_in_vain(hand: Hand | Bench, key: str, name: str) -> str:
+    """Answer the prompt that a key opens; check that it keeps the name, and return what it says is wrong."""
+    await hand.key(key)
+    await hand.write(name)
+    prompt = hand.app.screen
+    assert isinstance(prompt, Prompt)
+    assert prompt.query_one(Input).value == name
+    wrong = prompt.query_one(".wrong", Label)
+    return " ".join(str(wrong.render()).split()) if wrong.display else ""
 
 
 @pytest.mark.parametrize("key", NAMES)
@@ -45,11 +48,8 @@ async def test_a_full_disk_is_said_in_the_prompt_of_the_desk_which_keeps_the_nam
     async with at_desk([kiln_file], (120, 40)) as hand:
         await hand.key("right")
         filler = fill(small_disk)
-        await hand.key(key)
-        await hand.write(NAMES[key])
-        wrong, written = asked(hand.app)  # type: ignore[arg-type]
-        assert "no space left on device. Make room on the disk, or write elsewhere." in " ".join(wrong.split())
-        assert written == NAMES[key]
+        refusal = await write_in_vain(hand, key, NAMES[key])
+        assert "no space left on device. Make room on the disk, or write elsewhere." in refusal
         assert [path.name for path in small_disk.iterdir()] == [filler.name]
 
         filler.unlink()
@@ -63,11 +63,7 @@ async def test_a_full_disk_is_said_in_the_prompt_of_the_desk_which_keeps_the_nam
 async def test_a_full_disk_is_said_in_the_prompt_of_the_bench_which_keeps_the_name(small_disk: Path, key: str) -> None:
     async with at_bench() as hand:
         filler = fill(small_disk)
-        await hand.key(key)
-        await hand.write(BENCH_NAMES[key])
-        wrong, written = asked(hand.app)  # type: ignore[arg-type]
-        assert "no space left on device" in " ".join(wrong.split())
-        assert written == BENCH_NAMES[key]
+        assert "no space left on device" in await write_in_vain(hand, key, BENCH_NAMES[key])
 
         filler.unlink()
         await hand.key("enter")
@@ -88,11 +84,7 @@ async def test_any_failing_write_is_said_in_the_prompt_and_another_name_may_be_g
     async with at_desk([kiln_file], (120, 40)) as hand:
         with monkeypatch.context() as failing:
             failing.setattr(output, "_write_temporary", fail)
-            await hand.key(key)
-            await hand.write(NAMES[key])
-            wrong, written = asked(hand.app)  # type: ignore[arg-type]
-            assert os.strerror(error).lower() in " ".join(wrong.split())
-            assert written == NAMES[key]
+            assert os.strerror(error).lower() in await write_in_vain(hand, key, NAMES[key])
         other = f"other_{NAMES[key]}"
         await hand.write(other)
         assert f"{other} is written" in hand.shows("header")

@@ -100,8 +100,7 @@ def test_a_session_that_is_killed_is_offered_with_everything_that_was_shown(desi
     if seed % 10 == 0 or seed == 199:
         with trying(design_file) as terminal:
             terminal.wait_for(f"g resumes {one.moment()}: {one.unsaved.description}", timeout=30)
-            terminal.type("g")
-            terminal.wait_for("continues")
+            terminal.type_and_wait("g", "continues")
             assert shown_events(terminal.text) >= len(events)
             terminal.type(RIGHT)
             terminal.settle(0.3)
@@ -114,20 +113,16 @@ def test_notes_are_kept_and_a_saved_trace_ends_the_offer(design_file: Path, tmp_
     with trying(design_file) as terminal:
         terminal.wait_for("quit", timeout=30)
         terminal.type(RIGHT)
-        terminal.type("n")
-        terminal.wait_for("A note")
-        terminal.type("too slow\r")
-        terminal.wait_for("noted")
+        terminal.type_and_wait("n", "A note")
+        terminal.type_and_wait("too slow\r", "noted")
         terminal.type("q")
         assert terminal.wait() == 0
         assert "Kept, but not saved: 1 note and 1 event. To continue: knobmenu try" in terminal.text.replace("\n", "")
     with trying(design_file, "--resume") as terminal:
         terminal.wait_for("event 1 of 1", timeout=30)
         terminal.wait_for("1✎")
-        terminal.type("s")
-        terminal.wait_for("Save the trace")
-        terminal.type(f"\x15\x0b{tmp_path / 'a.trace'}\r")
-        terminal.wait_for("is written")
+        terminal.type_and_wait("s", "Save the trace")
+        terminal.type_and_wait(f"\x15\x0b{tmp_path / 'a.trace'}\r", "is written")
         terminal.type("q")
         assert terminal.wait() == 0
         assert "Kept" not in terminal.text
@@ -148,22 +143,18 @@ def test_a_session_that_runs_in_another_terminal_is_not_offered(design_file: Pat
     with trying(design_file) as one, trying(design_file) as other:
         for terminal in (one, other):
             terminal.wait_for("? shows the keys", timeout=30)
-            terminal.type(RIGHT)
-            terminal.wait_for("event 1 of 1")
-        other.type("g")
-        other.wait_for("every other session of this design is saved")
+            terminal.type_and_wait(RIGHT, "event 1 of 1")
+        other.type_and_wait("g", "every other session of this design is saved")
         one.process.kill()
         one.process.wait(10)
-        other.type("g")
-        other.wait_for("continues")
+        other.type_and_wait("g", "continues")
 
 
 def test_a_design_that_changed_is_taken_when_the_session_goes_on(design_file: Path) -> None:
     text = design_file.read_text(encoding="utf-8")
     with trying(design_file) as terminal:
         terminal.wait_for("quit", timeout=30)
-        terminal.type(RIGHT)
-        terminal.wait_for("event 1 of 1")
+        terminal.type_and_wait(RIGHT, "event 1 of 1")
         terminal.process.kill()
     design_file.write_text(text.replace('name = "', 'name = "New ', 1), encoding="utf-8")
     with trying(design_file, "--resume") as terminal:
@@ -179,17 +170,13 @@ def line_mode(design_file: Path, *options: str) -> Terminal:
 def test_line_mode_keeps_and_offers_sessions(design_file: Path) -> None:
     with line_mode(design_file) as terminal:
         terminal.wait_for("> ", timeout=30)
-        terminal.type("3\r")
-        terminal.wait_for("Turn")
-        terminal.type("note too slow\r")
-        terminal.wait_for("NoteRecord.")
+        terminal.type_and_wait("3\r", "Turn")
+        terminal.type_and_wait("note too slow\r", "Noted.")
         terminal.process.kill()
     with line_mode(design_file) as terminal:
         terminal.wait_for("is not saved, 1 note and 1 event. Write resume", timeout=30)
-        terminal.type("resume\r")
-        terminal.wait_for("Event 1 of 1")
-        terminal.type("notes\r")
-        terminal.wait_for("At event 1: too slow")
+        terminal.type_and_wait("resume\r", "Event 1 of 1")
+        terminal.type_and_wait("notes\r", "At event 1: too slow")
         terminal.type("quit\r")
         assert terminal.wait() == 0
         terminal.wait_for("Kept, but not saved: 1 note and 1 event.")
@@ -218,17 +205,14 @@ def test_a_recording_goes_on_in_its_own_file_and_the_list_names_what_can_go_on(
     recording = tmp_path / "mine.jsonl"
     with trying(design_file, "--record", str(recording)) as terminal:
         terminal.wait_for("quit", timeout=30)
-        terminal.type(RIGHT)
-        terminal.wait_for("event 1 of 1")
-        terminal.type("g")
-        terminal.wait_for("quit to resume one")
+        terminal.type_and_wait(RIGHT, "event 1 of 1")
+        terminal.type_and_wait("g", "quit to resume one")
         terminal.type("q")
         assert terminal.wait() == 0
     assert offered(design_file) == []
     with Terminal((*KNOBMENU, "try", "--resume", str(recording)), 100, 30) as terminal:
         terminal.wait_for("event 1 of 1", timeout=30)
-        terminal.type(RIGHT)
-        terminal.wait_for(lambda text: shown_events(text) >= 2)
+        terminal.type_and_wait(RIGHT, lambda text: shown_events(text) >= 2)
         terminal.process.kill()
     _, records = read_recording(recording)
     assert sum(isinstance(record, EventRecord) for record in records) >= 2
@@ -237,8 +221,7 @@ def test_a_recording_goes_on_in_its_own_file_and_the_list_names_what_can_go_on(
     assert listed.stdout == "There is no unsaved session.\n"
     with trying(design_file) as terminal:
         terminal.wait_for("quit", timeout=30)
-        terminal.type(RIGHT)
-        terminal.wait_for("event 1 of 1")
+        terminal.type_and_wait(RIGHT, "event 1 of 1")
         terminal.process.kill()
     (one,) = offered(design_file)
     for words in ((), (str(design_file),)):
@@ -283,8 +266,7 @@ def test_on_a_full_disk_the_app_goes_on_says_so_and_does_not_lose_what_it_has(
 ) -> None:
     with trying(design_file) as terminal:
         terminal.wait_for("? shows the keys", timeout=30)
-        terminal.type(RIGHT * 3)
-        terminal.wait_for("event 3 of 3")
+        terminal.type_and_wait(RIGHT * 3, "event 3 of 3")
         filler = fill(small_disk)
         typed = 3
         while "not kept: no space left on device" not in terminal.text:
@@ -294,13 +276,11 @@ def test_on_a_full_disk_the_app_goes_on_says_so_and_does_not_lose_what_it_has(
             terminal.wait_for(f"event {typed} of {typed}")
         written = [record for record in records_on_disk(small_disk) if isinstance(record, EventRecord)]
         assert 3 <= len(written) < typed
-        terminal.type("q")
-        terminal.wait_for("neither kept nor saved: s saves, q again quits")
+        terminal.type_and_wait("q", "neither kept nor saved: s saves, q again quits")
         assert terminal.process.poll() is None
 
         filler.unlink()
-        terminal.type(RIGHT)
-        terminal.wait_for("kept again")
+        terminal.type_and_wait(RIGHT, "kept again")
         terminal.process.kill()
         terminal.process.wait(10)
 

@@ -144,8 +144,7 @@ def test_questions_and_keys_send_no_colour_that_the_terminal_lacks(
     with Terminal((*KNOBMENU, "try", str(design_file)), 80, 24, env=environment(**changes)) as terminal:
         terminal.wait_for("detent")
         for key, shown in (("?", "Esc closes this"), ("n", "A note on this event"), (":", "Search")):
-            terminal.type(key)
-            terminal.wait_for(shown)
+            terminal.type_and_wait(key, shown)
             terminal.settle()
             terminal.type("\x1b")
             terminal.settle(0.2)

@@ -40,24 +40,18 @@ def trying(path: Path, columns: int = 80, rows: int = 24, **more: object) -> Ter
 def test_keys_turn_and_press_the_knob(design_file: Path, display: CharacterDisplay, columns: int, rows: int) -> None:
     with trying(design_file, columns, rows) as terminal:
         terminal.wait_for(showing(display, "Reading", "60 %"))
-        terminal.type(UP)
-        terminal.wait_for(showing(display, "65 %"))
-        terminal.type(DOWN * 2)
-        terminal.wait_for(showing(display, "55 %"))
-        terminal.type(" ")
-        terminal.wait_for(showing(display, ">Mood"))
-        terminal.type(RIGHT)
-        terminal.wait_for(showing(display, ">Wake"))
-        terminal.type("l")
-        terminal.wait_for(showing(display, "55 %"))
+        terminal.type_and_wait(UP, showing(display, "65 %"))
+        terminal.type_and_wait(DOWN * 2, showing(display, "55 %"))
+        terminal.type_and_wait(" ", showing(display, ">Mood"))
+        terminal.type_and_wait(RIGHT, showing(display, ">Wake"))
+        terminal.type_and_wait("l", showing(display, "55 %"))
 
 
 def test_the_form_is_chosen_for_the_room_and_again_while_resized(design_file: Path, display: CharacterDisplay) -> None:
     with trying(design_file, 80, 24) as terminal:
         terminal.wait_for(showing(display, "60 %"))
         small = form_on(terminal.lines, display)
-        terminal.type(UP)
-        terminal.wait_for(showing(display, "65 %"))
+        terminal.type_and_wait(UP, showing(display, "65 %"))
         terminal.resize(200, 50)
         terminal.wait_for(lambda text: showing(display, "65 %")(text) and form_on(text.split("\n"), display) != small)
         large = form_on(terminal.lines, display)
@@ -93,8 +87,7 @@ def test_without_colour_no_colour_is_sent(design_file: Path, display: CharacterD
     """NO_COLOR, set and not empty, asks for no added colour (https://no-color.org)."""
     with trying(design_file, env=environment(NO_COLOR="1")) as terminal:
         terminal.wait_for(showing(display, "60 %"))
-        terminal.type(UP + " ")
-        terminal.wait_for(showing(display, ">Mood"))
+        terminal.type_and_wait(UP + " ", showing(display, ">Mood"))
         terminal.settle()
 
         assert terminal.colour_codes == []
@@ -111,8 +104,7 @@ def test_with_sixteen_colours_only_those_are_sent(design_file: Path, display: Ch
 def test_a_dumb_terminal_gets_lines(design_file: Path) -> None:
     with trying(design_file, env=environment(TERM="dumb")) as terminal:
         terminal.wait_for("Row 2: Light bar")
-        terminal.type("1\n")
-        terminal.wait_for("65 %")
+        terminal.type_and_wait("1\n", "65 %")
         terminal.type("quit\n")
         code = terminal.wait()
 
@@ -141,12 +133,10 @@ def test_a_file_saved_broken_shows_its_errors_and_mended_goes_on(design_file: Pa
     text = design_file.read_text(encoding="utf-8")
     with trying(design_file, 120, 40) as terminal:
         terminal.wait_for(showing(display, "60 %"))
-        terminal.type(UP)
-        terminal.wait_for(showing(display, "65 %"))
+        terminal.type_and_wait(UP, showing(display, "65 %"))
         design_file.write_text(text.replace("columns = 16", "columns = 3"), encoding="utf-8")
         terminal.wait_for("columns")
-        terminal.type(UP)
-        terminal.wait_for(showing(display, "70 %"))
+        terminal.type_and_wait(UP, showing(display, "70 %"))
         design_file.write_text(text.replace('left = "Light"', 'left = "Glow"'), encoding="utf-8")
         terminal.wait_for(showing(display, "Glow", "70 %"))
 
@@ -172,19 +162,16 @@ def test_a_slow_line_loses_no_key(design_file: Path, display: CharacterDisplay, 
             time.sleep(0.12)
             terminal.settle(0.02)
         terminal.wait_for(showing(display, "85 %"))
-        terminal.type(PRESSED + RELEASED if reports else " ")
-        terminal.wait_for(showing(display, ">Mood"))
+        terminal.type_and_wait(PRESSED + RELEASED if reports else " ", showing(display, ">Mood"))
 
 
 def test_ten_thousand_keys_pasted_at_once_all_count(design_file: Path, display: CharacterDisplay) -> None:
     """5,000 down, which stops at the lowest, and 5,000 up, which stops at the highest; then three down."""
     with trying(design_file) as terminal:
         terminal.wait_for(showing(display, "60 %"))
-        terminal.type(DOWN * 5000 + UP * 5000)
-        terminal.wait_for(showing(display, "100 %"), timeout=60)
+        terminal.type_and_wait(DOWN * 5000 + UP * 5000, showing(display, "100 %"), timeout=60)
         terminal.settle(0.5, 60)
-        terminal.type(DOWN * 3)
-        terminal.wait_for(showing(display, "85 %"))
+        terminal.type_and_wait(DOWN * 3, showing(display, "85 %"))
 
 
 def test_ten_thousand_bytes_of_nonsense_pasted_at_once_change_nothing(
@@ -194,8 +181,7 @@ def test_ten_thousand_bytes_of_nonsense_pasted_at_once_change_nothing(
         terminal.wait_for(showing(display, "60 %"))
         terminal.type("\x1b[200~" + "l q h \x03 1 press " * 600 + "\x1b[201~")
         terminal.settle(0.3)
-        terminal.type(UP)
-        terminal.wait_for(showing(display, "65 %"))
+        terminal.type_and_wait(UP, showing(display, "65 %"))
 
 
 def test_a_held_key_is_one_long_press(design_file: Path, display: CharacterDisplay) -> None:
@@ -214,8 +200,7 @@ def test_a_held_key_is_one_long_press(design_file: Path, display: CharacterDispl
         assert showing(display, "60 %")(text)
         terminal.type(PRESSED)
         terminal.pump(0.05)
-        terminal.type(RELEASED)
-        terminal.wait_for(showing(display, ">Mood"))
+        terminal.type_and_wait(RELEASED, showing(display, ">Mood"))
 
 
 @pytest.mark.parametrize(
@@ -250,8 +235,7 @@ def test_wrong_reports_neither_stop_the_app_nor_press_the_knob(
         terminal.type(wrong.encode("latin-1"))
         # Longer than the wait after an escape that may begin a sequence.
         terminal.settle(0.25)
-        terminal.type("\x1b[1;1:1A\x1b[1;1:3A")
-        terminal.wait_for(showing(display, "65 %"))
+        terminal.type_and_wait("\x1b[1;1:1A\x1b[1;1:3A", showing(display, "65 %"))
 
 
 def test_a_report_that_breaks_off_is_taken_as_keys_and_the_knob_stays_as_it_was(
@@ -265,10 +249,8 @@ def test_a_report_that_breaks_off_is_taken_as_keys_and_the_knob_stays_as_it_was(
         terminal.type("\x1b[32;1:3")
         # The key after that one may come before the search can take it, or be what is searched for already.
         terminal.wait_for(" Key ")
-        terminal.type("\x1b")
-        terminal.wait_for(showing(display, "60 %"))
-        terminal.type("\x1b[1;1:1A\x1b[1;1:3A")
-        terminal.wait_for(showing(display, "65 %"))
+        terminal.type_and_wait("\x1b", showing(display, "60 %"))
+        terminal.type_and_wait("\x1b[1;1:1A\x1b[1;1:3A", showing(display, "65 %"))
 
 
 def test_the_wheel_turns_and_the_mouse_holds_the_knob(design_file: Path, display: CharacterDisplay) -> None:
@@ -279,16 +261,12 @@ def test_the_wheel_turns_and_the_mouse_holds_the_knob(design_file: Path, display
         y, line = next((y, line) for y, line in enumerate(text.split("\n"), 1) if ", detent " in line)
         x = line.index("detent") + 1
         at = f"{x};{y - 5}"
-        terminal.type(f"\x1b[<64;{at}M")
-        terminal.wait_for(showing(display, "65 %"))
-        terminal.type(f"\x1b[<65;{at}M" * 2)
-        terminal.wait_for(showing(display, "55 %"))
+        terminal.type_and_wait(f"\x1b[<64;{at}M", showing(display, "65 %"))
+        terminal.type_and_wait(f"\x1b[<65;{at}M" * 2, showing(display, "55 %"))
         terminal.type(f"\x1b[<0;{at}M")
         terminal.settle(0.7, 0.7)
-        terminal.type(f"\x1b[<0;{at}m")
-        terminal.wait_for("long")
-        terminal.type(f"\x1b[<0;{at}M\x1b[<0;{at}m")
-        terminal.wait_for(showing(display, ">Mood"))
+        terminal.type_and_wait(f"\x1b[<0;{at}m", "long")
+        terminal.type_and_wait(f"\x1b[<0;{at}M\x1b[<0;{at}m", showing(display, ">Mood"))
 
 
 # The end.

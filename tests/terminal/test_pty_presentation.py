@@ -16,19 +16,17 @@ def test_a_participant_cannot_leave_and_the_moderator_can(tmp_path: Path) -> Non
     path = tmp_path / "session.jsonl"
     command = (*KNOBMENU, "try", "--present", "--no-blink", "--record", str(path))
     with Terminal(command, columns=120, rows=40, directory=tmp_path) as terminal:
-        terminal.settle(0.5, timeout=30)
-        before = terminal.text
-        assert before.strip()
+        terminal.wait_for(lambda text: bool(text.strip()), timeout=30)
+        before = terminal.settle(0.5, timeout=30)
         for slip in SLIPS:
             terminal.type(slip)
             terminal.settle()
             assert terminal.process.poll() is None, f"{slip!r} left"
             assert terminal.text == before, f"{slip!r} showed something else"
-        terminal.type(RIGHT)
-        terminal.wait_for(lambda text: text != before)
-        terminal.type(F10)
-        terminal.wait_for("Wheat")
-        terminal.type("q")
-        terminal.wait_for(lambda text: terminal.process.poll() is not None or bool(re.search("[Qq]uit|[Ll]eave", text)))
+        terminal.type_and_wait(RIGHT, lambda text: text != before)
+        terminal.type_and_wait(F10, "Wheat")
+        terminal.type_and_wait(
+            "q", lambda text: terminal.process.poll() is not None or bool(re.search("[Qq]uit|[Ll]eave", text))
+        )
 
     assert "turn" in path.read_text(encoding="utf-8")

@@ -9,8 +9,6 @@ from pathlib import Path
 
 import attrs
 import pytest
-from textual import events
-from textual.pilot import Pilot
 
 from knobmenu.cli.sittings import OpenSitting, open_sitting
 from knobmenu.files.studies import load_study
@@ -27,7 +25,7 @@ from knobmenu.terminal.sitting import screen
 from knobmenu.terminal.sitting.drawing import divide, draw_page
 from knobmenu.terminal.sitting.keys import strike
 from knobmenu.terminal.sitting.screen import SittingApp
-from tests.terminal.settling import settle
+from tests.terminal.person import Person
 
 DEMOS = Path(__file__).parents[2] / "demos" / "study"
 TO_WAKE = ("space", *["right"] * 3, "space", *["right"] * 3, "space")
@@ -41,12 +39,8 @@ def study(tmp_path: Path) -> Path:
     return tmp_path / "study.toml"
 
 
-class Participant:
+class Participant(Person[SittingApp]):
     """Somebody who takes part."""
-
-    def __init__(self, app: SittingApp, pilot: Pilot[None]) -> None:
-        self.app = app
-        self.pilot = pilot
 
     @property
     def stage(self) -> object:
@@ -58,11 +52,10 @@ class Participant:
         """What was recorded of the sitting."""
         return [mark.name for mark in self.app.sitting.session.timeline.marks]
 
-    async def key(self, *names: str) -> None:
-        """Type keys, one after the other."""
+    async def key(self, *names: str, repeat: bool = False) -> None:
+        """Type keys, each when what the one before led to is drawn."""
         for name in names:
-            self.app.post_message(events.Key(name, " " if name == "space" else name if len(name) == 1 else None))
-            await settle(self.pilot)
+            await super().key(name, repeat=repeat)
 
     async def until(self, true: Callable[[], bool]) -> None:
         """Wait until something is true."""

@@ -34,13 +34,6 @@ def small_design(seed: int, *, most_settings: int = 4) -> Design:
     )
     turnable = ["", *(part.key for part in settings if isinstance(part, Number | Scale | Choice | Switch | Digits))]
     pressable = ["", *(part.key for part in (*menus, *settings, *actions))]
-    home = Home(
-        press=menus[0].key if chance.random() < 0.8 else chance.choice(pressable[1:]),
-        long_press=chance.choice(pressable),
-        double_press=chance.choice(pressable) if knob.double_press_ms else "",
-        turn=chance.choice(turnable),
-        held_turn=chance.choice(turnable) if knob.turns_while_held else "",
-    )
     return Design(
         name="Small",
         display=CharacterDisplay(rows=chance.choice((1, 2, 4))),
@@ -49,7 +42,13 @@ def small_design(seed: int, *, most_settings: int = 4) -> Design:
         menus=menus,
         actions=actions,
         readouts=readouts,
-        home=home,
+        home=Home(
+            press=menus[0].key if chance.random() < 0.8 else chance.choice(pressable[1:]),
+            long_press=chance.choice(pressable),
+            double_press=chance.choice(pressable) if knob.double_press_ms else "",
+            turn=chance.choice(turnable),
+            held_turn=chance.choice(turnable) if knob.turns_while_held else "",
+        ),
         idle=Idle(after_ms=chance.choice((0, 30_000)), to=chance.choice(("home", "parent"))),
         gestures=Gestures(
             long_press=chance.choice(("back", "home", "nothing")),
