@@ -4,7 +4,8 @@ A mutant is the package with one small change: another operator, another constan
 statement left out. It is killed when a suite fails or hangs. Each survivor is printed with its place and its change;
 those that cannot matter stand in `tests/mutants_kept.txt` with the reason, one a line as ``PLACE: CHANGE  # reason``,
 and are not counted. Mutants are drawn from a seed, so a run can be repeated and divided; as long as the package stands
-as it is, a survivor keeps its number, and ``--only`` tries it again.
+as it is, a survivor keeps its number, and ``--only`` tries it again. Lines of the list that name no mutant of the core
+as it is now are printed first.
 """
 
 from __future__ import annotations
@@ -235,6 +236,9 @@ def main() -> int:
     ]
     chosen = random.Random(options.seed).sample(drawn, min(options.count, len(drawn)))
     kept, alive = read_kept(), 0
+    if set(folders) == set(SUITES):
+        for name in sorted(kept - {mutant.name for _, mutant in drawn}):
+            print(f"kept, but the core has no such mutant: {name}")
     with tempfile.TemporaryDirectory() as directory:
         place = Path(directory)
         for name in ("knobmenu", "tests", "demos", "docs"):
