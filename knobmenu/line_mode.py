@@ -26,6 +26,7 @@ from knobmenu.files.running import RunningRecording
 from knobmenu.files.watching import stamp
 from knobmenu.machine.state import get_value
 from knobmenu.screen.values import describe_value
+from knobmenu.session.cost import format_lasted, list_counts
 from knobmenu.session.narration import describe_event
 from knobmenu.session.part import Part
 from knobmenu.session.sentences import (
@@ -260,12 +261,8 @@ class _Talk:
     def cost(self, _: str) -> None:
         """Say what was done since home."""
         for source, part in zip(self.sources, self.session.parts, strict=True):
-            cost = part.cost
-            presses = f"{cost.presses} presses" + (f", {cost.long_presses} long" if cost.long_presses else "")
-            self.say(
-                f"  {source.name + ': ' if source.name else ''}since home {cost.detents} detents, {presses},"
-                f" {cost.lasted_ms / 1000:.1f} s."
-            )
+            counts = ", ".join(f"{number} {unit}" for number, unit in list_counts(part.cost))
+            self.say(f"  {source.name + ': ' if source.name else ''}since home {counts}, {format_lasted(part.cost)}.")
 
     def back(self, rest: str) -> None:
         """Go back by events."""

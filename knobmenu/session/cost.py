@@ -52,3 +52,16 @@ def add_cost(cost: Cost, before: State, event: Event, after: State) -> Cost:
         event.at_ms,
         came_home,
     )
+
+
+def list_counts(cost: Cost) -> list[tuple[int, str]]:
+    """Return how often the user did what, with the word for it; long presses only where there were some."""
+    counts = [(cost.detents, "detent", "detents"), (cost.presses, "press", "presses")]
+    if cost.long_presses:
+        counts.append((cost.long_presses, "long", "long"))
+    return [(number, one if number == 1 else many) for number, one, many in counts]
+
+
+def format_lasted(cost: Cost) -> str:
+    """Write how long it took."""
+    return f"{cost.lasted_ms / 1000:.1f} s"

@@ -55,6 +55,16 @@ def format_value(part: Part, key: str) -> str:
     return describe_value(part.design, key, get_value(part.design, part.state, key))
 
 
+def describe_progress(part: Part) -> str:
+    """Say how far the user is since home: there again, still there, or on the way."""
+    cost = part.cost
+    if not (cost.detents or cost.presses or cost.long_presses):
+        return "nothing done yet"
+    if part.state.mode is Mode.HOME:
+        return "home again" if cost.came_home else "at home"
+    return "on the way"
+
+
 def find_current_key(part: Part) -> str:
     """Return the key that a turn or press concerns: the edited setting, the selected entry, or home's turn."""
     state = part.state
