@@ -9,16 +9,15 @@ What a way may not do: run another action than the one it is for. Nobody resets 
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cached_property
 from heapq import heappop, heappush
-from itertools import pairwise
-from math import prod
 from typing import TYPE_CHECKING, Any
 
 import attrs
 
+from knobmenu.analysis.cost.candidates import has_too_many, walk_candidates
 from knobmenu.analysis.cost.cone import Cone, Reading, leads_anywhere
 from knobmenu.analysis.cost.editors import Turned, find_place_on_track, list_exits, make_value_track, walk_commit_ways
 from knobmenu.analysis.cost.fast import is_accelerated, list_times, turn_to_value
@@ -28,9 +27,9 @@ from knobmenu.analysis.cost.weights import Weights
 from knobmenu.design.conditions import Resolved
 from knobmenu.design.domains import find_thresholds, get_domain
 from knobmenu.design.kinds import Setting
-from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switch, TextSetting
+from knobmenu.design.settings import Number, Scale
 from knobmenu.machine.actions import COARSE
-from knobmenu.machine.changing import find_bounds, get_number
+from knobmenu.machine.changing import get_number
 from knobmenu.machine.effects import ActionRun, Committed, Effect
 from knobmenu.machine.state import Asking, Editing, Holding, NumberDraft, Place, State, get_number_at
 from knobmenu.machine.values import Value, get_at
@@ -41,9 +40,6 @@ if TYPE_CHECKING:
 
 MOST_STATES = 50_000
 """States after which a search gives up and says so."""
-
-MOST_LISTED = 1500
-"""Values of a clock or of digits up to which each is tried, where a condition reads them."""
 
 Names = Callable[[State, tuple[Effect, ...]], Iterable[str]]
 """Names what is reached: by a state, and by what the device was asked to do on the last step to it."""
@@ -179,7 +175,7 @@ class Search:
     def proves(self) -> bool:
         """Whether what is found is sure to be the least: every value that could be worth keeping is tried."""
         return not any(
-            _has_too_many(self.design.index.settings[key]) and self.thresholds[key] for key in self.cone.settings
+            has_too_many(self.design.index.settings[key]) and self.thresholds[key] for key in self.cone.settings
         )
 
     # The nodes.
@@ -331,61 +327,9 @@ class Search:
                     yield self._perform(state, way)
 
     def _walk_candidates(self, state: State, setting: Setting) -> Iterator[int]:
-        """Walk the values worth keeping: the first that a turn meets where a condition may change.
-
-        Between two thresholds all values are alike to every condition. Of those, only the ones at which a hand that
-        turns by one or by ten steps, or fast, can first arrive are worth keeping: any other is turned to over one of
-        these.
-        """
-        thresholds = self.thresholds[setting.key]
-        if not thresholds:
-            return
-        match setting:
-            case Number() | Scale() | Choice():
-                yield from self._walk_line_candidates(state, setting, thresholds)
-            case Clock():
-                weights = [prod(setting.sizes[place + 1 :]) for place in range(len(setting.sizes))]
-                yield from self._walk_part_candidates(state, setting, thresholds, 0, setting.highest, weights)
-            case Digits():
-                weights = [10**place for place in range(setting.places)]
-                yield from self._walk_part_candidates(state, setting, thresholds, setting.low, setting.high, weights)
-            case Switch() | TextSetting():
-                return
-
-    def _walk_part_candidates(
-        self, state: State, setting: Clock | Digits, thresholds: list[int], low: int, high: int, weights: list[int]
-    ) -> Iterator[int]:
-        if not _has_too_many(setting):
-            yield from range(low, high + 1)
-            return
-        # Beside the values at the thresholds, those at which turning one part alone crosses one.
-        start = get_number(self.design, state.values, setting.key)
-        tried = {low, high, *_list_near(thresholds, low, high)}
-        for cut in thresholds:
-            for weight in weights:
-                parts = (cut - start) // weight
-                tried.update(start + more * weight for more in (parts - 1, parts, parts + 1, parts + 2))
-        yield from sorted(value for value in tried if low <= value <= high)
-
-    def _walk_line_candidates(
-        self, state: State, setting: Number | Scale | Choice, thresholds: list[int]
-    ) -> Iterator[int]:
-        if isinstance(setting, Choice):
-            yield from range(len(setting.options))
-            return
-        low, high = find_bounds(self.design, state.values, setting.key)
-        domain = get_domain(self.design, setting.key)
-        domain = domain[bisect_left(domain, low) : bisect_left(domain, high) + 1]
+        """Walk the values of a setting that are worth keeping."""
         reach = max(COARSE if self.held else 1, *self._list_times(setting))
-        if len(domain) <= 4 * reach + 8:
-            yield from domain
-            return
-        cuts = sorted({0, len(domain), *(bisect_left(domain, cut) for cut in thresholds)})
-        tried: set[int] = set()
-        for begin, end in pairwise(cuts):
-            tried.update(range(begin, min(begin + reach + 1, end)))
-            tried.update(range(max(end - reach - 1, begin), end))
-        yield from (domain[index] for index in sorted(tried))
+        return walk_candidates(self.design, state.values, setting, self.thresholds[setting.key], reach)
 
     def _walk_reports(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
         for key in sorted(self.cone.readouts):
@@ -448,19 +392,3 @@ class Search:
             node, before = back[node]
             ways.append(before)
         return Found(weight, tuple(gesture for part in reversed(ways) for gesture in part), state, self.proves)
-
-
-def _has_too_many(setting: Setting) -> bool:
-    """Return whether a setting has parts, and too many values to try them all."""
-    match setting:
-        case Clock():
-            return setting.highest >= MOST_LISTED
-        case Digits():
-            return setting.high - setting.low >= MOST_LISTED
-        case _:
-            return False
-
-
-def _list_near(thresholds: Iterable[int], low: int, high: int) -> list[int]:
-    """Return the values just around each threshold, one for each class that a comparison can tell apart."""
-    return sorted({value for cut in thresholds for value in (cut - 1, cut, cut + 1) if low <= value <= high})
