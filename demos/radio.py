@@ -6,6 +6,8 @@ here is invented.
 
 from __future__ import annotations
 
+from functools import partial
+
 from knobmenu import (
     Acceleration,
     Accepted,
@@ -55,20 +57,13 @@ def tone_control(key: str, label: str) -> Number:
     return Number(key=key, label=label, low=-6, high=6, initial=0, unit="dB", applies="live", bar=True)
 
 
-def band(key: str, label: str, unit: str, raster: Generator, initial: int, decimals: int = 0) -> Scale:
-    """Make a setting that tunes through the channels of a band, heard while the knob turns."""
-    return Scale(
-        key=key,
-        label=label,
-        generator=raster,
-        initial=initial,
-        decimals=decimals,
-        unit=unit,
-        applies="live",
-        accelerates=True,
-        ends="wrap",
-    )
+def channels(low: int, high: int, step: int) -> Generator:
+    """Make the channels of a band, all equally far apart."""
+    return Generator(kind="grid", low=low, high=high, step=step)
 
+
+tuned = partial(Scale, applies="live", accelerates=True, ends="wrap")
+"""Makes a setting that tunes through the channels of a band, heard while the knob turns."""
 
 SOUND = [
     Number(key="volume", label="Volume", low=0, high="loudest", initial=8, applies="live"),
@@ -87,8 +82,8 @@ SOUND = [
         ],
     ),
     Choice(key="band", label="Band", options=options(fm="FM", mw="MW")),
-    band("fm", "FM", "MHz", Generator(kind="grid", low=875, high=1080, step=1), initial=984, decimals=1),
-    band("mw", "MW", "kHz", Generator(kind="grid", low=531, high=1602, step=9), initial=981),
+    tuned(key="fm", label="FM", unit="MHz", generator=channels(875, 1080, 1), initial=984, decimals=1),
+    tuned(key="mw", label="MW", unit="kHz", generator=channels(531, 1602, 9), initial=981),
     tone_control("bass", "Bass"),
     tone_control("treble", "Treble"),
     Number(

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import attrs
 
 from docs.design_keys import meanings_of
+from docs.tables import draw_table
 from knobmenu.bench.chain import SECTIONS, Chain, value_of
 from knobmenu.bench.contact import PRESETS, Burst
 from knobmenu.bench.inputs import INPUTS
@@ -21,7 +24,7 @@ _OTHERS = {
 def keys_table(section: str) -> str:
     """Draw the keys of one section of a chain's file."""
     default = getattr(Chain(), section)
-    lines = ["| key | default | allowed | meaning |", "| --- | --- | --- | --- |"]
+    rows = []
     meanings = {} if isinstance(default, str) else meanings_of(Burst if section == "contact" else type(default))
     shown = attrs.asdict(default) if attrs.has(type(default)) else {"kind": default}
     if section == "contact":
@@ -32,41 +35,46 @@ def keys_table(section: str) -> str:
         if key.startswith("break_"):
             continue
         meaning = meanings.get(key) or _OTHERS[f"{section}.{key}"]
-        lines.append(f"| `{key}` | {_shown(shown.get(key))} | {_allowed(rule.state_expected())} | {meaning} |")
+        rows.append((f"`{key}`", _shown(shown.get(key)), _allowed(rule.state_expected()), meaning))
     if section == "contact":
         breaks = ", ".join(f"`{key}`" for key in SECTIONS[section] if key.startswith("break_"))
-        lines.append(f"| {breaks} | | as above | {_OTHERS['contact.break']} |")
-    return "\n".join(lines) + "\n"
+        rows.append((breaks, "", "as above", _OTHERS["contact.break"]))
+    return draw_table(("key", "default", "allowed", "meaning"), rows)
 
 
 def presets_table() -> str:
     """Draw the presets of a contact, closing and opening."""
-    lines = [
-        "| preset | edge | mean [ms] | longest [ms] | bounces, mean | clean edges |",
-        "| --- | --- | --- | --- | --- | --- |",
-    ]
-    for name, contact in PRESETS.items():
-        for edge, burst in (("closing", contact.on_make), ("opening", contact.on_break)):
-            if burst is None:
-                lines.append(f"| `{name}` | {edge} | - | - | 0 | all |")
-            else:
-                lines.append(
-                    f"| `{name}` | {edge} | {burst.mean_ms:.3g} | {burst.longest_ms:g} | {burst.bounces:.3g}"
-                    f" | {burst.no_bounce_fraction:.0%} |"
-                )
-    return "\n".join(lines) + "\n"
+    rows = (
+        (f"`{name}`", edge, *_describe_burst(burst))
+        for name, contact in PRESETS.items()
+        for edge, burst in (("closing", contact.on_make), ("opening", contact.on_break))
+    )
+    return draw_table(("preset", "edge", "mean [ms]", "longest [ms]", "bounces, mean", "clean edges"), rows)
+
+
+def _describe_burst(burst: Burst | None) -> tuple[str, ...]:
+    if burst is None:
+        return "-", "-", "0", "all"
+    return f"{burst.mean_ms:.3g}", f"{burst.longest_ms:g}", f"{burst.bounces:.3g}", f"{burst.no_bounce_fraction:.0%}"
 
 
 def inputs_table() -> str:
     """Draw the thresholds of every input with a name, as fractions of the supply."""
-    lines = [
-        "| input | rising: minimum, typical, maximum | falling | apart, at least | what it is |",
-        "| --- | --- | --- | --- | --- |",
-    ]
-    for name, one in INPUTS.items():
-        rising, falling = (", ".join(f"{fraction:.3g}" for fraction in three) for three in (one.rising, one.falling))
-        lines.append(f"| `{name}` | {rising} | {falling} | {one.least_hysteresis:.3g} | {one.note} |")
-    return "\n".join(lines) + "\n"
+    rows = (
+        (
+            f"`{name}`",
+            _list_fractions(one.rising),
+            _list_fractions(one.falling),
+            f"{one.least_hysteresis:.3g}",
+            one.note,
+        )
+        for name, one in INPUTS.items()
+    )
+    return draw_table(("input", "rising: minimum, typical, maximum", "falling", "apart, at least", "what it is"), rows)
+
+
+def _list_fractions(fractions: Iterable[float]) -> str:
+    return ", ".join(f"{fraction:.3g}" for fraction in fractions)
 
 
 def _shown(value: object) -> str:

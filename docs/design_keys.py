@@ -10,6 +10,7 @@ from typing import Any
 
 import attrs
 
+from docs.tables import draw_table
 from knobmenu.codec.tables import SETTINGS
 from knobmenu.design import conditions, hardware, home, kinds, menu, settings, simulation
 from knobmenu.design.acceptance import Accepted
@@ -95,13 +96,12 @@ def _shared() -> list[Any]:
 
 
 def _table(part: type, fields: list[Any]) -> str:
-    lines = ["| key | holds | default | meaning |", "| --- | --- | --- | --- |"]
     meanings = meanings_of(part)
-    lines += [
-        f"| `{field.name}` | {_holds(field)} | {_default(field)} | {meanings[field.name].replace('|', chr(92) + '|')} |"
+    rows = (
+        (f"`{field.name}`", _holds(field), _default(field), meanings[field.name].replace("|", "\\|"))
         for field in fields
-    ]
-    return "\n".join(lines) + "\n"
+    )
+    return draw_table(("key", "holds", "default", "meaning"), rows)
 
 
 def meanings_of(part: type) -> dict[str, str]:

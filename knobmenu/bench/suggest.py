@@ -20,14 +20,22 @@ MOST = 9
 class Suggestion:
     """A pair of parts, and what the chain reaches with it."""
 
-    removed_ms: float
-    """The longest burst that is surely removed, at the worst corner. [ms]"""
-    reached_turns_per_s: float
-    """Up to which speed the chain counts right with it, by its own verdict at the worst corner; 0: none. [turns/s]"""
-    margin: float
-    """That speed against the target. [unitless]"""
     chain: Chain
     """The chain with these parts in its filter: a series resistor, and a capacitor from pin to ground."""
+    reached_turns_per_s: float
+    """Up to which speed the chain counts right with it, by its own verdict at the worst corner; 0: none. [turns/s]"""
+
+    @property
+    def removed_ms(self) -> float:
+        """The longest burst that is surely removed, at the worst corner. [ms]"""
+        corners = worst_corners(self.chain.filter, self.chain.tolerance)
+        parts = [one for corner in corners for one in (corner.a, corner.b)]
+        return 1000 * min(min(make_removed_s(one), break_removed_s(one)) for one in parts)
+
+    @property
+    def margin(self) -> float:
+        """The speed that is reached against the target. [unitless]"""
+        return self.reached_turns_per_s / target(self.chain)
 
     @property
     def is_enough(self) -> bool:
@@ -51,17 +59,8 @@ def suggest(chain: Chain, progress: Progress = lambda words: None) -> list[Sugge
     for number, (series_ohm, capacitor_f) in enumerate(chosen, 1):
         words = f"{series_ohm:g} ohm and {capacitor_f * 1e9:g} nF, {number} of {len(chosen)}"
         tried = _equip(chain, series_ohm, capacitor_f)
-        corners = [one for corner in worst_corners(tried.filter, tried.tolerance) for one in (corner.a, corner.b)]
         progress(f"trying {words}")
-        reached = _reach(tried, progress)
-        found.append(
-            Suggestion(
-                removed_ms=1000 * min(min(make_removed_s(one), break_removed_s(one)) for one in corners),
-                reached_turns_per_s=reached,
-                margin=reached / target(chain),
-                chain=tried,
-            )
-        )
+        found.append(Suggestion(chain=tried, reached_turns_per_s=_reach(tried, progress)))
     return sorted(found, key=lambda one: (-one.reached_turns_per_s, -one.removed_ms))
 
 

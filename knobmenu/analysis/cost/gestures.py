@@ -6,8 +6,8 @@ is short.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Literal, assert_never
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING, Literal
 
 import attrs
 
@@ -82,6 +82,15 @@ def count_gestures(way: Iterable[Gesture]) -> Tally:
 # Doing them.
 
 
+_PLAIN: Mapping[Literal["press", "hold", "double", "wait"], Callable[[int], Event]] = {
+    "press": Press,
+    "hold": LongPress,
+    "double": DoublePress,
+    "wait": Wait,
+}
+"""The events that say nothing but when they happen."""
+
+
 def make_event(gesture: Gesture, at_ms: int) -> Event:
     """Make the event that a gesture is, at a moment; a wait ends at that moment."""
     match gesture.kind:
@@ -89,17 +98,10 @@ def make_event(gesture: Gesture, at_ms: int) -> Event:
             return Turn(at_ms, gesture.amount, gesture.times)
         case "held":
             return HeldTurn(at_ms, gesture.amount)
-        case "press":
-            return Press(at_ms)
-        case "hold":
-            return LongPress(at_ms)
-        case "double":
-            return DoublePress(at_ms)
-        case "wait":
-            return Wait(at_ms)
         case "report":
             return Report(at_ms, gesture.key, gesture.amount)
-    assert_never(gesture.kind)
+        case plain:
+            return _PLAIN[plain](at_ms)
 
 
 def _split(gesture: Gesture) -> Iterator[Gesture]:
