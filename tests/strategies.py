@@ -688,6 +688,15 @@ def simulated_designs(draw: st.DrawFn, most_settings: int = 3) -> Design:
     )
 
 
+PLAIN_EVENTS: dict[str, type[Press | LongPress | DoublePress | Wait]] = {
+    "press": Press,
+    "long": LongPress,
+    "double": DoublePress,
+    "wait": Wait,
+}
+"""Events that hold nothing but their moment."""
+
+
 @st.composite
 def traces(draw: st.DrawFn, design: Design, most: int = 40) -> list[Event]:
     """Events in order of time that this design's knob and device can tell, gaps short and long among them."""
@@ -714,7 +723,7 @@ def traces(draw: st.DrawFn, design: Design, most: int = 40) -> list[Event]:
                 readout = _pick(draw, design.readouts)
                 events.append(Report(at_ms, readout.key, draw(st.integers(-200, 200))))
             case _:
-                events.append({"press": Press, "long": LongPress, "double": DoublePress, "wait": Wait}[kind](at_ms))
+                events.append(PLAIN_EVENTS[kind](at_ms))
     return events
 
 

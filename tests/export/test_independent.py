@@ -17,7 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from knobmenu.design.whole import Design
-from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
+from knobmenu.events import Event, HeldTurn, Report, Turn, Wait
 from knobmenu.export.spec import write_spec
 from knobmenu.files.disk import load
 from knobmenu.machine.advance import advance, advance_all, identify_screen
@@ -38,7 +38,7 @@ from knobmenu.screen.cells import Screen
 from knobmenu.screen.render import render
 from tests.export.independent import IndependentDevice
 from tests.export.independent_screen import IndependentDisplay, Shown
-from tests.strategies import Story, designs, stories
+from tests.strategies import PLAIN_EVENTS, Story, designs, stories
 
 Json = dict[str, Any]
 
@@ -126,14 +126,8 @@ def long_walk(design: Design, seed: int, length: int = 250) -> Iterator[Event]:
                 yield HeldTurn(now_ms, chance.choice([1, -1, 2, -3]))
             case "report" if design.readouts:
                 yield Report(now_ms, chance.choice(design.readouts).key, chance.randint(-5, 5))
-            case "press":
-                yield Press(now_ms)
-            case "long":
-                yield LongPress(now_ms)
-            case "double":
-                yield DoublePress(now_ms)
-            case _:
-                yield Wait(now_ms)
+            case other:
+                yield PLAIN_EVENTS.get(other, Wait)(now_ms)  # a report that no readout takes is time that passes
 
 
 @given(designs(), st.integers(0, 2**32))

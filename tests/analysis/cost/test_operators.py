@@ -6,9 +6,8 @@ import attrs
 import pytest
 
 from knobmenu.analysis.cost.gestures import DOUBLE, HOLD, PRESS, Gesture
-from knobmenu.analysis.cost.operators import Seconds, load_operators, read_operators
+from knobmenu.analysis.cost.operators import Seconds, load_operators
 from knobmenu.analysis.cost.routes import Model, find_least_routes
-from knobmenu.errors import DesignError
 from knobmenu.machine.state import make_initial_state
 from tests.demos.playing import demo
 
@@ -62,18 +61,3 @@ def test_a_run_of_held_turning_is_pressed_down_once() -> None:
     run = operators.time_gesture(demo("radio"), Gesture("held", 3))
 
     assert run.typical == pytest.approx(0.28 + 3 * 0.24)
-
-
-@pytest.mark.parametrize(
-    ("text", "said"),
-    [
-        ("format = 1\n", "operators.K"),
-        ("format = 2\n", "format"),
-        ("format = 1\n[operators.K]\nlow = 2\ntypical = 1\nhigh = 3\nsource = 'x'\n", "ascending"),
-        ("format = 1\n[operators.K]\nlow = 1\ntypical = 1\nhigh = 3\n", "operators.K.source"),
-        ("format = ", "TOML"),
-    ],
-)
-def test_a_file_of_operators_that_is_wrong_is_refused(text: str, said: str) -> None:
-    with pytest.raises(DesignError, match=said):
-        read_operators(text, "mine.toml")

@@ -27,7 +27,6 @@ from knobmenu.design.menu import Menu
 from knobmenu.design.settings import Digits, Switch, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.device.device import Device
-from knobmenu.errors import DesignError
 from knobmenu.machine.state import get_value, make_initial_state
 from knobmenu.trace import format_trace, parse_trace
 from tests.analysis.cost.count_digrams import count_digrams
@@ -172,25 +171,6 @@ def test_people_who_let_the_device_idle_do_nothing_to_leave() -> None:
     # Back: three entries on and a press, then, with the knob held, two screens on and a press. Hold: two.
     assert by_hold - by_idle == 2
     assert by_back > by_hold
-
-
-@pytest.mark.parametrize(
-    ("text", "said"),
-    [
-        ("format = 1\n", "use"),
-        ("format = 1\nuse = { bas = 1 }\n", "bass"),
-        ("format = 1\nuse = { bass = -1 }\n", "use.bass"),
-        ("format = 1\nuse = { bass = 1 }\nvalues.station = { moon = 1 }\n", "values.station.moon"),
-        ("format = 1\nuse = { bass = 1 }\nleaving = { window = 1 }\n", "leaving.window"),
-        ("format = 1\nuse = { bass = 1 }\nshown = { bass = 2 }\n", "shown.bass"),
-        ("format = 1\nuse = { bass = 1 }\nusage = 1\n", "usage"),
-        ("format = 3\nuse = { bass = 1 }\n", "format"),
-        ("use = [", "TOML"),
-    ],
-)
-def test_a_profile_that_is_wrong_is_refused(text: str, said: str) -> None:
-    with pytest.raises(DesignError, match=said):
-        read_profile(text, demo("radio"), "mine.toml")
 
 
 def test_an_even_profile_uses_everything_alike() -> None:
