@@ -65,6 +65,12 @@ def test_a_mistyped_word_is_answered_with_the_nearest_and_nothing_is_lost(design
     assert not fine
 
 
+def test_one_of_a_thing_is_said_in_the_singular(design_file: Path) -> None:
+    said, _ = told(design_file, "press 1", "cost")
+
+    assert said[-1].startswith("  since home 1 detent, 1 press, ")
+
+
 def test_a_word_that_cannot_be_read_leaves_the_device_as_it_was(design_file: Path) -> None:
     said, fine = told(design_file, "press 1 held", "cost")
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import attrs
 
+from knobmenu.analysis.check.text import format_count
 from knobmenu.analysis.compare.changes import ABOUT, Change, FindingChanges, compare_findings, list_changes
 from knobmenu.analysis.cost.profile import Profile
 from knobmenu.analysis.cost.report import Report, report_costs
@@ -89,7 +90,11 @@ def write_verdict(found: Comparison) -> list[str]:
     counts = [
         f"{number} in {about}" for about in ABOUT if (number := sum(item.about == about for item in found.changes))
     ]
-    said = [f"{len(found.changes)} changes: {', '.join(counts)}." if counts else "No change that users meet."]
+    said = [
+        f"{format_count(len(found.changes), 'change')}: {', '.join(counts)}."
+        if counts
+        else "No change that users meet."
+    ]
     before, after = found.expected
     if abs(before - after) > 1e-9:
         word = "less" if after < before else "more"

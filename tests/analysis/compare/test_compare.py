@@ -58,6 +58,15 @@ def test_an_entry_that_moved_is_told_alone() -> None:
     ]
 
 
+def test_the_verdict_counts_one_change_in_the_singular() -> None:
+    radio = demo("radio")
+    first, second, *others = radio.index.menus["main"].entries
+
+    said = write_verdict(compare_designs(radio, with_menu(radio, "main", entries=[second, first, *others])))
+
+    assert said[0] == "1 change: 1 in entries."
+
+
 def test_entries_that_came_and_went_are_told() -> None:
     radio = demo("radio")
     entries = [*radio.index.menus["tone"].entries[1:], Entry("light")]
