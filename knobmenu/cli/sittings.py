@@ -12,7 +12,7 @@ import attrs
 from knobmenu.errors import RecordingError
 from knobmenu.files.recordings import PatientRecording, RecordingFile, begin_recording, read_events
 from knobmenu.files.sittings import (
-    RecordedDesign,
+    RecordedSitting,
     create_folder,
     first_mark,
     is_blank,
@@ -138,7 +138,7 @@ def list_interrupted(study: Study, path: str | Path) -> tuple[str, ...]:
     return tuple(one.code for one, sitting in found if isinstance(sitting, Sitting) and sitting.stage is not None)
 
 
-def overview(study: Study, sittings: Sequence[RecordedDesign]) -> tuple[str, ...]:
+def overview(study: Study, sittings: Sequence[RecordedSitting]) -> tuple[str, ...]:
     """Say in a line each how far the sittings of a study are."""
     if not sittings:
         return (f"{study.name}: no sittings yet",)
@@ -147,7 +147,7 @@ def overview(study: Study, sittings: Sequence[RecordedDesign]) -> tuple[str, ...
     return tuple(lines)
 
 
-def _state_words(study: Study, recorded: RecordedDesign) -> str:
+def _state_words(study: Study, recorded: RecordedSitting) -> str:
     """Say how far a sitting is."""
     sitting = _progress(study, recorded)
     if isinstance(sitting, str):
@@ -159,7 +159,7 @@ def _state_words(study: Study, recorded: RecordedDesign) -> str:
     return f"{state}, {tasks} of {len(sitting.trials)} tasks done"
 
 
-def _progress(study: Study, recorded: RecordedDesign) -> Sitting | str:
+def _progress(study: Study, recorded: RecordedSitting) -> Sitting | str:
     """Return how far a sitting is, or why that is not known."""
     if recorded.problem:
         return recorded.problem

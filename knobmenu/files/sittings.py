@@ -91,7 +91,7 @@ def _unwritable(path: Path, error: OSError | ValueError) -> RecordingError:
 
 
 @attrs.frozen
-class RecordedDesign:
+class RecordedSitting:
     """A sitting on disk, as far as it was recorded."""
 
     code: str
@@ -119,7 +119,7 @@ def sitting_paths(study: StrPath) -> dict[str, Path]:
     return {path.name.removesuffix(ENDING): path for path in sorted(sittings_folder(study).glob(f"*{ENDING}"))}
 
 
-def list_sittings(study: StrPath) -> Iterator[RecordedDesign]:
+def list_sittings(study: StrPath) -> Iterator[RecordedSitting]:
     """Walk the sittings of a study by their codes, each as far as it can be read."""
     for code, path in sitting_paths(study).items():
         yield _read(code, path)
@@ -138,16 +138,16 @@ def _mark_name(record: VisibleRecord) -> str:
     return str(record.plain.get("name", "")) if record.kind == MarkRecord.kind else ""
 
 
-def _read(code: str, path: Path) -> RecordedDesign:
+def _read(code: str, path: Path) -> RecordedSitting:
     being_written = is_locked(path)
     try:
         if is_blank(path):
-            return RecordedDesign(code, path, being_written=being_written)
+            return RecordedSitting(code, path, being_written=being_written)
         header, records = read_shown(path)
         names = tuple(map(_mark_name, records))
     except RecordingError as error:
-        return RecordedDesign(code, path, being_written=being_written, problem=str(error))
-    return RecordedDesign(code, path, header.started, tuple(filter(None, names)), len(names), being_written)
+        return RecordedSitting(code, path, being_written=being_written, problem=str(error))
+    return RecordedSitting(code, path, header.started, tuple(filter(None, names)), len(names), being_written)
 
 
 def notes_path(recording: StrPath) -> Path:

@@ -1,1 +1,1 @@
-"""Review sessions: studies put before people, what they measure, and reports of them."""
+"""Usability studies: sittings with participants, measures, and reports."""

@@ -1,7 +1,7 @@
-"""What each participant did with each task, measured from the records of a session.
+"""Measures of what each participant did with each task, from the records of a session.
 
 A sitting marks where a task begins and ends (`knobmenu.review.walk`); what lies between is one attempt. It is played
-again on the design that was recorded, so that drafts count as well as values.
+again on the recorded design, so that drafts count as well as values.
 """
 
 from __future__ import annotations
@@ -40,41 +40,41 @@ class Attempt:
     trial: Trial
     outcome: Outcome
     begun_ms: int
-    """When it began. [ms of real time since the header]"""
+    """The start. [ms of real time since the header]"""
     lasted_ms: int
-    """From the begin to the end, in real time. [ms]"""
+    """Real time from start to end. [ms]"""
     detents: int
-    """Detents turned, whatever the direction, while held down too."""
+    """Detents turned in either direction, including turns while held."""
     presses: int
     """Presses, long presses and double presses."""
     screens: tuple[Screen, ...]
-    """Each screen that was visited, in order, the first included."""
+    """Each screen visited, in order, including the first."""
     path: tuple[Node, ...]
-    """Each place of the menu's map that was visited, in order, the first included."""
+    """Each place visited on the map of the menu, in order, including the first."""
     edits: tuple[Edit, ...]
     """Each edit of the settings that the task is about."""
     departures: tuple[Departure, ...]
-    """Where the least way was left, in order; none where it is not known."""
+    """Departures from the least way, in order; empty if it is unknown."""
     overshoots: int
-    """How often a setting went past the value that the task asks for."""
+    """How often a setting went past the value that the task requests."""
     reverts: int
     """Edits that the participant undid."""
     time_outs: int
-    """How often the device left a screen because nobody touched the knob."""
+    """How often the device left a screen because it idled."""
     wrong_screens: int | None
-    """Visits to screens that the least way does not show; None where it is not known."""
+    """Visits to screens that the least way does not show; None if it is unknown."""
     first_press: bool | None
-    """Whether the first entry that was pressed is the one that the least way presses first; None where one of the two
-    presses none, or the least way is not known."""
+    """Whether the first pressed entry is the one that the least way presses first; None if either presses no entry, or
+    if the least way is unknown."""
     lostness: float | None
-    """See `knobmenu.review.measures.measure_lostness`; None where the least way is not known."""
+    """See `knobmenu.review.measures.measure_lostness`; None if the least way is unknown."""
     extra_gestures: int | None
-    """Detents and presses beyond the fewest that do the task, at least 0 where it was done; None where those are not
-    known."""
+    """Detents and presses beyond the fewest that do the task, 0 or more if it was done; None if the fewest are
+    unknown."""
 
     @property
     def succeeded(self) -> bool:
-        """Whether the task was done."""
+        """Whether the participant completed the task."""
         return self.outcome == "done"
 
     @property
@@ -91,25 +91,25 @@ class Attempt:
 def read_attempts(setup: Setup, header: Header, records: Iterable[Record]) -> Iterator[Attempt]:
     """Walk the finished attempts of a sitting's records.
 
-    An attempt without an end, as of a killed process, is left out; it begins again when the sitting resumes.
+    An unfinished attempt, for example of a killed process, is omitted; it begins again when the sitting resumes.
 
     Args:
         setup: The study.
-        header: How the recording begins; it holds one design.
-        records: What follows; the effects and screens of its events are not needed.
+        header: The header of the recording, with one design.
+        records: The records; the effects and screens of events are not needed.
 
     Raises:
-        RecordingError: A record does not follow from those before it, or is not of this study.
+        RecordingError: A record does not follow from those before it, or does not belong to this study.
     """
     for walk in read_walks(header, records):
         if not is_of_study(setup, walk):
-            said = "expected the design that the study has now, got another version of it"
-            raise RecordingError(f"mark at {walk.begun_ms} ms: {said}")
+            reason = "expected the present design of the study, got another version of it"
+            raise RecordingError(f"mark at {walk.begun_ms} ms: {reason}")
         yield measure_attempt(setup, walk)
 
 
 def is_of_study(setup: Setup, walk: Walk) -> bool:
-    """Tell whether a trial was recorded with the design that the study has now; with another it is not comparable.
+    """Return whether a trial was recorded with the present design of the study; otherwise it is not comparable.
 
     Raises:
         RecordingError: The trial is not one of this study.
@@ -123,7 +123,7 @@ def is_of_study(setup: Setup, walk: Walk) -> bool:
 
 
 def measure_attempt(setup: Setup, walk: Walk) -> Attempt:
-    """Measure one attempt, of the study's own design, against the least way of its task."""
+    """Measure one attempt with the study's present design against the least way of its task."""
     trial = walk.trial
     trail = setup.trails[trial.variant, trial.task]
     targets = dict(walk_targets(walk.design, setup.get_task(trial.task).done))

@@ -1,4 +1,4 @@
-"""Which departures belong together: what follows from leaving the way at one place counts there, and only once."""
+"""The causes of departures: what follows from leaving the least way at one place counts there, and only once."""
 
 from __future__ import annotations
 
@@ -9,24 +9,24 @@ import attrs
 from knobmenu.review.departures import Departure, Kind
 
 DETOURS: frozenset[Kind] = frozenset(("wrong-turn", "left", "wrong-setting", "wrong-value", "revert", "time-out"))
-"""Ways away from the least way; whatever else happens until they end is a part of them."""
+"""Departures that last; other departures before their end are part of them."""
 
 SEARCHES: frozenset[Kind] = frozenset(("left", "passed-entry"))
-"""What people do, too, who chose a wrong entry because they did not recognize the right one."""
+"""Departures that are also symptoms of a wrong entry chosen because the right one was not recognized."""
 
 
 @attrs.frozen
 class Cause:
-    """One time that somebody left the least way, with all that followed from it."""
+    """One departure of a participant from the least way, with the departures that it explains."""
 
     departure: Departure
-    """What it began with, or what explains it."""
+    """The departure that began it, or that explains it."""
     following: tuple[Departure, ...] = ()
-    """Others that it explains; none of them is a part of another one."""
+    """The departures that it explains; none of them is part of another."""
 
     @property
     def seconds(self) -> float:
-        """What it cost, with what followed. [s]"""
+        """The time that it cost, with what followed. [s]"""
         return self.departure.seconds + sum(one.seconds for one in self.following)
 
     @property
@@ -38,8 +38,8 @@ class Cause:
 def find_causes(departures: Sequence[Departure]) -> Iterator[Cause]:
     """Walk the causes of the departures of one attempt, in order.
 
-    A departure within a detour is a part of that. Where somebody chose a wrong entry of a list, turning past the right
-    one and leaving the list are symptoms of the same cause: the wrong turn nearest in time explains them.
+    A departure within a detour is part of the detour. If a participant chose a wrong entry of a list, turning past the
+    right one and leaving the list are symptoms of the same cause: the wrong turn nearest in time explains them.
     """
     whole = [one for one in departures if not any(_encloses(other, one) for other in departures)]
     following: dict[int, list[Departure]] = {}
@@ -53,7 +53,7 @@ def find_causes(departures: Sequence[Departure]) -> Iterator[Cause]:
 
 
 def _encloses(detour: Departure, other: Departure) -> bool:
-    """Tell whether a departure happened within a detour; of two alike in time the first kind by name is the detour."""
+    """Return whether a departure is within a detour; of two with equal times, the first by kind encloses the other."""
     if detour is other or detour.kind not in DETOURS:
         return False
     outer, inner = (detour.begun_ms, detour.ended_ms), (other.begun_ms, other.ended_ms)
@@ -63,7 +63,7 @@ def _encloses(detour: Departure, other: Departure) -> bool:
 
 
 def _explains(wrong_turn: Departure, symptom: Departure) -> bool:
-    """Tell whether a wrong turn explains that the right entry was passed, or its list left."""
+    """Return whether a wrong turn explains that the right entry was passed, or its list left."""
     if wrong_turn.kind != "wrong-turn" or symptom.kind not in SEARCHES or not symptom.expected:
         return False
     return (wrong_turn.screen, wrong_turn.expected) == (symptom.screen, symptom.expected)

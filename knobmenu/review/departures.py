@@ -1,4 +1,4 @@
-"""Where a participant left the least way, what was expected there, and what it cost until the way was found again."""
+"""Departures of a participant from the least way: what was expected there, and the cost until the return to it."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ Kind = Literal[
     "not-found",
     "gave-up",
 ]
-"""How somebody left the least way."""
+"""The kind of a departure."""
 
 MEANINGS: Mapping[Kind, str] = {
     "wrong-turn": "opened or did something that the least way does not",
@@ -47,62 +47,62 @@ MEANINGS: Mapping[Kind, str] = {
     "passed-entry": "turned past the entry that leads on, and back to it",
     "wrong-setting": "turned another setting at home",
     "refused": "pressed an entry that was not enabled",
-    "overshoot": "turned past the value that the task asks for",
+    "overshoot": "turned past the value that the task requests",
     "long-turn": "turned the knob more than twice around to a value",
-    "wrong-value": "kept another value than the task asks for",
+    "wrong-value": "kept a value other than the one that the task requests",
     "revert": "undid an edit",
-    "time-out": "the device left the screen because nobody touched the knob",
+    "time-out": "the device left the screen because it idled",
     "not-found": "never made a gesture that nothing on the display suggests",
     "gave-up": "failed without any of these",
 }
-"""What each kind means."""
+"""The meaning of each kind."""
 
 MOST_TURNS = 2
-"""Turns of the knob, in one edit, above which turning is long (our own choice). [revolutions]"""
+"""Turns of the knob in one edit above which it is a long turn (our own choice). [revolutions]"""
 
 _EVENTS: Mapping[HiddenGesture, type] = {"hold": LongPress, "double": DoublePress, "held": HeldTurn}
 
 
 @attrs.frozen
 class Departure:
-    """One time that somebody left the least way."""
+    """One departure of a participant from the least way."""
 
     kind: Kind
     screen: Screen
-    """Where."""
+    """The screen on which it began."""
     key: str
-    """What it is about: the entry that was pressed, the setting that was turned, the gesture that was not found."""
+    """Its subject: the pressed entry, the turned setting, or the gesture that was not found."""
     expected: str
-    """The key of the entry that the least way presses there; empty where it presses none."""
+    """The key of the entry that the least way presses there; empty if it presses none."""
     begun_ms: int
-    """[ms of real time since the header]"""
+    """The start. [ms of real time since the header]"""
     ended_ms: int
-    """When the participant was as far as before, or the attempt's end. [ms of real time since the header]"""
+    """When the participant was as far as before, or the end of the attempt. [ms of real time since the header]"""
     gestures: int
-    """Detents and presses of that time; for a long turn all its detents."""
+    """Detents and presses of that time; for a long turn, all its detents."""
 
     @property
     def seconds(self) -> float:
-        """How long it took. [s]"""
+        """Its length. [s]"""
         return (self.ended_ms - self.begun_ms) / 1000
 
 
 def find_departures(walk: Walk, trail: Trail, edits: Sequence[Edit], targets: Mapping[str, int]) -> Iterable[Departure]:
-    """Find where a participant left the least way, in order of time.
+    """Find the departures of a participant from the least way, in order of time.
 
-    An attempt that took no more than the least has no departures, whatever way it took.
+    An attempt that took no more gestures than the least way has no departures, whichever way it took.
 
     Args:
-        walk: What happened.
-        trail: What the least way shows and does.
+        walk: The attempt.
+        trail: The least way.
         edits: The edits of the settings of the least way.
-        targets: For settings of which the task asks for one value, that value.
+        targets: The requested values, for settings of which the task requests exactly one value.
     """
     found = [*_find_long_turns(walk.design, edits)]
     if walk.outcome != "done" or _is_longer(walk, trail):
         hidden = [*_find_unused_gestures(walk, trail)]
         unfound = {one.screen for one in hidden}
-        # People who do not know the gesture try something else there; that is not a problem of its own.
+        # Participants who do not know the gesture try something else there, which is not a separate problem.
         detours = (one for one in _find_detours(walk, trail, targets) if one.screen not in unfound)
         found += [
             *hidden,
@@ -119,23 +119,23 @@ def find_departures(walk: Walk, trail: Trail, edits: Sequence[Edit], targets: Ma
 
 
 def _is_longer(walk: Walk, trail: Trail) -> bool:
-    """Tell whether an attempt took more than the least way."""
+    """Return whether an attempt took more than the least way."""
     return sum(count_gestures(change.event) for change in walk.changes) > trail.tally.gestures
 
 
-# Ways that lead away, and how long until the participant is as far as before.
+# Detours, until the participant is as far as before.
 
 
 @attrs.define
 class _Detour:
-    """A detour while its changes are read."""
+    """A detour whose end is not yet found."""
 
     kind: Kind
     screen: Screen
     key: str
     begun_ms: int
     level: int
-    """How far along the least way it began; there it ends."""
+    """How far along the least way it began, which is where it ends."""
     gestures: int = 0
 
     def end(self, trail: Trail, ended_ms: int) -> Departure:
@@ -177,7 +177,7 @@ def _begin_detour(
     passages: set[tuple[Screen, Screen]],
     targets: Mapping[str, int],
 ) -> _Detour | None:
-    """Return the detour that a change begins, if it begins one."""
+    """Return the detour that a state change begins, or None."""
     here, there = identify_screen(change.before), identify_screen(change.after)
     level = levels.get(here)
     if level is None:
@@ -205,7 +205,7 @@ def _begin_detour(
     return None
 
 
-# Slips that show no other screen.
+# Slips that stay on their screen.
 
 
 def _find_slips(walk: Walk, trail: Trail) -> Iterator[Departure]:
@@ -237,7 +237,7 @@ def _find_slips(walk: Walk, trail: Trail) -> Iterator[Departure]:
 
 
 def _find_setting_turned_at_home(change: StateChange, trail: Trail) -> str:
-    """Return the setting that was turned at home though the task does not ask for it, or nothing."""
+    """Return the setting that was turned at home although the task does not request it, or an empty string."""
     if not isinstance(change.event, Turn | HeldTurn) or change.before.mode is not Mode.HOME:
         return ""
     changed = (effect.key for effect in change.effects if isinstance(effect, ValueChanged))
@@ -245,7 +245,7 @@ def _find_setting_turned_at_home(change: StateChange, trail: Trail) -> str:
 
 
 def _find_passed_entries(walk: Walk, trail: Trail) -> Iterator[Departure]:
-    """Find where the entry that leads on was selected, left by turning, and pressed after all in the same visit."""
+    """Find where the entry that leads on was selected, left by turning, and pressed later in the same visit."""
     left: StateChange | None = None
     gestures = 0
     for change in walk.changes:

@@ -1,4 +1,4 @@
-"""How participants set values: each edit of a setting as its values over time."""
+"""Edits of settings by participants, each as its values over time."""
 
 from __future__ import annotations
 
@@ -16,10 +16,10 @@ from knobmenu.review.walk import Walk, count_gestures
 
 @attrs.frozen
 class Point:
-    """The value that the participant saw from a moment on."""
+    """A value that the participant saw, and since when."""
 
     real_ms: int
-    """[ms of real time since the header]"""
+    """When it appeared. [ms of real time since the header]"""
     value: int
     detents: int
     """Detents turned since the edit began."""
@@ -27,17 +27,17 @@ class Point:
 
 @attrs.frozen
 class Edit:
-    """One run of turning a setting: until the editor is left, or the value jumps."""
+    """One continuous edit of a setting: until the editor is left, or the value jumps."""
 
     key: str
     target: int | None
-    """The value that the task asks for; None where it does not ask for exactly one."""
+    """The value that the task requests; None if it does not request exactly one."""
     points: tuple[Point, ...]
     """At least two; the first is the value before the first detent."""
 
     @property
     def overshoots(self) -> tuple[tuple[Point, Point], ...]:
-        """Each time that the value went past its target: where that was, and where it was back, or the edit's end."""
+        """Each overshoot: the point past the target, and the point back at it, or the last point of the edit."""
         if self.target is None:
             return ()
         found: list[tuple[Point, Point]] = []
@@ -54,7 +54,7 @@ class Edit:
 
     @property
     def reached(self) -> Point:
-        """Where the target was first reached or passed; the edit's end where it was not, or where there is none."""
+        """The point at which the target was first reached or passed; otherwise the last point of the edit."""
         if self.target is None:
             return self.points[-1]
         first = self.points[0].value
@@ -68,9 +68,9 @@ def find_edits(walk: Walk, targets: Mapping[str, int], keys: Iterable[str]) -> t
     """Find the edits of some settings.
 
     Args:
-        walk: What happened.
-        targets: For settings of which the task asks for one value, that value.
-        keys: The settings.
+        walk: The attempt.
+        targets: The requested values, for settings of which the task requests exactly one value.
+        keys: Further settings.
     """
     found = (
         edit
@@ -89,11 +89,11 @@ def _walk_edits(walk: Walk, key: str, target: int | None) -> Iterator[Edit]:
         turned = isinstance(change.event, Turn | HeldTurn)
         entered = identify_screen(change.after) == (Mode.EDITING, key) != identify_screen(change.before)
         if value != points[-1].value and turned:
-            if len(points) == 1:  # The edit begins when the participant could see the value before it.
+            if len(points) == 1:  # The edit begins when the participant could see the start value.
                 points = [Point(max(points[0].real_ms, before_ms), points[0].value, 0)]
             points.append(Point(change.real_ms, value, points[-1].detents + count_gestures(change.event)))
         elif value != points[-1].value or entered:
-            # A value that jumps, as back by a revert, passes nothing on its way.
+            # A value that jumps, for example by a revert, does not pass the values between.
             if len(points) > 1:
                 yield Edit(key, target, tuple(points))
             points = [Point(change.real_ms, value, 0)]

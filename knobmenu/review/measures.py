@@ -1,7 +1,7 @@
-"""Usability measures, each by its published definition.
+"""Usability measures by their published definitions.
 
-Functions of numbers, with the source beside each. Statistics come from scipy and statsmodels, which are loaded when a
-measure needs them (the extra `review`).
+The functions take numbers; the docstring of each states its source. Statistics come from scipy and statsmodels (the
+extra `review`), which are imported on demand.
 """
 
 from __future__ import annotations
@@ -13,19 +13,19 @@ from itertools import pairwise
 import attrs
 
 CONFIDENCE = 0.95
-"""The confidence of every interval."""
+"""The confidence level of every interval."""
 
 FEWEST_FOR_DIFFERENCE = 5
-"""Pairs below which a comparison says only that there are too few people (common practice)."""
+"""Pairs below which a comparison reports only that there are too few people (common practice)."""
 
 ITEMS = 10
 """Items of the usability scale."""
 
 SCALE = 5
-"""Answers to each of its items, from 1, strongly disagree, to 5, strongly agree."""
+"""Answers to each item, from 1, strongly disagree, to 5, strongly agree."""
 
 _SAME = 1e-9
-"""Relative differences below this come from rounding."""
+"""Relative differences below this are rounding errors."""
 
 
 @attrs.frozen
@@ -56,10 +56,10 @@ def estimate_success(successes: int, attempts: int) -> Interval:
 def estimate_time(times_s: Sequence[float]) -> Interval:
     """Return the geometric mean of task times with its confidence interval. [s]
 
-    The interval is Student's on the logarithms of the times, which makes it skewed as task times are (J. Sauro, 2006).
+    The interval is Student's on the logarithms of the times, so that it is skewed like task times (J. Sauro, 2006).
 
     Args:
-        times_s: Times of successful attempts, each above 0; with fewer than two the interval is unbounded. [s]
+        times_s: Times of successful attempts, each above 0; with fewer than two, the interval is unbounded. [s]
     """
     from scipy import stats
 
@@ -73,7 +73,7 @@ def estimate_time(times_s: Sequence[float]) -> Interval:
 
 
 def estimate_mean(values: Sequence[float]) -> Interval:
-    """Return the mean of scores with Student's confidence interval; unbounded with fewer than two."""
+    """Return the mean of scores with Student's confidence interval, which is unbounded with fewer than two."""
     from scipy import stats
 
     mean = math.fsum(values) / len(values)
@@ -84,14 +84,14 @@ def estimate_mean(values: Sequence[float]) -> Interval:
 
 
 def measure_lostness(visited: Sequence[str], fewest: int) -> float:
-    """Return how lost somebody was, 0 for the shortest way; about 0.4 and more is visibly lost.
+    """Compute Smith's lostness, 0 for the shortest way; from about 0.4 on, a person is visibly lost.
 
-    L = sqrt((N/S - 1)^2 + (R/N - 1)^2) with N different screens, S visits in all and R the fewest that are needed
-    (P. A. Smith, Interacting with Computers 8(4), 1996, 365-381). Where fewer screens were visited than are needed, as
-    by somebody who gave up at once, R/N has no meaning and counts as 1.
+    L = sqrt((N/S - 1)^2 + (R/N - 1)^2) with N different screens, S visits in total and R the fewest screens needed
+    (P. A. Smith, Interacting with Computers 8(4), 1996, 365-381). If fewer screens were visited than are needed, for
+    example by a person who gave up immediately, R/N is not meaningful and counts as 1.
 
     Args:
-        visited: Each screen that was visited, in order, the first included; at least one.
+        visited: Each screen visited, in order, including the first; at least one.
         fewest: R, at least 1.
     """
     total, different = len(visited), len(set(visited))
@@ -108,7 +108,7 @@ def score_usability(answers: Sequence[int]) -> float:
         answers: Ten answers from 1 to 5, in the order of the items.
 
     Raises:
-        ValueError: There are not ten answers from 1 to 5.
+        ValueError: The answers are not ten integers from 1 to 5.
     """
     if len(answers) != ITEMS or not all(1 <= answer <= SCALE for answer in answers):
         raise ValueError(f"expected {ITEMS} answers from 1 to {SCALE}, got {list(answers)}")
@@ -120,7 +120,7 @@ def count_overshoots(values: Sequence[int], target: int) -> int:
 
     Args:
         values: The value before the edit and after each turn, in order.
-        target: What it was to become.
+        target: The target.
     """
     sides = [(value > target) - (value < target) for value in values]
     away = [side for side in sides if side]
@@ -129,19 +129,19 @@ def count_overshoots(values: Sequence[int], target: int) -> int:
 
 @attrs.frozen
 class Difference:
-    """How two variants differ in one measure, over people who tried both."""
+    """The difference of two variants in one measure, over the people who tried both."""
 
     pairs: int
     mean: Interval
-    """The second variant less the first; for times the ratio of geometric means."""
+    """The second variant minus the first; for times, the ratio of geometric means."""
     p: float
-    """The chance of at least such a difference where there is none; 1 with too few pairs."""
+    """The probability of a difference at least as large under the null hypothesis; 1 with too few pairs."""
     effect: float
     """Cohen's d of the pairs: the mean difference in standard deviations of the differences."""
 
     @property
     def says_something(self) -> bool:
-        """Whether there are enough pairs and the interval excludes no difference."""
+        """Whether there are enough pairs and the difference is significant."""
         return self.pairs >= FEWEST_FOR_DIFFERENCE and self.p < 1 - CONFIDENCE
 
 
@@ -158,7 +158,7 @@ def compare_paired(first: Sequence[float], second: Sequence[float]) -> Differenc
     mean = estimate_mean(differences)
     if max(differences) - min(differences) <= _SAME * max(
         map(abs, differences)
-    ):  # everybody differs by the same, so that Student's test has no answer: the sign test has
+    ):  # all differences are equal, so Student's test is undefined; use the sign test
         effect = math.copysign(math.inf, mean.estimate) if mean.estimate else 0.0
         p = float(stats.binomtest(len(differences), len(differences)).pvalue) if mean.estimate else 1.0
         return Difference(len(differences), mean, p, effect)
@@ -176,13 +176,13 @@ def compare_times(first_s: Sequence[float], second_s: Sequence[float]) -> Differ
 def compare_success(first: Sequence[bool], second: Sequence[bool]) -> Difference:
     """Compare the success of the same people with two variants.
 
-    The p is McNemar's exact one (Q. McNemar, 1947). The interval is the adjusted Wald interval for pairs, with one
-    observation added to each cell in which the two differ (D. G. Bonett and R. M. Price, Journal of Educational and
-    Behavioral Statistics 37, 2012, 479-488; from memory). The effect is the difference of the rates.
+    The p is that of McNemar's exact test (Q. McNemar, 1947). The interval is the adjusted Wald interval for pairs, with
+    one observation added to each discordant cell (D. G. Bonett and R. M. Price, Journal of Educational and Behavioral
+    Statistics 37, 2012, 479-488; from memory). The effect is the difference of the rates.
 
     Args:
-        first: Whether each person succeeded; at least one.
-        second: The same people with the other variant.
+        first: Whether each person succeeded with the first variant; at least one person.
+        second: The same people with the second variant.
     """
     from scipy import stats
 
@@ -199,7 +199,7 @@ def compare_success(first: Sequence[bool], second: Sequence[bool]) -> Difference
 
 
 def adjust_p_values(p: Sequence[float]) -> tuple[float, ...]:
-    """Return the p of several comparisons so that chance alone shows none of them in 95 of 100 studies.
+    """Adjust the p of several comparisons so that the family-wise error rate stays at 5 %.
 
     S. Holm, Scandinavian Journal of Statistics 6, 1979, 65-70.
     """
@@ -209,7 +209,7 @@ def adjust_p_values(p: Sequence[float]) -> tuple[float, ...]:
 
 
 def compute_chance_unseen(rate: float, people: int) -> float:
-    """Return the chance that none of some people meets a problem that people meet at a rate.
+    """Compute the probability that none of a number of people meets a problem of a given rate.
 
     (1 - rate)^people (R. A. Virzi, Human Factors 34(4), 1992, 457-468; from memory).
     """
@@ -217,13 +217,13 @@ def compute_chance_unseen(rate: float, people: int) -> float:
 
 
 def compute_chance_of_count(count: int, rates: Sequence[float]) -> float:
-    """Return the chance that at least so many people meet something which each of them meets at a rate of their own.
+    """Compute the probability that at least `count` people meet a problem that each meets at a rate of their own.
 
     The upper tail of the Poisson binomial distribution (Y. H. Wang, Statistica Sinica 3, 1993, 295-312; from memory).
 
     Args:
-        count: How many met it.
-        rates: For each person, how likely they meet it; 0 to 1.
+        count: How many people met it.
+        rates: The rate of each person, 0 to 1.
     """
     from scipy import stats
 

@@ -39,33 +39,33 @@ from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 
 SETTLE_MS = 1000
-"""How long a task's condition must hold while nobody touches the knob, so that a value that is only passed does not
-count, and the participant sees what they have done. [ms]"""
+"""How long a task's condition must hold with the knob untouched, so that a value that is only passed does not count,
+and the participant sees the result. [ms]"""
 
 
 @attrs.frozen
 class _Hold:
-    """Since when a task's condition holds and nobody touches the knob."""
+    """Since when a task's condition has held with the knob untouched."""
 
     since_ms: int
-    """[ms of real time]"""
+    """The start. [ms of real time]"""
     number: int
-    """The number of the moment then."""
+    """The number of the present moment."""
 
 
 @attrs.frozen
 class _Use:
-    """What the participant has the device for."""
+    """The stage for which the participant has the device."""
 
     stage: Practice | Trial
     began_ms: int
-    """[ms of real time]"""
+    """The start. [ms of real time]"""
 
 
 class OngoingSitting:
-    """One participant's sitting while it goes on.
+    """One participant's sitting in progress.
 
-    Every time that a method takes is real time in milliseconds, of any clock that does not go back.
+    All times passed to methods are real times in milliseconds, of any monotonic clock.
     """
 
     def __init__(self, setup: Setup, sitting: Sitting, session: Session) -> None:
@@ -73,51 +73,51 @@ class OngoingSitting:
 
         Args:
             setup: The study.
-            sitting: How far it has come.
-            session: What records it.
+            sitting: The progress of the sitting.
+            session: The session, which records it.
         """
         self.setup = setup
         self.sitting = sitting
         self.session = session
-        """The device that is before the participant, or was last, and their hand on its knob."""
+        """The device in front of the participant, or the last one, and their hand on its knob."""
         self._use: _Use | None = None
-        """Why and since when the participant has the device; None while something else is before them."""
+        """Why and since when the participant has the device; None while they do not have it."""
         self._held: _Hold | None = None
 
     @property
     def stage(self) -> Stage | None:
-        """What comes next; None when the sitting is over."""
+        """The next stage; None when the sitting is over."""
         return self.sitting.stage
 
     @property
     def has_device(self) -> bool:
-        """Whether the participant has the device before them, in practice or for a task."""
+        """Whether the participant has the device, in practice or for a task."""
         return self._use is not None
 
     @property
     def task(self) -> Task | None:
-        """The task that comes next; None where another stage does."""
+        """The task of the next stage; None if that is not a trial."""
         return self._get_task(self.stage) if isinstance(self.stage, Trial) else None
 
     def measure_elapsed_ms(self, real_ms: int) -> int:
-        """Return for how long the participant has had the device; 0 while they have not. [ms]"""
+        """Return how long the participant has had the device; 0 while they do not have it. [ms]"""
         return 0 if self._use is None else real_ms - self._use.began_ms
 
-    # What the participant does, besides working the device.
+    # Actions of the participant other than on the device.
 
     def agree(self, real_ms: int) -> None:
         """Record that the participant agrees.
 
         Raises:
-            RecordingError: They were not asked.
+            RecordingError: Consent is not the next stage.
         """
         self._mark(CONSENT_GIVEN, real_ms)
 
     def put_device(self, real_ms: int) -> None:
-        """Put the device before the participant, for practice or for the next task.
+        """Give the participant the device, for practice or for the next task.
 
         Raises:
-            RecordingError: Neither comes next.
+            RecordingError: Neither is the next stage.
         """
         match self.stage:
             case Practice() as stage:
@@ -144,7 +144,7 @@ class OngoingSitting:
         """Record that the participant has tried the knob.
 
         Raises:
-            RecordingError: Practice does not come next.
+            RecordingError: Practice is not the next stage.
         """
         self._mark(PRACTICE_ENDED, real_ms)
         self._use = None
@@ -157,8 +157,8 @@ class OngoingSitting:
         """Record an answer.
 
         Raises:
-            ValueError: It is not one of the question's answers.
-            RecordingError: No question comes next.
+            ValueError: The answer is not one of the question's answers.
+            RecordingError: A question is not the next stage.
         """
         match self.stage:
             case AskedQuestion() as ask:
@@ -171,7 +171,7 @@ class OngoingSitting:
     # Time.
 
     def pass_time(self, real_ms: int) -> None:
-        """Let the device do what is due, and end the practice or the task when that is over."""
+        """Let the device do what is due, and end practice or the task when it is over."""
         if self._use is None:
             return
         self.session.pass_time(real_ms)
@@ -191,7 +191,7 @@ class OngoingSitting:
                 assert_never(self._use.stage)
 
     def find_due_ms(self) -> int | None:
-        """Return when `pass_time` has something to do next; None where it has not. [ms of real time]"""
+        """Return when to call `pass_time` next; None if nothing is due. [ms of real time]"""
         if self._use is None:
             return None
         stage = self._use.stage
@@ -201,7 +201,7 @@ class OngoingSitting:
         return until if device is None else min(until, device)
 
     def _track_condition(self, task: Task, real_ms: int) -> _Hold | None:
-        """Return since when the condition of a task holds and nobody touches the knob."""
+        """Return since when the condition of a task has held with the knob untouched; None if it does not hold."""
         session = self.session
         number = session.history.number
         if session.hand.down or not is_done(session.designs[0], session.parts[0].state, task):
@@ -211,7 +211,7 @@ class OngoingSitting:
         return attrs.evolve(self._held, number=number)
 
     def _is_any_by_hand(self, numbers: Iterable[int]) -> bool:
-        """Tell whether the hand did anything at some moments."""
+        """Return whether any of some moments is an event by hand."""
         events = (self.session.history[number].parts[0].event for number in numbers)
         return any(not isinstance(event, Wait | Report) for event in events)
 
@@ -237,12 +237,12 @@ def begin_sitting(setup: Setup, code: str, number: int, recorder: Recorder, real
     Args:
         setup: The study.
         code: The participant's code, a key such as ``p07``.
-        number: Which participant of the study, counted from 0.
-        recorder: Records it.
+        number: The number of the participant, from 0.
+        recorder: The recorder of the sitting.
         real_ms: Real time now. [ms]
 
     Raises:
-        ValueError: It is not a code.
+        ValueError: The code is not a key.
     """
     name = format_participant_mark(code, number)
     first = list_trials(setup.study, number)[0]
@@ -254,24 +254,24 @@ def begin_sitting(setup: Setup, code: str, number: int, recorder: Recorder, real
 def continue_sitting(
     setup: Setup, code: str, number: int, restored: RestoredRecording, sink: Sink, real_ms: int
 ) -> OngoingSitting:
-    """Continue a sitting that was interrupted, at the stage that was not finished.
+    """Continue an interrupted sitting at its first unfinished stage.
 
     Args:
         setup: The study.
         code: The participant's code, for a sitting that was interrupted before it was recorded.
-        number: Which participant, likewise.
-        restored: What was recorded.
-        sink: Takes the further records.
+        number: The number of the participant, for the same case.
+        restored: The contents of the recording.
+        sink: Receives the further records.
         real_ms: Real time now. [ms]
 
     Raises:
-        RecordingError: It is not a sitting of this study.
+        RecordingError: The recording is not a sitting of this study.
     """
     timeline = restored.timeline
     marks = [mark.name for mark in timeline.marks]
     has_begun = bool(marks) or len(timeline.history) > 1
     sitting = resume(setup.study, marks if has_begun else [format_participant_mark(code, number)])
-    # Between the last record and now nothing happened that counts.
+    # The clock of the recording continues at its last record: the interruption does not count.
     timeline.recorder = Recorder(sink, real_ms - restored.lasted_ms)
     if not has_begun:
         timeline.mark(format_participant_mark(code, number), real_ms)

@@ -1,4 +1,4 @@
-"""Pages that a participant reads and answers, and the page that belongs to each stage of a sitting."""
+"""Pages that a participant reads and answers, and the page of each stage of a sitting."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ from knobmenu.review.study import Trial
 
 @attrs.frozen
 class Choice:
-    """A page with one answer or a few, of which one is chosen always; its answer is its place, from 0.
+    """A page with one or more options, of which one is always selected; the answer is its index, from 0.
 
-    A text that does not fit the screen is read in parts, and the answers stand below the last one.
+    A text that does not fit the screen is shown in parts, with the options below the last part.
     """
 
     title: str
@@ -26,27 +26,27 @@ class Choice:
     """What just happened, or what is wrong."""
     chosen: int = 0
     read: int = 0
-    """How much of the text stands before the part that is shown. [characters without spaces]"""
+    """How much of the text precedes the part that is shown. [characters without spaces]"""
 
 
 @attrs.frozen
 class Rating:
-    """A page whose answer is a number from 1; nothing is chosen at first, so that no answer is suggested."""
+    """A page whose answer is a number from 1; no answer is selected at first, so that none is suggested."""
 
     title: str
     text: str
     answers: int
     lowest: str
-    """What 1 means."""
+    """The meaning of 1."""
     highest: str
-    """What the highest answer means."""
+    """The meaning of the highest answer."""
     remark: str = ""
     chosen: int | None = None
 
 
 @attrs.frozen
 class Line:
-    """A page whose answer is written."""
+    """A page whose answer is typed."""
 
     title: str
     text: str
@@ -61,23 +61,23 @@ Answer = int | str
 THANKS = Choice("The end", "That was all. Thank you for taking part!", ("Close",))
 
 PRACTICE = "Try the knob. Nothing counts yet."
-"""What stands above the device in practice."""
+"""The text above the device in practice."""
 
 GIVE_UP = ("Continue with the task", "Give up this task")
-"""What is asked when a participant wants to give a task up."""
+"""The options when a participant asks to give up a task."""
 
 STOP_PRACTICE = ("Keep trying", "Begin with the tasks")
 
-LEAVE = ("Go on", "Leave")
+LEAVE = ("Continue", "Leave")
 
 REFUSE = 1
-"""The place of the answer by which a participant does not agree."""
+"""The index of the option by which a participant does not agree."""
 
 REPAIR = ("Try again", "Leave")
 
 
 def make_page(ongoing: OngoingSitting, remark: str) -> Page:
-    """Return the page of the stage that comes next.
+    """Make the page of the next stage.
 
     Args:
         ongoing: The sitting.
@@ -110,39 +110,39 @@ def make_page(ongoing: OngoingSitting, remark: str) -> Page:
 
 
 def get_task_text(ongoing: OngoingSitting) -> str:
-    """Return the words of the task that comes next."""
+    """Return the text of the next task."""
     assert ongoing.task is not None
     return ongoing.task.text
 
 
 def make_give_up_page(ongoing: OngoingSitting) -> Choice:
-    """Return the page that asks whether a participant gives up."""
+    """Make the page that asks whether a participant gives up."""
     return Choice("Give up?", get_task_text(ongoing), GIVE_UP)
 
 
 def make_stop_practice_page() -> Choice:
-    """Return the page that asks whether the practice is over."""
+    """Make the page that asks whether practice is over."""
     return Choice("Practice", "Do you know how the knob works?", STOP_PRACTICE)
 
 
 def make_leave_page(code: str) -> Choice:
-    """Return the page on which a moderator ends a sitting early."""
-    text = f"For the moderator: leave the sitting of {code}? It can be continued later, from where it stopped."
+    """Make the page on which a moderator ends a sitting early."""
+    text = f"For the moderator: leave the sitting of {code}? You can continue it later, where it stopped."
     return Choice("Leave?", text, LEAVE)
 
 
 def make_repair_page(problem: str) -> Choice:
-    """Return the page that is shown while the recording cannot be written."""
+    """Make the page that is shown while the recording cannot be written."""
     text = (
         "Please call the moderator: the sitting is paused, because it cannot be recorded."
-        "\nEverything recorded so far is kept. Make room for the recording, then try again: the stage that was not"
-        " finished begins again."
+        "\nEverything recorded so far is kept. Make room for the recording, then try again: the unfinished part"
+        " begins again."
     )
     return Choice("Paused", text, REPAIR, problem)
 
 
 def _join_lines(text: str) -> str:
-    """Return a text with a line for each paragraph, and an empty one between; how wide its author wrote is lost."""
+    """Join the lines of each paragraph, with an empty line between paragraphs: the page wraps them itself."""
     return "\n\n".join(" ".join(paragraph.split()) for paragraph in re.split(r"\n\s*\n", text.strip()))
 
 
@@ -152,7 +152,7 @@ def _format_task_title(ongoing: OngoingSitting, trial: Trial) -> str:
 
 
 def _announce_variant(ongoing: OngoingSitting, trial: Trial) -> str:
-    """Say that a participant gets another variant, where they do."""
+    """Return a sentence if a trial begins another variant, otherwise an empty string."""
     trials = ongoing.sitting.trials
     place = trials.index(trial)
     if place == 0 or trials[place - 1].variant == trial.variant:

@@ -1,8 +1,8 @@
-"""One participant's sitting: what comes next, from the marks that were recorded so far.
+"""One participant's sitting: its stages, and its progress according to the marks recorded so far.
 
-Everything that a sitting must remember stands in the marks of its recording: the participant, each answer, and where
-each task begins and ends. So a sitting that was killed continues from what was written, at the stage that was not
-finished; a task that had begun is put again from its start.
+The marks of its recording hold the whole state of a sitting: the participant, each answer, and where each task begins
+and ends. So an interrupted sitting continues from its recording at the first unfinished stage; a task that had begun
+starts again.
 """
 
 from __future__ import annotations
@@ -46,34 +46,34 @@ USABILITY_ITEMS = (
 
 @attrs.frozen
 class Consent:
-    """The participant agrees, or the sitting ends."""
+    """The stage in which the participant agrees, or the sitting ends."""
 
     text: str
 
 
 @attrs.frozen
 class Practice:
-    """The participant tries the knob."""
+    """The stage in which the participant tries the knob."""
 
     variant: str
     lasts_s: int
-    """At most. [s]"""
+    """Its longest duration. [s]"""
 
 
 @attrs.frozen
 class AskedQuestion:
-    """A question is asked."""
+    """The stage in which the participant answers a question."""
 
     about: str
-    """The variant, and after a space the task, where it is about one."""
+    """The key of the variant and, if the question is about a task, a space and the key of the task."""
     key: str
     text: str
     answers: int
-    """From 1 to this many; 0 for an answer in words."""
+    """The highest answer, from 1; 0 for free text."""
     lowest: str = ""
-    """What 1 means."""
+    """The meaning of 1."""
     highest: str = ""
-    """What the highest answer means."""
+    """The meaning of the highest answer."""
 
 
 Stage = Consent | Practice | Trial | AskedQuestion
@@ -84,7 +84,7 @@ def list_stages(study: Study, participant: int) -> tuple[Stage, ...]:
 
     Args:
         study: The study.
-        participant: Which, counted from 0; it decides the order.
+        participant: The number of the participant, from 0, which decides the order.
     """
     trials = list_trials(study, participant)
     stages: list[Stage] = [Consent(study.consent)] if study.consent else []
@@ -122,14 +122,14 @@ def _make_question(about: str, question: Any) -> AskedQuestion:
 
 
 def format_participant_mark(code: str, number: int) -> str:
-    """Return the name of the mark that says whose sitting it is.
+    """Format the name of the mark that identifies the participant.
 
     Args:
         code: A code, never a name: a key such as ``p07``.
-        number: Which participant of the study, counted from 0.
+        number: The number of the participant, from 0.
 
     Raises:
-        ValueError: It is not a code.
+        ValueError: The code is not a key.
     """
     if not is_key(code):
         raise ValueError(f"expected a code such as p07, got {quote_value(code)}. Use a code, not a name.")
@@ -137,7 +137,7 @@ def format_participant_mark(code: str, number: int) -> str:
 
 
 def read_participant_mark(mark: str) -> tuple[str, int] | None:
-    """Return the code and the number of a participant's mark; None where it is not one."""
+    """Parse the code and the number of a participant's mark; None if it is another mark."""
     words = mark.split(" ")
     if len(words) != 3 or words[0] != "participant" or not is_key(words[1]) or not words[2].isdecimal():
         return None
@@ -152,15 +152,15 @@ PRACTICE_ENDED = "practice ended"
 
 
 def format_finish_mark(stage: Consent | Practice) -> str:
-    """Return the name of the mark at the end of a stage that is neither a trial nor a question."""
+    """Format the name of the mark at the end of a stage that is neither a trial nor a question."""
     return CONSENT_GIVEN if isinstance(stage, Consent) else PRACTICE_ENDED
 
 
 def format_answer_mark(ask: AskedQuestion, answer: int | str) -> str:
-    """Return the name of the mark that holds an answer.
+    """Format the name of the mark that holds an answer.
 
     Raises:
-        ValueError: It is not one of the question's answers.
+        ValueError: The answer is not one of the question's answers.
     """
     if ask.answers and not (type(answer) is int and 1 <= answer <= ask.answers):
         raise ValueError(f"expected a whole number from 1 to {ask.answers}, got {quote_value(answer)}")
@@ -174,22 +174,22 @@ _ENDS = frozenset(map(format_end_mark, get_args(Outcome)))
 
 @attrs.frozen
 class Sitting:
-    """How far a sitting has come."""
+    """The progress of a sitting."""
 
     code: str
     number: int
-    """Which participant, counted from 0."""
+    """The number of the participant, from 0."""
     stages: tuple[Stage, ...]
     finished: int = 0
-    """How many of the stages are finished."""
+    """The number of finished stages."""
     begun: bool = False
-    """Whether the task that comes next was begun."""
+    """Whether the next task has begun."""
     answers: tuple[tuple[AskedQuestion, int | str], ...] = ()
-    """What was answered so far."""
+    """The answers so far."""
 
     @property
     def stage(self) -> Stage | None:
-        """What comes next; None when the sitting is over."""
+        """The next stage; None when the sitting is over."""
         return self.stages[self.finished] if self.finished < len(self.stages) else None
 
     @property
@@ -199,14 +199,14 @@ class Sitting:
 
 
 def resume(study: Study, marks: Iterable[str]) -> Sitting:
-    """Return how far a sitting has come by the names of its marks.
+    """Restore the progress of a sitting from the names of its marks.
 
     Args:
         study: The study, as it was when the sitting began.
-        marks: In order; the first says whose sitting it is.
+        marks: The names, in order; the first identifies the participant.
 
     Raises:
-        RecordingError: The marks are not those of a sitting of this study; says which mark.
+        RecordingError: The marks are not those of a sitting of this study; the message states the mark.
     """
     rest = iter(enumerate(marks, 1))
     place, mark = next(rest, (1, "nothing"))
@@ -223,10 +223,10 @@ def resume(study: Study, marks: Iterable[str]) -> Sitting:
 
 
 def apply_mark(sitting: Sitting, mark: str) -> Sitting:
-    """Return how far a sitting has come after one more mark.
+    """Return the progress of a sitting after one more mark.
 
     Raises:
-        RecordingError: The mark cannot come next.
+        RecordingError: The mark is not the expected one.
     """
     stage = sitting.stage
     match stage:

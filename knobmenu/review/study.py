@@ -1,4 +1,4 @@
-"""A study: which variants of a design people try, with which tasks, in which order, and what they are asked."""
+"""A study: the variants of a design that people try, the tasks, their order, and the questions."""
 
 from __future__ import annotations
 
@@ -11,13 +11,13 @@ from knobmenu.design.fields import Boolean, Each, Instance, Key, OneOf, Paragrap
 from knobmenu.errors import DesignError, Problem
 
 FORMAT = 1
-"""The version of the form that is read."""
+"""The version of the format that is read."""
 
 SHORTEST_SCALE, LONGEST_SCALE = 2, 11
-"""How many answers a scale may have."""
+"""The fewest and the most answers of a scale."""
 
 MOST_CONSENT = 4000
-"""Longest text that a participant is asked to agree to: some four pages at 80 by 24. [characters]"""
+"""The longest text for consent: about four pages at 80 by 24. [characters]"""
 
 
 @attrs.frozen
@@ -32,48 +32,48 @@ class Variant:
 
 @attrs.frozen
 class Start:
-    """What a setting is when a task begins."""
+    """The value of a setting when a task begins."""
 
     key: str = attrs.field(validator=Key())
     value: Operand
-    """A whole number, true or false for a switch, an option's key for a choice, or a text; judged with the designs."""
+    """An integer, a Boolean for a switch, an option's key for a choice, or a text; checked against the designs."""
 
 
 @attrs.frozen
 class Task:
-    """Something that a participant is asked to do."""
+    """A task for the participant."""
 
     key: str = attrs.field(validator=Key())
     text: str = attrs.field(validator=Text(1))
-    """What the participant reads."""
+    """The text that the participant reads."""
     done: Condition = attrs.field(validator=Instance(CONDITIONS, "a condition"))
-    """When it has succeeded: once this holds and no draft is open."""
+    """The task has succeeded when this holds and no draft is open."""
     start: tuple[Start, ...] = attrs.field(
         default=(), converter=to_tuple, validator=Each(Instance((Start,), "a value"))
     )
-    """Settings that differ from their initial values when it begins; the device is at home."""
+    """Settings that differ from their initial values when the task begins; the device is at home."""
     give_up_s: int = attrs.field(default=180, validator=Whole(1, 3600))
-    """After how long it has failed. [s]"""
+    """The time after which the task has failed. [s]"""
 
 
 @attrs.frozen
 class Scale:
-    """A question that is answered by a number, from 1 to `answers`."""
+    """A question whose answer is a number from 1 to `answers`."""
 
     key: str = attrs.field(validator=Key())
     text: str = attrs.field(validator=Text(1))
     answers: int = attrs.field(default=7, validator=Whole(SHORTEST_SCALE, LONGEST_SCALE))
     lowest: str = attrs.field(default="", validator=Text())
-    """What 1 means."""
+    """The meaning of 1."""
     highest: str = attrs.field(default="", validator=Text())
-    """What the highest answer means."""
+    """The meaning of the highest answer."""
     when: Literal["task", "end"] = attrs.field(default="end", validator=OneOf(("task", "end")))
     """After each task, or at the end of each variant."""
 
 
 @attrs.frozen
 class FreeText:
-    """A question that is answered in words."""
+    """A question whose answer is text."""
 
     key: str = attrs.field(validator=Key())
     text: str = attrs.field(validator=Text(1))
@@ -86,7 +86,7 @@ Question = Scale | FreeText
 
 @attrs.frozen
 class Study:
-    """A study as its designer wrote it."""
+    """A study, as written in its file."""
 
     name: str = attrs.field(validator=Text(1))
     variants: tuple[Variant, ...] = attrs.field(
@@ -98,7 +98,7 @@ class Study:
     )
     about: str = attrs.field(default="", validator=Text())
     consent: str = attrs.field(default="", validator=Paragraphs(MOST_CONSENT))
-    """What the participant agrees to, in paragraphs with an empty line between; without it, nothing is asked."""
+    """The text that the participant agrees to, with an empty line between paragraphs; empty: consent is not asked."""
     practice_s: int = attrs.field(default=60, validator=Whole(0, 3600))
     """How long the participant may try the knob before the first task; 0: no practice. [s]"""
     order: Literal["fixed", "counterbalanced"] = attrs.field(
@@ -111,7 +111,7 @@ class Study:
     format: int = attrs.field(default=FORMAT, validator=Whole(FORMAT, FORMAT))
 
     def __attrs_post_init__(self) -> None:
-        """Refuse a variant, task or question whose key another one has."""
+        """Refuse variants, tasks or questions with the same key."""
         for name, keys in (
             ("variants", [variant.key for variant in self.variants]),
             ("tasks", [task.key for task in self.tasks]),
@@ -122,13 +122,13 @@ class Study:
 
 
 def make_balanced_square(count: int) -> tuple[tuple[int, ...], ...]:
-    """Return a balanced Latin square of numbers from 0: one row for each participant in turn.
+    """Make a balanced Latin square of numbers from 0, with one row for each participant in turn.
 
-    In each column, and directly after each other number, every number stands equally often (E. J. Williams, Australian
-    Journal of Scientific Research A2, 1949, 149-168; from memory). An odd count above 1 takes twice as many rows.
+    Every number occurs equally often in each column and directly after each other number (E. J. Williams, Australian
+    Journal of Scientific Research A2, 1949, 149-168; from memory). An odd count above 1 needs twice as many rows.
 
     Args:
-        count: How many there are to order, at least 1.
+        count: The number of things to order, at least 1.
     """
     # 0, 1, n-1, 2, n-2, …: all the differences between neighbours differ, modulo the count.
     first = [(place + 1) // 2 if place % 2 else -(place // 2) for place in range(count)]
@@ -145,13 +145,13 @@ class Trial:
 
 
 def list_trials(study: Study, participant: int) -> tuple[Trial, ...]:
-    """Return the trials of a participant in order: all tasks with one variant, then with the next.
+    """List the trials of a participant in order: all tasks with one variant, then with the next.
 
-    The order of variants is counterbalanced over consecutive participants, that of tasks over whole rounds of those.
+    The order of variants is counterbalanced over consecutive participants, that of tasks over whole rounds of them.
 
     Args:
         study: The study.
-        participant: Which, counted from 0.
+        participant: The number of the participant, from 0.
     """
     if study.order == "fixed":
         return tuple(Trial(variant.key, task.key) for variant in study.variants for task in study.tasks)

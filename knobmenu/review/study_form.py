@@ -1,4 +1,4 @@
-"""How a study is written as plain data, and what must be so of it before people sit down before it."""
+"""Studies as plain data, and the checks that a study must pass before a sitting."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from knobmenu.review.study import FORMAT, FreeText, Scale, Start, Study, Task, V
 from knobmenu.review.trail import Trail, make_trail
 
 MOST_STATES = 200_000
-"""States after which a search for a task's least cost is given up."""
+"""The number of states after which the search for the least way of a task stops."""
 
 
 @attrs.frozen
@@ -40,7 +40,7 @@ class _Starts:
         return tuple(Start(key, item) for key, item in value.items())
 
     def collect(self, value: Plain, path: str, found: Found) -> Any:
-        """Note keys that cannot be; whether the settings exist is judged with the designs."""
+        """Collect malformed keys; whether the settings exist is checked against the designs."""
         if not isinstance(value, dict):
             found.note(path, quote_value(value), "a table from settings to values", "write { volume = 3 }")
             return None
@@ -53,7 +53,7 @@ class _Starts:
         return tuple(starts)
 
     def write(self, part: Any) -> Plain:
-        """Write the values under their keys."""
+        """Convert the values to a table by key."""
         return {start.key: start.value for start in part}
 
 
@@ -73,27 +73,26 @@ STUDY = Table(
     },
     {"name": "unnamed", "variants": (Variant("unnamed", "unnamed"),), "tasks": (Task("unnamed", **_TASK),)},
 )
-"""The whole study."""
+"""The form of a study."""
 
 
 @attrs.frozen(slots=False)
 class Setup:
-    """A study that can be run: with its designs, and with the least that each task takes."""
+    """A study that is ready to run, with its designs and the least way of each task."""
 
     study: Study
     designs: Mapping[str, Design]
-    """For each variant."""
+    """The design of each variant."""
     starts: Mapping[tuple[str, str], State]
-    """For each variant and task, the state in which it begins."""
+    """The start state of each variant and task."""
     least: Mapping[tuple[str, str], Route | None]
-    """For each variant and task, the least way to do it without acceleration; None where the search for it was given
-    up."""
+    """The least way of each variant and task without acceleration; None if the search stopped."""
 
     @cached_property
     def trails(self) -> Mapping[tuple[str, str], Trail | None]:
-        """For each variant and task, what the least way shows and does; None where it is not known.
+        """The trail of the least way of each variant and task; None if it is unknown.
 
-        Values are turned to fast where that takes fewer detents.
+        The least way includes fast turning if that takes fewer detents.
         """
         return {
             (variant, task): None
@@ -104,13 +103,13 @@ class Setup:
 
     @cached_property
     def prepared(self) -> Mapping[tuple[str, str], Design]:
-        """For each variant and task, the design that is put before a participant."""
+        """The design that a participant gets, for each variant and task."""
         return {
             (variant, task): prepare_design(self.designs[variant], self.get_task(task)) for variant, task in self.least
         }
 
     def get_task(self, key: str) -> Task:
-        """Return the task of a key."""
+        """Return the task with a key."""
         return next(task for task in self.study.tasks if task.key == key)
 
 
@@ -118,11 +117,11 @@ def read_study(plain: dict[str, Any], open_design: Callable[[str], Design]) -> S
     """Read a study from plain data, open its designs, and prove that every task can be done with every variant.
 
     Args:
-        plain: As `knobmenu.files.studies` parses a file.
+        plain: The contents of a file, as `knobmenu.files.studies` parses it.
         open_design: Opens the design of a file that the study names.
 
     Raises:
-        DesignError: It is not a study, or one that cannot be run; every problem at once.
+        DesignError: The data is not a study, or the study cannot run; lists every problem.
     """
     version = plain.get("format", FORMAT)
     if type(version) is int and version > FORMAT:
@@ -156,7 +155,7 @@ def read_study(plain: dict[str, Any], open_design: Callable[[str], Design]) -> S
 
 
 def make_start_state(design: Design, task: Task) -> State:
-    """Return the state in which a task begins: a new device whose settings are those of the task."""
+    """Make the start state of a task: a new device with the settings of the task."""
     state = make_initial_state(design)
     values = state.values
     for start in task.start:
@@ -165,7 +164,7 @@ def make_start_state(design: Design, task: Task) -> State:
 
 
 def prepare_design(design: Design, task: Task) -> Design:
-    """Return the design that is put before a participant: at power-on its settings are those of the task."""
+    """Return the design that a participant gets, whose settings at power-on are those of the task."""
     state = make_start_state(design, task)
     settings = (
         attrs.evolve(setting, initial=store(design.index, setting.key, get_value(design, state, setting.key))["value"])
@@ -175,7 +174,7 @@ def prepare_design(design: Design, task: Task) -> Design:
 
 
 def is_done(design: Design, state: State, task: Task) -> bool:
-    """Tell whether a task has succeeded: its condition holds and no draft is open."""
+    """Return whether a task has succeeded: its condition holds and no draft is open."""
     index = design.index
     judged = resolve(
         task.done, lambda key, operand: (index.numbers[key], resolve_operand(index.settings, key, operand))
@@ -184,10 +183,10 @@ def is_done(design: Design, state: State, task: Task) -> bool:
 
 
 def _restore_value(design: Design, start: Start) -> Value:
-    """Return the value that a start state names.
+    """Convert the value of a setting in a start state.
 
     Raises:
-        UnfitError: The setting cannot have it.
+        UnfitError: The setting cannot have this value.
     """
     setting = design.index.settings[start.key]
     item = {**store(design.index, start.key, get_initial_value(setting)), "value": start.value}
@@ -195,7 +194,7 @@ def _restore_value(design: Design, start: Start) -> Value:
 
 
 def _find_misfits(design: Design, task: Task) -> Iterator[Problem]:
-    """Find what of a task does not fit a design."""
+    """Find what in a task does not fit a design."""
     path = f"tasks.{task.key}"
     yield from find_condition_problems(design, task.done, f"{path}.done")
     known, fits = design.index.settings, True
@@ -216,16 +215,16 @@ def _find_misfits(design: Design, task: Task) -> Iterator[Problem]:
             if get_value(design, state, start.key) != _restore_value(design, start):
                 place = join_key(f"{path}.start", start.key)
                 yield Problem(
-                    place, "a value that another one of this start state excludes", "values that fit together"
+                    place, "a value that another value of this start state excludes", "values that fit together"
                 )
 
 
 def _prove(model: Model, start: State, task: Task) -> tuple[list[Problem], Route | None]:
-    """Find the least way to do a task, or what makes it a task that cannot be put before anybody."""
+    """Find the least way of a task, or the problems that make the task unusable."""
     path = join_paths(f"tasks.{task.key}", "done")
     if is_done(model.design, start, task):
         return [
-            Problem(path, "a condition that holds when the task begins", "one that the participant brings about")
+            Problem(path, "a condition that holds when the task begins", "one that the participant must reach")
         ], None
     try:
         route = find_least_route_to_condition(model, start, task.done, reports=True, most_states=MOST_STATES)
@@ -233,12 +232,12 @@ def _prove(model: Model, start: State, task: Task) -> tuple[list[Problem], Route
         return [], None
     if route is None:
         advice = "change the condition, the start state or the design"
-        return [Problem(path, "an impossible task: no way from its start to this condition exists", "", advice)], None
+        return [Problem(path, "an impossible task: no way leads from its start to this condition", "", advice)], None
     return [], route
 
 
 def _compute_trail(design: Design, task: Task, route: Route) -> Trail | None:
-    """Work out what the least way shows and does, and how few gestures any attempt takes; None where that is not known.
+    """Compute the trail of the least way, and the fewest gestures of any attempt; None if they are unknown.
 
     Args:
         design: The design.
@@ -255,7 +254,7 @@ def _compute_trail(design: Design, task: Task, route: Route) -> Trail | None:
 
     try:
         least = find(Model(design)) if fast else route
-        # People may wait for the idle time where the least way presses, and for a report where it turns.
+        # Participants may wait for the idle time instead of a press, and for a report instead of a turn.
         waits = design.idle.after_ms or design.readouts
         fewest = find(Model(design, counts_gestures=True)) if waits else least
     except OverflowError:
@@ -264,6 +263,6 @@ def _compute_trail(design: Design, task: Task, route: Route) -> Trail | None:
 
 
 def _name_variant(problem: Problem, variant: str) -> Problem:
-    """Say with which variant a task has a problem."""
+    """Add the variant to a problem of a task."""
     got = f'{problem.got} (with variant "{variant}")'
     return problem._replace(got=got)

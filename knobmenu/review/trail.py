@@ -1,4 +1,4 @@
-"""What the least way to do a task shows and does: what participants are compared with."""
+"""The trail of the least way to do a task, with which participants are compared."""
 
 from __future__ import annotations
 
@@ -28,42 +28,42 @@ from knobmenu.review.walk import (
 )
 
 HiddenGesture = Literal["hold", "double", "held"]
-"""A gesture that nothing on a display suggests: a long press, a double press, turning while held down."""
+"""A gesture that no display suggests: a long press, a double press, a turn while held."""
 
 _HIDDEN: Mapping[str, HiddenGesture] = {"hold": "hold", "double": "double", "held": "held"}
 
 
 @attrs.frozen
 class Trail:
-    """What a least way shows and does."""
+    """What a least way shows and changes."""
 
     tally: Tally
     gestures: int
-    """Detents and presses that no attempt goes below, however fast the knob is turned. At most those of the tally."""
+    """The fewest detents and presses of any attempt, at any speed of turning; at most those of the tally."""
     seconds: Seconds
-    """How long it is predicted to take."""
+    """The predicted time."""
     screens: tuple[Screen, ...]
-    """Each screen, in order, the first included."""
+    """Each screen, in order, including the first."""
     path: tuple[Node, ...]
-    """Each place of the menu's map, in order, the first included."""
+    """Each place on the map of the menu, in order, including the first."""
     first_entry: tuple[str, int] | None
-    """The menu and the place of the entry that is pressed first."""
+    """The menu and the index of the entry that is pressed first."""
     entries: frozenset[tuple[str, int]]
-    """The menu and the place of every entry that is pressed."""
+    """The menu and the index of every entry that is pressed."""
     opened: Mapping[str, str]
     """For each menu, the key of the entry that is pressed first in it."""
     hidden: tuple[tuple[Screen, HiddenGesture], ...]
-    """The gestures that nothing suggests, each with the screen on which it is made."""
+    """The gestures that no display suggests, each with its screen."""
     settings: frozenset[str]
-    """The settings that are changed."""
+    """The settings that it changes."""
 
 
 def make_trail(route: Route, gestures: int) -> Trail:
-    """Work out what a least way shows and does.
+    """Make the trail of a least way.
 
     Args:
         route: The least way.
-        gestures: Detents and presses that no attempt goes below.
+        gestures: The fewest detents and presses of any attempt.
     """
     changes = tuple(_walk_changes(route))
     pressed = [entry for change in changes if (entry := find_pressed_entry(change)) is not None]
@@ -88,7 +88,7 @@ def make_trail(route: Route, gestures: int) -> Trail:
 
 
 def walk_targets(design: Design, condition: Condition) -> Iterator[tuple[str, int]]:
-    """Walk the settings for which a condition asks for exactly one value, each with that value."""
+    """Walk the settings for which a condition requests exactly one value, each with that value."""
     if isinstance(condition, All):
         for part in condition.of:
             yield from walk_targets(design, part)
@@ -107,7 +107,7 @@ def _walk_changes(route: Route) -> Iterator[StateChange]:
 
 
 def _limit_to_one_event(gesture: Gesture) -> Gesture:
-    """Return a gesture that one event can hold; of a longer turn nothing but its direction is read here."""
+    """Shorten a turn to what one event can hold: only its direction matters here."""
     if not gesture.detents > MOST_DETENTS:
         return gesture
     return attrs.evolve(gesture, amount=MOST_DETENTS if gesture.amount > 0 else -MOST_DETENTS)

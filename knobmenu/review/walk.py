@@ -1,4 +1,4 @@
-"""What happened in one trial, change by change, played again on the design that was recorded."""
+"""The state changes of one trial, played again on the recorded design."""
 
 from __future__ import annotations
 
@@ -18,30 +18,30 @@ from knobmenu.session.part import follow, switch_on
 from knobmenu.session.records import DesignRecord, EventRecord, GoRecord, Header, MarkRecord, PowerOnRecord, Record
 
 Outcome = Literal["done", "gave-up", "time-out"]
-"""How an attempt ended: it succeeded, the participant gave up, or the give-up time had passed."""
+"""How an attempt ended: it succeeded, the participant gave up, or the give-up time passed."""
 
 Screen = tuple[Mode, str]
-"""A screen: its mode, and the menu, setting or action that it is about."""
+"""A screen: its mode, and the key of its menu, setting or action."""
 
 Node = tuple[Mode | None, str]
-"""A place on the menu's map: a screen, or no mode and the key of an entry that acts within its list."""
+"""A place on the map of the menu: a screen, or no mode and the key of an entry that acts within its list."""
 
 
 def format_begin_mark(trial: Trial) -> str:
-    """Return the name of the mark at which a trial begins."""
+    """Format the name of the mark at which a trial begins."""
     return f"begin {trial.variant} {trial.task}"
 
 
 def format_end_mark(outcome: Outcome) -> str:
-    """Return the name of the mark at which a trial ends."""
+    """Format the name of the mark at which a trial ends."""
     return f"end {outcome}"
 
 
 class StateChange(NamedTuple):
-    """One event, and what it made of the device."""
+    """One event, with the states before and after it."""
 
     real_ms: int
-    """When. [ms of real time since the header]"""
+    """The time. [ms of real time since the header]"""
     before: State
     event: Event
     after: State
@@ -50,31 +50,31 @@ class StateChange(NamedTuple):
 
 @attrs.frozen(eq=False)
 class Walk:
-    """Everything that happened from the begin to the end of a trial."""
+    """Everything that happened from the start to the end of a trial."""
 
     trial: Trial
     design: Design
-    """The design that was recorded."""
+    """The recorded design."""
     start: State
     changes: tuple[StateChange, ...]
     outcome: Outcome
     begun_ms: int
-    """When it began. [ms of real time since the header]"""
+    """The start. [ms of real time since the header]"""
     ended_ms: int
-    """When it ended. [ms of real time since the header]"""
+    """The end. [ms of real time since the header]"""
 
 
 def read_walks(header: Header, records: Iterable[Record]) -> Iterator[Walk]:
     """Walk the finished trials of a sitting's records.
 
-    A trial without an end, as of a killed process, is left out; it begins again when the sitting resumes.
+    An unfinished trial, for example of a killed process, is omitted; it begins again when the sitting resumes.
 
     Args:
-        header: How the recording begins; it holds one design.
-        records: What follows; the effects and screens of its events are not needed.
+        header: The header of the recording, with one design.
+        records: The records; the effects and screens of events are not needed.
 
     Raises:
-        RecordingError: A record does not follow from those before it, or is not of a sitting.
+        RecordingError: A record does not follow from those before it, or does not belong to a sitting.
     """
     part = switch_on(header.designs[0].design)
     trial: Trial | None = None
@@ -120,7 +120,7 @@ def _parse_trial(text: str, record: MarkRecord) -> Trial:
 def _parse_outcome(text: str, record: MarkRecord) -> Outcome:
     for outcome in get_args(Outcome):
         if outcome == text:
-            return outcome  # type: ignore[no-any-return]  # get_args forgets what they are
+            return outcome  # type: ignore[no-any-return]  # get_args loses the type
     raise _make_error(record, f"expected an outcome, got {text!r}")
 
 
@@ -128,11 +128,11 @@ def _make_error(record: Record, reason: str) -> RecordingError:
     return RecordingError(f"{record.kind} at {record.real_ms} ms: {reason}")
 
 
-# What can be seen of changes, of a participant and of the least way alike.
+# Facts about state changes, of a participant and of the least way alike.
 
 
 def count_gestures(event: Event) -> int:
-    """Count what the hand does: detents of a turn, one for a press of any kind, nothing for time and reports."""
+    """Count the gestures of an event: the detents of a turn, 1 for a press of any kind, 0 for time and reports."""
     match event:
         case Turn() | HeldTurn():
             return abs(event.detents)
@@ -143,7 +143,7 @@ def count_gestures(event: Event) -> int:
 
 
 def find_pressed_entry(change: StateChange) -> tuple[str, int] | None:
-    """Return the menu and the place of the entry that a press chose; None where it chose none."""
+    """Return the menu and the index of the entry that a press chose; None if it chose none."""
     if not isinstance(change.event, Press) or change.before.mode is not Mode.BROWSING:
         return None
     here = change.before.path[-1]
@@ -151,7 +151,7 @@ def find_pressed_entry(change: StateChange) -> tuple[str, int] | None:
 
 
 def is_action_in_place(change: StateChange) -> bool:
-    """Tell whether an entry was pressed that acts within its list, as a switch does."""
+    """Return whether an entry was pressed that acts within its list, like a switch."""
     acts = any(isinstance(effect, ValueChanged | ActionRun) for effect in change.effects)
     return (
         acts
@@ -161,7 +161,7 @@ def is_action_in_place(change: StateChange) -> bool:
 
 
 def list_screens(start: State, changes: Iterable[StateChange]) -> tuple[Screen, ...]:
-    """Return each screen that was visited, in order, the first included."""
+    """List each screen visited, in order, including the first."""
     screens = [identify_screen(start)]
     for change in changes:
         here = identify_screen(change.after)
@@ -171,7 +171,7 @@ def list_screens(start: State, changes: Iterable[StateChange]) -> tuple[Screen, 
 
 
 def list_nodes(design: Design, start: State, changes: Iterable[StateChange]) -> tuple[Node, ...]:
-    """Return each place of the menu's map that was visited, in order, the first included."""
+    """List each place visited on the map of the menu, in order, including the first."""
     nodes: list[Node] = [identify_screen(start)]
     for change in changes:
         if is_action_in_place(change) and (entry := find_pressed_entry(change)):
@@ -183,6 +183,6 @@ def list_nodes(design: Design, start: State, changes: Iterable[StateChange]) -> 
 
 
 def get_target(design: Design, entry: tuple[str, int]) -> str:
-    """Return the key of what an entry stands for."""
+    """Return the key of an entry's target."""
     menu, place = entry
     return design.index.menus[menu].entries[place].target

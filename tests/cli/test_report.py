@@ -264,7 +264,7 @@ def test_a_recording_that_cannot_be_read_is_left_out_and_counted(
 
     assert main(["report", str(study)]) == 0
     said = capsys.readouterr().out
-    assert said.startswith("1 person, 1 variant, 3 tasks: 3 attempts.\n1 recording left out:")
+    assert said.startswith("1 person, 1 variant, 3 tasks: 3 attempts.\n1 recording excluded:")
 
 
 def test_recordings_of_another_version_alone_are_refused(study: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -121,7 +121,7 @@ def test_labels_are_text_in_every_output(label: str) -> None:
 
 def test_the_sections_stand_in_the_order_in_which_they_are_read() -> None:
     written = document(planted_study("none", "mislabelled"), exact, exact)
-    words = [part.words for part in written.parts if isinstance(part, Heading)]
+    words = [part.text for part in written.parts if isinstance(part, Heading)]
     sections = ["Problems", "Tasks", "How far from the least way", "Paths", "Variants", "Usability scale", "Recordings"]
 
     assert [one for one in words if one in sections] == sections
@@ -137,7 +137,7 @@ def test_a_task_whose_least_way_is_not_known_is_reported_without_it() -> None:
     assert all(attempt.departures == () for attempt in person.attempts)
     assert results.tasks[0].extra_gestures is None
     lines = [encode(header), *map(encode, records)]
-    assert "not known" in write_html(compose(results, lambda file: decode_visible(lines, file)))
+    assert "unknown" in write_html(compose(results, lambda file: decode_visible(lines, file)))
 
 
 # The flow.
@@ -222,4 +222,4 @@ def test_a_task_that_began_again_counts_from_its_last_begin() -> None:
 
 def test_a_report_without_notes_has_no_section_for_them() -> None:
     written = document(planted_study("none"), exact)
-    assert "Notes" not in [part.words for part in written.parts if isinstance(part, Heading)]
+    assert "Notes" not in [part.text for part in written.parts if isinstance(part, Heading)]

@@ -1,1 +1,1 @@
-"""What the sittings of a study say: problems, measures, comparisons, pictures, and the page that holds them."""
+"""The report of a study: problems, measures, comparisons, plots, and the page that shows them."""

@@ -1,4 +1,4 @@
-"""The sittings of a study as its report reads them, and what had to be left out."""
+"""The sittings of a study as its report reads them, and the recordings that it refuses."""
 
 from __future__ import annotations
 
@@ -18,28 +18,28 @@ from knobmenu.session.records import Header, MarkRecord, Record
 
 @attrs.frozen
 class Person:
-    """What one participant did and answered."""
+    """One participant, with attempts and answers."""
 
     code: str
     number: int
-    """Which participant, counted from 0."""
+    """The number of the participant, from 0."""
     file: str
-    """The recording."""
+    """The file of the recording."""
     attempts: tuple[Attempt, ...]
     answers: tuple[tuple[AskedQuestion, int | str], ...]
     trials: tuple[Trial, ...]
-    """All trials of the sitting, in order, whether or not they were finished."""
+    """All trials of the sitting, in order, finished or not."""
     finished: bool
     """Whether the sitting was finished."""
     other_version: tuple[Trial, ...] = ()
-    """Trials that were recorded with another version of the design; they are not among the attempts."""
+    """Trials that were recorded with another version of the design, which are not among the attempts."""
     marks: tuple[tuple[int, str], ...] = ()
-    """The marks of the recording: when each was set [ms of real time since the header], and its name."""
+    """The marks of the recording: the time of each [ms of real time since the header], and its name."""
     notes: ModeratorNotes = attrs.field(factory=ModeratorNotes)
-    """What moderators wrote about the sitting."""
+    """The moderators' notes on the sitting."""
 
     def find_attempt(self, variant: str, task: str) -> Attempt | None:
-        """Return what was done with a task and a variant, if it was done."""
+        """Return the attempt at a task with a variant; None without one."""
         return next((one for one in self.attempts if one.trial == Trial(variant, task)), None)
 
     def find_answer(self, about: str, key: str) -> int | str | None:
@@ -57,20 +57,20 @@ class RefusedRecording:
 
 @attrs.frozen
 class Collection:
-    """Everything that a report is made of."""
+    """Everything that a report is based on."""
 
     setup: Setup
     people: tuple[Person, ...]
     refused: tuple[RefusedRecording, ...] = ()
 
     def list_attempts(self, variant: str, task: str) -> tuple[tuple[Person, Attempt], ...]:
-        """Return who tried a task with a variant, and what they did."""
+        """List who tried a task with a variant, and their attempts."""
         found = ((person, person.find_attempt(variant, task)) for person in self.people)
         return tuple((person, attempt) for person, attempt in found if attempt is not None)
 
 
 Source = tuple[str, Callable[[], tuple[Header, Iterator[Record]]]]
-"""A recording: the name of its file, and what opens it."""
+"""A recording: the name of its file, and a function that opens it."""
 
 
 def collect(
@@ -79,13 +79,13 @@ def collect(
     progress: Callable[[int], None] = lambda done: None,
     read_notes: Callable[[str], ModeratorNotes] = lambda file: ModeratorNotes(),
 ) -> Collection:
-    """Read the sittings of a study. What cannot be read is named among what is refused.
+    """Read the sittings of a study; unreadable recordings are listed as refused.
 
     Args:
         setup: The study.
         sources: Its recordings.
-        progress: Is called with how many have been read.
-        read_notes: Reads what moderators wrote about the recording of a file's name.
+        progress: Called with the number of recordings read so far.
+        read_notes: Reads the moderators' notes on the recording with a file name.
     """
     people: dict[str, Person] = {}
     refused = []
@@ -105,7 +105,7 @@ def read_person(setup: Setup, file: str, header: Header, records: Iterable[Recor
     """Read one sitting.
 
     Raises:
-        RecordingError: It is not a sitting of this study, or a record does not follow from those before it.
+        RecordingError: The recording is not a sitting of this study, or a record does not follow from those before it.
     """
     marks: list[tuple[int, str]] = []
 

@@ -1,4 +1,4 @@
-"""Variants compared over the people who tried both: how they differ, and whether that is beyond chance."""
+"""Comparisons of variants over the people who tried both: the differences, and whether they are beyond chance."""
 
 from __future__ import annotations
 
@@ -29,12 +29,12 @@ T = TypeVar("T")
 
 @attrs.frozen
 class Measure:
-    """Something in which two variants are compared."""
+    """A measure by which two variants are compared."""
 
     name: str
     more_is_better: bool
     is_ratio: bool
-    """Whether the second variant is divided by the first, instead of the first taken from the second."""
+    """Whether the difference is a ratio, second to first, instead of second minus first."""
 
 
 SUCCESS = Measure("success", more_is_better=True, is_ratio=False)
@@ -46,34 +46,34 @@ USABILITY = Measure("usability", more_is_better=True, is_ratio=False)
 
 @attrs.frozen
 class Comparison:
-    """How two variants differ in one measure."""
+    """The difference of two variants in one measure."""
 
     first: str
     second: str
     task: str
-    """The task; empty over all tasks."""
+    """The task; empty: over all tasks."""
     measure: Measure
     pairs: int
-    """How many people can be compared."""
+    """The number of people who can be compared."""
     difference: Difference | None
-    """None where fewer than two people can be compared."""
+    """None if fewer than two people can be compared."""
     p: float = 1.0
-    """That of the difference, adjusted for all comparisons of its family: those over all tasks, or those of one
+    """The p of the difference, adjusted for all comparisons of its family: those over all tasks, or those of one
     measure over the tasks."""
 
     @property
     def has_enough_people(self) -> bool:
-        """Whether there are enough people to say anything."""
+        """Whether there are enough people for a judgement."""
         return self.pairs >= FEWEST_FOR_DIFFERENCE
 
     @property
     def is_beyond_chance(self) -> bool:
-        """Whether there are enough people, and chance alone hardly gives such a difference."""
+        """Whether there are enough people and the difference is significant."""
         return self.difference is not None and self.has_enough_people and self.p < 1 - CONFIDENCE
 
     @property
     def better(self) -> str:
-        """The variant that did better, beyond chance or not; empty where they did alike."""
+        """The variant with the better estimate, beyond chance or not; empty if they are equal."""
         if self.difference is None:
             return ""
         estimate = self.difference.mean.estimate
@@ -84,7 +84,7 @@ class Comparison:
 
 
 def compare_variants(collection: Collection) -> tuple[Comparison, ...]:
-    """Compare each two variants: over all tasks, and for each task."""
+    """Compare each pair of variants: over all tasks, and for each task."""
     found: list[Comparison] = []
     for first, second in combinations([variant.key for variant in collection.setup.study.variants], 2):
         found += _adjust(list(_compare_over_tasks(collection, first, second)))
@@ -95,7 +95,7 @@ def compare_variants(collection: Collection) -> tuple[Comparison, ...]:
 
 
 def _adjust(family: list[Comparison]) -> list[Comparison]:
-    """Adjust the p of comparisons for how many they are; those of too few people are not among them."""
+    """Adjust the p of comparisons for their number; those with too few people do not count."""
     judged = [one for one in family if one.difference is not None and one.has_enough_people]
     p = iter(adjust_p_values([one.difference.p for one in judged if one.difference is not None]))
     return [attrs.evolve(one, p=next(p)) if one in judged else one for one in family]

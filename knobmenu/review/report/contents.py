@@ -1,4 +1,4 @@
-"""What stands in a report, in order: the verdict, problems with their replays, plots, tables, answers, recordings."""
+"""The contents of a report, in order: verdict, problems with their replays, plots, tables, answers, recordings."""
 
 from __future__ import annotations
 
@@ -40,38 +40,38 @@ from knobmenu.session.recording import VisibleRecord
 from knobmenu.session.records import Header
 
 MOST_REPLAYS = 12
-"""Problems that have a replay, the worst first."""
+"""How many problems have a replay, the worst first."""
 
 MOST_PICTURED = 24
-"""Trials whose paths and edits are drawn, those with the worst problems first."""
+"""How many trials have plots of paths and edits, those with the worst problems first."""
 
 MOST_COMPARISONS = 200
-"""Comparisons that are listed: those over all tasks, then those beyond chance."""
+"""How many comparisons are listed: those over all tasks, then those beyond chance."""
 
 MOST_LISTED = 40
-"""Departures of few people, and answers in words, that are listed."""
+"""How many departures of few people, and how many answers to a free-text question, are listed."""
 
 MOST_NOTES = 1000
-"""Notes of moderators that are listed."""
+"""How many notes of moderators are listed."""
 
 OpenRecording = Callable[[str], tuple[Header, Iterator[VisibleRecord]]]
-"""Opens the recording of a file's name."""
+"""A function that opens the recording with a file name."""
 
 
 def compose(results: Results, read: OpenRecording, progress: Callable[[int, int], None] = lambda *_: None) -> Document:
-    """Put a report together.
+    """Compose a report.
 
     Args:
-        results: What the sittings say.
+        results: The results of the sittings.
         read: Opens a recording again, for the replays.
-        progress: Is called with how many trials are drawn, and of how many.
+        progress: Called with the number of trials drawn so far, and their total.
     """
     trials = _choose_pictured(results)
     parts: list[Part] = [*_compose_problems(results, read), *_compose_measures(results)]
-    parts.append(Heading("Paths", "Where people went on the map of the menu, and how they turned to values."))
+    parts.append(Heading("Paths", "Where people went on the map of the menu, and how they set values."))
     if len(trials) < len(results.tasks):
         parts.append(
-            Paragraph(f"{len(trials)} of {len(results.tasks)} are drawn, those with the worst problems first.")
+            Paragraph(f"{len(trials)} of {len(results.tasks)} are shown, those with the worst problems first.")
         )
     for done, trial in enumerate(trials, 1):
         parts += _compose_paths(results, trial)
@@ -101,8 +101,9 @@ def _choose_pictured(results: Results) -> list[Trial]:
 def _compose_problems(results: Results, read: OpenRecording) -> Iterator[Part]:
     yield Heading(
         "Problems",
-        f"Where at least {FEWEST_WHO_MEET} people left the least way alike, and more than their own habits explain"
-        " (p < 0.05, adjusted). Ranked by how many failed, then how many met it, then the time it cost.",
+        f"Places where at least {FEWEST_WHO_MEET} people left the least way in the same manner, and more people than"
+        " their own habits explain (p < 0.05, adjusted). Ranked by how many failed, how many met it, and the time it"
+        " cost.",
     )
     if results.common:
         yield make_problem_table(results, results.common)
@@ -142,7 +143,7 @@ def _compose_measures(results: Results) -> Iterator[Part]:
         "times", "Time on task of every attempt; the hatched range is predicted for the least way", plot_times(results)
     )
     yield Picture("gestures", "Detents and presses of every attempt against the least way", plot_gestures(results))
-    yield Heading("How far from the least way", "Means for each attempt, with 95 % intervals.")
+    yield Heading("Deviation from the least way", "Means for each attempt, with 95 % intervals.")
     yield make_way_table(results)
 
 
@@ -161,14 +162,14 @@ def _compose_variants(results: Results) -> Iterator[Part]:
         return
     yield Heading(
         "Variants",
-        "Over the people who tried both. Differences are the second less the first; times and gestures are divided."
-        " The effect is Cohen's d of the pairs, for the success of one task the difference of the rates.",
+        "Over the people who tried both. Differences are second minus first; times and gestures are ratios."
+        " The effect is Cohen's d of the pairs; for the success of one task, it is the difference of the rates.",
     )
-    # Those that say something stand before those that do not, where not all of them are listed.
+    # Not all may be listed: those over all tasks and those beyond chance come first.
     ranked = sorted(results.comparisons, key=lambda one: (one.task != "", not one.is_beyond_chance))
     yield make_comparison_table(results, ranked[:MOST_COMPARISONS])
     if len(ranked) > MOST_COMPARISONS:
-        yield Paragraph(f"{len(ranked) - MOST_COMPARISONS} more, none over all tasks, are not listed.")
+        yield Paragraph(f"{len(ranked) - MOST_COMPARISONS} more comparisons of single tasks are not listed.")
 
 
 def _compose_answers(results: Results) -> Iterator[Part]:
@@ -210,8 +211,8 @@ def _compose_notes(results: Results) -> Iterator[Part]:
         return
     yield Heading(
         "Notes",
-        "What the moderator wrote, with the time since the sitting began and, during a task, the time since it began."
-        " A note is written a while after what it is about.",
+        "The moderator's notes, with the time since the start of the sitting and, during a task, since its start."
+        " A note is written some time after its subject.",
     )
     if table is not None:
         yield table
@@ -236,12 +237,12 @@ def _compose_method() -> Iterator[Part]:
         ("time, gestures", "geometric mean, Student's interval on logarithms (Sauro, 2006)"),
         (
             "least way",
-            "found by search, with fast turning included; its time by the keystroke-level model",
+            "found by search, including fast turning; its time by the keystroke-level model",
         ),
         ("lostness", "0 for the shortest way, about 0.4 and more is visibly lost (Smith, 1996)"),
-        ("long turn", f"more than {MOST_TURNS} turns of the knob in one edit, before the target is reached"),
+        ("long turn", f"more than {MOST_TURNS} turns of the knob in one edit before the target is reached"),
         ("variants", "Student's paired test, on logarithms for times and gestures; McNemar's exact test for one task"),
         ("several comparisons", "p adjusted by Holm's method (1979), over all tasks and for each measure of tasks"),
-        ("too few people", f"fewer than {FEWEST_FOR_DIFFERENCE} who can be compared: no judgement"),
+        ("too few people", f"fewer than {FEWEST_FOR_DIFFERENCE} people can be compared: no judgement"),
     )
     yield Table(("measure", "definition"), rows)

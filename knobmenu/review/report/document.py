@@ -1,4 +1,4 @@
-"""A report as parts in order, written as one HTML file or as Markdown with its pictures beside it."""
+"""A report as a sequence of parts, written as one HTML file or as Markdown with separate pictures."""
 
 from __future__ import annotations
 
@@ -17,17 +17,17 @@ from knobmenu.review.report.results import Table
 
 @attrs.frozen
 class Heading:
-    """The begin of a section."""
+    """The heading of a section."""
 
-    words: str
+    text: str
     remark: str = ""
 
 
 @attrs.frozen
 class Paragraph:
-    """A sentence or several."""
+    """One or more sentences."""
 
-    words: str
+    text: str
 
 
 @attrs.frozen
@@ -35,7 +35,7 @@ class Picture:
     """A plot."""
 
     name: str
-    """What its file is called, without an ending."""
+    """The name of its file, without the extension."""
     title: str
     svg: str
     """A whole SVG document."""
@@ -56,7 +56,7 @@ class Document:
 # HTML.
 
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
-"""Nothing is loaded from anywhere, whatever is in the page."""
+"""The page loads nothing, whatever it contains."""
 
 _STYLE = """
 table { margin: .5rem 0 1rem; } figure { margin: 1rem 0; break-inside: avoid; }
@@ -68,7 +68,7 @@ td:first-child { width: auto; } h2, h3 { break-after: avoid; } tr { break-inside
 
 
 def write_html(document: Document) -> str:
-    """Write a report as one HTML file without anything from outside."""
+    """Format a report as one self-contained HTML file."""
     parts = [f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}"><style>{_STYLE}</style>']
     written = write_page(document.title, document.verdict, map(_write_part_html, document.parts))
     return written.replace("</head>", f"{''.join(parts)}</head>", 1)
@@ -76,10 +76,10 @@ def write_html(document: Document) -> str:
 
 def _write_part_html(part: Part) -> str:
     match part:
-        case Heading(words, remark):
-            return write_heading(words, remark)
-        case Paragraph(words):
-            return f"<p>{escape(words)}</p>"
+        case Heading(text, remark):
+            return write_heading(text, remark)
+        case Paragraph(text):
+            return f"<p>{escape(text)}</p>"
         case Table(columns, rows, numeric):
             return write_table(columns, rows, numeric)
         case Picture(name, title, svg):
@@ -96,7 +96,7 @@ def _write_part_html(part: Part) -> str:
 
 
 def _inline_svg(svg: str, name: str, title: str) -> str:
-    """Make an SVG document a part of a page: its ids are its own there."""
+    """Convert an SVG document to a part of a page, with ids that are unique there."""
     start = svg[svg.index("<svg") :]
     start = re.sub(r'\b(id="|url\(#|href="#)', lambda found: f"{found.group(1)}{name}-", start)
     return start.replace("<svg", f'<svg role="img" aria-label="{escape(title)}"', 1)
@@ -108,11 +108,11 @@ _SPECIAL = re.compile(r"([\\`*_{}\[\]<>#|~])")
 
 
 def write_markdown(document: Document, folder: str) -> tuple[str, dict[str, str]]:
-    """Write a report as Markdown.
+    """Format a report as Markdown.
 
     Args:
         document: The report.
-        folder: Where its pictures will be, as the Markdown is to name it.
+        folder: The path to the folder of the pictures, as it appears in the Markdown.
 
     Returns:
         The text, and the pictures by the names of their files.
@@ -131,13 +131,13 @@ def write_markdown(document: Document, folder: str) -> tuple[str, dict[str, str]
 
 def _write_part_markdown(part: Part, folder: str, pictures: dict[str, str]) -> Iterator[str]:
     match part:
-        case Heading(words, remark):
-            yield f"## {_escape_markdown(words)}"
+        case Heading(text, remark):
+            yield f"## {_escape_markdown(text)}"
             if remark:
                 yield ""
                 yield _escape_markdown(remark)
-        case Paragraph(words):
-            yield _escape_markdown(words)
+        case Paragraph(text):
+            yield _escape_markdown(text)
         case Table(columns, rows, numeric):
             yield _format_row(columns)
             yield _format_row(["---:" if place in numeric else "---" for place in range(len(columns))], plain=False)
@@ -148,10 +148,10 @@ def _write_part_markdown(part: Part, folder: str, pictures: dict[str, str]) -> I
         case Replay():
             name = f"replay-{len(pictures) + 1}.svg"
             pictures[name] = part.picture
-            words = _escape_markdown(f"{part.occurrence.person.code}: {_format_events(part.events)}")
+            caption = _escape_markdown(f"{part.occurrence.person.code}: {_format_events(part.events)}")
             yield f"![replay of {_escape_markdown(part.occurrence.person.code)}](<{folder}/{name}>)"
             yield ""
-            yield f"{words}"
+            yield caption
             yield ""
             yield f"    {part.command}"
         case _:
@@ -162,15 +162,15 @@ def _format_row(cells: Sequence[str], plain: bool = True) -> str:
     return "| " + " | ".join(_escape_markdown(cell) if plain else cell for cell in cells) + " |"
 
 
-def _escape_markdown(words: str) -> str:
-    """Write words so that Markdown takes nothing in them for its own."""
-    return _SPECIAL.sub(r"\\\1", " ".join(words.split()))
+def _escape_markdown(text: str) -> str:
+    """Escape the characters of a text that Markdown would interpret."""
+    return _SPECIAL.sub(r"\\\1", " ".join(text.split()))
 
 
 _MOST_EVENTS = 12
 
 
 def _format_events(events: Sequence[str]) -> str:
-    """Say what happened in a replay; of a long one the begin."""
+    """List the events of a replay; of a long one, the first."""
     more = f", … {len(events) - _MOST_EVENTS} more" if len(events) > _MOST_EVENTS else ""
     return ", ".join(events[:_MOST_EVENTS]) + more

@@ -1,4 +1,4 @@
-"""The value over time in every edit of a setting, which shows who turns past the target."""
+"""Plots of the value over time in every edit of a setting, which show who turns past the target."""
 
 from __future__ import annotations
 
@@ -18,10 +18,10 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 MOST_LINES = 40
-"""Edits that are drawn of one setting; those that went past the target first."""
+"""How many edits of one setting are drawn, those that went past the target first."""
 
 MOST_TICKS = 6
-"""Values that are named beside a plot."""
+"""How many values are labelled on an axis."""
 
 
 def plot_edits(collection: Collection, trial: Trial) -> Iterator[tuple[str, str]]:
@@ -69,10 +69,10 @@ def _plot_setting(collection: Collection, trial: Trial, key: str, edits: Sequenc
         handles = [Line2D([], [], color=FAINT, linewidth=0.8, label="one edit")]
         if target is not None:
             axes.axhline(target, color=INK, linewidth=1.0, linestyle=(0, (5, 3)))
-            asked = f"asked for: {describe_value(design, key, target)}"
+            requested = f"requested: {describe_value(design, key, target)}"
             handles += [
                 Line2D([], [], color=INK, linewidth=1.7, marker="v", label="an edit past the target, and where"),
-                Line2D([], [], color=INK, linewidth=1.0, linestyle=(0, (5, 3)), label=asked),
+                Line2D([], [], color=INK, linewidth=1.0, linestyle=(0, (5, 3)), label=requested),
             ]
         axes.set_yticks(ticks, [describe_value(design, key, value) for value in ticks])
         axes.set_xlim(left=0)

@@ -1,4 +1,4 @@
-"""The paths that people took with a task, as a flow on the map of the menu: counted here, laid out, not drawn."""
+"""The paths that people took with a task, counted and laid out on the map of the menu; `flow_plot` draws them."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ HOME = ""
 """The key of home on the map."""
 
 MOST_UNVISITED = 6
-"""Entries of a menu that are on the map though nobody was there; more are counted only."""
+"""How many unvisited entries of a menu are on the map; the others are only counted."""
 
 
 @attrs.frozen
@@ -30,25 +30,25 @@ class Place:
     key: str
     label: str
     depth: int
-    """How many menus deep; 0 is home."""
+    """The nesting level; 0 is home. [menus]"""
     row: float
-    """Where it stands from the top."""
+    """The row, from the top."""
     people: int
-    """How many people were there."""
+    """The number of people who visited it."""
     on_way: bool
     """Whether the least way goes there."""
     ended: tuple[tuple[str, int], ...] = ()
-    """For each outcome other than done, how many attempts ended there."""
+    """For each outcome other than done, the number of attempts that ended there."""
 
 
 @attrs.frozen
 class Passage:
-    """From one place to the next."""
+    """A transition from one place to another."""
 
     start: str
     end: str
     people: int
-    """How many people took it; 0 where only the least way does."""
+    """The number of people who took it; 0 if only the least way does."""
     on_way: bool
     """Whether the least way takes it."""
     forward: bool
@@ -57,7 +57,7 @@ class Passage:
 
 @attrs.frozen
 class Flow:
-    """The paths of everybody who tried a task with a variant."""
+    """The paths of all people who tried a task with a variant."""
 
     tried: int
     places: tuple[Place, ...]
@@ -66,12 +66,12 @@ class Flow:
 
     @property
     def depth(self) -> int:
-        """How deep the map is."""
+        """The deepest nesting level. [menus]"""
         return max(place.depth for place in self.places)
 
 
 def find_flow(collection: Collection, trial: Trial) -> Flow:
-    """Count where people went, and lay the map out."""
+    """Count where people went, and lay out the map."""
     design = collection.setup.designs[trial.variant]
     trail = collection.setup.trails[trial.variant, trial.task]
     attempts = [attempt for _, attempt in collection.list_attempts(trial.variant, trial.task)]
@@ -103,7 +103,7 @@ def find_flow(collection: Collection, trial: Trial) -> Flow:
 
 
 def _list_keys(path: Sequence[Node]) -> tuple[str, ...]:
-    """Return the keys of a path; the question about a setting stands where the setting does."""
+    """List the keys of a path; the question about a setting is at the place of the setting."""
     keys = [key for _, key in path]
     return tuple(key for place, key in enumerate(keys) if place == 0 or key != keys[place - 1])
 
@@ -117,7 +117,7 @@ def _count_ends(attempts: Iterable[Attempt]) -> Mapping[str, Counter[str]]:
 
 
 def _build_tree(design: Design, visited: set[str]) -> Mapping[str, tuple[str, ...]]:
-    """Return for each place on the map what is below it; each key stands where it comes first."""
+    """Return for each place on the map the places below it; each key is at its first place."""
     home = design.home
     targets = (home.turn, home.held_turn, home.press, home.long_press, home.double_press)
     known = {*design.index.menus, *design.index.settings, *design.index.actions}
@@ -138,13 +138,13 @@ def _build_tree(design: Design, visited: set[str]) -> Mapping[str, tuple[str, ..
                 place(child, (entry.target for entry in design.index.menus[child].entries if entry.target != BACK))
 
     place(HOME, targets)
-    # What is reached by another way than home and menus stands beside home's own.
+    # Places that are not reached by home or a menu are beside those of home.
     tree[HOME] = (*tree[HOME], *sorted((visited & known) - placed))
     return tree
 
 
 _MORE = "+"
-"""How the key of a row begins that stands for several entries; no key of a design does."""
+"""The prefix of the key of a row that represents several entries; keys of a design cannot begin with it."""
 
 
 def _format_label(design: Design, key: str) -> str:
@@ -156,7 +156,7 @@ def _format_label(design: Design, key: str) -> str:
 
 
 def _lay_out(tree: Mapping[str, tuple[str, ...]]) -> tuple[dict[str, int], dict[str, float]]:
-    """Give each place its depth, and its row: a leaf its own, the others the middle of what is below them."""
+    """Compute the depth and the row of each place: a leaf has its own row, others the middle of those below."""
     depths: dict[str, int] = {}
     rows: dict[str, float] = {}
     free = iter(range(10_000))

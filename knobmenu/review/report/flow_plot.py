@@ -1,7 +1,7 @@
-"""The paths that people took, drawn on the map of the menu.
+"""A plot of the paths that people took, on the map of the menu.
 
-What a line or a frame means is its pattern, never its colour: solid is the least way, dashed is elsewhere, dotted leads
-back. The more people took a passage, the wider its line; their number stands at it.
+The pattern of a line or frame carries its meaning, not its colour: solid is the least way, dashed is elsewhere, dotted
+leads back. The width of a line shows how many people took the passage, and their number is next to it.
 """
 
 from __future__ import annotations
@@ -18,13 +18,13 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _ROW_IN, _COLUMN_IN, _BOX_IN, _EDGE_IN = 0.5, 2.15, 1.35, 0.15
-"""The height of a row, the width of a column, the width of a place, and the room around. [in]"""
+"""The height of a row, the width of a column, the width of a place, and the margin. [in]"""
 
 _WIDEST_PT = 9.0
-"""The width of a line that everybody took. [pt]"""
+"""The width of the line of a passage that all people took. [pt]"""
 
 _MOST_CHARACTERS = 18
-"""Characters of a label that fit a place."""
+"""How many characters of a label fit a place."""
 
 
 def plot_flow(flow: Flow) -> str:

@@ -1,4 +1,4 @@
-"""Numbers and names of a report in words."""
+"""Formatting of numbers and names in a report."""
 
 from __future__ import annotations
 
@@ -11,17 +11,17 @@ from knobmenu.review.study import Study
 
 
 def get_variant_name(study: Study, key: str) -> str:
-    """Return what a variant is called: its label, or its key."""
+    """Return the label of a variant, or its key if it has no label."""
     return next((variant.label for variant in study.variants if variant.key == key), "") or key
 
 
 def format_percent(rate: float) -> str:
-    """Write a rate, such as ``25 %``."""
+    """Format a rate, such as ``25 %``."""
     return f"{100 * rate:.0f} %"
 
 
 def format_number(value: float) -> str:
-    """Write a number with three digits at most that say something, such as ``0.62``, ``5.4`` and ``137``."""
+    """Format a number with up to three significant digits, such as ``0.62``, ``5.4`` and ``137``."""
     if math.isinf(value):
         return "–"
     size = abs(value)
@@ -31,7 +31,7 @@ def format_number(value: float) -> str:
 
 
 def format_interval(interval: Interval | None, write: Callable[[float], str] = format_number) -> str:
-    """Write an estimate with its interval, such as ``68 (46 to 101)``; a dash where there is none."""
+    """Format an estimate with its interval, such as ``68 (46 to 101)``; None is a dash."""
     if interval is None:
         return "–"
     if math.isinf(interval.high) or math.isinf(interval.low):
@@ -40,7 +40,7 @@ def format_interval(interval: Interval | None, write: Callable[[float], str] = f
 
 
 def format_difference(comparison: Comparison) -> str:
-    """Say how the second variant differs from the first, with the interval."""
+    """Format the difference of the second variant from the first, with its interval."""
     assert comparison.difference is not None
     mean = comparison.difference.mean
     match comparison.measure.name:
@@ -54,26 +54,26 @@ def format_difference(comparison: Comparison) -> str:
 
 
 def _format_bounds(interval: Interval, write: Callable[[float], str]) -> str:
-    if interval.low == interval.high:  # Student's interval has no width there, which says nothing about others
+    if interval.low == interval.high:  # without variation, Student's interval has no width and is not meaningful
         return ", the same for everybody"
     return f" (95 %: {write(interval.low)} to {write(interval.high)})"
 
 
 def format_p(p: float) -> str:
-    """Write a p, such as ``0.021`` and ``< 0.001``."""
+    """Format a p, such as ``0.021`` and ``< 0.001``."""
     return "< 0.001" if p < 0.0005 else f"{p:.3f}"
 
 
 def join_names(parts: Sequence[str]) -> str:
-    """Join parts as a sentence does: with commas, and the last with ``and``."""
+    """Join names with commas, and the last with ``and``."""
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
 
 
 def format_count(count: int, one: str, many: str = "") -> str:
-    """Write a count of things, such as ``1 person`` and ``8 people``."""
+    """Format a count of things, such as ``1 person`` and ``8 people``."""
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def format_gestures(gestures: float) -> str:
-    """Write a count of gestures, which may be a median between two: ``1 gesture``, ``3.5 gestures``."""
+    """Format a count of gestures, which may be a median: ``1 gesture``, ``3.5 gestures``."""
     return f"{format_number(gestures)} {'gesture' if gestures == 1 else 'gestures'}"

@@ -1,7 +1,7 @@
-"""Whether a place in a design is met by more people than their own habits explain.
+"""A test whether more people left the least way at a place than their own habits explain.
 
-Everybody slips, and some people slip everywhere: who turns too far at every value shows nothing about one of them. So
-each place is compared with what the same people did in their other attempts.
+Everybody slips, and some people slip everywhere: a person who turns too far at every value is not evidence against one
+of them. So each place is compared with the other attempts of the same people.
 """
 
 from __future__ import annotations
@@ -17,46 +17,46 @@ from knobmenu.review.measures import adjust_p_values, compute_chance_of_count
 from knobmenu.review.study import Trial
 
 Place = TypeVar("Place", bound=Hashable)
-"""Whatever tells places in a design apart."""
+"""The identity of a place in a design."""
 
 SLIP_RATE = 0.05
-"""The rate at which anybody slips at a place, in any design (our own choice)."""
+"""The rate at which any person slips at a place, in any design (our own choice)."""
 
 SLIP_WEIGHT = 2
-"""Attempts that `SLIP_RATE` counts for, beside those that a person made (our own choice). [attempts]"""
+"""The weight of `SLIP_RATE`, relative to a person's own attempts (our own choice). [attempts]"""
 
 RISK = 0.05
-"""The chance that people's habits alone make one problem or more in a study."""
+"""The probability that habits alone produce one or more problems in a study."""
 
 _CLASSES: tuple[frozenset[Kind], ...] = (
     frozenset(("passed-entry", "overshoot")),
     frozenset(("wrong-turn", "left", "wrong-setting", "refused")),
     frozenset(("wrong-value", "revert")),
 )
-"""Departures that come from the same habit: turning too far, choosing hastily, keeping or undoing hastily."""
+"""Departures of the same habit: turning too far, choosing hastily, keeping or undoing hastily."""
 
 
 @attrs.frozen
 class Met:
-    """A departure at one place of the design, and who met it."""
+    """A departure at one place of the design, and the people who met it."""
 
     trial: Trial
     kind: Kind
     people: Set[str]
-    """The codes of those who met it."""
+    """The codes of the people who met it."""
 
 
 def judge_places(places: Mapping[Place, Met], tried: Mapping[Trial, Set[str]]) -> dict[Place, float]:
-    """Return for each place how likely so many people would have met it by their habits alone, or more.
+    """Compute for each place the probability that at least as many people meet it by their habits alone.
 
     A person's habit is the rate of departures of the same class in their other attempts, together with `SLIP_WEIGHT`
-    attempts at `SLIP_RATE`, and no lower than that. What more than half of the people do in more than half of their
-    other attempts is not a habit of some: it is the design's, and explains nothing. The probabilities are adjusted for
-    as many places as people met. What is a problem then is left out of the habits, and the others are judged again.
+    attempts at `SLIP_RATE`, and at least that rate. What more than half of the people do in more than half of their
+    other attempts is due to the design, not a habit, and explains nothing. The probabilities are adjusted for the
+    number of places. Places that are then problems are excluded from the habits, and the others are judged again.
 
     Args:
-        places: What was met, by place.
-        tried: For each trial, the codes of those who tried it.
+        places: The departures, by place.
+        tried: For each trial, the codes of the people who tried it.
     """
     judged: dict[Place, float] = {}
     rest = dict(places)
@@ -72,7 +72,7 @@ def judge_places(places: Mapping[Place, Met], tried: Mapping[Trial, Set[str]]) -
 
 
 class _Habits:
-    """In how many attempts each person left the way, for each class of departures."""
+    """The number of attempts in which each person left the least way, for each class of departures."""
 
     def __init__(self, places: Iterable[Met], tried: Mapping[Trial, Set[str]]) -> None:
         self._tried = tried
@@ -86,7 +86,7 @@ class _Habits:
                 slips.setdefault(code, set()).add(met.trial)
 
     def compute_p(self, met: Met) -> float:
-        """Return how likely so many people meet a place by their habits alone, or more."""
+        """Compute the probability that at least as many people meet a place by their habits alone."""
         slips = self._slips[_find_class(met.kind)]
         people = sorted(self._tried[met.trial])
         counts = [(len(slips.get(code, set()) - {met.trial}), self._attempts[code] - 1) for code in people]

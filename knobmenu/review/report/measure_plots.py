@@ -1,4 +1,4 @@
-"""Time and gestures of every attempt against the least possible."""
+"""Plots of time and gestures of every attempt against the least possible."""
 
 from __future__ import annotations
 
@@ -19,26 +19,26 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _LOGARITHMIC = 30
-"""From which ratio of the largest to the smallest value the scale is logarithmic."""
+"""The ratio of the largest to the smallest value above which the scale is logarithmic."""
 
 _MOST_CHARACTERS = 27
-"""Characters of a task's or a variant's name that fit beside the plot."""
+"""How many characters of a task's or a variant's name fit beside the plot."""
 
 
 @attrs.frozen
 class _Row:
     """One task with one variant."""
 
-    words: str
+    label: str
     done: tuple[float, ...]
     failed: tuple[float, ...]
     mean: Interval | None
     least: tuple[float, float, float] | None
-    """What is possible: the lowest, the most likely and the highest."""
+    """The lowest, the typical and the highest value that is possible."""
 
 
 def plot_times(results: Results) -> str:
-    """Draw the time of every attempt, beside what the keystroke-level model predicts for the least way.
+    """Draw the time of every attempt, with the prediction of the keystroke-level model for the least way.
 
     Returns:
         A whole SVG document.
@@ -53,7 +53,7 @@ def plot_times(results: Results) -> str:
 
 
 def plot_gestures(results: Results) -> str:
-    """Draw the detents and presses of every attempt, beside those of the least way.
+    """Draw the detents and presses of every attempt, with those of the least way.
 
     Returns:
         A whole SVG document.
@@ -104,7 +104,7 @@ def _draw_plot(rows: Sequence[_Row], unit: str, least: str) -> str:
         else:
             axes.set_xlim(left=0)
         axes.set_ylim(len(rows) - 0.5, -0.5)
-        axes.set_yticks(range(len(rows)), [row.words for row in rows])
+        axes.set_yticks(range(len(rows)), [row.label for row in rows])
         axes.tick_params(axis="y", length=0)
         axes.grid(axis="x", color=LINE, linewidth=0.6)
         axes.set_axisbelow(True)
@@ -141,7 +141,7 @@ def _draw_row(axes: Axes, place: int, row: _Row) -> None:
 
 
 def _spread_points(number: int, count: int) -> float:
-    """Place points of one row above each other, so that points with the same value stay apart."""
+    """Return a vertical offset within the row, so that points with the same value stay apart."""
     return 0.0 if count == 1 else 0.22 * ((number * 5) % min(count, 7) / (min(count, 7) - 1) * 2 - 1)
 
 

@@ -19,29 +19,29 @@ COLUMNS: Mapping[str, str] = {
     "task": "the key of the task",
     "outcome": "`done`, `gave-up` or `time-out`",
     "seconds": "time on task [s]",
-    "predicted_seconds": "what the keystroke-level model predicts for the least way [s]",
+    "predicted_seconds": "the prediction of the keystroke-level model for the least way [s]",
     "detents": "detents turned, in either direction",
     "presses": "presses, long presses and double presses",
-    "least_gestures": "the fewest detents and presses that do the task, fast turning included",
-    "extra_gestures": "detents and presses beyond those; 0 or more where the task was done",
-    "screens": "screens visited, the first included",
+    "least_gestures": "the fewest detents and presses that do the task, including fast turning",
+    "extra_gestures": "detents and presses beyond those; 0 or more if the task was done",
+    "screens": "screens visited, including the first",
     "wrong_screens": "those of them that the least way does not show",
-    "lostness": "0 for the shortest way; about 0.4 and more is visibly lost",
-    "first_press_right": "1 where the first entry pressed was that of the least way, else 0",
-    "overshoots": "how often a value went past the one that the task asks for",
+    "lostness": "0 for the shortest way; from about 0.4 on, a person is visibly lost",
+    "first_press_right": "1 if the first entry pressed was that of the least way, otherwise 0",
+    "overshoots": "how often a value went past the one that the task requests",
     "reverts": "edits undone",
-    "time_outs": "how often the device left a screen because nobody touched the knob",
-    "departures": "the kinds of departure from the least way, with spaces between",
+    "time_outs": "how often the device left a screen because it idled",
+    "departures": "the kinds of departure from the least way, separated by spaces",
     "ease": "the answer to the single ease question, 1 to 7",
     "usability_score": "the score of the usability scale for the variant, 0 to 100",
 }
-"""What each column holds, before those of the study's own scales."""
+"""The columns and their contents, before those of the study's own scales."""
 
 
 def write_measures_csv(collection: Collection) -> str:
-    """Write every attempt with its measures; what is not known is an empty cell. Lines end as RFC 4180 asks.
+    """Format every attempt with its measures as comma-separated values, with the line ends of RFC 4180.
 
-    Answers in words are left out: they are in the report.
+    Unknown measures are empty cells. Answers to free-text questions are only in the report.
     """
     scales = [question for question in collection.setup.study.questions if isinstance(question, Scale)]
     written = io.StringIO()

@@ -1,4 +1,4 @@
-"""The notes of moderators in a report: each with the task and the time at which it was written."""
+"""The moderators' notes in a report, each with its task and time."""
 
 from __future__ import annotations
 
@@ -18,25 +18,25 @@ from knobmenu.session.playback import format_clock
 
 @attrs.frozen
 class PlacedNote:
-    """A note, and where in a sitting it was written."""
+    """A note, and its place in the sitting."""
 
     note: ModeratorNote
     trial: Trial | None
     """The last trial that had begun; None before the first."""
     since_ms: int | None
-    """How long after that trial began, if it had not ended. [ms]"""
+    """Time since the start of that trial; None if it had ended. [ms]"""
 
 
 def place_notes(person: Person) -> Iterator[PlacedNote]:
-    """Walk the notes about a person, in order of time.
+    """Walk the notes on a person's sitting, in order of time.
 
-    A trial that began again after an interruption counts from its last begin before the note.
+    The time of a trial that began again after an interruption counts from its last start before the note.
     """
     trials = {format_begin_mark(trial): trial for trial in person.trials}
     times: list[int] = []
-    """When a trial began or ended. [ms]"""
+    """The times at which a trial began or ended. [ms]"""
     states: list[tuple[Trial | None, int | None]] = []
-    """For each time the last trial that had begun, and when, unless it had ended. [ms]"""
+    """For each time, the last trial that had begun, and its start, or None if it had ended. [ms]"""
     for real_ms, name in person.marks:
         if name in trials:
             states.append((trials[name], real_ms))
@@ -52,11 +52,11 @@ def place_notes(person: Person) -> Iterator[PlacedNote]:
 
 
 def make_note_table(results: Results, most: int) -> Table | None:
-    """Make the table of the first notes, one participant after the other; None without a note.
+    """Make the table of the first notes, by participant; None without a note.
 
     Args:
-        results: The report's.
-        most: How many notes it has at most.
+        results: The results of the sittings.
+        most: The largest number of notes.
     """
     placed = ((person, one) for person in results.collection.people for one in place_notes(person))
     rows = tuple(_make_row(results, person, one) for person, one in islice(placed, most))

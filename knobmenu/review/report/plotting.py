@@ -1,4 +1,4 @@
-"""How every plot of a report is drawn: by matplotlib, in ink and greys, the same bytes for the same numbers."""
+"""The drawing of plots in a report: by matplotlib, in ink and greys, with the same bytes for the same numbers."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 INK, FAINT, LINE, PAPER = "#1d2433", "#5c6577", "#c9cfd9", "#ffffff"
-"""Ink for what counts, a grey for what stands beside it, a light grey for lines that lead the eye, and the paper."""
+"""Ink for data, a grey for labels and minor data, a light grey for grid lines, and the background."""
 
 _STYLE = {
     "svg.fonttype": "none",
@@ -19,7 +19,7 @@ _STYLE = {
     "font.family": "sans-serif",
     "font.sans-serif": ["DejaVu Sans"],
     "font.size": 9.0,
-    "text.parse_math": False,  # a label is text, whatever is in it
+    "text.parse_math": False,  # a label is plain text, even with a dollar sign
     "text.color": INK,
     "axes.edgecolor": FAINT,
     "axes.labelcolor": INK,
@@ -45,7 +45,7 @@ def draw(width_in: float, height_in: float, fill: Callable[[Figure], None]) -> s
     Args:
         width_in: Its width. [in]
         height_in: Its height. [in]
-        fill: Puts everything on it.
+        fill: Draws the contents of the figure.
 
     Returns:
         A whole SVG document, without a date.
@@ -53,8 +53,8 @@ def draw(width_in: float, height_in: float, fill: Callable[[Figure], None]) -> s
     import matplotlib
     from matplotlib.figure import Figure as NewFigure
 
-    with matplotlib.rc_context(_STYLE), warnings.catch_warnings():  # type: ignore[arg-type]  # its keys are spelled out in its stubs
-        # Text stays text in the document: a character that this font lacks is drawn in another one by the browser.
+    with matplotlib.rc_context(_STYLE), warnings.catch_warnings():  # type: ignore[arg-type]  # its stubs list the keys
+        # Text stays text in the document: the browser draws characters that this font lacks in another font.
         warnings.filterwarnings("ignore", "Glyph .* missing from font")
         figure = NewFigure(figsize=(width_in, height_in))
         fill(figure)

@@ -20,29 +20,29 @@ from knobmenu.review.walk import Screen
 from knobmenu.screen.values import describe_value
 
 FEWEST_WHO_MEET = 2
-"""People who must meet the same departure before it is called a problem (our own choice)."""
+"""The fewest people who must meet the same departure for a problem (our own choice)."""
 
 Place = tuple[Trial, Kind, Screen, str]
-"""Where people left the least way, and how: the trial, the kind, the screen, and what it is about."""
+"""Where people left the least way, and how: the trial, the kind, the screen, and the subject."""
 
 
 @attrs.frozen
 class Occurrence:
-    """One person who met a problem, and what it cost them."""
+    """One person who met a problem, and the cost."""
 
     person: Person
     attempt: Attempt
     departure: Departure
-    """Where the person first met it."""
+    """The person's first departure at this place."""
     seconds: float
-    """What it cost, as often as it was met. [s]"""
+    """The total time that it cost. [s]"""
     gestures: int
-    """Detents and presses that it cost."""
+    """The total of detents and presses that it cost."""
 
 
 @attrs.frozen
 class UsabilityProblem:
-    """The same departure with the same task and variant, and everybody who met it."""
+    """The same departure with the same task and variant, and all people who met it."""
 
     trial: Trial
     kind: Kind
@@ -50,20 +50,20 @@ class UsabilityProblem:
     key: str
     expected: str
     tried: int
-    """How many people tried the task."""
+    """The number of people who tried the task."""
     occurrences: tuple[Occurrence, ...]
     p: float
-    """How likely so many people, or more, would have met it by their habits alone, adjusted for all places that people
-    met; see `knobmenu.review.report.habits`."""
+    """The probability that at least as many people meet it by their habits alone, adjusted for the number of places;
+    see `knobmenu.review.report.habits`."""
 
     @property
     def met(self) -> int:
-        """How many people met it."""
+        """The number of people who met it."""
         return len(self.occurrences)
 
     @property
     def failed(self) -> int:
-        """How many of them failed the task."""
+        """The number of them who failed the task."""
         return sum(not one.attempt.succeeded for one in self.occurrences)
 
     @property
@@ -73,22 +73,22 @@ class UsabilityProblem:
 
     @property
     def seconds(self) -> float:
-        """What it cost those who met it, at the median. [s]"""
+        """The median time that it cost. [s]"""
         return median(one.seconds for one in self.occurrences)
 
     @property
     def gestures(self) -> float:
-        """Detents and presses that it cost those who met it, at the median."""
+        """The median of detents and presses that it cost."""
         return median(one.gestures for one in self.occurrences)
 
     @property
     def lost_s(self) -> float:
-        """What it cost all of them together. [s]"""
+        """The total time that it cost. [s]"""
         return sum(one.seconds for one in self.occurrences)
 
 
 def find_problems(collection: Collection) -> tuple[UsabilityProblem, ...]:
-    """Find what people met, ranked: by how many failed after it, then how many met it, then the seconds it cost."""
+    """Find the problems, ranked by how many people failed after it, how many met it, and the time it cost."""
     found: dict[Place, list[Occurrence]] = {}
     expected: dict[Place, str] = {}
     tried: dict[Trial, set[str]] = {}
@@ -121,11 +121,11 @@ def _make_rank(problem: UsabilityProblem) -> tuple[object, ...]:
     return (not problem.is_common, -problem.failed, -problem.met, -problem.lost_s, *named)
 
 
-# Words.
+# Descriptions.
 
 
 def describe_problem(collection: Collection, problem: UsabilityProblem) -> str:
-    """Say what people did, and where, in a clause without a subject."""
+    """Describe what people did, and where, in a clause without a subject."""
     design = collection.setup.designs[problem.trial.variant]
     place = describe_place(design, problem.screen)
     expected = f' instead of "{get_label(design, problem.expected)}"' if problem.expected else ""
@@ -140,7 +140,7 @@ def describe_problem(collection: Collection, problem: UsabilityProblem) -> str:
         case "passed-entry":
             return f'turned past "{get_label(design, problem.key)}" in {place}, and back'
         case "wrong-setting":
-            return f'turned "{get_label(design, problem.key)}" at home, which the task does not ask for'
+            return f'turned "{get_label(design, problem.key)}" at home, which the task does not request'
         case "refused":
             return f'pressed "{get_label(design, problem.key)}" in {place}, which was disabled'
         case "overshoot":
@@ -152,7 +152,7 @@ def describe_problem(collection: Collection, problem: UsabilityProblem) -> str:
             )
         case "wrong-value":
             target = _describe_target(collection, problem)
-            return f'kept "{get_label(design, problem.key)}" at another value than {target}'
+            return f'kept "{get_label(design, problem.key)}" at a value other than {target}'
         case "revert":
             return f'undid the edit of "{get_label(design, problem.key)}"'
         case "time-out":
@@ -164,11 +164,11 @@ def describe_problem(collection: Collection, problem: UsabilityProblem) -> str:
 
 
 GESTURES = {"hold": "long press", "double": "double press", "held": "turn while the knob is held down"}
-"""What the gestures are called that nothing on a display suggests."""
+"""The names of the gestures that no display suggests."""
 
 
 def describe_place(design: Design, screen: Screen) -> str:
-    """Name a screen."""
+    """Describe a screen."""
     mode, key = screen
     match mode:
         case Mode.HOME:

@@ -1,4 +1,4 @@
-"""Replays of a problem: the part of a recording in which somebody met it, as a moving picture and as a command."""
+"""Replays of a problem: the part of a recording in which a person met it, as an animation and as a command."""
 
 from __future__ import annotations
 
@@ -19,32 +19,32 @@ from knobmenu.session.recording import VisibleRecord
 from knobmenu.session.records import EventRecord, Header
 
 BEFORE_MS, AFTER_MS, LONGEST_MS = 3000, 2000, 30_000
-"""How long a replay begins before somebody left the way, ends after they were back, and lasts at most. [ms]
+"""Lead before the departure, lag after its end, and longest duration of a replay. [ms]
 
-It shows the attempt alone: after its end the last picture stands still.
+A replay shows only the attempt: after the end of the attempt, the last picture stays.
 """
 
 
 @attrs.frozen
 class Replay:
-    """Somebody meeting a problem."""
+    """A replay of a person who meets a problem."""
 
     occurrence: Occurrence
     command: str
-    """What plays the whole attempt in a terminal."""
+    """The command that plays the whole attempt in a terminal."""
     picture: str
-    """An SVG document that moves, and begins again at its end."""
+    """An animated SVG document that loops."""
     events: tuple[str, ...]
-    """What happened, in words, each with its time since the task began."""
+    """Descriptions of the events, each with its time since the start of the task."""
 
 
 def choose_occurrence(problem: UsabilityProblem) -> Occurrence:
-    """Choose whom to show: the one whose cost is nearest the median, the first of several."""
+    """Choose the occurrence whose cost is nearest the median; the first by code if there are several."""
     return min(problem.occurrences, key=lambda one: (abs(one.seconds - problem.seconds), one.person.code))
 
 
 def format_replay_command(occurrence: Occurrence) -> str:
-    """Return the command that plays an attempt from its begin to its end."""
+    """Format the command that plays an attempt from its start to its end."""
     attempt = occurrence.attempt
     begin, end = shlex.quote(format_begin_mark(attempt.trial)), shlex.quote(format_end_mark(attempt.outcome))
     return f"knobmenu replay {shlex.quote(occurrence.person.file)} --from {begin} --until {end}"
@@ -54,10 +54,10 @@ def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: I
     """Make the replay of one occurrence.
 
     Args:
-        occurrence: Who met the problem, and where.
-        design: What they had before them.
-        header: That of their recording.
-        shown: What their recording shows.
+        occurrence: The person who met the problem, and where.
+        design: The design of their device.
+        header: The header of their recording.
+        shown: The records of their recording.
 
     Raises:
         RecordingError: The recording cannot be read.
@@ -72,7 +72,7 @@ def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: I
     played = _walk_until_end(walk_frames(header, shown), attempt)
     for cel, event in _walk_cels(attempt.begun_ms, design, played, min(end_ms, attempt_ended_ms)):
         if cel[0] <= begin_ms:
-            cels = [(0, cel[1])]  # what is seen when the replay begins
+            cels = [(0, cel[1])]  # the picture at the start of the replay
         else:
             cels.append((cel[0] - begin_ms, cel[1]))
         if event is not None and cel[0] >= begin_ms:
@@ -83,7 +83,7 @@ def make_replay(occurrence: Occurrence, design: Design, header: Header, shown: I
 
 
 def _walk_until_end(played: Iterable[Frame], attempt: Attempt) -> Iterator[Frame]:
-    """Walk frames up to the mark at the end of an attempt; what follows may happen in the same millisecond."""
+    """Walk frames up to the mark at the end of an attempt, since later records may have the same time."""
     end = format_end_mark(attempt.outcome)
     for frame in played:
         shown = frame.shown
@@ -95,7 +95,7 @@ def _walk_until_end(played: Iterable[Frame], attempt: Attempt) -> Iterator[Frame
 def _walk_cels(
     begun_ms: int, design: Design, played: Iterable[Frame], end_ms: int
 ) -> Iterator[tuple[Cel, Event | None]]:
-    """Walk what is seen from the begin of an attempt to a moment: the display, and below it what was done last."""
+    """Walk the pictures from the start of an attempt to a time: the display, and below it the last gesture."""
     said = ""
     for frame in played:
         if frame.real_ms > end_ms:
@@ -110,7 +110,7 @@ def _walk_cels(
 
 
 def _format_events(design: Design, events: Sequence[tuple[int, Event]]) -> Iterator[str]:
-    """Say what happened and when; turns in one direction are one."""
+    """Describe the events with their times; consecutive turns in one direction are merged."""
     place = 0
     while place < len(events):
         at_ms, event = events[place]

@@ -1,4 +1,4 @@
-"""Everything that a report says, worked out once: measures, problems and comparisons, and their tables."""
+"""The results of a report, computed once: measures, problems and comparisons, and their tables."""
 
 from __future__ import annotations
 
@@ -25,26 +25,26 @@ from knobmenu.review.study import Trial
 
 @attrs.frozen
 class Results:
-    """What the sittings of a study say."""
+    """The results of the sittings of a study."""
 
     collection: Collection
     tasks: tuple[TaskSummary, ...]
-    """Of each task with each variant."""
+    """Summaries of each task with each variant."""
     problems: tuple[UsabilityProblem, ...]
-    """The worst first; those that few people met are last."""
+    """Problems, the worst first; those that few people met are last."""
     comparisons: tuple[Comparison, ...]
-    """Of each two variants."""
+    """Comparisons of each pair of variants."""
     verdict: tuple[str, ...]
     """Sentences, the most important first."""
 
     @property
     def common(self) -> tuple[UsabilityProblem, ...]:
-        """The problems that are beyond slips."""
+        """The problems that habits do not explain."""
         return tuple(problem for problem in self.problems if problem.is_common)
 
 
 def compute_results(collection: Collection) -> Results:
-    """Work out what sittings say."""
+    """Compute the results of the sittings."""
     tasks, problems = summarize(collection), find_problems(collection)
     comparisons = compare_variants(collection)
     return Results(
@@ -54,22 +54,22 @@ def compute_results(collection: Collection) -> Results:
 
 @attrs.frozen
 class Table:
-    """Rows of words and numbers."""
+    """A table of texts and numbers."""
 
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     numeric: frozenset[int] = frozenset()
-    """Positions of the columns that stand at the right."""
+    """Indices of the right-aligned columns."""
 
 
 def list_trial_cells(results: Results, trial: Trial) -> tuple[str, ...]:
-    """Return the cells that name a trial: the task, and the variant where there are several."""
+    """List the cells that identify a trial: the task, and the variant if there are several."""
     study = results.collection.setup.study
     return (trial.task, get_variant_name(study, trial.variant)) if len(study.variants) > 1 else (trial.task,)
 
 
 def list_trial_columns(results: Results) -> tuple[str, ...]:
-    """Return the columns of `list_trial_cells`."""
+    """List the column names of `list_trial_cells`."""
     return ("task", "variant") if len(results.collection.setup.study.variants) > 1 else ("task",)
 
 
@@ -97,7 +97,7 @@ def _walk_task_rows(results: Results) -> Iterator[tuple[str, ...]]:
 
 
 def make_way_table(results: Results) -> Table:
-    """Make the table of how far people were from the least way."""
+    """Make the table of deviations from the least way."""
     begin = list_trial_columns(results)
     columns = (
         *begin,
@@ -123,12 +123,12 @@ def make_way_table(results: Results) -> Table:
 
 
 def make_least_way_table(results: Results) -> Table:
-    """Make the table of what people read, and of the least that they had to do."""
+    """Make the table of the tasks' texts and least ways."""
     rows = tuple(
         (
             *list_trial_cells(results, task.trial),
             results.collection.setup.get_task(task.trial.task).text,
-            "not known" if task.least is None else describe_tally(task.least.tally),
+            "unknown" if task.least is None else describe_tally(task.least.tally),
         )
         for task in results.tasks
     )
@@ -154,7 +154,7 @@ def make_problem_table(results: Results, problems: Sequence[UsabilityProblem]) -
 
 
 def make_comparison_table(results: Results, comparisons: Iterable[Comparison]) -> Table:
-    """Make a table of how variants differ, of each two those over all tasks first."""
+    """Make a table of the differences of variants, for each pair those over all tasks first."""
     study = results.collection.setup.study
     columns = ("second against first", "task", "people", "difference (95 %)", "effect", "p, adjusted", "beyond chance")
     rows = tuple(
@@ -173,7 +173,7 @@ def make_comparison_table(results: Results, comparisons: Iterable[Comparison]) -
 
 
 def keep_columns(table: Table, names: Sequence[str]) -> Table:
-    """Return a table with some of its columns, in their own order; names that it lacks are passed over."""
+    """Return a table with some of its columns, in their own order; unknown names are ignored."""
     kept = [place for place, name in enumerate(table.columns) if name in names]
     return Table(
         tuple(table.columns[place] for place in kept),
@@ -183,14 +183,14 @@ def keep_columns(table: Table, names: Sequence[str]) -> Table:
 
 
 def make_recording_table(results: Results) -> Table:
-    """Make the table of recordings: what is in each, and what had to be left out."""
+    """Make the table of recordings: their attempts, and what is excluded."""
     collection = results.collection
     rows = []
     for person in collection.people:
         remarks = [] if person.finished else ["not finished"]
         if person.other_version:
             tasks = ", ".join(f"{trial.variant} {trial.task}" for trial in person.other_version)
-            remarks.append(f"left out, recorded with another version of the design: {tasks}")
+            remarks.append(f"excluded, recorded with another version of the design: {tasks}")
         rows.append((person.code, f"{len(person.attempts)} of {len(person.trials)}", person.file, "; ".join(remarks)))
-    rows += [("–", "–", refused.file, f"left out: {refused.reason}") for refused in collection.refused]
+    rows += [("–", "–", refused.file, f"excluded: {refused.reason}") for refused in collection.refused]
     return Table(("participant", "attempts", "file", "remark"), tuple(rows), frozenset({1}))

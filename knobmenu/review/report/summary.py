@@ -20,26 +20,26 @@ class TaskSummary:
 
     trial: Trial
     tried: int
-    """How many people tried it."""
+    """The number of people who tried it."""
     done: int
-    """How many of them succeeded."""
+    """The number of them who succeeded."""
     gave_up: int
     timed_out: int
     least: Trail | None
-    """What the least way takes; None where it is not known."""
+    """The trail of the least way; None if it is unknown."""
     success: Interval | None
-    """The rate; None where nobody tried it, as everywhere below."""
+    """The success rate; None if nobody tried it, as for all measures below."""
     seconds: Interval | None
     """The geometric mean time of those who succeeded. [s]"""
     gestures: Interval | None
-    """Detents and presses of those who succeeded, geometric mean."""
+    """The geometric mean of detents and presses of those who succeeded."""
     extra_gestures: Interval | None
     """Detents and presses beyond the least, of all who tried."""
     lostness: Interval | None
     first_press: Interval | None
-    """The rate of those whose first press was right."""
+    """The rate of people whose first press was right."""
     wrong_screens: float
-    """Visits to screens that the least way does not show, for each person, as below."""
+    """The mean number of visits to screens that the least way does not show; the measures below are means, too."""
     overshoots: float
     reverts: float
     time_outs: float
@@ -88,19 +88,19 @@ def _summarize(collection: Collection, trial: Trial) -> TaskSummary:
 
 
 def format_about(trial: Trial) -> str:
-    """Return what the questions after a trial are about."""
+    """Format the subject of the questions after a trial."""
     return f"{trial.variant} {trial.task}"
 
 
 def score_person(person: Person, variant: str) -> float | None:
-    """Return a person's score of the usability scale for a variant; None where an item was not answered."""
+    """Compute a person's score of the usability scale for a variant; None if an item was not answered."""
     items = [person.find_answer(variant, f"usability_{number}") for number in range(1, len(USABILITY_ITEMS) + 1)]
     answers = [item for item in items if isinstance(item, int)]
     return score_usability(answers) if len(answers) == len(items) else None
 
 
 def summarize_usability(collection: Collection, variant: str) -> Interval | None:
-    """Return the mean score of a variant on the usability scale; None where nobody answered it."""
+    """Estimate the mean score of a variant on the usability scale; None if nobody answered it."""
     scores = (score_person(person, variant) for person in collection.people)
     return _estimate(estimate_mean, [score for score in scores if score is not None])
 

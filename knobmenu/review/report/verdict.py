@@ -1,4 +1,4 @@
-"""What a designer decides by: which task fails where, which variant is better, what so few people can say at all."""
+"""The verdict of a report: which task fails where, which variant is better, and what so few people can show."""
 
 from __future__ import annotations
 
@@ -22,10 +22,10 @@ from knobmenu.review.report.summary import TaskSummary
 from knobmenu.review.study import Study, Trial, make_balanced_square
 
 MOST_NAMED = 5
-"""Failing tasks, and other problems, that the verdict names; the tables below it hold all."""
+"""How many failing tasks and other problems the verdict names; the tables below it list all."""
 
 RARE = 0.1
-"""The rate of a problem for which the verdict says how often so few people would not show it."""
+"""The rate of a problem for which the verdict states how often a study of this size misses it."""
 
 
 def compose_verdict(
@@ -34,7 +34,7 @@ def compose_verdict(
     problems: Sequence[UsabilityProblem],
     comparisons: Sequence[Comparison],
 ) -> list[str]:
-    """Say what matters most, in sentences."""
+    """Compose the sentences of the verdict, the most important first."""
     return [
         *_walk_basis(collection),
         *_walk_failures(collection, tasks, problems),
@@ -53,9 +53,9 @@ def _walk_basis(collection: Collection) -> Iterator[str]:
     if unfinished := sum(not person.finished for person in people):
         missing.append(f"{format_count(unfinished, 'sitting')} not finished")
     if other := sum(len(person.other_version) for person in people):
-        missing.append(f"{format_count(other, 'attempt')} left out: another version of the design")
+        missing.append(f"{format_count(other, 'attempt')} excluded: another version of the design")
     if refused := len(collection.refused):
-        missing.append(f"{format_count(refused, 'recording')} left out: not readable as a sitting of this study")
+        missing.append(f"{format_count(refused, 'recording')} excluded: not readable as a sitting of this study")
     if missing:
         yield f"{'; '.join(missing)}. See Recordings."
 
@@ -74,7 +74,7 @@ def _walk_failures(
         if worst is not None:
             yield f"There, {worst.met} of {worst.tried} {describe_problem(collection, worst)}."
     if len(failing) > MOST_NAMED:
-        yield f"{len(failing) - MOST_NAMED} more tasks failed for somebody; see Tasks."
+        yield f"{len(failing) - MOST_NAMED} more tasks have failed attempts; see Tasks."
     if not failing and any(one.tried for one in tasks):
         yield "Every attempt succeeded."
     others = [one for one in problems if one.is_common and one.trial not in named]
@@ -83,7 +83,7 @@ def _walk_failures(
         where = _format_task(collection, problem.trial)
         yield f"{where} {problem.met} of {problem.tried} {describe_problem(collection, problem)} ({cost})."
     if not failing and not others:
-        yield "No problem was found beyond the slips that any design has."
+        yield "No problems were found, apart from slips that occur with any design."
 
 
 def _format_task(collection: Collection, trial: Trial) -> str:
@@ -102,8 +102,8 @@ def _walk_comparisons(collection: Collection, comparisons: Sequence[Comparison])
         if not enough:
             pairs = max(one.pairs for one in compared)
             yield (
-                f"Too few people to compare {names[0]} with {names[1]}: {pairs} can be compared,"
-                f" at least {FEWEST_FOR_DIFFERENCE} are needed."
+                f"Too few people to compare {names[0]} with {names[1]}: {pairs} can be compared, but at least"
+                f" {FEWEST_FOR_DIFFERENCE} are needed."
             )
             continue
         clear = [one for one in enough if one.is_beyond_chance]
@@ -137,8 +137,8 @@ def _walk_order(study: Study, people: int) -> Iterator[str]:
     if len(study.variants) == 1:
         return
     if study.order == "fixed":
-        yield "Everybody had the variants in the same order: learning cannot be separated from the difference."
+        yield "All people had the variants in the same order: learning cannot be separated from the difference."
         return
     whole = len(make_balanced_square(len(study.variants)))
     if people % whole:
-        yield f"The order of variants is balanced over {whole} people each; {people} are not whole rounds."
+        yield f"The order of variants is balanced over each {whole} people; {people} is not a multiple of {whole}."
