@@ -23,7 +23,7 @@ from knobmenu.files import output
 from knobmenu.files.disk import load
 from knobmenu.files.opening import read_text
 from knobmenu.files.running import RunningRecording
-from knobmenu.files.watching import stamp
+from knobmenu.files.watching import get_stamp
 from knobmenu.machine.state import get_value
 from knobmenu.screen.values import describe_value
 from knobmenu.session.cost import format_lasted, list_counts
@@ -138,7 +138,7 @@ class _Talk:
             _Source((Path(path).name if path else design.name) if several else "", path)
             for design, path in zip(designs, paths, strict=True)
         ]
-        self.stamps = [None if path is None else stamp(path) for path in paths]
+        self.stamps = [None if path is None else get_stamp(path) for path in paths]
         self.chain = chain
         self.heard = 0
 
@@ -152,9 +152,8 @@ class _Talk:
             self.say(f"  {sentence}")
         if self.resumable:
             first = self.resumable[0]
-            self.say(
-                f"The session of {first.moment()} is not saved, {first.unsaved.description}. Write resume to resume it."
-            )
+            lost = f"{first.format_start()} is not saved, {first.unsaved.description}"
+            self.say(f"The session of {lost}. Write resume to resume it.")
         self.say("Write 1 or -1 to turn, press to press, help for all words.")
         self.screen("")
 
@@ -170,7 +169,7 @@ class _Talk:
             except KnobmenuError as error:
                 fine = False
                 self.say(f"Cannot: {error}")
-            if (news := self.recording.news()) is not None:
+            if (news := self.recording.report_change()) is not None:
                 self.say(f"The session is {news[0]}.")
         return fine
 
@@ -219,7 +218,7 @@ class _Talk:
         """Take changed files; tell whether none of them is broken."""
         fine = True
         for variant, source in enumerate(self.sources):
-            if source.path is None or (now := stamp(source.path)) == self.stamps[variant]:
+            if source.path is None or (now := get_stamp(source.path)) == self.stamps[variant]:
                 continue
             self.stamps[variant] = now
             try:
@@ -327,7 +326,7 @@ class _Talk:
         """Go on with a session that was not saved."""
         if not self.resumable:
             raise TraceError("resume: expected a session that was not saved, got none")
-        self.session, dropped = self.recording.go_on_with(self.resumable[0].path, self.session.designs, _STILL_MS)
+        self.session, dropped = self.recording.continue_with(self.resumable[0].path, self.session.designs, _STILL_MS)
         self.resumable = self.resumable[1:]
         for sentence in dropped:
             self.say(f"  {sentence}")

@@ -20,7 +20,7 @@ from knobmenu.bench.live import FIRST_TRY
 from knobmenu.bench.simulated import SimulatedEncoder, first_try
 from knobmenu.errors import Problem
 from knobmenu.files.disk import load
-from knobmenu.files.starter import starter_text
+from knobmenu.files.starter import read_starter
 from knobmenu.files.toml import loads
 from knobmenu.picture.palettes import PALETTES
 from knobmenu.session.variants import Variant
@@ -60,7 +60,7 @@ def bench_scenes() -> dict[str, BenchStage]:
 
 def desk_scenes() -> dict[str, Stage]:
     """Return what there is to be pictured of the desk."""
-    starter = loads(starter_text())
+    starter = loads(read_starter())
     shown = {"built-in": Stage([built_in()]), "starter": Stage([Variant(starter, None)])}
     for path in sorted((ROOT / "demos").glob("*.toml")):
         shown[path.stem] = Stage([Variant(load(path), path)])

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from knobmenu.files.disk import load
-from knobmenu.files.starter import starter_text
+from knobmenu.files.starter import read_starter
 from knobmenu.line_mode import HELP, converse
 from knobmenu.trace import WORDS
 
@@ -17,7 +17,7 @@ from knobmenu.trace import WORDS
 def design_file(tmp_path: Path) -> Path:
     """The starter design, in a file that may be changed."""
     path = tmp_path / "lamp.toml"
-    path.write_text(starter_text(), encoding="utf-8")
+    path.write_text(read_starter(), encoding="utf-8")
     return path
 
 
@@ -92,7 +92,7 @@ def test_a_changed_file_is_taken_with_the_next_line_and_keeps_the_values(design_
 
     def changing() -> Iterator[str]:
         yield "1"
-        design_file.write_text(starter_text().replace('"Light", bar', '"Glow", bar'), encoding="utf-8")
+        design_file.write_text(read_starter().replace('"Light", bar', '"Glow", bar'), encoding="utf-8")
         yield "values"
 
     fine = converse([load(design_file)], [str(design_file)], changing(), said.append)
@@ -108,10 +108,10 @@ def test_a_broken_file_is_said_with_its_line_and_the_last_good_design_stays(desi
 
     def breaking() -> Iterator[str]:
         design_file.write_text(
-            starter_text().replace("digits", "x").replace("columns = 16", "columns = 3"), encoding="utf-8"
+            read_starter().replace("digits", "x").replace("columns = 16", "columns = 3"), encoding="utf-8"
         )
         yield "1"
-        design_file.write_text(starter_text(), encoding="utf-8")
+        design_file.write_text(read_starter(), encoding="utf-8")
         yield "1"
 
     fine = converse([load(design_file)], [str(design_file)], breaking(), said.append)
@@ -126,7 +126,7 @@ def test_a_broken_file_is_said_with_its_line_and_the_last_good_design_stays(desi
 
 def test_two_variants_are_worked_by_one_knob_and_told_apart(design_file: Path, tmp_path: Path) -> None:
     other = tmp_path / "other.toml"
-    other.write_text(starter_text().replace("step = 5", "step = 10", 1), encoding="utf-8")
+    other.write_text(read_starter().replace("step = 5", "step = 10", 1), encoding="utf-8")
     said: list[str] = []
     converse([load(design_file), load(other)], [str(design_file), str(other)], ["1"], said.append)
 

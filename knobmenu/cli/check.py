@@ -56,7 +56,7 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.errors import DesignError, Problem
     from knobmenu.files.disk import read_design
     from knobmenu.files.opening import read_bytes
-    from knobmenu.files.places import line_finder
+    from knobmenu.files.places import make_line_finder
 
     if options.rules:
         print(describe_rules())
@@ -67,7 +67,7 @@ def run(options: argparse.Namespace) -> int:
     # Once: a pipe cannot be read twice.
     content = read_bytes(options.design)
     report = check_design(read_design(content, options.design), bar.show)
-    line_of = line_finder(content, options.design)
+    line_of = make_line_finder(content, options.design)
     if options.json:
         print_json(report_to_plain(report, options.design, line_of))
     elif options.sarif:

@@ -64,7 +64,7 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.cli.inputs import read_gestures, read_use
     from knobmenu.cli.outputs import check_picture, clear_progress, progress_bar, write_file
     from knobmenu.files.disk import load
-    from knobmenu.files.pictures import picture_bytes
+    from knobmenu.files.pictures import encode_picture
 
     check_picture(options.plot)
     design = load(options.design)
@@ -84,7 +84,7 @@ def run(options: argparse.Namespace) -> int:
     if options.html:
         write_file(options.html, write_cost_page(report), options.overwrite, inputs)
     if options.plot:
-        drawn = picture_bytes(options.plot, draw_heat_picture(report))
+        drawn = encode_picture(options.plot, draw_heat_picture(report))
         write_file(options.plot, drawn, options.overwrite, inputs)
     return 0
 

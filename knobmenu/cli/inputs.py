@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from knobmenu.files.opening import read_bytes, read_text, text_of
+from knobmenu.files.opening import decode_text, read_bytes, read_text
 
 if TYPE_CHECKING:
     from knobmenu.analysis.cost.operators import Operators
@@ -23,7 +23,7 @@ def read_chain(path: str) -> NamedChain:
     from knobmenu.bench.chain_file import LARGEST_FILE, loads
     from knobmenu.bench.simulated import NamedChain
 
-    text = text_of(read_bytes(path, "a chain's file", LARGEST_FILE), path)
+    text = decode_text(read_bytes(path, "a chain's file", LARGEST_FILE), path)
     return NamedChain(loads(text, path), Path(path).name)
 
 

@@ -148,8 +148,8 @@ def _write(options: argparse.Namespace, content: bytes, design: Design) -> None:
     if not options.output:
         return
     from knobmenu.cli.outputs import write_file
-    from knobmenu.files.opening import text_of
+    from knobmenu.files.opening import decode_text
     from knobmenu.files.rewriting import update_text
 
-    text = update_text(text_of(content), design, options.design)
+    text = update_text(decode_text(content), design, options.design)
     write_file(options.output, text, options.overwrite, (options.design, options.profile))

@@ -45,9 +45,9 @@ def check_picture(name: str | None) -> None:
         DesignError: The name ends in something else than .svg or .png, or PNG cannot be drawn here.
     """
     from knobmenu.errors import DesignError, Problem, quote_value
-    from knobmenu.files.pictures import FORMATS, picture_problem
+    from knobmenu.files.pictures import FORMATS, find_picture_problem
 
-    if name and picture_problem(name):
+    if name and find_picture_problem(name):
         is_format = PurePath(name).suffix.lower() in FORMATS
         advice = "install knobmenu[png], or choose a name that ends in .svg" if is_format else ""
         raise DesignError([Problem("--plot", quote_value(name), "a file that ends in .svg or .png", advice)])

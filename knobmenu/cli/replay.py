@@ -60,12 +60,12 @@ def add_options(parser: Parser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Replay the recording; return the exit code."""
-    from knobmenu.files.recordings import read_shown
+    from knobmenu.files.recordings import read_visible
     from knobmenu.session.playback import format_asciicast, walk_frames
 
     if options.design:
         return _compare(options.recording, options.design)
-    header, records = read_shown(options.recording)
+    header, records = read_visible(options.recording)
     if options.to in (None, "text"):
         # A picture has no words in which notes could stand.
         records = _add_notes(options.recording, records)

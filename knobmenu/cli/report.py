@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> int:
     """Write the report; return the exit code."""
     from knobmenu.cli.outputs import write_file
     from knobmenu.files import output
-    from knobmenu.files.sittings import notes_path, sitting_paths
+    from knobmenu.files.sittings import get_notes_path, list_sitting_paths
     from knobmenu.files.studies import load_study
     from knobmenu.review.report.measures_table import write_measures_csv
     from knobmenu.review.report.results import compute_results
@@ -51,9 +51,9 @@ def run(options: argparse.Namespace) -> int:
 
     _check_extras(pictures=bool(options.html or options.markdown))
     setup = load_study(options.study, read_study)
-    paths = sitting_paths(options.study)
+    paths = list_sitting_paths(options.study)
     variants = (Path(options.study).parent / variant.design for variant in setup.study.variants)
-    notes = map(notes_path, paths.values())
+    notes = map(get_notes_path, paths.values())
     inputs = tuple(map(str, (options.study, *variants, *paths.values(), *notes)))
     for name in filter(None, (options.html, options.markdown, options.csv)):
         output.refuse_input(name, inputs)
@@ -71,11 +71,11 @@ def run(options: argparse.Namespace) -> int:
 def _write_pages(options: argparse.Namespace, results: Results, inputs: tuple[str, ...]) -> None:
     from knobmenu.cli.outputs import clear_progress, progress_bar, write_file
     from knobmenu.files import output
-    from knobmenu.files.recordings import read_shown
+    from knobmenu.files.recordings import read_visible
     from knobmenu.review.report.contents import compose
     from knobmenu.review.report.document import write_html, write_markdown
 
-    document = compose(results, read_shown, progress_bar("drawing"))
+    document = compose(results, read_visible, progress_bar("drawing"))
     clear_progress()
     if options.html:
         write_file(options.html, write_html(document), options.overwrite, inputs)
@@ -123,10 +123,10 @@ def _collect(setup: Setup, study: str, paths: dict[str, Path]) -> Collection:
     from knobmenu.errors import RecordingError, printable
     from knobmenu.files.notes import read_notes
     from knobmenu.files.recordings import read_events
-    from knobmenu.files.sittings import sittings_folder
+    from knobmenu.files.sittings import get_sittings_folder
     from knobmenu.review.report.collection import collect
 
-    folder = printable(str(sittings_folder(study)))
+    folder = printable(str(get_sittings_folder(study)))
     if not paths:
         raise RecordingError(f"{folder}: expected at least one sitting, got none. Run one with knobmenu study.")
     show = progress_bar("reading sittings")

@@ -131,18 +131,18 @@ def _offer(options: argparse.Namespace) -> _Offer:
 def _offer_study(options: argparse.Namespace) -> _Offer:
     from knobmenu.cli.sittings import free_codes
     from knobmenu.errors import FileError
-    from knobmenu.files.sittings import create_folder, sittings_folder
+    from knobmenu.files.sittings import create_folder, get_sittings_folder
     from knobmenu.files.studies import load_study
     from knobmenu.review.study_form import read_study
     from knobmenu.web.commands import run_sitting
 
     setup = load_study(options.file, read_study)
     if options.recordings is not None:
-        expected = f"the sittings of a study in {sittings_folder(options.file)}"
+        expected = f"the sittings of a study in {get_sittings_folder(options.file)}"
         raise FileError(options.file, expected, "--recordings", "Leave it out.")
     create_folder(options.file)
     codes = tuple(islice(free_codes(options.file), options.links))
-    return _Offer(setup.study.name, run_sitting(options.file, codes), sittings_folder(options.file), codes)
+    return _Offer(setup.study.name, run_sitting(options.file, codes), get_sittings_folder(options.file), codes)
 
 
 def _links(word: str) -> int:

@@ -14,12 +14,12 @@ from knobmenu.files.recordings import PatientRecording, RecordingFile, begin_rec
 from knobmenu.files.sittings import (
     RecordedSitting,
     create_folder,
-    first_mark,
+    get_sitting_path,
     is_blank,
+    list_sitting_paths,
     list_sittings,
     lock_numbers,
-    sitting_path,
-    sitting_paths,
+    read_first_mark,
 )
 from knobmenu.review.ongoing import OngoingSitting, begin_sitting, continue_sitting
 from knobmenu.review.sitting import Sitting, format_participant_mark, read_participant_mark, resume
@@ -62,14 +62,14 @@ def open_sitting(setup: Setup, study: str | Path, code: str, real_ms: int) -> Op
     """
     format_participant_mark(code, 0)  # refuses what is not a code before anything is written
     create_folder(study)
-    path = sitting_path(study, code)
+    path = get_sitting_path(study, code)
     exists = path.exists()
     if exists and not is_blank(path):
         read_events(path)  # refuses a newer format before the file is touched
     file = RecordingFile.append_to(path) if exists else RecordingFile(path)
     recording = PatientRecording(file)
     try:
-        whose = read_participant_mark(first_mark(path))
+        whose = read_participant_mark(read_first_mark(path))
         with claim_number(study, code) if whose is None else nullcontext(whose[1]) as number:
             if is_blank(path):
                 recorder = begin_recording(recording, real_ms)
@@ -111,7 +111,11 @@ def free_number(study: str | Path, besides: str = "") -> int:
         study: The study's file.
         besides: A participant's code that is not looked at.
     """
-    taken = {read_participant_mark(first_mark(path)) for code, path in sitting_paths(study).items() if code != besides}
+    taken = {
+        read_participant_mark(read_first_mark(path))
+        for code, path in list_sitting_paths(study).items()
+        if code != besides
+    }
     numbers = {whose[1] for whose in taken if whose is not None}
     return next(number for number in range(len(numbers) + 1) if number not in numbers)
 
@@ -123,7 +127,7 @@ def free_code(study: str | Path) -> str:
 
 def free_codes(study: str | Path) -> Iterator[str]:
     """Walk codes that no sitting of a study has."""
-    taken = sitting_paths(study)
+    taken = list_sitting_paths(study)
     return (code for number in count(free_number(study) + 1) if (code := f"p{number:02}") not in taken)
 
 

@@ -108,13 +108,13 @@ def read_input(what: str, largest: int = 16 * 1024 * 1024) -> str:
         FileError: It is closed, or holds more.
         DesignError: It is not text in UTF-8.
     """
-    from knobmenu.files.opening import text_of
+    from knobmenu.files.opening import decode_text
 
     with _name_input(what):
         content = sys.stdin.buffer.read(largest + 1)
     if len(content) > largest:
         raise FileError("standard input", f"at most {largest} bytes", "more", "Give it in parts.")
-    return text_of(content, "standard input")
+    return decode_text(content, "standard input")
 
 
 def input_lines() -> Iterator[str]:

@@ -112,10 +112,10 @@ def _try_new(options: argparse.Namespace) -> int:
 
     def keep() -> KeptSession:
         # Late, so that the first frame need not wait for what only keeps the session.
-        from knobmenu.files.kept import full_name
+        from knobmenu.files.kept import resolve_name
         from knobmenu.files.sessions import KeptSession
 
-        return KeptSession([full_name(variant.path) for variant in variants])
+        return KeptSession([resolve_name(variant.path) for variant in variants])
 
     return _keep(options, variants, keep, None)
 
@@ -195,7 +195,7 @@ def _plain(variants: Sequence[Variant], chain: NamedChain | None, recording: Run
     """Try the designs line by line, from standard input."""
     gc.enable()
     from knobmenu.cli.streams import input_lines
-    from knobmenu.files.kept import full_name
+    from knobmenu.files.kept import resolve_name
     from knobmenu.files.sessions import find_unfinished
     from knobmenu.line_mode import converse
 
@@ -208,7 +208,7 @@ def _plain(variants: Sequence[Variant], chain: NamedChain | None, recording: Run
     paths = [str(variant.path) if variant.path else None for variant in variants]
     designs = [variant.design for variant in variants]
     prompts = prompt if sys.stdin.isatty() else None
-    resumable = find_unfinished([full_name(variant.path) for variant in variants]) if prompts else ()
+    resumable = find_unfinished([resolve_name(variant.path) for variant in variants]) if prompts else ()
     fine = converse(designs, paths, input_lines(), say, prompts, chain, recording, resumable)
     return 0 if fine else 1
 
@@ -223,14 +223,14 @@ def _resume(options: argparse.Namespace) -> tuple[KeptSession, RestoredRecording
     from pathlib import Path
 
     from knobmenu.errors import RecordingError
-    from knobmenu.files.kept import full_name
+    from knobmenu.files.kept import resolve_name
     from knobmenu.files.sessions import KeptSession, find_unfinished
 
     variants = _variants(options.designs) if options.designs else []
     if options.resume:
         path = Path(file_name(options.resume))
     else:
-        found = find_unfinished([full_name(variant.path) for variant in variants] if variants else None)
+        found = find_unfinished([resolve_name(variant.path) for variant in variants] if variants else None)
         if not found:
             raise RecordingError(f"expected a session{_of(options.designs)} that has not been saved, got none")
         path = found[0].path
@@ -271,13 +271,13 @@ def _list_sessions(designs: Sequence[str]) -> int:
     import shlex
     from pathlib import Path
 
-    from knobmenu.files.kept import full_name
+    from knobmenu.files.kept import resolve_name
     from knobmenu.files.sessions import find_unfinished
 
-    found = find_unfinished([full_name(Path(name)) for name in designs] if designs else None)
+    found = find_unfinished([resolve_name(Path(name)) for name in designs] if designs else None)
     for one in found:
         tried = ", ".join(Path(file).name or "built-in demo" for file in one.files)
-        print(f"{one.moment()}  {printable(tried)}: {one.unsaved.description}")
+        print(f"{one.format_start()}  {printable(tried)}: {one.unsaved.description}")
         print(f"  {printable(shlex.quote(str(one.path)))}")
     if not found:
         print(f"There is no unsaved session{_of(designs)}.")

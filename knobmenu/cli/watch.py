@@ -82,7 +82,7 @@ def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], 
     """Follow one recording; return whether another took its place."""
     from knobmenu.errors import RecordingError
     from knobmenu.files.notes import read_notes
-    from knobmenu.files.recordings import StopFollowing, follow_shown
+    from knobmenu.files.recordings import StopFollowing, follow_visible
     from knobmenu.session.moderator import add_notes
     from knobmenu.session.playback import WatchState, draw_watched, walk_frames, watch
 
@@ -111,7 +111,7 @@ def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], 
             time.sleep(POLL_S)
 
     try:
-        header, records = follow_shown(recording, pause)
+        header, records = follow_visible(recording, pause)
     except RecordingError:
         if replaced:
             return True

@@ -1,8 +1,8 @@
-"""Designs in files: the one place that opens a design file.
+"""Design files: the only part that opens them.
 
-`load` and `save` work on files, and go by the name: one that ends in ``.json`` holds JSON, any other TOML.
-`knobmenu.files.toml` and `knobmenu.files.json` work on texts. Every failure is a `knobmenu.errors.DesignError` that
-names the file, the line where it can be had, and the path inside the design.
+`load` and `save` work on files; a name that ends in ``.json`` means JSON, any other TOML. `knobmenu.files.toml` and
+`knobmenu.files.json` work on texts. Every failure is a `knobmenu.errors.DesignError` that states the file, the line if
+it is known, and the path inside the design.
 """
 
 from knobmenu.files.disk import load, save

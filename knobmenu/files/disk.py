@@ -1,4 +1,4 @@
-"""Design files on disk: loaded by their name, saved without losing what people wrote beside the design."""
+"""Design files on disk: loaded in the format of their name, and saved without losing comments and layout."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import os
 
 from knobmenu.design.whole import Design
 from knobmenu.files import toml
-from knobmenu.files.opening import LARGEST, StrPath, file_error, read_bytes, read_text, text_of
+from knobmenu.files.opening import LARGEST, StrPath, decode_text, make_file_error, read_bytes, read_text
 
 
 def load(path: StrPath) -> Design:
@@ -16,25 +16,25 @@ def load(path: StrPath) -> Design:
         path: The file; a name that ends in ``.json`` is read as JSON, any other as TOML.
 
     Raises:
-        DesignError: The file cannot be read, or with every problem of the design in it.
+        DesignError: The file cannot be read, or its design has problems; lists all of them.
     """
     return read_design(read_bytes(path), path)
 
 
 def read_design(content: bytes, path: StrPath) -> Design:
-    """Read a design from what a file holds.
+    """Read a design from the contents of a file.
 
     Args:
-        content: All of it.
-        path: The file, for its format and for problems.
+        content: The contents.
+        path: The file, which decides the format and is named in problems.
 
     Raises:
-        DesignError: With every problem of the design.
+        DesignError: The design has problems; lists all of them.
     """
     file = os.fspath(path)
     if len(content) > LARGEST:
-        raise file_error(file, f"a file of more than {LARGEST} bytes", f"at most {LARGEST} bytes")
-    text = text_of(content, file)
+        raise make_file_error(file, f"a file of more than {LARGEST} bytes", f"at most {LARGEST} bytes")
+    text = decode_text(content, file)
     if not _is_json(file):
         return toml.loads(text, file)
     # Late: most designs are TOML.
@@ -44,16 +44,16 @@ def read_design(content: bytes, path: StrPath) -> Design:
 
 
 def save(design: Design, path: StrPath) -> None:
-    """Write a design into a file, at once or not at all.
+    """Write a design to a file, atomically.
 
-    Where there is a TOML file already, its comments, order and layout are kept; only what differs is changed.
+    If a TOML file exists already, its comments, order and layout are kept; only differences are changed.
 
     Args:
-        design: What to write.
+        design: The design.
         path: The file; a name that ends in ``.json`` is written as JSON, any other as TOML.
 
     Raises:
-        DesignError: The file is there and does not hold a design: then it is left as it is.
+        DesignError: The file exists and does not contain a design; it is not changed.
         FileError: The file cannot be written.
     """
     # Late: a design is read far more often than written.

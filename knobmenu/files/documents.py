@@ -1,4 +1,4 @@
-"""Which kind of document a file holds, to lead a file given to the wrong command to the right one."""
+"""The kind of document in a file, so that a command can name the right command for a file of another kind."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from knobmenu.files.opening import StrPath, read_text
 
 
 def recognize_file(path: StrPath) -> Document | None:
-    """Return what kind of document a file holds, sound or not; None if it is none of them or cannot be read."""
+    """Return the kind of document in a file, valid or not; None if it is unknown or cannot be read."""
     try:
         return recognize_text(read_text(path))
     except DesignError:

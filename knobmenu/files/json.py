@@ -1,4 +1,4 @@
-"""A design to and from JSON text: the same plain data as in TOML, for programs to exchange."""
+"""Conversion of a design to and from JSON text, with the same plain data as in TOML."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 from knobmenu.codec import from_plain, to_plain
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, quote_value
-from knobmenu.files.opening import file_error
+from knobmenu.files.opening import make_file_error
 
 
 def loads(text: str, file: str = "") -> Design:
@@ -17,10 +17,11 @@ def loads(text: str, file: str = "") -> Design:
 
     Args:
         text: The text.
-        file: What problems call it.
+        file: The name of the file in problems.
 
     Raises:
-        DesignError: With every problem, each with its path; or with the first and its line where it is not JSON.
+        DesignError: The design has problems; lists all of them with their paths. Or the text is not JSON; states the
+            first error and its line.
     """
     data = parse(text, file)
     try:
@@ -30,7 +31,7 @@ def loads(text: str, file: str = "") -> Design:
 
 
 def dumps(design: Design) -> str:
-    """Write a design as JSON text, without what is at its default.
+    """Format a design as JSON text, omitting defaults.
 
     Guarantees: `loads` of it equals the design, and the same design gives the same text.
     """
@@ -41,14 +42,14 @@ def parse(text: str, file: str = "") -> Any:
     """Parse JSON text into plain data.
 
     Raises:
-        DesignError: It is not JSON, or an object in it has a key twice.
+        DesignError: The text is not JSON, or an object in it has a key twice.
     """
     if not text.strip():
-        raise file_error(file, "an empty file", "a design", "write one with: knobmenu new FILE")
+        raise make_file_error(file, "an empty file", "a design", "write one with: knobmenu new FILE")
     try:
-        return json.loads(text, object_pairs_hook=_table)
+        return json.loads(text, object_pairs_hook=_build_table)
     except _RepeatedKeyError as error:
-        raise file_error(
+        raise make_file_error(
             file, f"the key {quote_value(error.key)} a second time in one object", "each key once"
         ) from None
     except json.JSONDecodeError as error:
@@ -58,20 +59,20 @@ def parse(text: str, file: str = "") -> Any:
             [Problem("", found, "JSON", f"{error.msg[0].lower()}{error.msg[1:]}", file, error.lineno)]
         ) from None
     except ValueError:
-        raise file_error(file, "a number with too many digits", "whole numbers in 32 bits") from None
+        raise make_file_error(file, "a number with too many digits", "whole numbers in 32 bits") from None
     except RecursionError:
-        raise file_error(file, "lists or objects nested too deeply", "the nesting of a design") from None
+        raise make_file_error(file, "lists or objects nested too deeply", "the nesting of a design") from None
 
 
 class _RepeatedKeyError(Exception):
-    """An object of a JSON text has this key twice; the parser itself would keep the last and say nothing."""
+    """An object of a JSON text has this key twice; the parser itself would silently keep the last."""
 
     def __init__(self, key: str) -> None:
         super().__init__(key)
         self.key = key
 
 
-def _table(pairs: Sequence[tuple[str, Any]]) -> dict[str, Any]:
+def _build_table(pairs: Sequence[tuple[str, Any]]) -> dict[str, Any]:
     table: dict[str, Any] = {}
     for key, value in pairs:
         if key in table:

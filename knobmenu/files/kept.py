@@ -1,7 +1,7 @@
-"""Files in the user's state folder that keep what a person made until it is saved elsewhere.
+"""Files in the user's state folder that keep unsaved work.
 
 The folder is `knobmenu` in `$XDG_STATE_HOME`, by default in `~/.local/state` (XDG Base Directory Specification 0.8),
-and its counterpart on other systems. What is kept for the same files has the same start of its name.
+and its counterpart on other systems. Files that are kept for the same inputs have names with the same prefix.
 """
 
 from __future__ import annotations
@@ -17,52 +17,52 @@ from typing import IO, NamedTuple
 from knobmenu.files.locks import is_locked, lock
 
 LIMIT = 20
-"""How many files are kept for the same design or chain; the oldest go."""
+"""How many files are kept for the same inputs; older ones are deleted."""
 
 
-def state_folder(kind: str) -> Path:
-    """Return the folder for files of a kind, which need not exist."""
-    # Late: it is needed only once there is something to keep.
+def get_state_folder(kind: str) -> Path:
+    """Return the folder for files of a kind, which may not exist yet."""
+    # Late: it is needed only when there is something to keep.
     from platformdirs import user_state_path
 
     return user_state_path("knobmenu", appauthor=False) / kind
 
 
-def full_name(path: Path | None) -> str:
-    """Return the full name by which what is kept for a file is found; empty for what is built in."""
+def resolve_name(path: Path | None) -> str:
+    """Return the absolute name by which files that are kept for an input are found; empty for a built-in input."""
     return "" if path is None else os.path.realpath(path)
 
 
-def new_path(kind: str, files: Sequence[str], ending: str) -> Path:
-    """Return the path of a new file, in a folder that exists.
+def make_path(kind: str, files: Sequence[str], ending: str) -> Path:
+    """Make the path of a new file, and its folder.
 
     Args:
         kind: The folder's name, such as ``sessions``.
-        files: What it is kept for: the files that were opened, in full; an empty name for a built-in one.
-        ending: How its name ends, such as ``.jsonl``.
+        files: The inputs that it is kept for: absolute names of the opened files; empty for a built-in one.
+        ending: The extension of its name, such as ``.jsonl``.
 
     Raises:
         OSError: The folder cannot be made.
     """
-    # Late, as in `state_folder`.
+    # Late, as in `get_state_folder`.
     import secrets
 
-    folder = state_folder(kind)
+    folder = get_state_folder(kind)
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     moment = datetime.now(UTC).strftime("%Y%m%dT%H%M%SZ")
-    return folder / f"{_start_of_name(files)}{moment}-{secrets.token_hex(3)}{ending}"
+    return folder / f"{_format_prefix(files)}{moment}-{secrets.token_hex(3)}{ending}"
 
 
 def list_kept(kind: str, files: Sequence[str] | None = None) -> list[Path]:
-    """Return what is kept, the last changed first.
+    """List the kept files, the last changed first.
 
     Args:
         kind: The folder's name.
-        files: What it is kept for; None: anything.
+        files: The inputs that they are kept for; None: any.
     """
-    start = "" if files is None else _start_of_name(files)
+    start = "" if files is None else _format_prefix(files)
     found: list[tuple[int, str]] = []
-    with contextlib.suppress(OSError), os.scandir(state_folder(kind)) as entries:
+    with contextlib.suppress(OSError), os.scandir(get_state_folder(kind)) as entries:
         for entry in entries:
             with contextlib.suppress(OSError):
                 if entry.name.startswith(start) and not entry.name.startswith(".") and entry.is_file():
@@ -71,16 +71,16 @@ def list_kept(kind: str, files: Sequence[str] | None = None) -> list[Path]:
 
 
 def drop_oldest(kind: str, files: Sequence[str]) -> None:
-    """Delete the oldest files beyond `LIMIT`; none that a process is writing."""
+    """Delete the oldest files beyond `LIMIT`, except those that a process is writing."""
     for path in list_kept(kind, files)[LIMIT:]:
         if not is_locked(path):
             with contextlib.suppress(OSError):
                 path.unlink()
 
 
-def _start_of_name(files: Sequence[str]) -> str:
-    """Return how the names begin of all that is kept for these files: readable, then distinct."""
-    # Late, as in `state_folder`.
+def _format_prefix(files: Sequence[str]) -> str:
+    """Format the prefix of the names of all files that are kept for these inputs: readable, then unique."""
+    # Late, as in `get_state_folder`.
     import hashlib
 
     readable = "-".join(Path(file).stem or "built-in" for file in files)
@@ -89,11 +89,11 @@ def _start_of_name(files: Sequence[str]) -> str:
 
 
 def format_moment(moment: datetime, now: datetime | None = None) -> str:
-    """Write a moment in local time, with its date where that is not today.
+    """Format a moment in local time, with its date unless that is today.
 
     Args:
         moment: The moment, with its time zone.
-        now: The local time now; None: the clock's.
+        now: The local time now; None: the time of the clock.
     """
     now = now or datetime.now().astimezone()
     local = moment.astimezone(now.tzinfo)
@@ -101,16 +101,16 @@ def format_moment(moment: datetime, now: datetime | None = None) -> str:
 
 
 class KeptText:
-    """A text that a person changes, kept in a locked file while it is another one than was opened or saved."""
+    """A text that the user changes, kept in a locked file while it differs from the opened or saved one."""
 
     def __init__(self, kind: str, files: Sequence[str], ending: str, saved: str) -> None:
-        """Prepare to keep it; the first change creates the file.
+        """Prepare to keep the text; the first change creates the file.
 
         Args:
             kind: The folder's name.
-            files: What it is kept for.
-            ending: How the file's name ends.
-            saved: The text as it was opened.
+            files: The inputs that it is kept for.
+            ending: The extension of the file's name.
+            saved: The opened text.
         """
         self.files = tuple(files)
         self._kind = kind
@@ -120,10 +120,10 @@ class KeptText:
         self._stream: IO[str] | None = None
 
     def take(self, text: str) -> str:
-        """Keep the text as it is now, in place of the one before, whole or not at all.
+        """Keep the present text in place of the previous one, atomically.
 
         Returns:
-            Why it could not be kept, and the one before stays; empty where it was.
+            Why it could not be kept, in which case the previous text stays; empty on success.
         """
         if text == self._saved:
             self._delete()
@@ -135,12 +135,12 @@ class KeptText:
         return ""
 
     def save(self, text: str) -> None:
-        """Take note that the text was saved elsewhere."""
+        """Mark the text as saved elsewhere."""
         self._saved = text
         self._delete()
 
     def find_earlier(self) -> Earlier | None:
-        """Find the last text that was neither saved nor is being changed now."""
+        """Find the latest kept text that was not saved and that no process is changing."""
         for path in list_kept(self._kind, self.files):
             if not is_locked(path):
                 with contextlib.suppress(OSError):
@@ -148,15 +148,15 @@ class KeptText:
         return None
 
     def close(self) -> None:
-        """Keep it as it is, free for another process."""
+        """Keep the file, and release it for other processes."""
         if self._stream is not None:
             self._stream.close()
             self._stream = None
 
     def _write(self, text: str) -> None:
-        path = self._path or new_path(self._kind, self.files, self._ending)
+        path = self._path or make_path(self._kind, self.files, self._ending)
         beside = path.with_name(f".{path.name}")
-        # Not closed: the lock lasts as long as the file is open.
+        # The file stays open, since closing it releases the lock.
         stream = beside.open("w", encoding="utf-8", newline="\n")
         try:
             lock(stream.fileno())
@@ -182,16 +182,16 @@ class KeptText:
 
 
 class Earlier(NamedTuple):
-    """A text that was kept and not saved."""
+    """A kept text that was not saved."""
 
     path: Path
     changed: datetime
 
     @property
     def moment(self) -> str:
-        """When it was changed last."""
+        """The time of its last change, as text."""
         return format_moment(self.changed)
 
     def delete(self) -> None:
-        """Delete it, once it is kept as another one."""
+        """Delete it, once another file keeps the text."""
         self.path.unlink(missing_ok=True)

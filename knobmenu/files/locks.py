@@ -1,7 +1,7 @@
-"""Locks on open files, by which a process sees that another one is writing a file.
+"""Locks on open files, by which a process detects that another one is writing a file.
 
-The system drops a lock when the process that holds it ends, however it ends. A lock says nothing to a program that
-does not ask for it: readers read on.
+The system releases a lock when its process ends, however it ends. Locks are advisory: a program that does not check
+them, such as a reader, is not affected.
 """
 
 from __future__ import annotations
@@ -11,11 +11,11 @@ import sys
 import time
 
 PATIENCE_S = 0.2
-"""How long a lock is tried for: somebody who only asks holds one for an instant. [s]"""
+"""How long to try for a lock, since `is_locked` in another process holds it for an instant. [s]"""
 
 _POLL_S = 0.01
 _WINDOWS_OFFSET = 2**62
-"""Where Windows locks a byte: it locks parts of a file, so a part that no reader comes to. [bytes]"""
+"""The position of the locked byte on Windows, where locks are mandatory: beyond what any reader reads. [bytes]"""
 
 
 def lock(descriptor: int, patience_s: float = PATIENCE_S) -> bool:
@@ -26,10 +26,10 @@ def lock(descriptor: int, patience_s: float = PATIENCE_S) -> bool:
         patience_s: How long to try. [s]
 
     Returns:
-        Whether nobody else holds the lock. A file system that has no locks lets everybody have it.
+        Whether the lock was obtained. On a file system without locks, it always is.
     """
     until = time.monotonic() + patience_s
-    while not _try(descriptor):
+    while not _try_lock(descriptor):
         if time.monotonic() >= until:
             return False
         time.sleep(_POLL_S)
@@ -37,13 +37,13 @@ def lock(descriptor: int, patience_s: float = PATIENCE_S) -> bool:
 
 
 def is_locked(path: str | os.PathLike[str]) -> bool:
-    """Return whether another open file of this name is locked; a file that cannot be opened is not."""
+    """Return whether a file is locked; a file that cannot be opened is not."""
     try:
         descriptor = os.open(path, os.O_RDWR | getattr(os, "O_BINARY", 0))
     except (OSError, ValueError):
         return False
     try:
-        return not _try(descriptor)
+        return not _try_lock(descriptor)
     finally:
         os.close(descriptor)
 
@@ -51,7 +51,7 @@ def is_locked(path: str | os.PathLike[str]) -> bool:
 if sys.platform == "win32":
     import msvcrt
 
-    def _try(descriptor: int) -> bool:
+    def _try_lock(descriptor: int) -> bool:
         os.lseek(descriptor, _WINDOWS_OFFSET, os.SEEK_SET)
         try:
             msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
@@ -64,8 +64,8 @@ if sys.platform == "win32":
 else:
     import fcntl
 
-    def _try(descriptor: int) -> bool:
-        # `flock` belongs to the open file; `lockf` would be lost when the process closes any other of the same file.
+    def _try_lock(descriptor: int) -> bool:
+        # `flock` belongs to the open file; a `lockf` lock is lost when the process closes any descriptor of the file.
         try:
             fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:

@@ -1,4 +1,4 @@
-"""The moderator's notes beside a recording, read; `knobmenu.files.sittings.append_note` writes them."""
+"""Reading of the moderator's notes on a recording; `knobmenu.files.sittings.append_note` writes them."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 
 from knobmenu.errors import DesignError
 from knobmenu.files.opening import StrPath, read_bytes
-from knobmenu.files.sittings import notes_path
+from knobmenu.files.sittings import get_notes_path
 from knobmenu.session.moderator import ModeratorNotes, decode_notes
 
 LARGEST = 16 * 1024 * 1024
@@ -15,15 +15,15 @@ LARGEST = 16 * 1024 * 1024
 
 
 def read_notes(recording: StrPath) -> ModeratorNotes:
-    """Read what moderators wrote about a recording; nothing where nobody wrote anything.
+    """Read the moderators' notes on a recording, if there are any.
 
-    Whatever cannot be read is among the problems: notes never keep a recording from being used.
+    Unreadable notes are listed as problems, so that they never prevent the use of a recording.
 
     Args:
         recording: The recording.
     """
     try:
-        path = notes_path(recording)
+        path = get_notes_path(recording)
     except ValueError:  # not the name of a file
         return ModeratorNotes()
     if path == Path(recording) or not os.path.lexists(path):

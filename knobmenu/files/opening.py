@@ -1,6 +1,6 @@
-"""Text of a design and of other small files: read with a bound, every failure reported in plain words.
+"""Reading of small files with a size limit, and plain messages for every failure.
 
-Whatever has the name is opened without waiting: a pipe is read once somebody writes to it, and refused if nobody does.
+Opening never blocks: a pipe is read when a process writes to it, and refused if none does.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from typing import BinaryIO
 from knobmenu.errors import DesignError, Problem, nearest
 
 LARGEST = 2 * 1024 * 1024
-"""Largest design file that is read. Ten thousand settings take less than half of it. [bytes]"""
+"""The largest design file that is read; ten thousand settings take less than half of it. [bytes]"""
 
 StrPath = str | os.PathLike[str]
 
@@ -31,20 +31,20 @@ def read_text(path: StrPath, what: str = "a design file") -> str:
 
     Args:
         path: The file; a pipe, such as the shell's ``<(command)``, is read to its end.
-        what: What the file holds, for errors.
+        what: The expected contents, for error messages.
 
     Raises:
-        DesignError: There is no such file, it cannot be read, it is too large, or it is not UTF-8 text.
+        DesignError: The file does not exist, cannot be read, is too large, or is not UTF-8 text.
     """
     file = os.fspath(path)
-    return text_of(read_bytes(file, what), file)
+    return decode_text(read_bytes(file, what), file)
 
 
 def read_bytes(path: StrPath, what: str = "a design file", largest: int = LARGEST) -> bytes:
     """Read a file.
 
     Raises:
-        DesignError: There is no such file, it cannot be read, or it has more than `largest` bytes.
+        DesignError: The file does not exist, cannot be read, or has more than `largest` bytes.
     """
     file = os.fspath(path)
     try:
@@ -53,44 +53,44 @@ def read_bytes(path: StrPath, what: str = "a design file", largest: int = LARGES
     except (OSError, ValueError) as error:
         raise DesignError([explain_unreadable(file, what, error)]) from None
     if len(content) > largest:
-        raise file_error(file, f"a file of more than {largest} bytes", f"at most {largest} bytes")
+        raise make_file_error(file, f"a file of more than {largest} bytes", f"at most {largest} bytes")
     return content
 
 
 def explain_unreadable(file: str, what: str, error: OSError | ValueError) -> Problem:
-    """Say why a file could not be opened or read.
+    """Explain why a file could not be opened or read.
 
     Args:
         file: Its name.
-        what: What it was to hold, such as `a design file`.
-        error: The system's refusal.
+        what: The expected contents, such as `a design file`.
+        error: The system's error.
     """
     match error:
         case FileNotFoundError():
-            return Problem("", "no file of this name", f"the name of {what}", _nearby(file), file)
+            return Problem("", "no file of this name", f"the name of {what}", _suggest_name(file), file)
         case IsADirectoryError():
             return Problem("", "a folder", what, "name a file in it", file)
         case PermissionError():
             return Problem("", "a file without read permission", "a file that you have permission to read", "", file)
         case _SilentPipeError():
             return Problem("", "a pipe without a writer", what, "name a file", file)
-    return Problem("", f"a file that cannot be read ({_reason(error)})", "a file that can be read", "", file)
+    return Problem("", f"a file that cannot be read ({_describe_error(error)})", "a file that can be read", "", file)
 
 
 class _SilentPipeError(OSError):
-    """Nobody writes to a pipe."""
+    """No process writes to a pipe."""
 
 
 @contextlib.contextmanager
 def open_bytes(file: str) -> Iterator[tuple[bytes, BinaryIO]]:
-    """Open a file without waiting for what may never come.
+    """Open a file without blocking.
 
     Yields:
-        What was read of it already, and the stream that gives the rest.
+        The bytes that were already read, and the stream of the rest.
 
     Raises:
-        OSError: It cannot be opened, is a folder, or is a pipe without a writer.
-        ValueError: It is not the name of a file.
+        OSError: The file cannot be opened, is a folder, or is a pipe without a writer.
+        ValueError: The name cannot be that of a file.
     """
     flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOCTTY", 0)
     descriptor = os.open(file, flags)
@@ -105,7 +105,7 @@ def open_bytes(file: str) -> Iterator[tuple[bytes, BinaryIO]]:
 
 
 def _await_writer(pipe: int) -> bytes:
-    """Wait until somebody writes to a pipe that is read without blocking; return its first byte."""
+    """Wait until a process writes to a non-blocking pipe; return the first byte."""
     end_s = time.monotonic() + PATIENCE_S
     while True:
         try:
@@ -118,32 +118,32 @@ def _await_writer(pipe: int) -> bytes:
         time.sleep(0.01)
 
 
-def text_of(content: bytes, file: str = "") -> str:
+def decode_text(content: bytes, file: str = "") -> str:
     """Decode a file's bytes.
 
     Raises:
-        DesignError: They are not UTF-8 text.
+        DesignError: The bytes are not UTF-8 text.
     """
     if b"\0" in content:
         line = content[: content.index(b"\0")].count(b"\n") + 1
         wide = content[:2] in (b"\xff\xfe", b"\xfe\xff")
         found = "text in UTF-16" if wide else "a NUL byte, so this is not a text file"
-        raise file_error(file, found, "text in UTF-8", "save it as UTF-8" if wide else "", line)
+        raise make_file_error(file, found, "text in UTF-8", "save it as UTF-8" if wide else "", line)
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
         found = f"the byte 0x{content[error.start]:02X}, which is not UTF-8"
-        raise file_error(file, found, "text in UTF-8", "save it as UTF-8", line) from None
+        raise make_file_error(file, found, "text in UTF-8", "save it as UTF-8", line) from None
 
 
-def file_error(file: str, found: str, allowed: str, advice: str = "", line: int = 0) -> DesignError:
-    """Make the error of a file as a whole."""
+def make_file_error(file: str, found: str, allowed: str, advice: str = "", line: int = 0) -> DesignError:
+    """Make an error about a file as a whole."""
     return DesignError([Problem("", found, allowed, advice, file, line)])
 
 
-def _nearby(file: str) -> str:
-    """Advise the file of the same folder that is named most like this one."""
+def _suggest_name(file: str) -> str:
+    """Suggest the most similar file name in the same folder."""
     folder = Path(file).parent
     try:
         names = sorted(os.listdir(folder))[:1000]
@@ -152,6 +152,6 @@ def _nearby(file: str) -> str:
     return nearest(Path(file).name, names)
 
 
-def _reason(error: OSError | ValueError) -> str:
-    """Return the system's own short words for a failure."""
+def _describe_error(error: OSError | ValueError) -> str:
+    """Return the system's short description of a failure."""
     return (error.strerror or str(error)) if isinstance(error, OSError) else str(error)

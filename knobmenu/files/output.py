@@ -1,9 +1,9 @@
-"""Files that a command or a prompt writes: whole or not at all, and never over something that must stay.
+"""Atomic writing of files, which never overwrites what must stay.
 
-The content goes to a temporary file in the same folder first. `create` then links it to its name, which fails if
-something has the name already; `replace` renames it over a regular file. So a full disk, a crash or a signal leaves
-either the complete file or nothing. Devices, pipes and folders are never replaced, and a link is never replaced by a
-file: what it leads to is.
+The content is first written to a temporary file in the same folder. `create` then links it to its name, which fails if
+the name exists; `replace` renames it over a regular file. So a full disk, a crash or a signal leaves either the
+complete file or nothing. Devices, pipes and folders are never replaced; for a link, its target is replaced, not the
+link.
 """
 
 from __future__ import annotations
@@ -24,10 +24,10 @@ _ANOTHER = "Choose another name."
 
 
 def expand(name: str) -> Path:
-    """Return the path that somebody typed, with `~` and `~user` followed.
+    """Expand `~` and `~user` in a path that a user typed.
 
     Raises:
-        FileError: The name is empty, cannot be a file's name, or names a user that does not exist.
+        FileError: The name is empty, cannot be a file's name, or refers to an unknown user.
     """
     if not name.strip():
         raise FileError(name, "a file name", "nothing", "Type the name of a file.")
@@ -41,15 +41,15 @@ def expand(name: str) -> Path:
 
 
 def create(path: StrPath, content: str | bytes, advice: str = _ANOTHER) -> None:
-    """Write a new file; whatever has its name already stays as it is.
+    """Write a new file; an existing one is not changed.
 
     Args:
         path: The file.
-        content: What it is to hold; text is written as UTF-8.
-        advice: What to do where the name is taken.
+        content: Its content; text is written as UTF-8.
+        advice: What the message advises if the name exists.
 
     Raises:
-        FileError: There is something of that name, or the file cannot be written.
+        FileError: The name exists, or the file cannot be written.
     """
     name = os.fspath(path)
     with _report_refusals(name, advice):
@@ -64,7 +64,7 @@ def create(path: StrPath, content: str | bytes, advice: str = _ANOTHER) -> None:
 
 
 def refuse_input(path: StrPath, inputs: Iterable[StrPath]) -> None:
-    """Refuse a name under which a command would write over a file that it reads.
+    """Refuse a name if writing to it would overwrite an input of the command.
 
     Raises:
         FileError: The name is that of an input, or leads to one.
@@ -74,20 +74,20 @@ def refuse_input(path: StrPath, inputs: Iterable[StrPath]) -> None:
 
 
 def refuse_new(path: StrPath) -> None:
-    """Refuse the name of a new file that cannot be created, as far as that can be known without writing it.
+    """Refuse the name of a new file that cannot be created, as far as this can be checked without writing.
 
     Raises:
-        FileError: There is something of that name, or its folder is missing or may not be written to.
+        FileError: The name exists, or its folder does not exist or is not writable.
     """
     name = os.fspath(path)
     with _report_refusals(name):
-        # This fails for a name that is too long, which the other two would not find.
+        # This detects a name that is too long; the other checks do not.
         with contextlib.suppress(FileNotFoundError):
             os.lstat(name)
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST))
         folder = os.path.dirname(name) or "."
         if not os.path.isabs(folder):
-            # It still looks like a folder where it has been deleted; this fails.
+            # A deleted current folder still passes the check below, but not this call.
             os.getcwd()
         if not stat.S_ISDIR(os.stat(folder).st_mode):
             raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR))
@@ -96,23 +96,23 @@ def refuse_new(path: StrPath) -> None:
 
 
 def replace(path: StrPath, content: str | bytes, inputs: Iterable[StrPath] = ()) -> None:
-    """Write a file, over one that is there.
+    """Write a file, replacing an existing one.
 
-    The permissions of the file that is there are kept; a new one gets those that the umask gives. Where the name is a
-    link, the file that it leads to is written.
+    The permissions of an existing file are kept; those of a new one follow the umask. If the name is a link, its target
+    is written.
 
     Args:
         path: The file.
-        content: What it is to hold; text is written as UTF-8.
-        inputs: Files that the content was made from: none of them is written over.
+        content: Its content; text is written as UTF-8.
+        inputs: Files that the content was made from, which are not overwritten.
 
     Raises:
-        FileError: The name is that of an input, or of a folder, device or pipe, or the file cannot be written.
+        FileError: The name is that of an input, a folder, a device or a pipe, or the file cannot be written.
     """
     name = os.fspath(path)
     with _report_refusals(name):
         target = os.path.realpath(name)
-        there = _status(target)
+        there = _get_status(target)
         if there is not None:
             _refuse_special(name, there)
             refuse_input(name, inputs)
@@ -128,10 +128,10 @@ def replace(path: StrPath, content: str | bytes, inputs: Iterable[StrPath] = ())
 
 
 def make_folder(path: StrPath) -> None:
-    """Make a folder, unless it is there.
+    """Make a folder, unless it exists.
 
     Raises:
-        FileError: There is something else of that name, or it cannot be made.
+        FileError: The name exists and is not a folder, or the folder cannot be made.
     """
     name = os.fspath(path)
     with _report_refusals(name):
@@ -140,7 +140,7 @@ def make_folder(path: StrPath) -> None:
         try:
             os.mkdir(name)
         except FileExistsError:
-            # Another process may have made it since.
+            # Another process may have made it in the meantime.
             if not os.path.isdir(name):
                 raise FileError(
                     name, "a folder, or the name of a new one", "something else of that name", _ANOTHER
@@ -148,7 +148,7 @@ def make_folder(path: StrPath) -> None:
 
 
 def _write_temporary(folder: str, content: str | bytes) -> str:
-    """Write a temporary file that is on the disk when this returns; return its name."""
+    """Write a temporary file and flush it to the disk; return its name."""
     raw = content.encode("utf-8") if isinstance(content, str) else content
     handle, temporary = tempfile.mkstemp(dir=folder or ".", prefix=".knobmenu-")
     try:
@@ -156,7 +156,7 @@ def _write_temporary(folder: str, content: str | bytes) -> str:
             stream.write(raw)
             stream.flush()
             os.fsync(stream.fileno())
-        os.chmod(temporary, 0o666 & ~_umask())
+        os.chmod(temporary, 0o666 & ~_get_umask())
     except BaseException:
         os.unlink(temporary)
         raise
@@ -164,19 +164,19 @@ def _write_temporary(folder: str, content: str | bytes) -> str:
 
 
 def _link(temporary: str, name: str) -> None:
-    """Give a temporary file its final name, which must be free."""
+    """Give a temporary file its final name, which must not exist."""
     try:
         os.link(temporary, name)
     except OSError as error:
         if error.errno not in (errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS):
             raise
-        # A file system without links: another program may take the name between the two calls, nothing worse.
+        # On a file system without links, another program may create the name between the two calls.
         if os.path.lexists(name):
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST)) from None
         os.rename(temporary, name)
 
 
-def _status(path: str) -> os.stat_result | None:
+def _get_status(path: str) -> os.stat_result | None:
     try:
         return os.stat(path)
     except FileNotFoundError:
@@ -205,8 +205,8 @@ def _is_same(target: StrPath, given: StrPath) -> bool:
         return False
 
 
-def _umask() -> int:
-    # There is no call that only asks.
+def _get_umask() -> int:
+    # No system call reads the umask without setting it.
     mask = os.umask(0o077)
     os.umask(mask)
     return mask
@@ -214,7 +214,7 @@ def _umask() -> int:
 
 @contextlib.contextmanager
 def _report_refusals(name: str, advice: str = _ANOTHER) -> Iterator[None]:
-    """Turn what the system refuses into an error that says what and where."""
+    """Convert errors of the system to `FileError`."""
     try:
         yield
     except FileExistsError:
@@ -224,7 +224,7 @@ def _report_refusals(name: str, advice: str = _ANOTHER) -> Iterator[None]:
 
 
 def explain_unwritable(error: OSError | ValueError) -> tuple[str, str]:
-    """Return why the system would not write a file, and what to do."""
+    """Return why the system did not write a file, and what to do."""
     if isinstance(error, ValueError):
         return quote_value(str(error)), _ANOTHER
     found = (error.strerror or str(error)).lower()
@@ -240,5 +240,5 @@ def explain_unwritable(error: OSError | ValueError) -> tuple[str, str]:
         case errno.ENAMETOOLONG:
             return found, "Choose a shorter name."
         case errno.EACCES | errno.EPERM | errno.EROFS:
-            return found, "Write to a folder that you may write to."
+            return found, "Choose a folder that you have permission to write to."
     return found, _ANOTHER

@@ -1,4 +1,4 @@
-"""Pictures in the format that their file's name asks for."""
+"""Encoding of pictures in the format of their file's name."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from importlib.util import find_spec
 from pathlib import PurePath
 
 FORMATS = (".svg", ".png")
-"""The endings of pictures that can be written."""
+"""The extensions of supported pictures."""
 
 _MONOSPACED = (
     *("DejaVu Sans Mono", "Liberation Mono", "Noto Sans Mono", "Ubuntu Mono", "FreeMono", "Nimbus Mono PS"),
@@ -18,8 +18,8 @@ letters where the one that it takes it for is not installed."""
 _STYLE = f'[font-family="monospace"] {{ font-family: {", ".join(map(repr, _MONOSPACED))}, monospace }}'
 
 
-def picture_problem(name: str) -> str:
-    """Return why no picture can be written under a name; nothing if one can."""
+def find_picture_problem(name: str) -> str:
+    """Explain why a picture cannot be written under a name; empty if it can."""
     ending = PurePath(name.strip()).suffix.lower()
     if ending not in FORMATS:
         return f'expected a name that ends in .svg or .png, got "{PurePath(name.strip()).name}"'
@@ -28,11 +28,11 @@ def picture_problem(name: str) -> str:
     return ""
 
 
-def picture_bytes(name: str, svg: str) -> bytes:
-    """Return a picture as its file holds it.
+def encode_picture(name: str, svg: str) -> bytes:
+    """Encode a picture in the format of its name.
 
     Args:
-        name: The file's name, without a problem.
+        name: The file's name, for which `find_picture_problem` is empty.
         svg: The picture.
     """
     if PurePath(name.strip()).suffix.lower() == ".svg":

@@ -1,26 +1,26 @@
-"""Where the parts of a design stand in its file."""
+"""The lines of the parts of a design in its file."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
 from knobmenu.errors import DesignError
-from knobmenu.files.opening import StrPath, text_of
-from knobmenu.files.spans import lines
+from knobmenu.files.opening import StrPath, decode_text
+from knobmenu.files.spans import find_lines
 
 
-def line_finder(content: bytes, path: StrPath) -> Callable[[str], int]:
-    """Return a function from a path inside a design to its line in the file, counted from 1.
+def make_line_finder(content: bytes, path: StrPath) -> Callable[[str], int]:
+    """Make a function from a path inside a design to its line in the file, from 1.
 
-    A path that the file does not write stands where the nearest part around it does. It is 0 where no line can be
-    given: for the design as a whole, and for a file that is not TOML.
+    A path that is not in the file has the line of the nearest part that contains it. The line is 0 if it is unknown:
+    for the design as a whole, and for a file that is not TOML.
 
     Args:
-        content: What the file holds.
+        content: The contents of the file.
         path: Its name.
     """
     try:
-        where = lines(text_of(content)) if not str(path).lower().endswith(".json") else {}
+        where = find_lines(decode_text(content)) if not str(path).lower().endswith(".json") else {}
     except (DesignError, RecursionError):
         where = {}
 

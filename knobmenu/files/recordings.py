@@ -1,4 +1,4 @@
-"""Recordings on disk: written line by line as a session happens, and read again."""
+"""Recordings on disk: written line by line during a session, and read again."""
 
 from __future__ import annotations
 
@@ -23,24 +23,24 @@ from knobmenu.session.unsaved import Unsaved, count_unsaved
 T = TypeVar("T")
 
 _BLOCK = 1 << 16
-"""How much is searched for a line's end in one go. [bytes]"""
+"""The block size of the search for the last line end. [bytes]"""
 
 LONGEST_LINE = 1 << 24
 """The longest line that is read; a header with two of the largest designs fits into it. [bytes]"""
 
 
 class RecordingFileError(RecordingError):
-    """A file that a session cannot be recorded to: says which, what was expected, what is there, and what to do."""
+    """A file to which a session cannot be recorded; the message states the file, what was expected, and what to do."""
 
     def __init__(self, path: Path, expected: str, reason: str, advice: str) -> None:
         super().__init__(f"{printable(str(path))}: expected {expected}, got {reason}. {advice}")
         self.reason = reason
-        """What is there instead, in a few words."""
+        """What was found, briefly."""
 
     @classmethod
-    def refused(cls, path: Path, error: OSError | ValueError) -> RecordingFileError:
-        """Make the error of a file that the system does not create, open or write."""
-        # Late, since it is seldom needed, and the first frame need not wait for it.
+    def from_error(cls, path: Path, error: OSError | ValueError) -> RecordingFileError:
+        """Make the error for a file that the system does not create, open or write."""
+        # Late: it is seldom needed, and importing it would delay the first frame.
         from knobmenu.files.output import explain_unwritable
 
         if isinstance(error, FileExistsError):
@@ -48,8 +48,8 @@ class RecordingFileError(RecordingError):
         return cls(path, "a file that can be written", *explain_unwritable(error))
 
     @classmethod
-    def locked(cls, path: Path) -> RecordingFileError:
-        """Make the error of a file that another process records to."""
+    def for_locked_file(cls, path: Path) -> RecordingFileError:
+        """Make the error for a file to which another process records."""
         expected = "a file that no other process is writing to"
         return cls(path, expected, "one that is being written", "End the other session, or choose another file.")
 
@@ -57,41 +57,41 @@ class RecordingFileError(RecordingError):
 class RecordingFile:
     """A file to which a session is recorded, for `knobmenu.session.recorder.Recorder`.
 
-    Each record is on disk, as far as the process is concerned, before the next thing happens: a killed process loses at
-    most the line in flight. While the file is open it is locked, so that no other process writes to it.
+    Each record is written to the system before the next thing happens, so a killed process loses at most one line.
+    While the file is open, it is locked, so that no other process writes to it.
     """
 
     def __init__(self, path: StrPath) -> None:
         """Create the file.
 
         Raises:
-            RecordingError: There is something of that name already, or it cannot be written.
+            RecordingError: The name exists, or the file cannot be written.
         """
         self.path = Path(path)
         self._stream = self._open("xb")
         if not lock(self._stream.fileno()):
             self._stream.close()
-            raise RecordingFileError.locked(self.path)
+            raise RecordingFileError.for_locked_file(self.path)
 
     @classmethod
     def append_to(cls, path: StrPath) -> RecordingFile:
-        """Open a recording that exists, to go on with it; a last line that was cut off is removed.
+        """Open an existing recording to continue it; an incomplete last line is removed.
 
-        Read its header first: whatever the file is, what follows its last line end is gone.
+        Read its header first, since this truncates any file after its last line end.
 
         Raises:
-            RecordingError: It cannot be opened for writing, or another process writes to it.
+            RecordingError: The file cannot be opened for writing, or another process writes to it.
         """
         file = cls.__new__(cls)
         file.path = Path(path)
         file._stream = file._open("r+b")
         try:
             if not lock(file._stream.fileno()):
-                raise RecordingFileError.locked(file.path)
-            file._stream.seek(file._stream.truncate(_whole_lines(file._stream)))
+                raise RecordingFileError.for_locked_file(file.path)
+            file._stream.seek(file._stream.truncate(_measure_whole_lines(file._stream)))
         except OSError as error:
             file._stream.close()
-            raise RecordingFileError.refused(file.path, error) from None
+            raise RecordingFileError.from_error(file.path, error) from None
         except RecordingError:
             file._stream.close()
             raise
@@ -101,7 +101,7 @@ class RecordingFile:
         """Write a header or a record.
 
         Raises:
-            RecordingError: It cannot be written, as on a full disk. What was written before stays, in whole lines.
+            RecordingError: The line cannot be written, for example on a full disk; the lines before it stay complete.
         """
         line = encode(record).encode("utf-8", "backslashreplace")
         try:
@@ -115,21 +115,21 @@ class RecordingFile:
                     self._stream.truncate()
                 raise
         except (OSError, ValueError) as error:
-            raise RecordingFileError.refused(self.path, error) from None
+            raise RecordingFileError.from_error(self.path, error) from None
 
     def _open(self, mode: Literal["xb", "r+b"]) -> FileIO:
         try:
             return self.path.open(mode, buffering=0)
         except FileNotFoundError as error:
             if mode == "xb":
-                raise RecordingFileError.refused(self.path, error) from None
+                raise RecordingFileError.from_error(self.path, error) from None
             name, advice = "the name of a recording", "Choose a file that exists."
             raise RecordingFileError(self.path, name, "no file of this name", advice) from None
         except (OSError, ValueError) as error:
-            raise RecordingFileError.refused(self.path, error) from None
+            raise RecordingFileError.from_error(self.path, error) from None
 
     def close(self) -> None:
-        """Close the file; one that nothing could be written to, as on a full disk, is removed."""
+        """Close the file, and remove it if it is empty, for example because the disk was full."""
         if not self._stream.closed:
             with contextlib.suppress(OSError):
                 is_empty = os.fstat(self._stream.fileno()).st_size == 0
@@ -147,39 +147,39 @@ class RecordingFile:
 
 
 def begin_recording(sink: Sink, real_ms: int, files: Sequence[str] = ()) -> Recorder:
-    """Return a recorder whose header says the date and time of now.
+    """Make a recorder whose header has the present date and time.
 
     Args:
-        sink: Takes the records.
+        sink: Receives the records.
         real_ms: Real time now. [ms]
-        files: For each variant the file that it was read from; nothing: not recorded.
+        files: For each variant the file that it was read from; empty: not recorded.
     """
     return Recorder(sink, real_ms, datetime.now(UTC).isoformat(timespec="seconds"), files)
 
 
 class PatientRecording:
-    """Records to a file as far as that can be written; a full disk does not disturb the session.
+    """A recording that tolerates write errors, so that a full disk does not disturb the session.
 
-    What cannot be written is tried again with the next record, so that a disk with room again has everything.
+    Records that cannot be written are tried again with the next one, so that nothing is lost once the disk has room.
     """
 
     def __init__(self, file: RecordingFile | None) -> None:
         self._file = file
         self._unwritten: deque[Header | Record] = deque()
         self.files: tuple[str, ...] = ()
-        """For each variant the file that it was read from; nothing: not recorded."""
+        """For each variant the file that it was read from; empty: not recorded."""
         self.error: RecordingFileError | None = None
-        """Why the last records are not in the file; None where they are."""
+        """Why the last records are not in the file; None: they are."""
         self.unsaved = Unsaved()
-        """What a person did and did not save elsewhere."""
+        """What the user has not saved elsewhere."""
 
     @property
     def is_lost(self) -> bool:
-        """Whether there is something that is neither in the file nor saved elsewhere."""
+        """Whether anything is neither in the file nor saved elsewhere."""
         return bool(self.unsaved) and self.error is not None
 
     def __call__(self, record: Header | Record) -> None:
-        """Write a header or a record, after those that could not be written before."""
+        """Write a header or a record, after those that are still unwritten."""
         self.unsaved = count_unsaved(self.unsaved, record)
         self._unwritten.append(record)
         self._write()
@@ -196,7 +196,7 @@ class PatientRecording:
             self.error = None
 
     def _open_file(self) -> RecordingFile:
-        """Return the file; where it is not open yet, a child opens it."""
+        """Return the file; a subclass may open it on demand."""
         assert self._file is not None
         return self._file
 
@@ -205,51 +205,51 @@ def read_recording(path: StrPath) -> tuple[Header, Iterator[Record]]:
     """Read a recording from a file.
 
     Returns:
-        The header, and the records, each read when it is asked for; reading one may raise, too.
+        The header, and an iterator over the records, which reads on demand and may raise, too.
 
     Raises:
-        RecordingError: It cannot be read; says the file and the line.
+        RecordingError: The recording cannot be read; the message states the file and the line.
     """
-    return _begin(decode, _lines(path), path)
+    return _begin(decode, _walk_lines(path), path)
 
 
 def read_events(path: StrPath) -> tuple[Header, Iterator[Record]]:
     """Read a recording without the effects and screens of its events, to play it again.
 
     Raises:
-        RecordingError: It cannot be read; says the file and the line.
+        RecordingError: The recording cannot be read; the message states the file and the line.
     """
-    return _begin(decode_events, _lines(path), path)
+    return _begin(decode_events, _walk_lines(path), path)
 
 
-def read_shown(path: StrPath) -> tuple[Header, Iterator[VisibleRecord]]:
-    """Read what a recording shows, record by record.
+def read_visible(path: StrPath) -> tuple[Header, Iterator[VisibleRecord]]:
+    """Read what playback of a recording needs, record by record.
 
     Raises:
-        RecordingError: It cannot be read; says the file and the line.
+        RecordingError: The recording cannot be read; the message states the file and the line.
     """
-    return _begin(decode_visible, _lines(path), path)
+    return _begin(decode_visible, _walk_lines(path), path)
 
 
-def follow_shown(path: StrPath, pause: Callable[[], None]) -> tuple[Header, Iterator[VisibleRecord]]:
-    """Read what a recording shows while it is being written; only whole lines are read.
+def follow_visible(path: StrPath, pause: Callable[[], None]) -> tuple[Header, Iterator[VisibleRecord]]:
+    """Read what playback of a recording needs while it is being written; only complete lines are read.
 
     Args:
         path: The file.
-        pause: Called while nothing new is there; it may wait, and it ends the reading by raising `StopFollowing`.
+        pause: Called while there is nothing new; it may wait, and it ends the reading by raising `StopFollowing`.
 
     Raises:
-        RecordingError: It cannot be read; says the file and the line.
+        RecordingError: The recording cannot be read; the message states the file and the line.
     """
-    return _begin(decode_visible, _growing_lines(path, pause), path)
+    return _begin(decode_visible, _walk_growing_lines(path, pause), path)
 
 
 def _begin(read: Callable[[Iterator[str], str], T], lines: Iterator[str], path: StrPath) -> T:
-    """Begin to read a recording; say of a document of another kind which command takes it."""
+    """Start reading a recording; the error for a document of another kind names the command that takes it."""
     try:
         return read(lines, os.fspath(path))
     except RecordingError:
-        # Late, since it is seldom needed, and the first frame need not wait for it.
+        # Late: it is seldom needed, and importing it would delay the first frame.
         from knobmenu.codec.recognition import Document, refuse_other
         from knobmenu.files.documents import recognize_file
 
@@ -260,11 +260,11 @@ def _begin(read: Callable[[Iterator[str], str], T], lines: Iterator[str], path: 
         raise
 
 
-class StopFollowing(Exception):  # noqa: N818 - not an error: nobody watches any more
-    """Nobody watches any more."""
+class StopFollowing(Exception):  # noqa: N818 - a request to stop, not an error
+    """Ends the reading of a recording that is being written."""
 
 
-def _growing_lines(path: StrPath, pause: Callable[[], None]) -> Iterator[str]:
+def _walk_growing_lines(path: StrPath, pause: Callable[[], None]) -> Iterator[str]:
     try:
         with open_bytes(os.fspath(path)) as (begun, stream):
             while True:
@@ -273,17 +273,17 @@ def _growing_lines(path: StrPath, pause: Callable[[], None]) -> Iterator[str]:
                     yield begun.decode("utf-8", "replace")
                     begun = b""
                 elif len(begun) >= LONGEST_LINE:
-                    raise _no_lines(path)
+                    raise _make_long_line_error(path)
                 else:
                     pause()
     except StopFollowing:
         return
     except (OSError, ValueError) as error:
-        raise _unreadable(path, error) from None
+        raise _make_unreadable_error(path, error) from None
 
 
-def _whole_lines(stream: FileIO) -> int:
-    """Return the length of all lines that have their end. [bytes]"""
+def _measure_whole_lines(stream: FileIO) -> int:
+    """Return the length of all complete lines. [bytes]"""
     end = stream.seek(0, os.SEEK_END)
     while end:
         begin = max(end - _BLOCK, 0)
@@ -295,23 +295,23 @@ def _whole_lines(stream: FileIO) -> int:
     return 0
 
 
-def _lines(path: StrPath) -> Iterator[str]:
+def _walk_lines(path: StrPath) -> Iterator[str]:
     try:
         with open_bytes(os.fspath(path)) as (first, stream):
             while line := first + stream.readline(LONGEST_LINE):
                 if len(line) >= LONGEST_LINE:
-                    raise _no_lines(path)
-                # A character that was cut off becomes a stand-in, and its line is one that was cut off.
+                    raise _make_long_line_error(path)
+                # Only an incomplete last line can end in an incomplete character, and that line is ignored.
                 yield line.decode("utf-8", "replace")
                 first = b""
     except (OSError, ValueError) as error:
-        raise _unreadable(path, error) from None
+        raise _make_unreadable_error(path, error) from None
 
 
-def _unreadable(path: StrPath, error: OSError | ValueError) -> RecordingError:
+def _make_unreadable_error(path: StrPath, error: OSError | ValueError) -> RecordingError:
     return RecordingError(str(explain_unreadable(os.fspath(path), "a recording", error)))
 
 
-def _no_lines(path: StrPath) -> RecordingError:
+def _make_long_line_error(path: StrPath) -> RecordingError:
     found = f"a line of more than {LONGEST_LINE} bytes"
     return RecordingError(str(Problem("", found, "a recording", "name another file", os.fspath(path))))

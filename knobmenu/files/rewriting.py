@@ -1,8 +1,8 @@
-"""A changed design back into the text that it came from, with the comments, the order and the layout of the rest.
+"""Update of a TOML text to a changed design, keeping the comments, the order and the layout of the rest.
 
-The text is edited in place: what differs between the old design and the new one is cut out, put in or replaced where
-it stands, and the result is read again to be sure. Where a text is laid out in a way that cannot be edited so, the
-design is written again and the comments are carried over to where they belong, those without a place to the top.
+The text is edited in place: differences between the old and the new design are removed, inserted or replaced, and the
+result is read again to verify it. If the layout of a text does not allow this, the design is formatted again and the
+comments are carried over to their places; those without a place go to the top.
 """
 
 from __future__ import annotations
@@ -15,22 +15,22 @@ from knobmenu.codec.forms import BARE, Plain, join_key
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
 from knobmenu.files import toml, writing
-from knobmenu.files.spans import Span, comments, spans
+from knobmenu.files.spans import Span, find_comments, find_spans
 
 
 def update_text(text: str, design: Design, file: str = "") -> str:
-    """Write a design into an existing TOML text.
+    """Update an existing TOML text to a design.
 
     Args:
-        text: The text of a design, of an older state of this one mostly.
-        design: What the text shall say.
-        file: What problems call the text.
+        text: The text of a design, usually of an earlier version of this one.
+        design: The design.
+        file: The name of the file in problems.
 
     Returns:
-        A text that `loads` to the design, with every comment that is not about something that is gone.
+        A text that `loads` to the design, with every comment except those on removed parts.
 
     Raises:
-        DesignError: The text holds no design, so there is nothing to keep in order.
+        DesignError: The text does not contain a design.
     """
     old = to_plain(toml.loads(text, file))
     new = to_plain(design)
@@ -40,12 +40,12 @@ def update_text(text: str, design: Design, file: str = "") -> str:
 
 
 class _CannotEditError(Exception):
-    """The text is laid out in a way that cannot be edited in place."""
+    """The layout of the text does not allow editing in place."""
 
 
 def _edit(text: str, old: dict[str, Plain], new: dict[str, Plain], design: Design) -> str:
     try:
-        result = _Edit(text).result(old, new)
+        result = _Edit(text).apply(old, new)
         if toml.loads(result) == design:
             return result
     except (_CannotEditError, DesignError):
@@ -54,24 +54,24 @@ def _edit(text: str, old: dict[str, Plain], new: dict[str, Plain], design: Desig
 
 
 class _Edit:
-    """One editing of a text: places are those of the old text, until all edits are made at once."""
+    """One update of a text: positions refer to the old text, since all edits are applied together."""
 
     def __init__(self, text: str) -> None:
         self.text = text if text.endswith("\n") else text + "\n"
-        self.spans = spans(self.text)
+        self.spans = find_spans(self.text)
         self.headers = sorted((span.start, path) for path, span in self.spans.items() if span.header)
         self.edits: list[tuple[int, int, str]] = []
 
-    def result(self, old: dict[str, Plain], new: dict[str, Plain]) -> str:
-        self._table("", old, new)
+    def apply(self, old: dict[str, Plain], new: dict[str, Plain]) -> str:
+        self._edit_table("", old, new)
         text, limit = self.text, len(self.text)
-        for start, end, words in sorted(self.edits, key=lambda edit: edit[:2], reverse=True):
+        for start, end, written in sorted(self.edits, key=lambda edit: edit[:2], reverse=True):
             if end > limit:
                 raise _CannotEditError
-            text, limit = text[:start] + words + text[end:], start
+            text, limit = text[:start] + written + text[end:], start
         return text
 
-    def _table(self, path: str, old: dict[str, Plain], new: dict[str, Plain]) -> None:
+    def _edit_table(self, path: str, old: dict[str, Plain], new: dict[str, Plain]) -> None:
         for name in old.keys() - new.keys():
             self._remove(join_key(path, name))
         before = ""
@@ -80,37 +80,37 @@ class _Edit:
             if name not in old and place not in self.spans:
                 self._insert(path, before, name, value)
             elif name not in old or old[name] != value or repr(old[name]) != repr(value):
-                self._value(place, old.get(name), value)
+                self._edit_value(place, old.get(name), value)
             before = name
 
-    def _value(self, path: str, old: Plain, new: Plain) -> None:
-        span = self._span(path)
+    def _edit_value(self, path: str, old: Plain, new: Plain) -> None:
+        span = self._get_span(path)
         inline = not span.header and self.text[span.value] == "{" and not self._is_parent(path)
         if isinstance(new, dict) and isinstance(old, dict) and not (inline and old.keys() != new.keys()):
-            self._table(path, old, new)
+            self._edit_table(path, old, new)
         elif span.header or self._is_parent(path):
             raise _CannotEditError
         elif isinstance(new, list) and isinstance(old, list):
-            self._list(path, old, new)
+            self._edit_list(path, old, new)
         else:
-            self._replace(span, writing.inline(new))
+            self._replace(span, writing.format_inline(new))
 
     def _is_parent(self, path: str) -> bool:
-        """Return whether a path has no value of its own, but was made by a header or a dotted key below it."""
+        """Return whether a path has no value of its own, but results from a header or a dotted key below it."""
         span = self.spans[path]
         return span.value == span.end or any(
             inner.start == span.start for other, inner in self.spans.items() if other.startswith(f"{path}.")
         )
 
-    def _span(self, path: str) -> Span:
+    def _get_span(self, path: str) -> Span:
         if path not in self.spans:
             raise _CannotEditError
         return self.spans[path]
 
-    def _replace(self, span: Span, words: str) -> None:
-        self.edits.append((span.value, span.end, words))
+    def _replace(self, span: Span, written: str) -> None:
+        self.edits.append((span.value, span.end, written))
 
-    def _list(self, path: str, old: list[Plain], new: list[Plain]) -> None:
+    def _edit_list(self, path: str, old: list[Plain], new: list[Plain]) -> None:
         span = self.spans[path]
         items = [self.spans.get(f"{path}[{index}]") for index in range(len(old))]
         whole = self.text[span.value : span.end]
@@ -118,59 +118,63 @@ class _Edit:
         if len(places) < len(items) or any(item.header for item in places):
             raise _CannotEditError
         if self._is_stacked(span, places):
-            self._stack(places, old, new)
+            self._edit_stacked_list(places, old, new)
         elif "#" in whole:
             raise _CannotEditError
         elif len(old) == len(new):
             for item, before, after in zip(places, old, new, strict=True):
                 if repr(before) != repr(after):
-                    self._replace(item, writing.inline(after))
+                    self._replace(item, writing.format_inline(after))
         else:
             name = path.rpartition(".")[2]
-            words = writing.line(name, new).partition(" = ")[2] if BARE.match(name) else writing.inline(new)
-            self._replace(span, words if "\n" in whole or "[" not in path else writing.inline(new))
+            written = (
+                writing.format_line(name, new).partition(" = ")[2] if BARE.match(name) else writing.format_inline(new)
+            )
+            self._replace(span, written if "\n" in whole or "[" not in path else writing.format_inline(new))
 
     def _is_stacked(self, span: Span, places: list[Span]) -> bool:
-        """Return whether each item of a list has its own line or lines, the brackets too."""
+        """Return whether each item of a list, and each bracket, is on lines of its own."""
         ends = [span.value + 1, *(item.end for item in places)]
         starts = [*(item.start for item in places), span.end - 1]
         return all("\n" in self.text[end:start] for end, start in zip(ends, starts, strict=True))
 
-    def _stack(self, places: list[Span], old: list[Plain], new: list[Plain]) -> None:
-        """Lay out the lines of a list again, each with the comments above and behind it."""
+    def _edit_stacked_list(self, places: list[Span], old: list[Plain], new: list[Plain]) -> None:
+        """Rearrange the lines of a list, each with the comments above and behind it."""
         if not places:
             raise _CannotEditError
         first = self.text.rfind("\n", 0, places[0].start)
         while self.text[self.text.rfind("\n", 0, first) + 1 : first].lstrip().startswith("#"):
             first = self.text.rfind("\n", 0, first)
-        starts = [first + 1, *(self._line_end(item.end) for item in places)]
-        indent = re.match(r"[ \t]*", self.text[self._line_start(places[0].start) :])
+        starts = [first + 1, *(self._find_line_end(item.end) for item in places)]
+        indent = re.match(r"[ \t]*", self.text[self._find_line_start(places[0].start) :])
         margin = indent.group() if indent else ""
         free = {index: repr(item) for index, item in enumerate(old)}
         taken: list[int | None] = []
         for item in new:
-            index = next((index for index, words in free.items() if words == repr(item)), None)
+            index = next((index for index, written in free.items() if written == repr(item)), None)
             taken.append(index)
             if index is not None:
                 del free[index]
         lines = []
         for position, (index, item) in enumerate(zip(taken, new, strict=True)):
-            words = writing.inline(item)
+            written = writing.format_inline(item)
             if index is None and position in free:
                 del free[position]
                 index = position
             elif index is not None:
-                words = self.text[places[index].start : places[index].end]
+                written = self.text[places[index].start : places[index].end]
             if index is None:
-                lines.append(f"{margin}{words},\n")
+                lines.append(f"{margin}{written},\n")
                 continue
             start, end, span = starts[index], starts[index + 1], places[index]
             rest = self.text[span.end : end]
-            lines.append(self.text[start : span.start] + words + ("" if rest.lstrip().startswith(",") else ",") + rest)
+            lines.append(
+                self.text[start : span.start] + written + ("" if rest.lstrip().startswith(",") else ",") + rest
+            )
         self.edits.append((starts[0], starts[-1], "".join(lines)))
 
     def _remove(self, path: str) -> None:
-        span = self._span(path)
+        span = self._get_span(path)
         inside = [
             (start, other)
             for start, other in self.headers
@@ -178,75 +182,75 @@ class _Edit:
         ]
         if inside:
             for start, _ in inside:
-                self.edits.append((self._block_start(start), self._block_end(start), ""))
+                self.edits.append((self._find_block_start(start), self._find_block_end(start), ""))
             return
-        if self._is_parent(path) or self._line_start(span.start) + len(self._margin(span)) != span.start:
+        if self._is_parent(path) or self._find_line_start(span.start) + len(self._get_margin(span)) != span.start:
             raise _CannotEditError
-        self.edits.append((self._line_start(span.start), self._line_end(span.end), ""))
+        self.edits.append((self._find_line_start(span.start), self._find_line_end(span.end), ""))
 
-    def _margin(self, span: Span) -> str:
-        text = self.text[self._line_start(span.start) : span.start]
+    def _get_margin(self, span: Span) -> str:
+        text = self.text[self._find_line_start(span.start) : span.start]
         return text if not text.strip() else ""
 
     def _insert(self, path: str, before: str, name: str, value: Plain) -> None:
-        """Put in what was not there: a part of its own under a header, or a line below the last of its table."""
+        """Insert a new part: under a header of its own, or as a line below the last one of its table."""
         if path == "" and name in writing.TABLE_LISTS:
             for part in value:
-                self._put_section(None, "\n".join(writing.item(name, part)))
+                self._put_section(None, "\n".join(writing.format_item(name, part)))
             return
         if path in writing.SECTIONS or (path == "" and isinstance(value, dict)):
             if path == "" and name in writing.SECTIONS:
                 for key, part in value.items():
-                    self._put_section(None, "\n".join(writing.section((name, key), part)))
+                    self._put_section(None, "\n".join(writing.format_section((name, key), part)))
             else:
-                self._put_section(join_key(path, before) if before else None, self._section(path, name, value))
+                self._put_section(join_key(path, before) if before else None, self._format_section(path, name, value))
             return
-        if path and not self._span(path).header:
+        if path and not self._get_span(path).header:
             raise _CannotEditError
         limit = next((start for start, _ in self.headers if not path or start > self.spans[path].start), len(self.text))
         first = self.spans[path].end if path else 0
         ends = [span.end for span in self.spans.values() if first <= span.start < limit and span.end <= limit]
-        at = self._line_end(max(ends)) if ends else self._line_end(first) if path else 0
-        self.edits.append((at, at, writing.line(name, value) + "\n"))
+        at = self._find_line_end(max(ends)) if ends else self._find_line_end(first) if path else 0
+        self.edits.append((at, at, writing.format_line(name, value) + "\n"))
 
-    def _section(self, path: str, name: str, value: Plain) -> str:
-        return "\n".join(writing.section((path, name) if path else (name,), value))
+    def _format_section(self, path: str, name: str, value: Plain) -> str:
+        return "\n".join(writing.format_section((path, name) if path else (name,), value))
 
-    def _put_section(self, after: str | None, words: str) -> None:
+    def _put_section(self, after: str | None, written: str) -> None:
         if after is None or after not in self.spans or not self.spans[after].header:
-            self.edits.append((len(self.text), len(self.text), f"\n{words}\n"))
+            self.edits.append((len(self.text), len(self.text), f"\n{written}\n"))
             return
         blocks = [start for start, path in self.headers if path == after or path.startswith(f"{after}.")]
-        at = self._block_end(max(blocks))
-        self.edits.append((at, at, f"\n{words}\n" if at == len(self.text) else f"{words}\n\n"))
+        at = self._find_block_end(max(blocks))
+        self.edits.append((at, at, f"\n{written}\n" if at == len(self.text) else f"{written}\n\n"))
 
-    def _block_start(self, header: int) -> int:
-        """Give where the comment right above a header begins, or the header itself."""
-        start = self._line_start(header)
-        while start and self.text[self._line_start(start - 1) : start].lstrip().startswith("#"):
-            start = self._line_start(start - 1)
+    def _find_block_start(self, header: int) -> int:
+        """Return the start of the comment directly above a header, or of the header itself."""
+        start = self._find_line_start(header)
+        while start and self.text[self._find_line_start(start - 1) : start].lstrip().startswith("#"):
+            start = self._find_line_start(start - 1)
         return start
 
-    def _block_end(self, header: int) -> int:
+    def _find_block_end(self, header: int) -> int:
         following = next((start for start, _ in self.headers if start > header), None)
-        return len(self.text) if following is None else self._block_start(following)
+        return len(self.text) if following is None else self._find_block_start(following)
 
-    def _line_start(self, at: int) -> int:
+    def _find_line_start(self, at: int) -> int:
         return self.text.rfind("\n", 0, at) + 1
 
-    def _line_end(self, at: int) -> int:
+    def _find_line_end(self, at: int) -> int:
         return self.text.index("\n", at) + 1
 
 
 def _rewrite(text: str, design: Design) -> str:
-    """Write a design again, and carry the comments of an older text over."""
+    """Format a design again, and carry over the comments of an older text."""
     fresh = toml.dumps(design)
     rows = fresh.split("\n")
     above: dict[int, list[str]] = {}
     behind: dict[int, str] = {}
     lost: list[str] = []
-    where = {path: fresh.count("\n", 0, span.start) for path, span in spans(fresh).items()}
-    for comment, path, trailing in _comments_with_place(text):
+    where = {path: fresh.count("\n", 0, span.start) for path, span in find_spans(fresh).items()}
+    for comment, path, trailing in _walk_comments(text):
         row = where.get(path)
         if row is None:
             lost.append(comment)
@@ -261,11 +265,11 @@ def _rewrite(text: str, design: Design) -> str:
     return "\n".join(written)
 
 
-def _comments_with_place(text: str) -> Iterator[tuple[str, str, bool]]:
-    """Walk the comments of a text, each with the path that it is about and whether it stands behind it."""
-    starts = sorted((span.start, path) for path, span in spans(text).items() if "[" not in path)
-    ends = {text.count("\n", 0, span.end): path for path, span in spans(text).items() if "[" not in path}
-    for start, end in comments(text):
+def _walk_comments(text: str) -> Iterator[tuple[str, str, bool]]:
+    """Walk the comments of a text, each with the path of its subject and whether it is on the same line."""
+    starts = sorted((span.start, path) for path, span in find_spans(text).items() if "[" not in path)
+    ends = {text.count("\n", 0, span.end): path for path, span in find_spans(text).items() if "[" not in path}
+    for start, end in find_comments(text):
         row_start = text.rfind("\n", 0, start) + 1
         trailing = bool(text[row_start:start].strip())
         if trailing:

@@ -1,4 +1,4 @@
-"""The recording of the session that runs: begun late, and continued where a kept session goes on."""
+"""The recording of the running session: started late, and continued if a kept session is resumed."""
 
 from __future__ import annotations
 
@@ -20,45 +20,47 @@ if TYPE_CHECKING:
 
 
 class RunningRecording:
-    """What records the session that runs, if anything does."""
+    """The recording of the running session, if there is one."""
 
     def __init__(
         self, open_recording: Callable[[], PatientRecording] | None = None, restored: RestoredRecording | None = None
     ) -> None:
-        """Say what will record the session.
+        """Prepare the recording.
 
         Args:
-            open_recording: Opens what takes the records; None: nothing does.
-            restored: What it holds already; None: nothing.
+            open_recording: Opens the recording; None: the session is not recorded.
+            restored: The present contents of the recording; None: it is empty.
         """
         self._open = open_recording
         self._restored = restored
         self._recording: PatientRecording | None = None
         self._reason = ""
-        """Why the last records could not be written, as last reported; empty: they were."""
+        """The last reported reason why records could not be written; empty: they were written."""
         self._warned_of: Unsaved | None = None
-        """What was reported as lost by leaving."""
+        """The unsaved work of the last warning against leaving."""
 
     def begin(self, designs: Sequence[Design], real_ms: int) -> tuple[Session, tuple[str, ...]]:
-        """Switch devices on, or go on with what the recording holds.
+        """Start a session at power-on, or continue the recorded one.
 
         Args:
             designs: The variants.
             real_ms: Real time now. [ms]
 
         Returns:
-            The session, and a sentence for each thing that a changed design could not take.
+            The session, and a sentence for each thing that could not be carried over.
         """
         if self._restored is not None and self._open is not None:
             return self._resume(self._open(), self._restored, designs, real_ms)
         timeline = Timeline(designs)
         if self._open is not None:
-            timeline.record_later(self._recorder(self._open, real_ms))
+            timeline.record_later(self._make_recorder_factory(self._open, real_ms))
         return Session(timeline, real_ms), ()
 
-    def _recorder(self, open_recording: Callable[[], PatientRecording], real_ms: int) -> Callable[[], Recorder]:
+    def _make_recorder_factory(
+        self, open_recording: Callable[[], PatientRecording], real_ms: int
+    ) -> Callable[[], Recorder]:
         def begin() -> Recorder:
-            # Late: loading it takes a while, and the first frame need not wait for that.
+            # Late: importing it would delay the first frame.
             from knobmenu.files.recordings import begin_recording
 
             self._recording = recording = open_recording()
@@ -66,11 +68,11 @@ class RunningRecording:
 
         return begin
 
-    def go_on_with(self, path: Path, designs: Sequence[Design], real_ms: int) -> tuple[Session, tuple[str, ...]]:
-        """Go on with a kept session, in its file; the one that ran until now stays kept.
+    def continue_with(self, path: Path, designs: Sequence[Design], real_ms: int) -> tuple[Session, tuple[str, ...]]:
+        """Continue a kept session in its file; the session that ran until now stays kept.
 
         Returns:
-            What `begin` does.
+            The same as `begin`.
 
         Raises:
             RecordingError: The kept session cannot be read or written; nothing has changed.
@@ -93,7 +95,7 @@ class RunningRecording:
 
     @property
     def kept(self) -> KeptSession | None:
-        """The session as it is kept; None where nothing was recorded yet, or it is recorded to a file of the user's."""
+        """The kept session; None if nothing was recorded yet, or if it is recorded to the user's own file."""
         if self._recording is None:
             return None
         from knobmenu.files.sessions import KeptSession
@@ -101,22 +103,22 @@ class RunningRecording:
         return self._recording if isinstance(self._recording, KeptSession) else None
 
     async def offer(self, paths: Sequence[Path | None]) -> str:
-        """Say which session could go on instead, such as ``14:02: 2 notes and 31 events``; empty where none could.
+        """Describe the session that could be resumed, such as ``14:02: 2 notes and 31 events``; empty if there is none.
 
         Args:
             paths: The designs' files.
         """
-        from knobmenu.files.kept import full_name
+        from knobmenu.files.kept import resolve_name
         from knobmenu.files.sessions import find_unfinished
 
-        found = await asyncio.to_thread(find_unfinished, list(map(full_name, paths)))
-        return f"{found[0].moment()}: {found[0].unsaved.description}" if found else ""
+        found = await asyncio.to_thread(find_unfinished, list(map(resolve_name, paths)))
+        return f"{found[0].format_start()}: {found[0].unsaved.description}" if found else ""
 
-    def news(self) -> tuple[str, str] | None:
-        """Say once that the recording failed, or works again.
+    def report_change(self) -> tuple[str, str] | None:
+        """Report once that recording failed, or works again.
 
         Returns:
-            A sentence and its ink; None where nothing changed.
+            A sentence and its ink; None if nothing changed.
         """
         recording = self._recording
         reason = "" if recording is None or recording.error is None else recording.error.reason
@@ -127,7 +129,7 @@ class RunningRecording:
         return (f"not {what}: {reason}", "caution") if reason else (f"{what} again", "good")
 
     def refuse_leaving(self) -> str:
-        """Report once what would be lost by leaving now; empty where nothing would, or it was reported."""
+        """Report once what would be lost by leaving now; empty if nothing would, or if it was reported already."""
         recording = self._recording
         if recording is None or not recording.is_lost or recording.unsaved == self._warned_of:
             return ""

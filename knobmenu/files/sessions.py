@@ -1,4 +1,4 @@
-"""Sessions that are kept as they grow, so that none is lost however it ends, and found again."""
+"""Sessions that are kept while they run, so that none is lost however it ends, and found again."""
 
 from __future__ import annotations
 
@@ -18,35 +18,35 @@ from knobmenu.session.restoring import RestoredRecording, restore
 from knobmenu.session.unsaved import Unsaved, count_unsaved
 
 KIND = "sessions"
-"""The name of their folder."""
+"""The name of the folder."""
 
 LONGEST_WAIT = 1000
-"""How many records of a session in which nobody did anything are held back. [records]"""
+"""How many records of a session without input are held back. [records]"""
 
 
 class KeptSession(PatientRecording):
-    """Keeps a session in the user's state folder, from the first thing that a person does in it."""
+    """A session that is kept in the user's state folder, from the user's first input on."""
 
     def __init__(self, files: Sequence[str]) -> None:
-        """Prepare to keep a session; the first thing that a person does creates the file.
+        """Prepare to keep a session; the user's first input creates the file.
 
         Args:
-            files: For each variant the file that it was read from, in full; empty for the built-in demo.
+            files: For each variant the absolute name of its file; empty for the built-in demo.
         """
         super().__init__(None)
         self.files = tuple(files)
         self._touched = False
-        """Whether a person did anything."""
+        """Whether there was any input."""
 
     @classmethod
     def resume(cls, path: Path) -> tuple[KeptSession, RestoredRecording]:
-        """Open a recorded session to go on with it in its file.
+        """Open a recorded session to continue it in its file.
 
         Returns:
-            The session, and what it holds so far.
+            The session, and its contents so far.
 
         Raises:
-            RecordingError: It cannot be read or written, or another process writes to it.
+            RecordingError: The recording cannot be read or written, or another process writes to it.
         """
         read_events(path)  # refuses what is not a recording before the file is touched
         file = RecordingFile.append_to(path)
@@ -62,7 +62,7 @@ class KeptSession(PatientRecording):
         return session, restored
 
     def _count(self, header: Header, records: Iterable[Record]) -> Iterator[Record]:
-        """Count what is not saved while records are read."""
+        """Count unsaved work while records are read."""
         self.unsaved = count_unsaved(self.unsaved, header)
         for record in records:
             self.unsaved = count_unsaved(self.unsaved, record)
@@ -70,7 +70,7 @@ class KeptSession(PatientRecording):
 
     @property
     def path(self) -> Path | None:
-        """The file; None before there is one."""
+        """The file; None before it is created."""
         return None if self._file is None else self._file.path
 
     def _write(self) -> None:
@@ -79,7 +79,7 @@ class KeptSession(PatientRecording):
             super()._write()
 
     def close(self) -> None:
-        """Close the file; that of a session in which nobody did anything is deleted."""
+        """Close the file; that of a session without input is deleted."""
         if self._file is not None:
             if not self._touched:
                 with contextlib.suppress(OSError):
@@ -89,9 +89,9 @@ class KeptSession(PatientRecording):
     def _open_file(self) -> RecordingFile:
         if self._file is None:
             try:
-                path = kept.new_path(KIND, self.files, ".jsonl")
+                path = kept.make_path(KIND, self.files, ".jsonl")
             except OSError as error:
-                raise RecordingFileError.refused(kept.state_folder(KIND), error) from None
+                raise RecordingFileError.from_error(kept.get_state_folder(KIND), error) from None
             self._file = RecordingFile(path)
             kept.drop_oldest(KIND, self.files)
         return self._file
@@ -99,17 +99,17 @@ class KeptSession(PatientRecording):
 
 @attrs.frozen
 class Unfinished:
-    """A session that ended with something in it that was not saved."""
+    """A session that ended with unsaved work."""
 
     path: Path
     files: tuple[str, ...]
     """For each variant the file that it was read from."""
     started: str
-    """The date and time, as ISO 8601 writes it."""
+    """The date and time, in ISO 8601."""
     unsaved: Unsaved
 
-    def moment(self, now: datetime | None = None) -> str:
-        """Say when it began in local time, with the date where that was not today."""
+    def format_start(self, now: datetime | None = None) -> str:
+        """Format its start in local time, with the date unless that is today."""
         try:
             return kept.format_moment(datetime.fromisoformat(self.started), now)
         except (ValueError, OverflowError, OSError):
@@ -117,19 +117,19 @@ class Unfinished:
 
 
 def find_unfinished(files: Sequence[str] | None = None) -> list[Unfinished]:
-    """Find the sessions that no process is running and in which something is not saved.
+    """Find the sessions with unsaved work that no process is running.
 
     Args:
-        files: Those of these design files, in this order; None: of any.
+        files: The design files, in this order; None: any.
 
     Returns:
-        Those with notes first, each kind the last changed first.
+        The sessions, those with notes first, and within each group the last changed first.
     """
     found = []
     for path in kept.list_kept(KIND, files):
         if is_locked(path):
             continue
-        # One that cannot be read, or is gone again, is not offered.
+        # A session that cannot be read, or was deleted in the meantime, is not offered.
         with contextlib.suppress(RecordingError):
             header, records = read_events(path)
             unsaved = count_unsaved(Unsaved(), header)

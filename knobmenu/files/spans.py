@@ -1,7 +1,7 @@
-"""Where everything stands in a TOML text: for each path, the line and the place of its value.
+"""The positions of all parts of a TOML text: for each path, the line and the span of its value.
 
-The text must have passed a real parser; so this one only walks, and never judges. It is used to give problems their
-lines, and to write into a text without touching the rest of it.
+The text must have passed a real parser, so this one does not check anything. It provides the lines of problems, and
+positions for editing a text without changing the rest of it.
 """
 
 from __future__ import annotations
@@ -15,14 +15,14 @@ from knobmenu.codec.forms import join_key
 
 
 class Span(NamedTuple):
-    """Where one key or item stands."""
+    """The position of one key or item."""
 
     start: int
-    """Of the key, the header, or the item of a list. [characters from the start of the text]"""
+    """Start of the key, the header, or the item of a list. [characters from the start of the text]"""
     value: int
-    """Of the value; of the end of the header line for a table with a header."""
+    """Start of the value; for a table with a header, the end of the header. [characters from the start of the text]"""
     end: int
-    """After the value; after the header for a table with a header."""
+    """End of the value; for a table with a header, the end of the header. [characters from the start of the text]"""
     header: bool = False
     """Whether it is a table with a header of its own."""
 
@@ -39,20 +39,20 @@ _STRING = re.compile(
 _SCALAR = re.compile(r"[^,\]}#\r\n]+")
 
 
-def spans(text: str) -> dict[str, Span]:
-    """Map every path of a valid TOML text to where it stands, parents made by a dotted key among them."""
+def find_spans(text: str) -> dict[str, Span]:
+    """Map every path of a valid TOML text to its span, including parents that result from a dotted key."""
     return _Walk(text).spans
 
 
-def comments(text: str) -> list[tuple[int, int]]:
-    """List the comments of a valid TOML text, each with its start and its end."""
+def find_comments(text: str) -> list[tuple[int, int]]:
+    """List the start and the end of each comment in a valid TOML text. [characters from the start of the text]"""
     return _Walk(text).comments
 
 
-def lines(text: str) -> dict[str, int]:
-    """Map every path of a valid TOML text to its line, counted from 1."""
+def find_lines(text: str) -> dict[str, int]:
+    """Map every path of a valid TOML text to its line, from 1."""
     starts = [0, *(match.end() for match in re.finditer("\n", text))]
-    return {path: bisect_right(starts, span.start) for path, span in spans(text).items()}
+    return {path: bisect_right(starts, span.start) for path, span in find_spans(text).items()}
 
 
 class _Walk:
@@ -64,8 +64,8 @@ class _Walk:
         self.spans: dict[str, Span] = {}
         self.comments: list[tuple[int, int]] = []
         self.counts: dict[str, int] = {}
-        """How many tables each list of tables has so far."""
-        self._document()
+        """The number of tables so far in each list of tables."""
+        self._read_document()
 
     def _skip(self, pattern: re.Pattern[str]) -> str:
         match = pattern.match(self.text, self.at)
@@ -76,15 +76,15 @@ class _Walk:
             self.comments += [(start + place.start(), start + place.end()) for place in places]
         return match.group()
 
-    def _document(self) -> None:
+    def _read_document(self) -> None:
         table = ""
         while self._skip(_BLANK) is not None and self.at < len(self.text):
             if self.text[self.at] == "[":
-                table = self._header()
+                table = self._read_header()
             else:
-                self._pair(table)
+                self._read_pair(table)
 
-    def _keys(self) -> list[str]:
+    def _read_keys(self) -> list[str]:
         keys = []
         while True:
             self._skip(_SPACE)
@@ -95,29 +95,29 @@ class _Walk:
                 return keys
             self.at += 1
 
-    def _header(self) -> str:
+    def _read_header(self) -> str:
         start, listed = self.at, self.text.startswith("[[", self.at)
         self.at += 2 if listed else 1
-        keys = self._keys()
+        keys = self._read_keys()
         self.at += 2 if listed else 1
         path = ""
         for key in keys[:-1]:
-            path = self._last(join_key(path, key))
+            path = self._find_last(join_key(path, key))
             self.spans.setdefault(path, Span(start, self.at, self.at))
         path = join_key(path, keys[-1])
         if listed:
             self.spans.setdefault(path, Span(start, self.at, self.at))
             self.counts[path] = self.counts.get(path, 0) + 1
-            path = self._last(path)
+            path = self._find_last(path)
         self.spans[path] = Span(start, self.at, self.at, header=True)
         return path
 
-    def _last(self, path: str) -> str:
+    def _find_last(self, path: str) -> str:
         return f"{path}[{self.counts[path] - 1}]" if path in self.counts else path
 
-    def _pair(self, table: str) -> None:
+    def _read_pair(self, table: str) -> None:
         start = self.at
-        keys = self._keys()
+        keys = self._read_keys()
         self.at += 1  # the equals sign
         self._skip(_SPACE)
         path, parents = table, []
@@ -125,28 +125,28 @@ class _Walk:
             path = join_key(path, key)
             parents.append(path)
         value = self.at
-        self._value(path)
+        self._read_value(path)
         for parent in parents[:-1]:
             self.spans.setdefault(parent, Span(start, value, self.at))
         self.spans[path] = Span(start, value, self.at)
 
-    def _value(self, path: str) -> None:
+    def _read_value(self, path: str) -> None:
         first = self.text[self.at]
         if first in "\"'":
             self._skip(_STRING)
         elif first == "[":
-            self._items(path)
+            self._read_items(path)
         elif first == "{":
-            self._members(path)
+            self._read_members(path)
         else:
-            self.at += len(self._scalar())
+            self.at += len(self._read_scalar())
 
-    def _scalar(self) -> str:
+    def _read_scalar(self) -> str:
         match = _SCALAR.match(self.text, self.at)
         assert match is not None, f"no TOML value at {self.at}"
         return match.group().rstrip()
 
-    def _items(self, path: str) -> None:
+    def _read_items(self, path: str) -> None:
         self.at += 1
         index = 0
         while self._skip(_BLANK) is not None and self.text[self.at] != "]":
@@ -154,16 +154,16 @@ class _Walk:
                 self.at += 1
                 continue
             start, place = self.at, f"{path}[{index}]"
-            self._value(place)
+            self._read_value(place)
             self.spans[place] = Span(start, start, self.at)
             index += 1
         self.at += 1
 
-    def _members(self, path: str) -> None:
+    def _read_members(self, path: str) -> None:
         self.at += 1
         while self._skip(_BLANK) is not None and self.text[self.at] != "}":
             if self.text[self.at] == ",":
                 self.at += 1
             else:
-                self._pair(path)
+                self._read_pair(path)
         self.at += 1

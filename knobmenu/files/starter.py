@@ -1,4 +1,4 @@
-"""The commented design to begin with."""
+"""The starter design, with comments."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from knobmenu.files import toml
 from knobmenu.files.opening import StrPath
 
 
-def starter_text() -> str:
-    """Return the starter design as TOML, a small invented device with every section explained."""
+def read_starter() -> str:
+    """Read the starter design in TOML, a small invented device with every section explained."""
     return Path(__file__).with_name("starter.toml").read_text(encoding="utf-8")
 
 
@@ -31,9 +31,9 @@ def write_starter(path: StrPath) -> None:
     file = os.fspath(path)
     match os.path.splitext(file)[1].lower():
         case ".toml":
-            output.create(file, starter_text())
+            output.create(file, read_starter())
         case ".json":
-            output.create(file, json.dumps(toml.loads(starter_text())))
+            output.create(file, json.dumps(toml.loads(read_starter())))
         case suffix:
             got = f'a name that ends in "{suffix}"' if suffix else "a name without an ending"
             advice = f"write {os.path.splitext(file)[0]}.toml"

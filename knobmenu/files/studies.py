@@ -1,4 +1,4 @@
-"""Studies on disk: the text of a study, and the designs that it names, with the line of everything that is wrong."""
+"""Studies on disk: the text of a study and the designs that it names, with the line of every problem."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError
 from knobmenu.files.disk import load
 from knobmenu.files.documents import recognize_file
-from knobmenu.files.opening import StrPath, file_error, read_text
+from knobmenu.files.opening import StrPath, make_file_error, read_text
 from knobmenu.files.toml import locate, parse
 
 T = TypeVar("T")
@@ -21,7 +21,7 @@ OpenDesign = Callable[[str], Design]
 
 
 def is_study(path: StrPath) -> bool:
-    """Return whether a file is a study, sound or not; what cannot be read or parsed is not."""
+    """Return whether a file is a study, valid or not; a file that cannot be read or parsed is not."""
     return recognize_file(path) is Document.STUDY
 
 
@@ -30,15 +30,15 @@ def load_study(path: StrPath, read: Callable[[dict[str, Any], OpenDesign], T]) -
 
     Args:
         path: The file, in TOML.
-        read: Makes the study of plain data, such as `knobmenu.review.study_form.read_study`.
+        read: Makes the study from plain data, such as `knobmenu.review.study_form.read_study`.
 
     Raises:
-        DesignError: The file cannot be read or is not a study; every problem, each with its line.
+        DesignError: The file cannot be read or is not a study; lists all problems with their lines.
     """
     name = str(path)
     text = read_text(path, "a study")
     if not text.strip():
-        raise file_error(name, "an empty file", "a study", "write a name, variants and tasks")
+        raise make_file_error(name, "an empty file", "a study", "write a name, variants and tasks")
     if text.lstrip().startswith("{"):
         refuse_other(recognize_json(text), Document.STUDY, name)
     plain = parse(text, name)

@@ -1,7 +1,7 @@
-"""A design to and from TOML text.
+"""Conversion of a design to and from TOML text.
 
-The text is read by the standard library's parser, which is the fast one; a second walk for line numbers happens only
-where there is something to report. What writes and what reports is loaded late: most runs only read, and succeed.
+The standard library's parser reads the text, since it is fast; a second pass finds line numbers only if there is a
+problem to report. Modules for writing and reporting are imported late: most runs only read, and succeed.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from knobmenu.codec import from_plain, to_plain
 from knobmenu.codec.toml_text import DEEPEST_KEY, find_deep_key
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem, quote_value
-from knobmenu.files.opening import file_error
+from knobmenu.files.opening import make_file_error
 
 
 def loads(text: str, file: str = "") -> Design:
@@ -23,10 +23,11 @@ def loads(text: str, file: str = "") -> Design:
 
     Args:
         text: The text.
-        file: What problems call it.
+        file: The name of the file in problems.
 
     Raises:
-        DesignError: With every problem, each with its line; or with the first where the text is no TOML.
+        DesignError: The design has problems; lists all of them with their lines. Or the text is not TOML; states the
+            first error.
     """
     data = parse(text, file)
     try:
@@ -36,25 +37,25 @@ def loads(text: str, file: str = "") -> Design:
 
 
 def dumps(design: Design) -> str:
-    """Write a design as TOML text, without what is at its default.
+    """Format a design as TOML text, omitting defaults.
 
     Guarantees: `loads` of it equals the design, and the same design gives the same text.
     """
     from knobmenu.files import writing
 
-    return writing.document(to_plain(design))
+    return writing.format_document(to_plain(design))
 
 
 def parse(text: str, file: str = "") -> dict[str, Any]:
     """Parse TOML text into plain data.
 
     Raises:
-        DesignError: It is no TOML.
+        DesignError: The text is not TOML.
     """
     if not text.strip():
-        raise file_error(file, "an empty file", "a design", "write one with: knobmenu new FILE")
+        raise make_file_error(file, "an empty file", "a design", "write one with: knobmenu new FILE")
     if line := find_deep_key(text):
-        raise file_error(file, "a key with too many parts", f"keys of at most {DEEPEST_KEY} parts", line=line)
+        raise make_file_error(file, "a key with too many parts", f"keys of at most {DEEPEST_KEY} parts", line=line)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -62,32 +63,32 @@ def parse(text: str, file: str = "") -> dict[str, Any]:
             from knobmenu.codec.recognition import Document, recognize_json, refuse_other
 
             refuse_other(recognize_json(text), Document.DESIGN, file)
-            raise file_error(file, "JSON", "TOML", "give the file a name that ends in .json", 1) from None
-        raise DesignError([_syntax(str(error), text)._replace(file=file)]) from None
+            raise make_file_error(file, "JSON", "TOML", "give the file a name that ends in .json", 1) from None
+        raise DesignError([_explain_syntax_error(str(error), text)._replace(file=file)]) from None
     except ValueError:
-        raise file_error(file, "a number with too many digits", "whole numbers in 32 bits") from None
+        raise make_file_error(file, "a number with too many digits", "whole numbers in 32 bits") from None
     except RecursionError:
-        raise file_error(file, "lists or tables nested too deeply", "the nesting of a design") from None
+        raise make_file_error(file, "lists or tables nested too deeply", "the nesting of a design") from None
 
 
 MOST_LOCATED = 1_000_000
-"""The longest text in which the lines of problems are found; that takes much memory. [characters]"""
+"""The longest text in which the lines of problems are found, since finding them takes much memory. [characters]"""
 
 
 def locate(error: DesignError, text: str, file: str) -> list[Problem]:
-    """Give problems their file and lines, in the order of the lines; no lines in a text above `MOST_LOCATED`."""
-    from knobmenu.files.spans import lines
+    """Add the file and lines to problems, and sort them by line; a text above `MOST_LOCATED` gets no lines."""
+    from knobmenu.files.spans import find_lines
 
     where: dict[str, int] = {}
     if len(text) <= MOST_LOCATED:
         with contextlib.suppress(RecursionError):
-            where = lines(text)
-    placed = [problem._replace(file=file, line=_line(problem.path, where)) for problem in error.problems]
+            where = find_lines(text)
+    placed = [problem._replace(file=file, line=_find_line(problem.path, where)) for problem in error.problems]
     return sorted(placed, key=lambda problem: problem.line)
 
 
-def _line(path: str, where: dict[str, int]) -> int:
-    """Find the line of a path, or of the nearest part around it; 0 where the whole is meant."""
+def _find_line(path: str, where: dict[str, int]) -> int:
+    """Find the line of a path, or of the nearest part that contains it; 0 for the design as a whole."""
     while path and path not in where:
         path = path[: max(path.rfind("."), path.rfind("["), 0)]
     return where.get(path, 0)
@@ -113,11 +114,11 @@ _SAID: tuple[tuple[str, str, str], ...] = (
     ("Unescaped|Invalid hex|Escaped character", "a backslash with an unknown escape", "\\\\ for a backslash itself"),
     ("Invalid date", "no date", _VALUE),
 )
-"""For each kind of message of the parser: what was found, what is allowed."""
+"""For each kind of message of the parser: what was found, and what is expected."""
 
 
-def _syntax(message: str, text: str) -> Problem:
-    """Say in plain words what a parser's message means."""
+def _explain_syntax_error(message: str, text: str) -> Problem:
+    """Explain a parser's message."""
     place = re.search(r"\(at line (\d+), column (\d+)\)", message)
     rows = text.replace("\r\n", "\n").split("\n")
     if place is None:
@@ -130,15 +131,15 @@ def _syntax(message: str, text: str) -> Problem:
     row = rows[line - 1].strip() if line <= len(rows) else ""
     for pattern, found, allowed in _SAID:
         if re.match(pattern, message):
-            advice = _advice(found, row, rows[line - 1][column - 1 :] if place else "")
+            advice = _suggest_remedy(found, row, rows[line - 1][column - 1 :] if place else "")
             if found.startswith("this"):
                 return Problem("", f"{found}: {quote_value(row)}", allowed, advice, line=line)
             return Problem("", f"{found}: {rest}", allowed, advice, line=line)
     return Problem("", rest, "TOML", message.partition(" (at ")[0], line=line)
 
 
-def _advice(found: str, row: str, rest: str) -> str:
-    """Guess what was meant, where that is plain enough."""
+def _suggest_remedy(found: str, row: str, rest: str) -> str:
+    """Suggest a remedy for common mistakes; empty if none fits."""
     word = re.match(r"[^\W\d]\w*", rest)
     if found == "no value" and word:
         if word[0].lower() in ("true", "false", "yes", "no", "on", "off"):

@@ -9,11 +9,11 @@ from knobmenu.trace import parse_trace
 
 
 def load_trace(path: StrPath) -> tuple[Event, ...]:
-    """Return the events of a trace in a file.
+    """Read the events of a trace from a file.
 
     Raises:
-        DesignError: The file cannot be read, or is a document of another kind; says which command takes it.
-        TraceError: It is not a trace; states the word and its position, and not the file.
+        DesignError: The file cannot be read, or is a document of another kind; the message names the command for it.
+        TraceError: The text is not a trace; the message states the word and its position, but not the file.
     """
     text = read_text(path, "a trace")
     refuse_document(recognize_text(text), "a trace", str(path))

@@ -1,8 +1,8 @@
-"""A design's file, watched: read again when it changed, and broken only when it stays broken.
+"""Watching of design files: a file is read again when it changed, and reported as broken only if it stays broken.
 
-The folder is watched, not the file, so that a file which is put in its place by renaming, or taken away and written
-again, is still seen. An editor may write in two parts; so a file that cannot be read is tried again, and said to be
-broken only when it still is after `SETTLE_MS`.
+The folder is watched, not the file, so that a file that is replaced by renaming, or deleted and written again, is still
+seen. An editor may write in two parts; so a file that cannot be read is tried again, and reported as broken only if it
+still is after `SETTLE_MS`.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ SETTLE_MS = 300
 _STEP_MS = 20
 _GATHER_MS = 60
 _CHECK_MS = 500
-"""How often files are looked at though nothing is reported. [ms]"""
+"""How often files are checked even if the system reports no change. [ms]"""
 
 _FIRST_PAUSE_S = 0.5
 _LONGEST_PAUSE_S = 30.0
@@ -34,12 +34,12 @@ async def follow(
     changed: Callable[[set[Path]], Awaitable[None]],
     failed: Callable[[Exception], object],
 ) -> None:
-    """Do something each time that some files changed, until the task is cancelled.
+    """Call a function each time that some files changed, until the task is cancelled.
 
     Args:
         paths: The files.
-        changed: What is done; takes those that changed, or that may have changed unseen.
-        failed: Told what went wrong, whatever it is; the files are watched again after a pause, which grows each time.
+        changed: Called with the files that changed, or that may have changed unseen.
+        failed: Called with any exception; watching starts again after a pause, which grows each time.
     """
     pause_s = _FIRST_PAUSE_S
     missed = False
@@ -47,7 +47,7 @@ async def follow(
         try:
             if missed:
                 await changed(set(paths))
-            async for some in changes(paths):
+            async for some in watch_changes(paths):
                 await changed(some)
                 pause_s = _FIRST_PAUSE_S
         except Exception as error:
@@ -57,35 +57,35 @@ async def follow(
         pause_s = min(2 * pause_s, _LONGEST_PAUSE_S)
 
 
-async def changes(paths: tuple[Path, ...]) -> AsyncIterator[set[Path]]:
-    """Tell which of the files changed, each time that some did, until the task is cancelled.
+async def watch_changes(paths: tuple[Path, ...]) -> AsyncIterator[set[Path]]:
+    """Yield the files that changed, each time that some did, until the task is cancelled.
 
-    A folder that is deleted, moved away or made again takes its watch along, and some network folders report nothing.
-    So the files are checked every `_CHECK_MS` as well, and a folder in which something was missed is watched again.
+    A watch is lost when its folder is deleted, moved or made again, and some network folders report nothing. So the
+    files are also checked every `_CHECK_MS`, and watching starts again if a change was missed.
     """
     # A link changes with the file that it leads to.
-    wanted = {path.resolve(): path for path in paths} | {path.parent.resolve() / path.name: path for path in paths}
-    folders = sorted({path.parent for path in wanted})
-    seen = _stamps(paths)
+    watched = {path.resolve(): path for path in paths} | {path.parent.resolve() / path.name: path for path in paths}
+    folders = sorted({path.parent for path in watched})
+    seen = _get_stamps(paths)
     while True:
         present = [folder for folder in folders if folder.is_dir()]
-        async for names in _names(present, wanted):
-            before, seen = seen, await asyncio.to_thread(_stamps, paths)
+        async for names in _walk_names(present, watched):
+            before, seen = seen, await asyncio.to_thread(_get_stamps, paths)
             changed = {path for path in paths if seen[path] != before[path]}
-            reported = {wanted[name] for name in names}
+            reported = {watched[name] for name in names}
             if changed or reported:
                 yield changed | reported
             if changed and not reported:
                 break
 
 
-async def _names(folders: list[Path], wanted: Container[Path]) -> AsyncIterator[set[Path]]:
-    """Tell what changed in folders, and nothing after each `_CHECK_MS` without a change."""
-    # Late, since it takes a while and is needed only where a file is watched.
+async def _walk_names(folders: list[Path], watched: Container[Path]) -> AsyncIterator[set[Path]]:
+    """Yield what changed in folders, and an empty set after each `_CHECK_MS` without a change."""
+    # Late: importing it is slow, and only watching needs it.
     from watchfiles import awatch
 
     def is_wanted(_change: object, name: str) -> bool:
-        return Path(name) in wanted
+        return Path(name) in watched
 
     while not folders:
         await asyncio.sleep(_CHECK_MS / 1000)
@@ -102,8 +102,8 @@ async def _names(folders: list[Path], wanted: Container[Path]) -> AsyncIterator[
         yield {Path(name) for _, name in found}
 
 
-def stamp(path: StrPath) -> tuple[int, ...] | None:
-    """Return what is another one once a file changed; None while it is not there."""
+def get_stamp(path: StrPath) -> tuple[int, ...] | None:
+    """Return a value that changes with the file; None while the file does not exist."""
     try:
         there = os.stat(path)
     except OSError:
@@ -111,15 +111,15 @@ def stamp(path: StrPath) -> tuple[int, ...] | None:
     return there.st_mtime_ns, there.st_size, there.st_ino, there.st_mode
 
 
-def _stamps(paths: Iterable[Path]) -> dict[Path, tuple[int, ...] | None]:
-    return {path: stamp(path) for path in paths}
+def _get_stamps(paths: Iterable[Path]) -> dict[Path, tuple[int, ...] | None]:
+    return {path: get_stamp(path) for path in paths}
 
 
-async def settled(path: Path, read: Callable[[Path], Design] = load) -> Design:
-    """Read a design once it can be read.
+async def read_settled(path: Path, read: Callable[[Path], Design] = load) -> Design:
+    """Read a design, trying again while it cannot be read.
 
     Raises:
-        DesignError: It still cannot be read after `SETTLE_MS`.
+        DesignError: The design still cannot be read after `SETTLE_MS`.
     """
     tries = 6
     for attempt in range(tries):

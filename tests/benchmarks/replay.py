@@ -9,7 +9,7 @@ from pathlib import Path
 
 from knobmenu.events import Press, Turn
 from knobmenu.files import load
-from knobmenu.files.recordings import RecordingFile, read_events, read_shown
+from knobmenu.files.recordings import RecordingFile, read_events, read_visible
 from knobmenu.session.playback import walk_frames
 from knobmenu.session.recorder import Recorder
 from knobmenu.session.restoring import restore
@@ -30,7 +30,7 @@ def main(events: int = 1_000_000) -> None:
                 timeline.follow([event], at_ms)
         del timeline
         begin = time.process_time()
-        seen = sum(1 for _ in walk_frames(*read_shown(path)))
+        seen = sum(1 for _ in walk_frames(*read_visible(path)))
         replayed = time.process_time() - begin
         begin = time.process_time()
         restored = restore(*read_events(path))

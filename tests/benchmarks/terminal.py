@@ -16,7 +16,7 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from knobmenu.files.starter import starter_text
+from knobmenu.files.starter import read_starter
 from knobmenu.files.toml import loads
 from knobmenu.picture.display import draw
 from knobmenu.picture.forms import Form, Manner
@@ -127,7 +127,7 @@ def turn_on_and_on() -> None:
 
 def go_on_for_a_million_events() -> None:
     """Turn a million times, drawing as an app does; print the memory on the way."""
-    session = Session(Timeline([loads(starter_text())]), 0)
+    session = Session(Timeline([loads(read_starter())]), 0)
     display = session.designs[0].display
     print("events     most memory so far [MiB]")
     draw(display, session.parts[0].screen, Form("half"), Manner())

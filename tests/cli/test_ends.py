@@ -23,7 +23,7 @@ import pytest
 from knobmenu.cli.sittings import open_sitting
 from knobmenu.files.locks import is_locked
 from knobmenu.files.recordings import read_recording
-from knobmenu.files.sittings import LOCK, notes_path, sitting_path, sittings_folder
+from knobmenu.files.sittings import LOCK, get_notes_path, get_sitting_path, get_sittings_folder
 from knobmenu.files.studies import load_study
 from knobmenu.review.study_form import read_study
 from tests.cli.participant import ESCAPE, begin_first_task, read_first_task
@@ -173,8 +173,8 @@ SAMPLED = CASES if WHOLE else CASES[::4]
 def command(name: str, study: Path) -> list[str]:
     words = {
         "study": ["study", str(study), "--participant", "p02"],
-        "replay": ["replay", str(sitting_path(study, "p01"))],
-        "watch": ["watch", str(sitting_path(study, "p01"))],
+        "replay": ["replay", str(get_sitting_path(study, "p01"))],
+        "watch": ["watch", str(get_sitting_path(study, "p01"))],
         "serve": ["serve", str(study), "--port", str(free_port())],
     }
     return [*KNOBMENU, *words[name]]
@@ -199,7 +199,7 @@ def processes_of(session: int) -> list[int]:
 def test_it_ends_with_the_terminal_as_it_was_and_everything_on_disk(
     study: Path, name: str, phase: Phase, number: signal.Signals | None
 ) -> None:
-    recording = sitting_path(study, "p01")
+    recording = get_sitting_path(study, "p01")
     before = recording.read_bytes()
     with Terminal(command(name, study), 120, 30) as terminal:
         phase(terminal)
@@ -216,15 +216,15 @@ def test_it_ends_with_the_terminal_as_it_was_and_everything_on_disk(
         assert_gone(process.pid)
     assert recording.read_bytes() == before
     if name == "study" or phase is with_a_participant:
-        path = sitting_path(study, "p02")
+        path = get_sitting_path(study, "p02")
         assert not is_locked(path)
         with open_sitting(load_study(study, read_study), study, "p02", 0).file:
             marks = [record for record in read_recording(path)[1] if record.kind == "mark"]
         assert (len(marks) > 1) == (phase in (reading_a_task, in_a_task, asked_whether_to_give_up))
-    assert notes_path(recording).exists() == (phase is writing_a_note)
+    assert get_notes_path(recording).exists() == (phase is writing_a_note)
     if phase is writing_a_note:
-        assert notes_path(recording).read_text(encoding="utf-8").count("\n") == 1
-    assert {path.suffix for path in sittings_folder(study).iterdir()} <= {".jsonl", ".notes", Path(LOCK).suffix}
+        assert get_notes_path(recording).read_text(encoding="utf-8").count("\n") == 1
+    assert {path.suffix for path in get_sittings_folder(study).iterdir()} <= {".jsonl", ".notes", Path(LOCK).suffix}
 
 
 def assert_gone(session: int) -> None:

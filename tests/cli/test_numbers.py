@@ -19,7 +19,14 @@ import pytest
 from knobmenu.cli.sittings import open_sitting
 from knobmenu.errors import RecordingError
 from knobmenu.files import sittings
-from knobmenu.files.sittings import LOCK, create_folder, lock_numbers, sitting_path, sitting_paths, sittings_folder
+from knobmenu.files.sittings import (
+    LOCK,
+    create_folder,
+    get_sitting_path,
+    get_sittings_folder,
+    list_sitting_paths,
+    lock_numbers,
+)
 from knobmenu.files.studies import load_study
 from knobmenu.review.study_form import Setup, read_study
 from tests.sampling import sampled
@@ -122,7 +129,7 @@ def test_a_number_is_free_again_if_its_claimer_was_killed(study: Path, setup: Se
     with process(study, DIE.format(at=at)) as one:
         begin(one, study, FIRST)
         assert one.wait(30) == -signal.SIGKILL
-    assert sitting_path(study, FIRST).exists()
+    assert get_sitting_path(study, FIRST).exists()
 
     assert number_of(setup, study, SECOND) == 0
     assert number_of(setup, study, FIRST) == 1, "the sitting that was killed begins with another number"
@@ -137,7 +144,7 @@ def test_kills_at_any_moment_neither_lose_a_number_nor_give_it_twice(study: Path
             os.kill(one.pid, signal.SIGKILL)
             one.wait(30)
         number_of(setup, study, f"q{place:03}")
-    numbers = [number_of(setup, study, code) for code in sitting_paths(study)]
+    numbers = [number_of(setup, study, code) for code in list_sitting_paths(study)]
 
     assert sorted(numbers) == list(range(len(numbers)))
     assert len(numbers) >= KILLS
@@ -145,8 +152,8 @@ def test_kills_at_any_moment_neither_lose_a_number_nor_give_it_twice(study: Path
 
 def test_a_sitting_keeps_its_number_when_lower_ones_are_free(study: Path, setup: Setup) -> None:
     assert [number_of(setup, study, code) for code in ("p01", "p02", "p03")] == [0, 1, 2]
-    sitting_path(study, "p01").unlink()
-    (sittings_folder(study) / LOCK).unlink()
+    get_sitting_path(study, "p01").unlink()
+    (get_sittings_folder(study) / LOCK).unlink()
 
     assert number_of(setup, study, "p03") == 2
     assert number_of(setup, study, "p04") == 0
@@ -160,14 +167,14 @@ def test_a_sitting_waits_only_so_long_for_another_one(
     with lock_numbers(study):
         with pytest.raises(RecordingError, match=r"\.lock: expected no other sitting that is about to begin, got one"):
             open_sitting(setup, study, FIRST, 0)
-        assert not sitting_path(study, FIRST).exists(), "no sitting without a number"
+        assert not get_sitting_path(study, FIRST).exists(), "no sitting without a number"
 
     assert number_of(setup, study, FIRST) == 0
 
 
 def test_a_lock_that_cannot_be_made_is_reported(study: Path, setup: Setup) -> None:
     create_folder(study)
-    (sittings_folder(study) / LOCK).mkdir()
+    (get_sittings_folder(study) / LOCK).mkdir()
 
     with pytest.raises(RecordingError, match=r"\.lock: expected a file that can be written, got a folder\."):
         open_sitting(setup, study, FIRST, 0)

@@ -12,7 +12,7 @@ import pytest
 
 from knobmenu.cli.main import main
 from knobmenu.files.notes import LARGEST, read_notes
-from knobmenu.files.sittings import append_note, notes_path
+from knobmenu.files.sittings import append_note, get_notes_path
 from knobmenu.session.moderator import ModeratorNotes
 from tests.session.test_playback import DEMOS, sitting
 
@@ -82,7 +82,7 @@ def test_a_replay_shows_the_notes_of_the_moderator_at_their_time(
 ) -> None:
     append_note(recording, 20_000, "afterwards: thinks aloud")
     append_note(recording, 2600, "turns \x1b[2J slowly \u202e")
-    with notes_path(recording).open("ab") as stream:
+    with get_notes_path(recording).open("ab") as stream:
         stream.write(b'garbage \x1b[2J\xff\n{"real_ms": "soon", "text": ""}\n{"real_ms":30')  # the last was cut off
 
     assert main(["replay", str(recording), "--from", "task 1"]) == 0
@@ -94,9 +94,11 @@ def test_a_replay_shows_the_notes_of_the_moderator_at_their_time(
     assert lines[place + 1] == "   0:02.0  turn +1"
     assert lines[-1] == "   0:19.0  note: afterwards: thinks aloud"
     damaged = said.err.splitlines()
-    assert damaged[0].startswith(f"{notes_path(recording)}:3: expected a note with real_ms and text, got ")
+    assert damaged[0].startswith(f"{get_notes_path(recording)}:3: expected a note with real_ms and text, got ")
     assert '"garbage \\x1b[2J' in damaged[0]
-    assert [line.partition(": ")[0] for line in damaged] == [f"{notes_path(recording)}:{line}" for line in (3, 4, 5)]
+    assert [line.partition(": ")[0] for line in damaged] == [
+        f"{get_notes_path(recording)}:{line}" for line in (3, 4, 5)
+    ]
 
 
 def test_notes_change_no_export(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -112,7 +114,7 @@ def test_notes_change_no_export(recording: Path, capsys: pytest.CaptureFixture[s
 def test_notes_that_cannot_be_read_do_not_keep_a_recording_from_being_replayed(
     there: str, recording: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    path = notes_path(recording)
+    path = get_notes_path(recording)
     match there:
         case "folder":
             path.mkdir()
@@ -180,14 +182,14 @@ def test_a_moderator_watches_what_is_there(recording: Path, capsys: pytest.Captu
 
 def test_a_moderator_sees_the_earlier_notes(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
     append_note(recording, 2600, "turns \x1b[2J slowly")
-    with notes_path(recording).open("a", encoding="utf-8") as stream:
+    with get_notes_path(recording).open("a", encoding="utf-8") as stream:
         stream.write("garbage\n")
 
     assert main(["watch", str(recording), "--once"]) == 0
 
     *_, damaged, note = capsys.readouterr().out.splitlines()
     assert note == "   0:02.6  noted: turns \\x1b[2J slowly"
-    assert damaged.startswith(f'{notes_path(recording)}:2: expected a note with real_ms and text, got "garbage".')
+    assert damaged.startswith(f'{get_notes_path(recording)}:2: expected a note with real_ms and text, got "garbage".')
 
 
 @pytest.mark.parametrize("name", ["/", ".", "..", "", "\udcff", "s.notes"])

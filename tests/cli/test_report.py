@@ -15,7 +15,7 @@ from xml.etree import ElementTree
 import pytest
 
 from knobmenu.cli.main import main
-from knobmenu.files.sittings import append_note, notes_path
+from knobmenu.files.sittings import append_note, get_notes_path
 from knobmenu.session.playback import format_clock
 from tests.review.participants import sit_on_disk
 from tests.review.planted import write_study
@@ -170,13 +170,13 @@ def test_the_notes_of_the_moderator_are_in_the_pages(
     marks = {mark["name"]: mark["real_ms"] for mark in map(json.loads, path.read_text().splitlines()) if "name" in mark}
     begun_ms = next(real_ms for name, real_ms in marks.items() if name.startswith("begin hidden contrast"))
     append_note(path, begun_ms + 2300, "looks for <b>it</b> | \x1b[2J\u202e in `vain`")
-    with notes_path(path).open("ab") as stream:
+    with get_notes_path(path).open("ab") as stream:
         stream.write(b"garbage \x1b[2J <i>\n\n")
     page, text = tmp_path / "r.html", tmp_path / "r.md"
 
     assert main(["report", str(study), "--html", str(page), "--markdown", str(text)]) == 0
 
-    damaged = f'{notes_path(path)}:2: expected a note with real_ms and text, got "garbage \\x1b[2J <i>".'
+    damaged = f'{get_notes_path(path)}:2: expected a note with real_ms and text, got "garbage \\x1b[2J <i>".'
     assert capsys.readouterr().err.startswith(damaged)
     cells = ["p01", format_clock(begun_ms + 2300), "contrast", "0:02.3"]
     note = "looks for <b>it</b> | \\x1b[2J\\x202e in `vain`"
@@ -193,10 +193,10 @@ def test_the_notes_of_the_moderator_are_in_the_pages(
 def test_notes_are_not_written_over(study: Path) -> None:
     path = sitting(study, "p01")
     append_note(path, 1, "mine")
-    before = notes_path(path).read_bytes()
+    before = get_notes_path(path).read_bytes()
 
-    assert main(["report", str(study), "--csv", str(notes_path(path)), "--overwrite"]) == 1
-    assert notes_path(path).read_bytes() == before
+    assert main(["report", str(study), "--csv", str(get_notes_path(path)), "--overwrite"]) == 1
+    assert get_notes_path(path).read_bytes() == before
 
 
 @pytest.mark.parametrize("option", ["--csv", "--html", "--markdown"])

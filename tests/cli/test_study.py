@@ -21,7 +21,13 @@ from knobmenu.cli.sittings import list_interrupted, open_sitting
 from knobmenu.errors import RecordingError
 from knobmenu.events import Turn
 from knobmenu.files.recordings import RecordingFile, begin_recording, read_recording
-from knobmenu.files.sittings import list_sittings, notes_path, sitting_path, sitting_paths, sittings_folder
+from knobmenu.files.sittings import (
+    get_notes_path,
+    get_sitting_path,
+    get_sittings_folder,
+    list_sitting_paths,
+    list_sittings,
+)
 from knobmenu.files.studies import load_study
 from knobmenu.review.attempts import read_attempts
 from knobmenu.review.sitting import resume
@@ -93,7 +99,7 @@ def test_a_sitting_that_is_killed_at_any_moment_keeps_every_line_and_resumes(stu
     participant, finished = 1, 0
     for _ in range(KILLS):
         code = f"p{participant:02}"
-        path = sitting_path(study, code)
+        path = get_sitting_path(study, code)
         before = path.read_bytes() if path.exists() else b""
         with sitting_of(study, code) as terminal:
             while not path.exists():
@@ -135,7 +141,7 @@ def test_a_terminal_that_is_closed_leaves_a_sitting_that_resumes(study: Path) ->
         begin_first_task(terminal)
         process = terminal.close()
         process.wait(30)
-    assert marks_of(sitting_path(study, "p01"))[-1] == "begin a wake"
+    assert marks_of(get_sitting_path(study, "p01"))[-1] == "begin a wake"
 
     with sitting_of(study, "p01") as terminal:
         terminal.wait_for("Task 1 of 8", timeout=30)
@@ -153,7 +159,7 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
 @pytest.mark.skipif(sys.platform != "linux", reason="a small disk is a tmpfs")
 def test_on_a_full_disk_the_sitting_pauses_and_goes_on_once_there_is_room(small_disk: Path) -> None:
     study = copy_study(small_disk)
-    path = sitting_path(study, "p01")
+    path = get_sitting_path(study, "p01")
     with sitting_of(study, "p01") as terminal:
         begin_first_task(terminal)
         filler = fill(small_disk)
@@ -190,7 +196,7 @@ def test_a_second_terminal_with_the_same_participant_is_refused(study: Path) -> 
 
 
 def test_the_moderator_follows_in_a_second_terminal_and_writes_notes(study: Path) -> None:
-    path = sitting_path(study, "p01")
+    path = get_sitting_path(study, "p01")
     with sitting_of(study, "p01") as terminal:
         begin_first_task(terminal)
         with Terminal((*KNOBMENU, "watch", str(path))) as moderator:
@@ -203,13 +209,13 @@ def test_the_moderator_follows_in_a_second_terminal_and_writes_notes(study: Path
             moderator.type_and_wait("\r", "noted: frowns at e menu", timeout=30)
             moderator.type("\x03")
             assert moderator.wait(30) == 130
-        note = json.loads(notes_path(path).read_text())
+        note = json.loads(get_notes_path(path).read_text())
 
     assert note["text"] == "frowns at e menu"
     assert note["real_ms"] >= max(
         record.real_ms for record in read_recording(path)[1] if isinstance(record, MarkRecord)
     )
-    assert list(sitting_paths(study)) == ["p01"]
+    assert list(list_sitting_paths(study)) == ["p01"]
 
 
 def test_the_moderator_is_asked_for_a_code_and_may_take_the_one_offered(study: Path) -> None:
@@ -218,7 +224,7 @@ def test_the_moderator_is_asked_for_a_code_and_may_take_the_one_offered(study: P
         terminal.wait_for("Enter takes p02", timeout=30)
         terminal.type_and_wait("\r", "I agree", timeout=30)
 
-    assert sitting_path(study, "p02").exists()
+    assert get_sitting_path(study, "p02").exists()
 
 
 @pytest.mark.parametrize("records", [None, 0, 1])
@@ -226,7 +232,7 @@ def test_a_sitting_killed_before_its_first_mark_is_offered_and_continues(
     study: Path, setup: Setup, capsys: pytest.CaptureFixture[str], records: int | None
 ) -> None:
     """Its file is empty, or has the header, or also the power-on of the device."""
-    path = sitting_path(study, "p01")
+    path = get_sitting_path(study, "p01")
     open_sitting(setup, study, "p01", 0).close()
     lines = path.read_bytes().splitlines(keepends=True)
     path.write_bytes(b"" if records is None else b"".join(lines[: 1 + records]) + b'{"cut')
@@ -246,18 +252,18 @@ def test_a_sitting_killed_before_its_first_mark_is_offered_and_continues(
 def test_other_files_are_not_offered_as_sittings(study: Path, setup: Setup) -> None:
     """An empty file that has no code for a name, and a recording of something else than a sitting."""
     open_sitting(setup, study, "p01", 0).close()
-    path = sitting_path(study, "p01")
+    path = get_sitting_path(study, "p01")
     header, power_on, _ = path.read_bytes().splitlines(keepends=True)
-    with RecordingFile(sitting_path(study, "p02")) as file:
+    with RecordingFile(get_sitting_path(study, "p02")) as file:
         Timeline([setup.designs["a"]], begin_recording(file, 0)).follow([Turn(0, 1)], 0)
-    sitting_path(study, "Ann Other").write_bytes(b"")
+    get_sitting_path(study, "Ann Other").write_bytes(b"")
     path.write_bytes(header + power_on)
 
     assert list_interrupted(setup.study, study) == ("p01",)
-    before = sitting_path(study, "p02").read_bytes()
+    before = get_sitting_path(study, "p02").read_bytes()
     with pytest.raises(RecordingError, match=r"p02\.jsonl: mark 1: expected the participant's code and number"):
         open_sitting(setup, study, "p02", 0)
-    assert sitting_path(study, "p02").read_bytes() == before
+    assert get_sitting_path(study, "p02").read_bytes() == before
 
 
 @pytest.mark.parametrize("code", ["Ann Other", "P7", "../p7", ""])
@@ -265,7 +271,7 @@ def test_a_name_is_refused_as_a_code(study: Path, code: str) -> None:
     with sitting_of(study, code or " ") as terminal:
         terminal.wait_for("Use a code, not a name", timeout=30)
         assert terminal.wait(30) == 1
-    assert not sittings_folder(study).exists()
+    assert not get_sittings_folder(study).exists()
 
 
 def test_without_a_terminal_no_sitting_begins(study: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -290,7 +296,7 @@ def test_sittings_are_listed(study: Path, setup: Setup, capsys: pytest.CaptureFi
 
     sit_on_disk(study, least, 0)
     open_sitting(setup, study, "p02", 0).close()
-    sitting_path(study, "p03").write_bytes(b"not a recording\n")
+    get_sitting_path(study, "p03").write_bytes(b"not a recording\n")
     assert main(["study", str(study), "--list"]) == 0
     title, first, second, third = capsys.readouterr().out.splitlines()
 
@@ -316,4 +322,4 @@ def test_a_study_that_cannot_be_run_is_refused_with_its_line(
     assert main(["study", str(study)]) == 1
     complaint = capsys.readouterr().err
     assert said in complaint
-    assert not sittings_folder(study).exists()
+    assert not get_sittings_folder(study).exists()

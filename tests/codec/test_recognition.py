@@ -17,7 +17,7 @@ from knobmenu.codec import to_plain
 from knobmenu.codec.recognition import CHAIN_SECTIONS, Document, recognize
 from knobmenu.design.hardware import Knob
 from knobmenu.design.whole import Design
-from knobmenu.files.starter import starter_text
+from knobmenu.files.starter import read_starter
 from tests.strategies import designs
 
 RECORDING = '{"kind": "header", "format": 1, "started": "", "designs": []}\n{"kind": "power-on", "real_ms": 0}\n'
@@ -77,7 +77,7 @@ def test_the_bench_says_what_takes_a_document_that_is_no_chain(
     suffix: str, document: Document, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     path = tmp_path / f"thing{suffix}"
-    path.write_text({**documents(), Document.DESIGN: starter_text()}[document], encoding="utf-8")
+    path.write_text({**documents(), Document.DESIGN: read_starter()}[document], encoding="utf-8")
 
     assert main(["bench", "judge", str(path)]) == 1
 

@@ -10,7 +10,7 @@ import pytest
 
 from knobmenu import load
 from knobmenu.files.recordings import read_recording
-from knobmenu.files.sittings import sittings_folder
+from knobmenu.files.sittings import get_sittings_folder
 from knobmenu.files.studies import load_study
 from knobmenu.review.attempts import read_attempts
 from knobmenu.review.study import list_trials
@@ -59,7 +59,7 @@ def test_waking_takes_fewer_detents_and_presses_in_the_second_lamp() -> None:
 def test_the_sittings_that_stand_in_the_demo_are_what_those_people_do_now(tmp_path: Path) -> None:
     """Record them again with `python -m tests.review.eight` when the format or the demo has changed."""
     recorded = record_eight(copy_study(tmp_path))
-    kept = {path.name: path.read_bytes() for path in sittings_folder(EIGHT_STUDY).glob("*.jsonl")}
+    kept = {path.name: path.read_bytes() for path in get_sittings_folder(EIGHT_STUDY).glob("*.jsonl")}
 
     assert sorted(recorded) == sorted(kept)
     assert all(recorded[name] == kept[name] for name in kept)

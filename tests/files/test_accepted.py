@@ -7,13 +7,13 @@ import attrs
 from knobmenu.design.acceptance import Accepted
 from knobmenu.files import toml
 from knobmenu.files.rewriting import update_text
-from knobmenu.files.starter import starter_text
+from knobmenu.files.starter import read_starter
 
 ACCEPTED = Accepted(finding="hidden-caution", place="settings.setpoint", reason="It is printed beside the knob.")
 
 
 def test_an_accepted_finding_is_written_under_a_header_of_its_own() -> None:
-    design = attrs.evolve(toml.loads(starter_text()), accepted=(ACCEPTED,))
+    design = attrs.evolve(toml.loads(read_starter()), accepted=(ACCEPTED,))
 
     text = toml.dumps(design)
 
@@ -22,7 +22,7 @@ def test_an_accepted_finding_is_written_under_a_header_of_its_own() -> None:
 
 
 def test_accepting_a_finding_leaves_the_text_above_as_it_is() -> None:
-    text = starter_text()
+    text = read_starter()
     design = attrs.evolve(toml.loads(text), accepted=(ACCEPTED,))
 
     changed = update_text(text, design)

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 from knobmenu.errors import DesignError
 from knobmenu.files import json, toml
-from knobmenu.files.opening import text_of
-from knobmenu.files.starter import starter_text
+from knobmenu.files.opening import decode_text
+from knobmenu.files.starter import read_starter
 from tests.sampling import sampled
 
 SEED = 20_240_229
@@ -58,7 +58,7 @@ SPLINTERS = (
 )
 SEEDS = tuple(
     path.read_bytes() for path in sorted((Path(__file__).parent / "bad").glob("*.toml"))
-) + (starter_text().encode(),) * 60  # fmt: skip
+) + (read_starter().encode(),) * 60  # fmt: skip
 
 
 def mutated(content: bytes, rng: random.Random) -> bytes:
@@ -75,7 +75,7 @@ def mutated(content: bytes, rng: random.Random) -> bytes:
 def judged(content: bytes) -> tuple[bool, bool]:
     """Load a file's bytes: whether it is a design, and whether each problem has a line or a path."""
     try:
-        toml.loads(text_of(content, "my.toml"), "my.toml")
+        toml.loads(decode_text(content, "my.toml"), "my.toml")
     except DesignError as error:
         whole = ("a file of", "an empty file", "a number with too many", "lists or tables nested")
         return False, bool(error.problems) and all(

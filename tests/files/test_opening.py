@@ -13,8 +13,8 @@ from knobmenu.design.kinds import SETTINGS
 from knobmenu.design.settings import Digits, TextSetting
 from knobmenu.errors import DesignError, FileError
 from knobmenu.files import load, save, toml, write_starter
-from knobmenu.files.opening import LARGEST, text_of
-from knobmenu.files.starter import starter_text
+from knobmenu.files.opening import LARGEST, decode_text
+from knobmenu.files.starter import read_starter
 
 
 def refusal(path: str | Path) -> str:
@@ -69,10 +69,10 @@ def test_a_file_that_is_too_large_is_refused_before_it_is_read_whole(tmp_path: P
 
 
 def test_a_byte_order_mark_and_lines_of_other_systems_do_no_harm() -> None:
-    text = starter_text()
+    text = read_starter()
     content = b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode()
 
-    assert toml.loads(text_of(content)) == toml.loads(text)
+    assert toml.loads(decode_text(content)) == toml.loads(text)
 
 
 def test_a_name_with_control_signs_does_not_reach_the_terminal(tmp_path: Path) -> None:
@@ -81,7 +81,7 @@ def test_a_name_with_control_signs_does_not_reach_the_terminal(tmp_path: Path) -
 
 @pytest.mark.parametrize("name", ["lamp.toml", "lamp.json", "LAMP.JSON"])
 def test_a_saved_design_is_loaded_as_it_was(name: str, tmp_path: Path) -> None:
-    design = toml.loads(starter_text())
+    design = toml.loads(read_starter())
 
     save(design, tmp_path / name)
 
@@ -148,11 +148,11 @@ def test_the_starter_never_overwrites(design_file: Path) -> None:
 def test_the_starter_shows_every_section() -> None:
     expected = [name for name in ORDER if name != "accepted"]
 
-    assert list(toml.parse(starter_text())) == expected, "a new design has nothing to accept"
+    assert list(toml.parse(read_starter())) == expected, "a new design has nothing to accept"
 
 
 def test_the_starter_is_a_design_for_every_kind_of_setting_but_the_rarest() -> None:
-    kinds = {type(setting) for setting in toml.loads(starter_text()).settings}
+    kinds = {type(setting) for setting in toml.loads(read_starter()).settings}
 
     assert set(SETTINGS) - kinds == {TextSetting, Digits}
 
@@ -161,8 +161,8 @@ def test_a_new_design_is_written_in_the_format_of_its_name(tmp_path: Path) -> No
     for name in ("box.toml", "box.json", "BOX2.JSON"):
         write_starter(tmp_path / name)
 
-        assert load(tmp_path / name) == toml.loads(starter_text())
-    assert (tmp_path / "box.toml").read_text(encoding="utf-8") == starter_text()
+        assert load(tmp_path / name) == toml.loads(read_starter())
+    assert (tmp_path / "box.toml").read_text(encoding="utf-8") == read_starter()
     assert (tmp_path / "box.json").read_text(encoding="utf-8").startswith("{")
 
 

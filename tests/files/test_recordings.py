@@ -12,8 +12,8 @@ import pytest
 
 from knobmenu.errors import RecordingError
 from knobmenu.files.locks import is_locked
-from knobmenu.files.recordings import RecordingFile, follow_shown, read_recording
-from knobmenu.files.starter import starter_text
+from knobmenu.files.recordings import RecordingFile, follow_visible, read_recording
+from knobmenu.files.starter import read_starter
 from knobmenu.files.toml import loads
 from knobmenu.session.recorder import Recorder
 from knobmenu.session.records import EventRecord, NoteRecord
@@ -24,13 +24,13 @@ from knobmenu.session.timeline import Timeline
 PROGRAM = """
 import sys
 from knobmenu.files.recordings import RecordingFile
-from knobmenu.files.starter import starter_text
+from knobmenu.files.starter import read_starter
 from knobmenu.files.toml import loads
 from knobmenu.session.recorder import Recorder
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 
-session = Session(Timeline([loads(starter_text())], Recorder(RecordingFile(sys.argv[1]), 0)), 0)
+session = Session(Timeline([loads(read_starter())], Recorder(RecordingFile(sys.argv[1]), 0)), 0)
 for number in range(1_000_000):
     session.turn(1 if number % 50 < 25 else -1, 100 * number)
     print(number, flush=True)
@@ -40,7 +40,7 @@ for number in range(1_000_000):
 def test_a_recorded_session_is_read_again(tmp_path: Path) -> None:
     path = tmp_path / "a.recording"
     with RecordingFile(path) as file:
-        session = Session(Timeline([loads(starter_text())], Recorder(file, 0)), 0)
+        session = Session(Timeline([loads(read_starter())], Recorder(file, 0)), 0)
         session.turn(3, 100)
         session.timeline.note("größer", 200)
 
@@ -67,7 +67,7 @@ def test_a_killed_process_loses_at_most_the_line_in_flight(tmp_path: Path) -> No
 def test_a_character_that_was_cut_off_is_left_out_with_its_line(tmp_path: Path) -> None:
     path = tmp_path / "cut.recording"
     with RecordingFile(path) as file:
-        Session(Timeline([loads(starter_text())], Recorder(file, 0)), 0).timeline.note("ö", 10)
+        Session(Timeline([loads(read_starter())], Recorder(file, 0)), 0).timeline.note("ö", 10)
     whole = path.read_bytes()
     path.write_bytes(whole[: whole.rindex("ö".encode()) + 1])
 
@@ -98,7 +98,7 @@ def test_what_never_ends_is_not_read_whole() -> None:
     with pytest.raises(RecordingError, match=r"^/dev/zero: expected a recording, got a line of more than"):
         read_recording("/dev/zero")
     with pytest.raises(RecordingError, match=r"^/dev/zero: expected a recording"):
-        follow_shown("/dev/zero", lambda: None)
+        follow_visible("/dev/zero", lambda: None)
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs the files of a Unix")
@@ -123,12 +123,12 @@ def test_a_full_disk_is_an_error_and_not_a_traceback(tmp_path: Path) -> None:
         # A recording to a device that is full, without a file system that is.
         os.dup2(os.open("/dev/full", os.O_WRONLY), file._stream.fileno())
         with pytest.raises(RecordingError, match="a file that can be written, got no space left on device"):
-            Session(Timeline([loads(starter_text())], Recorder(file, 0)), 0)
+            Session(Timeline([loads(read_starter())], Recorder(file, 0)), 0)
 
 
 def record_a_note(path: Path, text: str) -> None:
     with RecordingFile(path) as file:
-        Session(Timeline([loads(starter_text())], Recorder(file, 0)), 0).timeline.note(text, 10)
+        Session(Timeline([loads(read_starter())], Recorder(file, 0)), 0).timeline.note(text, 10)
 
 
 def test_a_recording_is_continued_after_its_last_whole_line(tmp_path: Path) -> None:

@@ -14,15 +14,15 @@ from knobmenu.design.settings import Number, Switch
 from knobmenu.design.whole import Design
 from knobmenu.files import toml
 from knobmenu.files.rewriting import update_text
-from knobmenu.files.spans import comments
-from knobmenu.files.starter import starter_text
+from knobmenu.files.spans import find_comments
+from knobmenu.files.starter import read_starter
 from tests.strategies import designs
 
-STARTER = toml.loads(starter_text())
+STARTER = toml.loads(read_starter())
 
 
 def comments_of(text: str) -> list[str]:
-    return sorted(text[start:end] for start, end in comments(text))
+    return sorted(text[start:end] for start, end in find_comments(text))
 
 
 def changed_lines(before: str, after: str) -> tuple[set[str], set[str]]:
@@ -45,13 +45,13 @@ def commented(text: str, rng: random.Random) -> str:
 def test_a_changed_value_changes_its_line_alone() -> None:
     parts = [attrs.evolve(part, initial=55) if isinstance(part, Number) else part for part in STARTER.settings[:1]]
 
-    text = update_text(starter_text(), attrs.evolve(STARTER, settings=[*parts, *STARTER.settings[1:]]))
+    text = update_text(read_starter(), attrs.evolve(STARTER, settings=[*parts, *STARTER.settings[1:]]))
 
-    assert changed_lines(starter_text(), text) == ({"initial = 60"}, {"initial = 55"})
+    assert changed_lines(read_starter(), text) == ({"initial = 60"}, {"initial = 55"})
 
 
 def test_entries_take_their_comments_along_when_they_change_places() -> None:
-    text = starter_text().replace('    "wake",\n', '    # people use this often\n    "wake",  # each day\n')
+    text = read_starter().replace('    "wake",\n', '    # people use this often\n    "wake",  # each day\n')
     menu = STARTER.menus[0]
     entries = [menu.entries[2], *menu.entries[:2], *menu.entries[3:], Entry("range")]
     design = attrs.evolve(STARTER, menus=[attrs.evolve(menu, entries=entries), *STARTER.menus[1:]])
@@ -79,7 +79,7 @@ def test_a_new_setting_comes_after_the_one_before_it_and_a_removed_one_goes_with
         translations=words,
     )
 
-    gone, new = changed_lines(starter_text(), update_text(starter_text(), design))
+    gone, new = changed_lines(read_starter(), update_text(read_starter(), design))
 
     assert new == {"[settings.night]", 'label = "Night"'}
     assert gone == {
@@ -99,14 +99,14 @@ def test_a_new_setting_comes_after_the_one_before_it_and_a_removed_one_goes_with
 def test_settings_in_another_order_keep_all_comments() -> None:
     design = attrs.evolve(STARTER, settings=STARTER.settings[::-1])
 
-    result = update_text(starter_text(), design)
+    result = update_text(read_starter(), design)
 
     assert toml.loads(result) == design
-    assert comments_of(result) == comments_of(starter_text())
+    assert comments_of(result) == comments_of(read_starter())
 
 
 def test_lines_of_another_system_stay_so() -> None:
-    text = starter_text().replace("\n", "\r\n")
+    text = read_starter().replace("\n", "\r\n")
 
     result = update_text(text, attrs.evolve(STARTER, name="Floor lamp"))
 

@@ -304,9 +304,9 @@ def test_what_is_no_session_is_not_offered_and_stays_as_it_is(radio: Design, tmp
 def test_a_session_of_today_is_named_by_its_time_and_another_by_its_date() -> None:
     now = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
     one = Unfinished(Path("a"), NAMES, "2026-03-02T14:02:00+00:00", Unsaved(31, 2))
-    assert one.moment(now) == "14:02"
-    assert one.moment(now + timedelta(days=1)) == "2026-03-02 14:02"
-    assert attrs.evolve(one, started="").moment(now) == "an unknown time"
+    assert one.format_start(now) == "14:02"
+    assert one.format_start(now + timedelta(days=1)) == "2026-03-02 14:02"
+    assert attrs.evolve(one, started="").format_start(now) == "an unknown time"
     assert one.unsaved.description == "2 notes and 31 events"
     assert Unsaved(1).description == "1 event"
 

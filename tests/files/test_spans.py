@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from knobmenu.codec.forms import join_key
 from knobmenu.files import toml
-from knobmenu.files.spans import comments, lines, spans
+from knobmenu.files.spans import find_comments, find_lines, find_spans
 from tests.strategies import designs
 
 
@@ -65,7 +65,7 @@ z = 21
 
 
 def test_every_form_of_toml_is_walked() -> None:
-    where = lines(EVERY_FORM)
+    where = find_lines(EVERY_FORM)
     rows = EVERY_FORM.split("\n")
 
     assert set(where) == {path for path, _ in paths(tomllib.loads(EVERY_FORM))}
@@ -78,7 +78,7 @@ def test_every_form_of_toml_is_walked() -> None:
 
 
 def test_comments_are_told_from_signs_inside_of_texts() -> None:
-    told = [EVERY_FORM[start:end] for start, end in comments(EVERY_FORM)]
+    told = [EVERY_FORM[start:end] for start, end in find_comments(EVERY_FORM)]
 
     assert told == [
         '# a comment with [brackets] and "quotes"',
@@ -93,7 +93,7 @@ def test_comments_are_told_from_signs_inside_of_texts() -> None:
 @given(designs())
 def test_every_path_of_a_written_design_is_found_with_its_value(design: Any) -> None:
     text = toml.dumps(design)
-    where = spans(text)
+    where = find_spans(text)
     data = dict(paths(tomllib.loads(text)))
 
     assert set(where) == set(data)
@@ -135,7 +135,7 @@ def test_every_path_of_any_tables_is_found_with_its_value(tables: dict[str, dict
         rows.append(f"[ {written(name, '')} ] # header")
         rows += [f"\t{written(key, '')}\t=  {written(value, quotes)}  # = [x]" for key, value in table.items()]
     text = "\n".join(rows)
-    where = spans(text)
+    where = find_spans(text)
     data = dict(paths(tomllib.loads(text)))
 
     assert set(where) == set(data)

@@ -14,15 +14,15 @@ import pytest
 from knobmenu.design.whole import Design
 from knobmenu.errors import DesignError, Problem
 from knobmenu.files import watching
-from knobmenu.files.starter import starter_text
+from knobmenu.files.starter import read_starter
 from knobmenu.files.toml import loads
-from knobmenu.files.watching import SETTLE_MS, changes, follow, settled
+from knobmenu.files.watching import SETTLE_MS, follow, read_settled, watch_changes
 
 
 @pytest.fixture(scope="module")
 def kiln() -> Design:
     """Any design."""
-    return loads(starter_text())
+    return loads(read_starter())
 
 
 def plainly(path: Path, text: str) -> None:
@@ -55,7 +55,7 @@ async def test_however_a_file_is_saved_it_is_seen(tmp_path: Path, save: Callable
     path = tmp_path / "one.toml"
     path.write_text("0", encoding="utf-8")
     (tmp_path / "beside.toml").write_text("0", encoding="utf-8")
-    found = changes((path,))
+    found = watch_changes((path,))
     try:
         first = asyncio.ensure_future(anext(found))
         await asyncio.sleep(0.3)
@@ -74,7 +74,7 @@ async def test_a_file_named_in_another_way_is_told_by_its_own_name(
     monkeypatch.chdir(tmp_path)
     path = Path("one.toml")
     path.write_text("0", encoding="utf-8")
-    found = changes((path,))
+    found = watch_changes((path,))
     try:
         first = asyncio.ensure_future(anext(found))
         await asyncio.sleep(0.3)
@@ -94,7 +94,7 @@ async def test_a_file_that_is_good_is_read_once(kiln: Design) -> None:
         asked.append(path)
         return kiln
 
-    assert await settled(Path("x"), read) is kiln
+    assert await read_settled(Path("x"), read) is kiln
     assert asked == [Path("x")]
 
 
@@ -108,7 +108,7 @@ async def test_a_file_that_is_half_written_is_waited_for(kiln: Design) -> None:
             raise PROBLEM
         return kiln
 
-    assert await settled(Path("x"), read) is kiln
+    assert await read_settled(Path("x"), read) is kiln
     assert tries == 4
 
 
@@ -118,7 +118,7 @@ async def test_a_file_that_stays_broken_is_broken_after_a_while() -> None:
 
     began = time.monotonic()
     with pytest.raises(DesignError):
-        await settled(Path("x"), read)
+        await read_settled(Path("x"), read)
     assert time.monotonic() - began >= SETTLE_MS / 1000 * 0.95
 
 
@@ -156,7 +156,7 @@ async def test_a_folder_that_is_another_one_is_watched_on(
     folder.mkdir()
     path = folder / "one.toml"
     path.write_text("0", encoding="utf-8")
-    found = changes((path,))
+    found = watch_changes((path,))
     try:
         first = asyncio.ensure_future(anext(found))
         await asyncio.sleep(0.2)
@@ -178,7 +178,7 @@ async def test_a_folder_that_is_another_one_is_watched_on(
 async def test_changed_permissions_are_seen(tmp_path: Path) -> None:
     path = tmp_path / "one.toml"
     path.write_text("0", encoding="utf-8")
-    found = changes((path,))
+    found = watch_changes((path,))
     try:
         for mode in (0o000, 0o644):
             following = asyncio.ensure_future(anext(found))
@@ -195,7 +195,7 @@ async def test_a_file_that_a_link_leads_to_is_seen_where_it_is(tmp_path: Path) -
     real, link = tmp_path / "real" / "design.toml", tmp_path / "links" / "one.toml"
     real.write_text("0", encoding="utf-8")
     link.symlink_to(real)
-    found = changes((link,))
+    found = watch_changes((link,))
     try:
         following = asyncio.ensure_future(anext(found))
         await asyncio.sleep(0.2)
@@ -220,7 +220,7 @@ async def test_a_watcher_that_fails_is_reported_and_begins_again(
 ) -> None:
     path = tmp_path / "one.toml"
     path.write_text("0", encoding="utf-8")
-    real, fails = watching.changes, 3
+    real, fails = watching.watch_changes, 3
     times: list[float] = []
     seen: list[set[Path]] = []
     failures: list[Exception] = []
@@ -235,7 +235,7 @@ async def test_a_watcher_that_fails_is_reported_and_begins_again(
     async def changed(paths: set[Path]) -> None:
         seen.append(paths)
 
-    monkeypatch.setattr(watching, "changes", failing)
+    monkeypatch.setattr(watching, "watch_changes", failing)
     task = asyncio.ensure_future(follow((path,), changed, failures.append))
     try:
         async with asyncio.timeout(5):

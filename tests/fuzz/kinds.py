@@ -31,7 +31,7 @@ from knobmenu.export.spec import write_spec
 from knobmenu.files import json as design_json
 from knobmenu.files import toml as design_toml
 from knobmenu.files.disk import load
-from knobmenu.files.opening import text_of
+from knobmenu.files.opening import decode_text
 from knobmenu.machine.advance import advance
 from knobmenu.machine.persistence import from_json, to_json
 from knobmenu.machine.state import make_initial_state
@@ -92,11 +92,11 @@ def _run_a_little(design: Design) -> None:
 
 
 def _read_toml(content: bytes) -> None:
-    _run_a_little(design_toml.loads(text_of(content)))
+    _run_a_little(design_toml.loads(decode_text(content)))
 
 
 def _read_json(content: bytes) -> None:
-    _run_a_little(design_json.loads(text_of(content)))
+    _run_a_little(design_json.loads(decode_text(content)))
 
 
 def _read_spec(content: bytes) -> None:

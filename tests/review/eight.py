@@ -9,7 +9,7 @@ import shutil
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from knobmenu.files.sittings import sittings_folder
+from knobmenu.files.sittings import get_sittings_folder
 from tests.demos.playing import DEMOS
 from tests.review.participants import run_study
 from tests.review.readers import exact, hesitant, lost, overshooting
@@ -44,7 +44,7 @@ def _dated(recording: bytes) -> bytes:
 if __name__ == "__main__":
     with TemporaryDirectory() as name:
         recorded = record_eight(copy_study(Path(name)))
-    folder = sittings_folder(STUDY)
+    folder = get_sittings_folder(STUDY)
     folder.mkdir(exist_ok=True)
     for file, content in recorded.items():
         (folder / file).write_bytes(content)

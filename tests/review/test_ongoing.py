@@ -13,7 +13,7 @@ from knobmenu.cli.sittings import free_code, free_number, open_sitting, overview
 from knobmenu.errors import RecordingError
 from knobmenu.files import save
 from knobmenu.files.recordings import read_recording
-from knobmenu.files.sittings import list_sittings, sitting_path
+from knobmenu.files.sittings import get_sitting_path, list_sittings
 from knobmenu.files.studies import load_study
 from knobmenu.review.attempts import read_attempts
 from knobmenu.review.ongoing import SETTLE_MS, OngoingSitting, begin_sitting
@@ -174,7 +174,7 @@ def test_a_sitting_on_disk_goes_through_all_steps_in_the_order_of_its_number(stu
 
 def test_a_sitting_continues_wherever_its_file_was_cut(study: Path, setup: Setup) -> None:
     whole = sit_on_disk(study, astray, 0).read_bytes()
-    path = sitting_path(study, "p01")
+    path = get_sitting_path(study, "p01")
     random = Random(7)
     cuts = [0, 1, whole.index(b"\n"), whole.index(b"\n") + 1, len(whole) - 1]
     for cut in [*cuts, *(random.randrange(len(whole)) for _ in range(20))]:
@@ -246,9 +246,9 @@ def test_each_participant_gets_the_lowest_number_that_is_free(study: Path, setup
     numbers = {one.code: resume(setup.study, one.marks).number for one in list_sittings(study)}
     assert numbers == {"p01": 0, "own": 1, "other": 2}
 
-    sitting_path(study, "own").unlink()
-    sitting_path(study, "p02").write_bytes(b"")
-    sitting_path(study, "p04").write_bytes(b"not a recording\n")
+    get_sitting_path(study, "own").unlink()
+    get_sitting_path(study, "p02").write_bytes(b"")
+    get_sitting_path(study, "p04").write_bytes(b"not a recording\n")
     assert free_number(study) == 1
     assert free_code(study) == "p03"
 

@@ -16,7 +16,7 @@ from knobmenu.errors import DesignError
 from knobmenu.files import save
 from knobmenu.files.studies import load_study
 from knobmenu.files.toml import parse
-from knobmenu.files.writing import line
+from knobmenu.files.writing import format_line
 from knobmenu.review.study import MOST_CONSENT, Trial, list_trials, make_balanced_square
 from knobmenu.review.study_form import STUDY, Setup, is_done, read_study
 from tests.review.designs import clean
@@ -123,7 +123,7 @@ def test_a_consent_of_paragraphs_is_read_and_written(tmp_path: Path) -> None:
 
 
 def inline_document(plain: dict[str, Any]) -> str:
-    return "".join(f"{line(name, value)}\n" for name, value in plain.items())
+    return "".join(f"{format_line(name, value)}\n" for name, value in plain.items())
 
 
 def test_the_longest_consent_is_accepted_and_a_longer_one_refused_at_its_line(tmp_path: Path) -> None:

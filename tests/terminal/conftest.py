@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from knobmenu.design.hardware import CharacterDisplay
-from knobmenu.files.starter import starter_text
+from knobmenu.files.starter import read_starter
 from knobmenu.files.toml import loads
 from tests.kiln import kiln, kiln_file, other_kiln
 from tests.terminal.clock import Clock
@@ -25,7 +25,7 @@ def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
 def design_file(tmp_path: Path) -> Path:
     """The starter design in a file, but it neither idles nor accelerates: slow machines see what they wait for."""
     path = tmp_path / "lamp.toml"
-    text = starter_text().replace("after_ms = 20000", "after_ms = 0")
+    text = read_starter().replace("after_ms = 20000", "after_ms = 0")
     path.write_text(text.replace("accelerates = true", "accelerates = false"), encoding="utf-8")
     return path
 

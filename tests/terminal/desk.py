@@ -9,7 +9,7 @@ from pathlib import Path
 
 from knobmenu.bench.simulated import NamedChain
 from knobmenu.design.whole import Design
-from knobmenu.files.kept import full_name
+from knobmenu.files.kept import resolve_name
 from knobmenu.files.running import RunningRecording
 from knobmenu.files.sessions import KeptSession
 from knobmenu.picture.palettes import DARK, Palette
@@ -67,7 +67,7 @@ async def at_desk(
     from knobmenu.files import load
 
     variants = [Variant(load(one), one) if isinstance(one, Path) else Variant(one, None) for one in designs]
-    files = [full_name(variant.path) for variant in variants]
+    files = [resolve_name(variant.path) for variant in variants]
     recording = RunningRecording(lambda: KeptSession(files))
     app = KnobApp(variants, look, blinking=blinking, chain=chain, recording=recording)
     try:

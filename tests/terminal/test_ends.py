@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from knobmenu.files.kept import full_name, list_kept
+from knobmenu.files.kept import list_kept, resolve_name
 from knobmenu.files.locks import is_locked
 from knobmenu.files.sessions import find_unfinished
 from tests.sampling import WHOLE
@@ -90,7 +90,7 @@ SAMPLED = ENDS if WHOLE else [end for number, end in enumerate(ENDS) if number %
 def kept(name: str, design_file: Path) -> int:
     """Count what is offered again: sessions of the design, or chains."""
     if name == "try":
-        return len(find_unfinished([full_name(design_file)]))
+        return len(find_unfinished([resolve_name(design_file)]))
     return sum(not is_locked(path) for path in list_kept("chains"))
 
 

@@ -13,7 +13,7 @@ from random import Random
 import pytest
 
 from knobmenu.events import Turn
-from knobmenu.files.kept import full_name
+from knobmenu.files.kept import resolve_name
 from knobmenu.files.recordings import read_recording
 from knobmenu.files.sessions import Unfinished, find_unfinished
 from knobmenu.session.records import EventRecord, HandRecord, NoteRecord, Record
@@ -29,7 +29,7 @@ def trying(design_file: Path, *options: str) -> Terminal:
 
 
 def offered(design_file: Path) -> list[Unfinished]:
-    return find_unfinished([full_name(design_file)])
+    return find_unfinished([resolve_name(design_file)])
 
 
 def records_of(one: Unfinished) -> list[Record]:
@@ -99,7 +99,7 @@ def test_a_session_that_is_killed_is_offered_with_everything_that_was_shown(desi
 
     if seed % 10 == 0 or seed == 199:
         with trying(design_file) as terminal:
-            terminal.wait_for(f"g resumes {one.moment()}: {one.unsaved.description}", timeout=30)
+            terminal.wait_for(f"g resumes {one.format_start()}: {one.unsaved.description}", timeout=30)
             terminal.type_and_wait("g", "continues")
             assert shown_events(terminal.text) >= len(events)
             terminal.type(RIGHT)
@@ -225,7 +225,7 @@ def test_a_recording_goes_on_in_its_own_file_and_the_list_names_what_can_go_on(
         terminal.process.kill()
     (one,) = offered(design_file)
     for words in ((), (str(design_file),)):
-        assert run_try("--sessions", *words).stdout == f"{one.moment()}  lamp.toml: 1 event\n  {one.path}\n"
+        assert run_try("--sessions", *words).stdout == f"{one.format_start()}  lamp.toml: 1 event\n  {one.path}\n"
 
 
 def run_try(*words: str) -> subprocess.CompletedProcess[str]:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from knobmenu.files.sittings import append_note, notes_path
+from knobmenu.files.sittings import append_note, get_notes_path
 from tests.session.test_playback import sitting
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 
@@ -52,7 +52,7 @@ def test_a_watch_shows_the_earlier_notes_and_keeps_more(tmp_path: Path, records:
     append_note(path, 1000, "the first of all")
     for number in range(5):
         append_note(path, 2000 + number, f"earlier {number} \x1b[2J" + " and more" * 20)
-    with notes_path(path).open("a", encoding="utf-8") as stream:
+    with get_notes_path(path).open("a", encoding="utf-8") as stream:
         stream.write("garbage \x1b[2J\n")
     with Terminal((*KNOBMENU, "watch", str(path))) as terminal:
         terminal.wait_for("It is not being recorded now.", timeout=30)

@@ -21,7 +21,7 @@ from knobmenu.cli.main import main
 from knobmenu.design.hardware import Knob
 from knobmenu.design.whole import Design
 from knobmenu.events import DoublePress, LongPress, Press, Turn, Wait
-from knobmenu.files.starter import starter_text
+from knobmenu.files.starter import read_starter
 from knobmenu.files.toml import loads
 from knobmenu.line_mode import converse
 from knobmenu.session.session import Session
@@ -166,7 +166,7 @@ def test_while_device_time_is_frozen_the_hand_works_the_device_directly(kiln: De
 
 @given(st.lists(st.tuples(st.integers(0, 500), st.sampled_from("+-ch")), max_size=20))
 def test_whatever_is_done_every_detent_is_counted_where_the_chain_is_good(doing: list[tuple[int, str]]) -> None:
-    trial = simulated(loads(starter_text()), GOOD)
+    trial = simulated(loads(read_starter()), GOOD)
     at_ms, wanted = 11_000, 0
     for gap_ms, what in doing:
         at_ms += gap_ms

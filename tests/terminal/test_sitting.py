@@ -261,20 +261,20 @@ LONG_TEXTS = (
 )
 
 
-def text_of(pictures: Pictures, name: str = "page") -> str:
+def decode_text(pictures: Pictures, name: str = "page") -> str:
     return "\n".join("".join(run.text for run in row) for row in pictures[name][1])
 
 
 def read_on(page: Choice, size: tuple[int, int], key: str, until: str) -> tuple[Choice, list[str]]:
     """Strike a key until the page shows a text; return it then, and what it showed."""
-    shown = [text_of(draw_page(page, *size))]
+    shown = [decode_text(draw_page(page, *size))]
     while until not in shown[-1]:
         assert len(shown) < 2 * MOST_CONSENT
         struck, answer = strike(page, key, None, [part.before for part in divide(page, *size)])
         assert isinstance(struck, Choice)
         assert answer is None, "no answer before the whole text was shown"
         page = struck
-        shown.append(text_of(draw_page(page, *size)))
+        shown.append(decode_text(draw_page(page, *size)))
     return page, shown
 
 
@@ -310,7 +310,7 @@ def test_what_is_read_stays_in_view_when_the_terminal_changes_its_size(text: str
         for size in SIZES:
             parts = divide(page, *size)
             place = max(place for place, part in enumerate(parts) if part.before <= before.before)
-            shown = text_of(draw_page(attrs.evolve(page, read=before.before), *size))
+            shown = decode_text(draw_page(attrs.evolve(page, read=before.before), *size))
             assert f"page {place + 1} of {len(parts)}" in shown
             assert parts[place].lines[0] in shown
 

@@ -105,14 +105,14 @@ def _plot(capture: Capture, measured: Measured, chain: Chain, options: argparse.
     from knobmenu.bench.capture.excerpt import choose_view, cut
     from knobmenu.bench.capture.replay import replay_pieces
     from knobmenu.bench.plot.captured import draw_capture
-    from knobmenu.files.pictures import picture_bytes
+    from knobmenu.files.pictures import encode_picture
 
     view = choose_part(choose_view(measured), measured.end_s, options)
     seed = chain.judging.first_seed
     countings = replay_pieces(capture, measured, chain, seed, filtered=options.bare)
     words = f"a {chain.reader.kind} reader with the {chain.decoder} decoder"
     drawn = draw_capture(cut(capture, measured, countings, view), measured, words)
-    write_file(options.plot, picture_bytes(options.plot, drawn), options.overwrite, (options.capture, options.chain))
+    write_file(options.plot, encode_picture(options.plot, drawn), options.overwrite, (options.capture, options.chain))
 
 
 def _captured_chain(chain: Chain, measured: Measured, file: str) -> Chain:

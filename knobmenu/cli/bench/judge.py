@@ -74,11 +74,11 @@ def _plot(done: Run, options: argparse.Namespace) -> None:
     """Draw the part of a run that is requested; otherwise the one with its first error."""
     from knobmenu.bench.excerpt import choose_view, find_slips
     from knobmenu.bench.plot.waveforms import draw_waveforms
-    from knobmenu.files.pictures import picture_bytes
+    from knobmenu.files.pictures import encode_picture
 
     slips = find_slips(done)
     view = choose_part(choose_view(done, slips), done.motion.end_s, options)
-    drawn = picture_bytes(options.plot, draw_waveforms(done, slips, view))
+    drawn = encode_picture(options.plot, draw_waveforms(done, slips, view))
     write_file(options.plot, drawn, options.overwrite, (options.chain,))
 
 

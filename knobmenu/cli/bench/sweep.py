@@ -36,7 +36,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     from knobmenu.bench.plot.error_map import draw_error_map
     from knobmenu.bench.sweep import axis, sweep
     from knobmenu.cli.bench import findings
-    from knobmenu.files.pictures import picture_bytes
+    from knobmenu.files.pictures import encode_picture
 
     check_picture(options.plot)
     down, across = axis(options.rows), axis(options.columns)
@@ -47,6 +47,6 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     else:
         print(findings.map_words(found))
     if options.plot:
-        drawn = picture_bytes(options.plot, draw_error_map(found))
+        drawn = encode_picture(options.plot, draw_error_map(found))
         write_file(options.plot, drawn, options.overwrite, (options.chain,))
     return 0

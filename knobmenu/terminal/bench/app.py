@@ -9,7 +9,7 @@ from textual.app import SystemCommand
 from textual.screen import Screen
 
 from knobmenu.bench.simulated import NamedChain
-from knobmenu.files.kept import full_name
+from knobmenu.files.kept import resolve_name
 from knobmenu.picture.palettes import Palette
 from knobmenu.terminal.backend.app import TerminalApp, commands_of
 from knobmenu.terminal.bench.screen import BenchScreen, Left, keep_chain
@@ -44,7 +44,7 @@ class BenchApp(TerminalApp[Left]):
             path: The chain's file; None for the built-in one.
         """
         super().__init__(look)
-        self.kept = keep_chain(named.chain, [full_name(path)])
+        self.kept = keep_chain(named.chain, [resolve_name(path)])
         self.bench = LoneBench(named, self.look, self.kept)
 
     def on_mount(self) -> None:

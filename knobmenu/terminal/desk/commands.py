@@ -67,7 +67,7 @@ def simulated_encoder(desk: Desk) -> None:
 def bench(desk: Desk) -> None:
     """Go to the bench, where the knobs of the chain are turned."""
     from knobmenu.bench.simulated import first_try
-    from knobmenu.files.kept import full_name
+    from knobmenu.files.kept import resolve_name
     from knobmenu.terminal.bench.screen import BenchScreen, Left, keep_chain
 
     def came_back(left: Left | None) -> None:
@@ -84,7 +84,7 @@ def bench(desk: Desk) -> None:
 
     named = desk.chain or first_try(desk.variants[0].design.knob)
     if desk.kept_chain is None:
-        desk.kept_chain = keep_chain(named.chain, [full_name(variant.path) for variant in desk.variants])
+        desk.kept_chain = keep_chain(named.chain, [resolve_name(variant.path) for variant in desk.variants])
     desk.bench = BenchScreen(named, desk.palette, desk.kept_chain)
     desk.app.push_screen(desk.bench, came_back)
 
@@ -200,27 +200,27 @@ def _stem(desk: Desk) -> str:
 
 def resume(desk: Desk) -> None:
     """Continue an earlier session that is not saved; the present one stays kept."""
-    from knobmenu.files.kept import full_name
+    from knobmenu.files.kept import resolve_name
     from knobmenu.files.sessions import find_unfinished
 
     if desk.session.timeline.recorder is None or desk.recording.kept is None:
         desk.say("this session is not kept beside others: quit to resume one", "caution")
         return
-    found = find_unfinished([full_name(variant.path) for variant in desk.variants])
+    found = find_unfinished([resolve_name(variant.path) for variant in desk.variants])
     if not found:
         desk.say("every other session of this design is saved")
         return
     designs = [variant.design for variant in desk.variants]
     try:
-        session, dropped = desk.recording.go_on_with(found[0].path, designs, now_ms())
+        session, dropped = desk.recording.continue_with(found[0].path, designs, now_ms())
     except RecordingError as error:
         desk.say(f"cannot be resumed: {error}", "wrong")
         return
     desk.take_session(session)
     if dropped:
-        desk.say(f"the session of {found[0].moment()}, but {dropped[0]}", "caution")
+        desk.say(f"the session of {found[0].format_start()}, but {dropped[0]}", "caution")
     else:
-        desk.say(f"the session of {found[0].moment()} continues", "good")
+        desk.say(f"the session of {found[0].format_start()} continues", "good")
     desk.lay_out()
 
 
@@ -232,7 +232,7 @@ def open_trace(desk: Desk) -> None:
         events, refusal = prompted.read_trace(name)
         if refusal:
             return refusal
-        short = prompted.short_name(name)
+        short = prompted.shorten_name(name)
         try:
             desk.session.play(events, f"played {short}", now_ms())
         except EventError as error:

@@ -95,7 +95,7 @@ class Desk(KnobScreen):
     def pictures(self) -> Pictures:
         """Draw everything that is shown."""
         self._hear_stroke()
-        if (news := self.recording.news()) is not None:
+        if (news := self.recording.report_change()) is not None:
             self._notice = Notice(*news, now_ms())
         scene = Scene(
             session=self.session,

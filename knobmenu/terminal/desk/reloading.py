@@ -32,7 +32,7 @@ async def reload(desk: Desk, variant: Variant) -> None:
     if variant.path is None:
         return
     try:
-        design = await watching.settled(variant.path)
+        design = await watching.read_settled(variant.path)
     except DesignError as error:
         variant.problems = error.problems
         first = error.problems[0]

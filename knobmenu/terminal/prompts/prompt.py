@@ -94,8 +94,8 @@ def ask_where_to_save(screen: CanvasScreen[Any], what: str, stem: str, ending: s
     def take(name: str) -> str:
         refusal = keep(name)
         if not refusal:
-            screen.say(f"{prompted.short_name(name)} is written", "good")
+            screen.say(f"{prompted.shorten_name(name)} is written", "good")
         return refusal
 
-    suggested = str(prompted.free_path(stem, ending, Path()))
+    suggested = str(prompted.find_free_path(stem, ending, Path()))
     screen.app.push_screen(Prompt(f"Save the {what} as", take, suggested, "No file is overwritten."))

@@ -9,7 +9,7 @@ import pytest
 from knobmenu.analysis.check import check_design
 from knobmenu.analysis.check.findings import RULES
 from knobmenu.design.whole import Design
-from knobmenu.files.places import line_finder
+from knobmenu.files.places import make_line_finder
 from knobmenu.files.toml import loads
 from tests.analysis.check.claims import SHOWS_NOTHING, assert_shows
 
@@ -405,6 +405,6 @@ def test_a_finding_of_the_surroundings_has_its_line() -> None:
     for old, new in _lives(when="less = ['level', 0]"):
         text = text.replace(old, new, 1)
     (finding,) = check_design(loads(text)).findings
-    line = line_finder(text.encode(), "box.toml")(finding.place)
+    line = make_line_finder(text.encode(), "box.toml")(finding.place)
 
     assert text.splitlines()[line - 1] == "when = { less = ['level', 0] }"

@@ -19,7 +19,7 @@ from knobmenu.analysis.check import check_design
 from knobmenu.analysis.check.sarif import SCHEMA, build_sarif_log
 from knobmenu.design.whole import Design
 from knobmenu.files.disk import load
-from knobmenu.files.places import line_finder
+from knobmenu.files.places import make_line_finder
 from tests.sampling import sampled
 from tests.strategies import designs
 
@@ -38,7 +38,7 @@ def test_the_schema_is_the_one_that_a_log_names() -> None:
 @pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_the_log_of_a_demo_is_valid_and_says_where_each_finding_stands(path: Path) -> None:
     report = check_design(load(path))
-    log = build_sarif_log(report, f"demos/{path.name}", line_finder(path.read_bytes(), path), "1.0")
+    log = build_sarif_log(report, f"demos/{path.name}", make_line_finder(path.read_bytes(), path), "1.0")
 
     Draft4Validator(schema()).validate(log)
     for result, finding in zip(log["runs"][0]["results"], report.findings, strict=True):
