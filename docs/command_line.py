@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 from collections.abc import Iterator
 
-from knobmenu.cli.main import parser
+from knobmenu.cli.main import build_parser
 
 
 def commands() -> dict[str, argparse.ArgumentParser]:
     """Return every command's parser by its words, such as `bench judge`, in the order of the help."""
-    return dict(_below(parser(), ()))
+    return dict(_below(build_parser(), ()))
 
 
 def _below(whole: argparse.ArgumentParser, words: tuple[str, ...]) -> Iterator[tuple[str, argparse.ArgumentParser]]:

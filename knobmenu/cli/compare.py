@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, expand_file_name
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -26,16 +26,16 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("old", metavar="OLD", type=file_name, help="the design before")
-    parser.add_argument("new", metavar="NEW", type=file_name, help="the design after")
+    parser.add_argument("old", metavar="OLD", type=expand_file_name, help="the design before")
+    parser.add_argument("new", metavar="NEW", type=expand_file_name, help="the design after")
     parser.add_argument(
         "--profile",
         metavar="FILE",
-        type=file_name,
+        type=expand_file_name,
         help="a use profile for both; without one all is used equally",
     )
     parser.add_argument("--json", action="store_true", help="print JSON")
-    parser.add_argument("--html", metavar="FILE", type=file_name, help="write one HTML file")
+    parser.add_argument("--html", metavar="FILE", type=expand_file_name, help="write one HTML file")
     add_overwrite(parser)
 
 
@@ -52,14 +52,14 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         print_json(comparison_to_plain(found))
     else:
-        _print_words(found)
+        _print_text(found)
     if options.html:
         inputs = (options.old, options.new, options.profile)
         write_file(options.html, write_comparison_page(found), options.overwrite, inputs)
     return 0
 
 
-def _print_words(found: Comparison) -> None:
+def _print_text(found: Comparison) -> None:
     from knobmenu.analysis.compare.changes import ABOUT
     from knobmenu.analysis.compare.report import list_cost_rows, write_verdict
     from knobmenu.cli.outputs import print_table

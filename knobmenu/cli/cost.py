@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, expand_file_name
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -40,19 +40,29 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file")
+    parser.add_argument("design", metavar="DESIGN", type=expand_file_name, help="a design file")
     parser.add_argument(
-        "--profile", metavar="FILE", type=file_name, help="a use profile; without one, everything is used equally"
+        "--profile",
+        metavar="FILE",
+        type=expand_file_name,
+        help="a use profile; without one, everything is used equally",
     )
     parser.add_argument(
-        "--operators", metavar="FILE", type=file_name, help="a file of gesture times, instead of the published values"
+        "--operators",
+        metavar="FILE",
+        type=expand_file_name,
+        help="a file of gesture times, instead of the published values",
     )
     parser.add_argument("--to", metavar="KEY", help="print the least way to one setting or action, as a trace")
     parser.add_argument("--value", metavar="VALUE", help="with --to: the least way to keep this value")
     parser.add_argument("--values", metavar="KEY", help="print what each value of a setting costs")
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
-    parser.add_argument("--html", metavar="FILE", type=file_name, help="write one HTML file with tables and pictures")
-    parser.add_argument("--plot", metavar="FILE", type=file_name, help="draw the menu with its costs, as .svg or .png")
+    parser.add_argument(
+        "--html", metavar="FILE", type=expand_file_name, help="write one HTML file with tables and pictures"
+    )
+    parser.add_argument(
+        "--plot", metavar="FILE", type=expand_file_name, help="draw the menu with its costs, as .svg or .png"
+    )
     add_overwrite(parser)
 
 
@@ -62,7 +72,7 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.analysis.cost.picture import draw_heat_picture
     from knobmenu.analysis.cost.report import report_costs
     from knobmenu.cli.inputs import read_gestures, read_use
-    from knobmenu.cli.outputs import check_picture, clear_progress, progress_bar, write_file
+    from knobmenu.cli.outputs import check_picture, clear_progress, make_progress_bar, write_file
     from knobmenu.files.disk import load
     from knobmenu.files.pictures import encode_picture
 
@@ -72,14 +82,14 @@ def run(options: argparse.Namespace) -> int:
     profile = read_use(options.profile, design)
     if options.to:
         return _print_way(options, design, operators)
-    report = report_costs(design, profile=profile, operators=operators, progress=progress_bar("counting"))
+    report = report_costs(design, profile=profile, operators=operators, progress=make_progress_bar("counting"))
     clear_progress()
     if options.values:
         _print_values(options, report)
     elif options.json:
         _print_json(report)
     else:
-        _print_words(report)
+        _print_text(report)
     inputs = (options.design, options.profile, options.operators)
     if options.html:
         write_file(options.html, write_cost_page(report), options.overwrite, inputs)
@@ -95,7 +105,7 @@ def _print_json(report: Report) -> None:
     print_json(report_to_plain(report))
 
 
-def _print_words(report: Report) -> None:
+def _print_text(report: Report) -> None:
     from knobmenu.analysis.cost.page import list_needs, write_verdict
     from knobmenu.cli.outputs import print_table
 
@@ -103,7 +113,7 @@ def _print_words(report: Report) -> None:
         print(sentence)
     print()
     columns = ("part", "home", "turn", "press", "hold", "on", "seconds", "mean", "worst", "use")
-    print_table(columns, [_row(cost) for cost in report.costs], frozenset(range(1, len(columns))))
+    print_table(columns, [_format_row(cost) for cost in report.costs], frozenset(range(1, len(columns))))
     needing = [(cost.key, list_needs(cost)) for cost in report.costs if list_needs(cost)]
     if needing:
         print("\nneeds first:")
@@ -111,7 +121,7 @@ def _print_words(report: Report) -> None:
             print(f"  {key}: {', '.join(first)}")
 
 
-def _row(cost: Cost) -> tuple[str, ...]:
+def _format_row(cost: Cost) -> tuple[str, ...]:
     home, values = cost.home, cost.values
     if home is None or cost.power_on is None:
         return (cost.key[:22], *("-" for _ in range(9)))
@@ -151,7 +161,7 @@ def _print_values(options: argparse.Namespace, report: Report) -> None:
         print_json(values_to_plain(values))
         return
 
-    def words(way: Way | None) -> str:
+    def format_gestures(way: Way | None) -> str:
         return "-" if way is None else str(count_gestures(way).gestures)
 
     print(f"{values.count} values, from {values.start}; gestures to keep each one:")
@@ -161,9 +171,9 @@ def _print_values(options: argparse.Namespace, report: Report) -> None:
         (
             str(item.value),
             describe_value(report.design, options.values, item.value),
-            words(item.plain),
-            words(item.held),
-            words(item.fast),
+            format_gestures(item.plain),
+            format_gestures(item.held),
+            format_gestures(item.fast),
         )
         for item in values.listed
     ]

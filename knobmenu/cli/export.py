@@ -7,7 +7,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import CAUTION, Parser, file_name
+from knobmenu.cli.parsing import CAUTION, Parser, expand_file_name
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -30,10 +30,10 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file, or a spec")
+    parser.add_argument("design", metavar="DESIGN", type=expand_file_name, help="a design file, or a spec")
     parser.add_argument("--to", required=True, choices=("spec", "design"), help="what to write")
     parser.add_argument(
-        "-o", "--output", metavar="FILE", type=file_name, help="the file to write, instead of standard output"
+        "-o", "--output", metavar="FILE", type=expand_file_name, help="the file to write, instead of standard output"
     )
     add_overwrite(parser)
 
@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.cli.streams import print_document
     from knobmenu.design.whole import strip_simulation
 
-    design = _design(options.design)
+    design = _load_design(options.design)
     text = _export_text(design, options.to)
     if options.to != "design" and strip_simulation(design) is not design:
         print("The simulation of the surroundings is left out: it is not part of the device.", file=sys.stderr)
@@ -58,7 +58,7 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _design(path: str) -> Design:
+def _load_design(path: str) -> Design:
     """Load a design from a design file or from a spec."""
     from knobmenu.export.reading import is_spec, read_spec
     from knobmenu.export.spec import MOST_BYTES

@@ -39,7 +39,7 @@ examples:
 {CAUTION}"""
 
 
-def parser(names: Sequence[str] = COMMANDS) -> Parser:
+def build_parser(names: Sequence[str] = COMMANDS) -> Parser:
     """Build the parser of the command line.
 
     Args:
@@ -60,7 +60,7 @@ def parser(names: Sequence[str] = COMMANDS) -> Parser:
     )
     commands = whole.add_subparsers(metavar="COMMAND", dest="command")
     for name in names:
-        module = _module(name)
+        module = _import_command(name)
         command = commands.add_parser(
             name,
             help=module.HELP,
@@ -89,7 +89,7 @@ class Module(Protocol):
         """Run the command; return the exit code."""
 
 
-def _module(name: str) -> Module:
+def _import_command(name: str) -> Module:
     return cast(Module, import_module(f"knobmenu.cli.{f'{name}_' if iskeyword(name) else name}"))
 
 
@@ -103,7 +103,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         The exit code.
     """
     try:
-        with streams.gated():
+        with streams.guard_output():
             return _run(arguments)
     except KeyboardInterrupt:
         return INTERRUPTED
@@ -113,16 +113,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # Whatever read our output has ended: there is nobody to tell.
         pass
     except OSError as error:
-        streams.complain(streams.complaint(error))
+        streams.complain(streams.format_complaint(error))
     return WRONG_INPUT
 
 
 def _run(arguments: Sequence[str] | None) -> int:
     words = sys.argv[1:] if arguments is None else arguments
     # The parsers of the other commands would only delay the one that is named.
-    whole = parser(words[:1]) if words and words[0] in COMMANDS else parser()
+    whole = build_parser(words[:1]) if words and words[0] in COMMANDS else build_parser()
     if words and not words[0].startswith("-") and words[0] not in COMMANDS:
-        whole.error(_unknown_command(words[0]))
+        whole.error(_explain_unknown_command(words[0]))
     options = whole.parse_args(words)
     if options.command is None and not options.version and not options.completion:
         whole.print_help(sys.stderr)
@@ -131,10 +131,10 @@ def _run(arguments: Sequence[str] | None) -> int:
         return _print_version()
     if options.completion:
         return _print_completion(whole, options.completion)
-    return _module(options.command).run(options)
+    return _import_command(options.command).run(options)
 
 
-def _unknown_command(word: str) -> str:
+def _explain_unknown_command(word: str) -> str:
     """Say what the first word should have been: a file was named without a command, or the command is misspelt."""
     import os
 

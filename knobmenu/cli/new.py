@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, expand_file_name
 
 HELP = "write a starter design to change"
 DESCRIPTION = "Write a commented starter design. An existing file is never overwritten."
@@ -16,7 +16,7 @@ def add_options(parser: Parser) -> None:
     parser.add_argument(
         "file",
         metavar="FILE",
-        type=file_name,
+        type=expand_file_name,
         help="the file to write, TOML or JSON according to its extension; it must not exist yet",
     )
 

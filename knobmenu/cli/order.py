@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, expand_file_name
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -32,8 +32,13 @@ examples:
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
     add = parser.add_argument
-    add("design", metavar="DESIGN", type=file_name, help="a design file")
-    add("--profile", metavar="FILE", type=file_name, help="a use profile; without one, everything is used equally")
+    add("design", metavar="DESIGN", type=expand_file_name, help="a design file")
+    add(
+        "--profile",
+        metavar="FILE",
+        type=expand_file_name,
+        help="a use profile; without one, everything is used equally",
+    )
     add("--menu", metavar="KEY", action="append", help="order this menu; repeatable; by default all menus")
     add("--pin", metavar="KEYS", default="", help="entries that stay where they are, separated by commas")
     add("--first", metavar="KEYS", default="", help="entries that stand at the top, in this order")
@@ -44,12 +49,12 @@ def add_options(parser: Parser) -> None:
     add("--groups", metavar="N", type=int, default=7, help="with --group: most entries afterwards (7)")
     add("--longest", metavar="N", type=int, default=9, help="with --group: most entries of a submenu (9)")
     add("--json", action="store_true", help="print JSON")
-    add("--html", metavar="FILE", type=file_name, help="write one HTML file")
+    add("--html", metavar="FILE", type=expand_file_name, help="write one HTML file")
     add(
         "-o",
         "--output",
         metavar="FILE",
-        type=file_name,
+        type=expand_file_name,
         help="write the design with the better orders; comments are kept",
     )
     add_overwrite(parser)
@@ -68,27 +73,27 @@ def run(options: argparse.Namespace) -> int:
     profile = read_use(options.profile, design) or make_even_profile(design)
     if options.group:
         return _group(options, content, design, profile)
-    return _order(options, content, design, profile)
+    return _order_menus(options, content, design, profile)
 
 
-def _keys(words: str) -> tuple[str, ...]:
+def _split_keys(words: str) -> tuple[str, ...]:
     return tuple(word.strip() for word in words.split(",") if word.strip())
 
 
-def _order(options: argparse.Namespace, content: bytes, design: Design, profile: Profile) -> int:
+def _order_menus(options: argparse.Namespace, content: bytes, design: Design, profile: Profile) -> int:
     from knobmenu.analysis.cost.report import report_costs
     from knobmenu.analysis.order.menus import OrderRules, order_menus, reorder
     from knobmenu.analysis.order.report import orders_to_plain, write_order_page
-    from knobmenu.cli.outputs import clear_progress, progress_bar, write_file
+    from knobmenu.cli.outputs import clear_progress, make_progress_bar, write_file
 
     rules = OrderRules(
-        pinned=_keys(options.pin),
-        first=_keys(options.first),
-        together=tuple(map(_keys, options.together)),
-        sequence=tuple(map(_keys, options.sequence)),
+        pinned=_split_keys(options.pin),
+        first=_split_keys(options.first),
+        together=tuple(map(_split_keys, options.together)),
+        sequence=tuple(map(_split_keys, options.sequence)),
         moves_back=options.move_back,
     )
-    bar = progress_bar("ordering")
+    bar = make_progress_bar("ordering")
     orders = order_menus(design, profile=profile, menus=options.menu, rules=rules, progress=bar)
     clear_progress()
     better = reorder(design, orders)

@@ -53,7 +53,7 @@ def check_picture(name: str | None) -> None:
         raise DesignError([Problem("--plot", quote_value(name), "a file that ends in .svg or .png", advice)])
 
 
-def progress_bar(words: str) -> Callable[[int, int], None]:
+def make_progress_bar(words: str) -> Callable[[int, int], None]:
     """Make a function that draws how much is done, to a person and only where it takes over a second."""
     started = time.monotonic()
 

@@ -10,7 +10,7 @@ from typing import Any
 from knobmenu.cli import streams
 
 
-def file_name(word: str) -> str:
+def expand_file_name(word: str) -> str:
     """Return the name of a file as a command line gives it, with `~` and `~user` followed.
 
     Raises:
@@ -41,7 +41,7 @@ class Parser(argparse.ArgumentParser):
         What a subcommand does not know is its own error, so that its usage is printed and not that of the whole.
         """
         if self.default_command and args is not None:
-            args = self._with_default(args)
+            args = self._add_default(args)
         options, unknown = super().parse_known_args(args, namespace)
         if unknown and self._commands is None:
             self.error(f"unrecognized arguments: {' '.join(unknown)}")
@@ -57,7 +57,7 @@ class Parser(argparse.ArgumentParser):
         elif message:
             streams.complain(message.removesuffix("\n"))
 
-    def _with_default(self, words: Sequence[str]) -> list[str]:
+    def _add_default(self, words: Sequence[str]) -> list[str]:
         if words and (words[0] in ("-h", "--help") or words[0] in self._commands.choices):
             return list(words)
         return [self.default_command, *words]

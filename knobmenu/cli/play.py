@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, expand_file_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -29,9 +29,9 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("design", metavar="DESIGN", type=file_name, help="a design file")
+    parser.add_argument("design", metavar="DESIGN", type=expand_file_name, help="a design file")
     parser.add_argument("trace", metavar="TRACE", nargs="?", help="the trace; - reads it from standard input")
-    parser.add_argument("--file", metavar="FILE", type=file_name, help="read the trace from a file")
+    parser.add_argument("--file", metavar="FILE", type=expand_file_name, help="read the trace from a file")
     parser.add_argument(
         "--simulate",
         action="store_true",
@@ -51,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
         from knobmenu.session.interleaving import interleave_reports
 
         events = interleave_reports(device.design, events)
-    say = _say_json if options.json else _say_words
+    say = _print_json if options.json else _print_text
     say(device)
     for event in events:
         device.tell(event)
@@ -76,7 +76,7 @@ def _trace(options: argparse.Namespace) -> tuple[Event, ...]:
         raise TraceError(printable(f"{options.file}: {error}")) from None
 
 
-def _say_words(device: Device) -> None:
+def _print_text(device: Device) -> None:
     from knobmenu.session.narration import describe_effect, describe_event, draw_box
 
     moment = device.present
@@ -87,7 +87,7 @@ def _say_words(device: Device) -> None:
         print(f"{'':>13}{line}")
 
 
-def _say_json(device: Device) -> None:
+def _print_json(device: Device) -> None:
     from knobmenu.cli.streams import print_json
     from knobmenu.session.plain import moment_to_plain
 

@@ -8,7 +8,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, expand_file_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -34,12 +34,12 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("recording", metavar="FILE", type=file_name, help="a recording")
+    parser.add_argument("recording", metavar="FILE", type=expand_file_name, help="a recording")
     parser.add_argument(
         "--design",
         metavar="DESIGN",
         action="append",
-        type=file_name,
+        type=expand_file_name,
         help="a current design, one for each variant: report where it diverges from the recording",
     )
     parser.add_argument(
@@ -54,7 +54,7 @@ def add_options(parser: Parser) -> None:
         help='end at a mark, such as "end done"; at the first of that name after the beginning',
     )
     parser.add_argument("--to", choices=("text", "asciicast", "svg"), help="write this format instead of playing")
-    parser.add_argument("-o", "--output", metavar="FILE", type=file_name, help="the file to write")
+    parser.add_argument("-o", "--output", metavar="FILE", type=expand_file_name, help="the file to write")
     add_overwrite(parser)
 
 
@@ -71,7 +71,7 @@ def run(options: argparse.Namespace) -> int:
         records = _add_notes(options.recording, records)
     shown: Iterable[Frame] = walk_frames(header, records)
     if options.mark is not None or options.until is not None:
-        shown = _between_marks(options.recording, list(shown), options.mark, options.until)
+        shown = _select_between_marks(options.recording, list(shown), options.mark, options.until)
     designs = [recorded.design for recorded in header.designs]
     match options.to:
         case "asciicast":
@@ -111,7 +111,9 @@ def _add_notes(recording: str, records: Iterator[VisibleRecord]) -> Iterator[Vis
     return add_notes(records, noted.notes)
 
 
-def _between_marks(recording: str, every: Sequence[Frame], first: str | None, last: str | None) -> Sequence[Frame]:
+def _select_between_marks(
+    recording: str, every: Sequence[Frame], first: str | None, last: str | None
+) -> Sequence[Frame]:
     """Return the frames from one mark to another; None: from the beginning, to the end."""
     from knobmenu.errors import RecordingError
     from knobmenu.session.playback import select_frames_from, select_frames_until

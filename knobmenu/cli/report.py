@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, expand_file_name
 
 if TYPE_CHECKING:
     from knobmenu.review.report.collection import Collection
@@ -30,12 +30,19 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("study", metavar="STUDY", type=file_name, help="a study file")
-    parser.add_argument("--html", metavar="FILE", type=file_name, help="write one HTML file with pictures and replays")
+    parser.add_argument("study", metavar="STUDY", type=expand_file_name, help="a study file")
     parser.add_argument(
-        "--markdown", metavar="FILE", type=file_name, help="write Markdown, and its pictures in a folder beside it"
+        "--html", metavar="FILE", type=expand_file_name, help="write one HTML file with pictures and replays"
     )
-    parser.add_argument("--csv", metavar="FILE", type=file_name, help="write all measures, one row for each attempt")
+    parser.add_argument(
+        "--markdown",
+        metavar="FILE",
+        type=expand_file_name,
+        help="write Markdown, and its pictures in a folder beside it",
+    )
+    parser.add_argument(
+        "--csv", metavar="FILE", type=expand_file_name, help="write all measures, one row for each attempt"
+    )
     add_overwrite(parser)
 
 
@@ -60,7 +67,7 @@ def run(options: argparse.Namespace) -> int:
         if not options.overwrite:
             output.refuse_new(name)
     results = compute_results(_collect(setup, options.study, paths))
-    _print_words(results)
+    _print_text(results)
     if options.csv:
         write_file(options.csv, write_measures_csv(results.collection), options.overwrite, inputs)
     if options.html or options.markdown:
@@ -69,13 +76,13 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _write_pages(options: argparse.Namespace, results: Results, inputs: tuple[str, ...]) -> None:
-    from knobmenu.cli.outputs import clear_progress, progress_bar, write_file
+    from knobmenu.cli.outputs import clear_progress, make_progress_bar, write_file
     from knobmenu.files import output
     from knobmenu.files.recordings import read_visible
     from knobmenu.review.report.contents import compose
     from knobmenu.review.report.document import write_html, write_markdown
 
-    document = compose(results, read_visible, progress_bar("drawing"))
+    document = compose(results, read_visible, make_progress_bar("drawing"))
     clear_progress()
     if options.html:
         write_file(options.html, write_html(document), options.overwrite, inputs)
@@ -118,7 +125,7 @@ def _collect(setup: Setup, study: str, paths: dict[str, Path]) -> Collection:
     """
     from functools import partial
 
-    from knobmenu.cli.outputs import clear_progress, progress_bar
+    from knobmenu.cli.outputs import clear_progress, make_progress_bar
     from knobmenu.cli.streams import complain
     from knobmenu.errors import RecordingError, printable
     from knobmenu.files.notes import read_notes
@@ -129,7 +136,7 @@ def _collect(setup: Setup, study: str, paths: dict[str, Path]) -> Collection:
     folder = printable(str(get_sittings_folder(study)))
     if not paths:
         raise RecordingError(f"{folder}: expected at least one sitting, got none. Run one with knobmenu study.")
-    show = progress_bar("reading sittings")
+    show = make_progress_bar("reading sittings")
     sources = ((str(path), partial(read_events, path)) for path in paths.values())
     collection = collect(setup, sources, lambda done: show(done, len(paths)), read_notes)
     clear_progress()
@@ -155,7 +162,7 @@ MOST_PRINTED = 20
 """Problems that are printed, and lines of notes that cannot be read; the files hold all."""
 
 
-def _print_words(results: Results) -> None:
+def _print_text(results: Results) -> None:
     from knobmenu.review.report.results import keep_columns, make_comparison_table, make_problem_table, make_task_table
 
     for sentence in results.verdict:

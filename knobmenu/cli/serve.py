@@ -9,7 +9,7 @@ from itertools import islice
 from pathlib import Path
 from typing import NamedTuple
 
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, expand_file_name
 
 HELP = "serve a design or a study as a web page, with a link for each participant"
 DESCRIPTION = "Serve the device and its knob as a web page, with a one-time link for each participant."
@@ -33,14 +33,21 @@ LOOPBACK = "127.0.0.1"
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("file", metavar="FILE", type=file_name, help="a design file, or a study (see knobmenu study)")
-    parser.add_argument("--links", metavar="N", type=_links, default=1, help="how many participants get a link (1)")
     parser.add_argument(
-        "--host", type=_host, default=LOOPBACK, help=f"the address to serve at ({LOOPBACK}: this machine only)"
+        "file", metavar="FILE", type=expand_file_name, help="a design file, or a study (see knobmenu study)"
     )
-    parser.add_argument("--port", metavar="N", type=_port, default=8000, help="the port to serve at (8000)")
     parser.add_argument(
-        "--recordings", metavar="FOLDER", type=file_name, help="where the sessions are recorded (DESIGN.sessions)"
+        "--links", metavar="N", type=_parse_links, default=1, help="how many participants get a link (1)"
+    )
+    parser.add_argument(
+        "--host", type=_parse_host, default=LOOPBACK, help=f"the address to serve at ({LOOPBACK}: this machine only)"
+    )
+    parser.add_argument("--port", metavar="N", type=_parse_port, default=8000, help="the port to serve at (8000)")
+    parser.add_argument(
+        "--recordings",
+        metavar="FOLDER",
+        type=expand_file_name,
+        help="where the sessions are recorded (DESIGN.sessions)",
     )
 
 
@@ -53,7 +60,7 @@ def run(options: argparse.Namespace) -> int:
 
     if find_spec("textual_serve") is None:
         raise KnobmenuError("serve needs textual-serve. Install it with: pip install 'knobmenu[serve]'")
-    offer = _offer(options)
+    offer = _read_offer(options)
     from knobmenu.cli.streams import print_if_open
     from knobmenu.web.server import ReviewServer, serve
 
@@ -76,10 +83,10 @@ def run(options: argparse.Namespace) -> int:
     try:
         return serve(server, announce, take_leave)
     except OSError as error:
-        raise _unserved(options, error) from None
+        raise _explain_failure(options, error) from None
 
 
-def _unserved(options: argparse.Namespace, error: OSError) -> Exception:
+def _explain_failure(options: argparse.Namespace, error: OSError) -> Exception:
     """Say why nothing can be served at an address."""
     import errno
     import socket
@@ -112,7 +119,7 @@ class _Offer(NamedTuple):
     participants: tuple[str, ...]
 
 
-def _offer(options: argparse.Namespace) -> _Offer:
+def _read_offer(options: argparse.Namespace) -> _Offer:
     """Read a design or a study, and say what its participants run."""
     from knobmenu.files import load
     from knobmenu.files.output import make_folder
@@ -120,7 +127,7 @@ def _offer(options: argparse.Namespace) -> _Offer:
     from knobmenu.web.commands import try_design
 
     if is_study(options.file):
-        return _offer_study(options)
+        return _read_study_offer(options)
     design = load(options.file)
     folder = Path(options.recordings or Path(options.file).with_suffix(".sessions"))
     make_folder(folder)
@@ -128,8 +135,8 @@ def _offer(options: argparse.Namespace) -> _Offer:
     return _Offer(design.name, try_design(options.file, folder), folder, people)
 
 
-def _offer_study(options: argparse.Namespace) -> _Offer:
-    from knobmenu.cli.sittings import free_codes
+def _read_study_offer(options: argparse.Namespace) -> _Offer:
+    from knobmenu.cli.sittings import walk_free_codes
     from knobmenu.errors import FileError
     from knobmenu.files.sittings import create_folder, get_sittings_folder
     from knobmenu.files.studies import load_study
@@ -141,25 +148,25 @@ def _offer_study(options: argparse.Namespace) -> _Offer:
         expected = f"the sittings of a study in {get_sittings_folder(options.file)}"
         raise FileError(options.file, expected, "--recordings", "Leave it out.")
     create_folder(options.file)
-    codes = tuple(islice(free_codes(options.file), options.links))
+    codes = tuple(islice(walk_free_codes(options.file), options.links))
     return _Offer(setup.study.name, run_sitting(options.file, codes), get_sittings_folder(options.file), codes)
 
 
-def _links(word: str) -> int:
-    return _whole(word, 100)
+def _parse_links(word: str) -> int:
+    return _parse_integer(word, 100)
 
 
-def _port(word: str) -> int:
-    return _whole(word, 65_535)
+def _parse_port(word: str) -> int:
+    return _parse_integer(word, 65_535)
 
 
-def _whole(word: str, most: int) -> int:
+def _parse_integer(word: str, most: int) -> int:
     if not (word.isascii() and word.isdigit() and 1 <= int(word[:9]) <= most):
         raise argparse.ArgumentTypeError(f"expected a whole number from 1 to {most}, got {word[:60]!r}")
     return int(word)
 
 
-def _host(word: str) -> str:
+def _parse_host(word: str) -> str:
     """Read an address or a name, and write it as browsers do: what they send is compared with it."""
     import ipaddress
     import re

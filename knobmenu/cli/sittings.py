@@ -101,10 +101,10 @@ def claim_number(study: str | Path, code: str) -> Iterator[int]:
         RecordingError: Other processes cannot be kept from claiming it.
     """
     with lock_numbers(study):
-        yield free_number(study, code)
+        yield find_free_number(study, code)
 
 
-def free_number(study: str | Path, besides: str = "") -> int:
+def find_free_number(study: str | Path, besides: str = "") -> int:
     """Return the lowest number, from 0, that no participant of a study has.
 
     Args:
@@ -120,15 +120,15 @@ def free_number(study: str | Path, besides: str = "") -> int:
     return next(number for number in range(len(numbers) + 1) if number not in numbers)
 
 
-def free_code(study: str | Path) -> str:
+def find_free_code(study: str | Path) -> str:
     """Return a code that no sitting of a study has: ``p01`` for the participant with the number 0."""
-    return next(free_codes(study))
+    return next(walk_free_codes(study))
 
 
-def free_codes(study: str | Path) -> Iterator[str]:
+def walk_free_codes(study: str | Path) -> Iterator[str]:
     """Walk codes that no sitting of a study has."""
     taken = list_sitting_paths(study)
-    return (code for number in count(free_number(study) + 1) if (code := f"p{number:02}") not in taken)
+    return (code for number in count(find_free_number(study) + 1) if (code := f"p{number:02}") not in taken)
 
 
 def list_interrupted(study: Study, path: str | Path) -> tuple[str, ...]:
@@ -138,22 +138,24 @@ def list_interrupted(study: Study, path: str | Path) -> tuple[str, ...]:
         study: The study.
         path: Its file.
     """
-    found = ((one, _progress(study, one)) for one in list_sittings(path) if not one.being_written)
+    found = ((one, _read_progress(study, one)) for one in list_sittings(path) if not one.being_written)
     return tuple(one.code for one, sitting in found if isinstance(sitting, Sitting) and sitting.stage is not None)
 
 
-def overview(study: Study, sittings: Sequence[RecordedSitting]) -> tuple[str, ...]:
+def format_overview(study: Study, sittings: Sequence[RecordedSitting]) -> tuple[str, ...]:
     """Say in a line each how far the sittings of a study are."""
     if not sittings:
         return (f"{study.name}: no sittings yet",)
     lines = [f"{study.name}: {len(sittings)} sitting{'s' if len(sittings) > 1 else ''}"]
-    lines += [f"  {one.code:<12}{one.started[:16].replace('T', ' '):<18}{_state_words(study, one)}" for one in sittings]
+    lines += [
+        f"  {one.code:<12}{one.started[:16].replace('T', ' '):<18}{_format_state(study, one)}" for one in sittings
+    ]
     return tuple(lines)
 
 
-def _state_words(study: Study, recorded: RecordedSitting) -> str:
+def _format_state(study: Study, recorded: RecordedSitting) -> str:
     """Say how far a sitting is."""
-    sitting = _progress(study, recorded)
+    sitting = _read_progress(study, recorded)
     if isinstance(sitting, str):
         return sitting
     if sitting.stage is None:
@@ -163,7 +165,7 @@ def _state_words(study: Study, recorded: RecordedSitting) -> str:
     return f"{state}, {tasks} of {len(sitting.trials)} tasks done"
 
 
-def _progress(study: Study, recorded: RecordedSitting) -> Sitting | str:
+def _read_progress(study: Study, recorded: RecordedSitting) -> Sitting | str:
     """Return how far a sitting is, or why that is not known."""
     if recorded.problem:
         return recorded.problem

@@ -35,7 +35,7 @@ def clear_screen() -> None:
 
 
 @contextlib.contextmanager
-def typing() -> Iterator[Callable[[float], str] | None]:
+def read_keys() -> Iterator[Callable[[float], str] | None]:
     """Take keys as they are typed, without an echo.
 
     Yields:
@@ -54,7 +54,7 @@ def typing() -> Iterator[Callable[[float], str] | None]:
     before = termios.tcgetattr(terminal)
     decoder = codecs.getincrementaldecoder("utf-8")("replace")
 
-    def typed(wait_s: float) -> str:
+    def wait_for_keys(wait_s: float) -> str:
         readable, _, _ = select.select([terminal], [], [], wait_s)
         if not readable:
             return ""
@@ -71,7 +71,7 @@ def typing() -> Iterator[Callable[[float], str] | None]:
     handlers = [(number, signal.signal(number, leave)) for number in ends]
     tty.setcbreak(terminal)
     try:
-        yield typed
+        yield wait_for_keys
     finally:
         for number, handler in handlers:
             signal.signal(number, handler)
@@ -117,7 +117,7 @@ def read_input(what: str, largest: int = 16 * 1024 * 1024) -> str:
     return decode_text(content, "standard input")
 
 
-def input_lines() -> Iterator[str]:
+def read_lines() -> Iterator[str]:
     """Walk the lines of standard input as they come; bytes that are not UTF-8 are spelled out.
 
     Raises:
@@ -175,7 +175,7 @@ class Gate(io.TextIOBase):
 
 
 @contextlib.contextmanager
-def gated() -> Iterator[None]:
+def guard_output() -> Iterator[None]:
     """Let words pass the gate while a command runs, and everything that was printed be written before it ends.
 
     Raises:
@@ -213,7 +213,7 @@ def complain(words: str) -> None:
         print("\n".join(map(printable, words.split("\n"))), file=sys.stderr, flush=True)
 
 
-def complaint(error: OSError) -> str:
+def format_complaint(error: OSError) -> str:
     """Return what is wrong with the output that could not be written."""
     name = f"{error.filename}: " if error.filename else "standard output: "
     return f"{name}expected an output that can be written, got {(error.strerror or str(error)).lower()}."

@@ -7,7 +7,7 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, expand_file_name
 from knobmenu.cli.try_ import LOOKS, can_draw
 from knobmenu.errors import FileError
 
@@ -31,7 +31,9 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("study", metavar="STUDY", type=file_name, help="the study's file (see docs/reference/study.md)")
+    parser.add_argument(
+        "study", metavar="STUDY", type=expand_file_name, help="the study's file (see docs/reference/study.md)"
+    )
     parser.add_argument("--participant", metavar="CODE", help="the participant's code; by default the app asks for it")
     parser.add_argument("--look", choices=LOOKS, help="the colours; by default what suits the terminal")
     parser.add_argument("--no-blink", action="store_true", help="stop all blinking")
@@ -42,14 +44,14 @@ def add_options(parser: Parser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run a sitting; return the exit code."""
-    from knobmenu.cli.sittings import open_sitting, overview
+    from knobmenu.cli.sittings import format_overview, open_sitting
     from knobmenu.files.sittings import list_sittings
     from knobmenu.files.studies import load_study
     from knobmenu.review.study_form import read_study
 
     setup = load_study(options.study, read_study)
     if options.list:
-        print("\n".join(overview(setup.study, tuple(list_sittings(options.study)))))
+        print("\n".join(format_overview(setup.study, tuple(list_sittings(options.study)))))
         return 0
     if not options.served and not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
         raise FileError(options.study, "a terminal for the participant", "none", "Run it in a terminal.")
@@ -60,18 +62,18 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.terminal.clock import now_ms
     from knobmenu.terminal.sitting.screen import SittingApp
 
-    def opened() -> OpenSitting:
+    def open_or_continue() -> OpenSitting:
         return open_sitting(setup, options.study, code, now_ms())
 
     look = get_palette(options.look.replace("-", " ")) if options.look else None
-    return run_app(SittingApp(opened(), opened, look, blinking=not options.no_blink))
+    return run_app(SittingApp(open_or_continue(), open_or_continue, look, blinking=not options.no_blink))
 
 
 def _ask_code(study: Study, path: str) -> str:
     """Ask the moderator for the participant's code."""
-    from knobmenu.cli.sittings import free_code, list_interrupted
+    from knobmenu.cli.sittings import find_free_code, list_interrupted
 
-    free = free_code(path)
+    free = find_free_code(path)
     print(f"{study.name}\nThe participant's code, never a name; Enter takes {free}.")
     if interrupted := list_interrupted(study, path):
         print(f"Interrupted, continued by the same code: {', '.join(interrupted)}.")

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, expand_file_name
 from knobmenu.errors import printable
 
 if TYPE_CHECKING:
@@ -45,7 +45,9 @@ LOOKS = ("dark", "light", "high-contrast", "16-colours", "no-colour")
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("designs", metavar="DESIGN", type=file_name, nargs="*", help="a design file, or two to compare")
+    parser.add_argument(
+        "designs", metavar="DESIGN", type=expand_file_name, nargs="*", help="a design file, or two to compare"
+    )
     parser.add_argument(
         "--plain",
         action="store_true",
@@ -60,7 +62,7 @@ def add_options(parser: Parser) -> None:
     encoder.add_argument(
         "--chain",
         metavar="FILE",
-        type=file_name,
+        type=expand_file_name,
         help="start with a simulated encoder whose signal chain is in a TOML file (see knobmenu bench show)",
     )
     parser.add_argument("--look", choices=LOOKS, help="the colours to start with; by default what suits the terminal")
@@ -69,7 +71,10 @@ def add_options(parser: Parser) -> None:
     )
     recording = parser.add_mutually_exclusive_group()
     recording.add_argument(
-        "--record", metavar="FILE", type=file_name, help="record the session to a new file (see knobmenu replay, watch)"
+        "--record",
+        metavar="FILE",
+        type=expand_file_name,
+        help="record the session to a new file (see knobmenu replay, watch)",
     )
     recording.add_argument(
         "--resume",
@@ -106,7 +111,7 @@ def _try_new(options: argparse.Namespace) -> int:
     if options.resume is not None:
         kept, restored, variants = _resume(options)
         return _keep(options, variants, lambda: kept, restored)
-    variants = _variants(options.designs)
+    variants = _load_variants(options.designs)
     if options.record is not None:
         return _record(options, variants)
 
@@ -167,9 +172,9 @@ def _is_line_mode(options: argparse.Namespace) -> bool:
 
 def _try_variants(options: argparse.Namespace, variants: list[Variant], recording: RunningRecording) -> int:
     """Try the variants in the app, or in line mode where it cannot be drawn."""
-    chain = _chain(options, variants[0].design.knob)
+    chain = _choose_chain(options, variants[0].design.knob)
     if _is_line_mode(options):
-        return _plain(variants, chain, recording)
+        return _run_line_mode(variants, chain, recording)
     from knobmenu.picture.palettes import get_palette
     from knobmenu.terminal.app import KnobApp
     from knobmenu.terminal.backend.ends import run as run_app
@@ -181,7 +186,7 @@ def _try_variants(options: argparse.Namespace, variants: list[Variant], recordin
     return run_app(app)
 
 
-def _chain(options: argparse.Namespace, knob: Knob) -> NamedChain | None:
+def _choose_chain(options: argparse.Namespace, knob: Knob) -> NamedChain | None:
     """Return the signal chain of the simulated encoder; None where an ideal one was requested."""
     if not (options.simulated or options.chain):
         return None
@@ -191,10 +196,10 @@ def _chain(options: argparse.Namespace, knob: Knob) -> NamedChain | None:
     return read_chain(options.chain) if options.chain else first_try(knob)
 
 
-def _plain(variants: Sequence[Variant], chain: NamedChain | None, recording: RunningRecording) -> int:
+def _run_line_mode(variants: Sequence[Variant], chain: NamedChain | None, recording: RunningRecording) -> int:
     """Try the designs line by line, from standard input."""
     gc.enable()
-    from knobmenu.cli.streams import input_lines
+    from knobmenu.cli.streams import read_lines
     from knobmenu.files.kept import resolve_name
     from knobmenu.files.sessions import find_unfinished
     from knobmenu.line_mode import converse
@@ -209,7 +214,7 @@ def _plain(variants: Sequence[Variant], chain: NamedChain | None, recording: Run
     designs = [variant.design for variant in variants]
     prompts = prompt if sys.stdin.isatty() else None
     resumable = find_unfinished([resolve_name(variant.path) for variant in variants]) if prompts else ()
-    fine = converse(designs, paths, input_lines(), say, prompts, chain, recording, resumable)
+    fine = converse(designs, paths, read_lines(), say, prompts, chain, recording, resumable)
     return 0 if fine else 1
 
 
@@ -226,13 +231,13 @@ def _resume(options: argparse.Namespace) -> tuple[KeptSession, RestoredRecording
     from knobmenu.files.kept import resolve_name
     from knobmenu.files.sessions import KeptSession, find_unfinished
 
-    variants = _variants(options.designs) if options.designs else []
+    variants = _load_variants(options.designs) if options.designs else []
     if options.resume:
-        path = Path(file_name(options.resume))
+        path = Path(expand_file_name(options.resume))
     else:
         found = find_unfinished([resolve_name(variant.path) for variant in variants] if variants else None)
         if not found:
-            raise RecordingError(f"expected a session{_of(options.designs)} that has not been saved, got none")
+            raise RecordingError(f"expected a session{_format_of(options.designs)} that has not been saved, got none")
         path = found[0].path
     try:
         kept, restored = KeptSession.resume(path)
@@ -247,10 +252,10 @@ def _resume(options: argparse.Namespace) -> tuple[KeptSession, RestoredRecording
     if variants and len(variants) != len(designs):
         kept.close()
         raise RecordingError(f"{path}: expected a session of {len(variants)} designs, got one of {len(designs)}")
-    return kept, restored, variants or [_variant_now(*one) for one in zip(designs, kept.files, strict=True)]
+    return kept, restored, variants or [_reload_variant(*one) for one in zip(designs, kept.files, strict=True)]
 
 
-def _variant_now(recorded: Design, file: str) -> Variant:
+def _reload_variant(recorded: Design, file: str) -> Variant:
     """Return a variant as its file says now; as it was recorded while that cannot be read."""
     from pathlib import Path
 
@@ -280,15 +285,15 @@ def _list_sessions(designs: Sequence[str]) -> int:
         print(f"{one.format_start()}  {printable(tried)}: {one.unsaved.description}")
         print(f"  {printable(shlex.quote(str(one.path)))}")
     if not found:
-        print(f"There is no unsaved session{_of(designs)}.")
+        print(f"There is no unsaved session{_format_of(designs)}.")
     return 0
 
 
-def _of(designs: Sequence[str]) -> str:
+def _format_of(designs: Sequence[str]) -> str:
     return f" of {' and '.join(map(printable, designs))}" if designs else ""
 
 
-def _variants(designs: Sequence[str]) -> list[Variant]:
+def _load_variants(designs: Sequence[str]) -> list[Variant]:
     """Load the designs, or the demo; all problems of all files at once."""
     from pathlib import Path
 

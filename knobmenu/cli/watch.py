@@ -11,8 +11,8 @@ from collections.abc import Callable, Sequence
 from contextlib import nullcontext
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, file_name
-from knobmenu.cli.streams import clear_screen, complain, typing
+from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.streams import clear_screen, complain, read_keys
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -43,15 +43,15 @@ LAST_NOTES = 6
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("recording", metavar="SESSION", type=file_name, help="the recording of the session")
+    parser.add_argument("recording", metavar="SESSION", type=expand_file_name, help="the recording of the session")
     parser.add_argument("--once", action="store_true", help="show the current state and exit")
 
 
 def run(options: argparse.Namespace) -> int:
     """Watch the session; return the exit code."""
     live = sys.stdout.isatty() and not options.once
-    with typing() if live else nullcontext() as keys:
-        typed = keys or _nothing_typed
+    with read_keys() if live else nullcontext() as keys:
+        typed = keys or _wait_without_keys
         while True:
             if live:
                 _wait_for(options.recording, typed)
@@ -126,12 +126,12 @@ def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], 
         if said and not live and not once:
             print(said, flush=True)
     if once:
-        lines = _note_lines(noted)
+        lines = _list_note_lines(noted)
         print("\n".join((*draw_watched(designs, watched, LAST - len(lines)), *lines)))
     return replaced
 
 
-def _note_lines(noted: ModeratorNotes) -> tuple[str, ...]:
+def _list_note_lines(noted: ModeratorNotes) -> tuple[str, ...]:
     """List the last notes, the newest last, below what cannot be read of them."""
     lines = list(noted.problems[:1])
     if len(noted.problems) > 1:
@@ -140,11 +140,11 @@ def _note_lines(noted: ModeratorNotes) -> tuple[str, ...]:
     earlier = max(len(noted.notes) - room, 0)
     if earlier:
         lines.append(f"{earlier + 1} earlier notes; knobmenu replay shows them all.")
-    lines += [_note_line(note.real_ms, note.text) for note in noted.notes[earlier + 1 if earlier else 0 :]]
+    lines += [_format_note(note.real_ms, note.text) for note in noted.notes[earlier + 1 if earlier else 0 :]]
     return tuple(lines)
 
 
-def _note_line(real_ms: int, text: str) -> str:
+def _format_note(real_ms: int, text: str) -> str:
     """Write a note as one line, which a terminal need not wrap."""
     from knobmenu.picture.runs import count_cells
     from knobmenu.session.playback import format_clock
@@ -159,7 +159,7 @@ def _note_line(real_ms: int, text: str) -> str:
     return f"{line}…"
 
 
-def _rows_beyond(lines: Sequence[str]) -> int:
+def _count_rows_beyond(lines: Sequence[str]) -> int:
     """Count the rows of lines that the terminal has no room for; the cursor needs the last of its rows."""
     from knobmenu.picture.runs import count_cells
 
@@ -173,7 +173,7 @@ class _View:
     def __init__(self, recording: str, noted: ModeratorNotes) -> None:
         self._recording = recording
         self._note = ""
-        self._kept = _note_lines(noted)
+        self._kept = _list_note_lines(noted)
         """The last notes, and what became of those just typed."""
         self._drawn: tuple[str, ...] = ()
         self._last: Frame | None = None
@@ -193,7 +193,7 @@ class _View:
         below = (*self._kept, "" if running else "It is not being recorded now.", f"note: {self._note}_")
         last = LAST - len(self._kept)
         lines = (*draw_watched(designs, watched, last, later_ms), *below)
-        if (beyond := _rows_beyond(lines)) > 0:
+        if (beyond := _count_rows_beyond(lines)) > 0:
             lines = (*draw_watched(designs, watched, max(last - beyond, 1), later_ms), *below)
         if lines != self._drawn:
             self._drawn = lines
@@ -217,7 +217,7 @@ class _View:
                 except RecordingError as error:
                     self._kept, self._note = (*self._kept[1 - LAST_NOTES :], str(error)), text
                 else:
-                    self._kept = (*self._kept[1 - LAST_NOTES :], _note_line(now_ms, text))
+                    self._kept = (*self._kept[1 - LAST_NOTES :], _format_note(now_ms, text))
             elif character in "\x7f\b":
                 self._note = self._note[:-1]
             elif character == "\x15":
@@ -226,6 +226,6 @@ class _View:
                 self._note += character
 
 
-def _nothing_typed(wait_s: float) -> str:
+def _wait_without_keys(wait_s: float) -> str:
     time.sleep(wait_s)
     return ""

@@ -29,7 +29,7 @@ from knobmenu.bench.chain import Turning, change
 from knobmenu.bench.contact import Contact
 from knobmenu.bench.run import count, run
 from knobmenu.bench.verdict import row
-from knobmenu.cli.main import parser
+from knobmenu.cli.main import build_parser
 
 TOLERATED = 0.01
 """Errors for each click that a chain is still called good with; every chain's own limit here."""
@@ -173,4 +173,4 @@ def test_the_readme_of_the_chains_lists_them_in_the_order_of_the_afternoon() -> 
 
     assert tuple(re.findall(r"^\| \[([\w-]+)\.toml\]\(\1\.toml\)", text, re.MULTILINE)) == names()
     for command in re.findall(r"^knobmenu (bench \S+.*?) *#", text, re.MULTILINE):
-        assert parser().parse_args(command.split()).command == "bench"
+        assert build_parser().parse_args(command.split()).command == "bench"

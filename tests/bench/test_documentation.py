@@ -15,7 +15,7 @@ from knobmenu.bench.chain import SECTIONS, change
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.filter import crossings, opening_delay_s
 from knobmenu.bench.verdict import row
-from knobmenu.cli.main import main, parser
+from knobmenu.cli.main import build_parser, main
 
 ROOT = Path(__file__).parents[2]
 TEXT = (ROOT / "docs" / "reference" / "bench.md").read_text(encoding="utf-8")
@@ -32,7 +32,7 @@ def commands() -> list[list[str]]:
 def test_every_command_of_the_document_is_one_that_the_parser_takes() -> None:
     assert len(commands()) >= 7
     for words in commands():
-        assert parser().parse_args(words).command == "bench"
+        assert build_parser().parse_args(words).command == "bench"
 
 
 def test_the_commands_do_what_the_document_says_they_do(

@@ -18,7 +18,7 @@ from knobmenu.bench.capture import vcd
 from knobmenu.bench.chain_file import load
 from knobmenu.bench.run import run
 from knobmenu.bench.verdict import verdict
-from knobmenu.cli.main import WRONG_INPUT, main, parser
+from knobmenu.cli.main import WRONG_INPUT, build_parser, main
 
 CHAIN = """\
 [turning]
@@ -470,4 +470,4 @@ def test_every_example_of_the_help_is_a_command_that_the_parser_takes(capsys: Ca
 
     assert len(examples) >= 6
     for example in examples:
-        assert parser().parse_args(example.split()).command == "bench"
+        assert build_parser().parse_args(example.split()).command == "bench"

@@ -169,10 +169,10 @@ def state_of(place: Path) -> dict[str, object]:
 
 def test_every_option_that_names_an_output_is_here() -> None:
     """Those of the parser that are called so; what else has a FILE is read."""
-    from knobmenu.cli.main import parser
+    from knobmenu.cli.main import build_parser
 
     outputs = ("--html", "--plot", "--vcd", "--record", "--csv", "--markdown", "--output")
-    commands = parser()._commands.choices
+    commands = build_parser()._commands.choices
     for name, one in commands.items():
         inner = one._commands.choices.values() if one._commands else (one,)
         for each in inner:

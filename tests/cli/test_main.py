@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from knobmenu.cli.main import COMMANDS, main, parser
+from knobmenu.cli.main import COMMANDS, build_parser, main
 from knobmenu.files import write_starter
 
 RADIO = """\
@@ -186,7 +186,7 @@ def test_a_command_loads_no_other_command() -> None:
 @pytest.mark.parametrize("name", COMMANDS)
 def test_a_command_has_the_same_help_in_a_parser_of_its_own(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     helps = []
-    for one in (parser(), parser((name,))):
+    for one in (build_parser(), build_parser((name,))):
         with pytest.raises(SystemExit):
             one.parse_args([name, "--help"])
         helps.append(capsys.readouterr().out)

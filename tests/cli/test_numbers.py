@@ -124,7 +124,7 @@ def test_sittings_that_begin_together_get_different_numbers(study: Path, tmp_pat
             assert [number_of(setup, other, f"p{person:02}") for person in range(PROCESSES)] == numbers, "kept"
 
 
-@pytest.mark.parametrize("at", ["free_number", "begin_recording", "begin_sitting"])
+@pytest.mark.parametrize("at", ["find_free_number", "begin_recording", "begin_sitting"])
 def test_a_number_is_free_again_if_its_claimer_was_killed(study: Path, setup: Setup, at: str) -> None:
     with process(study, DIE.format(at=at)) as one:
         begin(one, study, FIRST)

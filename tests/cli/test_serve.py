@@ -52,10 +52,10 @@ def test_a_port_that_is_in_use_is_reported_in_one_line(tmp_path: Path, capsys: p
         other.listen()
         port = other.getsockname()[1]
         assert main(["serve", RADIO, "--port", str(port), "--recordings", str(tmp_path / "sessions")]) == 1
-    complaint = capsys.readouterr().err
-    assert str(port) in complaint
-    assert complaint.count("\n") == 1
-    assert "Traceback" not in complaint
+    format_complaint = capsys.readouterr().err
+    assert str(port) in format_complaint
+    assert format_complaint.count("\n") == 1
+    assert "Traceback" not in format_complaint
 
 
 @pytest.mark.parametrize(
@@ -73,9 +73,9 @@ def test_a_host_that_is_not_of_this_machine_is_reported_after_the_warning(
 ) -> None:
     """IETF, RFC 6761, 6.4: no name below `invalid` exists. RFC 5737: 192.0.2.0/24 is for documentation."""
     assert main(["serve", RADIO, "--host", host, "--recordings", str(tmp_path)]) == 1
-    warning, complaint = capsys.readouterr().err.splitlines()
+    warning, format_complaint = capsys.readouterr().err.splitlines()
     assert warning.startswith(f"Serving at {host}, not to this machine only, and not encrypted")
-    assert message in complaint
+    assert message in format_complaint
 
 
 @pytest.mark.parametrize(

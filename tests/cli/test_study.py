@@ -320,6 +320,6 @@ def test_a_study_that_cannot_be_run_is_refused_with_its_line(
     study.write_text(study.read_text().replace(before, after))
 
     assert main(["study", str(study)]) == 1
-    complaint = capsys.readouterr().err
-    assert said in complaint
+    format_complaint = capsys.readouterr().err
+    assert said in format_complaint
     assert not get_sittings_folder(study).exists()

@@ -482,7 +482,7 @@ def judge_run(case: Case, run: Run) -> str:
     if run.status in (1, 2) and not (err.strip() or out.strip()):
         return f"status {run.status} without a word"
     if refused and len(err) > LONGEST_COMPLAINT:
-        return f"a complaint of {len(err)} characters"
+        return f"a format_complaint of {len(err)} characters"
     for stream, text in (("output", out), ("errors", err)):
         raw = {character for character in text if unicodedata.category(character) in ("Cc", "Cs")} - {"\n"}
         if raw:

@@ -9,7 +9,7 @@ from random import Random
 
 import pytest
 
-from knobmenu.cli.sittings import free_code, free_number, open_sitting, overview
+from knobmenu.cli.sittings import find_free_code, find_free_number, format_overview, open_sitting
 from knobmenu.errors import RecordingError
 from knobmenu.files import save
 from knobmenu.files.recordings import read_recording
@@ -192,7 +192,7 @@ def test_a_sitting_continues_wherever_its_file_was_cut(study: Path, setup: Setup
         header, records = read_recording(path)
         attempts = list(read_attempts(setup, header, records))
         assert [attempt.trial for attempt in attempts] == list(list_trials(setup.study, 0))
-        assert overview(setup.study, tuple(list_sittings(study)))[1].endswith("over")
+        assert format_overview(setup.study, tuple(list_sittings(study)))[1].endswith("over")
 
 
 def _marks(content: bytes) -> list[str]:
@@ -204,7 +204,7 @@ def test_a_sitting_that_is_run_elsewhere_is_refused(study: Path, setup: Setup) -
     with open_sitting(setup, study, "p01", 0).file:
         with pytest.raises(RecordingError, match=r"p01\.jsonl: expected a file that no other process"):
             open_sitting(setup, study, "p01", 0)
-        assert "goes on now, 0 of 4 tasks done" in overview(setup.study, tuple(list_sittings(study)))[1]
+        assert "goes on now, 0 of 4 tasks done" in format_overview(setup.study, tuple(list_sittings(study)))[1]
 
     with open_sitting(setup, study, "p01", 0).file as file:
         assert file.path.exists()
@@ -249,8 +249,8 @@ def test_each_participant_gets_the_lowest_number_that_is_free(study: Path, setup
     get_sitting_path(study, "own").unlink()
     get_sitting_path(study, "p02").write_bytes(b"")
     get_sitting_path(study, "p04").write_bytes(b"not a recording\n")
-    assert free_number(study) == 1
-    assert free_code(study) == "p03"
+    assert find_free_number(study) == 1
+    assert find_free_code(study) == "p03"
 
 
 def test_what_does_not_come_next_is_refused(setup: Setup) -> None:

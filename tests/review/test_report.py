@@ -132,7 +132,7 @@ def test_two_alike_variants_do_not_differ() -> None:
 def test_too_few_people_are_said_to_be_too_few() -> None:
     found = results(CROWD[:3], "none", "hidden")
 
-    said = 'Too few people to compare "none" with "hidden": 3 can be compared, at least 5 are needed.'
+    said = 'Too few people to compare "none" with "hidden": 3 can be compared, but at least 5 are needed.'
     assert said in found.verdict
     assert not any(one.is_beyond_chance for one in found.comparisons)
 

@@ -122,7 +122,15 @@ def test_labels_are_text_in_every_output(label: str) -> None:
 def test_the_sections_stand_in_the_order_in_which_they_are_read() -> None:
     written = document(planted_study("none", "mislabelled"), exact, exact)
     words = [part.text for part in written.parts if isinstance(part, Heading)]
-    sections = ["Problems", "Tasks", "How far from the least way", "Paths", "Variants", "Usability scale", "Recordings"]
+    sections = [
+        "Problems",
+        "Tasks",
+        "Deviation from the least way",
+        "Paths",
+        "Variants",
+        "Usability scale",
+        "Recordings",
+    ]
 
     assert [one for one in words if one in sections] == sections
 

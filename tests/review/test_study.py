@@ -161,7 +161,7 @@ def test_an_impossible_task_is_refused(tmp_path: Path) -> None:
     found = refusals(tmp_path, '["volume", 12]', '["volume", 99]')
 
     assert found[0] == (
-        "study.toml:12: tasks.louder.done: an impossible task: no way from its start to this condition exists"
+        "study.toml:12: tasks.louder.done: an impossible task: no way leads from its start to this condition"
         ' (with variant "first"). Change the condition, the start state or the design.'
     )
 

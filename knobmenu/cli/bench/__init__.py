@@ -53,7 +53,7 @@ def add_options(parser: Parser) -> None:
     questions = parser.add_subparsers(metavar="QUESTION", dest="question", required=True)
     parser.default_command = "judge"
     for name in QUESTIONS:
-        _module(name).add_parser(questions)
+        _import_question(name).add_parser(questions)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -62,8 +62,8 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.cli.inputs import read_chain
 
     chain = read_chain(options.chain).chain if options.chain else Chain()
-    return _module(options.question).run(chain, options)
+    return _import_question(options.question).run(chain, options)
 
 
-def _module(name: str) -> Question:
+def _import_question(name: str) -> Question:
     return cast(Question, import_module(f"knobmenu.cli.bench.{name}"))

@@ -5,14 +5,18 @@ from __future__ import annotations
 import argparse
 import sys
 
-from knobmenu.cli.parsing import file_name
+from knobmenu.cli.parsing import expand_file_name
 from knobmenu.errors import KnobmenuError
 
 
 def add_chain(parser: argparse.ArgumentParser) -> None:
     """Add the argument for a chain's file."""
     parser.add_argument(
-        "chain", metavar="CHAIN", type=file_name, nargs="?", help="a chain's TOML file; the built-in one if not given"
+        "chain",
+        metavar="CHAIN",
+        type=expand_file_name,
+        nargs="?",
+        help="a chain's TOML file; the built-in one if not given",
     )
 
 
@@ -21,7 +25,7 @@ def add_json(parser: argparse._ActionsContainer) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON instead of a table")
 
 
-def refusal(path: str, found: str, expected: str, advice: str = "") -> KnobmenuError:
+def make_argument_error(path: str, found: str, expected: str, advice: str = "") -> KnobmenuError:
     """Make the error for an argument that cannot be taken."""
     from knobmenu.bench.errors import BenchError
     from knobmenu.errors import Problem

@@ -7,10 +7,10 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain, add_json, refusal, show_progress
+from knobmenu.cli.bench.answering import add_chain, add_json, make_argument_error, show_progress
 from knobmenu.cli.bench.parts import add_part, choose_part, refuse_part_without_plot
 from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, expand_file_name
 from knobmenu.cli.streams import print_document, print_json
 from knobmenu.errors import printable
 
@@ -23,7 +23,9 @@ if TYPE_CHECKING:
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
     parser = commands.add_parser("capture", help="measure a capture of a real knob, and send it through the chain")
-    parser.add_argument("capture", metavar="FILE", type=file_name, help="a VCD or CSV file from a logic analyser")
+    parser.add_argument(
+        "capture", metavar="FILE", type=expand_file_name, help="a VCD or CSV file from a logic analyser"
+    )
     add_chain(parser)
     parser.add_argument("--pins", nargs=2, metavar=("A", "B"), help="the pins of the two phases; detected if not given")
     parser.add_argument(
@@ -41,7 +43,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         action="store_true",
         help="the capture is of bare contacts: apply the chain's filter as well",
     )
-    parser.add_argument("--plot", metavar="FILE", type=file_name, help="draw a part of it as .svg or .png")
+    parser.add_argument("--plot", metavar="FILE", type=expand_file_name, help="draw a part of it as .svg or .png")
     add_part(parser)
     add_overwrite(parser)
     what = parser.add_mutually_exclusive_group()
@@ -64,7 +66,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     _refuse_document(path)
     thresholds_v = options.threshold
     if thresholds_v is not None and len(thresholds_v) > 2:
-        raise refusal("--threshold", f"{len(thresholds_v)} numbers", "one or two, in volts")
+        raise make_argument_error("--threshold", f"{len(thresholds_v)} numbers", "one or two, in volts")
     capture = CaptureFile(
         path,
         Reading(
@@ -78,12 +80,12 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
         if not options.show:
             done = replay(capture, measured, chain, chain.judging.first_seed, filtered=options.bare)
         if options.plot:
-            _plot(capture, measured, chain, options)
+            _write_plot(capture, measured, chain, options)
     finally:
         show_progress("")
     if options.show:
         print(captures.format_doubts(measured), end="", file=sys.stderr)
-        print_document(toml_text(_captured_chain(chain, measured, path.name)))
+        print_document(toml_text(_make_captured_chain(chain, measured, path.name)))
     elif options.json:
         print_json(captures.format_json(measured, done))
     else:
@@ -100,7 +102,7 @@ def _refuse_document(path: Path) -> None:
         refuse_document(recognize_file(path), "a capture", str(path))
 
 
-def _plot(capture: Capture, measured: Measured, chain: Chain, options: argparse.Namespace) -> None:
+def _write_plot(capture: Capture, measured: Measured, chain: Chain, options: argparse.Namespace) -> None:
     """Draw the part of a capture that is requested; otherwise the one with its longest bounce."""
     from knobmenu.bench.capture.excerpt import choose_view, cut
     from knobmenu.bench.capture.replay import replay_pieces
@@ -115,7 +117,7 @@ def _plot(capture: Capture, measured: Measured, chain: Chain, options: argparse.
     write_file(options.plot, encode_picture(options.plot, drawn), options.overwrite, (options.capture, options.chain))
 
 
-def _captured_chain(chain: Chain, measured: Measured, file: str) -> Chain:
+def _make_captured_chain(chain: Chain, measured: Measured, file: str) -> Chain:
     """Make the chain with what was captured, unless no chain can be like that."""
     import attrs
 

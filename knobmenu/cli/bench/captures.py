@@ -32,7 +32,7 @@ def format_json(measured: Measured, done: Directions) -> dict[str, object]:
         "fastest_periods_per_s": measured.fastest_periods_per_s or None,
         "bounce_is": measured.bounce_is,
         "longest_bounce_ms": measured.longest_bounce_s * 1000 if known else None,
-        "bounce": _bursts(measured) if known else None,
+        "bounce": _list_bursts(measured) if known else None,
         "merged_bursts": measured.merged,
         "glitches": measured.glitches if known else None,
         "double_changes": measured.double_changes,
@@ -54,11 +54,11 @@ def format_text(measured: Measured, done: Directions, chain: Chain) -> str:
     doubts = format_doubts(measured)
     return "\n".join(
         [
-            f"phases: A is {printable(measured.pin_a)}, B is {printable(measured.pin_b)}; {_wiring(measured)}",
-            f"detents per period: {_detents(measured)}",
+            f"phases: A is {printable(measured.pin_a)}, B is {printable(measured.pin_b)}; {_describe_wiring(measured)}",
+            f"detents per period: {_describe_detents(measured)}",
             f"turned: {measured.up} detents clockwise and {measured.down} counter-clockwise, total"
-            f" {measured.up + measured.down}, net {measured.detents}; {_speed(measured)}",
-            *_bounce(measured),
+            f" {measured.up + measured.down}, net {measured.detents}; {_describe_speed(measured)}",
+            *_describe_bounce(measured),
             f"double changes: {measured.double_changes}",
             f"through this chain ({chain.reader.kind} reader, {chain.decoder} decoder): {done.up} counted clockwise"
             f" and {done.down} counter-clockwise, total {done.total}, net {done.net}",
@@ -73,25 +73,25 @@ def format_doubts(measured: Measured) -> str:
     return "".join(["In doubt:\n", *lines]) if lines else ""
 
 
-def _wiring(measured: Measured) -> str:
+def _describe_wiring(measured: Measured) -> str:
     level = "low (pull-up)" if measured.closed_is_low else "high (pull-down)"
     return f"a closed contact is {level}" + ("" if measured.wiring_is_determined else ", assumed")
 
 
-def _detents(measured: Measured) -> str:
+def _describe_detents(measured: Measured) -> str:
     if measured.determined_detents_per_period:
         return f"{measured.detents_per_period}, from {sum(measured.rests)} rests"
     return f"cannot be determined; {measured.detents_per_period} assumed"
 
 
-def _speed(measured: Measured) -> str:
+def _describe_speed(measured: Measured) -> str:
     if not measured.fastest_periods_per_s:
         return "the fastest speed cannot be determined"
     least = "at least " if measured.merged else ""
     return f"fastest {least}{format_number(measured.fastest_periods_per_s)} periods/s"
 
 
-def _bounce(measured: Measured) -> list[str]:
+def _describe_bounce(measured: Measured) -> list[str]:
     longest_ms = measured.longest_bounce_s * 1000
     match measured.bounce_is:
         case "undetermined":
@@ -103,11 +103,11 @@ def _bounce(measured: Measured) -> list[str]:
             longest = f"longest bounce: {format_number(longest_ms)} ms" if longest_ms else "longest bounce: none"
     return [
         f"{longest}; glitches: {measured.glitches}; nearest preset: {nearest_preset(measured)}",
-        *(_burst_words(name, figures) for name, figures in _bursts(measured).items()),
+        *(_format_burst(name, figures) for name, figures in _list_bursts(measured).items()),
     ]
 
 
-def _burst_words(name: str, figures: dict[str, float]) -> str:
+def _format_burst(name: str, figures: dict[str, float]) -> str:
     return (
         f"bounce on {name}: {figures['bounced']} of {figures['edges']} edges;"
         f" mean {format_number(figures['mean_ms'])} ms, half up to {format_number(figures['median_ms'], 2)} ms,"
@@ -116,15 +116,15 @@ def _burst_words(name: str, figures: dict[str, float]) -> str:
     )
 
 
-def _bursts(measured: Measured) -> dict[str, dict[str, float]]:
+def _list_bursts(measured: Measured) -> dict[str, dict[str, float]]:
     return {
-        name: _figures(bounce)
+        name: _list_figures(bounce)
         for name, bounce in (("make", measured.on_make), ("break", measured.on_break))
         if bounce.bounced
     }
 
 
-def _figures(bounce: Bounce) -> dict[str, float]:
+def _list_figures(bounce: Bounce) -> dict[str, float]:
     return {
         "edges": bounce.edges,
         "bounced": bounce.bounced,

@@ -15,7 +15,7 @@ from knobmenu.bench.sweep import Map
 from knobmenu.bench.verdict import Reached, Row, Verdict, target
 
 
-def _sums(row: Row | PressRow, *names: str) -> dict[str, float]:
+def _sum_counts(row: Row | PressRow, *names: str) -> dict[str, float]:
     """Add figures up over all seeds of a row, and add its error rate."""
     return {
         **{name: sum(getattr(one, name) for one in row.counts) for name in names},
@@ -25,11 +25,11 @@ def _sums(row: Row | PressRow, *names: str) -> dict[str, float]:
     }
 
 
-def _turned(row: Row) -> dict[str, float]:
-    return {"turns_per_s": row.turns_per_s, **_sums(row, "true", "counted", "lost", "extra", "reversed")}
+def _sum_turns(row: Row) -> dict[str, float]:
+    return {"turns_per_s": row.turns_per_s, **_sum_counts(row, "true", "counted", "lost", "extra", "reversed")}
 
 
-def _reached(one: Reached) -> dict[str, object]:
+def _reached_to_plain(one: Reached) -> dict[str, object]:
     return {
         "turns_per_s": one.turns_per_s,
         "low_turns_per_s": one.low,
@@ -38,16 +38,16 @@ def _reached(one: Reached) -> dict[str, object]:
     }
 
 
-def verdict_json(found: Verdict, plan: Plan) -> dict[str, object]:
+def verdict_to_plain(found: Verdict, plan: Plan) -> dict[str, object]:
     """Return a verdict and its plan as plain data."""
     return {
         "answer": "yes" if found.is_yes else "no",
         "target_turns_per_s": found.target_turns_per_s,
         "tolerated_error_rate": found.chain.judging.tolerated_error_rate,
-        "nominal": _reached(found.nominal),
-        "worst_corner": _reached(found.worst),
+        "nominal": _reached_to_plain(found.nominal),
+        "worst_corner": _reached_to_plain(found.worst),
         "searched_to_turns_per_s": found.searched_to_turns_per_s,
-        "rows": [_turned(row) for row in found.rows],
+        "rows": [_sum_turns(row) for row in found.rows],
         "remedies": [
             {
                 "what": [remedy.words for remedy in one.remedies],
@@ -68,7 +68,7 @@ _MOST_PROPOSALS = 8
 """How many proposals are printed."""
 
 
-def verdict_words(found: Verdict, plan: Plan, file: str) -> str:
+def format_verdict(found: Verdict, plan: Plan, file: str) -> str:
     """Write the answer, the speeds reached, a table, what the filter does, and the plan.
 
     Args:
@@ -90,7 +90,7 @@ def verdict_words(found: Verdict, plan: Plan, file: str) -> str:
         "turns/s    true  counted     lost    extra  reversed   error rate  (95 % confidence)",
     ]
     for row in found.rows:
-        sums = _turned(row)
+        sums = _sum_turns(row)
         lines.append(
             f"{row.turns_per_s:7.2f} {sums['true']:7} {sums['counted']:8} {sums['lost']:8} {sums['extra']:8}"
             f" {sums['reversed']:9} {row.error_rate * 100:10.2f} %  ({row.low * 100:.2f} to {row.high * 100:.2f} %)"
@@ -98,7 +98,7 @@ def verdict_words(found: Verdict, plan: Plan, file: str) -> str:
     if chain.filter.capacitor_f:
         part = chain.encoder
         judged = judge(chain.filter, part.phase_error_deg, part.dwell_tolerance_deg)
-        lines += ["", _filter_words(judged, part.pulses_per_turn)]
+        lines += ["", _describe_filter(judged, part.pulses_per_turn)]
     lines += ["", wording.heading(plan)]
     for number, one in enumerate(plan.proposals[:_MOST_PROPOSALS], 1):
         lines.append(f"  {number}. ({one.cost.name.lower()}) {wording.proposal_words(one)}")
@@ -109,21 +109,22 @@ def verdict_words(found: Verdict, plan: Plan, file: str) -> str:
     return "\n".join(lines)
 
 
-def _filter_words(judged: Judgement, pulses_per_turn: int) -> str:
+def _describe_filter(judged: Judgement, pulses_per_turn: int) -> str:
     return (
-        f"The filter delays opening by {_duration(judged.opening_delay_s)} and closing by"
-        f" {_duration(judged.closing_delay_s)}, removes bounce of up to {_duration(judged.longest_make_removed_s)} at a"
-        f" closing and of {_duration(judged.longest_break_removed_s)} at an opening, and passes an even turn up to"
+        f"The filter delays opening by {_format_duration(judged.opening_delay_s)} and closing by"
+        f" {_format_duration(judged.closing_delay_s)}, removes bounce of up to"
+        f" {_format_duration(judged.longest_make_removed_s)} at a closing and of"
+        f" {_format_duration(judged.longest_break_removed_s)} at an opening, and passes an even turn up to"
         f" {format_number(judged.fastest_periods_per_s / pulses_per_turn, 2)} turns/s;"
         f" above it fails by: {judged.limit}."
     )
 
 
-def _duration(seconds: float) -> str:
+def _format_duration(seconds: float) -> str:
     return f"{format_number(seconds * 1000)} ms" if seconds >= 1e-6 else "less than 1 us"
 
 
-def map_json(found: Map) -> dict[str, object]:
+def map_to_plain(found: Map) -> dict[str, object]:
     """Return a map as plain data."""
     return {
         "rows": {found.down.path: found.down.values},
@@ -134,7 +135,7 @@ def map_json(found: Map) -> dict[str, object]:
     }
 
 
-def map_words(found: Map) -> str:
+def format_map(found: Map) -> str:
     """Write a map as a table; what errs more than is tolerated is marked."""
     limit = percent(found.tolerated_error_rate)
     lines = [
@@ -152,14 +153,14 @@ def map_words(found: Map) -> str:
     return "\n".join(lines)
 
 
-def _pressed(row: PressRow) -> dict[str, float | None]:
-    return {"debounce_ms": row.debounce_ms, **_sums(row, "true", "reported", "lost", "extra", "mistaken")}
+def _sum_presses(row: PressRow) -> dict[str, float | None]:
+    return {"debounce_ms": row.debounce_ms, **_sum_counts(row, "true", "reported", "lost", "extra", "mistaken")}
 
 
-def presses_json(found: PressVerdict) -> dict[str, object]:
+def presses_to_plain(found: PressVerdict) -> dict[str, object]:
     """Say the verdict on a push switch as plain data; a debounce of null takes every closing for a press."""
     return {
-        "rows": [_pressed(row) for row in found.rows],
+        "rows": [_sum_presses(row) for row in found.rows],
         "right_ms": list(found.right_ms),
         "needed_ms": found.needed_ms,
         "advised_ms": found.advised_ms,
@@ -168,17 +169,18 @@ def presses_json(found: PressVerdict) -> dict[str, object]:
     }
 
 
-def presses_words(found: PressVerdict) -> str:
+def format_presses(found: PressVerdict) -> str:
     """Say the verdict on a push switch as a table and what to write into the design."""
-    wish = found.chain.pressing
+    pressing = found.chain.pressing
     lines = [
-        f"switch {wish.preset}, {found.chain.reader.kind} reader; {found.chain.judging.seeds} runs of {wish.presses}"
-        f" presses of {wish.shortest_ms:g} to {wish.longest_ms:g} ms, long from {wish.long_press_ms} ms",
+        f"switch {pressing.preset}, {found.chain.reader.kind} reader; {found.chain.judging.seeds} runs of"
+        f" {pressing.presses} presses of {pressing.shortest_ms:g} to {pressing.longest_ms:g} ms,"
+        f" long from {pressing.long_press_ms} ms",
         "",
         "debounce        true reported     lost    extra  mistaken   errors in 100  (95 % confidence)",
     ]
     for row in found.rows:
-        sums = _pressed(row)
+        sums = _sum_presses(row)
         name = "every closing" if row.debounce_ms is None else f"{row.debounce_ms} ms"
         lines.append(
             f"{name:13} {sums['true']:6} {sums['reported']:8} {sums['lost']:8} {sums['extra']:8} {sums['mistaken']:9}"
@@ -187,7 +189,7 @@ def presses_words(found: PressVerdict) -> str:
     return "\n".join([*lines, "", found.advice])
 
 
-def suggestions_json(found: list[Suggestion]) -> list[dict[str, object]]:
+def suggestions_to_plain(found: list[Suggestion]) -> list[dict[str, object]]:
     """Return suggested filters as plain data."""
     return [
         {
@@ -202,7 +204,7 @@ def suggestions_json(found: list[Suggestion]) -> list[dict[str, object]]:
     ]
 
 
-def suggestions_words(chain: Chain, found: list[Suggestion]) -> str:
+def format_suggestions(chain: Chain, found: list[Suggestion]) -> str:
     """Write suggested filters as a table, with which resistor is which."""
     parts = chain.filter
     if not found:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain, add_json, refusal, show_progress
+from knobmenu.cli.bench.answering import add_chain, add_json, make_argument_error, show_progress
 from knobmenu.cli.bench.parts import add_part, choose_part, refuse_part_without_plot
 from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
-from knobmenu.cli.parsing import Parser, file_name
+from knobmenu.cli.parsing import Parser, expand_file_name
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -21,9 +21,11 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
     parser = commands.add_parser("judge", help="find the speed up to which it counts correctly (the default)")
     add_chain(parser)
-    parser.add_argument("--plot", metavar="FILE", type=file_name, help="draw one run as .svg or .png")
+    parser.add_argument("--plot", metavar="FILE", type=expand_file_name, help="draw one run as .svg or .png")
     add_part(parser)
-    parser.add_argument("--vcd", metavar="FILE", type=file_name, help="write one run's pins as a value change dump")
+    parser.add_argument(
+        "--vcd", metavar="FILE", type=expand_file_name, help="write one run's pins as a value change dump"
+    )
     add_overwrite(parser)
     parser.add_argument("--apply", metavar="N", type=int, help="apply remedy N of the plan; needs --output")
     parser.add_argument("--output", metavar="FILE", help="write the chain with the remedy to a new file")
@@ -40,20 +42,20 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     check_picture(options.plot)
     refuse_part_without_plot(options)
     if (options.apply is None) != (options.output is None):
-        raise refusal("--apply", "one without the other", "--apply N and --output FILE together")
+        raise make_argument_error("--apply", "one without the other", "--apply N and --output FILE together")
     found = verdict(chain, show_progress)
     if options.plot or options.vcd:
         done = choose_run(chain, found)
         if options.plot:
-            _plot(done, options)
+            _write_plot(done, options)
         if options.vcd:
             write_file(options.vcd, _dump(done), options.overwrite, (options.chain,))
     proposed = plan(chain, show_progress)
     show_progress("")
     if options.json:
-        print_json(findings.verdict_json(found, proposed))
+        print_json(findings.verdict_to_plain(found, proposed))
     else:
-        print(findings.verdict_words(found, proposed, options.chain or ""))
+        print(findings.format_verdict(found, proposed, options.chain or ""))
     if options.apply is not None:
         _apply(proposed, options)
     return 0
@@ -66,11 +68,11 @@ def _apply(proposed: Plan, options: argparse.Namespace) -> None:
     number, count = options.apply, len(proposed.proposals)
     if not 1 <= number <= count:
         expected = f"a number from 1 to {count}" if count else "no --apply: there is no remedy to apply"
-        raise refusal("--apply", str(number), expected)
+        raise make_argument_error("--apply", str(number), expected)
     write_file(options.output, toml_text(proposed.proposals[number - 1].chain), options.overwrite, (options.chain,))
 
 
-def _plot(done: Run, options: argparse.Namespace) -> None:
+def _write_plot(done: Run, options: argparse.Namespace) -> None:
     """Draw the part of a run that is requested; otherwise the one with its first error."""
     from knobmenu.bench.excerpt import choose_view, find_slips
     from knobmenu.bench.plot.waveforms import draw_waveforms

@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain, refusal
+from knobmenu.cli.bench.answering import add_chain, make_argument_error
 from knobmenu.cli.parsing import Parser
 from knobmenu.cli.try_ import LOOKS, can_draw
 
@@ -27,7 +27,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     """Open the bench's screen."""
     if not can_draw(os.environ, sys.stdin.isatty(), sys.stdout.isatty()):
         advice = "use knobmenu bench judge, which prints lines"
-        raise refusal("live", "no terminal that can be drawn on", "a terminal", advice)
+        raise make_argument_error("live", "no terminal that can be drawn on", "a terminal", advice)
     from knobmenu.bench.simulated import NamedChain
     from knobmenu.picture.palettes import get_palette
     from knobmenu.terminal.backend.ends import run as run_app

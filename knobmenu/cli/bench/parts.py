@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import refusal
+from knobmenu.cli.bench.answering import make_argument_error
 
 if TYPE_CHECKING:
     from knobmenu.bench.scope import View
@@ -20,7 +20,7 @@ def add_part(parser: argparse.ArgumentParser) -> None:
 def refuse_part_without_plot(options: argparse.Namespace) -> None:
     """Refuse a part where nothing is drawn."""
     if not options.plot and (options.from_ms, options.to_ms) != (None, None):
-        raise refusal("--from-ms", "no --plot beside it", "--plot, of which it states a part")
+        raise make_argument_error("--from-ms", "no --plot beside it", "--plot, of which it states a part")
 
 
 def choose_part(chosen: View, end_s: float, options: argparse.Namespace) -> View:
@@ -46,5 +46,5 @@ def choose_part(chosen: View, end_s: float, options: argparse.Namespace) -> View
             from_s, to_s = from_ms / 1000, to_ms / 1000
     if not 0 <= from_s < to_s <= end_s:
         expected = f"from before to, within 0 and {end_s * 1000:.0f} ms"
-        raise refusal("--from-ms", f"{from_s * 1000:.10g} to {to_s * 1000:.10g} ms", expected)
+        raise make_argument_error("--from-ms", f"{from_s * 1000:.10g} to {to_s * 1000:.10g} ms", expected)
     return View(from_s, to_s - from_s)

@@ -28,7 +28,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     found = judge_presses(chain, show_progress)
     show_progress("")
     if options.json:
-        print_json(findings.presses_json(found))
+        print_json(findings.presses_to_plain(found))
     else:
-        print(findings.presses_words(found))
+        print(findings.format_presses(found))
     return 0

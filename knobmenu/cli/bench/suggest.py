@@ -41,7 +41,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     found = suggest(chain, show_progress)
     show_progress("")
     if options.json:
-        print_json(findings.suggestions_json(found))
+        print_json(findings.suggestions_to_plain(found))
     else:
-        print(findings.suggestions_words(chain, found))
+        print(findings.format_suggestions(chain, found))
     return 0
