@@ -48,15 +48,8 @@ if TYPE_CHECKING:
         ValueChanged,
     )
     from knobmenu.machine.indicators import find_lit_lamps
-    from knobmenu.machine.persistence import (
-        collect_saved_values,
-        from_json,
-        migrate,
-        power_cycle,
-        power_on,
-        to_json,
-        write_memory,
-    )
+    from knobmenu.machine.memory import collect_saved_values, power_cycle, power_on, write_memory
+    from knobmenu.machine.persistence import from_json, migrate, to_json
     from knobmenu.machine.state import Mode, State, get_value, make_initial_state
     from knobmenu.screen.cells import Screen
     from knobmenu.screen.render import render
@@ -114,15 +107,8 @@ _HOMES = {
     "knobmenu.events": ("DoublePress", "HeldTurn", "LongPress", "Press", "Report", "Turn", "Wait"),
     "knobmenu.files.disk": ("load", "save"),
     "knobmenu.machine.advance": ("advance", "find_next_due_ms"),
-    "knobmenu.machine.persistence": (
-        "from_json",
-        "migrate",
-        "power_cycle",
-        "power_on",
-        "collect_saved_values",
-        "to_json",
-        "write_memory",
-    ),
+    "knobmenu.machine.memory": ("collect_saved_values", "power_cycle", "power_on", "write_memory"),
+    "knobmenu.machine.persistence": ("from_json", "migrate", "to_json"),
     "knobmenu.machine.effects": (
         "ActionRun",
         "AtLimit",

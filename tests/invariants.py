@@ -9,7 +9,7 @@ from knobmenu.design.settings import Choice, Clock, Digits, Number, Scale, Switc
 from knobmenu.design.whole import Design
 from knobmenu.machine.changing import get_done_pick
 from knobmenu.machine.effects import Committed, Effect, Reverted, SaveDue, ValueChanged
-from knobmenu.machine.persistence import collect_saved_values
+from knobmenu.machine.memory import collect_saved_values
 from knobmenu.machine.state import Editing, Mode, NumberDraft, State, TextDraft, get_value, make_initial_state
 from knobmenu.machine.stored import Stored
 from knobmenu.machine.walking import is_shown

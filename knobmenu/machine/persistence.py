@@ -7,7 +7,7 @@ at all is an error. A state that is read into its own design goes on exactly as 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any, assert_never
 
 import attrs
@@ -18,7 +18,6 @@ from knobmenu.design.settings import TextSetting
 from knobmenu.errors import Problem, StateError, quote_value
 from knobmenu.events import CLOCK_MS
 from knobmenu.machine.changing import get_done_pick, get_number, list_changed_keys
-from knobmenu.machine.effects import Effect, SaveDue
 from knobmenu.machine.state import (
     Asking,
     Editing,
@@ -28,7 +27,6 @@ from knobmenu.machine.state import (
     Place,
     State,
     TextDraft,
-    get_committed_values,
     make_initial_state,
     sort_keys,
 )
@@ -75,64 +73,13 @@ def migrate(design: Design, state: State, changed: Design) -> Migration:
     return from_plain(changed, to_plain(design, state))
 
 
-def collect_saved_values(design: Design, state: State) -> dict[str, Stored]:
-    """Return what the device's non-volatile memory holds of a state once every due save is done.
-
-    A live draft is not in it; the value that stood before the edit is.
-    """
-    saved = [setting.key for setting in design.settings if setting.saved]
-    return _store_values(design, get_committed_values(state), saved)
-
-
-def write_memory(design: Design, memory: Mapping[str, Stored], effects: Iterable[Effect]) -> dict[str, Stored]:
-    """Return the non-volatile memory after the saves among some effects, in their order."""
-    written = dict(memory)
-    for effect in effects:
-        if isinstance(effect, SaveDue):
-            written[effect.key] = store(design.index, effect.key, effect.value)
-    return written
-
-
-def power_cycle(design: Design, state: State, memory: Mapping[str, Stored] | None = None) -> State:
-    """Return the state after the power was cut in a state and came back.
-
-    Args:
-        design: The design, the same before and after.
-        state: The device when the power was cut.
-        memory: What its non-volatile memory held, from `write_memory`; None: every due save had been done.
-    """
-    return power_on(design, collect_saved_values(design, state) if memory is None else memory).state
-
-
-def power_on(design: Design, memory: Mapping[str, Stored]) -> Migration:
-    """Return the state at power-on with the values that the non-volatile memory holds.
-
-    A saved setting that cannot have its value from memory is unsaved from the start, so that memory is brought up to
-    date when saving next falls due.
-
-    Raises:
-        StateError: The memory is not a mapping of stored values.
-    """
-    dropped: list[str] = []
-    state = make_initial_state(design)
-    kept_items = {
-        key: item
-        for key, item in _check_objects(memory, "memory").items()
-        if key not in design.index.settings or design.index.settings[key].saved
-    }
-    values = _apply_values(design, state.values, kept_items, dropped)
-    held = _store_values(design, values, [key for key in kept_items if key in design.index.settings])
-    unsaved = sort_keys(design, (key for key in held if held[key] != kept_items[key]))
-    return Migration(state._replace(values=values, unsaved=unsaved), tuple(dropped))
-
-
 def to_plain(design: Design, state: State) -> dict[str, Any]:
     """Return a state in JSON's own types."""
     plain: dict[str, Any] = {
         "format": FORMAT,
         "at_ms": state.at_ms,
         "idle_from_ms": state.idle_from_ms,
-        "values": _store_values(design, state.values, [setting.key for setting in design.settings]),
+        "values": store_values(design, state.values, [setting.key for setting in design.settings]),
         "reports": {
             readout.key: {"decimals": readout.decimals, "value": value}
             for readout, value in zip(design.readouts, state.reports, strict=True)
@@ -172,11 +119,12 @@ def _store_draft(design: Design, state: State, focus: Editing, place: int, pick:
         "draft": store(design.index, focus.setting, focus.draft),
         "place": place,
         "pick": pick,
-        "before": _store_values(design, focus.before, list_changed_keys(design, focus.before, state.values)),
+        "before": store_values(design, focus.before, list_changed_keys(design, focus.before, state.values)),
     }
 
 
-def _store_values(design: Design, values: Values, keys: Iterator[str] | list[str]) -> dict[str, Stored]:
+def store_values(design: Design, values: Values, keys: Iterator[str] | list[str]) -> dict[str, Stored]:
+    """Return the values of some settings in their stored form."""
     index = design.index
     return {key: store(index, key, get_at(values, index.positions[key])) for key in keys}
 
@@ -203,13 +151,13 @@ def from_plain(design: Design, plain: object) -> Migration:
         idle_from_ms=_read_whole(whole, "idle_from_ms", at_ms),
         changed_ms=_read_whole(whole, "changed_ms", at_ms),
     )
-    values = _apply_values(design, state.values, _check_objects(whole.get("values"), "values"), dropped)
+    values = apply_values(design, state.values, check_objects(whole.get("values"), "values"), dropped)
     unsaved = [key for key in _read_list(whole, "unsaved") if isinstance(key, str) and key in design.index.settings]
     state = state._replace(
         values=values,
-        reports=_restore_reports(design, _check_objects(whole.get("reports"), "reports"), dropped),
+        reports=_restore_reports(design, check_objects(whole.get("reports"), "reports"), dropped),
         path=_restore_path(design, _read_list(whole, "path"), dropped),
-        last_used=_restore_last_used(design, state.last_used, _check_objects(whole.get("last_used"), "last_used")),
+        last_used=_restore_last_used(design, state.last_used, check_objects(whole.get("last_used"), "last_used")),
         unsaved=sort_keys(design, (key for key in unsaved if design.index.settings[key].saved)),
     )
     if "focus" in whole:
@@ -217,7 +165,7 @@ def from_plain(design: Design, plain: object) -> Migration:
     return Migration(settle(design, state), tuple(dropped))
 
 
-def _apply_values(design: Design, values: Values, items: Mapping[str, Stored], dropped: list[str]) -> Values:
+def apply_values(design: Design, values: Values, items: Mapping[str, Stored], dropped: list[str]) -> Values:
     """Lay stored values over others; where two of them break a limit together, both stay as they were."""
     before = values
     for key, item in items.items():
@@ -363,7 +311,7 @@ def _check_part(place: object, count: int) -> int:
 
 
 def _restore_before(design: Design, state: State, item: Mapping[str, Any]) -> Values:
-    return _apply_values(design, state.values, _check_objects(item.get("before", {}), "focus.before"), [])
+    return apply_values(design, state.values, check_objects(item.get("before", {}), "focus.before"), [])
 
 
 def _revert(design: Design, state: State, item: Mapping[str, Any]) -> State:
@@ -385,7 +333,12 @@ def _check_object(value: object, where: str) -> Mapping[str, Any]:
     return value
 
 
-def _check_objects(value: object, where: str) -> Mapping[str, Stored]:
+def check_objects(value: object, where: str) -> Mapping[str, Stored]:
+    """Return a mapping of stored values.
+
+    Raises:
+        StateError: It is something else.
+    """
     whole = _check_object(value, where)
     for key, item in whole.items():
         _check_object(item, f"{where}.{key}")

@@ -24,7 +24,8 @@ from knobmenu.device.moment import Moment, apply_event, power_on
 from knobmenu.events import Event, Wait
 from knobmenu.machine.changing import list_changed_keys
 from knobmenu.machine.effects import Reverted, SaveDue, ValueChanged
-from knobmenu.machine.persistence import power_cycle, to_json, write_memory
+from knobmenu.machine.memory import power_cycle, write_memory
+from knobmenu.machine.persistence import to_json
 from knobmenu.machine.state import Editing, State
 from knobmenu.machine.stored import Stored
 from knobmenu.screen.render import render

@@ -23,7 +23,7 @@ from knobmenu.files.disk import load
 from knobmenu.machine.advance import advance, advance_all, identify_screen
 from knobmenu.machine.effects import Effect
 from knobmenu.machine.indicators import find_lit_lamps
-from knobmenu.machine.persistence import collect_saved_values, power_on
+from knobmenu.machine.memory import collect_saved_values, power_on
 from knobmenu.machine.state import (
     Asking,
     Editing,

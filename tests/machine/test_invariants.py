@@ -10,7 +10,8 @@ from knobmenu.design.whole import Design
 from knobmenu.events import Event, Press, Turn, Wait
 from knobmenu.machine.advance import advance, advance_all, find_next_due_ms
 from knobmenu.machine.effects import AtLimit, Effect, Flash, SaveDue, ScreenEntered, Sound, ValueChanged
-from knobmenu.machine.persistence import collect_saved_values, from_json, migrate, power_on, to_json
+from knobmenu.machine.memory import collect_saved_values, power_on
+from knobmenu.machine.persistence import from_json, migrate, to_json
 from knobmenu.machine.state import Editing, Mode, State, get_value, make_initial_state
 from tests.invariants import check_state, check_step
 from tests.strategies import Story, designs, opening, opens_an_editor, stories

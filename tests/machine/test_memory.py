@@ -14,7 +14,7 @@ from knobmenu.design.whole import Design
 from knobmenu.events import Event, LongPress, Wait
 from knobmenu.machine.advance import advance, advance_all, find_next_due_ms
 from knobmenu.machine.effects import Effect, SaveDue
-from knobmenu.machine.persistence import collect_saved_values, power_cycle, power_on, write_memory
+from knobmenu.machine.memory import collect_saved_values, power_cycle, power_on, write_memory
 from knobmenu.machine.state import Editing, Mode, State, get_committed_values, get_value, make_initial_state
 from knobmenu.machine.stored import Stored
 from knobmenu.trace import parse_trace

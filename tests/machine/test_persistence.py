@@ -15,15 +15,8 @@ from knobmenu.design.settings import Clock, Digits, Number, Scale, TextSetting
 from knobmenu.design.whole import Design
 from knobmenu.errors import StateError
 from knobmenu.machine.advance import advance_all
-from knobmenu.machine.persistence import (
-    collect_saved_values,
-    from_json,
-    from_plain,
-    migrate,
-    power_on,
-    to_json,
-    to_plain,
-)
+from knobmenu.machine.memory import collect_saved_values, power_on
+from knobmenu.machine.persistence import from_json, from_plain, migrate, to_json, to_plain
 from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, Place, State, get_value, make_initial_state
 from knobmenu.machine.stored import UnfitError, rescale, restore, store
 from knobmenu.trace import parse_trace
