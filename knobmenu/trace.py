@@ -33,6 +33,7 @@ WORDS = ("press", "hold", "double", "held", "wait", "report", "at")
 _PRESSES: dict[str, type[Event]] = {"press": Press, "hold": LongPress, "double": DoublePress}
 _WORD = re.compile(r"#[^\n]*|\S+")
 _WHOLE = re.compile(r"[+-]?[0-9]{1,16}\Z")
+_LONG = re.compile(r"[+-]?[0-9]+\Z")
 
 
 class _Word(NamedTuple):
@@ -101,6 +102,8 @@ def _event(word: _Word, words: Iterator[_Word], now_ms: int, next_ms: int) -> Ev
         if key is None:
             raise _wrong(word, mismatch("a readout's key and a whole number after report", "nothing"))
         return Report(next_ms, key.text, _number(words, word))
+    if _LONG.match(word.text):
+        raise _wrong(word, mismatch("a whole number of at most 16 digits", quote_value(word.text)))
     expected = f"a whole number of detents, or {one_of(WORDS)}"
     raise _wrong(word, mismatch(expected, quote_value(word.text), nearest(word.text, WORDS)))
 
@@ -110,7 +113,8 @@ def _number(words: Iterator[_Word], before: _Word) -> int:
     if word is None:
         raise _wrong(before, mismatch(f"a whole number after {before.text}", "nothing"))
     if not _WHOLE.match(word.text):
-        raise _wrong(word, mismatch(f"a whole number after {before.text}", quote_value(word.text)))
+        most = " of at most 16 digits" if _LONG.match(word.text) else ""
+        raise _wrong(word, mismatch(f"a whole number{most} after {before.text}", quote_value(word.text)))
     return int(word.text)
 
 

@@ -44,6 +44,8 @@ def test_what_is_written_is_read_back(story: Story) -> None:
         ("\n 1 0", "line 2, column 4"),
         ("wait", "expected a whole number after wait, got nothing"),
         ("wait soon", 'column 6: expected a whole number after wait, got "soon"'),
+        ("wait 99999999999999999", "column 6: expected a whole number of at most 16 digits after wait, got"),
+        ("99999999999999999", "column 1: expected a whole number of at most 16 digits, got"),
         ("report", "expected a readout's key and a whole number after report, got nothing"),
         ("press at 50 press", "event at 50 ms is earlier than the last one (100 ms)"),
         ("at 9999999999999999 press", "expected a whole number from 0 to 9007199254740991, got 9999999999999999"),
