@@ -1,6 +1,6 @@
 """Errors whose messages state the place, what was expected, what was found and what to do.
 
-One root, few children. The module is the lowest of all, so that nothing ever imports upwards to raise an error.
+All errors have one root. The module is the lowest of all, so that no module imports upwards to raise an error.
 """
 
 from __future__ import annotations
@@ -12,24 +12,24 @@ from itertools import islice
 from typing import NamedTuple
 
 MOST_PATH = 200
-"""How much of a path a message states; a longer one is cut in the middle. [characters]"""
+"""The longest path in a message; a longer one is cut in the middle. [characters]"""
 
 
 class Problem(NamedTuple):
-    """One thing that is wrong, and the way out of it."""
+    """One thing that is wrong, and its remedy."""
 
     path: str
-    """Where it is inside the design, such as ``settings.volume.high``; empty for the whole."""
+    """The place in the design, such as ``settings.volume.high``; empty for the design as a whole."""
     got: str
-    """What stands there, as its author would recognise it."""
+    """What was found, as its author would recognise it."""
     expected: str = ""
-    """What may stand there; empty where `got` is a whole sentence that says what is wrong."""
+    """What is expected; empty if `got` is a complete sentence about the problem."""
     advice: str = ""
-    """What to do, such as the nearest valid name; empty where `expected` already says it."""
+    """What to do, such as the nearest valid name; empty if `expected` already implies it."""
     file: str = ""
-    """The file's name; empty where the design was written in Python."""
+    """The file's name; empty for a design in Python."""
     line: int = 0
-    """The line in the file, counted from 1; 0 where it cannot be had."""
+    """The line in the file, from 1; 0 if unknown."""
 
     def __str__(self) -> str:
         place = self.file
@@ -47,9 +47,9 @@ def mismatch(expected: str, got: str, advice: str = "") -> str:
     """Return the message of an error: what was expected, what was found, and what to do.
 
     Args:
-        expected: What may stand there; empty where `got` says by itself what is wrong.
-        got: What stands there.
-        advice: What to do, as a sentence; its capital and its full stop are added.
+        expected: What is expected; empty if `got` is a complete sentence about the problem.
+        got: What was found.
+        advice: What to do, as a sentence; the capital letter and the full stop are added.
     """
     message = f"expected {expected}, got {got}" if expected else got
     if not advice:
@@ -58,11 +58,11 @@ def mismatch(expected: str, got: str, advice: str = "") -> str:
 
 
 MOST_LISTED = 100
-"""How many problems of a file are listed; of more, the number is stated."""
+"""How many problems of a file are listed; the others are only counted."""
 
 
 def list_problems(problems: Sequence[Problem]) -> str:
-    """Return problems as text, one a line: the first `MOST_LISTED`, and how many more there are."""
+    """Format problems as text, one on a line: the first `MOST_LISTED`, and the number of the others."""
     lines = [str(problem) for problem in problems[:MOST_LISTED]]
     if len(problems) > MOST_LISTED:
         lines.append(f"… and {len(problems) - MOST_LISTED} more problems")
@@ -74,7 +74,7 @@ class KnobmenuError(Exception):
 
 
 class ProblemsError(KnobmenuError):
-    """Something that cannot be used: all of its problems together, in `problems`."""
+    """Something cannot be used; `problems` holds all of its problems."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems: tuple[Problem, ...] = tuple(problems)
@@ -91,11 +91,11 @@ class ProblemsError(KnobmenuError):
 
 
 class DesignError(ProblemsError):
-    """A design that is not valid; `problems` holds all of its problems together."""
+    """A design that is not valid; `problems` holds all of its problems."""
 
 
 class EventError(KnobmenuError):
-    """An event that is not valid, or earlier than the one before it; nothing has changed."""
+    """An event that is not valid, or earlier than the previous one; nothing has changed."""
 
 
 class TraceError(KnobmenuError):
@@ -111,7 +111,7 @@ class StateError(KnobmenuError):
 
 
 class FileError(KnobmenuError):
-    """A file that cannot be read or written; the message states which, what was expected and found, and what to do."""
+    """A file that cannot be read or written; the message states the file, what was expected and what to do."""
 
     def __init__(self, file: str, expected: str, got: str, advice: str = "") -> None:
         self.file = file
@@ -126,9 +126,9 @@ class FileError(KnobmenuError):
 
 
 def quote_value(value: object, longest: int = 60) -> str:
-    """Return a found value as its author would recognise it, cut to `longest` characters.
+    """Format a value as its author would recognise it, cut to `longest` characters.
 
-    Never fails, whatever the value is: it is used while an error is being reported.
+    It must not fail for any value, since it is used while an error is being reported.
     """
     if isinstance(value, bool):
         return "true" if value else "false"
@@ -148,24 +148,24 @@ def quote_value(value: object, longest: int = 60) -> str:
 
 
 def printable(text: str) -> str:
-    """Spell out what a terminal would obey or could not show, such as control characters."""
+    """Escape characters that a terminal would interpret or could not show, such as control characters."""
     if text.isprintable():
         return text
-    return "".join(sign if sign.isprintable() else f"\\x{ord(sign):02x}" for sign in text)
+    return "".join(one if one.isprintable() else f"\\x{ord(one):02x}" for one in text)
 
 
 _MOST_COMPARED = 100
-"""How many names are compared with a mistyped one; a comparison takes some microseconds."""
+"""How many names are compared with a mistyped one; one comparison takes several microseconds."""
 
 _LONGEST_NAME = 200
-"""How much of a name is compared. [characters]"""
+"""The length of a name up to which it is compared. [characters]"""
 
 
 def nearest(name: str, allowed: Iterable[str]) -> str:
-    """Return advice that names the allowed name most like a mistyped one, or nothing where none is like it."""
+    """Return advice with the valid name nearest to a mistyped one; empty if none is near."""
     names = list(allowed)
     if len(names) > _MOST_COMPARED:
-        # Most slips are behind the first character.
+        # Most typing errors are after the first character.
         alike = (other for other in names if other[:1] == name[:1] and abs(len(other) - len(name)) <= 3)
         names = list(islice(alike, _MOST_COMPARED))
     close = difflib.get_close_matches(name[:_LONGEST_NAME], names, n=1, cutoff=0.6)
@@ -173,7 +173,7 @@ def nearest(name: str, allowed: Iterable[str]) -> str:
 
 
 def one_of(names: Iterable[str], most: int = 12) -> str:
-    """Return a list of allowed names in words, the first `most` of them."""
+    """Format a list of valid names, with at most `most` of them."""
     listed = names if isinstance(names, Sequence) else list(names)
     quoted = [f'"{name}"' for name in listed[:most]]
     if not quoted:

@@ -1,7 +1,7 @@
-"""What a knob can say, and the passing of time.
+"""Events: what a knob can report, and the passing of time.
 
-Every event carries when it happened, in whole milliseconds since power-on. An event that exists is valid: the machine
-checks only the order in which events come.
+Every event has a time in integer milliseconds since power-on. Constructors validate events, so the machine checks only
+their order.
 """
 
 from __future__ import annotations
@@ -14,17 +14,17 @@ from knobmenu.errors import EventError, quote_value
 from knobmenu.structure import Structure
 
 CLOCK_MS = 2**32 - 1
-"""The latest time that a machine's clock holds, 49 days; `knobmenu.machine.clock` moves it on. [ms]"""
+"""The latest time that a machine's clock can hold, 49 days; `knobmenu.machine.clock` rebases it. [ms]"""
 
 LATEST_MS = 2**53 - 1
-"""The latest time of an event; any program that reads JSON holds it exactly. [ms since power-on]"""
+"""The latest time of an event, which any program that reads JSON can represent exactly. [ms since power-on]"""
 
 MOST_DETENTS = 10_000
-"""Most detents in one event; a slower reader sends them in several. [detents]"""
+"""The most detents in one event; longer turns are split. [detents]"""
 
 
 class _Whole:
-    """A validator: a whole number from `low` to `high`."""
+    """A validator for integers from `low` to `high`."""
 
     def __init__(self, low: int, high: int) -> None:
         self.low = low
@@ -39,7 +39,7 @@ class _Whole:
 
 
 def _check_detents(instance: object, attribute: attrs.Attribute[Any], value: Any) -> None:
-    """Refuse anything but a whole number of detents that is not 0; a validator."""
+    """Validate an integer number of detents other than 0."""
     if value == 0 or type(value) is not int or not -MOST_DETENTS <= value <= MOST_DETENTS:
         raise EventError(
             f"{type(instance).__name__}.{attribute.name}: expected a whole number"
@@ -49,46 +49,46 @@ def _check_detents(instance: object, attribute: attrs.Attribute[Any], value: Any
 
 @attrs.frozen(repr=False)
 class Event(Structure):
-    """Something that happened at a moment; only its subclasses are sent to a machine.
+    """The base class of events; only subclasses are sent to a machine.
 
-    Those that add no field are plain subclasses: the methods that attrs makes for this class compare classes, too.
+    Subclasses without fields need no decorator: the methods that attrs generates here also compare classes.
     """
 
     at_ms: int = attrs.field(validator=_Whole(0, LATEST_MS))
-    """When, since power-on. [ms]"""
+    """The time. [ms since power-on]"""
 
     word: ClassVar[str] = "event"
-    """What a trace and a diagram call it."""
+    """The name of the event in traces and diagrams."""
 
 
 @attrs.frozen(repr=False)
 class Turn(Event):
-    """The knob turned by whole detents."""
+    """The knob was turned by whole detents."""
 
     detents: int = attrs.field(validator=_check_detents)
-    """How many; positive is up, whatever direction that is by hand. [detents]"""
+    """The number; positive is up, which may be either direction of the knob. [detents]"""
     times: int = attrs.field(default=1, validator=_Whole(1, 1000))
-    """Steps that each detent is worth where a setting accelerates; from `knobmenu.knob.acceleration`."""
+    """Steps for each detent in a setting that accelerates; see `knobmenu.knob.acceleration`. [steps]"""
 
     word: ClassVar[str] = "turn"
 
 
 class Press(Event):
-    """The knob pressed and let go before the press was long."""
+    """The knob was pressed and released before a long press."""
 
     __slots__ = ()
     word: ClassVar[str] = "press"
 
 
 class LongPress(Event):
-    """The knob held down as long as a long press takes; sent at that moment, not at the release."""
+    """The knob was held down for the time of a long press; sent at that time, not at the release."""
 
     __slots__ = ()
     word: ClassVar[str] = "long"
 
 
 class DoublePress(Event):
-    """Two presses close together; only from a knob whose design asks for it."""
+    """The knob was pressed twice in quick succession; only sent if the design uses it."""
 
     __slots__ = ()
     word: ClassVar[str] = "double"
@@ -96,23 +96,23 @@ class DoublePress(Event):
 
 @attrs.frozen(repr=False)
 class HeldTurn(Event):
-    """The knob turned while it was held down; only from a knob whose design asks for it."""
+    """The knob was turned while held down; only sent if the design uses it."""
 
     detents: int = attrs.field(validator=_check_detents)
-    """How many; positive is up. [detents]"""
+    """The number; positive is up. [detents]"""
 
     word: ClassVar[str] = "held"
 
 
 Turning = Turn | HeldTurn
-"""The knob turned."""
+"""An event of turning."""
 
 Gesture = Turn | HeldTurn | Press | LongPress | DoublePress
-"""What a person does with the knob."""
+"""An event that the user causes."""
 
 
 class Wait(Event):
-    """Nothing, up to this moment: time alone passed."""
+    """Time passed up to this moment, and nothing else happened."""
 
     __slots__ = ()
     word: ClassVar[str] = "wait"
@@ -120,11 +120,11 @@ class Wait(Event):
 
 @attrs.frozen(repr=False)
 class Report(Event):
-    """The device reported a value, such as a measured temperature; nobody touched the knob."""
+    """The device reported a value, such as a measured temperature, without any input."""
 
     key: str = attrs.field(validator=attrs.validators.instance_of(str))
-    """Which readout."""
+    """The key of the readout."""
     value: int = attrs.field(validator=_Whole(-(2**31), 2**31 - 1))
-    """Its new value, as a whole number with the readout's decimals."""
+    """The new value, an integer scaled by the readout's decimals."""
 
     word: ClassVar[str] = "report"

@@ -1,8 +1,8 @@
-"""Line mode, the same device in lines of text: for screen readers, plain terminals and pipes.
+"""Line mode, the same device in lines of text: for screen readers, simple terminals and pipes.
 
-A line of input is words of a trace, such as ``3 press -2``, or one command. What changed is printed in plain sentences:
-the row that shows something else, the new value, the lamp that went on. Device time stands still between lines; the
-words of a trace happen 100 ms after each other, as everywhere.
+A line of input is a piece of a trace, such as ``3 press -2``, or one command. Changes are printed in plain sentences:
+the changed row, the new value, the lamp that was switched on. Device time stops between lines; the events of a trace
+are 100 ms apart, as everywhere.
 """
 
 from __future__ import annotations
@@ -45,46 +45,46 @@ if TYPE_CHECKING:
 Say = Callable[[str], None]
 
 _STILL_MS = 0
-"""Real time, which does not run here. [ms]"""
+"""Real time, which is constant in line mode. [ms]"""
 
 HELP = """\
-Words that turn and press the knob, several in a line:
-  3 or -2         turn by so many detents
+Turn and press the knob, one or more on a line:
+  3 or -2         turn by 3 detents up or 2 down
   press           press
   hold            long press
   double          double press
   held 3          turn while held
   wait 500        let 500 ms pass
-  report KEY 12   the device reports a readout's value
-Commands, one in a line:
-  screen          say the whole screen
-  where           say which screen this is and what it is about
-  values          say every value
-  cost            say what was done since home
+  report KEY 12   report a value of a readout
+Commands, one on a line:
+  screen          print the whole screen
+  where           print the current place in the menu
+  values          print every value
+  cost            print the detents, presses and time since home
   back, back 3    go back by events; forward, forward 3: go forward again
   start           go back to power-on
-  branch          go to the end of the next branch, where going back began one
-  note TEXT       write a note; notes: say them all
-  save FILE       write what was done as a trace; load FILE: play one from power-on
-  test FILE       write what was done as a test
-  resume          go on with the session of before that was not saved
-  again           play the same from power-on
-  help            these words
-  quit            leave; the end of the input does too"""
+  branch          go to the end of the next branch of the history
+  note TEXT       write a note; notes: print all notes
+  save FILE       write the session as a trace; load FILE: play a trace from power-on
+  test FILE       write the session as a test
+  resume          resume the previous, unsaved session
+  again           play the same events from power-on
+  help            print this list
+  quit            quit; the end of the input also quits"""
 
 
-class _Left(Exception):  # noqa: N818 - not an error: the user asked to leave
-    """The user is done."""
+class _QuitError(Exception):
+    """The user quits."""
 
 
 @attrs.frozen
 class _Source:
-    """Where a variant comes from."""
+    """The source of a variant."""
 
     name: str
-    """What it is called where there are several."""
+    """Its name in sentences if there are several variants; otherwise empty."""
     path: str | None
-    """Its file, which may change; or nothing."""
+    """Its file, which may change; None: not from a file."""
 
 
 def converse(
@@ -100,25 +100,25 @@ def converse(
     """Try designs line by line, until the input ends.
 
     Args:
-        designs: The variants, at least one; one knob works them all.
-        paths: For each its file, which is read again when it has changed; or None.
-        lines: What the person writes.
+        designs: The variants, at least one; one knob turns all of them.
+        paths: The file of each variant, which is read again when it changes; None: not from a file.
+        lines: The lines of input.
         say: Prints a line.
-        prompt: Prints what asks for the next line; nothing for a pipe.
-        chain: What turns go through; nothing: every detent counts.
-        recording: Records the session; nothing: nobody does.
-        resumable: Sessions of before that can go on.
+        prompt: Prints a prompt; None for a pipe.
+        chain: The signal chain that turns pass through; None: every detent counts.
+        recording: Records the session; None: it is not recorded.
+        resumable: Earlier sessions that can be resumed.
 
     Returns:
-        Whether every line could be done.
+        Whether every line succeeded.
     """
     talk = _Talk(designs, paths, say, chain, recording or RunningRecording(), resumable)
     talk.greet()
-    return talk.hear(lines, prompt)
+    return talk.process(lines, prompt)
 
 
 class _Talk:
-    """A session, and how it is reported in sentences."""
+    """A session, and its reports in sentences."""
 
     def __init__(
         self,
@@ -140,31 +140,31 @@ class _Talk:
         ]
         self.stamps = [None if path is None else get_stamp(path) for path in paths]
         self.chain = chain
-        self.heard = 0
+        self.simulated_lines = 0
 
     def greet(self) -> None:
-        """Say what this is."""
+        """Print the introduction."""
         for part in self.session.parts:
             self.say(f"{part.design.name}. {part.design.about}".strip())
         if self.chain is not None:
-            self.say(f"Turns go through a simulated encoder, {self.chain.name}.")
+            self.say(f"Turns pass through a simulated encoder, {self.chain.name}.")
         for sentence in self.dropped:
             self.say(f"  {sentence}")
         if self.resumable:
             first = self.resumable[0]
             lost = f"{first.format_start()} is not saved, {first.unsaved.description}"
             self.say(f"The session of {lost}. Write resume to resume it.")
-        self.say("Write 1 or -1 to turn, press to press, help for all words.")
+        self.say("Write 1 or -1 to turn, press to press, help for all commands.")
         self.screen("")
 
-    def hear(self, lines: Iterable[str], prompt: Say | None) -> bool:
-        """Do what each line says; tell whether all could be done."""
+    def process(self, lines: Iterable[str], prompt: Say | None) -> bool:
+        """Execute each line; return whether all succeeded."""
         fine = True
         for line in _ask(lines, prompt):
-            fine = self.read_again() and fine
+            fine = self.reload_changed() and fine
             try:
                 self.do(line)
-            except _Left:
+            except _QuitError:
                 break
             except KnobmenuError as error:
                 fine = False
@@ -174,7 +174,7 @@ class _Talk:
         return fine
 
     def do(self, line: str) -> None:
-        """Do what one line says."""
+        """Execute one line."""
         word, _, rest = line.strip().partition(" ")
         command = _COMMANDS.get(word)
         if command is not None:
@@ -184,38 +184,38 @@ class _Talk:
             advice = nearest(word, (*_COMMANDS, *trace.WORDS))
             raise TraceError(
                 f"expected a word of a trace or a command, got {quote_value(word)}."
-                f" {advice or 'Write help for all of them.'}"
+                f" {advice or 'Write help for a list.'}"
             )
-        events = self.counted(trace.parse_trace(line))
+        events = self.count_through_chain(trace.parse_trace(line))
         began = self.session.at_ms
         for event in events:
             before = self.session.parts
             at_ms = began + event.at_ms - self.session.at_ms
             self.session.tell((attrs.evolve(event, at_ms=at_ms),), _STILL_MS)
             self.say(describe_event(self.session.designs[0], event).capitalize() + ".")
-            self.changes(before)
+            self.report_changes(before)
 
-    def counted(self, events: Sequence[Event]) -> Sequence[Event]:
-        """Return what the firmware makes of a line; it comes to rest before the next one."""
+    def count_through_chain(self, events: Sequence[Event]) -> Sequence[Event]:
+        """Return the events that the firmware counts of a line; the chain settles before the next line."""
         if self.chain is None or not any(isinstance(event, Turn) for event in events):
             return events
-        # Late: the bench takes a while to load.
+        # Late: importing the bench is slow.
         from knobmenu.bench.simulated import through
 
-        self.heard += 1
-        counted, tally = through(self.chain.chain, events, self.heard)
+        self.simulated_lines += 1
+        counted, tally = through(self.chain.chain, events, self.simulated_lines)
         self.say(f"Simulated encoder: {format_stroke(tally)}.")
         return counted
 
-    def changes(self, before: Sequence[Part]) -> None:
-        """Say what is different now."""
+    def report_changes(self, before: Sequence[Part]) -> None:
+        """Print what changed."""
         for source, old, new in zip(self.sources, before, self.session.parts, strict=True):
             sentences = [*describe_effects(new), *describe_changed_rows(old, new), *describe_changed_lamps(old, new)]
             for sentence in sentences or ["Nothing changes."]:
                 self.say(f"  {source.name + ': ' if source.name else ''}{sentence}")
 
-    def read_again(self) -> bool:
-        """Take changed files; tell whether none of them is broken."""
+    def reload_changed(self) -> bool:
+        """Reload changed files; return whether all of them are valid."""
         fine = True
         for variant, source in enumerate(self.sources):
             if source.path is None or (now := get_stamp(source.path)) == self.stamps[variant]:
@@ -225,20 +225,20 @@ class _Talk:
                 design = load(source.path)
             except DesignError as error:
                 fine = False
-                self.say(f"The changed file cannot be used, the last good design stays:\n{error}")
+                self.say(f"The changed file cannot be used. The last good design stays:\n{error}")
                 continue
             before = self.session.parts
             dropped = self.session.timeline.redesign(variant, design, _STILL_MS)
             self.say("The design changed; place and values are kept.")
             for sentence in dropped:
                 self.say(f"  {sentence}")
-            self.changes(before)
+            self.report_changes(before)
         return fine
 
     # Commands.
 
     def screen(self, _: str) -> None:
-        """Say the whole screen."""
+        """Print the whole screen."""
         for source, part in zip(self.sources, self.session.parts, strict=True):
             if source.name:
                 self.say(f"{source.name}:")
@@ -246,19 +246,19 @@ class _Talk:
                 self.say(f"  Row {number}: {row}")
 
     def where(self, _: str) -> None:
-        """Say which screen is shown."""
+        """Print the current place in the menu."""
         for source, part in zip(self.sources, self.session.parts, strict=True):
             self.say(f"  {source.name + ': ' if source.name else ''}{describe_place(part)}")
 
     def values(self, _: str) -> None:
-        """Say every value."""
+        """Print every value."""
         for source, part in zip(self.sources, self.session.parts, strict=True):
             for thing in (*part.design.settings, *part.design.readouts):
                 words = describe_value(part.design, thing.key, get_value(part.design, part.state, thing.key))
                 self.say(f"  {source.name + ': ' if source.name else ''}{thing.key} is {words}.")
 
     def cost(self, _: str) -> None:
-        """Say what was done since home."""
+        """Print the detents, presses and time since home."""
         for source, part in zip(self.sources, self.session.parts, strict=True):
             counts = ", ".join(f"{number} {unit}" for number, unit in list_counts(part.cost))
             self.say(f"  {source.name + ': ' if source.name else ''}since home {counts}, {format_lasted(part.cost)}.")
@@ -278,13 +278,13 @@ class _Talk:
     def branch(self, _: str) -> None:
         """Go to the end of the next branch."""
         self.session.go_to_next_branch(_STILL_MS)
-        self._arrived()
+        self._report_place()
 
     def _go(self, place: int) -> None:
         self.session.go(place, _STILL_MS)
-        self._arrived()
+        self._report_place()
 
-    def _arrived(self) -> None:
+    def _report_place(self) -> None:
         history = self.session.history
         self.say(f"Event {history.place} of {history.last}, at {self.session.at_ms} ms.")
         self.screen("")
@@ -297,18 +297,18 @@ class _Talk:
         self.say("Noted.")
 
     def notes(self, _: str) -> None:
-        """Say all notes."""
+        """Print all notes."""
         for note in self.session.notes:
             self.say(f"  At event {note.number}: {note.text}")
         if not self.session.notes:
             self.say("No notes.")
 
     def save(self, rest: str) -> None:
-        """Write what was done as a trace, notes as remarks."""
+        """Write the session as a trace, with notes as comments."""
         self._write("save", rest, compose_trace(self.session.timeline))
 
     def test(self, rest: str) -> None:
-        """Write what was done as a test."""
+        """Write the session as a test."""
         path = self.sources[0].path
         if path is None:
             raise TraceError("test: expected a design from a file, got one that is not in a file")
@@ -323,14 +323,14 @@ class _Talk:
         self.say(f"Written to {name}.")
 
     def resume(self, _: str) -> None:
-        """Go on with a session that was not saved."""
+        """Resume an earlier, unsaved session."""
         if not self.resumable:
             raise TraceError("resume: expected a session that was not saved, got none")
         self.session, dropped = self.recording.continue_with(self.resumable[0].path, self.session.designs, _STILL_MS)
         self.resumable = self.resumable[1:]
         for sentence in dropped:
             self.say(f"  {sentence}")
-        self._arrived()
+        self._report_place()
 
     def load(self, rest: str) -> None:
         """Play a trace from power-on."""
@@ -338,20 +338,20 @@ class _Talk:
             raise TraceError("load: expected the name of a file, got nothing")
         text = read_text(output.expand(rest), "a trace")
         self.session.play(trace.parse_trace(text), f"played {rest}", _STILL_MS)
-        self._arrived()
+        self._report_place()
 
     def again(self, _: str) -> None:
-        """Play the same from power-on."""
+        """Play the same events from power-on."""
         self.session.play_again(_STILL_MS)
-        self._arrived()
+        self._report_place()
 
     def help(self, _: str) -> None:
-        """Say all words."""
+        """Print all commands."""
         self.say(HELP)
 
     def quit(self, _: str) -> NoReturn:
-        """Leave."""
-        raise _Left
+        """Quit."""
+        raise _QuitError
 
 
 _COMMANDS: Mapping[str, Callable[[_Talk, str], None]] = {
@@ -364,7 +364,7 @@ _COMMANDS: Mapping[str, Callable[[_Talk, str], None]] = {
 
 
 def _ask(lines: Iterable[str], prompt: Say | None) -> Iterator[str]:
-    """Return the lines that say something, asking for each."""
+    """Walk the lines that are not blank, with a prompt before each."""
     each = iter(lines)
     while True:
         if prompt is not None:
@@ -377,7 +377,7 @@ def _ask(lines: Iterable[str], prompt: Say | None) -> Iterator[str]:
 
 
 def _count(rest: str) -> int:
-    """Read how many events; one where no number is given."""
+    """Parse a number of events; the default is 1."""
     if not rest:
         return 1
     if not re.fullmatch("[0-9]{1,9}", rest):

@@ -1,7 +1,7 @@
-"""The base of values with named fields that are loaded before the first frame.
+"""The base class of values with named fields that are loaded before the first frame.
 
-attrs writes the methods of each class as text and compiles them each time that the program starts. One method here for
-all classes, where it need not be the quickest, takes a third off the time that loading a design's classes takes.
+attrs generates and compiles the methods of each class whenever the program starts. One method here for all classes,
+where speed does not matter, saves a third of the time for importing the classes of a design.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ import attrs
 
 
 class Structure:
-    """A value with named fields; its classes are made by attrs.
+    """A value with named fields; subclasses are attrs classes.
 
-    A class with ``repr=False`` is written by the method here, and one with ``eq=False`` compared and hashed by those
-    here. Events and effects, which are compared all the time, have quicker ones of their own. A class that is compared
-    by identity must not have this base.
+    A class with ``repr=False`` uses the representation here, and one with ``eq=False`` the comparison and hash here.
+    Events and effects, which are compared often, have faster ones of their own. A class that is compared by identity
+    must not have this base.
     """
 
     __slots__ = ()
@@ -66,5 +66,5 @@ GREATEST = {"adds": "greatest"}
 
 @cache
 def _compare_by(made: Any) -> Callable[[object], object]:
-    """Return what gives the fields of a class that count when it is compared."""
+    """Return a function that gets the fields of a class that are compared."""
     return attrgetter(*(field.name for field in attrs.fields(made) if field.eq))

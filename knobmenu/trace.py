@@ -1,7 +1,7 @@
-"""Traces: what was done to a knob, written as words.
+"""Traces: events of a knob, written as words.
 
 ======================  ================================================================
-``3``, ``-2``           turn by so many detents; positive is up
+``3``, ``-2``           turn by 3 detents up or 2 down
 ``press``               press
 ``hold``                long press
 ``double``              double press
@@ -9,10 +9,10 @@
 ``wait 500``            let 500 ms pass
 ``report KEY VALUE``    the device reports a readout's value
 ``at 12480``            the next word happens at 12480 ms
-``# …``                 a remark, to the end of the line
+``# …``                 a comment, to the end of the line
 ======================  ================================================================
 
-Words happen 100 ms after each other unless a time is given.
+Events are 100 ms apart unless a time is given.
 """
 
 from __future__ import annotations
@@ -25,10 +25,10 @@ from knobmenu.errors import EventError, TraceError, mismatch, nearest, one_of, q
 from knobmenu.events import DoublePress, Event, HeldTurn, LongPress, Press, Report, Turn, Wait
 
 GAP_MS = 100
-"""From one written event to the next. [ms]"""
+"""The default time from one event to the next. [ms]"""
 
 WORDS = ("press", "hold", "double", "held", "wait", "report", "at")
-"""The words of a trace, besides whole numbers."""
+"""The words of a trace, other than numbers."""
 
 _PRESSES: dict[str, type[Event]] = {"press": Press, "hold": LongPress, "double": DoublePress}
 _WORD = re.compile(r"#[^\n]*|\S+")
@@ -43,33 +43,33 @@ class _Word(NamedTuple):
 
 
 def parse_trace(text: str) -> tuple[Event, ...]:
-    """Read a written trace.
+    """Parse a trace.
 
     Raises:
-        TraceError: At the first word that cannot be read; says its line and column.
+        TraceError: A word cannot be read; the message states the line and column of the first.
     """
-    words = _words(text)
+    words = _split_words(text)
     events: list[Event] = []
     now_ms, next_ms = 0, GAP_MS
     for word in words:
         try:
             if word.text == "at":
-                next_ms = _number(words, word)
+                next_ms = _parse_number(words, word)
                 continue
-            event = _event(word, words, now_ms, next_ms)
+            event = _parse_event(word, words, now_ms, next_ms)
         except EventError as error:
-            raise _wrong(word, str(error)) from None
+            raise _make_error(word, str(error)) from None
         if event.at_ms < now_ms:
-            raise _wrong(word, f"event at {event.at_ms} ms is earlier than the last one ({now_ms} ms)")
+            raise _make_error(word, f"event at {event.at_ms} ms is earlier than the last one ({now_ms} ms)")
         events.append(event)
         now_ms, next_ms = event.at_ms, event.at_ms + GAP_MS
     return tuple(events)
 
 
 def format_trace(events: Iterable[Event]) -> str:
-    """Write events as a trace that `parse` reads back to the same events, one a line.
+    """Format events as a trace that `parse_trace` parses to the same events, one on a line.
 
-    The steps that a detent is worth are not written: they follow from the times.
+    Acceleration is omitted, since it follows from the times.
     """
     lines = []
     now_ms = 0
@@ -81,44 +81,44 @@ def format_trace(events: Iterable[Event]) -> str:
     return "".join(line + "\n" for line in lines)
 
 
-def _words(text: str) -> Iterator[_Word]:
+def _split_words(text: str) -> Iterator[_Word]:
     for number, line in enumerate(text.split("\n"), 1):
         for match in _WORD.finditer(line):
             if not match.group().startswith("#"):
                 yield _Word(match.group(), number, match.start() + 1)
 
 
-def _event(word: _Word, words: Iterator[_Word], now_ms: int, next_ms: int) -> Event:
+def _parse_event(word: _Word, words: Iterator[_Word], now_ms: int, next_ms: int) -> Event:
     if _WHOLE.match(word.text):
         return Turn(next_ms, int(word.text))
     if word.text in _PRESSES:
         return _PRESSES[word.text](next_ms)
     if word.text == "held":
-        return HeldTurn(next_ms, _number(words, word))
+        return HeldTurn(next_ms, _parse_number(words, word))
     if word.text == "wait":
-        return Wait(now_ms + _number(words, word))
+        return Wait(now_ms + _parse_number(words, word))
     if word.text == "report":
         key = next(words, None)
         if key is None:
-            raise _wrong(word, mismatch("a readout's key and a whole number after report", "nothing"))
-        return Report(next_ms, key.text, _number(words, word))
+            raise _make_error(word, mismatch("a readout's key and a whole number after report", "nothing"))
+        return Report(next_ms, key.text, _parse_number(words, word))
     if _LONG.match(word.text):
-        raise _wrong(word, mismatch("a whole number of at most 16 digits", quote_value(word.text)))
+        raise _make_error(word, mismatch("a whole number of at most 16 digits", quote_value(word.text)))
     expected = f"a whole number of detents, or {one_of(WORDS)}"
-    raise _wrong(word, mismatch(expected, quote_value(word.text), nearest(word.text, WORDS)))
+    raise _make_error(word, mismatch(expected, quote_value(word.text), nearest(word.text, WORDS)))
 
 
-def _number(words: Iterator[_Word], before: _Word) -> int:
+def _parse_number(words: Iterator[_Word], before: _Word) -> int:
     word = next(words, None)
     if word is None:
-        raise _wrong(before, mismatch(f"a whole number after {before.text}", "nothing"))
+        raise _make_error(before, mismatch(f"a whole number after {before.text}", "nothing"))
     if not _WHOLE.match(word.text):
         most = " of at most 16 digits" if _LONG.match(word.text) else ""
-        raise _wrong(word, mismatch(f"a whole number{most} after {before.text}", quote_value(word.text)))
+        raise _make_error(word, mismatch(f"a whole number{most} after {before.text}", quote_value(word.text)))
     return int(word.text)
 
 
-def _wrong(word: _Word, what: str) -> TraceError:
+def _make_error(word: _Word, what: str) -> TraceError:
     return TraceError(f"trace, line {word.line}, column {word.column}: {what}")
 
 

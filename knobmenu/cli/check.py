@@ -64,7 +64,7 @@ def run(options: argparse.Namespace) -> int:
     if options.design is None:
         raise DesignError([Problem("", "no design file", "the name of a design file")])
     bar = _Bar()
-    # Once: a pipe cannot be read twice.
+    # Read once, since a pipe cannot be read twice.
     content = read_bytes(options.design)
     report = check_design(read_design(content, options.design), bar.show)
     line_of = make_line_finder(content, options.design)
@@ -80,14 +80,14 @@ def run(options: argparse.Namespace) -> int:
 
 
 class _Bar:
-    """A bar on standard error, from one second on, where someone can see it."""
+    """A progress bar on standard error, shown after one second if that is a terminal."""
 
     def __init__(self) -> None:
         self.started_s = time.monotonic()
         self.shown = False
 
     def show(self, done: int, parts: int) -> None:
-        """Show how far a check is; take the bar away at the end."""
+        """Show the progress of a check; clear the bar at the end."""
         if not sys.stderr.isatty() or (not self.shown and time.monotonic() - self.started_s < 1):
             return
         self.shown = True

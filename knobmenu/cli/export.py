@@ -65,7 +65,7 @@ def _load_design(path: str) -> Design:
     from knobmenu.files.disk import read_design
     from knobmenu.files.opening import read_bytes
 
-    # Once: a pipe cannot be read twice.
+    # Read once, since a pipe cannot be read twice.
     content = read_bytes(path, "a design file or a spec", MOST_BYTES)
     return read_spec(content, path) if is_spec(content) else read_design(content, path)
 

@@ -1,4 +1,4 @@
-"""Files that the command line names besides the design: signal chains, use profiles, gesture times."""
+"""Input files of the command line other than designs: signal chains, use profiles, gesture times."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ if TYPE_CHECKING:
 
 
 def read_chain(path: str) -> NamedChain:
-    """Read a chain's file.
+    """Read a chain from a file.
 
     Raises:
-        KnobmenuError: The file cannot be read, or describes what cannot be.
+        KnobmenuError: The file cannot be read, or its chain is not valid.
     """
     from knobmenu.bench.chain_file import LARGEST_FILE, loads
     from knobmenu.bench.simulated import NamedChain
@@ -28,7 +28,7 @@ def read_chain(path: str) -> NamedChain:
 
 
 def read_use(path: str | None, design: Design) -> Profile | None:
-    """Read the file of a use profile; None where none is named.
+    """Read a use profile from a file; None if no file is given.
 
     Raises:
         DesignError: The file cannot be read, or is not a profile of this design.
@@ -39,7 +39,7 @@ def read_use(path: str | None, design: Design) -> Profile | None:
 
 
 def read_gestures(path: str | None) -> Operators | None:
-    """Read the file of how long gestures take; None where none is named.
+    """Read gesture times from a file; None if no file is given.
 
     Raises:
         DesignError: The file cannot be read, or is not a file of operators.

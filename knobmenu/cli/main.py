@@ -1,8 +1,8 @@
-"""The commands, and what each of them does when something is wrong.
+"""The entry point of the command line, and the handling of its errors.
 
-Exit codes: 0 done, 1 the input is wrong (reported on standard error), 2 the command line is wrong, 130 interrupted;
-`check` has 3 for warnings and 4 for errors in a design.
-A command's own imports happen when it runs, so that ``--help`` is as quick as the interpreter.
+Exit codes: 0 success, 1 wrong input (reported on standard error), 2 wrong command line, 130 interrupted; `check` uses 3
+for warnings and 4 for errors in a design.
+A command imports its modules when it runs, so that ``--help`` is as fast as the interpreter.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ COMMANDS = (
     *("try", "new", "play", "check", "cost", "order", "compare", "export", "bench"),
     *("study", "report", "replay", "watch", "serve"),
 )
-"""The commands, in the order of the job; each is a module of this package."""
+"""The commands, in the order of a project; each is a module of this package."""
 
 WRONG_INPUT = 1
 INTERRUPTED = 130
@@ -43,7 +43,7 @@ def build_parser(names: Sequence[str] = COMMANDS) -> Parser:
     """Build the parser of the command line.
 
     Args:
-        names: The commands that it knows; by default all.
+        names: The commands to include; by default all.
     """
     whole = Parser(
         prog="knobmenu",
@@ -97,7 +97,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line.
 
     Args:
-        arguments: The words after the program's name; those of this process, if none are given.
+        arguments: The arguments after the program's name; None: those of this process.
 
     Returns:
         The exit code.
@@ -110,7 +110,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KnobmenuError as error:
         streams.complain(str(error))
     except BrokenPipeError:
-        # Whatever read our output has ended: there is nobody to tell.
+        # The reader of the output has ended.
         pass
     except OSError as error:
         streams.complain(streams.format_complaint(error))
@@ -119,7 +119,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _run(arguments: Sequence[str] | None) -> int:
     words = sys.argv[1:] if arguments is None else arguments
-    # The parsers of the other commands would only delay the one that is named.
+    # Building the parsers of other commands would only cost time.
     whole = build_parser(words[:1]) if words and words[0] in COMMANDS else build_parser()
     if words and not words[0].startswith("-") and words[0] not in COMMANDS:
         whole.error(_explain_unknown_command(words[0]))
@@ -135,7 +135,7 @@ def _run(arguments: Sequence[str] | None) -> int:
 
 
 def _explain_unknown_command(word: str) -> str:
-    """Say what the first word should have been: a file was named without a command, or the command is misspelt."""
+    """Explain an unknown first word: a file without a command, or a misspelt command."""
     import os
 
     from knobmenu.errors import mismatch, nearest, quote_value

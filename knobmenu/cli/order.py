@@ -67,7 +67,7 @@ def run(options: argparse.Namespace) -> int:
     from knobmenu.files.disk import read_design
     from knobmenu.files.opening import read_bytes
 
-    # Once: a pipe cannot be read twice.
+    # Read once, since a pipe cannot be read twice.
     content = read_bytes(options.design)
     design = read_design(content, options.design)
     profile = read_use(options.profile, design) or make_even_profile(design)

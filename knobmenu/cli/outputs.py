@@ -1,4 +1,4 @@
-"""What several commands write beside their words: files, progress and tables."""
+"""Output that several commands share: files, progress and tables."""
 
 from __future__ import annotations
 
@@ -15,16 +15,16 @@ def add_overwrite(parser: argparse.ArgumentParser) -> None:
 
 
 def write_file(name: str, content: str | bytes, overwrite: bool, inputs: Iterable[str | None]) -> None:
-    """Write a file that a command was asked for, and say so.
+    """Write a file that a command was asked for, and report it on standard error.
 
     Args:
         name: The file.
-        content: What it is to hold; text is written as UTF-8.
-        overwrite: Whether it may replace a file that exists.
-        inputs: The files that the command reads, which nothing is written over; None where one is not given.
+        content: Its content; text is written as UTF-8.
+        overwrite: Whether it may replace an existing file.
+        inputs: The files that the command reads, which are not overwritten; None: not given.
 
     Raises:
-        FileError: The file exists already, is an input, or cannot be written.
+        FileError: The file exists, is an input, or cannot be written.
     """
     from knobmenu.errors import printable
     from knobmenu.files import output
@@ -39,10 +39,10 @@ def write_file(name: str, content: str | bytes, overwrite: bool, inputs: Iterabl
 
 
 def check_picture(name: str | None) -> None:
-    """Refuse the name of a picture that cannot be drawn, before any work is done.
+    """Refuse the name of an unsupported picture before any work is done.
 
     Raises:
-        DesignError: The name ends in something else than .svg or .png, or PNG cannot be drawn here.
+        DesignError: The name does not end in .svg or .png, or the library for PNG is not installed.
     """
     from knobmenu.errors import DesignError, Problem, quote_value
     from knobmenu.files.pictures import FORMATS, find_picture_problem
@@ -54,7 +54,7 @@ def check_picture(name: str | None) -> None:
 
 
 def make_progress_bar(words: str) -> Callable[[int, int], None]:
-    """Make a function that draws how much is done, to a person and only where it takes over a second."""
+    """Make a function that draws a progress bar, if standard error is a terminal and more than a second has passed."""
     started = time.monotonic()
 
     def show(done: int, whole: int) -> None:
@@ -66,13 +66,13 @@ def make_progress_bar(words: str) -> Callable[[int, int], None]:
 
 
 def clear_progress() -> None:
-    """Take the bar away."""
+    """Clear the progress bar."""
     if sys.stderr.isatty():
         print("\r\x1b[K", end="", file=sys.stderr, flush=True)
 
 
 def print_table(columns: tuple[str, ...], rows: Sequence[tuple[str, ...]], numeric: frozenset[int]) -> None:
-    """Print rows in columns, numbers at the right."""
+    """Print rows in columns, with numeric columns right-aligned."""
     widths = [max(len(row[index]) for row in [columns, *rows]) for index in range(len(columns))]
     for row in (columns, *rows):
         cells = [

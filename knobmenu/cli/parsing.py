@@ -11,10 +11,10 @@ from knobmenu.cli import streams
 
 
 def expand_file_name(word: str) -> str:
-    """Return the name of a file as a command line gives it, with `~` and `~user` followed.
+    """Expand `~` and `~user` in the name of a file on the command line.
 
     Raises:
-        FileError: It is empty, or no file can have it.
+        FileError: The name is empty, or cannot be that of a file.
     """
     if word[:1] not in ("", "~") and "\0" not in word:
         return word
@@ -24,7 +24,7 @@ def expand_file_name(word: str) -> str:
 
 
 class Parser(argparse.ArgumentParser):
-    """A parser that may take a subcommand for meant where none is named."""
+    """A parser with an optional default subcommand."""
 
     default_command: str = ""
     """The subcommand; empty: there is none."""
@@ -38,7 +38,7 @@ class Parser(argparse.ArgumentParser):
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
         """Parse words; see `argparse.ArgumentParser.parse_known_args`.
 
-        What a subcommand does not know is its own error, so that its usage is printed and not that of the whole.
+        An unknown argument is an error of the subcommand, so that its own usage is printed.
         """
         if self.default_command and args is not None:
             args = self._add_default(args)
@@ -48,9 +48,9 @@ class Parser(argparse.ArgumentParser):
         return options, unknown
 
     def _print_message(self, message: str, file: Any = None) -> None:
-        """Write help where its failure shows; `argparse` drops what standard output does not take.
+        """Write help so that a failure to write raises; `argparse` itself ignores it.
 
-        What is wrong in the words is quoted: as all words for people, it passes the gate.
+        Errors quote arguments, so they are made printable like all text for people.
         """
         if message and file is sys.stdout:
             file.write(message)

@@ -67,7 +67,7 @@ def run(options: argparse.Namespace) -> int:
         return _compare(options.recording, options.design)
     header, records = read_visible(options.recording)
     if options.to in (None, "text"):
-        # A picture has no words in which notes could stand.
+        # Only text can show notes.
         records = _add_notes(options.recording, records)
     shown: Iterable[Frame] = walk_frames(header, records)
     if options.mark is not None or options.until is not None:
@@ -100,7 +100,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _add_notes(recording: str, records: Iterator[VisibleRecord]) -> Iterator[VisibleRecord]:
-    """Add the moderator's notes to what is shown; report those that cannot be read."""
+    """Add the moderator's notes to the records; report unreadable ones."""
     from knobmenu.cli.streams import complain
     from knobmenu.files.notes import read_notes
     from knobmenu.session.moderator import add_notes
@@ -136,7 +136,7 @@ def _write(options: argparse.Namespace, text: str) -> int:
 
 
 def _compare(recording: str, paths: Sequence[str]) -> int:
-    """Say whether designs are those of the recording, and where they first do something else."""
+    """Report whether designs are those of the recording, and the first difference."""
     from knobmenu.codec.identity import compute_identity
     from knobmenu.files.disk import load
     from knobmenu.files.recordings import read_recording
@@ -151,7 +151,7 @@ def _compare(recording: str, paths: Sequence[str]) -> int:
         print("It was recorded with another version of the design.")
     found = find_divergence(header, records, designs)
     if found is None:
-        print("Everything that was recorded happens the same now.")
+        print("All recorded effects and screens are the same now.")
         return 0
     print(f"At {format_clock(found.real_ms)}, event {found.number}, variant {found.variant + 1}, they diverge.")
     print(f"Recorded:\n{found.recorded}\nNow:\n{found.now}")

@@ -1,4 +1,4 @@
-"""``knobmenu report``: what the sittings of a study say."""
+"""``knobmenu report``: the results of the sittings of a study."""
 
 from __future__ import annotations
 
@@ -99,13 +99,13 @@ def _write_pages(options: argparse.Namespace, results: Results, inputs: tuple[st
 
 
 def _check_extras(pictures: bool) -> None:
-    """Refuse to go on where a library is missing that the report needs.
+    """Refuse to continue if a library that the report needs is missing.
 
     Args:
-        pictures: Whether it has pictures.
+        pictures: Whether the report has pictures.
 
     Raises:
-        KnobmenuError: One is missing; says how to install it.
+        KnobmenuError: A library is missing; the message states how to install it.
     """
     from importlib.util import find_spec
 
@@ -121,7 +121,7 @@ def _collect(setup: Setup, study: str, paths: dict[str, Path]) -> Collection:
     """Read all sittings.
 
     Raises:
-        RecordingError: There is none, or none of them can be used.
+        RecordingError: There are no sittings, or none of them can be used.
     """
     from functools import partial
 
@@ -159,7 +159,7 @@ def _collect(setup: Setup, study: str, paths: dict[str, Path]) -> Collection:
 
 
 MOST_PRINTED = 20
-"""Problems that are printed, and lines of notes that cannot be read; the files hold all."""
+"""How many problems and unreadable lines of notes are printed; the files list all of them."""
 
 
 def _print_text(results: Results) -> None:

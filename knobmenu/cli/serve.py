@@ -1,4 +1,4 @@
-"""``knobmenu serve``: put a design or a study before participants who have a browser and no terminal."""
+"""``knobmenu serve``: serve a design or a study to participants who have a browser but no terminal."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _explain_failure(options: argparse.Namespace, error: OSError) -> Exception:
-    """Say why nothing can be served at an address."""
+    """Explain why the server cannot use an address."""
     import errno
     import socket
 
@@ -111,7 +111,7 @@ def _explain_failure(options: argparse.Namespace, error: OSError) -> Exception:
 
 
 class _Offer(NamedTuple):
-    """What is served: to whom, by which command, recorded where."""
+    """What is served: its title, the command, the folder of the recordings, and the participants."""
 
     title: str
     command: Callable[[int], Sequence[str]]
@@ -120,7 +120,7 @@ class _Offer(NamedTuple):
 
 
 def _read_offer(options: argparse.Namespace) -> _Offer:
-    """Read a design or a study, and say what its participants run."""
+    """Read a design or a study, and choose the command for its participants."""
     from knobmenu.files import load
     from knobmenu.files.output import make_folder
     from knobmenu.files.studies import is_study
@@ -167,7 +167,7 @@ def _parse_integer(word: str, most: int) -> int:
 
 
 def _parse_host(word: str) -> str:
-    """Read an address or a name, and write it as browsers do: what they send is compared with it."""
+    """Parse an address or a name, and normalize it like browsers do, since their requests are compared with it."""
     import ipaddress
     import re
 

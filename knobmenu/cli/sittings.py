@@ -1,4 +1,4 @@
-"""Sittings of a study on disk: begun, continued and listed."""
+"""Beginning, continuing and listing the sittings of a study on disk."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ from knobmenu.session.restoring import restore
 
 @attrs.frozen
 class OpenSitting:
-    """A sitting that can go on, and what records it."""
+    """A sitting in progress, and its recording."""
 
     ongoing: OngoingSitting
     recording: PatientRecording
@@ -38,7 +38,7 @@ class OpenSitting:
 
     @property
     def problem(self) -> str:
-        """Why it cannot be recorded any more; nothing while it can."""
+        """Why it cannot be recorded any more; empty while it can."""
         return "" if self.recording.error is None else str(self.recording.error)
 
     def close(self) -> None:
@@ -56,9 +56,9 @@ def open_sitting(setup: Setup, study: str | Path, code: str, real_ms: int) -> Op
         real_ms: Real time now. [ms]
 
     Raises:
-        ValueError: It is not a code.
-        RecordingError: The sitting is over, another process runs it, it is of another study, or its file cannot be
-            read or written.
+        ValueError: The code is not a key.
+        RecordingError: The sitting is over, another process runs it, it belongs to another study, or its file cannot
+            be read or written.
     """
     format_participant_mark(code, 0)  # refuses what is not a code before anything is written
     create_folder(study)
@@ -98,18 +98,18 @@ def claim_number(study: str | Path, code: str) -> Iterator[int]:
         code: The participant's code.
 
     Raises:
-        RecordingError: Other processes cannot be kept from claiming it.
+        RecordingError: The numbers cannot be locked.
     """
     with lock_numbers(study):
         yield find_free_number(study, code)
 
 
 def find_free_number(study: str | Path, besides: str = "") -> int:
-    """Return the lowest number, from 0, that no participant of a study has.
+    """Find the lowest number, from 0, that no participant of a study has.
 
     Args:
         study: The study's file.
-        besides: A participant's code that is not looked at.
+        besides: A participant's code to ignore.
     """
     taken = {
         read_participant_mark(read_first_mark(path))
@@ -121,7 +121,7 @@ def find_free_number(study: str | Path, besides: str = "") -> int:
 
 
 def find_free_code(study: str | Path) -> str:
-    """Return a code that no sitting of a study has: ``p01`` for the participant with the number 0."""
+    """Find a code that no sitting of a study has: ``p01`` for the participant with the number 0."""
     return next(walk_free_codes(study))
 
 
@@ -132,7 +132,7 @@ def walk_free_codes(study: str | Path) -> Iterator[str]:
 
 
 def list_interrupted(study: Study, path: str | Path) -> tuple[str, ...]:
-    """Return the codes of the sittings that can be continued.
+    """List the codes of the sittings that can be continued.
 
     Args:
         study: The study.
@@ -143,7 +143,7 @@ def list_interrupted(study: Study, path: str | Path) -> tuple[str, ...]:
 
 
 def format_overview(study: Study, sittings: Sequence[RecordedSitting]) -> tuple[str, ...]:
-    """Say in a line each how far the sittings of a study are."""
+    """Format the progress of the sittings of a study, one on a line."""
     if not sittings:
         return (f"{study.name}: no sittings yet",)
     lines = [f"{study.name}: {len(sittings)} sitting{'s' if len(sittings) > 1 else ''}"]
@@ -154,23 +154,23 @@ def format_overview(study: Study, sittings: Sequence[RecordedSitting]) -> tuple[
 
 
 def _format_state(study: Study, recorded: RecordedSitting) -> str:
-    """Say how far a sitting is."""
+    """Format the progress of a sitting."""
     sitting = _read_progress(study, recorded)
     if isinstance(sitting, str):
         return sitting
     if sitting.stage is None:
         return "over"
     tasks = sum(stage in sitting.trials for stage in sitting.stages[: sitting.finished])
-    state = "goes on now" if recorded.being_written else "interrupted"
+    state = "in progress" if recorded.being_written else "interrupted"
     return f"{state}, {tasks} of {len(sitting.trials)} tasks done"
 
 
 def _read_progress(study: Study, recorded: RecordedSitting) -> Sitting | str:
-    """Return how far a sitting is, or why that is not known."""
+    """Return the progress of a sitting, or why it is unknown."""
     if recorded.problem:
         return recorded.problem
     try:
-        # One that was interrupted before its first mark gets its number when it continues; any has as many tasks.
+        # One that was interrupted before its first mark gets its number later; the count of tasks is the same for any.
         return resume(study, recorded.marks if recorded.has_begun else (format_participant_mark(recorded.code, 0),))
     except (RecordingError, ValueError) as error:
         return str(error)

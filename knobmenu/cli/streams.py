@@ -1,7 +1,7 @@
-"""Standard input and output, whatever they are: closed, full, in any encoding, read by a terminal.
+"""Standard input and output in all their states: closed, full, in any encoding, read by a terminal.
 
-Words for people pass one gate: what a terminal would obey is spelled out, and so is what its encoding lacks. Documents
-for programs, such as designs and JSON, are UTF-8 wherever they go.
+Text for people passes one filter, which escapes characters that a terminal would interpret or its encoding lacks.
+Documents for programs, such as designs and JSON, are always UTF-8.
 """
 
 from __future__ import annotations
@@ -23,12 +23,12 @@ from knobmenu.errors import FileError, printable
 def print_document(text: str) -> None:
     """Print a document for programs, in UTF-8."""
     sys.stdout.flush()
-    # Whole characters only; a name of a file may hold half of one.
+    # A file's name may contain bytes that are not UTF-8, which become lone surrogates.
     sys.stdout.buffer.write(text.encode("utf-8", "backslashreplace"))
 
 
 def clear_screen() -> None:
-    """Clear the terminal and begin at its top; the sequence is ours, so it does not pass the gate."""
+    """Clear the terminal and move to its top; the escape sequence bypasses the filter."""
     sys.stdout.flush()
     sys.stdout.buffer.write(b"\x1b[H\x1b[2J")
     sys.stdout.buffer.flush()
@@ -36,11 +36,11 @@ def clear_screen() -> None:
 
 @contextlib.contextmanager
 def read_keys() -> Iterator[Callable[[float], str] | None]:
-    """Take keys as they are typed, without an echo.
+    """Read keys as they are typed, without echo.
 
     Yields:
-        A function that waits for keys, at most so many seconds, and returns what was typed; None where standard input
-        is not a terminal, or the system cannot do it.
+        A function that waits for keys, up to a number of seconds, and returns what was typed; None if standard input is
+        not a terminal, or if the system does not support it.
     """
     if sys.platform == "win32" or not sys.stdin.isatty():
         yield None
@@ -60,7 +60,7 @@ def read_keys() -> Iterator[Callable[[float], str] | None]:
             return ""
         keys = os.read(terminal, 4096)
         if not keys:
-            # The terminal is gone, and the signal that says so may not have come.
+            # The terminal is gone, and its signal may not have arrived yet.
             raise SystemExit(128 + signal.SIGHUP)
         return decoder.decode(keys)
 
@@ -75,13 +75,13 @@ def read_keys() -> Iterator[Callable[[float], str] | None]:
     finally:
         for number, handler in handlers:
             signal.signal(number, handler)
-        # At once: a terminal that has stopped reading takes no more output.
+        # Immediately, without waiting for output: a terminal that has stopped reading does not drain it.
         with contextlib.suppress(termios.error):
             termios.tcsetattr(terminal, termios.TCSANOW, before)
 
 
 def print_json(plain: object, indent: int | None = 2) -> None:
-    """Print plain data as JSON; what a terminal would obey is escaped."""
+    """Print plain data as JSON, escaping characters that a terminal would interpret."""
     # Late: most commands print none.
     import json
 
@@ -101,12 +101,12 @@ def read_input(what: str, largest: int = 16 * 1024 * 1024) -> str:
     """Read standard input to its end.
 
     Args:
-        what: What it holds, for errors.
+        what: The expected contents, for error messages.
         largest: The most that is read. [bytes]
 
     Raises:
-        FileError: It is closed, or holds more.
-        DesignError: It is not text in UTF-8.
+        FileError: Standard input is closed, or too long.
+        DesignError: The input is not UTF-8 text.
     """
     from knobmenu.files.opening import decode_text
 
@@ -118,10 +118,10 @@ def read_input(what: str, largest: int = 16 * 1024 * 1024) -> str:
 
 
 def read_lines() -> Iterator[str]:
-    """Walk the lines of standard input as they come; bytes that are not UTF-8 are spelled out.
+    """Walk the lines of standard input as they arrive; bytes that are not UTF-8 are escaped.
 
     Raises:
-        FileError: It is closed.
+        FileError: Standard input is closed.
     """
     with _name_input("lines"):
         for line in sys.stdin.buffer:
@@ -137,22 +137,22 @@ def _name_input(what: str) -> Iterator[None]:
         raise FileError("standard input", what, got, "Give it a file or a pipe to read.") from None
 
 
-# The gate.
+# The filter.
 
 
 class Gate(io.TextIOBase):
-    """Passes words on to a stream, each line made printable."""
+    """A filter that makes each line printable and writes it to a stream."""
 
     def __init__(self, stream: TextIO) -> None:
         self._stream = stream
 
     def write(self, text: str, /) -> int:
-        """Write words."""
+        """Write text."""
         self._stream.write("\n".join(map(printable, text.split("\n"))))
         return len(text)
 
     def flush(self) -> None:
-        """Write what is held back."""
+        """Write what is buffered."""
         self._stream.flush()
 
     def isatty(self) -> bool:
@@ -165,7 +165,7 @@ class Gate(io.TextIOBase):
 
     @property
     def buffer(self) -> BinaryIO:
-        """The stream of bytes below, which nothing is escaped in."""
+        """The underlying stream of bytes, without escaping."""
         return self._stream.buffer
 
     @property
@@ -176,15 +176,15 @@ class Gate(io.TextIOBase):
 
 @contextlib.contextmanager
 def guard_output() -> Iterator[None]:
-    """Let words pass the gate while a command runs, and everything that was printed be written before it ends.
+    """Filter standard output while a command runs, and flush it before the command ends.
 
     Raises:
-        OSError: Standard output cannot be written; what was not written is dropped.
+        OSError: Standard output cannot be written; the unwritten rest is dropped.
     """
     _open_closed()
     stream = sys.stdout
     if isinstance(stream, io.TextIOWrapper):
-        # A character that the encoding lacks is spelled out, too.
+        # Characters that the encoding lacks are escaped, too.
         stream.reconfigure(errors="backslashreplace")
     try:
         with contextlib.redirect_stdout(Gate(stream)):
@@ -199,7 +199,7 @@ def guard_output() -> Iterator[None]:
 
 
 def print_if_open(words: str) -> None:
-    """Print words, unless the terminal is gone: the last words of a command that was ended by that."""
+    """Print text, unless the terminal is gone, which may be why the command ends."""
     try:
         print(words, flush=True)
     except OSError:
@@ -208,21 +208,21 @@ def print_if_open(words: str) -> None:
 
 
 def complain(words: str) -> None:
-    """Say what is wrong on standard error, if there is anybody to hear it."""
+    """Print an error on standard error, if that is open."""
     with contextlib.suppress(OSError, ValueError):
         print("\n".join(map(printable, words.split("\n"))), file=sys.stderr, flush=True)
 
 
 def format_complaint(error: OSError) -> str:
-    """Return what is wrong with the output that could not be written."""
+    """Format the error for output that could not be written."""
     name = f"{error.filename}: " if error.filename else "standard output: "
     return f"{name}expected an output that can be written, got {(error.strerror or str(error)).lower()}."
 
 
 def _open_closed() -> None:
-    """Attach each closed standard stream to a descriptor that fails as a closed one does.
+    """Attach each closed standard stream to a descriptor that fails like a closed one.
 
-    Otherwise, the next file that is opened would take its number, and standard output would be written into it.
+    Otherwise, the next opened file would get its number, and standard output would be written to that file.
     """
     for number, (name, flags, mode) in enumerate(_STREAMS):
         if getattr(sys, name) is None:
@@ -234,11 +234,11 @@ def _open_closed() -> None:
 
 
 _STREAMS = (("stdin", os.O_WRONLY, "r"), ("stdout", os.O_RDONLY, "w"), ("stderr", os.O_WRONLY, "w"))
-"""Input cannot be read and output cannot be written; errors vanish."""
+"""The stand-ins: input cannot be read, output cannot be written, errors are discarded."""
 
 
 def _drop(stream: TextIO) -> None:
-    """Let what is still buffered go nowhere, so that the interpreter does not fail with it at its end."""
+    """Discard what is still buffered, so that the interpreter does not fail to flush it at exit."""
     with contextlib.suppress(OSError, ValueError):
         nothing = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nothing, stream.fileno())

@@ -37,7 +37,7 @@ def add_options(parser: Parser) -> None:
     parser.add_argument("--participant", metavar="CODE", help="the participant's code; by default the app asks for it")
     parser.add_argument("--look", choices=LOOKS, help="the colours; by default what suits the terminal")
     parser.add_argument("--no-blink", action="store_true", help="stop all blinking")
-    # For knobmenu serve: drawn though no terminal is there.
+    # For knobmenu serve: draw without a terminal.
     parser.add_argument("--served", action="store_true", help=argparse.SUPPRESS)
     parser.add_argument("--list", action="store_true", help="list the sittings and exit")
 

@@ -84,15 +84,15 @@ def add_options(parser: Parser) -> None:
         help="continue an unsaved session: that of a recording, or the one offered for the designs",
     )
     recording.add_argument("--sessions", action="store_true", help="list the unsaved sessions and exit")
-    # For knobmenu serve: presented for good, and drawn though no terminal is there.
+    # For knobmenu serve: present permanently, and draw without a terminal.
     parser.add_argument("--served", action="store_true", help=argparse.SUPPRESS)
     parser.add_argument("--no-blink", action="store_true", help="stop all blinking")
 
 
 def run(options: argparse.Namespace) -> int:
     """Try the designs; return the exit code."""
-    # What is loaded before the first frame stays: looking for garbage in it would only delay that frame, from which on
-    # the app looks for garbage again.
+    # Objects created before the first frame stay alive: collecting garbage would only delay that frame. The app enables
+    # collection again after it.
     gc.disable()
     try:
         return _try_new(options)
@@ -116,7 +116,7 @@ def _try_new(options: argparse.Namespace) -> int:
         return _record(options, variants)
 
     def keep() -> KeptSession:
-        # Late, so that the first frame need not wait for what only keeps the session.
+        # Late: importing what keeps the session would delay the first frame.
         from knobmenu.files.kept import resolve_name
         from knobmenu.files.sessions import KeptSession
 
@@ -126,7 +126,7 @@ def _try_new(options: argparse.Namespace) -> int:
 
 
 def _record(options: argparse.Namespace, variants: list[Variant]) -> int:
-    """Try the variants, and record that to a new file of the user's."""
+    """Try the variants, and record the session to a new file that the user named."""
     from knobmenu.files.recordings import PatientRecording, RecordingFile
     from knobmenu.files.running import RunningRecording
 
@@ -144,11 +144,11 @@ def _keep(
     open_recording: Callable[[], PatientRecording],
     restored: RestoredRecording | None,
 ) -> int:
-    """Try the variants, keep that in the user's state folder, and say where what was not saved is."""
+    """Try the variants, keep the session in the user's state folder, and report unsaved work at the end."""
     from knobmenu.files.running import RunningRecording
 
     is_line_mode = _is_line_mode(options)
-    # What is piped in is in a file or a program already, and gives the same whatever was done before.
+    # Piped input exists elsewhere already, so there is nothing to keep, and earlier sessions must not affect it.
     if is_line_mode and restored is None and not sys.stdin.isatty():
         return _try_variants(options, variants, RunningRecording())
     recording = RunningRecording(open_recording, restored)
@@ -171,7 +171,7 @@ def _is_line_mode(options: argparse.Namespace) -> bool:
 
 
 def _try_variants(options: argparse.Namespace, variants: list[Variant], recording: RunningRecording) -> int:
-    """Try the variants in the app, or in line mode where it cannot be drawn."""
+    """Try the variants in the app, or in line mode if the terminal cannot draw it."""
     chain = _choose_chain(options, variants[0].design.knob)
     if _is_line_mode(options):
         return _run_line_mode(variants, chain, recording)
@@ -187,7 +187,7 @@ def _try_variants(options: argparse.Namespace, variants: list[Variant], recordin
 
 
 def _choose_chain(options: argparse.Namespace, knob: Knob) -> NamedChain | None:
-    """Return the signal chain of the simulated encoder; None where an ideal one was requested."""
+    """Return the signal chain of the simulated encoder; None if an ideal one was requested."""
     if not (options.simulated or options.chain):
         return None
     from knobmenu.bench.simulated import first_try
@@ -219,12 +219,12 @@ def _run_line_mode(variants: Sequence[Variant], chain: NamedChain | None, record
 
 
 def can_draw(environment: Mapping[str, str], reads_keys: bool, shows: bool) -> bool:
-    """Return whether a terminal can show the app: it is one at both ends, and no dumb one."""
+    """Return whether a terminal can show the app: input and output are one, and it is not a dumb one."""
     return reads_keys and shows and environment.get("TERM", "") not in ("dumb", "unknown", "")
 
 
 def _resume(options: argparse.Namespace) -> tuple[KeptSession, RestoredRecording, list[Variant]]:
-    """Open the session to go on with, and its variants as they are now."""
+    """Open the session to resume, and its present variants."""
     from pathlib import Path
 
     from knobmenu.errors import RecordingError
@@ -242,7 +242,7 @@ def _resume(options: argparse.Namespace) -> tuple[KeptSession, RestoredRecording
     try:
         kept, restored = KeptSession.resume(path)
     except RecordingError as error:
-        # --resume takes the word after it.
+        # --resume takes the next word as its argument.
         if options.designs or path.suffix not in (".toml", ".json"):
             raise
         sentence = str(error)
@@ -256,7 +256,7 @@ def _resume(options: argparse.Namespace) -> tuple[KeptSession, RestoredRecording
 
 
 def _reload_variant(recorded: Design, file: str) -> Variant:
-    """Return a variant as its file says now; as it was recorded while that cannot be read."""
+    """Load a variant from its file; while that cannot be read, use the recorded design."""
     from pathlib import Path
 
     from knobmenu.errors import DesignError
@@ -272,7 +272,7 @@ def _reload_variant(recorded: Design, file: str) -> Variant:
 
 
 def _list_sessions(designs: Sequence[str]) -> int:
-    """Print what `--resume` can go on with."""
+    """Print the sessions that `--resume` can continue."""
     import shlex
     from pathlib import Path
 
@@ -294,7 +294,7 @@ def _format_of(designs: Sequence[str]) -> str:
 
 
 def _load_variants(designs: Sequence[str]) -> list[Variant]:
-    """Load the designs, or the demo; all problems of all files at once."""
+    """Load the designs, or the demo; report all problems of all files together."""
     from pathlib import Path
 
     from knobmenu import terminal

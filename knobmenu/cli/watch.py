@@ -1,4 +1,4 @@
-"""``knobmenu watch``: what a moderator sees in a second terminal while somebody tries a device."""
+"""``knobmenu watch``: the moderator's view in a second terminal while a person tries a device."""
 
 from __future__ import annotations
 
@@ -32,13 +32,13 @@ examples:
 """
 
 POLL_S = 0.1
-"""How often it looks for new records. [s]"""
+"""The interval of checks for new records. [s]"""
 
 LAST = 12
-"""How many of the last things are shown. [lines]"""
+"""How many lines of history and notes are shown. [lines]"""
 
 LAST_NOTES = 6
-"""How many lines of them the notes have at most. [lines]"""
+"""The most lines of notes among them. [lines]"""
 
 
 def add_options(parser: Parser) -> None:
@@ -60,17 +60,17 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _wait_for(recording: str, typed: Callable[[float], str]) -> None:
-    """Wait until the recording is there; a moderator may be there before the participant."""
+    """Wait until the recording exists; the moderator may start before the participant."""
     if os.path.exists(recording):
         return
     clear_screen()
-    print(f"Waiting for {recording}, which is not there yet. Ctrl-C quits.", flush=True)
+    print(f"Waiting for {recording}, which does not exist yet. Ctrl-C quits.", flush=True)
     while not os.path.exists(recording):
         typed(POLL_S)
 
 
 def _examine(recording: str) -> tuple[tuple[int, int] | None, int]:
-    """Return which file stands under the name of the recording, None where none does, and how long it is. [bytes]"""
+    """Return the identity of the recording's file, or None if it does not exist, and its length. [bytes]"""
     try:
         found = os.stat(recording)
     except OSError:
@@ -79,7 +79,7 @@ def _examine(recording: str) -> tuple[tuple[int, int] | None, int]:
 
 
 def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], str]) -> bool:
-    """Follow one recording; return whether another took its place."""
+    """Follow one recording; return whether another one replaced it."""
     from knobmenu.errors import RecordingError
     from knobmenu.files.notes import read_notes
     from knobmenu.files.recordings import StopFollowing, follow_visible
@@ -132,7 +132,7 @@ def _follow(recording: str, *, live: bool, once: bool, typed: Callable[[float], 
 
 
 def _list_note_lines(noted: ModeratorNotes) -> tuple[str, ...]:
-    """List the last notes, the newest last, below what cannot be read of them."""
+    """List the last notes, the newest last, below a line about unreadable ones."""
     lines = list(noted.problems[:1])
     if len(noted.problems) > 1:
         lines.append("More of the notes cannot be read; knobmenu replay reports it.")
@@ -145,7 +145,7 @@ def _list_note_lines(noted: ModeratorNotes) -> tuple[str, ...]:
 
 
 def _format_note(real_ms: int, text: str) -> str:
-    """Write a note as one line, which a terminal need not wrap."""
+    """Format a note as one line that fits the terminal."""
     from knobmenu.picture.runs import count_cells
     from knobmenu.session.playback import format_clock
 
@@ -160,7 +160,7 @@ def _format_note(real_ms: int, text: str) -> str:
 
 
 def _count_rows_beyond(lines: Sequence[str]) -> int:
-    """Count the rows of lines that the terminal has no room for; the cursor needs the last of its rows."""
+    """Count the rows that do not fit the terminal, whose last row is for the cursor."""
     from knobmenu.picture.runs import count_cells
 
     columns, rows = shutil.get_terminal_size()
@@ -168,27 +168,27 @@ def _count_rows_beyond(lines: Sequence[str]) -> int:
 
 
 class _View:
-    """The screen of a moderator, and the note that they write."""
+    """The moderator's screen, and the note being written."""
 
     def __init__(self, recording: str, noted: ModeratorNotes) -> None:
         self._recording = recording
         self._note = ""
         self._kept = _list_note_lines(noted)
-        """The last notes, and what became of those just typed."""
+        """The last notes, and errors of those that could not be kept."""
         self._drawn: tuple[str, ...] = ()
         self._last: Frame | None = None
         self._came_s = 0.0
-        """When the last record came."""
+        """The time of the last record. [s]"""
 
     def show(self, designs: Sequence[Design], watched: WatchState) -> None:
-        """Draw what changed; the clock runs while somebody writes the recording."""
+        """Draw the screen if it changed; the clock runs while a process writes the recording."""
         from knobmenu.files.locks import is_locked
         from knobmenu.session.playback import draw_watched
 
         if watched.frame is not self._last:
             self._last, self._came_s = watched.frame, time.monotonic()
         running = is_locked(self._recording)
-        # In whole seconds, so that it is drawn once a second.
+        # In whole seconds, so that the screen is drawn once a second.
         later_ms = int(time.monotonic() - self._came_s) * 1000 if running else 0
         below = (*self._kept, "" if running else "It is not being recorded now.", f"note: {self._note}_")
         last = LAST - len(self._kept)
@@ -201,7 +201,7 @@ class _View:
             print("\n".join(lines), flush=True)
 
     def take(self, typed: str, watched: WatchState) -> None:
-        """Take what the moderator types; Enter keeps it as a note."""
+        """Process what the moderator types; Enter keeps it as a note."""
         from knobmenu.errors import RecordingError
         from knobmenu.files.sittings import append_note
 

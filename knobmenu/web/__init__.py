@@ -1,1 +1,1 @@
-"""The app in a web page: one-time links, a guard before every request, and one process for each page."""
+"""The app in a web page: one-time links, a check of every request, and one process for each page."""

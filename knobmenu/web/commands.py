@@ -1,4 +1,4 @@
-"""What runs in a participant's page: this program again, presented for good, writing nothing but its recording."""
+"""The commands that run in a participant's page: this program in presentation, which writes only its recording."""
 
 from __future__ import annotations
 
@@ -8,43 +8,43 @@ from itertools import count
 from pathlib import Path
 
 
-def recording_name(folder: Path, participant: int, exists: Callable[[Path], bool]) -> Path:
-    """Name the recording of a participant's next session: one file for each, so that none is written over.
+def make_recording_path(folder: Path, participant: int, exists: Callable[[Path], bool]) -> Path:
+    """Make the path of a participant's next recording; every session has a file of its own, so none is overwritten.
 
     Args:
-        folder: Where the recordings are.
+        folder: The folder of the recordings.
         participant: The participant's number.
-        exists: Whether a file is there.
+        exists: Returns whether a file exists.
     """
     names = (folder / f"participant-{participant:03}{f'-{again}' if again > 1 else ''}.jsonl" for again in count(1))
     return next(name for name in names if not exists(name))
 
 
 def run_sitting(study: str, codes: Sequence[str]) -> Callable[[int], Sequence[str]]:
-    """Return what gives the arguments with which a participant does a sitting, or continues the one that was cut off.
+    """Return a function that builds the command with which a participant begins or continues a sitting.
 
     Args:
         study: The study's file.
         codes: The participants' codes.
     """
 
-    def command(participant: int) -> Sequence[str]:
+    def build_arguments(participant: int) -> Sequence[str]:
         code = codes[participant - 1]
         return (sys.executable, "-m", "knobmenu", "study", study, "--served", "--participant", code)
 
-    return command
+    return build_arguments
 
 
 def try_design(design: str, folder: Path) -> Callable[[int], Sequence[str]]:
-    """Return what gives the arguments with which a participant tries a design.
+    """Return a function that builds the command with which a participant tries a design.
 
     Args:
         design: The design's file.
-        folder: Where the recordings are.
+        folder: The folder of the recordings.
     """
 
-    def command(participant: int) -> Sequence[str]:
-        recording = recording_name(folder, participant, Path.exists)
+    def build_arguments(participant: int) -> Sequence[str]:
+        recording = make_recording_path(folder, participant, Path.exists)
         return (sys.executable, "-m", "knobmenu", "try", design, "--served", "--record", str(recording))
 
-    return command
+    return build_arguments

@@ -1,8 +1,8 @@
-"""What a request has to show before anything is answered.
+"""Checks of a request before it is answered.
 
-A page that a reviewer happens to have open elsewhere can make the browser send requests here, and a name that it
-controls can be made to resolve to this machine. So a request counts only if it asks for the very host that is served,
-and a websocket only if it was opened by a page of that host.
+Another page that a reviewer has open can make the browser send requests to this server, and can make a name that it
+controls resolve to this machine. So a request is accepted only if it is for the served host, and a websocket only if a
+page of that host opened it.
 """
 
 from __future__ import annotations
@@ -22,21 +22,21 @@ HEADERS = {
     "Referrer-Policy": "no-referrer",
     "X-Content-Type-Options": "nosniff",
 }
-"""What goes with every answer: the page loads nothing from elsewhere and cannot be framed. Styles are written into the
-page by the terminal that draws it."""
+"""The headers of every response: the page loads nothing from elsewhere and cannot be framed. Inline styles are allowed,
+since the terminal in the page needs them."""
 
 
 @attrs.frozen
 class Site:
-    """Where the page is served."""
+    """The address at which the page is served."""
 
     host: str
-    """The name or the address."""
+    """The name or the address of the host."""
     port: int
 
     @property
     def authority(self) -> str:
-        """The host and the port, as the header Host and an origin have them."""
+        """The host and the port in the form of the header Host and of an origin."""
         name = f"[{self.host}]" if ":" in self.host else self.host
         return name if self.port == 80 else f"{name}:{self.port}"
 
@@ -47,7 +47,7 @@ class Site:
 
 
 def refuse_host(site: Site, host: str) -> int | None:
-    """Return the status for a request that asks for another host; None for one that asks for this."""
+    """Return the status for a request to another host; None for a request to this one."""
     return None if host.lower() == site.authority else MISDIRECTED
 
 
@@ -55,8 +55,8 @@ def refuse_socket(site: Site, origin: str, participant: int | None) -> int | Non
     """Return the status for a websocket that is not allowed; None for one that is.
 
     Args:
-        site: Where the page is served.
+        site: The address of the page.
         origin: The header Origin.
-        participant: Whom the cookie admits; None: nobody.
+        participant: The participant whom the cookie admits; None: nobody.
     """
     return FORBIDDEN if origin != site.origin or participant is None else None

@@ -1,7 +1,7 @@
 """One-time links: each admits one participant, once.
 
-A link's token is exchanged for a cookie when its participant begins; from then on the token is used up, and the cookie
-admits the same browser again, after a reload or a lost connection. Tokens and cookies are secrets of the caller.
+A link's token is exchanged for a cookie when its participant begins; from then on the token is invalid, and the cookie
+admits the same browser again, after a reload or a lost connection. The caller generates tokens and cookies.
 """
 
 from __future__ import annotations
@@ -13,19 +13,19 @@ import attrs
 
 @attrs.frozen
 class Links:
-    """Which tokens are still open, and which cookies admit whom."""
+    """The unused tokens, and the valid cookies."""
 
     tokens: Mapping[str, int]
-    """From each token that was not used yet to the number of its participant, from 1."""
+    """The number of the participant, from 1, for each unused token."""
     cookies: Mapping[str, int] = attrs.field(factory=dict)
-    """From each cookie that was given to the number of its participant."""
+    """The number of the participant for each cookie."""
 
 
 def issue_links(tokens: Iterable[str]) -> Links:
-    """Give one link to each participant.
+    """Issue one link to each participant.
 
     Args:
-        tokens: A secret for each, all different.
+        tokens: A unique secret for each participant.
     """
     return Links({token: number for number, token in enumerate(tokens, 1)})
 
@@ -35,12 +35,11 @@ def redeem_link(links: Links, token: str, cookie: str) -> tuple[Links, int | Non
 
     Args:
         links: The links.
-        token: What the link holds.
-        cookie: The secret that admits from now on.
+        token: The token of the link.
+        cookie: The secret that admits the browser from now on.
 
     Returns:
-        The links then, and the number of the participant; None, with nothing changed, where the token is unknown or
-        was used before.
+        The new links, and the number of the participant; unchanged links and None if the token is unknown or used.
     """
     participant = links.tokens.get(token)
     if participant is None:

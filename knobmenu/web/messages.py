@@ -1,8 +1,8 @@
-"""What a browser sends over its websocket, checked: keys, sizes, focus.
+"""Validation of the messages that a browser sends over its websocket: keys, sizes, focus.
 
-The browser's half comes with textual-serve; every message is a JSON list of a word and what belongs to it. Anything can
-come from a browser, so that a size is limited before the app lays out for it, and reports of a size among the keys,
-which only a terminal sends, are dropped.
+The page's script comes with textual-serve; every message is a JSON list of a word and its data. A browser can send
+anything, so sizes are limited before the app uses them, and size reports among the keys, which only a terminal sends,
+are dropped.
 """
 
 from __future__ import annotations
@@ -23,41 +23,41 @@ _SIZE_REPORT = re.compile(r"\x1b\[(?:48;|[468];)[\d;:]*t")
 
 @attrs.frozen
 class Keys:
-    """Input, as a terminal sends it."""
+    """Input, in the form that a terminal sends."""
 
     text: str
 
 
 @attrs.frozen
-class Resized:
-    """The page has another size."""
+class Resize:
+    """A new size of the page. [cells]"""
 
     columns: int
     rows: int
 
 
 @attrs.frozen
-class Pinged:
-    """The page wants an answer."""
+class Ping:
+    """A request of the page for a reply."""
 
     content: str
 
 
 @attrs.frozen
-class Focused:
-    """The page got the keyboard, or lost it."""
+class Focus:
+    """The page gained or lost the keyboard focus."""
 
     has_focus: bool
 
 
-Message = Keys | Resized | Pinged | Focused
+Message = Keys | Resize | Ping | Focus
 
 
 def read_message(text: str) -> Message | None:
-    """Read one message; None for whatever is not one.
+    """Parse one message; None if it is not valid.
 
     Args:
-        text: What came over the websocket.
+        text: The text received over the websocket.
     """
     try:
         envelope = json.loads(text)
@@ -67,17 +67,17 @@ def read_message(text: str) -> Message | None:
         case ["stdin", str(keys)]:
             return Keys(_drop_reports(keys).encode("utf-8", "replace").decode("utf-8"))
         case ["resize", {"width": int(columns), "height": int(rows)}]:
-            return Resized(clamp_size(columns, MOST_COLUMNS), clamp_size(rows, MOST_ROWS))
+            return Resize(clamp_size(columns, MOST_COLUMNS), clamp_size(rows, MOST_ROWS))
         case ["ping", str(content)]:
-            return Pinged(content)
+            return Ping(content)
         case ["focus"] | ["blur"]:
-            return Focused(envelope[0] == "focus")
+            return Focus(envelope[0] == "focus")
         case _:
             return None
 
 
 def _drop_reports(keys: str) -> str:
-    """Drop reports of a size, also those that are left where one was dropped."""
+    """Drop size reports, including those that result from dropping another."""
     found = 1
     while found:
         keys, found = _SIZE_REPORT.subn("", keys)

@@ -1,7 +1,7 @@
-"""One app in a process of its own, and the websocket that it draws on.
+"""One app in its own process, and the websocket on which it is drawn.
 
-`AppService` of textual-serve speaks with the app. These private names of it are used: `_open_app_process`,
-`_build_environment`, `_process`, `_stdin` and `_task`; tests/web/test_process.py fails where one is missing.
+`AppService` of textual-serve communicates with the app. These private names of it are used: `_open_app_process`,
+`_build_environment`, `_process`, `_stdin` and `_task`; tests/web/test_process.py fails if one is missing.
 """
 
 from __future__ import annotations
@@ -16,13 +16,13 @@ from textual_serve.app_service import AppService
 from textual_serve.download_manager import DownloadManager
 
 PASSED_ON = ("PATH", "LANG", "LC_ALL", "LC_CTYPE", "TZ", "TMPDIR", "SYSTEMROOT")
-"""What an app sees of the environment here; the rest may hold secrets, and a reviewer's app needs none of it."""
+"""The environment variables that an app gets; others may hold secrets, and a reviewer's app does not need them."""
 
 DRIVER = "knobmenu.terminal.backend.served:ServedDriver"
-"""What an app draws with."""
+"""The driver of an app."""
 
 PATIENCE_S = 3.0
-"""How long an app may take to leave before it is killed. [s]"""
+"""How long an app may take to exit before it is killed. [s]"""
 
 
 class ServedApp(AppService):
@@ -66,20 +66,20 @@ class ServedApp(AppService):
         return process
 
     async def run(self) -> None:
-        """Pass on what the app draws until it ends; then close the page's connection."""
+        """Send the app's output until it ends, then close the page's connection."""
         await super().run()
         await self._close_page()
 
     async def on_meta(self, data: bytes) -> None:
-        """Close the page's connection when the app leaves; pass on neither addresses to open nor files to save."""
+        """Close the page's connection when the app exits; do not forward addresses to open or files to save."""
         if json.loads(data)["type"] == "exit":
             await self._close_page()
 
     async def on_packed(self, payload: bytes) -> None:
-        """Pass on no part of a file."""
+        """Do not forward parts of a file."""
 
     async def end(self) -> None:
-        """Let the app leave, and kill it where it does not."""
+        """Let the app exit, and kill it if it does not."""
         process = self._process
         if process is None:
             return
@@ -94,5 +94,5 @@ class ServedApp(AppService):
 
 
 def pass_on(environment: Mapping[str, str]) -> dict[str, str]:
-    """Return the part of an environment that an app sees."""
+    """Return the part of an environment that an app gets."""
     return {name: environment[name] for name in PASSED_ON if name in environment}

@@ -1,6 +1,6 @@
-"""The server: a page for each participant, behind its guard.
+"""The server: a page for each participant, with a check of every request.
 
-Every decision is made in `knobmenu.web.guard`, `links` and `messages`; here is only what has to wait and to send.
+`knobmenu.web.guard`, `links` and `messages` make all decisions; this module only waits and sends.
 """
 
 from __future__ import annotations
@@ -24,10 +24,10 @@ from knobmenu.web.messages import (
     MOST_BYTES,
     MOST_COLUMNS,
     MOST_ROWS,
-    Focused,
+    Focus,
     Keys,
-    Pinged,
-    Resized,
+    Ping,
+    Resize,
     clamp_size,
     read_message,
 )
@@ -52,19 +52,19 @@ _Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
 
 class ReviewServer:
-    """Pages in which participants try a device."""
+    """A server of pages in which participants try a device."""
 
     def __init__(self, site: Site, title: str, command: Callable[[int], Sequence[str]], participants: int) -> None:
         """Make the server and its links.
 
         Args:
-            site: Where it serves.
+            site: The address to serve at.
             title: The page's title.
-            command: Gives the arguments of the app of a participant, by number from 1; called at each connection.
-            participants: How many links are given.
+            command: Builds the command of a participant's app, by number from 1; called at each connection.
+            participants: The number of links.
         """
         self.site = site
-        """Where it serves."""
+        """The address at which it serves."""
         self._title = title
         self._command = command
         tokens = [secrets.token_urlsafe(24) for _ in range(participants)]
@@ -72,9 +72,9 @@ class ReviewServer:
         self.urls = tuple(f"{site.origin}/join/{token}" for token in tokens)
         """The link of each participant, in order."""
         self._open: dict[int, tuple[web.WebSocketResponse, asyncio.Event]] = {}
-        """For each participant whose page is open, its connection, and what is set once its app has ended."""
+        """For each participant whose page is open, its connection, and an event that is set once its app has ended."""
 
-    def application(self) -> web.Application:
+    def build_application(self) -> web.Application:
         """Make the web application."""
         application = web.Application(middlewares=[self._guard])
         application.on_shutdown.append(self._close_pages)
@@ -82,9 +82,9 @@ class ReviewServer:
             [
                 web.get("/join/{token}", self._show_link),
                 web.post("/join/{token}", self._join),
-                web.get("/", self._page),
-                web.get("/ws", self._socket),
-                *[web.get(f"/{name}", self._asset) for name in _ASSETS],
+                web.get("/", self._show_page),
+                web.get("/ws", self._open_socket),
+                *[web.get(f"/{name}", self._send_asset) for name in _ASSETS],
                 web.static("/static", _STATIC, show_index=False),
             ]
         )
@@ -92,18 +92,18 @@ class ReviewServer:
 
     @property
     def open_pages(self) -> int:
-        """How many participants have their page open."""
+        """The number of participants whose page is open."""
         return len(self._open)
 
     async def _close_pages(self, application: web.Application) -> None:
-        """Close every page's connection, with which its app ends."""
+        """Close every page's connection, which ends its app."""
         await asyncio.gather(*(socket.close(code=WSCloseCode.GOING_AWAY) for socket, _ in self._open.values()))
 
     @web.middleware
     async def _guard(self, request: web.Request, handler: _Handler) -> web.StreamResponse:
         status = refuse_host(self.site, request.host)
         is_open = request.path.startswith("/join/") or request.path == "/page.css"
-        if status is None and not is_open and self._participant(request) is None:
+        if status is None and not is_open and self._get_participant(request) is None:
             status = FORBIDDEN
         try:
             response: web.StreamResponse = (
@@ -117,20 +117,20 @@ class ReviewServer:
             response.headers.update(HEADERS)
         return response
 
-    def _participant(self, request: web.Request) -> int | None:
+    def _get_participant(self, request: web.Request) -> int | None:
         return self._links.cookies.get(request.cookies.get(COOKIE, ""))
 
     async def _show_link(self, request: web.Request) -> web.Response:
-        """Say how the device is used; the link stays open until the participant begins.
+        """Show how to use the device; the link stays valid until the participant begins.
 
-        Programs open links, too: mail filters and chats that show what is behind one.
+        Programs open links, too, such as mail filters and previews of chats.
         """
         if request.match_info["token"] in self._links.tokens:
             return self._fill("join.html")
         return self._refuse_link(request)
 
     async def _join(self, request: web.Request) -> web.Response:
-        """Exchange a link for a cookie, and go on to the device."""
+        """Exchange a link for a cookie, and redirect to the device."""
         cookie = secrets.token_urlsafe(24)
         self._links, participant = redeem_link(self._links, request.match_info["token"], cookie)
         if participant is None:
@@ -140,12 +140,12 @@ class ReviewServer:
         return response
 
     def _refuse_link(self, request: web.Request) -> web.Response:
-        """Lead a participant who has begun back to the device, and refuse everybody else."""
-        if self._participant(request) is not None:
+        """Redirect a participant who has begun to the device, and refuse everyone else."""
+        if self._get_participant(request) is not None:
             return web.Response(status=SEE_OTHER, headers={"Location": "/"})
         return web.Response(status=FORBIDDEN, text=_USED)
 
-    async def _page(self, request: web.Request) -> web.Response:
+    async def _show_page(self, request: web.Request) -> web.Response:
         return self._fill("page.html")
 
     def _fill(self, name: str) -> web.Response:
@@ -153,12 +153,12 @@ class ReviewServer:
         text = Template(_read(name)).substitute(title=escape(self._title), socket=escape(socket))
         return web.Response(text=text, content_type="text/html")
 
-    async def _asset(self, request: web.Request) -> web.Response:
+    async def _send_asset(self, request: web.Request) -> web.Response:
         name = request.path.removeprefix("/")
         return web.Response(text=_read(name), content_type=_ASSETS[name])
 
-    async def _socket(self, request: web.Request) -> web.StreamResponse:
-        participant = self._participant(request)
+    async def _open_socket(self, request: web.Request) -> web.StreamResponse:
+        participant = self._get_participant(request)
         status = refuse_socket(self.site, request.headers.get("Origin", ""), participant)
         if status is not None or participant is None:
             return web.Response(status=status or FORBIDDEN, text="Not admitted.\n")
@@ -169,7 +169,7 @@ class ReviewServer:
         self._open[participant] = socket, ended
         try:
             if before is not None:
-                # A page that is reloaded comes back before its old connection is known to be lost.
+                # A reloaded page may connect before the loss of its old connection is detected.
                 await before[0].close()
                 await before[1].wait()
             if not socket.closed:
@@ -185,8 +185,8 @@ class ReviewServer:
             await socket.close()
 
         app = ServedApp(self._command(participant), socket.send_bytes, socket.send_str, close)
-        columns = clamp_size(_number(request, "width", 80), MOST_COLUMNS)
-        rows = clamp_size(_number(request, "height", 24), MOST_ROWS)
+        columns = clamp_size(_read_number(request, "width", 80), MOST_COLUMNS)
+        rows = clamp_size(_read_number(request, "height", 24), MOST_ROWS)
         try:
             await app.start(columns, rows)
             await _pass_on(socket, app)
@@ -197,18 +197,18 @@ class ReviewServer:
 
 
 def serve(server: ReviewServer, announce: Callable[[], None], take_leave: Callable[[int], None]) -> int:
-    """Serve until a signal ends it, and end the apps of all participants.
+    """Serve until a signal, then end the apps of all participants.
 
     Args:
         server: The server.
-        announce: Called once it can be reached.
-        take_leave: Called once every app has ended, with the number of pages that were open.
+        announce: Called when the server can be reached.
+        take_leave: Called when every app has ended, with the number of pages that were open.
 
     Returns:
-        The exit code: 0 after Ctrl-C, which is how it is ended; after another signal, 128 and its number.
+        The exit code: 0 after Ctrl-C, the regular end; after another signal, 128 plus its number.
 
     Raises:
-        OSError: The address cannot be served at.
+        OSError: The server cannot use the address.
     """
     return asyncio.run(_serve(server, announce, take_leave))
 
@@ -224,10 +224,10 @@ async def _serve(server: ReviewServer, announce: Callable[[], None], take_leave:
             ended.set_result(number)
 
     for number in _ENDS:
-        # Where a loop cannot answer signals, an interrupt ends it as an exception.
+        # On systems where the loop cannot handle signals, an interrupt ends it as an exception.
         with suppress(NotImplementedError):
             asyncio.get_running_loop().add_signal_handler(number, end, number)
-    runner = web.AppRunner(server.application(), access_log=None, shutdown_timeout=PATIENCE_S)
+    runner = web.AppRunner(server.build_application(), access_log=None, shutdown_timeout=PATIENCE_S)
     await runner.setup()
     try:
         await web.TCPSite(runner, server.site.host, server.site.port).start()
@@ -241,18 +241,18 @@ async def _serve(server: ReviewServer, announce: Callable[[], None], take_leave:
 
 
 async def _pass_on(socket: web.WebSocketResponse, app: ServedApp) -> None:
-    """Pass the page's messages on to its app until the connection ends; drop what is not a message."""
+    """Forward the page's messages to its app until the connection ends; drop invalid ones."""
     async for frame in socket:
         if frame.type is not WSMsgType.TEXT:
             continue
         match read_message(frame.data):
             case Keys(text):
                 await app.send_bytes(text.encode("utf-8"))
-            case Resized(columns, rows):
+            case Resize(columns, rows):
                 await app.set_terminal_size(columns, rows)
-            case Pinged(content):
+            case Ping(content):
                 await socket.send_json(["pong", content])
-            case Focused(has_focus):
+            case Focus(has_focus):
                 await (app.focus() if has_focus else app.blur())
             case None:
                 pass
@@ -262,6 +262,6 @@ def _read(name: str) -> str:
     return files("knobmenu.web").joinpath(name).read_text(encoding="utf-8")
 
 
-def _number(request: web.Request, name: str, default: int) -> int:
+def _read_number(request: web.Request, name: str, default: int) -> int:
     text = request.query.get(name, "")
     return int(text) if text.isascii() and text.isdigit() and len(text) < 6 else default

@@ -244,7 +244,7 @@ def test_a_sitting_killed_before_its_first_mark_is_offered_and_continues(
         terminal.wait_for("Interrupted, continued by the same code: p01.", timeout=30)
         terminal.type_and_wait("p01\r", "I agree", timeout=30)
         assert main(["study", str(study), "--list"]) == 0
-        assert capsys.readouterr().out.splitlines()[1].endswith("goes on now, 0 of 8 tasks done")
+        assert capsys.readouterr().out.splitlines()[1].endswith("in progress, 0 of 8 tasks done")
 
     assert marks_of(path) == ["participant p01 0"]
 

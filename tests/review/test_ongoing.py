@@ -204,7 +204,7 @@ def test_a_sitting_that_is_run_elsewhere_is_refused(study: Path, setup: Setup) -
     with open_sitting(setup, study, "p01", 0).file:
         with pytest.raises(RecordingError, match=r"p01\.jsonl: expected a file that no other process"):
             open_sitting(setup, study, "p01", 0)
-        assert "goes on now, 0 of 4 tasks done" in format_overview(setup.study, tuple(list_sittings(study)))[1]
+        assert "in progress, 0 of 4 tasks done" in format_overview(setup.study, tuple(list_sittings(study)))[1]
 
     with open_sitting(setup, study, "p01", 0).file as file:
         assert file.path.exists()

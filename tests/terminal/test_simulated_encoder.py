@@ -279,7 +279,7 @@ def test_a_walk_is_piped_through_the_chain_of_a_file(
     monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(b"2 -1\n")))
     assert main(["try", "--plain", "--chain", str(path)]) == 0
     told = capsys.readouterr().out
-    assert "Turns go through a simulated encoder, mine.toml." in told
+    assert "Turns pass through a simulated encoder, mine.toml." in told
     assert "Simulated encoder: turned 3, counted 3, in time." in told
 
 

@@ -51,7 +51,7 @@ async def serving(participants: int = 1, script: str = ECHO) -> AsyncIterator[Re
         return (sys.executable, "-c", script)
 
     server = ReviewServer(Site("127.0.0.1", free_port()), "A <radio>", command, participants)
-    runner = web.AppRunner(server.application())
+    runner = web.AppRunner(server.build_application())
     await runner.setup()
     await web.TCPSite(runner, "127.0.0.1", server.site.port).start()
     try:
