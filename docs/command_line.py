@@ -31,7 +31,8 @@ def describe(one: argparse.ArgumentParser) -> str:
     rows = [
         (_spelled(action), action.help or "")
         for action in one._actions
-        if not isinstance(action, argparse._SubParsersAction | argparse._HelpAction)
+        if action.help != argparse.SUPPRESS
+        and not isinstance(action, argparse._SubParsersAction | argparse._HelpAction)
     ]
     text = f"{one.description or ''}\n"
     if rows:
@@ -44,8 +45,10 @@ def _spelled(action: argparse.Action) -> str:
     """Write an argument as somebody types it."""
     if not action.option_strings:
         name = str(action.metavar or action.dest)
-        return f"[{name}]" if action.nargs in ("?", "*") else name
+        return {"?": f"[{name}]", "*": f"[{name} …]"}.get(str(action.nargs), name)
     value = ""
     if action.nargs != 0:
-        value = " " + (str(action.metavar) if action.metavar else "|".join(map(str, action.choices or ("VALUE",))))
+        names = action.metavar if isinstance(action.metavar, tuple) else (action.metavar,) if action.metavar else ()
+        value = " ".join(names) or "|".join(map(str, action.choices or ("VALUE",)))
+        value = " " + {"?": f"[{value}]", "+": f"{value} [{value} …]"}.get(str(action.nargs), value)
     return ", ".join(action.option_strings).replace("|", "\\|") + value.replace("|", "\\|")

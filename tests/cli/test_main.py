@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from docs import command_line
 from knobmenu.cli.main import COMMANDS, build_parser, main
 from knobmenu.files import write_starter
 
@@ -262,3 +263,20 @@ def test_a_file_of_another_kind_leads_to_the_command_that_takes_it(
     assert main(words) == 1
     (line,) = capsys.readouterr().err.splitlines()
     assert message in line
+
+
+@pytest.mark.parametrize("words", command_line.commands())
+def test_every_command_begins_its_help_with_what_it_does(words: str) -> None:
+    description = command_line.commands()[words].description or ""
+
+    assert description[:1].isupper()
+    assert description.endswith(".")
+
+
+def test_the_reference_of_the_command_line_hides_what_help_hides() -> None:
+    drawn = command_line.reference()
+
+    assert "SUPPRESS" not in drawn
+    assert "--served" not in drawn
+    assert "| `--pins A B` |" in drawn
+    assert "| `--resume [FILE]` |" in drawn

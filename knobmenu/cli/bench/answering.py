@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 
-from knobmenu.cli.parsing import expand_file_name
+from knobmenu.cli.parsing import Parser, expand_file_name
 from knobmenu.errors import KnobmenuError
 
 
@@ -37,3 +37,8 @@ def show_progress(words: str) -> None:
     """Show a person what is being done, on a line of its own that the next one replaces; nothing clears it."""
     if sys.stderr.isatty():
         print(f"\r\x1b[K{words}", end="", file=sys.stderr, flush=True)
+
+
+def add_question(commands: argparse._SubParsersAction[Parser], name: str, help: str, epilog: str = "") -> Parser:
+    """Add the parser of a subcommand, whose own help begins with what it does."""
+    return commands.add_parser(name, help=help, description=f"{help[0].upper()}{help[1:]}.", epilog=epilog or None)

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain, add_json, make_argument_error, show_progress
+from knobmenu.cli.bench.answering import add_chain, add_json, add_question, make_argument_error, show_progress
 from knobmenu.cli.bench.parts import add_part, choose_part, refuse_part_without_plot
 from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
 from knobmenu.cli.parsing import Parser, expand_file_name
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
-    parser = commands.add_parser("capture", help="measure a capture of a real knob, and send it through the chain")
+    parser = add_question(commands, "capture", help="measure a capture of a real knob, and send it through the chain")
     parser.add_argument(
         "capture", metavar="FILE", type=expand_file_name, help="a VCD or CSV file from a logic analyser"
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain, add_json, make_argument_error, show_progress
+from knobmenu.cli.bench.answering import add_chain, add_json, add_question, make_argument_error, show_progress
 from knobmenu.cli.bench.parts import add_part, choose_part, refuse_part_without_plot
 from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
 from knobmenu.cli.parsing import Parser, expand_file_name
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
-    parser = commands.add_parser("judge", help="find the speed up to which it counts correctly (the default)")
+    parser = add_question(commands, "judge", help="find the speed up to which it counts correctly (the default)")
     add_chain(parser)
     parser.add_argument("--plot", metavar="FILE", type=expand_file_name, help="draw one run as .svg or .png")
     add_part(parser)

@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain, make_argument_error
+from knobmenu.cli.bench.answering import add_chain, add_question, make_argument_error
 from knobmenu.cli.parsing import Parser
 from knobmenu.cli.try_ import LOOKS, can_draw
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
-    parser = commands.add_parser("live", help="change its parts in the terminal and watch the effect")
+    parser = add_question(commands, "live", help="change its parts in the terminal and watch the effect")
     add_chain(parser)
     parser.add_argument("--look", choices=LOOKS, help="the colours; by default what suits the terminal")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain, add_json, show_progress
+from knobmenu.cli.bench.answering import add_chain, add_json, add_question, show_progress
 from knobmenu.cli.parsing import Parser
 from knobmenu.cli.streams import print_json
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
-    parser = commands.add_parser("press", help="find the debounce that the push switch needs")
+    parser = add_question(commands, "press", help="find the debounce that the push switch needs")
     add_chain(parser)
     add_json(parser)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain
+from knobmenu.cli.bench.answering import add_chain, add_question
 from knobmenu.cli.parsing import Parser
 from knobmenu.cli.streams import print_document
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
-    add_chain(commands.add_parser("show", help="print the chain as TOML, with every key"))
+    add_chain(add_question(commands, "show", help="print the chain as TOML, with every key"))
 
 
 def run(chain: Chain, options: argparse.Namespace) -> int:

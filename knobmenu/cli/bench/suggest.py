@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.bench.answering import add_chain, add_json, show_progress
+from knobmenu.cli.bench.answering import add_chain, add_json, add_question, show_progress
 from knobmenu.cli.parsing import Parser
 from knobmenu.cli.streams import print_json
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
-    parser = commands.add_parser("suggest", help="suggest R and C of a filter, judged with the chain")
+    parser = add_question(commands, "suggest", help="suggest R and C of a filter, judged with the chain")
     add_chain(parser)
     parser.add_argument("--bounce-ms", metavar="MS", type=float, help="longest bounce; by default the chain's")
     parser.add_argument("--turns-per-s", metavar="SPEED", type=float, help="target speed; by default the chain's")

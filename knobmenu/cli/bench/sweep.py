@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.bench import answering
-from knobmenu.cli.bench.answering import add_chain, add_json
+from knobmenu.cli.bench.answering import add_chain, add_json, add_question
 from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
 from knobmenu.cli.parsing import Parser, expand_file_name
 from knobmenu.cli.streams import print_json
@@ -22,7 +22,7 @@ turning.turns_per_s=0.2:5:8, eight values from 0.2 to 5.
 
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
-    parser = commands.add_parser("sweep", help="map the errors over two numbers of the chain", epilog=_EPILOG)
+    parser = add_question(commands, "sweep", help="map the errors over two numbers of the chain", epilog=_EPILOG)
     add_chain(parser)
     parser.add_argument("rows", metavar="ROWS", help="the number that the rows vary")
     parser.add_argument("columns", metavar="COLUMNS", help="the number that the columns vary")
