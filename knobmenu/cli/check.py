@@ -6,7 +6,7 @@ import argparse
 import sys
 import time
 
-from knobmenu.cli.parsing import CAUTION, Parser, expand_file_name
+from knobmenu.cli.parsing import CAUTION, Parser, add_file
 
 WARNINGS = 3
 """Exit code: the worst open finding is a warning."""
@@ -37,7 +37,7 @@ exit codes: 0 no open errors or warnings, 3 warnings, 4 errors.
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("design", metavar="DESIGN", type=expand_file_name, nargs="?", help="a design file")
+    add_file(parser, "design", metavar="DESIGN", nargs="?", help="a design file")
     how = parser.add_mutually_exclusive_group()
     how.add_argument("--json", action="store_true", help="print JSON")
     how.add_argument("--sarif", action="store_true", help="print SARIF 2.1.0, for code hosts")

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -26,16 +26,11 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("old", metavar="OLD", type=expand_file_name, help="the design before")
-    parser.add_argument("new", metavar="NEW", type=expand_file_name, help="the design after")
-    parser.add_argument(
-        "--profile",
-        metavar="FILE",
-        type=expand_file_name,
-        help="a use profile for both; without one all is used equally",
-    )
+    add_file(parser, "old", metavar="OLD", help="the design before")
+    add_file(parser, "new", metavar="NEW", help="the design after")
+    add_file(parser, "--profile", help="a use profile for both; without one all is used equally")
     parser.add_argument("--json", action="store_true", help="print JSON")
-    parser.add_argument("--html", metavar="FILE", type=expand_file_name, help="write one HTML file")
+    add_file(parser, "--html", help="write one HTML file")
     add_overwrite(parser)
 
 

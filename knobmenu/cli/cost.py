@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -40,29 +40,15 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("design", metavar="DESIGN", type=expand_file_name, help="a design file")
-    parser.add_argument(
-        "--profile",
-        metavar="FILE",
-        type=expand_file_name,
-        help="a use profile; without one, everything is used equally",
-    )
-    parser.add_argument(
-        "--operators",
-        metavar="FILE",
-        type=expand_file_name,
-        help="a file of gesture times, instead of the published values",
-    )
+    add_file(parser, "design", metavar="DESIGN", help="a design file")
+    add_file(parser, "--profile", help="a use profile; without one, everything is used equally")
+    add_file(parser, "--operators", help="a file of gesture times, instead of the published values")
     parser.add_argument("--to", metavar="KEY", help="print the least way to one setting or action, as a trace")
     parser.add_argument("--value", metavar="VALUE", help="with --to: the least way to keep this value")
     parser.add_argument("--values", metavar="KEY", help="print what each value of a setting costs")
     parser.add_argument("--json", action="store_true", help="print everything as JSON")
-    parser.add_argument(
-        "--html", metavar="FILE", type=expand_file_name, help="write one HTML file with tables and pictures"
-    )
-    parser.add_argument(
-        "--plot", metavar="FILE", type=expand_file_name, help="draw the menu with its costs, as .svg or .png"
-    )
+    add_file(parser, "--html", help="write one HTML file with tables and pictures")
+    add_file(parser, "--plot", help="draw the menu with its costs, as .svg or .png")
     add_overwrite(parser)
 
 

@@ -7,7 +7,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import CAUTION, Parser, expand_file_name
+from knobmenu.cli.parsing import CAUTION, Parser, add_file
 
 if TYPE_CHECKING:
     from knobmenu.design.whole import Design
@@ -30,11 +30,9 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("design", metavar="DESIGN", type=expand_file_name, help="a design file, or a spec")
+    add_file(parser, "design", metavar="DESIGN", help="a design file, or a spec")
     parser.add_argument("--to", required=True, choices=("spec", "design"), help="what to write")
-    parser.add_argument(
-        "-o", "--output", metavar="FILE", type=expand_file_name, help="the file to write, instead of standard output"
-    )
+    add_file(parser, "-o", "--output", help="the file to write, instead of standard output")
     add_overwrite(parser)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 
 HELP = "write a starter design to change"
 DESCRIPTION = "Write a commented starter design. An existing file is never overwritten."
@@ -13,12 +13,7 @@ EPILOG = "example:\n  knobmenu new thermostat.toml\n  knobmenu new thermostat.js
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument(
-        "file",
-        metavar="FILE",
-        type=expand_file_name,
-        help="the file to write, TOML or JSON according to its extension; it must not exist yet",
-    )
+    add_file(parser, "file", help="the file to write, TOML or JSON according to its extension; it must not exist yet")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -32,13 +32,8 @@ examples:
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
     add = parser.add_argument
-    add("design", metavar="DESIGN", type=expand_file_name, help="a design file")
-    add(
-        "--profile",
-        metavar="FILE",
-        type=expand_file_name,
-        help="a use profile; without one, everything is used equally",
-    )
+    add_file(parser, "design", metavar="DESIGN", help="a design file")
+    add_file(parser, "--profile", help="a use profile; without one, everything is used equally")
     add("--menu", metavar="KEY", action="append", help="order this menu; repeatable; by default all menus")
     add("--pin", metavar="KEYS", default="", help="entries that stay where they are, separated by commas")
     add("--first", metavar="KEYS", default="", help="entries that stand at the top, in this order")
@@ -49,14 +44,8 @@ def add_options(parser: Parser) -> None:
     add("--groups", metavar="N", type=int, default=7, help="with --group: most entries afterwards (7)")
     add("--longest", metavar="N", type=int, default=9, help="with --group: most entries of a submenu (9)")
     add("--json", action="store_true", help="print JSON")
-    add("--html", metavar="FILE", type=expand_file_name, help="write one HTML file")
-    add(
-        "-o",
-        "--output",
-        metavar="FILE",
-        type=expand_file_name,
-        help="write the design with the better orders; comments are kept",
-    )
+    add_file(parser, "--html", help="write one HTML file")
+    add_file(parser, "-o", "--output", help="write the design with the better orders; comments are kept")
     add_overwrite(parser)
 
 

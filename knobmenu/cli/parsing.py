@@ -23,6 +23,11 @@ def expand_file_name(word: str) -> str:
     return str(expand(word))
 
 
+def add_file(container: argparse._ActionsContainer, *names: str, metavar: str = "FILE", **options: Any) -> None:
+    """Add an argument or option that names a file; else it takes what `argparse.ArgumentParser.add_argument` does."""
+    container.add_argument(*names, metavar=metavar, type=expand_file_name, **options)
+
+
 class Parser(argparse.ArgumentParser):
     """A parser with an optional default subcommand."""
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -29,9 +29,9 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("design", metavar="DESIGN", type=expand_file_name, help="a design file")
+    add_file(parser, "design", metavar="DESIGN", help="a design file")
     parser.add_argument("trace", metavar="TRACE", nargs="?", help="the trace; - reads it from standard input")
-    parser.add_argument("--file", metavar="FILE", type=expand_file_name, help="read the trace from a file")
+    add_file(parser, "--file", help="read the trace from a file")
     parser.add_argument(
         "--simulate",
         action="store_true",

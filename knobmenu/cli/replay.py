@@ -8,7 +8,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -34,12 +34,12 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("recording", metavar="FILE", type=expand_file_name, help="a recording")
-    parser.add_argument(
+    add_file(parser, "recording", help="a recording")
+    add_file(
+        parser,
         "--design",
         metavar="DESIGN",
         action="append",
-        type=expand_file_name,
         help="a current design, one for each variant: report where it diverges from the recording",
     )
     parser.add_argument(
@@ -54,7 +54,7 @@ def add_options(parser: Parser) -> None:
         help='end at a mark, such as "end done"; at the first of that name after the beginning',
     )
     parser.add_argument("--to", choices=("text", "asciicast", "svg"), help="write this format instead of playing")
-    parser.add_argument("-o", "--output", metavar="FILE", type=expand_file_name, help="the file to write")
+    add_file(parser, "-o", "--output", help="the file to write")
     add_overwrite(parser)
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from knobmenu.cli.outputs import add_overwrite
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 
 if TYPE_CHECKING:
     from knobmenu.review.report.collection import Collection
@@ -30,19 +30,10 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("study", metavar="STUDY", type=expand_file_name, help="a study file")
-    parser.add_argument(
-        "--html", metavar="FILE", type=expand_file_name, help="write one HTML file with pictures and replays"
-    )
-    parser.add_argument(
-        "--markdown",
-        metavar="FILE",
-        type=expand_file_name,
-        help="write Markdown, and its pictures in a folder beside it",
-    )
-    parser.add_argument(
-        "--csv", metavar="FILE", type=expand_file_name, help="write all measures, one row for each attempt"
-    )
+    add_file(parser, "study", metavar="STUDY", help="a study file")
+    add_file(parser, "--html", help="write one HTML file with pictures and replays")
+    add_file(parser, "--markdown", help="write Markdown, and its pictures in a folder beside it")
+    add_file(parser, "--csv", help="write all measures, one row for each attempt")
     add_overwrite(parser)
 
 

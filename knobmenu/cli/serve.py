@@ -9,7 +9,7 @@ from itertools import islice
 from pathlib import Path
 from typing import NamedTuple
 
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 
 HELP = "serve a design or a study as a web page, with a link for each participant"
 DESCRIPTION = "Serve the device and its knob as a web page, with a one-time link for each participant."
@@ -33,9 +33,7 @@ LOOPBACK = "127.0.0.1"
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument(
-        "file", metavar="FILE", type=expand_file_name, help="a design file, or a study (see knobmenu study)"
-    )
+    add_file(parser, "file", help="a design file, or a study (see knobmenu study)")
     parser.add_argument(
         "--links", metavar="N", type=_parse_links, default=1, help="how many participants get a link (1)"
     )
@@ -43,12 +41,7 @@ def add_options(parser: Parser) -> None:
         "--host", type=_parse_host, default=LOOPBACK, help=f"the address to serve at ({LOOPBACK}: this machine only)"
     )
     parser.add_argument("--port", metavar="N", type=_parse_port, default=8000, help="the port to serve at (8000)")
-    parser.add_argument(
-        "--recordings",
-        metavar="FOLDER",
-        type=expand_file_name,
-        help="where the sessions are recorded (DESIGN.sessions)",
-    )
+    add_file(parser, "--recordings", metavar="FOLDER", help="where the sessions are recorded (DESIGN.sessions)")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -7,7 +7,7 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 from knobmenu.cli.try_ import LOOKS, can_draw
 from knobmenu.errors import FileError
 
@@ -31,9 +31,7 @@ examples:
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument(
-        "study", metavar="STUDY", type=expand_file_name, help="the study's file (see docs/reference/study.md)"
-    )
+    add_file(parser, "study", metavar="STUDY", help="the study's file (see docs/reference/study.md)")
     parser.add_argument("--participant", metavar="CODE", help="the participant's code; by default the app asks for it")
     parser.add_argument("--look", choices=LOOKS, help="the colours; by default what suits the terminal")
     parser.add_argument("--no-blink", action="store_true", help="stop all blinking")

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file, expand_file_name
 from knobmenu.errors import printable
 
 if TYPE_CHECKING:
@@ -45,9 +45,7 @@ LOOKS = ("dark", "light", "high-contrast", "16-colours", "no-colour")
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument(
-        "designs", metavar="DESIGN", type=expand_file_name, nargs="*", help="a design file, or two to compare"
-    )
+    add_file(parser, "designs", metavar="DESIGN", nargs="*", help="a design file, or two to compare")
     parser.add_argument(
         "--plain",
         action="store_true",
@@ -59,10 +57,9 @@ def add_options(parser: Parser) -> None:
         action="store_true",
         help="start with a simulated encoder: bouncing contacts and a busy loop",
     )
-    encoder.add_argument(
+    add_file(
+        encoder,
         "--chain",
-        metavar="FILE",
-        type=expand_file_name,
         help="start with a simulated encoder whose signal chain is in a TOML file (see knobmenu bench show)",
     )
     parser.add_argument("--look", choices=LOOKS, help="the colours to start with; by default what suits the terminal")
@@ -70,12 +67,7 @@ def add_options(parser: Parser) -> None:
         "--present", action="store_true", help="show only the device and its knob; F10 shows everything again"
     )
     recording = parser.add_mutually_exclusive_group()
-    recording.add_argument(
-        "--record",
-        metavar="FILE",
-        type=expand_file_name,
-        help="record the session to a new file (see knobmenu replay, watch)",
-    )
+    add_file(recording, "--record", help="record the session to a new file (see knobmenu replay, watch)")
     recording.add_argument(
         "--resume",
         metavar="FILE",

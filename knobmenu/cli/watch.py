@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from contextlib import nullcontext
 from typing import TYPE_CHECKING
 
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 from knobmenu.cli.streams import clear_screen, complain, read_keys
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ LAST_NOTES = 6
 
 def add_options(parser: Parser) -> None:
     """Add the command's own options."""
-    parser.add_argument("recording", metavar="SESSION", type=expand_file_name, help="the recording of the session")
+    add_file(parser, "recording", metavar="SESSION", help="the recording of the session")
     parser.add_argument("--once", action="store_true", help="show the current state and exit")
 
 

@@ -5,19 +5,13 @@ from __future__ import annotations
 import argparse
 import sys
 
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 from knobmenu.errors import KnobmenuError
 
 
 def add_chain(parser: argparse.ArgumentParser) -> None:
     """Add the argument for a chain's file."""
-    parser.add_argument(
-        "chain",
-        metavar="CHAIN",
-        type=expand_file_name,
-        nargs="?",
-        help="a chain's TOML file; the built-in one if not given",
-    )
+    add_file(parser, "chain", metavar="CHAIN", nargs="?", help="a chain's TOML file; the built-in one if not given")
 
 
 def add_json(parser: argparse._ActionsContainer) -> None:

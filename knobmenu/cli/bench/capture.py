@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from knobmenu.cli.bench.answering import add_chain, add_json, add_question, make_argument_error, show_progress
 from knobmenu.cli.bench.parts import add_part, choose_part, refuse_part_without_plot
 from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 from knobmenu.cli.streams import print_document, print_json
 from knobmenu.errors import printable
 
@@ -23,9 +23,7 @@ if TYPE_CHECKING:
 def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
     parser = add_question(commands, "capture", help="measure a capture of a real knob, and send it through the chain")
-    parser.add_argument(
-        "capture", metavar="FILE", type=expand_file_name, help="a VCD or CSV file from a logic analyser"
-    )
+    add_file(parser, "capture", help="a VCD or CSV file from a logic analyser")
     add_chain(parser)
     parser.add_argument("--pins", nargs=2, metavar=("A", "B"), help="the pins of the two phases; detected if not given")
     parser.add_argument(
@@ -43,7 +41,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
         action="store_true",
         help="the capture is of bare contacts: apply the chain's filter as well",
     )
-    parser.add_argument("--plot", metavar="FILE", type=expand_file_name, help="draw a part of it as .svg or .png")
+    add_file(parser, "--plot", help="draw a part of it as .svg or .png")
     add_part(parser)
     add_overwrite(parser)
     what = parser.add_mutually_exclusive_group()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from knobmenu.cli.bench.answering import add_chain, add_json, add_question, make_argument_error, show_progress
 from knobmenu.cli.bench.parts import add_part, choose_part, refuse_part_without_plot
 from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -21,11 +21,9 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     """Add the subcommand's own parser."""
     parser = add_question(commands, "judge", help="find the speed up to which it counts correctly (the default)")
     add_chain(parser)
-    parser.add_argument("--plot", metavar="FILE", type=expand_file_name, help="draw one run as .svg or .png")
+    add_file(parser, "--plot", help="draw one run as .svg or .png")
     add_part(parser)
-    parser.add_argument(
-        "--vcd", metavar="FILE", type=expand_file_name, help="write one run's pins as a value change dump"
-    )
+    add_file(parser, "--vcd", help="write one run's pins as a value change dump")
     add_overwrite(parser)
     parser.add_argument("--apply", metavar="N", type=int, help="apply remedy N of the plan; needs --output")
     parser.add_argument("--output", metavar="FILE", help="write the chain with the remedy to a new file")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from knobmenu.cli.bench import answering
 from knobmenu.cli.bench.answering import add_chain, add_json, add_question
 from knobmenu.cli.outputs import add_overwrite, check_picture, write_file
-from knobmenu.cli.parsing import Parser, expand_file_name
+from knobmenu.cli.parsing import Parser, add_file
 from knobmenu.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
     add_chain(parser)
     parser.add_argument("rows", metavar="ROWS", help="the number that the rows vary")
     parser.add_argument("columns", metavar="COLUMNS", help="the number that the columns vary")
-    parser.add_argument("--plot", metavar="FILE", type=expand_file_name, help="draw the map as .svg or .png")
+    add_file(parser, "--plot", help="draw the map as .svg or .png")
     add_overwrite(parser)
     add_json(parser)
 
