@@ -132,7 +132,7 @@ def describe_value(design: Design, key: str, value: Value, language: int = 0) ->
     """
     match value:
         case str():
-            return value
+            return value if value.strip() else "empty"
         case int():
             return _describe_whole(design, key, value, design.index.translations[language])
         case _:

@@ -122,6 +122,8 @@ def test_a_text_is_described_as_it_is_written_whatever_the_display_can_show() ->
     design = _design(TextSetting(key="d", label="D", characters="Öl", initial="Öl"))
 
     assert describe_value(design, "d", "Öl") == "Öl"
+    assert describe_value(design, "d", "") == "empty"
+    assert describe_value(design, "d", "  ") == "empty"
 
 
 def test_a_field_is_wide_enough_for_the_longest_name() -> None:
