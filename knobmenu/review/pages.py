@@ -10,6 +10,7 @@ import attrs
 from knobmenu.review.ongoing import OngoingSitting
 from knobmenu.review.sitting import AskedQuestion, Consent, Practice
 from knobmenu.review.study import Trial
+from knobmenu.review.walk import format_end_mark
 
 
 @attrs.frozen
@@ -115,14 +116,23 @@ def get_task_text(ongoing: OngoingSitting) -> str:
     return ongoing.task.text
 
 
-def make_give_up_page(ongoing: OngoingSitting) -> Choice:
-    """Make the page that asks whether a participant gives up."""
+def describe_use(ongoing: OngoingSitting) -> str:
+    """Return what stands above the device while it is used: the text of the task, or that nothing counts yet."""
+    return PRACTICE if isinstance(ongoing.stage, Practice) else get_task_text(ongoing)
+
+
+def describe_end(ongoing: OngoingSitting) -> str:
+    """Return how the last task ended; nothing where it was given up, and after practice."""
+    name = ongoing.session.timeline.marks[-1].name
+    ends = {format_end_mark("done"): "Done.", format_end_mark("time-out"): "The time for this task is over."}
+    return ends.get(name, "")
+
+
+def make_stop_page(ongoing: OngoingSitting) -> Choice:
+    """Make the page that asks whether practice is over, or whether a participant gives up the task."""
+    if isinstance(ongoing.stage, Practice):
+        return Choice("Practice", "Do you know how the knob works?", STOP_PRACTICE)
     return Choice("Give up?", get_task_text(ongoing), GIVE_UP)
-
-
-def make_stop_practice_page() -> Choice:
-    """Make the page that asks whether practice is over."""
-    return Choice("Practice", "Do you know how the knob works?", STOP_PRACTICE)
 
 
 def make_leave_page(code: str) -> Choice:

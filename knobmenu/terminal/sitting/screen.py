@@ -16,7 +16,6 @@ from knobmenu.review.ongoing import OngoingSitting
 from knobmenu.review.pages import Answer, Choice, Line, Page
 from knobmenu.review.sitting import AskedQuestion, Consent, Practice
 from knobmenu.review.study import Trial
-from knobmenu.review.walk import format_end_mark
 from knobmenu.session import repeats
 from knobmenu.session.repeats import Repeats
 from knobmenu.session.variants import Variant
@@ -204,9 +203,7 @@ class SittingScreen(KnobScreen):
         before = self.ongoing.sitting
         self.ongoing.pass_time(real_ms)
         if self.ongoing.sitting is not before:
-            done = self.session.timeline.marks[-1].name == format_end_mark("done")
-            late = self.session.timeline.marks[-1].name == format_end_mark("time-out")
-            self._go_on("Done." if done else "The time for this task is over." if late else "")
+            self._go_on(pages.describe_end(self.ongoing))
 
     # Keys.
 
@@ -219,9 +216,7 @@ class SittingScreen(KnobScreen):
         elif self._page is not None:
             self._strike_page(self._page, event)
         elif event.key == "escape":
-            is_practice = isinstance(self.ongoing.stage, Practice)
-            page = pages.make_stop_practice_page() if is_practice else pages.make_give_up_page(self.ongoing)
-            self._show(page, self._take_give_up)
+            self._show(pages.make_stop_page(self.ongoing), self._take_give_up)
         elif event.key in BY_KEY and BY_KEY[event.key].does in KNOB:
             self._notice = ""
             self.work(BY_KEY[event.key], event)
@@ -266,11 +261,8 @@ class SittingScreen(KnobScreen):
             return draw_too_small(columns, rows, LEAST, "Make it larger.")
         if self._page is not None:
             return draw_page(self._page, columns, rows)
-        is_practice = isinstance(self.ongoing.stage, Practice)
-        words = draw_task(
-            "Try the knob. Nothing counts yet." if is_practice else pages.get_task_text(self.ongoing), columns
-        )
-        keys = draw_keys(PRACTICE_KEYS if is_practice else DEVICE_KEYS, columns)
+        words = draw_task(pages.describe_use(self.ongoing), columns)
+        keys = draw_keys(PRACTICE_KEYS if isinstance(self.ongoing.stage, Practice) else DEVICE_KEYS, columns)
         if self._notice:
             keys = ((Run(f" {self._notice}", "caution"),),)
         above = 1 + len(words)
