@@ -11,7 +11,7 @@ from textual.screen import Screen
 from knobmenu.files.running import RunningRecording
 from knobmenu.picture.palettes import Palette
 from knobmenu.session.variants import Variant
-from knobmenu.terminal.backend.app import commands_of
+from knobmenu.terminal.backend.app import walk_commands
 from knobmenu.terminal.desk.screen import DeskScreen
 from knobmenu.terminal.input.keymap import ALL
 from knobmenu.terminal.knob_screen import AppWithKnob
@@ -66,4 +66,4 @@ class KnobApp(AppWithKnob):
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Offer every command of the screen in front."""
         front = self.desk.bench
-        return commands_of(ALL, self.desk.run) if front is None else commands_of(front.KEYS, front.run)
+        return walk_commands(ALL, self.desk.run) if front is None else walk_commands(front.KEYS, front.run)

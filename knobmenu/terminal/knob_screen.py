@@ -105,7 +105,7 @@ class KnobScreen(CanvasScreen[None]):
         """Draw what changed, and see to the timers."""
         super().paint()
         if self.is_ready:
-            self._see_to_timers()
+            self._run_due()
 
     @property
     def clicked(self) -> bool:
@@ -132,15 +132,15 @@ class KnobScreen(CanvasScreen[None]):
 
     # Timers: each runs only while it has something to do.
 
-    def _see_to_timers(self) -> None:
-        self._do_what_waited(now_ms())
+    def _run_due(self) -> None:
+        self._run_waiting(now_ms())
         due = self.due_ms()
         if due is not None and (self._due is None or due < self._due[0]):
             if self._due is not None:
                 self._due[1].cancel()
             # The library's own timers never come where they are so short that they are late before they begin.
             wait_s = max(due - now_ms(), 0) / 1000
-            self._due = due, asyncio.get_running_loop().call_later(wait_s, self._time_passes)
+            self._due = due, asyncio.get_running_loop().call_later(wait_s, self._pass_time)
         if self.session.hand.down and self._held_timer is None:
             self._held_timer = self.set_interval(HELD_S, self._hold_on)
         blinks = self.blinking and any(
@@ -154,7 +154,7 @@ class KnobScreen(CanvasScreen[None]):
             self._blink_timer.pause()
             self._phase = "shown"
 
-    def _time_passes(self) -> None:
+    def _pass_time(self) -> None:
         self._due = None
         self.pass_time(now_ms())
         self.changed()
@@ -204,7 +204,7 @@ class KnobScreen(CanvasScreen[None]):
         if self.session.hand.by == "measured":
             # It may be over already, before a timer says so; then what waited for its end comes first.
             self.pass_time(at_ms)
-        self._do_what_waited(at_ms)
+        self._run_waiting(at_ms)
         if self.session.hand.by == "measured" and does in WAITS:
             self._waiting.append(does)
             return True
@@ -217,7 +217,7 @@ class KnobScreen(CanvasScreen[None]):
             self.say("the knob is held down already: release it first", "caution")
         return refused
 
-    def _do_what_waited(self, at_ms: int) -> None:
+    def _run_waiting(self, at_ms: int) -> None:
         while self._waiting and self.session.hand.by != "measured":
             does = self._waiting.pop(0)
             if not self._is_refused(does):

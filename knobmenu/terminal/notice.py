@@ -22,7 +22,7 @@ class Notice:
     """When it was shown first. [ms of real time]"""
 
 
-def notice_after_key(notice: Notice, at_ms: int, is_wrong: bool) -> Notice:
+def choose_notice_after_key(notice: Notice, at_ms: int, is_wrong: bool) -> Notice:
     """Return what the header shows once a key is struck: an old message does not stand beside new actions.
 
     Args:

@@ -8,7 +8,7 @@ from knobmenu.bench.trial import Trial, choose, learn, turn
 from knobmenu.picture.palettes import DARK, Palette
 from knobmenu.picture.runs import Pictures
 from knobmenu.picture.svg import draw_svg
-from knobmenu.terminal.bench.showing import bench_pictures
+from knobmenu.terminal.bench.showing import draw_bench
 from tests.terminal.stage import text_on_screen
 
 
@@ -35,7 +35,7 @@ class BenchStage:
     def pictures(self, columns: int, rows: int, palette: Palette = DARK) -> Pictures:
         """Draw what is seen now; the same in every look."""
         assert palette
-        return bench_pictures(self.trial, "", columns, rows)
+        return draw_bench(self.trial, "", columns, rows)
 
     def svg(self, columns: int, rows: int, palette: Palette = DARK) -> str:
         """Draw what is seen now as SVG."""

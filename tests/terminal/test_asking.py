@@ -17,7 +17,7 @@ from knobmenu.terminal.desk.commands import CLICKS, EXACT
 from knobmenu.terminal.desk.layout import LEAST
 from knobmenu.terminal.desk.screen import DeskScreen
 from knobmenu.terminal.input.keymap import ALL
-from knobmenu.terminal.prompts.help import CAUTION, Help, help_text
+from knobmenu.terminal.prompts.help import CAUTION, Help, make_help
 from knobmenu.terminal.prompts.prompt import Prompt
 from tests.terminal.clock import Clock
 from tests.terminal.desk import Hand, at_desk
@@ -45,8 +45,8 @@ def turns(hand: Hand) -> list[int]:
 
 
 def test_the_page_of_keys_has_every_key_once_and_the_caution() -> None:
-    lines = help_text(CLICKS).plain.splitlines()
-    text = said(help_text(CLICKS).plain)
+    lines = make_help(CLICKS).plain.splitlines()
+    text = said(make_help(CLICKS).plain)
     for key in ALL:
         assert text.count(key.words) == 1, key
         assert any(line.startswith(f"  {key.shown} ") for line in lines), key
@@ -57,7 +57,7 @@ def test_the_page_of_keys_has_every_key_once_and_the_caution() -> None:
 @pytest.mark.parametrize("pressing", [CLICKS, EXACT])
 def test_the_page_of_keys_fits_the_smallest_terminal_in_two_columns(pressing: str) -> None:
     """Its frame and the bar at its side take five columns."""
-    lines = help_text(pressing).plain.splitlines()
+    lines = make_help(pressing).plain.splitlines()
     assert max(map(cell_len, lines)) <= LEAST.columns - 5
     listed = [line for line in lines if line.startswith("  ")]
     assert {line[9:10] for line in listed} == {" "}

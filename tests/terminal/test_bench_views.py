@@ -30,11 +30,11 @@ from knobmenu.bench.verdict import Reached, Verdict
 from knobmenu.bench.waveforms import LABELS, step_of, waveform_rows
 from knobmenu.picture.palettes import PALETTES
 from knobmenu.picture.runs import Drawing, extract_text
-from knobmenu.terminal.bench.help import bench_help_text
+from knobmenu.terminal.bench.help import make_bench_help
 from knobmenu.terminal.bench.keys import BENCH_KEYS
-from knobmenu.terminal.bench.layout import LEAST, bench_plan
-from knobmenu.terminal.bench.showing import bench_keys_rows, bench_pictures
-from knobmenu.terminal.bench.views import advice_rows, knob_list_rows, line_of, list_lines, table_rows
+from knobmenu.terminal.bench.layout import LEAST, make_bench_plan
+from knobmenu.terminal.bench.showing import draw_bench, draw_bench_keys
+from knobmenu.terminal.bench.views import draw_advice, draw_knob_list, draw_table, find_line, list_lines
 from tests.bench.trials import CLEAN, ROWS, found_plan, judged_trial
 from tests.terminal.stage import text_on_screen
 
@@ -51,7 +51,7 @@ SCENES = {
 def test_a_scene_looks_as_it_was_agreed(name: str, columns: int, rows: int) -> None:
     """Run with KNOBMENU_UPDATE=1 written down again; then read what changed."""
     file = FOLDER / f"{name}-{columns}x{rows}.txt"
-    shown = text_on_screen(bench_pictures(SCENES[name](), "", columns, rows), columns, rows)
+    shown = text_on_screen(draw_bench(SCENES[name](), "", columns, rows), columns, rows)
     if os.environ.get("KNOBMENU_UPDATE") == "1":
         file.parent.mkdir(exist_ok=True)
         file.write_text(shown, encoding="utf-8")
@@ -60,7 +60,7 @@ def test_a_scene_looks_as_it_was_agreed(name: str, columns: int, rows: int) -> N
 
 @given(st.integers(LEAST.columns, 260), st.integers(LEAST.rows, 80), st.sampled_from((CLEAN, FIRST_TRY, Chain())))
 def test_at_every_size_everything_has_its_place_and_stays_in_it(columns: int, rows: int, chain: Chain) -> None:
-    plan = bench_plan(columns, rows)
+    plan = make_bench_plan(columns, rows)
     assert plan is not None
     taken = np.zeros((rows, columns), dtype=int)
     for box in plan.values():
@@ -68,13 +68,13 @@ def test_at_every_size_everything_has_its_place_and_stays_in_it(columns: int, ro
         assert box.columns > 0
         taken[box.y : box.y + box.rows, box.x : box.x + box.columns] += 1
     assert taken.max() == 1
-    text_on_screen(bench_pictures(judged_trial(chain), "trying 2 turns/s", columns, rows), columns, rows)
+    text_on_screen(draw_bench(judged_trial(chain), "trying 2 turns/s", columns, rows), columns, rows)
 
 
 @given(st.integers(1, 100), st.integers(1, 40))
 def test_a_terminal_that_is_too_small_is_told_what_is_needed(columns: int, rows: int) -> None:
     assume(columns < LEAST.columns or rows < LEAST.rows)
-    shown = bench_pictures(judged_trial(), "", columns, rows)
+    shown = draw_bench(judged_trial(), "", columns, rows)
     words = " ".join("".join(part.text for part in row) for row in shown["small"][1])
 
     assert f"{columns} by {rows}" in words
@@ -84,7 +84,7 @@ def test_a_terminal_that_is_too_small_is_told_what_is_needed(columns: int, rows:
 
 def test_every_ink_is_in_every_look() -> None:
     for chain in (CLEAN, FIRST_TRY):
-        for _, drawing in bench_pictures(judged_trial(chain), "trying", 120, 40).values():
+        for _, drawing in draw_bench(judged_trial(chain), "trying", 120, 40).values():
             for row in drawing:
                 for part in row:
                     for palette in PALETTES:
@@ -177,7 +177,7 @@ def test_lost_detents_and_wrong_counts_are_hollow_and_the_first_error_is_the_tit
     found = trial.found
     assert found.run is not None
     assert found.slips[0].kind == "lost"
-    shown = extract_text(bench_pictures(trial, "", 80, 24)["waves"][1])
+    shown = extract_text(draw_bench(trial, "", 80, 24)["waves"][1])
     assert shown.startswith(f"run 1: {found.slips[0].words} ─")
     assert f"○{found.slips[0].detent}" in shown
     hasty = attrs.evolve(BLOCKED, reader=Reader(period_ms=0.02), decoder="one-edge")
@@ -229,14 +229,14 @@ def test_wherever_one_looks_it_is_inside_the_run(looking: list[str]) -> None:
         assert done is not None
         assert view.begin_s >= 0
         assert view.begin_s + view.length_s <= done.motion.end_s * (1 + 1e-9)
-    assert "ms" in extract_text(bench_pictures(trial, "", 80, 24)["waves"][1])
+    assert "ms" in extract_text(draw_bench(trial, "", 80, 24)["waves"][1])
 
 
 def test_before_anything_is_known_there_is_nothing_to_look_at() -> None:
     trial = Trial("mine.toml", (CLEAN,))
     assert zoom(trial, closer=True) is trial
     assert pan(trial, later=True) is trial
-    assert "waveforms" in extract_text(bench_pictures(trial, "", 80, 24)["waves"][1])
+    assert "waveforms" in extract_text(draw_bench(trial, "", 80, 24)["waves"][1])
 
 
 def test_a_hand_that_rocks_or_is_slow_is_shown_from_its_beginning() -> None:
@@ -256,11 +256,11 @@ def test_the_chosen_knob_is_always_seen_and_a_click_on_a_row_finds_what_is_there
 ) -> None:
     known = parameters(chain)
     chosen = data.draw(st.integers(0, len(known) - 1))
-    found = [line_of(known, chosen, height, row) for row in range(height)]
+    found = [find_line(known, chosen, height, row) for row in range(height)]
     assert chosen in found
     seen = [number for number in found if number is not None]
     assert seen == list(range(seen[0], seen[-1] + 1))
-    assert line_of(known, chosen, height, 0) is None
+    assert find_line(known, chosen, height, 0) is None
     assert [line for line in list_lines(known, height) if isinstance(line, int)] == list(range(len(known)))
 
 
@@ -268,7 +268,7 @@ def test_the_chosen_knob_is_always_seen_and_a_click_on_a_row_finds_what_is_there
 def test_the_list_says_where_it_goes_on(chosen: int, height: int, sign: str) -> None:
     known = parameters(FIRST_TRY)
     chosen = min(chosen, len(known) - 1)
-    shown = extract_text(knob_list_rows(FIRST_TRY, known, chosen, frozenset(), 29, height))
+    shown = extract_text(draw_knob_list(FIRST_TRY, known, chosen, frozenset(), 29, height))
     assert shown.startswith(f"the chain {sign}")
 
 
@@ -276,14 +276,14 @@ def test_the_list_says_where_it_goes_on(chosen: int, height: int, sign: str) -> 
 
 
 def test_where_not_all_speeds_fit_those_around_the_first_that_fails_are_shown() -> None:
-    shown = extract_text(table_rows(ROWS, len(ROWS), 0.01, 47, 4))
+    shown = extract_text(draw_table(ROWS, len(ROWS), 0.01, 47, 4))
     assert [line.split()[0] for line in shown.split("\n")[1:]] == ["1", "2", "3"]
     assert "0.5 % ✓" in shown
     assert "10 % ✗" in shown
 
 
 def test_rows_of_another_chain_are_dimmed() -> None:
-    drawing = table_rows(ROWS, 2, 0.01, 47, 12)
+    drawing = draw_table(ROWS, 2, 0.01, 47, 12)
     assert [all(part.ink == "dim" for part in row) for row in drawing[1:]] == [False, False, True, True, True]
     assert [line[-1] for line in extract_text(drawing).split("\n")[1:]] == ["✓", "✓", "…", "…", "…"]
 
@@ -296,42 +296,42 @@ def found_verdict(chain: Chain = CLEAN) -> Verdict:
 
 def test_advice_of_another_chain_is_said_to_be_so() -> None:
     verdict, plan = found_verdict(), found_plan()
-    fresh = extract_text(advice_rows(CLEAN, verdict, plan, None, "", 78, 5))
+    fresh = extract_text(draw_advice(CLEAN, verdict, plan, None, "", 78, 5))
     assert fresh.startswith("no: right only up to 1.2 turns/s; the target is 2 ─")
     assert "1 Make each capacitor 10 nF: right up to 3 turns/s." in fresh
-    stale = extract_text(advice_rows(FIRST_TRY, verdict, plan, None, "trying 2 turns/s", 78, 5))
+    stale = extract_text(draw_advice(FIRST_TRY, verdict, plan, None, "trying 2 turns/s", 78, 5))
     assert stale.startswith("before: no: right only up to 1.2 turns/s; the target is 2 (trying 2 turns/s) ─")
     never = attrs.evolve(verdict, worst=Reached(turns_per_s=0.0, low=0.0, high=0.1, corner="nominal parts"))
-    assert extract_text(advice_rows(CLEAN, never, plan, None, "", 78, 5)).startswith("no: right at no speed")
+    assert extract_text(draw_advice(CLEAN, never, plan, None, "", 78, 5)).startswith("no: right at no speed")
     always = attrs.evolve(verdict, worst=Reached(turns_per_s=5.0, low=5.0, high=9.0, corner=""))
-    assert extract_text(advice_rows(CLEAN, always, plan, None, "", 78, 5)).startswith(
+    assert extract_text(draw_advice(CLEAN, always, plan, None, "", 78, 5)).startswith(
         "yes: right up to the target of 2 turns/s"
     )
 
 
 def test_advice_that_is_too_long_says_that_it_goes_on() -> None:
     plan = found_plan()
-    drawing = advice_rows(CLEAN, found_verdict(), attrs.evolve(plan, proposals=plan.proposals * 9), None, "", 78, 5)
+    drawing = draw_advice(CLEAN, found_verdict(), attrs.evolve(plan, proposals=plan.proposals * 9), None, "", 78, 5)
     assert len(drawing) == 5
     assert extract_text(drawing).endswith("…")
 
 
 def test_the_filter_is_said_in_numbers_at_once_while_the_verdict_is_still_the_old_one() -> None:
     """RC closed forms: 20 kΩ times 100 nF times ln(5 / 2.1), and 10 kΩ times 100 nF times ln(5 / 1.9)."""
-    shown = extract_text(advice_rows(CLEAN, found_verdict(FIRST_TRY), None, None, "", 100, 7))
+    shown = extract_text(draw_advice(CLEAN, found_verdict(FIRST_TRY), None, None, "", 100, 7))
     assert "delays 1.7 ms opening, 0.97 ms closing" in shown
-    assert "delays" not in extract_text(advice_rows(FIRST_TRY, found_verdict(), None, None, "", 100, 7))
+    assert "delays" not in extract_text(draw_advice(FIRST_TRY, found_verdict(), None, None, "", 100, 7))
 
 
 def test_what_debouncing_the_switch_needs_is_said_where_there_is_room() -> None:
     presses = judge_presses(attrs.evolve(CLEAN, judging=attrs.evolve(CLEAN.judging, seeds=2)))
-    assert presses.advice in extract_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 300, 7))
-    assert presses.advice not in extract_text(advice_rows(CLEAN, found_verdict(), None, presses, "", 300, 2))
+    assert presses.advice in extract_text(draw_advice(CLEAN, found_verdict(), None, presses, "", 300, 7))
+    assert presses.advice not in extract_text(draw_advice(CLEAN, found_verdict(), None, presses, "", 300, 2))
 
 
 def test_a_chain_that_cannot_be_judged_says_why() -> None:
     trial = attrs.evolve(Trial("mine.toml", (CLEAN,)), found=Found(fault="reader.period_ms: too many looks"))
-    assert "too many looks" in extract_text(bench_pictures(trial, "", 80, 24)["waves"][1])
+    assert "too many looks" in extract_text(draw_bench(trial, "", 80, 24)["waves"][1])
 
 
 # Keys.
@@ -339,14 +339,14 @@ def test_a_chain_that_cannot_be_judged_says_why() -> None:
 
 @pytest.mark.parametrize("columns", [78, 80, 120, 250])
 def test_the_bottom_row_names_the_keys_that_are_needed_most(columns: int) -> None:
-    line = extract_text(bench_keys_rows(columns))
+    line = extract_text(draw_bench_keys(columns))
     assert len(line) <= columns
     for words in ("choose", "turn", "save", "help", "leave"):
         assert words in line
 
 
 def test_every_key_is_on_the_page_of_keys_and_no_key_does_two_things() -> None:
-    text = " ".join(bench_help_text().plain.split())
+    text = " ".join(make_bench_help().plain.split())
     names = [name for key in BENCH_KEYS for name in key.keys]
     assert len(names) == len(set(names))
     for key in BENCH_KEYS:

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from textual import events
 from textual.message import Message
 
-from knobmenu.terminal.backend.driver import TerminalFile, driver_for_platform
+from knobmenu.terminal.backend.driver import TerminalFile, choose_driver
 from knobmenu.terminal.backend.parser import HoldParser, KeyUp, ReleasesReported, is_repeat
 
 
@@ -144,18 +144,18 @@ def test_a_mouse_after_a_report_of_no_size_at_all_is_where_it_says() -> None:
 def test_where_there_is_no_such_terminal_the_stock_driver_is_taken(monkeypatch: pytest.MonkeyPatch) -> None:
     from textual.drivers.headless_driver import HeadlessDriver
 
-    assert driver_for_platform(HeadlessDriver) is HeadlessDriver
+    assert choose_driver(HeadlessDriver) is HeadlessDriver
     if sys.platform == "win32":
         return
     from textual.drivers.linux_driver import LinuxDriver
 
-    assert issubclass(driver_for_platform(LinuxDriver), LinuxDriver)
-    assert driver_for_platform(LinuxDriver) is not LinuxDriver
+    assert issubclass(choose_driver(LinuxDriver), LinuxDriver)
+    assert choose_driver(LinuxDriver) is not LinuxDriver
     monkeypatch.setenv("TEXTUAL_DISABLE_KITTY_KEY", "1")
-    assert driver_for_platform(LinuxDriver) is LinuxDriver
+    assert choose_driver(LinuxDriver) is LinuxDriver
     monkeypatch.delenv("TEXTUAL_DISABLE_KITTY_KEY")
     monkeypatch.delattr(LinuxDriver, "run_input_thread")
-    assert driver_for_platform(LinuxDriver) is LinuxDriver
+    assert choose_driver(LinuxDriver) is LinuxDriver
 
 
 def test_the_private_names_of_the_library_are_there_and_none_is_replaced() -> None:
@@ -163,7 +163,7 @@ def test_the_private_names_of_the_library_are_there_and_none_is_replaced() -> No
     from textual.drivers import linux_driver
 
     stock = dict(vars(linux_driver)), dict(vars(_xterm_parser)), dict(vars(linux_driver.LinuxDriver))
-    made = driver_for_platform(linux_driver.LinuxDriver)
+    made = choose_driver(linux_driver.LinuxDriver)
     assert issubclass(made, linux_driver.LinuxDriver)
     assert (vars(linux_driver), vars(_xterm_parser), dict(vars(linux_driver.LinuxDriver))) == stock
     assert inspect.signature(_xterm_parser.XTermParser._sequence_to_key_events).parameters.keys() == {

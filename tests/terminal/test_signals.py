@@ -9,23 +9,23 @@ from knobmenu.design.hardware import Lamp
 from knobmenu.machine.effects import Sound
 from knobmenu.picture.runs import extract_text
 from knobmenu.session.narration import describe_lamp
-from knobmenu.terminal.desk.views.device import _signals
-from knobmenu.terminal.drawing.signals import lamp_row, sounder_row
+from knobmenu.terminal.desk.views.device import _draw_signals
+from knobmenu.terminal.drawing.signals import draw_lamp_row, draw_sounder_row
 
 
 def test_a_lamp_is_shown_by_shape_and_by_words() -> None:
     lamp = Lamp(key="heat", label="Heat", colour="bright green", blink_ms=1000, lit_if=Equal("on", True))
 
-    assert extract_text((lamp_row(lamp, lit=True),)) == "● Heat on, bright green, blinks every 1000 ms"
-    assert extract_text((lamp_row(lamp, lit=False),)) == "○ Heat off"
-    assert extract_text((lamp_row(lamp, lit=True, dark=True),)).startswith("○")
-    assert lamp_row(lamp, lit=True)[0].ink == "lamp-green"
+    assert extract_text((draw_lamp_row(lamp, lit=True),)) == "● Heat on, bright green, blinks every 1000 ms"
+    assert extract_text((draw_lamp_row(lamp, lit=False),)) == "○ Heat off"
+    assert extract_text((draw_lamp_row(lamp, lit=True, dark=True),)).startswith("○")
+    assert draw_lamp_row(lamp, lit=True)[0].ink == "lamp-green"
     assert describe_lamp(lamp, lit=False, flashing=True) == "flash, bright green"
 
 
 def test_a_sound_is_described_in_words() -> None:
-    assert extract_text((sounder_row(Sound("long_press", 40, 2000)),)) == "♪ long press, 2000 Hz for 40 ms"
-    assert extract_text((sounder_row(None),)) == "♪ silent"
+    assert extract_text((draw_sounder_row(Sound("long_press", 40, 2000)),)) == "♪ long press, 2000 Hz for 40 ms"
+    assert extract_text((draw_sounder_row(None),)) == "♪ silent"
 
 
 @pytest.mark.parametrize(
@@ -48,6 +48,6 @@ def test_where_room_is_scarce_words_give_way_and_lamps_that_shine_come_first(col
         Lamp(key="ready", label="Ready", colour="red", lit_if=Equal("on", True)),
     ]
 
-    row = _signals(tuple(lamps), (False, False, True), True, (), "shown", "", "", columns)
+    row = _draw_signals(tuple(lamps), (False, False, True), True, (), "shown", "", "", columns)
 
     assert extract_text((row,)) == shown

@@ -19,7 +19,7 @@ from textual.binding import Binding, BindingType
 
 from knobmenu.picture.palettes import PALETTES, Palette, choose_palette
 from knobmenu.terminal.backend.canvas import Canvas
-from knobmenu.terminal.backend.driver import driver_for_platform
+from knobmenu.terminal.backend.driver import choose_driver
 from knobmenu.terminal.backend.queue import InputQueue, is_input
 from knobmenu.terminal.backend.styles import theme
 from knobmenu.terminal.input.keymap import Key
@@ -63,7 +63,7 @@ class TerminalApp(App[Result]):
 
     def get_driver_class(self) -> type[Driver]:
         """Take the driver that asks for releases, where there is one."""
-        return driver_for_platform(super().get_driver_class())
+        return choose_driver(super().get_driver_class())
 
     def on_mount(self) -> None:
         """Draw everything again after a pause: the shell has written over it."""
@@ -108,7 +108,7 @@ class TerminalApp(App[Result]):
             screen.refresh(layout=True)
 
 
-def commands_of(keys: Iterable[Key], run: Callable[[str], None]) -> Iterable[SystemCommand]:
+def walk_commands(keys: Iterable[Key], run: Callable[[str], None]) -> Iterable[SystemCommand]:
     """Offer every command that has a key, except the command palette itself."""
     for key in keys:
         if key.does != "commands":

@@ -43,10 +43,10 @@ def join_typed(messages: Iterable[Message]) -> Iterator[Message]:
         if is_character(message):
             run.append(message)
             continue
-        yield from _joined(run)
+        yield from _join(run)
         run = []
         yield message
-    yield from _joined(run)
+    yield from _join(run)
 
 
 def drop_binary(text: str) -> str:
@@ -69,7 +69,7 @@ def is_character(message: Message) -> TypeGuard[events.Key]:
     return "+" not in message.key and len(message.character or "") == 1 and message.is_printable
 
 
-def _joined(run: list[events.Key]) -> Iterator[Message]:
+def _join(run: list[events.Key]) -> Iterator[Message]:
     if len(run) > 1:
         yield Typed(run)
     else:

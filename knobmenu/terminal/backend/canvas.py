@@ -20,9 +20,9 @@ from knobmenu.picture.changes import changes, padding
 from knobmenu.picture.palettes import DARK, PALETTES, Palette
 from knobmenu.picture.runs import Box, Drawing, Pictures, Run, count_cells, extract_text
 from knobmenu.terminal.backend import direct
-from knobmenu.terminal.backend.queue import queue_of
+from knobmenu.terminal.backend.queue import get_queue
 from knobmenu.terminal.backend.styles import style, theme
-from knobmenu.terminal.backend.workers import failure_of
+from knobmenu.terminal.backend.workers import find_failure
 
 Result = TypeVar("Result")
 
@@ -120,25 +120,25 @@ class Canvas(Widget, can_focus=False):
         for box, rows in self._order:
             if not box.y <= y < box.y + box.rows:
                 continue
-            segments.append(self._blank(box.x - x))
+            segments.append(self._make_blank(box.x - x))
             width = 0
             if y - box.y < len(rows):
                 for run in rows[y - box.y]:
-                    segment, cells = _segment(self._palette, run)
+                    segment, cells = _make_segment(self._palette, run)
                     segments.append(segment)
                     width += cells
-            segments.append(self._blank(box.columns - width))
+            segments.append(self._make_blank(box.columns - width))
             x = box.x + box.columns
         width = self.size.width
-        segments.append(self._blank(width - x))
+        segments.append(self._make_blank(width - x))
         return Strip([segment for segment in segments if segment.text], width)
 
-    def _blank(self, columns: int) -> Segment:
-        return _segment(self._palette, padding(columns))[0]
+    def _make_blank(self, columns: int) -> Segment:
+        return _make_segment(self._palette, padding(columns))[0]
 
 
 @lru_cache(maxsize=16384)
-def _segment(palette: Palette, run: Run) -> tuple[Segment, int]:
+def _make_segment(palette: Palette, run: Run) -> tuple[Segment, int]:
     return Segment(run.text, style(palette, run.ink, run.ground)), count_cells(run.text)
 
 
@@ -183,7 +183,7 @@ class CanvasScreen(Screen[Result]):
         """Draw soon; many changes before that are drawn once."""
         if not self._painting:
             self._painting = True
-            queue_of(self).call_after(self, self.paint)
+            get_queue(self).call_after(self, self.paint)
 
     def paint(self) -> None:
         """Draw what changed."""
@@ -208,5 +208,5 @@ class CanvasScreen(Screen[Result]):
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Report that a background task failed."""
-        if failure := failure_of(event):
+        if failure := find_failure(event):
             self.say(failure, "wrong")

@@ -47,7 +47,7 @@ def write(app: App[object], palette: Palette, changes: Iterable[Change], backgro
     filters = tuple(app.get_line_filters())
     console = app.console
     text = "".join(
-        f"\x1b[{y + 1};{x + 1}H{_written(console, palette, runs, filters, background)}"
+        f"\x1b[{y + 1};{x + 1}H{_write_run(console, palette, runs, filters, background)}"
         for (x, y, _, _), runs in changes
     )
     driver.write(f"{_BEGIN}{text}{_END}" if getattr(app, "_sync_available", False) else text)
@@ -56,17 +56,19 @@ def write(app: App[object], palette: Palette, changes: Iterable[Change], backgro
 
 
 @lru_cache(maxsize=1024)
-def _written(console: Console, palette: Palette, runs: Row, filters: tuple[LineFilter, ...], background: Color) -> str:
+def _write_run(
+    console: Console, palette: Palette, runs: Row, filters: tuple[LineFilter, ...], background: Color
+) -> str:
     """Write a piece of a row with its colours as the terminal wants them, just as Textual would."""
     pieces = []
     for text, ink, ground in runs:
-        before, after = _codes(console, palette, ink, ground, filters, background)
+        before, after = _find_codes(console, palette, ink, ground, filters, background)
         pieces.append(f"{before}{text}{after}" if text else "")
     return "".join(pieces)
 
 
 @lru_cache(maxsize=2048)
-def _codes(
+def _find_codes(
     console: Console, palette: Palette, ink: str, ground: str, filters: tuple[LineFilter, ...], background: Color
 ) -> tuple[str, str]:
     """Return what stands before and after a text of one ink on one ground."""

@@ -3,7 +3,7 @@
 Nothing of Textual's is replaced: `HoldDriver` reads the keys in a loop of its own and writes through a file of its own.
 It uses these private names of Textual: the attributes
 ``_file``, ``_app``, ``_loop`` and ``_debug`` of its drivers, ``exit_event`` and ``run_input_thread`` of its Linux
-driver. `driver_for_platform` takes the stock driver where one of them is missing.
+driver. `choose_driver` takes the stock driver where one of them is missing.
 """
 
 from __future__ import annotations
@@ -78,7 +78,7 @@ class TerminalFile:
             self._on_gone()
 
 
-def driver_for_platform(stock: type[Driver]) -> type[Driver]:
+def choose_driver(stock: type[Driver]) -> type[Driver]:
     """Return the driver that asks for releases where there can be one, else the stock one."""
     if sys.platform == "win32":
         return stock

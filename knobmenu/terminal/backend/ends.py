@@ -46,7 +46,7 @@ def run(app: App[Any]) -> int:
     Returns:
         The exit status: 128 and the number of the signal that ended it, as shells count.
     """
-    with _ending_on_signals(app) as ended_by:
+    with _end_on_signals(app) as ended_by:
         app.run()
     if ended_by:
         # A key typed in between may have asked the app to leave, too.
@@ -55,15 +55,15 @@ def run(app: App[Any]) -> int:
 
 
 @contextmanager
-def _ending_on_signals(app: App[Any]) -> Iterator[list[int]]:
+def _end_on_signals(app: App[Any]) -> Iterator[list[int]]:
     """Ask the app to leave at a signal, and put everything back afterwards; give the signals that came."""
-    before = _line_settings()
+    before = _get_line_settings()
     left = threading.Event()
 
     def leave(number: int, _: FrameType | None) -> None:
         numbers.append(number)
         if len(numbers) == 1:
-            threading.Thread(target=_force, args=(left, number, before), daemon=True).start()
+            threading.Thread(target=_force_end, args=(left, number, before), daemon=True).start()
         try:
             # A signal is answered in the main thread, in the middle of whatever the loop does.
             asyncio.get_running_loop().call_soon_threadsafe(app.exit, None, 128 + number)
@@ -90,7 +90,7 @@ def _ending_on_signals(app: App[Any]) -> Iterator[list[int]]:
         _drop_unwritable()
 
 
-def _force(left: threading.Event, number: int, before: list[Any] | None) -> None:
+def _force_end(left: threading.Event, number: int, before: list[Any] | None) -> None:
     """End the process if the app does not leave in time."""
     if not left.wait(PATIENCE_S):
         _restore(before)
@@ -111,7 +111,7 @@ def _drop_unwritable() -> None:
                 os.close(nothing)
 
 
-def _line_settings() -> list[Any] | None:
+def _get_line_settings() -> list[Any] | None:
     """Return the terminal's line settings; None without a terminal."""
     if sys.platform == "win32":
         return None

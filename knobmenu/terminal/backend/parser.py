@@ -62,16 +62,16 @@ class HoldParser(XTermParser):
 
     def _sequence_to_key_events(self, sequence: str, alt: bool = False) -> list[Any]:
         if len(sequence) < 3:
-            return self._keys(sequence, alt)
+            return self._make_keys(sequence, alt)
         if match := _FLAGS.match(sequence):
             return [ReleasesReported(bool(int(match["flags"] or 0) & REPORT_RELEASES))]
         if (match := _KEY.match(sequence)) is None or (":" not in sequence and sequence[-1] != "u"):
-            return self._keys(sequence, alt)
-        plain, kind = _without_kind(match["codes"])
+            return self._make_keys(sequence, alt)
+        plain, kind = _split_kind(match["codes"])
         if kind == _UNKNOWN:
             # As a press it would hold the knob down, and no release need follow.
             return [events.Key(Keys.Ignore.value, sequence)]
-        keys = self._keys(f"\x1b[{plain}{match['end']}", alt)
+        keys = self._make_keys(f"\x1b[{plain}{match['end']}", alt)
         if kind == _RELEASE:
             return [KeyUp(key.key) for key in keys]
         if kind == _REPEAT:
@@ -86,7 +86,7 @@ class HoldParser(XTermParser):
             self.terminal_pixel_size = None
         return super().parse_mouse_code(code)
 
-    def _keys(self, sequence: str, alt: bool) -> list[Any]:
+    def _make_keys(self, sequence: str, alt: bool) -> list[Any]:
         try:
             return list(super()._sequence_to_key_events(sequence, alt))
         except (ValueError, OverflowError):
@@ -94,7 +94,7 @@ class HoldParser(XTermParser):
             return [events.Key(Keys.Ignore.value, sequence)]
 
 
-def _without_kind(codes: str) -> tuple[str, int]:
+def _split_kind(codes: str) -> tuple[str, int]:
     """Split the event type off a report's numbers, and drop the alternates of its key.
 
     Returns:

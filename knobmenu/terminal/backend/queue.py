@@ -151,9 +151,9 @@ class InputQueue:
         return not self._searched and not (self._written and is_character(self._waiting[0]))
 
     async def _give_next(self) -> None:
-        event = self._next()
+        event = self._take_next()
         self._written, self._searched = is_character(event) or isinstance(event, events.Paste), False
-        target = self._target(event)
+        target = self._find_target(event)
         pumps = () if target is None else tuple(pump for pump in target.ancestors_with_self if pump is not self._app)
         await self._give(event)
         if pumps and self._waiting:
@@ -162,7 +162,7 @@ class InputQueue:
             self._followed, self._pumps = True, pumps
             self._later = asyncio.get_running_loop().call_later(PICTURE_S, self._follow, pumps)
 
-    def _next(self) -> events.Event:
+    def _take_next(self) -> events.Event:
         """Take what comes next; all characters that wait for a line that is being written are one."""
         event = self._waiting.popleft()
         if not is_character(event) or not callable(getattr(self._app.focused, "insert_text_at_cursor", None)):
@@ -173,7 +173,7 @@ class InputQueue:
             self._waiting.popleft()
         return events.Paste(Typed(written).text) if len(written) > 1 else event
 
-    def _target(self, event: events.Event) -> Widget | None:
+    def _find_target(self, event: events.Event) -> Widget | None:
         """Return what an event goes to first; None for what need not be followed, as nothing depends on its end."""
         match event:
             case events.Key() | events.Paste():
@@ -212,6 +212,6 @@ class _WithQueue(Protocol):
     input: InputQueue
 
 
-def queue_of(screen: Screen[Any]) -> InputQueue:
+def get_queue(screen: Screen[Any]) -> InputQueue:
     """Return the queue of the app that a screen belongs to."""
     return cast(_WithQueue, screen.app).input

@@ -7,14 +7,14 @@ from textual.worker import Worker, WorkerState
 from knobmenu.errors import printable
 
 
-def failure_words(error: BaseException) -> str:
+def describe_failure(error: BaseException) -> str:
     """Say an unexpected error in a line."""
     return printable(f"{type(error).__name__}: {error}" if str(error) else type(error).__name__)
 
 
-def failure_of(event: Worker.StateChanged) -> str:
+def find_failure(event: Worker.StateChanged) -> str:
     """Say what ended a background task; empty where it runs, is done or was cancelled."""
     error = event.worker.error
     if event.state is not WorkerState.ERROR or error is None:
         return ""
-    return f"{event.worker.group} failed: {failure_words(error)}"
+    return f"{event.worker.group} failed: {describe_failure(error)}"

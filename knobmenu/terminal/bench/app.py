@@ -11,7 +11,7 @@ from textual.screen import Screen
 from knobmenu.bench.simulated import NamedChain
 from knobmenu.files.kept import resolve_name
 from knobmenu.picture.palettes import Palette
-from knobmenu.terminal.backend.app import TerminalApp, commands_of
+from knobmenu.terminal.backend.app import TerminalApp, walk_commands
 from knobmenu.terminal.bench.screen import BenchScreen, Left, keep_chain
 
 
@@ -58,4 +58,4 @@ class BenchApp(TerminalApp[Left]):
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Offer everything that a key does, by its words."""
-        return commands_of(self.bench.KEYS, self.bench.run)
+        return walk_commands(self.bench.KEYS, self.bench.run)

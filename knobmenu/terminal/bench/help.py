@@ -21,7 +21,7 @@ _READING = (
 """How to read what is shown."""
 
 
-def bench_help_text() -> Text:
+def make_bench_help() -> Text:
     """Write all keys of the bench, and how what it shows is to be read."""
     text = Text()
     add_keys(text, BENCH_GROUPS)

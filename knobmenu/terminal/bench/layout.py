@@ -24,7 +24,7 @@ _TABLE = (4, 12)
 """Fewest and most rows of the table. [terminal cells]"""
 
 
-def bench_plan(columns: int, rows: int) -> dict[str, Box] | None:
+def make_bench_plan(columns: int, rows: int) -> dict[str, Box] | None:
     """Lay everything out.
 
     Args:

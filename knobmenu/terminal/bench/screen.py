@@ -22,11 +22,11 @@ from knobmenu.picture.palettes import Palette
 from knobmenu.picture.runs import Pictures
 from knobmenu.picture.svg import draw_svg
 from knobmenu.terminal.backend.canvas import CanvasScreen
-from knobmenu.terminal.backend.workers import failure_words
-from knobmenu.terminal.bench.help import bench_help_text
+from knobmenu.terminal.backend.workers import describe_failure
+from knobmenu.terminal.bench.help import make_bench_help
 from knobmenu.terminal.bench.keys import BENCH_BY_KEY, BENCH_KEYS
-from knobmenu.terminal.bench.showing import bench_pictures
-from knobmenu.terminal.bench.views import line_of
+from knobmenu.terminal.bench.showing import draw_bench
+from knobmenu.terminal.bench.views import find_line
 from knobmenu.terminal.input.keymap import Key
 from knobmenu.terminal.prompts.help import Help
 from knobmenu.terminal.prompts.prompt import ask_where_to_save
@@ -100,7 +100,7 @@ class BenchScreen(CanvasScreen[Left]):
 
     def pictures(self) -> Pictures:
         """Draw everything that is shown."""
-        return bench_pictures(self.trial, self._doing, *self.size)
+        return draw_bench(self.trial, self._doing, *self.size)
 
     def say(self, text: str, ink: str = "dim") -> None:
         """Show a message in the header until another replaces it."""
@@ -134,7 +134,7 @@ class BenchScreen(CanvasScreen[Left]):
                 if trial.is_judged:
                     steps = simulate(trial.chain, trial.seed)
                 else:
-                    steps = judge_chain(trial.chain, trial.seed, self._telling(asked))
+                    steps = judge_chain(trial.chain, trial.seed, self._make_reporter(asked))
                 while (step := await asyncio.to_thread(next, steps, None)) is not None and self._asked is asked:
                     self.trial = learn(self.trial, step)
                     self.changed()
@@ -144,7 +144,7 @@ class BenchScreen(CanvasScreen[Left]):
                 self._tell_fault(asked, str(error))
             except Exception as error:
                 # Whatever it is, it is reported, and the next chain is judged.
-                self._tell_fault(asked, failure_words(error))
+                self._tell_fault(asked, describe_failure(error))
             if self._asked is asked:
                 self._doing = ""
                 self.changed()
@@ -154,7 +154,7 @@ class BenchScreen(CanvasScreen[Left]):
         if self._asked is asked:
             self.trial = attrs.evolve(self.trial, found=attrs.evolve(self.trial.found, fault=fault))
 
-    def _telling(self, asked: object) -> Callable[[str], None]:
+    def _make_reporter(self, asked: object) -> Callable[[str], None]:
         def report(words: str) -> None:
             if self._asked is not asked:
                 raise Stale
@@ -192,7 +192,7 @@ class BenchScreen(CanvasScreen[Left]):
         found = self._canvas.box_at(place.x, place.y)
         if found is not None and found[0] == "knobs":
             box = found[1]
-            number = line_of(self.trial.parameters, self.trial.number, box.rows, place.y - box.y)
+            number = find_line(self.trial.parameters, self.trial.number, box.rows, place.y - box.y)
             if number is not None:
                 self.take(choose(self.trial, number))
 
@@ -263,7 +263,7 @@ _DOES: dict[str, Callable[[BenchScreen], object]] = {
     "picture": BenchScreen.save_picture,
     "look": BenchScreen.next_look,
     "commands": lambda bench: bench.app.action_command_palette(),
-    "help": lambda bench: bench.app.push_screen(Help(bench_help_text())),
+    "help": lambda bench: bench.app.push_screen(Help(make_bench_help())),
     "leave": lambda bench: bench.leave(),
 }
 """What `knobmenu.terminal.input.keymap.Key.does` names on the bench."""

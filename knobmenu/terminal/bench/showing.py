@@ -7,12 +7,12 @@ from knobmenu.bench.waveforms import waveform_rows
 from knobmenu.picture.fitting import draw_pane
 from knobmenu.picture.runs import Box, Drawing, Pictures, Run
 from knobmenu.terminal.bench.keys import BENCH_KEYS
-from knobmenu.terminal.bench.layout import LEAST, bench_plan
-from knobmenu.terminal.bench.views import about_rows, advice_rows, bench_head_rows, knob_list_rows, table_rows
+from knobmenu.terminal.bench.layout import LEAST, make_bench_plan
+from knobmenu.terminal.bench.views import draw_about, draw_advice, draw_bench_header, draw_knob_list, draw_table
 from knobmenu.terminal.drawing.frame import draw_needed_keys, draw_too_small
 
 
-def bench_pictures(trial: Trial, doing: str, columns: int, rows: int) -> Pictures:
+def draw_bench(trial: Trial, doing: str, columns: int, rows: int) -> Pictures:
     """Draw everything that has a place.
 
     Args:
@@ -21,32 +21,32 @@ def bench_pictures(trial: Trial, doing: str, columns: int, rows: int) -> Picture
         columns: Width of the terminal. [terminal cells]
         rows: Height of it. [terminal cells]
     """
-    plan = bench_plan(columns, rows)
+    plan = make_bench_plan(columns, rows)
     if plan is None:
         return draw_too_small(columns, rows, LEAST, "Make it larger, or leave with q and use knobmenu bench judge.")
-    return {name: (box, _picture(trial, doing, name, box)) for name, box in plan.items()}
+    return {name: (box, _draw_picture(trial, doing, name, box)) for name, box in plan.items()}
 
 
-def _picture(trial: Trial, doing: str, name: str, box: Box) -> Drawing:
+def _draw_picture(trial: Trial, doing: str, name: str, box: Box) -> Drawing:
     found, chain = trial.found, trial.chain
     match name:
         case "head":
-            return bench_head_rows(trial.name, bool(trial.changed), *trial.message, box.columns)
+            return draw_bench_header(trial.name, bool(trial.changed), *trial.message, box.columns)
         case "knobs":
-            return knob_list_rows(chain, trial.parameters, trial.number, trial.changed, box.columns, box.rows)
+            return draw_knob_list(chain, trial.parameters, trial.number, trial.changed, box.columns, box.rows)
         case "waves":
             if found.run is None or found.chain is None or trial.seen is None:
                 return draw_pane("waveforms", [(Run(found.fault, "wrong"),)], box.columns, box.rows)
             return waveform_rows(found.run, found.slips, trial.seen, _run_words(trial), box.columns, box.rows)
         case "table":
-            return table_rows(found.rows, found.fresh, chain.judging.tolerated_error_rate, box.columns, box.rows)
+            return draw_table(found.rows, found.fresh, chain.judging.tolerated_error_rate, box.columns, box.rows)
         case "advice":
-            return advice_rows(
+            return draw_advice(
                 chain, found.verdict, found.plan, found.presses, doing or found.fault, box.columns, box.rows
             )
         case "about":
-            return about_rows(chain, trial.parameters[trial.number], box.columns)
-    return bench_keys_rows(box.columns)
+            return draw_about(chain, trial.parameters[trial.number], box.columns)
+    return draw_bench_keys(box.columns)
 
 
 def _run_words(trial: Trial) -> str:
@@ -61,7 +61,7 @@ _FIRST = ("draw", "back", "save_chain", "help", "leave", "closer", "wider", "on"
 """What the bottom row shows, the most needed first; choosing and turning come before them all."""
 
 
-def bench_keys_rows(columns: int) -> Drawing:
+def draw_bench_keys(columns: int) -> Drawing:
     """Write the keys that are needed most.
 
     Args:

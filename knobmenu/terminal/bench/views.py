@@ -29,7 +29,7 @@ _GROUPS = {
 """What the sections of a chain are called where there is room for titles."""
 
 
-def knob_list_rows(
+def draw_knob_list(
     chain: Chain, parameters: Sequence[Parameter], chosen: int, changed: frozenset[str], columns: int, height: int
 ) -> Drawing:
     """List the knobs of a chain with their values; the chosen one is marked, and where there are more.
@@ -53,7 +53,7 @@ def knob_list_rows(
             rows.append((Run(line, "dim"),))
         else:
             parameter = parameters[line]
-            rows.append(_knob(parameter, chain, line == chosen, parameter.path in changed, columns))
+            rows.append(_draw_knob(parameter, chain, line == chosen, parameter.path in changed, columns))
     more = (" ↑" if start else "") + (" ↓" if start + room < len(lines) else "")
     return draw_pane(f"the chain{more}", rows, columns, height)
 
@@ -74,7 +74,7 @@ def list_lines(parameters: Sequence[Parameter], height: int) -> list[int | str |
     return lines
 
 
-def line_of(parameters: Sequence[Parameter], chosen: int, height: int, row: int) -> int | None:
+def find_line(parameters: Sequence[Parameter], chosen: int, height: int, row: int) -> int | None:
     """Return which knob stands in a row of the list, counted from its title; None where there is none."""
     room = max(height - 1, 1)
     lines = list_lines(parameters, height)
@@ -84,7 +84,7 @@ def line_of(parameters: Sequence[Parameter], chosen: int, height: int, row: int)
     return line if isinstance(line, int) else None
 
 
-def _knob(parameter: Parameter, chain: Chain, chosen: bool, changed: bool, columns: int) -> Row:
+def _draw_knob(parameter: Parameter, chain: Chain, chosen: bool, changed: bool, columns: int) -> Row:
     words = parameter.words(chain)
     label = cut(parameter.label, max(columns - len(words) - 6, 4))
     gap = " " * max(columns - 2 - len(label) - len(words) - 2, 1)
@@ -100,7 +100,7 @@ def _knob(parameter: Parameter, chain: Chain, chosen: bool, changed: bool, colum
     )
 
 
-def table_rows(rows: Sequence[Tried], fresh: int, limit: float, columns: int, height: int) -> Drawing:
+def draw_table(rows: Sequence[Tried], fresh: int, limit: float, columns: int, height: int) -> Drawing:
     """Write what is counted at each speed; where not all fit, those around the first that errs too much.
 
     Args:
@@ -117,7 +117,7 @@ def table_rows(rows: Sequence[Tried], fresh: int, limit: float, columns: int, he
     failing = next((number for number, one in enumerate(rows) if one.error_rate > limit), len(rows))
     start = find_first_shown(failing, len(rows), room)
     shown = [
-        fit(_tried(one, start + number < fresh, limit, wide), columns)
+        fit(_draw_tried(one, start + number < fresh, limit, wide), columns)
         for number, one in enumerate(rows[start : start + room])
     ]
     return draw_pane(title, shown, columns, height)
@@ -127,7 +127,7 @@ _WIDTHS = (7, 8, 6, 6, 5, 14)
 """Widths of the table's columns. [terminal cells]"""
 
 
-def _tried(one: Tried, fresh: bool, limit: float, wide: bool) -> list[Run]:
+def _draw_tried(one: Tried, fresh: bool, limit: float, wide: bool) -> list[Run]:
     lost, extra, back = (sum(getattr(count, name) for count in one.counts) for name in ("lost", "extra", "reversed"))
     bad = one.error_rate > limit
     numbers = (f"{one.turns_per_s:g}", str(one.true), str(lost), str(extra), str(back))
@@ -143,7 +143,7 @@ def _tried(one: Tried, fresh: bool, limit: float, wide: bool) -> list[Run]:
     ]
 
 
-def advice_rows(
+def draw_advice(
     chain: Chain,
     found: Verdict | None,
     plan: Plan | None,
@@ -192,7 +192,7 @@ def advice_rows(
     return draw_pane(cut(title, columns - 1), [(Run(line, ink),) for line, ink in lines], columns, height)
 
 
-def about_rows(chain: Chain, parameter: Parameter, columns: int) -> Drawing:
+def draw_about(chain: Chain, parameter: Parameter, columns: int) -> Drawing:
     """Say what a knob is."""
     about = parameter.about
     if parameter.section == "filter" and parameter.key != "capacitor_f" and not chain.filter.capacitor_f:
@@ -200,7 +200,7 @@ def about_rows(chain: Chain, parameter: Parameter, columns: int) -> Drawing:
     return (fit([Run(f"{parameter.label}: ", "dim"), Run(about, "text")], columns),)
 
 
-def bench_head_rows(name: str, changed: bool, message: str, ink: str, columns: int) -> Drawing:
+def draw_bench_header(name: str, changed: bool, message: str, ink: str, columns: int) -> Drawing:
     """Write the head: the chain's name, and the latest message."""
     left = [
         Run(" ", "text", "raised"),

@@ -70,7 +70,7 @@ def bench(desk: Desk) -> None:
     from knobmenu.files.kept import resolve_name
     from knobmenu.terminal.bench.screen import BenchScreen, Left, keep_chain
 
-    def came_back(left: Left | None) -> None:
+    def return_from_suspend(left: Left | None) -> None:
         desk.bench = None
         if left is None:
             return
@@ -86,7 +86,7 @@ def bench(desk: Desk) -> None:
     if desk.kept_chain is None:
         desk.kept_chain = keep_chain(named.chain, [resolve_name(variant.path) for variant in desk.variants])
     desk.bench = BenchScreen(named, desk.palette, desk.kept_chain)
-    desk.app.push_screen(desk.bench, came_back)
+    desk.app.push_screen(desk.bench, return_from_suspend)
 
 
 # Panes.
@@ -181,7 +181,7 @@ def _save(desk: Desk, what: str, ending: str, content: Callable[[Path], str], pr
             recorder.save(name.strip(), now_ms())
         return refusal
 
-    ask_where_to_save(desk, what, f"{prefix}{_stem(desk)}", ending, keep)
+    ask_where_to_save(desk, what, f"{prefix}{_make_stem(desk)}", ending, keep)
 
 
 def picture(desk: Desk) -> None:
@@ -190,10 +190,10 @@ def picture(desk: Desk) -> None:
     from knobmenu.terminal.prompts.prompt import ask_where_to_save
 
     drawn = desk.picture()
-    ask_where_to_save(desk, "picture", _stem(desk), ".svg", lambda name: keep_picture(name, drawn))
+    ask_where_to_save(desk, "picture", _make_stem(desk), ".svg", lambda name: keep_picture(name, drawn))
 
 
-def _stem(desk: Desk) -> str:
+def _make_stem(desk: Desk) -> str:
     path = desk.variants[desk.tree_variant].path
     return "demo" if path is None else path.stem
 
@@ -274,9 +274,9 @@ def blinking(desk: Desk) -> None:
 
 def show_help(desk: Desk) -> None:
     """Show the keys."""
-    from knobmenu.terminal.prompts.help import Help, help_text
+    from knobmenu.terminal.prompts.help import Help, make_help
 
-    desk.app.push_screen(Help(help_text(EXACT if desk.releases else CLICKS)))
+    desk.app.push_screen(Help(make_help(EXACT if desk.releases else CLICKS)))
 
 
 def leave(desk: Desk) -> None:

@@ -14,7 +14,7 @@ from knobmenu.session.source import IdealEncoder
 from knobmenu.session.variants import Variant
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.desk.layout import Plan
-from knobmenu.terminal.desk.showing import Scene, pictures, plan_desk, without_tools
+from knobmenu.terminal.desk.showing import Scene, hide_tools, pictures, plan_desk
 from knobmenu.terminal.input.keymap import SHOWN
 from knobmenu.terminal.knob_screen import KnobScreen
 from knobmenu.terminal.notice import HINT, Notice
@@ -78,7 +78,7 @@ class Desk(KnobScreen):
         """Lay everything out again."""
         self.lay_out()
 
-    def wanted_panes(self) -> tuple[str, ...]:
+    def list_requested_panes(self) -> tuple[str, ...]:
         """Return the requested panes, the most wanted last."""
         if self.panes is not None:
             return tuple(self.panes)
@@ -87,9 +87,9 @@ class Desk(KnobScreen):
     def lay_out(self) -> None:
         """Give everything that is shown its place, and draw it."""
         columns, rows = self.app.size
-        panes = () if self.presenting else self.wanted_panes()
+        panes = () if self.presenting else self.list_requested_panes()
         plan = plan_desk(columns, rows, self.variants, panes, self.least)
-        self._plan = without_tools(plan) if plan is not None and self.presenting else plan
+        self._plan = hide_tools(plan) if plan is not None and self.presenting else plan
         self.paint()
 
     def pictures(self) -> Pictures:
@@ -166,7 +166,7 @@ class Desk(KnobScreen):
 
     def toggle_pane(self, name: str) -> None:
         """Show or hide a pane."""
-        panes = list(self.wanted_panes())
+        panes = list(self.list_requested_panes())
         shown = self._plan is not None and name in self._plan.boxes
         if name in panes:
             panes.remove(name)

@@ -94,15 +94,15 @@ def plan(
     }
     middle = Box(_MARGIN, 1, columns - 2 * _MARGIN, rows - 3)
     found: dict[Form, list[dict[str, Box]]] = {}
-    for form in _forms(displays, least):
+    for form in _list_forms(displays, least):
         sizes = [
-            _device(display, form, caution)
+            _measure_device(display, form, caution)
             for display, caution in zip(displays, cautions or (0,) * len(displays), strict=True)
         ]
         found[form] = [
-            {**_devices_and_knob(middle, block, knob, beside, panes), **frame}
-            for block in _blocks(sizes)
-            for knob, beside in _knobs(middle, block.size, _LEAST_PANES[form.kind] if panes else 0, bool(panes))
+            {**_place_devices_and_knob(middle, block, knob, beside, panes), **frame}
+            for block in _walk_blocks(sizes)
+            for knob, beside in _walk_knobs(middle, block.size, _LEAST_PANES[form.kind] if panes else 0, bool(panes))
         ]
     # Dots are worth the pane that is wanted second: text in place of a display says least of what it looks like.
     for dots in (True, False):
@@ -114,13 +114,13 @@ def plan(
     return None
 
 
-def _forms(displays: Sequence[Display], least: Kind) -> tuple[Form, ...]:
+def _list_forms(displays: Sequence[Display], least: Kind) -> tuple[Form, ...]:
     """Return the forms that all displays can be drawn in, the one that takes most room first."""
     common = [form for form in list_forms(displays[0]) if all(form in list_forms(display) for display in displays)]
     return tuple(form for form in common if KINDS.index(form.kind) >= KINDS.index(least))
 
 
-def _device(display: Display, form: Form, caution: int) -> Size:
+def _measure_device(display: Display, form: Form, caution: int) -> Size:
     size = measure_size(display, form)
     return Size(size.columns, size.rows + _SIGNALS + min(-(-caution // size.columns), CAUTION_ROWS))
 
@@ -133,7 +133,7 @@ class _Block(NamedTuple):
     """The place of each inside the block."""
 
 
-def _blocks(sizes: Sequence[Size]) -> Iterator[_Block]:
+def _walk_blocks(sizes: Sequence[Size]) -> Iterator[_Block]:
     """Give the ways in which devices can stand together."""
     lefts = list(accumulate((size.columns + _BETWEEN for size in sizes), initial=0))
     yield _Block(
@@ -148,7 +148,7 @@ def _blocks(sizes: Sequence[Size]) -> Iterator[_Block]:
         )
 
 
-def _knobs(middle: Box, block: Size, least_panes: int, panes: bool) -> Iterator[tuple[Size, bool]]:
+def _walk_knobs(middle: Box, block: Size, least_panes: int, panes: bool) -> Iterator[tuple[Size, bool]]:
     """Give the sizes of knob that fit, the largest first, and whether each stands beside the displays or below."""
     if block.columns > middle.columns or block.rows + least_panes > middle.rows:
         return
@@ -160,23 +160,25 @@ def _knobs(middle: Box, block: Size, least_panes: int, panes: bool) -> Iterator[
         if max(knob.columns, _NARROW_WORDS) <= beside and max(block.rows, taken) + least_panes <= middle.rows:
             yield knob, True
         has_panes = max(knob.columns, _WORDS) + _BETWEEN + PANE_COLUMNS <= middle.columns
-        if max(taken + _gap(below), least_panes) <= below and (not panes or has_panes):
+        if max(taken + _compute_gap(below), least_panes) <= below and (not panes or has_panes):
             yield knob, False
 
 
-def _gap(rows: int) -> int:
+def _compute_gap(rows: int) -> int:
     """Return how many rows stay empty between the displays and a knob below them, of those that are left."""
     return 1 if rows > 12 else 0
 
 
-def _devices_and_knob(middle: Box, block: _Block, knob: Size, beside: bool, panes: tuple[str, ...]) -> dict[str, Box]:
+def _place_devices_and_knob(
+    middle: Box, block: _Block, knob: Size, beside: bool, panes: tuple[str, ...]
+) -> dict[str, Box]:
     """Place devices, knob and panes."""
     room = middle.columns - block.size.columns - _BETWEEN
     words = min(max(knob.columns, _WORDS), room) if beside else max(knob.columns, _WORDS)
     taken = knob.rows + KNOB_WORDS
     used = block.size.columns + (_BETWEEN + words if beside else 0)
     top = max(block.size.rows, taken) if beside else block.size.rows
-    top += 0 if beside else _gap(middle.rows - top)
+    top += 0 if beside else _compute_gap(middle.rows - top)
     # Without panes nothing else fills the terminal, so what is there stands in its middle.
     y = middle.y if panes else middle.y + (middle.rows - top - (0 if beside else taken)) // 2
     x = middle.x + (middle.columns - used) // 2
@@ -190,16 +192,16 @@ def _devices_and_knob(middle: Box, block: _Block, knob: Size, beside: bool, pane
         rest = Box(rest.x + words + _BETWEEN, rest.y, rest.columns - words - _BETWEEN, rest.rows)
     else:
         boxes["knob"] = Box(rest.x, rest.y, rest.columns, taken)
-    return {**boxes, **_panes(rest, panes)}
+    return {**boxes, **_place_panes(rest, panes)}
 
 
-def _panes(room: Box, panes: tuple[str, ...]) -> dict[str, Box]:
+def _place_panes(room: Box, panes: tuple[str, ...]) -> dict[str, Box]:
     """Put the panes beside each other, and below each other what is left; the least wanted may find no room."""
     if not panes or room.rows < 3:
         return {}
     down = max(1, room.rows // _STACKED)
     across = max(1, (room.columns + _BETWEEN) // (PANE_COLUMNS + _BETWEEN))
-    groups = _groups(panes, room.rows)[: across * down]
+    groups = _group_panes(panes, room.rows)[: across * down]
     # Where panes can stand below each other, wider ones say more than many narrow ones.
     across = max(min(across, 3), -(-len(groups) // down))
     columns = [[group] for group in groups[:across]]
@@ -221,7 +223,7 @@ def _panes(room: Box, panes: tuple[str, ...]) -> dict[str, Box]:
     return boxes
 
 
-def _groups(panes: tuple[str, ...], rows: int) -> list[list[str]]:
+def _group_panes(panes: tuple[str, ...], rows: int) -> list[list[str]]:
     """Give the panes, the most wanted first; the costs share a place with where we are, if there are rows for both."""
     groups: list[list[str]] = []
     for pane in reversed(panes):

@@ -8,7 +8,7 @@ from pathlib import Path
 from knobmenu.errors import DesignError
 from knobmenu.files import watching
 from knobmenu.session.variants import Variant
-from knobmenu.terminal.backend.workers import failure_words
+from knobmenu.terminal.backend.workers import describe_failure
 from knobmenu.terminal.clock import now_ms
 from knobmenu.terminal.desk.desk import Desk
 
@@ -22,7 +22,7 @@ async def watch(desk: Desk) -> None:
                 await reload(desk, variant)
 
     def failed(error: Exception) -> None:
-        desk.say(f"reloading failed: {failure_words(error)}; it is tried again", "wrong")
+        desk.say(f"reloading failed: {describe_failure(error)}; it is tried again", "wrong")
 
     await watching.follow(tuple(variant.path for variant in desk.variants if variant.path), changed, failed)
 
@@ -37,19 +37,19 @@ async def reload(desk: Desk, variant: Variant) -> None:
         variant.problems = error.problems
         first = error.problems[0]
         where = f" at line {first.line}" if first.line else ""
-        desk.say(f"{_which(desk, variant)}broken{where}; the last good design stays", "wrong")
+        desk.say(f"{_format_variant(desk, variant)}broken{where}; the last good design stays", "wrong")
         desk.lay_out()
         return
     was_broken = bool(variant.problems)
     variant.problems = ()
     if design == variant.design:
         if was_broken:
-            desk.say(f"{_which(desk, variant)}good again, and as it was", "good")
+            desk.say(f"{_format_variant(desk, variant)}good again, and as it was", "good")
     else:
         dropped = desk.session.timeline.redesign(desk.variants.index(variant), design, now_ms())
         variant.design = design
         became = f"but {dropped[0]}" if dropped else "place and values kept"
-        message = f"{_which(desk, variant)}read again, {became}"
+        message = f"{_format_variant(desk, variant)}read again, {became}"
         desk.say(message, "caution" if dropped else "good")
         counting = count_findings(desk, variant, message)
         desk.run_worker(counting, group=f"check {desk.variants.index(variant)}", exclusive=True, exit_on_error=False)
@@ -71,5 +71,5 @@ async def count_findings(desk: Desk, variant: Variant, message: str) -> None:
         desk.say(f"{message}; check: {words}", "wrong" if counts[0][0] else "caution")
 
 
-def _which(desk: Desk, variant: Variant) -> str:
+def _format_variant(desk: Desk, variant: Variant) -> str:
     return f"{'AB'[desk.variants.index(variant)]} is " if len(desk.variants) > 1 else ""

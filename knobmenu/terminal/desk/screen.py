@@ -8,10 +8,10 @@ from knobmenu.terminal.clock import real_ms
 from knobmenu.terminal.desk import reloading
 from knobmenu.terminal.desk.commands import COMMANDS
 from knobmenu.terminal.desk.desk import Desk
-from knobmenu.terminal.desk.views.bar import wanted_part
+from knobmenu.terminal.desk.views.bar import find_requested_part
 from knobmenu.terminal.input.keymap import BY_KEY
 from knobmenu.terminal.input.turning import KNOB
-from knobmenu.terminal.notice import HINT, notice_after_key
+from knobmenu.terminal.notice import HINT, choose_notice_after_key
 
 
 class DeskScreen(Desk):
@@ -40,7 +40,7 @@ class DeskScreen(Desk):
     def on_key(self, event: events.Key) -> None:
         """Run a key's command."""
         is_broken = any(variant.problems for variant in self.variants)
-        self._notice = notice_after_key(self._notice, real_ms(event), is_broken)
+        self._notice = choose_notice_after_key(self._notice, real_ms(event), is_broken)
         key = BY_KEY.get(event.key) or BY_KEY.get((event.character or "").lower())
         if key is None:
             if happened := self.session.press_simulation_key(event.key, real_ms(event)):
@@ -61,6 +61,6 @@ class DeskScreen(Desk):
         """Go to a place in the history."""
         if name != "bar":
             return
-        part = wanted_part(column, self.box(name).columns)
+        part = find_requested_part(column, self.box(name).columns)
         if part is not None:
             self.session.go(round(part * self.session.history.last), at_ms)

@@ -19,7 +19,7 @@ from knobmenu.session.variants import Variant
 from knobmenu.terminal.desk.layout import LEAST, PANES, Plan, plan
 from knobmenu.terminal.desk.views.bar import draw_bar
 from knobmenu.terminal.desk.views.cost import draw_cost
-from knobmenu.terminal.desk.views.device import draw_device, longest_caution
+from knobmenu.terminal.desk.views.device import draw_device, find_longest_caution
 from knobmenu.terminal.desk.views.events import draw_events
 from knobmenu.terminal.desk.views.header import draw_header
 from knobmenu.terminal.desk.views.knob import draw_knob_and_words
@@ -72,10 +72,10 @@ def plan_desk(
     """Lay out what variants need; None where the terminal is too small."""
     designs = [variant.design for variant in variants]
     displays = tuple(design.display for design in designs)
-    return plan(columns, rows, displays, panes, least, tuple(map(longest_caution, designs)))
+    return plan(columns, rows, displays, panes, least, tuple(map(find_longest_caution, designs)))
 
 
-def without_tools(plan: Plan) -> Plan:
+def hide_tools(plan: Plan) -> Plan:
     """Return a plan of the device and its knob alone: what only a designer reads is left out."""
     return attrs.evolve(plan, boxes={name: box for name, box in plan.boxes.items() if name not in _TOOLS})
 
@@ -88,10 +88,10 @@ def pictures(scene: Scene) -> Pictures:
     if scene.plan is None:
         advice = "Make it larger, or leave with q and use knobmenu try --plain."
         return draw_too_small(scene.columns, scene.rows, LEAST, advice)
-    shown = {name: (box, _picture(scene, scene.plan, name, box)) for name, box in scene.plan.boxes.items()}
+    shown = {name: (box, _draw_picture(scene, scene.plan, name, box)) for name, box in scene.plan.boxes.items()}
     problems = tuple(problem for variant in scene.variants for problem in variant.problems)
     if problems and "header" in scene.plan.boxes:
-        box = _problems_box(scene, scene.plan)
+        box = _find_problems_box(scene, scene.plan)
         shown = {name: picture for name, picture in shown.items() if not _meet(picture[0], box)}
         shown["problems"] = box, draw_problems(problems, box.columns, box.rows)
     return shown
@@ -102,7 +102,7 @@ def _draw_footer(columns: int) -> Drawing:
     return draw_needed_keys((("← →", "turn"),), ALL, FIRST, columns)
 
 
-def _problems_box(scene: Scene, plan: Plan) -> Box:
+def _find_problems_box(scene: Scene, plan: Plan) -> Box:
     """Return the place of the problems: over the largest pane, and all to its right."""
     panes = [box for name, box in plan.boxes.items() if name in PANES]
     if not panes:
@@ -122,7 +122,7 @@ def _name(variants: Sequence[Variant]) -> tuple[tuple[str, str], ...]:
     return tuple((one.title, one.path.name if alike and one.path else one.design.name) for one in variants)
 
 
-def _tally_words(simulated: SimulatedEncoder | None) -> tuple[str, str] | None:
+def _describe_tally(simulated: SimulatedEncoder | None) -> tuple[str, str] | None:
     if simulated is None:
         return None
     # Late, as all of the bench: the first frame need not wait for it.
@@ -131,7 +131,7 @@ def _tally_words(simulated: SimulatedEncoder | None) -> tuple[str, str] | None:
     return format_tally(simulated.tally)
 
 
-def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
+def _draw_picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
     session, parts = scene.session, scene.session.parts
     columns, rows = box.columns, box.rows
     match name:
@@ -140,7 +140,7 @@ def _picture(scene: Scene, plan: Plan, name: str, box: Box) -> Drawing:
             mode = scene.pressing if scene.simulated is None else "simulated (k)"
             return draw_header(names, scene.notice.text, scene.notice.ink, mode, columns)
         case "knob":
-            tally = _tally_words(scene.simulated)
+            tally = _describe_tally(scene.simulated)
             return draw_knob_and_words(session, columns, rows, scene.real_ms, scene.clicked, tally, scene.shading)
         case "events":
             return draw_events(session, columns, rows)

@@ -12,7 +12,7 @@ from knobmenu.session.narration import describe_lamp, describe_sound
 
 
 @lru_cache(maxsize=512)
-def lamp_row(lamp: Lamp, lit: bool, flashing: bool = False, dark: bool = False) -> Row:
+def draw_lamp_row(lamp: Lamp, lit: bool, flashing: bool = False, dark: bool = False) -> Row:
     """Draw a lamp and say what it does.
 
     Args:
@@ -27,13 +27,13 @@ def lamp_row(lamp: Lamp, lit: bool, flashing: bool = False, dark: bool = False) 
 
 
 @lru_cache(maxsize=512)
-def short_lamp_row(lamp: Lamp, lit: bool, flashing: bool = False, dark: bool = False) -> Row:
-    """Draw a lamp with its label alone, as `lamp_row` does where there is room."""
+def draw_short_lamp_row(lamp: Lamp, lit: bool, flashing: bool = False, dark: bool = False) -> Row:
+    """Draw a lamp with its label alone, as `draw_lamp_row` does where there is room."""
     return merge([_mark(lamp, lit, flashing, dark), Run(lamp.label, "strong" if lit or flashing else "dim")])
 
 
 @lru_cache(maxsize=64)
-def sounder_row(sound: Sound | None) -> Row:
+def draw_sounder_row(sound: Sound | None) -> Row:
     """Draw the sounder and say what it sounds; silent without a sound."""
     if sound is None:
         return (Run("♪ ", "lamp-off"), Run("silent", "dim"))
@@ -42,9 +42,9 @@ def sounder_row(sound: Sound | None) -> Row:
 
 def _mark(lamp: Lamp, lit: bool, flashing: bool, dark: bool) -> Run:
     shines = flashing or (lit and not (dark and lamp.blink_ms))
-    return Run("● " if shines else "○ ", _ink(lamp) if shines else "lamp-off")
+    return Run("● " if shines else "○ ", _choose_ink(lamp) if shines else "lamp-off")
 
 
-def _ink(lamp: Lamp) -> str:
+def _choose_ink(lamp: Lamp) -> str:
     named = lamp.colour.lower().split()
     return next((f"lamp-{colour}" for colour in LAMP_COLOURS if colour in named), "lamp-on")

@@ -46,7 +46,7 @@ _LEAVES = ("escape", "question_mark", "f1", "q", "space", "enter")
 """What leaves the page of keys."""
 
 
-def help_text(pressing: str) -> Text:
+def make_help(pressing: str) -> Text:
     """Write all keys, group by group, in lines that are short enough for the smallest terminal.
 
     Args:

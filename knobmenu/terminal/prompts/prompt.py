@@ -14,7 +14,7 @@ from textual.widgets import Input, Label
 
 from knobmenu.files import prompted
 from knobmenu.terminal.backend.canvas import CanvasScreen
-from knobmenu.terminal.backend.queue import queue_of
+from knobmenu.terminal.backend.queue import get_queue
 
 LOOK = Path(__file__).with_name("look.tcss")
 """The style sheet of all screens that stand in front of another; read when the first of them is opened."""
@@ -77,7 +77,7 @@ class Prompt(ModalScreen[None]):
         elif not line.has_focus:
             event.stop()
             line.focus()
-            queue_of(self).put_back(event)
+            get_queue(self).put_back(event)
 
 
 def ask_where_to_save(screen: CanvasScreen[Any], what: str, stem: str, ending: str, keep: Callable[[str], str]) -> None:

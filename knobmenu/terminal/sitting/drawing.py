@@ -39,12 +39,12 @@ def divide(page: Page, columns: int, rows: int) -> tuple[Part, ...]:
         columns: The width of the screen. [terminal cells]
         rows: The height of the screen. [terminal cells]
     """
-    width = _width(columns)
-    lines = _lines(page.text, width)
+    width = _compute_width(columns)
+    lines = _wrap_lines(page.text, width)
     if not isinstance(page, Choice):
         return (Part(0, tuple(lines)),)
     # Above the text a margin, the title and a space, below it a space, the answers, perhaps a remark, and the keys.
-    room = max(rows - 5 - len(page.options) - len(_remark(page, width)), 1)
+    room = max(rows - 5 - len(page.options) - len(_draw_remark(page, width)), 1)
     parts, before = [], 0
     while lines:
         text = "\n".join(lines[:room]).strip("\n")
@@ -58,7 +58,7 @@ def divide(page: Page, columns: int, rows: int) -> tuple[Part, ...]:
 
 def draw_page(page: Page, columns: int, rows: int) -> Pictures:
     """Draw a page, or the part of its text that is read, and the keys that work on it."""
-    width = _width(columns)
+    width = _compute_width(columns)
     parts = divide(page, columns, rows)
     part = bisect_right([one.before for one in parts], page.read) - 1 if isinstance(page, Choice) else 0
     is_last = part + 1 == len(parts)
@@ -67,29 +67,29 @@ def draw_page(page: Page, columns: int, rows: int) -> Pictures:
         (),
         *_draw_lines(parts[part].lines),
         (),
-        *(_answers(page, width) if is_last else (_option("Next page", True, width),)),
-        *_remark(page, width),
+        *(_draw_answers(page, width) if is_last else (_draw_option("Next page", True, width),)),
+        *_draw_remark(page, width),
     )
     # The parts of a text begin in the same row.
     top = max((rows - 1 - len(drawn)) // 3, 1) if len(parts) == 1 else 1
     return {
         "page": (Box((columns - width) // 2, top, width, rows - 1 - top), drawn[: rows - 1 - top]),
-        "keys": (Box(0, rows - 1, columns, 1), draw_keys(_keys(page, part > 0, is_last), columns)),
+        "keys": (Box(0, rows - 1, columns, 1), draw_keys(_list_keys(page, part > 0, is_last), columns)),
     }
 
 
 def draw_task(text: str, columns: int) -> Drawing:
     """Draw the words of a task, to stand above the device."""
-    width = _width(columns)
+    width = _compute_width(columns)
     indent = Run(" " * ((columns - width) // 2), "text")
-    return tuple((indent, *row) for row in _draw_lines(_lines(text, width)))
+    return tuple((indent, *row) for row in _draw_lines(_wrap_lines(text, width)))
 
 
-def _width(columns: int) -> int:
+def _compute_width(columns: int) -> int:
     return min(columns - 2 * _MARGIN, _WIDEST)
 
 
-def _lines(text: str, width: int) -> list[str]:
+def _wrap_lines(text: str, width: int) -> list[str]:
     return [line for paragraph in text.split("\n") for line in wrap(paragraph, width)]
 
 
@@ -97,16 +97,16 @@ def _draw_lines(lines: Sequence[str]) -> Drawing:
     return tuple((Run(line, "strong"),) for line in lines)
 
 
-def _remark(page: Page, width: int) -> Drawing:
+def _draw_remark(page: Page, width: int) -> Drawing:
     return ((), *((Run(line, "accent"),) for line in (wrap(page.remark, width) if page.remark else ())))
 
 
-def _answers(page: Page, width: int) -> Drawing:
+def _draw_answers(page: Page, width: int) -> Drawing:
     match page:
         case Choice():
-            return tuple(_option(text, place == page.chosen, width) for place, text in enumerate(page.options))
+            return tuple(_draw_option(text, place == page.chosen, width) for place, text in enumerate(page.options))
         case Rating():
-            return _scale(page, width)
+            return _draw_scale(page, width)
         case Line():
             lines = wrap(page.typed, width - 4) if page.typed else [""]
             # A space at the end is no word, and would not be seen.
@@ -118,13 +118,13 @@ def _answers(page: Page, width: int) -> Drawing:
             assert_never(page)
 
 
-def _option(text: str, is_chosen: bool, width: int) -> Row:
+def _draw_option(text: str, is_chosen: bool, width: int) -> Row:
     if is_chosen:
         return (Run("▸ ", "accent"), Run(f" {cut(text, width - 4)} ", "strong", "raised"))
     return (Run(f"   {cut(text, width - 4)}", "text"),)
 
 
-def _scale(page: Rating, width: int) -> Drawing:
+def _draw_scale(page: Rating, width: int) -> Drawing:
     """Draw the answers in a row, the chosen one in brackets, and below it what its ends mean."""
     each = min(width // page.answers, 7)
     row: list[Run] = []
@@ -142,7 +142,7 @@ def _scale(page: Rating, width: int) -> Drawing:
     return (tuple(row), (Run(lowest + between + highest, "dim"),))
 
 
-def _keys(page: Page, is_continued: bool, is_last: bool) -> tuple[tuple[str, str], ...]:
+def _list_keys(page: Page, is_continued: bool, is_last: bool) -> tuple[tuple[str, str], ...]:
     match page:
         case Choice():
             back = (("←", "previous page"),) if is_continued and not page.chosen else ()

@@ -22,7 +22,7 @@ from knobmenu.session.variants import Variant
 from knobmenu.terminal.backend.parser import is_repeat
 from knobmenu.terminal.clock import now_ms, real_ms
 from knobmenu.terminal.desk.layout import LEAST
-from knobmenu.terminal.desk.showing import plan_desk, without_tools
+from knobmenu.terminal.desk.showing import hide_tools, plan_desk
 from knobmenu.terminal.desk.views.device import draw_device
 from knobmenu.terminal.desk.views.knob import draw_knob_and_words
 from knobmenu.terminal.drawing.frame import draw_keys, draw_too_small
@@ -287,7 +287,7 @@ class SittingScreen(KnobScreen):
         if plan is None:
             return draw_too_small(columns, rows, LEAST, "Make it larger.")
         drawn: dict[str, tuple[Box, Drawing]] = {}
-        for name, box in without_tools(plan).boxes.items():
+        for name, box in hide_tools(plan).boxes.items():
             if name == "knob":
                 drawing = draw_knob_and_words(
                     self.session, box.columns, box.rows, now_ms(), self.clicked, shading=self.shading

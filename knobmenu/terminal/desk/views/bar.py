@@ -9,18 +9,18 @@ _WORDS = 44
 """Room for the words at the right. [terminal cells]"""
 
 
-def wanted_part(column: int, columns: int) -> float | None:
+def find_requested_part(column: int, columns: int) -> float | None:
     """Return which part of the branch a click on the bar means, 0 to 1; None beside the bar.
 
     Args:
         column: Where the click is. [terminal cells]
         columns: Width. [terminal cells]
     """
-    width = _bar(columns)
+    width = _compute_bar_columns(columns)
     return (column - 1) / (width - 1) if 1 <= column <= width else None
 
 
-def _bar(columns: int) -> int:
+def _compute_bar_columns(columns: int) -> int:
     return max(columns - _WORDS - 2, 4)
 
 
@@ -32,12 +32,12 @@ def draw_bar(session: Session, columns: int) -> Drawing:
         columns: Width. [terminal cells]
     """
     past = session.history
-    width = _bar(columns)
+    width = _compute_bar_columns(columns)
     filled = width - 1 if not past.last else past.place * (width - 1) // past.last
     words = f"event {past.place} of {past.last}"
     if past.branches > 1:
         words += f", branch {past.branch} of {past.branches}"
-    state, ink = _state(session)
+    state, ink = _describe_state(session)
     row: Row = merge(
         [
             Run(" ", "text"),
@@ -51,7 +51,7 @@ def draw_bar(session: Session, columns: int) -> Drawing:
     return (row,)
 
 
-def _state(session: Session) -> tuple[str, str]:
+def _describe_state(session: Session) -> tuple[str, str]:
     if session.history.in_past:
         return "in the past", "caution"
     if session.frozen:

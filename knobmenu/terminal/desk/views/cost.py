@@ -28,12 +28,12 @@ def draw_cost(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
     """
     progress = [Run(f", {describe_progress(part)}", "dim") for part in parts]
     if len(parts) == 1:
-        *counts, lasted = _effort(parts[0].cost, "  " if columns >= _ROOMY else " ")
+        *counts, lasted = _draw_effort(parts[0].cost, "  " if columns >= _ROOMY else " ")
         rows = [fit(counts, columns), fit([lasted, *progress], columns)]
     else:
         rows = [
             fit(
-                [Run(f"{letter} ", "caution"), *_effort(part.cost, " "), *([state] if columns >= _WIDE else [])],
+                [Run(f"{letter} ", "caution"), *_draw_effort(part.cost, " "), *([state] if columns >= _WIDE else [])],
                 columns,
             )
             for letter, part, state in zip("AB", parts, progress, strict=True)
@@ -41,7 +41,7 @@ def draw_cost(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
     return draw_pane("cost since home", rows, columns, height, SHOWN["pane_cost"])
 
 
-def _effort(cost: Cost, gap: str) -> list[Run]:
+def _draw_effort(cost: Cost, gap: str) -> list[Run]:
     """Say how often the hand did what, and last how long that took."""
     counts = [(Run(str(number), "strong"), Run(f" {unit}{gap}", "text")) for number, unit in list_counts(cost)]
     return [*chain.from_iterable(counts), Run(format_lasted(cost), "strong")]

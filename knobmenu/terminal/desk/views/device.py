@@ -15,7 +15,7 @@ from knobmenu.picture.forms import Form, Manner, measure_size
 from knobmenu.picture.runs import Drawing, Row, Run, count_cells, merge
 from knobmenu.session.facts import list_unseen_cautions
 from knobmenu.session.part import Part
-from knobmenu.terminal.drawing.signals import lamp_row, short_lamp_row, sounder_row
+from knobmenu.terminal.drawing.signals import draw_lamp_row, draw_short_lamp_row, draw_sounder_row
 
 
 def draw_device(
@@ -37,13 +37,17 @@ def draw_device(
     lit = find_lit_lamps(part.design, part.state)
     columns = measure_size(display, form).columns
     has_sounder = part.design.sounder is not None
-    remark = _remark(len(differing), display.rows) if label else ""
-    signals = _signals(part.design.lamps, lit, has_sounder, part.effects, blink, label, remark, columns)
+    remark = _format_remark(len(differing), display.rows) if label else ""
+    signals = _draw_signals(part.design.lamps, lit, has_sounder, part.effects, blink, label, remark, columns)
     room = height - len(picture) - 1
-    return (*picture, signals, *_caution(list_unseen_cautions(part.design, part.state, part.screen), columns, room))
+    return (
+        *picture,
+        signals,
+        *_draw_caution(list_unseen_cautions(part.design, part.state, part.screen), columns, room),
+    )
 
 
-def longest_caution(design: Design) -> int:
+def find_longest_caution(design: Design) -> int:
     """Return how long the longest caution of a design is, in any language; 0 where it has none. [terminal cells]"""
     cautions = {thing.hazard for thing in design.index.hazards.values()}
     cautions |= {words[caution] for words in design.index.translations for caution in cautions & words.keys()}
@@ -51,7 +55,7 @@ def longest_caution(design: Design) -> int:
 
 
 @lru_cache(maxsize=64)
-def _caution(cautions: tuple[str, ...], columns: int, rows: int) -> Drawing:
+def _draw_caution(cautions: tuple[str, ...], columns: int, rows: int) -> Drawing:
     if not cautions or rows <= 0:
         return ()
     lines = wrap("⚠ " + " ".join(cautions), columns)
@@ -60,7 +64,7 @@ def _caution(cautions: tuple[str, ...], columns: int, rows: int) -> Drawing:
     return tuple((Run(line, "caution"),) for line in lines[:rows])
 
 
-def _remark(differing: int, rows: int) -> str:
+def _format_remark(differing: int, rows: int) -> str:
     if not differing:
         return "= same"
     return "≠ differs" if differing >= rows else f"≠ {differing} of {rows} rows"
@@ -78,7 +82,7 @@ def _mark(picture: Drawing, places: tuple[int, ...], differing: tuple[int, ...],
 
 
 @lru_cache(maxsize=512)
-def _signals(
+def _draw_signals(
     lamps: tuple[Lamp, ...],
     lit: tuple[bool, ...],
     has_sounder: bool,
@@ -100,17 +104,17 @@ def _signals(
     flashing = {effect.lamp for effect in effects if isinstance(effect, Flash)}
     states = [(lamp, shines, lamp.key in flashing) for lamp, shines in zip(lamps, lit, strict=True)]
     sound = next((effect for effect in effects if isinstance(effect, Sound)), None)
-    sounder = (sounder_row(sound),) if has_sounder else ()
+    sounder = (draw_sounder_row(sound),) if has_sounder else ()
     dark = blink == "other"
     sounding = sounder if sound else ()
-    for draw_lamp, gap in ((lamp_row, 3), (short_lamp_row, 2)):
+    for draw_lamp, gap in ((draw_lamp_row, 3), (draw_short_lamp_row, 2)):
         shown = [draw_lamp(*state, dark) for state in states]
         for rows in ([*shown, *sounder], [*shown, *sounding]):
             runs = [*head, *_join(rows, gap)]
             if measure_width(runs) <= columns:
                 return tuple(runs)
     states.sort(key=lambda state: not (state[1] or state[2]))
-    return fit([*head, *_join([*sounding, *(short_lamp_row(*state, dark) for state in states)], 2)], columns)
+    return fit([*head, *_join([*sounding, *(draw_short_lamp_row(*state, dark) for state in states)], 2)], columns)
 
 
 def _join(rows: Sequence[Row], gap: int) -> list[Run]:

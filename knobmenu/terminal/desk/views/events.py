@@ -37,24 +37,24 @@ def draw_events(session: Session, columns: int, height: int) -> Drawing:
         snapshot, number = past.get(place), past.get_number(place)
         when: When = "present" if place == past.place else "past" if place < past.place else "future"
         notes = tuple(note.text for note in session.notes if note.number == number) if session.notes else ()
-        rows.append(_row(place, snapshot, when, notes, columns))
+        rows.append(_draw_row(place, snapshot, when, notes, columns))
     return draw_pane("events, newest first", rows, columns, height, SHOWN["pane_events"])
 
 
 @lru_cache(maxsize=4096)
-def _row(place: int, snapshot: Snapshot, when: When, notes: tuple[str, ...], columns: int) -> Row:
+def _draw_row(place: int, snapshot: Snapshot, when: When, notes: tuple[str, ...], columns: int) -> Row:
     """Write one moment."""
     future = when == "future"
     present = when == "present"
     runs = [
         Run(("▸" if present else " ") + f"{place:>3}", "accent" if present else "dim"),
         Run("✎" if notes else " ", "accent"),
-        Run(f"{_seconds(snapshot.at_ms):>6}  ", "dim"),
+        Run(f"{_format_seconds(snapshot.at_ms):>6}  ", "dim"),
     ]
     ink = "dim" if future else "strong" if present else "text"
     reached = [part for part in snapshot.parts if part.event is not None]
     if reached:
-        runs.append(Run(f"{pad(_what(reached[0]), _WHAT)} ", "dim" if future else _ink(reached[0])))
+        runs.append(Run(f"{pad(_describe_event(reached[0]), _WHAT)} ", "dim" if future else _choose_ink(reached[0])))
         outcomes = [describe_outcome(part) for part in snapshot.parts]
         if len(set(outcomes)) == 1:
             runs.append(Run(outcomes[0], ink))
@@ -68,19 +68,19 @@ def _row(place: int, snapshot: Snapshot, when: When, notes: tuple[str, ...], col
     return fit(runs, columns)
 
 
-def _seconds(at_ms: int) -> str:
+def _format_seconds(at_ms: int) -> str:
     """Write a time to the hundredth, and to the tenth once that would need more room."""
     return f"{at_ms / 1000:.2f}" if at_ms < 999_995 else f"{at_ms / 1000:.1f}"
 
 
-def _what(part: Part) -> str:
+def _describe_event(part: Part) -> str:
     """Say what happened, a turn while held as it is written in a trace."""
     if isinstance(part.event, HeldTurn):
         return f"held {part.event.detents:+d}"
     return describe_event(part.design, part.event)
 
 
-def _ink(part: Part) -> str:
+def _choose_ink(part: Part) -> str:
     match part.event:
         case Turn() | HeldTurn():
             return "turn"

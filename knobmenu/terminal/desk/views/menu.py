@@ -35,12 +35,12 @@ def draw_menu(part: Part, columns: int, height: int) -> Drawing:
     here = max((number for number, line in enumerate(lines) if line.here), default=0)
     room = max(height - 1, 1)
     start = find_first_shown(here, len(lines), room)
-    rows = [_row(line, columns) for line in lines[start : start + room]]
+    rows = [_draw_row(line, columns) for line in lines[start : start + room]]
     return draw_pane("menu", rows, columns, height, SHOWN["pane_menu"])
 
 
 @lru_cache(maxsize=4096)
-def _row(line: Line, columns: int) -> Row:
+def _draw_row(line: Line, columns: int) -> Row:
     ink = "strong" if line.here else "dim" if line.remark else "text"
     runs = [
         Run("→ " if line.here else "  ", "accent"),

@@ -24,14 +24,14 @@ def draw_place(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
     """
     facts = [list_facts(part) for part in parts]
     names = list(dict.fromkeys(name for one in facts for name in one))
-    rows = [row for name in names for row in _fact(name, tuple(one.get(name, "") for one in facts), columns)]
+    rows = [row for name in names for row in _draw_fact(name, tuple(one.get(name, "") for one in facts), columns)]
     room = max(height - 1 - len(rows), 0)
-    rows += _values(parts, columns, room)
+    rows += _draw_values(parts, columns, room)
     return draw_pane("where we are", rows, columns, height, SHOWN["pane_place"])
 
 
 @lru_cache(maxsize=4096)
-def _fact(name: str, facts: tuple[str, ...], columns: int) -> tuple[Row, ...]:
+def _draw_fact(name: str, facts: tuple[str, ...], columns: int) -> tuple[Row, ...]:
     """Write one fact: once where the variants agree, else for each, in a row of its own where one is too short."""
     width = min(max(columns // 3, _NAMES[0]), _NAMES[1])
     head = Run(pad(cut(name, width - 1), width), "dim")
@@ -47,7 +47,7 @@ def _fact(name: str, facts: tuple[str, ...], columns: int) -> tuple[Row, ...]:
     )
 
 
-def _values(parts: tuple[Part, ...], columns: int, room: int) -> list[Row]:
+def _draw_values(parts: tuple[Part, ...], columns: int, room: int) -> list[Row]:
     """List as many values as there is room for, those at hand among them, in the design's order."""
     keys = list(
         dict.fromkeys(key for part in parts for key in (*part.design.index.settings, *part.design.index.readouts))
@@ -59,7 +59,7 @@ def _values(parts: tuple[Part, ...], columns: int, room: int) -> list[Row]:
         page = max(room - 1, 1)
         start = keys.index(at_hand) // page * page if len(keys) > room else 0
     facts = [
-        _fact(key, tuple(format_value(part, key) for part in parts), columns) for key in keys[start : start + room]
+        _draw_fact(key, tuple(format_value(part, key) for part in parts), columns) for key in keys[start : start + room]
     ]
     while facts and sum(map(len, facts)) + (len(facts) < len(keys)) > room:
         facts.pop()
