@@ -504,7 +504,7 @@ async def test_the_chain_of_the_bench_is_kept_for_when_the_simulated_encoder_is_
         await hand.settle()
         assert hand.app.screen is hand.desk
         assert "simulated (k)" not in hand.shows("header")
-        assert "k switches to a simulated encoder with this chain" in hand.shows("header")
+        assert "k uses a simulated encoder with this chain" in hand.shows("header")
         await hand.key("k")
         assert hand.desk.simulated is not None
         assert hand.desk.simulated.named.chain is bench.trial.chain

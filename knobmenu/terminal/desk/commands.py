@@ -27,7 +27,7 @@ CLICKS = (
 def next_branch(desk: Desk) -> None:
     """Go to the next branch."""
     if desk.session.history.branches == 1:
-        desk.say("there is only one branch: a turn in the past begins another")
+        desk.say("only one branch; a turn in the past begins one")
     else:
         desk.session.go_to_next_branch(now_ms())
 
@@ -59,7 +59,7 @@ def simulated_encoder(desk: Desk) -> None:
         desk.use_simulated_encoder(named)
         has = named.chain.encoder.detents_per_turn
         if has == knob.detents_per_turn:
-            desk.say(f"simulated encoder, {named.name}: turn it and see what is counted", "caution")
+            desk.say(f"simulated encoder, {named.name}: turn it", "caution")
         else:
             desk.say(f"{named.name}: {has} detents a turn, the design has {knob.detents_per_turn}", "caution")
 
@@ -79,7 +79,7 @@ def bench(desk: Desk) -> None:
             desk.use_simulated_encoder(left.named)
             desk.say(f"the simulated encoder is {left.named.name} now")
         elif left.changed:
-            desk.say("k switches to a simulated encoder with this chain")
+            desk.say("k uses a simulated encoder with this chain")
         desk.chain = left.named
 
     named = desk.chain or first_try(desk.variants[0].design.knob)
@@ -95,7 +95,7 @@ def bench(desk: Desk) -> None:
 def variant(desk: Desk) -> None:
     """Show the tree of the other variant."""
     if len(desk.variants) == 1:
-        desk.say("there is one variant only: knobmenu try ONE.toml OTHER.toml")
+        desk.say("only one variant: knobmenu try A.toml B.toml")
     else:
         desk.tree_variant = 1 - desk.tree_variant
         desk.say(f"the tree of {'AB'[desk.tree_variant]}")
@@ -163,7 +163,7 @@ def save_test(desk: Desk) -> None:
 
     path = desk.variants[desk.tree_variant].path
     if path is None:
-        desk.say("a test needs a design's file; knobmenu new writes one to begin with", "caution")
+        desk.say("a test needs a file: knobmenu new writes one", "caution")
         return
     timeline = desk.session.timeline
     _save(desk, "test", ".py", lambda test: writing.compose_test(timeline, path, test, desk.tree_variant), "test_")
@@ -204,7 +204,7 @@ def resume(desk: Desk) -> None:
     from knobmenu.files.sessions import find_unfinished
 
     if desk.session.timeline.recorder is None or desk.recording.kept is None:
-        desk.say("this session is not kept beside others: quit to resume one", "caution")
+        desk.say("quit first to resume another session", "caution")
         return
     found = find_unfinished([resolve_name(variant.path) for variant in desk.variants])
     if not found:
@@ -248,7 +248,9 @@ def open_trace(desk: Desk) -> None:
 def reload(desk: Desk) -> None:
     """Read the designs' files again now."""
     if all(variant.path is None for variant in desk.variants):
-        desk.say("the demo has no file; knobmenu new writes one to begin with")
+        desk.say("the demo has no file: knobmenu new writes one")
+    else:
+        desk.say("read again")  # What became of it takes the place of this, where the file is another or broken.
     for one in desk.variants:
         desk.run_worker(reloading.reload(desk, one), group="reload", exit_on_error=False)
 
