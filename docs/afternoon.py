@@ -19,8 +19,8 @@ from knobmenu.bench.figures import format_number
 from knobmenu.bench.plot.waveforms import draw_waveforms
 from knobmenu.bench.run import Count, run
 from knobmenu.bench.scope import View
-from knobmenu.bench.statistics import interval
-from knobmenu.bench.verdict import row, verdict
+from knobmenu.bench.statistics import compute_interval
+from knobmenu.bench.verdict import measure_row, reach_verdict
 
 CHAINS = Path(__file__).parents[1] / "demos" / "chains"
 
@@ -160,7 +160,7 @@ def chain(name: str) -> Chain:
 @cache
 def cell(name: str, turns_per_s: float) -> Cell:
     """Try a chain at a speed, with the seeds that its file asks for."""
-    counts = row(chain(name), turns_per_s).counts
+    counts = measure_row(chain(name), turns_per_s).counts
     return Cell(
         counted=_figure(counts, [one.counted for one in counts]),
         errors=_figure(counts, [one.errors for one in counts]),
@@ -171,7 +171,7 @@ def cell(name: str, turns_per_s: float) -> Cell:
 
 def _figure(counts: tuple[Count, ...], found: list[int]) -> Figure:
     shares = [number / one.true for number, one in zip(found, counts, strict=True)]
-    low, high = interval(shares, sum(one.true for one in counts))
+    low, high = compute_interval(shares, sum(one.true for one in counts))
     return Figure(mean=math.fsum(shares) / len(shares), low=low, high=high)
 
 
@@ -184,7 +184,7 @@ def judged(claim: Claim, turns_per_s: float) -> str:
 @cache
 def fastest_turns_per_s(name: str) -> float:
     """Return up to which speed a chain counts right, as the verdict has it; 0: at none. [turns/s]"""
-    return verdict(chain(name)).nominal.turns_per_s
+    return reach_verdict(chain(name)).nominal.turns_per_s
 
 
 def figures_table() -> str:
@@ -223,7 +223,7 @@ def claims_table() -> str:
 
 def without_noise(name: str, turns_per_s: float) -> float:
     """Return the errors of a chain for each click, without the noise at its pins."""
-    return row(change(chain(name), {"filter.noise_v": 0.0}), turns_per_s).error_rate
+    return measure_row(change(chain(name), {"filter.noise_v": 0.0}), turns_per_s).error_rate
 
 
 def pictures() -> dict[Path, str]:

@@ -8,7 +8,7 @@ import attrs
 
 from docs.design_keys import meanings_of
 from docs.tables import draw_table
-from knobmenu.bench.chain import SECTIONS, Chain, value_of
+from knobmenu.bench.chain import SECTIONS, Chain, get_value
 from knobmenu.bench.contact import PRESETS, Burst
 from knobmenu.bench.inputs import INPUTS
 
@@ -30,7 +30,7 @@ def keys_table(section: str) -> str:
     if section == "contact":
         shown = {"preset": next(name for name, one in PRESETS.items() if one == default)}
     if section == "filter":
-        shown["input"] = value_of(Chain(), "filter.input")
+        shown["input"] = get_value(Chain(), "filter.input")
     for key, rule in SECTIONS[section].items():
         if key.startswith("break_"):
             continue

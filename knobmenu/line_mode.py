@@ -200,10 +200,10 @@ class _Talk:
         if self.chain is None or not any(isinstance(event, Turn) for event in events):
             return events
         # Late: importing the bench is slow.
-        from knobmenu.bench.simulated import through
+        from knobmenu.bench.simulated import send_through
 
         self.simulated_lines += 1
-        counted, tally = through(self.chain.chain, events, self.simulated_lines)
+        counted, tally = send_through(self.chain.chain, events, self.simulated_lines)
         self.say(f"Simulated encoder: {format_stroke(tally)}.")
         return counted
 

@@ -17,7 +17,7 @@ import attrs
 from knobmenu.bench.chain import Judging
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.live import FIRST_TRY
-from knobmenu.bench.simulated import SimulatedEncoder, first_try
+from knobmenu.bench.simulated import SimulatedEncoder, make_first_try
 from knobmenu.errors import Problem
 from knobmenu.files.disk import load
 from knobmenu.files.starter import read_starter
@@ -77,7 +77,7 @@ def desk_scenes() -> dict[str, Stage]:
         Problem("menus.main.entries", "'bel'", "the key of a part", "Did you mean 'bell'?", "box.toml", 40),
     )
     shown["simulated-encoder"] = Stage([built_in()])
-    shown["simulated-encoder"].use(SimulatedEncoder(first_try(built_in().design.knob), 0))
+    shown["simulated-encoder"].use(SimulatedEncoder(make_first_try(built_in().design.knob), 0))
     shown["simulated-encoder"].do("up wait up wait up wait up wait spin wait down wait")
     return shown
 

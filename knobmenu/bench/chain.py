@@ -15,10 +15,10 @@ from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.filter import Filter
-from knobmenu.bench.inputs import KINDS, kind_of, thresholds_v
+from knobmenu.bench.inputs import KINDS, find_kind, get_thresholds_v
 from knobmenu.bench.pressing import Pressing
 from knobmenu.bench.reader import Reader
-from knobmenu.bench.rules import Number, Numbers, Rule, Word, locate, rules_of
+from knobmenu.bench.rules import Number, Numbers, Rule, Word, list_rules, locate
 from knobmenu.errors import Problem
 
 MOST_DETENTS = 200_000
@@ -27,7 +27,7 @@ MOST_DETENTS = 200_000
 MotionKind = Literal["steady", "flicks", "reversals", "dither", "recorded"]
 
 
-def _list_numbers(values: Iterable[float]) -> tuple[float, ...]:
+def _to_numbers(values: Iterable[float]) -> tuple[float, ...]:
     return tuple(values)
 
 
@@ -43,9 +43,9 @@ class Turning:
     """Requested speed, mean within a stroke; of a dither, rocks of a whole turn's detents. [turns/s]"""
     detents: int = attrs.field(default=100, validator=Number(-MOST_DETENTS, MOST_DETENTS, "detents", whole=True))
     """How many are turned, signed; of a dither, how often the knob is rocked. [detents]"""
-    recorded_ms: tuple[float, ...] = attrs.field(default=(), converter=_list_numbers, validator=Numbers())
+    recorded_ms: tuple[float, ...] = attrs.field(default=(), converter=_to_numbers, validator=Numbers())
     """Of a recorded motion: the times. [ms]"""
-    recorded_detents: tuple[float, ...] = attrs.field(default=(), converter=_list_numbers, validator=Numbers())
+    recorded_detents: tuple[float, ...] = attrs.field(default=(), converter=_to_numbers, validator=Numbers())
     """Of a recorded motion: the angle at each. [detents]"""
 
     def __attrs_post_init__(self) -> None:
@@ -53,11 +53,11 @@ class Turning:
         if self.detents == 0:
             problems.append(Problem("detents", "0", "at least one detent, either way"))
         if self.kind == "recorded":
-            problems += _recording_problems(self.recorded_ms, self.recorded_detents)
+            problems += _check_recording(self.recorded_ms, self.recorded_detents)
         BenchError.raise_any(problems)
 
 
-def _recording_problems(times_ms: tuple[float, ...], angles: tuple[float, ...]) -> list[Problem]:
+def _check_recording(times_ms: tuple[float, ...], angles: tuple[float, ...]) -> list[Problem]:
     if len(times_ms) < 2 or len(times_ms) != len(angles):
         found = f"{len(times_ms)} moments and {len(angles)} angles"
         return [Problem("recorded_ms", found, "as many moments as angles, at least 2 of each")]
@@ -117,19 +117,19 @@ PARTS: dict[str, type[attrs.AttrsInstance]] = {
 """The parts of a chain whose fields are the keys of a section in its file."""
 
 SECTIONS: dict[str, dict[str, Rule]] = {
-    "turning": rules_of(Turning),
-    "encoder": rules_of(Encoder),
+    "turning": list_rules(Turning),
+    "encoder": list_rules(Encoder),
     "contact": {
         "preset": Word(tuple(PRESETS)),
-        **rules_of(Burst),
-        **{f"break_{key}": rule for key, rule in rules_of(Burst).items()},
+        **list_rules(Burst),
+        **{f"break_{key}": rule for key, rule in list_rules(Burst).items()},
     },
-    "filter": {"input": Word(KINDS), **rules_of(Filter)},
-    "tolerance": rules_of(Tolerance),
-    "reader": rules_of(Reader),
-    "pressing": rules_of(Pressing),
-    "decoder": {"kind": rules_of(Chain)["decoder"]},
-    "judging": rules_of(Judging),
+    "filter": {"input": Word(KINDS), **list_rules(Filter)},
+    "tolerance": list_rules(Tolerance),
+    "reader": list_rules(Reader),
+    "pressing": list_rules(Pressing),
+    "decoder": {"kind": list_rules(Chain)["decoder"]},
+    "judging": list_rules(Judging),
 }
 """Every section of a chain's file, its keys, and what each may hold."""
 
@@ -137,7 +137,7 @@ Value = float | str
 """What a key of a chain's file holds, but for recordings."""
 
 
-def value_of(chain: Chain, path: str) -> Value | None:
+def get_value(chain: Chain, path: str) -> Value | None:
     """Return what stands at a path of a chain's file, such as ``reader.period_ms``; None: nothing does."""
     section, _, key = path.partition(".")
     if section == "decoder":
@@ -148,7 +148,7 @@ def value_of(chain: Chain, path: str) -> Value | None:
         burst = chain.contact.on_break if key.startswith("break_") else chain.contact.on_make
         return None if burst is None else getattr(burst, key.removeprefix("break_"))
     if path == "filter.input":
-        return kind_of(chain.filter.supply_v, chain.filter.rising_v, chain.filter.falling_v)
+        return find_kind(chain.filter.supply_v, chain.filter.rising_v, chain.filter.falling_v)
     value: Value = getattr(getattr(chain, section), key)
     return value
 
@@ -178,7 +178,7 @@ def change(chain: Chain, changes: Mapping[str, Value]) -> Chain:
             case _:
                 if section == "filter" and "input" in figures:
                     kind, supply_v = figures.pop("input"), figures.get("supply_v", chain.filter.supply_v)
-                    figures["rising_v"], figures["falling_v"] = thresholds_v(kind, supply_v)
+                    figures["rising_v"], figures["falling_v"] = get_thresholds_v(kind, supply_v)
                 with locate(section):
                     parts[section] = attrs.evolve(getattr(chain, section), **figures)
     return attrs.evolve(chain, **parts)

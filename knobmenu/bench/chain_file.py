@@ -9,12 +9,12 @@ from typing import Any
 
 import attrs
 
-from knobmenu.bench.chain import PARTS, SECTIONS, Chain, value_of
+from knobmenu.bench.chain import PARTS, SECTIONS, Chain, get_value
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import Filter
-from knobmenu.bench.inputs import InputKind, thresholds_v
-from knobmenu.bench.rules import locate, problem
+from knobmenu.bench.inputs import InputKind, get_thresholds_v
+from knobmenu.bench.rules import describe_problem, locate
 from knobmenu.codec.recognition import Document, recognize, recognize_json
 from knobmenu.codec.toml_text import parse_toml
 from knobmenu.errors import DesignError, Problem, nearest, one_of, quote_value
@@ -82,15 +82,15 @@ def loads(text: str, name: str = "") -> Chain:
             problems.append(Problem(section[:60], "an unknown section", one_of(SECTIONS), advice))
         elif not isinstance(table, dict):
             problems.append(Problem(section, quote_value(table), f"a section, [{section}]"))
-        elif faults := _faults(section, table):
+        elif faults := _find_faults(section, table):
             problems += faults
         else:
             try:
-                parts[section] = _part(section, table)
+                parts[section] = _make_part(section, table)
             except BenchError as error:
                 problems += error.problems
     if problems:
-        raise BenchError([one._replace(file=name, line=_line(text, *one.path.split(".", 1))) for one in problems])
+        raise BenchError([one._replace(file=name, line=_find_line(text, *one.path.split(".", 1))) for one in problems])
     return Chain(**parts)
 
 
@@ -100,13 +100,13 @@ def _refuse_other(found: Document | None, name: str) -> None:
         raise BenchError([Problem("", found.noun, Document.CHAIN.noun, found.advice, name, 1)])
 
 
-def _faults(section: str, table: dict[str, Any]) -> list[Problem]:
+def _find_faults(section: str, table: dict[str, Any]) -> list[Problem]:
     problems = []
     for key, value in table.items():
         rule = SECTIONS[section].get(key)
         if rule is not None:
             if not rule.accepts(value):
-                problems.append(problem(rule, f"{section}.{key}", value))
+                problems.append(describe_problem(rule, f"{section}.{key}", value))
         elif new := RENAMED.get(f"{section}.{key}"):
             problems.append(Problem(f"{section}.{key}", f"renamed to {new}", advice=f"Write {new}"))
         else:
@@ -126,30 +126,30 @@ def _faults(section: str, table: dict[str, Any]) -> list[Problem]:
     return problems
 
 
-def _part(section: str, table: dict[str, Any]) -> Any:
+def _make_part(section: str, table: dict[str, Any]) -> Any:
     """Make the part of a chain that a section describes."""
     match section:
         case "decoder":
             return table.get("kind", Chain().decoder)
         case "contact":
-            return _contact(table)
+            return _make_contact(table)
         case "filter":
-            table = _filter_figures(table)
+            table = _complete_filter(table)
     with locate(section):
         return PARTS[section](**table)
 
 
-def _filter_figures(table: dict[str, Any]) -> dict[str, Any]:
+def _complete_filter(table: dict[str, Any]) -> dict[str, Any]:
     """Give an input its thresholds; one that is not described is a plain one, at half the supply."""
     kind: InputKind = table.get("input", "cmos")
-    rising_v, falling_v = thresholds_v(kind, table.get("supply_v", Filter().supply_v))
+    rising_v, falling_v = get_thresholds_v(kind, table.get("supply_v", Filter().supply_v))
     if "rising_v" in table:
         falling_v = table["rising_v"]
     given = {key: value for key, value in table.items() if key != "input"}
     return {"rising_v": rising_v, "falling_v": falling_v} | given
 
 
-def _contact(figures: dict[str, Any]) -> Contact:
+def _make_contact(figures: dict[str, Any]) -> Contact:
     if not figures:
         return Chain().contact
     if "preset" in figures:
@@ -158,21 +158,21 @@ def _contact(figures: dict[str, Any]) -> Contact:
     on_break = {key.removeprefix("break_"): value for key, value in figures.items() if key.startswith("break_")}
     if not on_break:
         with locate("contact"):
-            return Contact(on_make=_burst(on_make), on_break=_burst(on_make))
+            return Contact(on_make=_make_burst(on_make), on_break=_make_burst(on_make))
     with locate("contact.break_"):
-        opening = _burst(on_make | on_break)
+        opening = _make_burst(on_make | on_break)
     with locate("contact"):
-        return Contact(on_make=_burst(on_make), on_break=opening)
+        return Contact(on_make=_make_burst(on_make), on_break=opening)
 
 
-def _burst(figures: dict[str, Any]) -> Burst | None:
+def _make_burst(figures: dict[str, Any]) -> Burst | None:
     """Make a burst of the figures that a file gives; None, where no edge bounces."""
     longest_ms = figures.get("longest_ms", 2.0)
     given = {"mean_ms": 0.35 * longest_ms, "longest_ms": longest_ms, "bounces": 3.0} | figures
     return None if figures.get("no_bounce_fraction") == 1 else Burst(**given)
 
 
-def _line(text: str, section: str, key: str = "") -> int:
+def _find_line(text: str, section: str, key: str = "") -> int:
     """Find the line of a section or a key, or 0; only errors ask."""
     inside = False
     for number, line in enumerate(text.splitlines(), 1):
@@ -183,36 +183,36 @@ def _line(text: str, section: str, key: str = "") -> int:
                 return number
         elif re.match(rf"['\"]?{re.escape(key if inside else section)}['\"]?\s*[.=]", bare) and (key or not inside):
             return number
-    return _line(text, section) if key else 0
+    return _find_line(text, section) if key else 0
 
 
-def toml_text(chain: Chain) -> str:
+def write_toml(chain: Chain) -> str:
     """Write a chain as TOML that loads to the same chain."""
     lines = ["# A chain for knobmenu bench: docs/reference/bench.md describes each key."]
     for section in SECTIONS:
         if section == "contact":
-            figures = _contact_figures(chain)
+            figures = _describe_contact(chain)
         elif section == "decoder":
             figures = {"kind": chain.decoder}
         else:
             figures = attrs.asdict(getattr(chain, section))
-            if section == "filter" and (kind := value_of(chain, "filter.input")):
+            if section == "filter" and (kind := get_value(chain, "filter.input")):
                 del figures["rising_v"], figures["falling_v"]
                 figures = {"input": kind, **figures}
         lines += ["", f"[{section}]", *(f"{key} = {json.dumps(item)}" for key, item in figures.items())]
     return "\n".join(lines) + "\n"
 
 
-def _contact_figures(chain: Chain) -> dict[str, Any]:
+def _describe_contact(chain: Chain) -> dict[str, Any]:
     """Describe a contact by its preset, or by its figures; those of an opening only where they differ."""
-    if preset := value_of(chain, "contact.preset"):
+    if preset := get_value(chain, "contact.preset"):
         return {"preset": preset}
     contact = chain.contact
-    figures = _burst_figures(contact.on_make)
+    figures = _describe_burst(contact.on_make)
     if contact.on_break != contact.on_make:
-        figures |= {f"break_{key}": value for key, value in _burst_figures(contact.on_break).items()}
+        figures |= {f"break_{key}": value for key, value in _describe_burst(contact.on_break).items()}
     return figures
 
 
-def _burst_figures(burst: Burst | None) -> dict[str, Any]:
+def _describe_burst(burst: Burst | None) -> dict[str, Any]:
     return {"no_bounce_fraction": 1.0} if burst is None else attrs.asdict(burst)

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from knobmenu.bench.errors import BenchError
-from knobmenu.bench.randomness import stream
+from knobmenu.bench.randomness import make_stream
 from knobmenu.bench.rules import Number
 from knobmenu.bench.signal import NO_MOMENTS, Floats
 from knobmenu.errors import Problem
@@ -54,7 +54,7 @@ class Contact:
     """At the opening edge, the break."""
 
 
-def _preset(mean_ms: float, longest_ms: float, bounces: float) -> Contact:
+def _make_preset(mean_ms: float, longest_ms: float, bounces: float) -> Contact:
     # Break bounces are commonly fewer and shorter than make bounces (common practice).
     return Contact(
         on_make=Burst(mean_ms=mean_ms, longest_ms=longest_ms, bounces=bounces, no_bounce_fraction=0.1),
@@ -67,18 +67,18 @@ def _preset(mean_ms: float, longest_ms: float, bounces: float) -> Contact:
 PRESETS: dict[str, Contact] = {
     "clean": Contact(),
     # Data sheet of an 11 mm panel encoder: contact bounce 2.0 ms at most at 15 rpm, https://dtsheet.com/model/2985517
-    "encoder-2ms": _preset(0.7, 2.0, 3.0),
+    "encoder-2ms": _make_preset(0.7, 2.0, 3.0),
     # Data sheet of a 24-pulse encoder: chatter at most 3.0 ms at 360 degrees/s,
     # https://xonelec.com/mpn/teconnectivity/dpl12v2424a20fg
-    "encoder-3ms": _preset(1.0, 3.0, 4.0),
+    "encoder-3ms": _make_preset(1.0, 3.0, 4.0),
     # Data sheet of a low-profile encoder: 10 ms at most at 60 rpm, https://xonelec.com/mpn/bourns/pec11l4015fs0020
-    "encoder-10ms": _preset(2.5, 10.0, 5.0),
+    "encoder-10ms": _make_preset(2.5, 10.0, 5.0),
     # Data sheet of a heavy-duty encoder: 30 ms at most at 60 rpm, https://xonelec.com/mpn/bourns/pec11h4015fs0016
-    "encoder-30ms": _preset(6.0, 30.0, 8.0),
+    "encoder-30ms": _make_preset(6.0, 30.0, 8.0),
     # J. Ganssle, A Guide to Debouncing: 16 switches, mean 1557 us, longest 6200 us (read in a quotation).
-    "switch": _preset(1.557, 6.2, 5.0),
+    "switch": _make_preset(1.557, 6.2, 5.0),
     # Data sheets of three tactile switches: bounce 5 ms at most, https://dtsheet.com/doc/2762513/
-    "tactile-5ms": _preset(1.2, 5.0, 4.0),
+    "tactile-5ms": _make_preset(1.2, 5.0, 4.0),
 }
 """Contacts with published figures. Only mean and longest that the source names are published; the rest is assumed."""
 
@@ -97,7 +97,7 @@ class BouncingContact:
         """
         self._contact = contact
         self._ideal = self._level = level
-        self._bursts, self._moments = stream(seed, source, 0), stream(seed, source, 1)
+        self._bursts, self._moments = make_stream(seed, source, 0), make_stream(seed, source, 1)
         self._pending = NO_MOMENTS
 
     @property
@@ -130,7 +130,7 @@ class BouncingContact:
         """Return every edge from now on, if no further ideal edge comes. [s]"""
         count = len(ideal_s)
         closing = (np.arange(count) + self._ideal) % 2 == 0
-        length_s, bounces = self._lengths(closing)
+        length_s, bounces = self._draw_lengths(closing)
         extra = 2 * bounces
         burst_of = np.repeat(np.arange(count), extra)
         position = self._moments.random(len(burst_of)) ** 2
@@ -147,7 +147,7 @@ class BouncingContact:
         edges_s.sort()
         return edges_s
 
-    def _lengths(self, closing: NDArray[np.bool_]) -> tuple[Floats, NDArray[np.int64]]:
+    def _draw_lengths(self, closing: NDArray[np.bool_]) -> tuple[Floats, NDArray[np.int64]]:
         """Draw how long each burst is, and how often the contact parts in it. [s, bounces]"""
         # Three fractions for each edge, whatever it does with them: what comes later does not depend on it.
         drawn = self._bursts.random((len(closing), 3))
@@ -158,16 +158,16 @@ class BouncingContact:
             first, second, third = drawn[which].T
             # The sum of two exponential variates has a gamma distribution of shape 2.
             gamma = -np.log1p(-first) - np.log1p(-second)
-            length_s[which] = np.minimum(gamma * _scale_ms(burst), burst.longest_ms) / 1000
+            length_s[which] = np.minimum(gamma * _find_scale_ms(burst), burst.longest_ms) / 1000
             fraction = burst.no_bounce_fraction
             left = (third - fraction) / max(1 - fraction, 1e-300)
-            number = 1 + np.searchsorted(_poisson(burst.bounces - 1), left, side="right")
+            number = 1 + np.searchsorted(_compute_poisson(burst.bounces - 1), left, side="right")
             bounces[which] = np.where(third < fraction, 0, number)
         return length_s, bounces
 
 
 @lru_cache(maxsize=64)
-def _poisson(mean: float) -> Floats:
+def _compute_poisson(mean: float) -> Floats:
     """Return the cumulative probabilities of a Poisson distribution, until hardly anything is left."""
     terms = [math.exp(-mean)]
     while len(terms) < mean + 12 * math.sqrt(mean) + 20:
@@ -176,7 +176,7 @@ def _poisson(mean: float) -> Floats:
 
 
 @lru_cache(maxsize=64)
-def _scale_ms(burst: Burst) -> float:
+def _find_scale_ms(burst: Burst) -> float:
     """Find the scale at which a gamma distribution of shape 2, cut at the longest length, has the stated mean."""
     target = min(burst.mean_ms / burst.longest_ms, 0.999)
     # In units of the longest length the mean of the cut distribution is s * (2 - exp(-1/s) * (2 + 1/s)), and it grows

@@ -19,7 +19,7 @@ from functools import lru_cache
 import attrs
 
 from knobmenu.bench.filter import Filter
-from knobmenu.bench.inputs import INPUTS, kind_of
+from knobmenu.bench.inputs import INPUTS, find_kind
 from knobmenu.bench.noise import REACH
 from knobmenu.bench.rules import Number
 
@@ -59,21 +59,21 @@ class Corner:
     """That of phase B."""
 
 
-def nominal(parts: Filter) -> Corner:
+def make_nominal(parts: Filter) -> Corner:
     """Return both phases as they are printed."""
     return Corner("nominal parts", parts, parts)
 
 
 @lru_cache(maxsize=2048)
-def worst_corners(parts: Filter, tolerance: Tolerance) -> tuple[Corner, ...]:
+def list_worst_corners(parts: Filter, tolerance: Tolerance) -> tuple[Corner, ...]:
     """Return the corners at which a chain is judged; none without a capacitor, for nothing of them matters there."""
     if not parts.capacitor_f:
         return ()
-    low_v, high_v = _supplies_v(parts, tolerance)
-    slow, late = _corner(parts, tolerance, low_v, 1, 1, -1), _corner(parts, tolerance, low_v, 1, 1, 1)
-    fast, early = _corner(parts, tolerance, high_v, -1, -1, 1), _corner(parts, tolerance, high_v, 1, -1, -1)
+    low_v, high_v = _list_supplies_v(parts, tolerance)
+    slow, late = _make_corner(parts, tolerance, low_v, 1, 1, -1), _make_corner(parts, tolerance, low_v, 1, 1, 1)
+    fast, early = _make_corner(parts, tolerance, high_v, -1, -1, 1), _make_corner(parts, tolerance, high_v, 1, -1, -1)
     # Both phases have the same supply; a low one makes their openings differ more.
-    beside = _corner(parts, tolerance, low_v, -1, -1, 1)
+    beside = _make_corner(parts, tolerance, low_v, -1, -1, 1)
     return (
         Corner("both phases fast", fast, fast),
         Corner("both phases slow", slow, slow),
@@ -84,9 +84,9 @@ def worst_corners(parts: Filter, tolerance: Tolerance) -> tuple[Corner, ...]:
     )
 
 
-def _supplies_v(parts: Filter, tolerance: Tolerance) -> tuple[float, float]:
+def _list_supplies_v(parts: Filter, tolerance: Tolerance) -> tuple[float, float]:
     """Return the lowest and the highest supply that matters: its own where the thresholds follow it. [V]"""
-    if kind_of(parts.supply_v, parts.rising_v, parts.falling_v) is not None:
+    if find_kind(parts.supply_v, parts.rising_v, parts.falling_v) is not None:
         return parts.supply_v, parts.supply_v
     # With a supply below the threshold the pin never rises, which no filter can be blamed for.
     lowest_v = min(parts.supply_v, parts.rising_v * _LEAST_ABOVE)
@@ -97,7 +97,9 @@ _LEAST_ABOVE = 1.05
 """A supply that is off stays so many times as high as the stated threshold. [unitless]"""
 
 
-def _corner(parts: Filter, tolerance: Tolerance, supply_v: float, slower: int, rising: int, falling: int) -> Filter:
+def _make_corner(
+    parts: Filter, tolerance: Tolerance, supply_v: float, slower: int, rising: int, falling: int
+) -> Filter:
     """Return a filter at a supply, with larger or smaller time constants and thresholds."""
     resistor, capacitor = 1 + slower * tolerance.resistor, 1 + slower * tolerance.capacitor
     pull_up_ohm, series_ohm = parts.pull_up_ohm * resistor, parts.series_ohm * resistor
@@ -105,7 +107,7 @@ def _corner(parts: Filter, tolerance: Tolerance, supply_v: float, slower: int, r
     way_v = supply_v - closed_v
     nearest_v = max(_NEAREST_V * way_v, 1.2 * REACH * parts.noise_v)
     lowest_v, highest_v = closed_v + nearest_v, supply_v - nearest_v
-    rising_v, falling_v, hysteresis_v = _thresholds_v(parts, tolerance, rising, falling)
+    rising_v, falling_v, hysteresis_v = _list_thresholds_v(parts, tolerance, rising, falling)
     rising_v = min(max(rising_v, lowest_v + hysteresis_v), highest_v)
     falling_v = min(max(falling_v, lowest_v), rising_v - hysteresis_v)
     if parts.rising_v == parts.falling_v:
@@ -125,9 +127,9 @@ def _corner(parts: Filter, tolerance: Tolerance, supply_v: float, slower: int, r
     )
 
 
-def _thresholds_v(parts: Filter, tolerance: Tolerance, rising: int, falling: int) -> tuple[float, float, float]:
+def _list_thresholds_v(parts: Filter, tolerance: Tolerance, rising: int, falling: int) -> tuple[float, float, float]:
     """Return the highest (1) or lowest (-1) thresholds of a part, and how far apart they are at least. [V]"""
-    kind = kind_of(parts.supply_v, parts.rising_v, parts.falling_v)
+    kind = find_kind(parts.supply_v, parts.rising_v, parts.falling_v)
     if kind is None:
         return (
             parts.rising_v * (1 + rising * tolerance.threshold),

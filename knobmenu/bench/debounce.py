@@ -132,7 +132,7 @@ class Integrator:
     def feed(self, at_s: Floats, levels: Bytes, until_s: float) -> Floats:
         """Take samples, see `Debounce.feed`."""
         changes = []
-        for start, length, level in _runs(levels):
+        for start, length, level in _find_runs(levels):
             missing = self._most - self._sum if level else self._sum
             if level != self._accepted and length >= missing:
                 changes.append(start + missing - 1)
@@ -157,7 +157,7 @@ class Equal:
     def feed(self, at_s: Floats, levels: Bytes, until_s: float) -> Floats:
         """Take samples, see `Debounce.feed`."""
         changes = []
-        for start, length, level in _runs(levels):
+        for start, length, level in _find_runs(levels):
             before = self._run if level == self._before else 0
             if level != self._accepted and before + length >= self._enough:
                 changes.append(start + self._enough - before - 1)
@@ -166,7 +166,7 @@ class Equal:
         return at_s[changes] if changes else NO_MOMENTS
 
 
-def debounce(reader: Reader, level: int, next_sample_s: Callable[[float], float] | None) -> Debounce:
+def make_debounce(reader: Reader, level: int, next_sample_s: Callable[[float], float] | None) -> Debounce:
     """Make the debouncing of one phase.
 
     Args:
@@ -185,7 +185,7 @@ def debounce(reader: Reader, level: int, next_sample_s: Callable[[float], float]
             return Equal(level, reader.samples)
 
 
-def _runs(levels: Bytes) -> list[tuple[int, int, int]]:
+def _find_runs(levels: Bytes) -> list[tuple[int, int, int]]:
     """Find runs of samples that find the same level: where each begins, how long it is, and its level."""
     starts = np.flatnonzero(np.diff(levels, prepend=2))
     lengths = np.diff(starts, append=len(levels))

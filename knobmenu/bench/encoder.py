@@ -11,7 +11,7 @@ import attrs
 import numpy as np
 
 from knobmenu.bench.errors import BenchError
-from knobmenu.bench.randomness import Source, stream
+from knobmenu.bench.randomness import Source, make_stream
 from knobmenu.bench.rules import Number
 from knobmenu.bench.signal import NO_MOMENTS, Floats, Signal
 from knobmenu.errors import Problem
@@ -60,11 +60,11 @@ class Shaft:
             detents: the angle at rest. [detents]
         """
         self._encoder = encoder
-        off = stream(seed, Source.PART).uniform(-1, 1, (4, encoder.pulses_per_turn))
+        off = make_stream(seed, Source.PART).uniform(-1, 1, (4, encoder.pulses_per_turn))
         self._off = encoder.dwell_tolerance_deg / 360 * off
         self._course = np.zeros(1), np.array([float(detents)])
         self._pending = [NO_MOMENTS, NO_MOMENTS]
-        self._levels = [phase.first for phase in self._phases(*self._course)]
+        self._levels = [phase.first for phase in self._find_phases(*self._course)]
 
     @property
     def levels(self) -> tuple[int, int]:
@@ -76,7 +76,7 @@ class Shaft:
         """Whether no edge will come any more on the course that was fed."""
         return not any(map(len, self._pending))
 
-    def angle(self, at_s: float) -> float:
+    def get_angle(self, at_s: float) -> float:
         """Return the angle at a moment of the course that was fed last; before it and after it, its ends. [detents]"""
         return float(np.interp(at_s, *self._course))
 
@@ -94,7 +94,7 @@ class Shaft:
         """
         if len(at_s):
             self._course = at_s, detents
-            for phase, signal in enumerate(self._phases(at_s, detents)):
+            for phase, signal in enumerate(self._find_phases(at_s, detents)):
                 pending_s = self._pending[phase]
                 before_s = pending_s[: np.searchsorted(pending_s, at_s[0], side="right")]
                 # Where the angle lies on an edge but for rounding, that edge is passed at the first knot.
@@ -109,7 +109,7 @@ class Shaft:
             passed.append(pending_s[:count])
         return passed[0], passed[1]
 
-    def _phases(self, at_s: Floats, detents: Floats) -> tuple[Signal, Signal]:
+    def _find_phases(self, at_s: Floats, detents: Floats) -> tuple[Signal, Signal]:
         """Return both phases along a course."""
         angle = detents / self._encoder.detents_per_period
         lowest, highest = int(np.floor(angle.min())) - 1, int(np.ceil(angle.max())) + 1
@@ -118,10 +118,10 @@ class Shaft:
         lag, off = self._encoder.phase_error_deg / 360, self._off[:, pads]
         closing_a, opening_a = periods + 1 / 8 + off[0], periods + 5 / 8 + off[1]
         closing_b, opening_b = periods + 3 / 8 + lag + off[2], periods + 7 / 8 + lag + off[3]
-        return _crossings(at_s, angle, closing_a, opening_a), _crossings(at_s, angle, closing_b, opening_b)
+        return _find_crossings(at_s, angle, closing_a, opening_a), _find_crossings(at_s, angle, closing_b, opening_b)
 
 
-def _crossings(at_s: Floats, angle: Floats, closing: Floats, opening: Floats) -> Signal:
+def _find_crossings(at_s: Floats, angle: Floats, closing: Floats, opening: Floats) -> Signal:
     """Find when the angle crosses edges that alternate between closing and opening."""
     edges = np.column_stack((closing, opening)).ravel()
     place = np.searchsorted(edges, angle, side="right")

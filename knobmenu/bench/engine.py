@@ -11,7 +11,7 @@ import attrs
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.contact import BouncingContact, Contact
-from knobmenu.bench.corners import Corner, nominal
+from knobmenu.bench.corners import Corner, make_nominal
 from knobmenu.bench.encoder import Encoder, Shaft
 from knobmenu.bench.firmware import Counting, Firmware
 from knobmenu.bench.pin import make_pin
@@ -62,9 +62,9 @@ class Front:
         """Whether no edge will come any more on the course that was fed last."""
         return self._shaft.settled and all(contact.settled for contact in self._contacts)
 
-    def angle(self, at_s: float) -> float:
+    def get_angle(self, at_s: float) -> float:
         """Return the angle at a moment of the course that was fed last. [detents]"""
-        return self._shaft.angle(at_s)
+        return self._shaft.get_angle(at_s)
 
     def feed(self, until_s: float, at_s: Floats, detents: Floats) -> Edges:
         """Let time pass; see `Engine.feed`."""
@@ -111,7 +111,7 @@ class Engine:
         """
         self._front = Front(chain.encoder, chain.contact, seed, detents)
         levels = self._front.levels
-        self._pins = Pins(nominal(chain.filter), levels, seed)
+        self._pins = Pins(make_nominal(chain.filter), levels, seed)
         self._firmware = Firmware(chain, levels[0] << 1 | levels[1], seed)
 
     @property
@@ -119,9 +119,9 @@ class Engine:
         """Whether nothing more will be counted on the course that was fed last."""
         return self._front.settled and self._pins.settled and self._firmware.settled
 
-    def angle(self, at_s: float) -> float:
+    def get_angle(self, at_s: float) -> float:
         """Return the angle at a moment of the course that was fed last. [detents]"""
-        return self._front.angle(at_s)
+        return self._front.get_angle(at_s)
 
     def feed(self, until_s: float, at_s: Floats = NO_MOMENTS, detents: Floats = NO_MOMENTS) -> Traces:
         """Let time pass.

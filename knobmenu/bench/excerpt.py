@@ -9,12 +9,12 @@ import attrs
 import numpy as np
 
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.corners import nominal, worst_corners
-from knobmenu.bench.filter import closing_delay_s, opening_delay_s
+from knobmenu.bench.corners import list_worst_corners, make_nominal
+from knobmenu.bench.filter import compute_closing_delay_s, compute_opening_delay_s
 from knobmenu.bench.run import Run, count, run
 from knobmenu.bench.scope import View, reach_detents
 from knobmenu.bench.signal import Floats
-from knobmenu.bench.verdict import Verdict, seeds_of, speeds
+from knobmenu.bench.verdict import Verdict, list_seeds, list_speeds
 
 _DETENTS = 4
 """How many detents a view shows at most. [detents]"""
@@ -79,7 +79,7 @@ def find_slips(done: Run) -> tuple[Slip, ...]:
     How many errors a stroke has is certain. Which of its counts or detents are wrong follows from where the hand is
     when it is counted: about as far from each detent as in the strokes without errors.
     """
-    strokes = list(_strokes(done))
+    strokes = list(_walk_strokes(done))
     offsets = [
         at - number
         for stroke in strokes
@@ -87,11 +87,11 @@ def find_slips(done: Run) -> tuple[Slip, ...]:
         for number, at in enumerate(stroke.at, 1)
     ]
     offset = float(np.median(offsets)) if offsets else _OFFSET
-    found = [slip for stroke in strokes for slip in _slips_of_stroke(done, stroke, offset)]
+    found = [slip for stroke in strokes for slip in _find_slips_of_stroke(done, stroke, offset)]
     return tuple(sorted(found, key=lambda one: one.at_s))
 
 
-def _strokes(done: Run) -> Iterator[_Stroke]:
+def _walk_strokes(done: Run) -> Iterator[_Stroke]:
     motion = done.motion
     reached_s = iter([at_s for at_s, _ in reach_detents(motion)])
     bounds = np.searchsorted(done.stroke_numbers, np.arange(len(motion.strokes) + 1)).tolist()
@@ -100,22 +100,22 @@ def _strokes(done: Run) -> Iterator[_Stroke]:
         times_s = np.repeat(done.counting.counted_s[first:last], np.abs(counted))
         way = 1 if true >= 0 else -1
         with_hand = np.repeat(counted, np.abs(counted)) * way > 0
-        start = _angle(done, np.array([begin_s]))[0]
+        start = _find_angle(done, np.array([begin_s]))[0]
         yield _Stroke(
             true=true,
             start=round(start),
             reached_s=[next(reached_s) for _ in range(abs(true))],
             forward_s=times_s[with_hand].tolist(),
-            at=(way * (_angle(done, times_s[with_hand]) - start)).tolist(),
+            at=(way * (_find_angle(done, times_s[with_hand]) - start)).tolist(),
             backward_s=times_s[~with_hand].tolist(),
         )
 
 
-def _slips_of_stroke(done: Run, stroke: _Stroke, offset: float) -> Iterator[Slip]:
+def _find_slips_of_stroke(done: Run, stroke: _Stroke, offset: float) -> Iterator[Slip]:
     way = 1 if stroke.true >= 0 else -1
     against = [
         (at_s, round(angle))
-        for at_s, angle in zip(stroke.backward_s, _angle(done, np.array(stroke.backward_s)).tolist(), strict=True)
+        for at_s, angle in zip(stroke.backward_s, _find_angle(done, np.array(stroke.backward_s)).tolist(), strict=True)
     ]
     if stroke.true == 0:
         # A knob that is only rocked: every count is one too many.
@@ -142,7 +142,7 @@ def _slips_of_stroke(done: Run, stroke: _Stroke, offset: float) -> Iterator[Slip
             place += 1
 
 
-def _angle(done: Run, at_s: Floats) -> Floats:
+def _find_angle(done: Run, at_s: Floats) -> Floats:
     """Return the angle at moments, from where the run began. [detents]"""
     return np.interp(at_s, done.motion.at_s, done.motion.detents) - round(float(done.motion.detents[0]))
 
@@ -159,7 +159,7 @@ def choose_view(done: Run, slips: tuple[Slip, ...]) -> View:
     if not slips:
         last_s = moments_s[min(len(moments_s), _DETENTS) - 1] if moments_s else stroke_end_s
         length_s = max(last_s - begin_s, 1e-4) * 1.2
-        return _within(done, begin_s - 0.05 * length_s, length_s)
+        return _fit_view(done, begin_s - 0.05 * length_s, length_s)
     at_s = slips[0].at_s
     # Of the detents around it, those of the same stroke.
     begin_s, stroke_end_s, _ = [one for one in done.motion.strokes if one[0] <= at_s][-1]
@@ -167,17 +167,17 @@ def choose_view(done: Run, slips: tuple[Slip, ...]) -> View:
     near = min(int(np.searchsorted(inside_s, at_s)), len(inside_s) - 1)
     around_s = inside_s[max(near - _DETENTS // 2, 0) : near + _DETENTS // 2 + 1]
     length_s = max(around_s[-1] - around_s[0], at_s - around_s[-1], 1e-4) * 1.2
-    if cause_s := _cause_s(done):
+    if cause_s := _find_cause_s(done):
         length_s = min(length_s, _CAUSES * cause_s)
-    return _within(done, at_s - _BEFORE * length_s, length_s)
+    return _fit_view(done, at_s - _BEFORE * length_s, length_s)
 
 
-def _within(done: Run, begin_s: float, length_s: float) -> View:
+def _fit_view(done: Run, begin_s: float, length_s: float) -> View:
     begin_s = max(min(begin_s, done.motion.end_s - length_s), 0.0)
     return View(begin_s, min(length_s, done.motion.end_s - begin_s))
 
 
-def _cause_s(done: Run) -> float:
+def _find_cause_s(done: Run) -> float:
     """Return how long the longest of what can cause an error lasts; 0 where nothing but the speed can. [s]"""
     chain = done.chain
     bursts = [burst for burst in (chain.contact.on_make, chain.contact.on_break) if burst is not None]
@@ -191,7 +191,7 @@ def _cause_s(done: Run) -> float:
         times_s.append(look.samples * look.period_ms / 1000)
     for parts in (done.corner.a, done.corner.b):
         if parts.capacitor_f:
-            times_s += [opening_delay_s(parts), closing_delay_s(parts)]
+            times_s += [compute_opening_delay_s(parts), compute_closing_delay_s(parts)]
     return max(times_s)
 
 
@@ -216,12 +216,12 @@ def choose_run(chain: Chain, found: Verdict) -> Run:
         for seed, one in enumerate(row.counts, first):
             if one.errors and row.turns_per_s <= found.target_turns_per_s:
                 return run(chain, seed, row.turns_per_s)
-    corners = worst_corners(chain.filter, chain.tolerance)
-    for speed in speeds(chain):
+    corners = list_worst_corners(chain.filter, chain.tolerance)
+    for speed in list_speeds(chain):
         if found.worst.turns_per_s < speed <= found.target_turns_per_s:
             for corner in corners:
-                for seed in seeds_of(chain, corners):
+                for seed in list_seeds(chain, corners):
                     done = run(chain, seed, speed, corner)
                     if count(done).errors:
                         return done
-    return run(chain, first, own, nominal(chain.filter))
+    return run(chain, first, own, make_nominal(chain.filter))

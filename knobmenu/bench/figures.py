@@ -17,6 +17,6 @@ def format_number(value: float, digits: int = 3) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def percent(rate: float, digits: int = 3) -> str:
+def format_percent(rate: float, digits: int = 3) -> str:
     """Return a rate in percent, with its sign: 0.0123 is ``1.23 %``."""
     return f"{format_number(rate * 100, digits)} %"

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.figures import format_number
-from knobmenu.bench.noise import REACH, ramp_crossings
+from knobmenu.bench.noise import REACH, compute_ramp_crossings
 from knobmenu.bench.rules import Number
 from knobmenu.bench.signal import NO_MOMENTS, Floats, Signal
 from knobmenu.errors import Problem
@@ -63,9 +63,9 @@ class Filter:
         ]
         if self.falling_v > self.rising_v:
             problems.append(Problem("falling_v", f"{self.falling_v:g} V", f"at most rising_v, {self.rising_v:g} V"))
-        BenchError.raise_any(problems or self._noise_problems())
+        BenchError.raise_any(problems or self._check_noise())
 
-    def _noise_problems(self) -> list[Problem]:
+    def _check_noise(self) -> list[Problem]:
         """Refuse noise by which a pin at rest would change."""
         room_v = min(self.falling_v - self.closed_v, self.supply_v - self.rising_v)
         if not self.is_noisy or self.noise_v * REACH < _CLEAR * room_v:
@@ -137,17 +137,17 @@ class Course:
     closed: NDArray[np.bool_]
     """Whether the contact is closed during it."""
 
-    def passes_s(self, at_v: Floats) -> Floats:
+    def find_passes_s(self, at_v: Floats) -> Floats:
         """Return when each passes a voltage, or its beginning where that is past it. [s]"""
-        targets_v = self._targets_v()
+        targets_v = self._get_targets_v()
         way = np.maximum((targets_v - self.begins_v) / (targets_v - at_v), 1.0)
-        return np.asarray(self.begins_s + self._constants_s() * np.log(way))
+        return np.asarray(self.begins_s + self._get_constants_s() * np.log(way))
 
-    def volts(self, at_s: Floats, counts: NDArray[np.int64]) -> Floats:
+    def compute_volts(self, at_s: Floats, counts: NDArray[np.int64]) -> Floats:
         """Return the voltage at moments: so many on each exponential, in order. [V]"""
-        targets_v = self._targets_v()
+        targets_v = self._get_targets_v()
         volts = at_s - np.repeat(self.begins_s, counts)
-        volts *= np.repeat(-1 / self._constants_s(), counts)
+        volts *= np.repeat(-1 / self._get_constants_s(), counts)
         np.exp(volts, out=volts)
         volts *= np.repeat(self.begins_v - targets_v, counts)
         volts += np.repeat(targets_v, counts)
@@ -157,10 +157,10 @@ class Course:
         """Return some of the exponentials."""
         return Course(self.parts, self.begins_s[which], self.begins_v[which], self.closed[which])
 
-    def _targets_v(self) -> Floats:
+    def _get_targets_v(self) -> Floats:
         return np.where(self.closed, self.parts.closed_v, self.parts.supply_v)
 
-    def _constants_s(self) -> Floats:
+    def _get_constants_s(self) -> Floats:
         return np.where(self.closed, self.parts.closed_s, self.parts.open_s)
 
 
@@ -248,7 +248,7 @@ class Pin:
         levels = closed[deciding]
         changing = deciding[levels != np.append(self._seen, levels[:-1])]
         passing = course.take(changing)
-        passes_s = passing.passes_s(np.where(passing.closed, parts.falling_v, parts.rising_v))
+        passes_s = passing.find_passes_s(np.where(passing.closed, parts.falling_v, parts.rising_v))
         # Rounding may put a threshold that is reached just at an edge after it.
         passes_s = np.asarray(np.minimum(passes_s, np.append(contact_s, np.inf)[changing]))
         self._closed, self._begin_s, self._begin_v = bool(closed[-1]), float(contact_s[-1]), float(ends_v[-1])
@@ -260,7 +260,7 @@ class Pin:
         return passes_s
 
 
-def voltage(parts: Filter, contact: Signal, at_s: Floats) -> Floats:
+def compute_voltage(parts: Filter, contact: Signal, at_s: Floats) -> Floats:
     """Return the voltage at the pin at moments, to draw it. [V]
 
     Args:
@@ -273,36 +273,36 @@ def voltage(parts: Filter, contact: Signal, at_s: Floats) -> Floats:
         return np.where((place + contact.first) % 2 == 1, parts.closed_v, parts.supply_v)
     # Settled since ever: the first exponential is level.
     course = follow(parts, bool(contact.first), -math.inf, settle(parts, contact.first), contact.changes_s)
-    return course.take(place).volts(at_s, np.ones_like(place))
+    return course.take(place).compute_volts(at_s, np.ones_like(place))
 
 
-def opening_delay_s(parts: Filter) -> float:
+def compute_opening_delay_s(parts: Filter) -> float:
     """Give the time from a contact's opening, after a long rest, until the pin is seen high. [s]"""
     return parts.open_s * math.log((parts.supply_v - parts.closed_v) / (parts.supply_v - parts.rising_v))
 
 
-def closing_delay_s(parts: Filter) -> float:
+def compute_closing_delay_s(parts: Filter) -> float:
     """Give the time from a contact's closing, after a long rest, until the pin is seen low. [s]"""
     return parts.closed_s * math.log((parts.supply_v - parts.closed_v) / (parts.falling_v - parts.closed_v))
 
 
-def make_removed_s(parts: Filter) -> float:
+def compute_make_removed_s(parts: Filter) -> float:
     """Give the longest burst at a closing, after a long rest, that the pin sees as one edge. [s]
 
     To be seen twice, the voltage must fall to its threshold first, and then be brought from there up to the other one,
     before the contact has come to rest.
     """
     rise_s = parts.open_s * math.log((parts.supply_v - parts.falling_v) / (parts.supply_v - parts.rising_v))
-    return closing_delay_s(parts) + rise_s
+    return compute_closing_delay_s(parts) + rise_s
 
 
-def break_removed_s(parts: Filter) -> float:
+def compute_break_removed_s(parts: Filter) -> float:
     """Give the longest burst at an opening, after a long rest, that the pin sees as one edge, likewise. [s]"""
     fall_s = parts.closed_s * math.log((parts.rising_v - parts.closed_v) / (parts.falling_v - parts.closed_v))
-    return opening_delay_s(parts) + fall_s
+    return compute_opening_delay_s(parts) + fall_s
 
 
-def crossings(parts: Filter) -> tuple[float, float]:
+def estimate_crossings(parts: Filter) -> tuple[float, float]:
     """Give how often an opening and a closing cross one threshold with noise, in the mean, after a long rest.
 
     Of an input with two thresholds it is what one alone would meet; far enough apart they are each crossed once.
@@ -311,7 +311,7 @@ def crossings(parts: Filter) -> tuple[float, float]:
     if not parts.is_noisy:
         return 1.0, 1.0
     opening, closing = (
-        ramp_crossings(parts.noise_v, parts.noise_bandwidth_hz, slope_v_per_s)
+        compute_ramp_crossings(parts.noise_v, parts.noise_bandwidth_hz, slope_v_per_s)
         for slope_v_per_s in (
             (parts.supply_v - parts.rising_v) / parts.open_s,
             (parts.falling_v - parts.closed_v) / parts.closed_s,
@@ -328,7 +328,7 @@ def judge(parts: Filter, phase_error_deg: float = 0.0, dwell_tolerance_deg: floa
         phase_error_deg: how far the phases of the encoder are off their places, electrically. [deg]
         dwell_tolerance_deg: how far each edge may be off besides. [deg]
     """
-    opening_s, closing_s = opening_delay_s(parts), closing_delay_s(parts)
+    opening_s, closing_s = compute_opening_delay_s(parts), compute_closing_delay_s(parts)
     fastest, limit = math.inf, "nothing"
     if parts.capacitor_f:
         # Far below every limit to far above: the slower delay is at least 1e-6 and at most 1e3 of a period.
@@ -336,7 +336,7 @@ def judge(parts: Filter, phase_error_deg: float = 0.0, dwell_tolerance_deg: floa
         fast = 1e3 / max(opening_s, closing_s)
         for _ in range(60):
             middle = math.sqrt(slow * fast)
-            failing = fault(parts, middle, phase_error_deg, dwell_tolerance_deg)
+            failing = find_fault(parts, middle, phase_error_deg, dwell_tolerance_deg)
             if failing:
                 fast, limit = middle, failing
             else:
@@ -345,14 +345,16 @@ def judge(parts: Filter, phase_error_deg: float = 0.0, dwell_tolerance_deg: floa
     return Judgement(
         opening_delay_s=opening_s,
         closing_delay_s=closing_s,
-        longest_make_removed_s=make_removed_s(parts),
-        longest_break_removed_s=break_removed_s(parts),
+        longest_make_removed_s=compute_make_removed_s(parts),
+        longest_break_removed_s=compute_break_removed_s(parts),
         fastest_periods_per_s=fastest,
         limit=limit,
     )
 
 
-def fault(parts: Filter, periods_per_s: float, phase_error_deg: float = 0.0, dwell_tolerance_deg: float = 0.0) -> str:
+def find_fault(
+    parts: Filter, periods_per_s: float, phase_error_deg: float = 0.0, dwell_tolerance_deg: float = 0.0
+) -> str:
     """Say what fails in an even turn, in its first period or when it has gone on for long.
 
     Args:

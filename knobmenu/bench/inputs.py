@@ -58,13 +58,13 @@ KINDS: tuple[InputKind, ...] = get_args(InputKind)
 """Their names, the plainest first."""
 
 
-def thresholds_v(kind: InputKind, supply_v: float) -> tuple[float, float]:
+def get_thresholds_v(kind: InputKind, supply_v: float) -> tuple[float, float]:
     """Return the typical thresholds at a supply, to four digits: rising and falling. [V]"""
     found = INPUTS[kind]
     rising_v, falling_v = (float(f"{volts[1] * supply_v:.4g}") for volts in (found.rising, found.falling))
     return rising_v, falling_v
 
 
-def kind_of(supply_v: float, rising_v: float, falling_v: float) -> InputKind | None:
+def find_kind(supply_v: float, rising_v: float, falling_v: float) -> InputKind | None:
     """Return which input has these typical thresholds at a supply; None: none that has a name."""
-    return next((kind for kind in KINDS if thresholds_v(kind, supply_v) == (rising_v, falling_v)), None)
+    return next((kind for kind in KINDS if get_thresholds_v(kind, supply_v) == (rising_v, falling_v)), None)

@@ -10,10 +10,10 @@ from collections.abc import Callable, Iterator
 import attrs
 
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.plan import Plan, plan
+from knobmenu.bench.plan import Plan, make_plan
 from knobmenu.bench.presses import PressVerdict, judge_presses
 from knobmenu.bench.run import Run, run
-from knobmenu.bench.verdict import Row, Verdict, row, speeds, verdict
+from knobmenu.bench.verdict import Row, Verdict, list_speeds, measure_row, reach_verdict
 
 QUICK_SEEDS = 3
 """How often each speed is tried for the first answer. [runs]"""
@@ -29,11 +29,11 @@ class Stale(Exception):  # noqa: N818 - not an error: a newer chain is to be jud
     """The chain is not the newest any more."""
 
 
-Step = Run | Row | Verdict | Plan | PressVerdict
+Answer = Run | Row | Verdict | Plan | PressVerdict
 """One answer: the waveforms' run, a row of the table, everything about turns, what helps, or all about presses."""
 
 
-def judge_chain(chain: Chain, seed: int, report: Callable[[str], None]) -> Iterator[Step]:
+def judge_chain(chain: Chain, seed: int, report: Callable[[str], None]) -> Iterator[Answer]:
     """Judge a chain, the quick answers first.
 
     Args:
@@ -47,15 +47,15 @@ def judge_chain(chain: Chain, seed: int, report: Callable[[str], None]) -> Itera
     """
     report("waveforms")
     yield from simulate(chain, seed)
-    quick = _turning(chain, min(abs(chain.turning.detents), QUICK_DETENTS))
-    for speed in speeds(chain):
-        yield row(quick, speed, QUICK_SEEDS, progress=report)
-    yield verdict(chain, report)
-    yield plan(chain, report)
+    quick = _shorten_turning(chain, min(abs(chain.turning.detents), QUICK_DETENTS))
+    for speed in list_speeds(chain):
+        yield measure_row(quick, speed, QUICK_SEEDS, progress=report)
+    yield reach_verdict(chain, report)
+    yield make_plan(chain, report)
     yield judge_presses(chain, report)
 
 
-def simulate(chain: Chain, seed: int) -> Iterator[Step]:
+def simulate(chain: Chain, seed: int) -> Iterator[Answer]:
     """Simulate another run of a chain about which all else is known.
 
     Args:
@@ -65,10 +65,10 @@ def simulate(chain: Chain, seed: int) -> Iterator[Step]:
     Raises:
         BenchError: The chain would need more samples than can be kept.
     """
-    yield run(_turning(chain, min(abs(chain.turning.detents), SHOWN_DETENTS)), seed)
+    yield run(_shorten_turning(chain, min(abs(chain.turning.detents), SHOWN_DETENTS)), seed)
 
 
-def _turning(chain: Chain, detents: int) -> Chain:
+def _shorten_turning(chain: Chain, detents: int) -> Chain:
     """Return the chain with a motion of the same kind over so many detents; a recorded one stays as it is."""
     if chain.turning.kind == "recorded":
         return chain

@@ -75,7 +75,7 @@ class SimulatedKnob:
         counted = self.wait(at_ms)
         if not detents:
             return counted
-        angle = self._engine.angle(self._now_s)
+        angle = self._engine.get_angle(self._now_s)
         self._target += detents
         self._rest_s = self._now_s + abs(detents) / self._detents_per_s
         self._stroke.turn(detents)
@@ -94,7 +94,7 @@ class SimulatedKnob:
         counted = []
         for moment_s, number in zip(counting.counted_s.tolist(), counting.counted.tolist(), strict=True):
             self._stroke.count(number, moment_s - self._rest_s)
-            counted.append(((self._base_ms or 0) + _whole_ms(moment_s), number))
+            counted.append(((self._base_ms or 0) + _round_up_ms(moment_s), number))
         if self.settled and self._stroke.begun:
             self._last = self._stroke.settle()
             self._settled += self._last
@@ -109,7 +109,7 @@ class SimulatedKnob:
     @property
     def tally(self) -> Tally:
         """What was turned and counted so far; what is wrong, of strokes that have settled."""
-        return self._settled + self._stroke.under_way()
+        return self._settled + self._stroke.make_tally()
 
     @property
     def last(self) -> Tally:
@@ -165,7 +165,7 @@ class SimulatedSwitch:
         found = []
         for moment_s in self._line.feed(ideal_s, self._now_s).changes_s.tolist():
             self._found = not self._found
-            found.append(((self._base_ms or 0) + _whole_ms(moment_s), self._found))
+            found.append(((self._base_ms or 0) + _round_up_ms(moment_s), self._found))
         return found
 
     @property
@@ -174,7 +174,7 @@ class SimulatedSwitch:
         return self._line.settled
 
 
-def _whole_ms(moment_s: float) -> int:
+def _round_up_ms(moment_s: float) -> int:
     """Give the first whole millisecond at or after a moment; one that is whole but for rounding is that one. [ms]"""
     return math.ceil(moment_s * 1000 - 1e-6)
 
@@ -201,7 +201,7 @@ class _Stroke:
         self.counted += split_directions(detents)
         self.late_s = max(late_s, 0.0)
 
-    def under_way(self) -> Tally:
+    def make_tally(self) -> Tally:
         """Say what was turned and counted; what is missing may still come."""
         return Tally(turned=self.turned.total, counted=self.counted.total)
 
@@ -215,7 +215,7 @@ class _Stroke:
             else:
                 against += counted
         return attrs.evolve(
-            self.under_way(),
+            self.make_tally(),
             lost=lost,
             extra=extra,
             reversed=against,

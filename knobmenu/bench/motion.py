@@ -49,7 +49,7 @@ class _Stroke:
     rest_s: float
 
 
-def steady(detents: int, detents_per_s: float) -> Motion:
+def make_steady(detents: int, detents_per_s: float) -> Motion:
     """Turn at one speed.
 
     Args:
@@ -57,10 +57,10 @@ def steady(detents: int, detents_per_s: float) -> Motion:
         detents_per_s: how fast, above 0. [detents/s]
     """
     length_s = abs(detents) / detents_per_s
-    return _strokes([_Stroke(detents, length_s, SETTLING_S)], curved=False, pull=0.0)
+    return _join_strokes([_Stroke(detents, length_s, SETTLING_S)], curved=False, pull=0.0)
 
 
-def flicks(
+def make_flicks(
     detents: int, detents_per_s: float, generator: np.random.Generator, *, longest: int = 8, pull: float = 0.5
 ) -> Motion:
     """Turn as a hand does: flicks of a few detents, each gathering speed and losing it, with pauses between.
@@ -78,10 +78,10 @@ def flicks(
         left -= part
         speed = detents_per_s * float(generator.uniform(0.75, 1.25))
         strokes.append(_Stroke(part if detents > 0 else -part, part / speed, SETTLING_S))
-    return _strokes(strokes, curved=True, pull=pull)
+    return _join_strokes(strokes, curved=True, pull=pull)
 
 
-def reversals(
+def make_reversals(
     detents: int, detents_per_s: float, generator: np.random.Generator, *, longest: int = 5, pull: float = 0.5
 ) -> Motion:
     """Turn back and forth by a few detents at a time, as in looking for a place.
@@ -99,10 +99,10 @@ def reversals(
         left -= part
         strokes.append(_Stroke(sign * part, part / detents_per_s, SETTLING_S))
         sign = -sign
-    return _strokes(strokes, curved=True, pull=pull)
+    return _join_strokes(strokes, curved=True, pull=pull)
 
 
-def dither(times: int, per_s: float, generator: np.random.Generator, *, widest: float = 0.45) -> Motion:
+def make_dither(times: int, per_s: float, generator: np.random.Generator, *, widest: float = 0.45) -> Motion:
     """Rock the knob on one detent without leaving it: every count is one too many.
 
     Args:
@@ -120,7 +120,7 @@ def dither(times: int, per_s: float, generator: np.random.Generator, *, widest: 
     )
 
 
-def recorded(at_s: Floats, detents: Floats) -> Motion:
+def make_recorded(at_s: Floats, detents: Floats) -> Motion:
     """Turn as someone did: the recorded angle at recorded moments.
 
     Args:
@@ -145,7 +145,7 @@ def recorded(at_s: Floats, detents: Floats) -> Motion:
     )
 
 
-def _strokes(strokes: list[_Stroke], *, curved: bool, pull: float) -> Motion:
+def _join_strokes(strokes: list[_Stroke], *, curved: bool, pull: float) -> Motion:
     at_s, angles, told = [np.zeros(1)], [np.zeros(1)], []
     now, angle = SETTLING_S, 0
     for stroke in strokes:

@@ -19,7 +19,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from knobmenu.bench.randomness import fractions
+from knobmenu.bench.randomness import draw_fractions
 from knobmenu.bench.signal import Floats
 
 Numbers = NDArray[np.int64]
@@ -38,7 +38,7 @@ add 4 in a million."""
 _TAPS = _BEFORE + 1 + _AFTER
 
 
-def _kernel() -> Floats:
+def _compute_kernel() -> Floats:
     """Return the weight of each random number (rows, the earliest first) at each phase (columns), for an rms of 1.
 
     With one random number for each time scale the rms value is even to 1 in 10000.
@@ -47,30 +47,30 @@ def _kernel() -> Floats:
     return np.asarray(np.exp(-(apart**2) / 2) / math.pi**0.25)
 
 
-_KERNEL = _kernel()
+_KERNEL = _compute_kernel()
 
 
-def time_scale_s(bandwidth_hz: float) -> float:
+def compute_time_scale_s(bandwidth_hz: float) -> float:
     """Return the time scale S of noise: its correlation at S is ``exp(-1/4)``. [s]"""
     return math.sqrt(math.log(2)) / (2 * math.pi * bandwidth_hz)
 
 
-def step_s(bandwidth_hz: float) -> float:
+def compute_step_s(bandwidth_hz: float) -> float:
     """Return the step of the grid. [s]"""
-    return time_scale_s(bandwidth_hz) / _PHASES
+    return compute_time_scale_s(bandwidth_hz) / _PHASES
 
 
-def crossing_rate_hz(bandwidth_hz: float, level: float = 0.0) -> float:
+def compute_crossing_rate_hz(bandwidth_hz: float, level: float = 0.0) -> float:
     """Return how often noise crosses a level, up and down together (Rice 1944/45). [crossings/s]
 
     Args:
         bandwidth_hz: of the noise. [Hz]
         level: from the mean. [rms]
     """
-    return math.exp(-(level**2) / 2) / (math.pi * math.sqrt(2) * time_scale_s(bandwidth_hz))
+    return math.exp(-(level**2) / 2) / (math.pi * math.sqrt(2) * compute_time_scale_s(bandwidth_hz))
 
 
-def ramp_crossings(noise_v: float, bandwidth_hz: float, slope_v_per_s: float) -> float:
+def compute_ramp_crossings(noise_v: float, bandwidth_hz: float, slope_v_per_s: float) -> float:
     """Return how often an even ramp with noise crosses one threshold that it passes, in the mean; 1 without noise.
 
     The expected number of crossings for each second at a voltage is its probability density times the mean of the
@@ -82,7 +82,7 @@ def ramp_crossings(noise_v: float, bandwidth_hz: float, slope_v_per_s: float) ->
         bandwidth_hz: of the noise. [Hz]
         slope_v_per_s: of the ramp, not 0. [V/s]
     """
-    noise_slope = noise_v / (math.sqrt(2) * time_scale_s(bandwidth_hz))
+    noise_slope = noise_v / (math.sqrt(2) * compute_time_scale_s(bandwidth_hz))
     ratio = abs(slope_v_per_s) / noise_slope
     return math.sqrt(2 / math.pi) * math.exp(-(ratio**2) / 2) / ratio + math.erf(ratio / math.sqrt(2))
 
@@ -112,7 +112,7 @@ def sample_stretches(key: np.uint64, first: Numbers, counts: Numbers) -> Floats:
     cells = first // _PHASES
     lengths = (first + counts - 1) // _PHASES - cells + _TAPS
     offsets = np.cumsum(lengths) - lengths
-    drawn = _gaussian(key, np.arange(lengths.sum()) + np.repeat(cells - _BEFORE - offsets, lengths))
+    drawn = _draw_gaussian(key, np.arange(lengths.sum()) + np.repeat(cells - _BEFORE - offsets, lengths))
     # Phase by phase and not as one matrix product, whose sums depend on how the rows are grouped.
     values = np.empty((len(drawn) - _TAPS + 1, _PHASES))
     for phase, weights in enumerate(_KERNEL.T):
@@ -123,13 +123,13 @@ def sample_stretches(key: np.uint64, first: Numbers, counts: Numbers) -> Floats:
     return np.asarray(np.clip(noise, -REACH, REACH, out=noise))
 
 
-def _gaussian(key: np.uint64, numbers: Numbers) -> Floats:
+def _draw_gaussian(key: np.uint64, numbers: Numbers) -> Floats:
     """Return a Gaussian random number for each of some numbers (Box and Muller 1958)."""
-    radius = fractions(key, 2 * numbers)
+    radius = draw_fractions(key, 2 * numbers)
     np.log1p(np.negative(radius, out=radius), out=radius)
     radius *= -2
     np.sqrt(radius, out=radius)
-    angle = fractions(key, 2 * numbers + 1)
+    angle = draw_fractions(key, 2 * numbers + 1)
     angle *= 2 * np.pi
     radius *= np.cos(angle, out=angle)
     return radius

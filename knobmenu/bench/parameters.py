@@ -12,12 +12,12 @@ from collections.abc import Callable
 
 import attrs
 
-from knobmenu.bench.chain import Chain, Value, change, value_of
+from knobmenu.bench.chain import Chain, Value, change, get_value
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.figures import format_number
-from knobmenu.bench.inputs import KINDS, kind_of
-from knobmenu.bench.preferred import values
+from knobmenu.bench.inputs import KINDS, find_kind
+from knobmenu.bench.preferred import list_values
 
 OWN_FIGURES = "own figures"
 """What a contact or an input is called that is not a preset."""
@@ -45,14 +45,14 @@ class Parameter:
         """Its place in the chain's file, such as ``filter.capacitor_f``."""
         return f"{self.section}.{self.key}"
 
-    def of(self, chain: Chain) -> Value:
+    def read(self, chain: Chain) -> Value:
         """Read its value."""
-        value = value_of(chain, self.path)
+        value = get_value(chain, self.path)
         return OWN_FIGURES if value is None else value
 
-    def words(self, chain: Chain) -> str:
+    def describe(self, chain: Chain) -> str:
         """Write its value with its unit."""
-        return self.format_value(self.of(chain))
+        return self.format_value(self.read(chain))
 
 
 @attrs.frozen
@@ -73,47 +73,47 @@ def format_scaled(value: Value, units: tuple[tuple[float, str], ...]) -> str:
     return f"{number / size:.4g} {unit}"
 
 
-def _ohm(value: Value) -> str:
+def _format_ohm(value: Value) -> str:
     return format_scaled(value, ((1e6, "MΩ"), (1e3, "kΩ"), (1.0, "Ω"))) if value else "none"
 
 
-def _farad(value: Value) -> str:
+def _format_farad(value: Value) -> str:
     return format_scaled(value, ((1e-6, "µF"), (1e-9, "nF"), (1e-12, "pF"))) if value else "none"
 
 
-def _volt(value: Value) -> str:
+def _format_volt(value: Value) -> str:
     return f"{format_number(float(value))} V"
 
 
-def _input(value: Value) -> str:
+def _format_input(value: Value) -> str:
     return "MCU pin" if value == "microcontroller" else str(value)
 
 
-def _hertz(value: Value) -> str:
+def _format_hertz(value: Value) -> str:
     return format_scaled(value, ((1e6, "MHz"), (1e3, "kHz"), (1.0, "Hz")))
 
 
-def _ms(value: Value) -> str:
+def _format_ms(value: Value) -> str:
     return f"{float(value):.4g} ms" if value else "none"
 
 
-def _degree(value: Value) -> str:
+def _format_degree(value: Value) -> str:
     return f"{format_number(float(value))}°"
 
 
-def _speed(value: Value) -> str:
+def _format_speed(value: Value) -> str:
     return f"{format_number(float(value))} turns/s"
 
 
-def _number(value: Value) -> str:
+def _format_number(value: Value) -> str:
     return f"{value:g}" if not isinstance(value, str) else value
 
 
-def _share(value: Value) -> str:
+def _format_rate(value: Value) -> str:
     return f"{format_number(float(value) * 100)} %"
 
 
-def _one_two_five(lowest: float, highest: float) -> tuple[Value, ...]:
+def _list_one_two_five(lowest: float, highest: float) -> tuple[Value, ...]:
     decades = range(math.floor(math.log10(lowest)), math.ceil(math.log10(highest)) + 1)
     every = [float(f"{digit}e{decade}") for decade in decades for digit in (1, 2, 5)]
     return tuple(value for value in every if lowest * (1 - 1e-9) <= value <= highest * (1 + 1e-9))
@@ -123,142 +123,144 @@ _TENTHS = tuple(round(0.1 * number, 1) for number in range(1, 240))
 
 _EVERY: tuple[Parameter, ...] = (
     Parameter(
-        "turning", "kind", "motion", ("steady", "flicks", "reversals", "dither"), _number,
+        "turning", "kind", "motion", ("steady", "flicks", "reversals", "dither"), _format_number,
         "How the hand turns: evenly, in flicks, back and forth, or rocking on one detent.",
     ),
     Parameter(
-        "turning", "turns_per_s", "speed", (0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 7.0, 10.0), _speed,
+        "turning", "turns_per_s", "speed", (0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 7.0, 10.0), _format_speed,
         "The speed of the waveforms and of the simulated encoder; the verdict tries its own speeds.",
     ),
     Parameter(
-        "encoder", "pulses_per_turn", "pulses a turn", (6, 9, 12, 15, 16, 18, 20, 24, 30, 32), _number,
+        "encoder", "pulses_per_turn", "pulses a turn", (6, 9, 12, 15, 16, 18, 20, 24, 30, 32), _format_number,
         "Periods of either phase in one turn.",
     ),
     Parameter(
-        "encoder", "detents_per_period", "detents a pulse", (1, 2, 4), _number,
+        "encoder", "detents_per_period", "detents a pulse", (1, 2, 4), _format_number,
         "Detents in one period of the phases: a full, a half or a quarter period from rest to rest.",
     ),
     Parameter(
-        "encoder", "phase_error_deg", "phase error", tuple(range(-60, 61, 5)), _degree,
+        "encoder", "phase_error_deg", "phase error", tuple(range(-60, 61, 5)), _format_degree,
         "How far B lags where it should be; 360° is one period.",
     ),
     Parameter(
-        "encoder", "dwell_tolerance_deg", "edge tolerance", (0.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 40.0), _degree,
+        "encoder", "dwell_tolerance_deg", "edge tolerance", (0.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 40.0),
+        _format_degree,
         "How far each edge of each contact may lie off its place, either way.",
     ),
     Parameter(
-        "contact", "preset", "contacts", tuple(PRESETS), _number,
+        "contact", "preset", "contacts", tuple(PRESETS), _format_number,
         "How the contacts bounce; mean and longest after data sheets named in the bench.",
     ),
     Parameter(
-        "pressing", "preset", "push switch", tuple(PRESETS), _number,
+        "pressing", "preset", "push switch", tuple(PRESETS), _format_number,
         "How the push switch bounces; the same filter and the same reader lie behind it.",
     ),
     Parameter(
-        "filter", "supply_v", "supply", (1.8, 2.5, 3.3, 5.0, 12.0, 24.0), _volt,
+        "filter", "supply_v", "supply", (1.8, 2.5, 3.3, 5.0, 12.0, 24.0), _format_volt,
         "Supply of pull-up and input; the thresholds keep their fraction of it.",
     ),
     Parameter(
-        "filter", "pull_up_ohm", "pull-up", tuple(values("E12", 470.0, 1e6)), _ohm,
+        "filter", "pull_up_ohm", "pull-up", tuple(list_values("E12", 470.0, 1e6)), _format_ohm,
         "Pull-up from the supply to the contact (E12).",
     ),
     Parameter(
-        "filter", "series_ohm", "series", (0.0, *values("E12", 100.0, 1e6)), _ohm,
+        "filter", "series_ohm", "series", (0.0, *list_values("E12", 100.0, 1e6)), _format_ohm,
         "Series resistor from the contact to the pin and its capacitor (E12).",
     ),
     Parameter(
-        "filter", "capacitor_f", "capacitor", (0.0, *values("E6", 1e-10, 1e-5)), _farad,
+        "filter", "capacitor_f", "capacitor", (0.0, *list_values("E6", 1e-10, 1e-5)), _format_farad,
         "Capacitor from the pin to ground (E6); without one the pin follows the contact.",
     ),
     Parameter(
-        "filter", "input", "input", KINDS, _input,
+        "filter", "input", "input", KINDS, _format_input,
         "What the pin is: a plain gate, a port with some hysteresis, or a Schmitt trigger before it.",
     ),
     Parameter(
-        "filter", "rising_v", "rises at", _TENTHS, _volt,
+        "filter", "rising_v", "rises at", _TENTHS, _format_volt,
         "Threshold of a voltage that rises; above the falling one it is a Schmitt trigger.",
     ),
     Parameter(
-        "filter", "falling_v", "falls at", _TENTHS, _volt,
+        "filter", "falling_v", "falls at", _TENTHS, _format_volt,
         "Threshold of a voltage that falls; below the rising one it is a Schmitt trigger.",
     ),
     Parameter(
-        "filter", "noise_v", "noise", (0.0, *_one_two_five(0.001, 0.2)), _volt,
+        "filter", "noise_v", "noise", (0.0, *_list_one_two_five(0.001, 0.2)), _format_volt,
         "Noise between pin and threshold, rms; on a slow edge it crosses one threshold many times.",
     ),
     Parameter(
-        "filter", "noise_bandwidth_hz", "noise up to", _one_two_five(1e3, 1e7), _hertz,
+        "filter", "noise_bandwidth_hz", "noise up to", _list_one_two_five(1e3, 1e7), _format_hertz,
         "Where the power of the noise has fallen to half; wider noise crosses more often.",
     ),
     Parameter(
-        "reader", "kind", "read by", ("polled", "timer", "interrupt"), _number,
+        "reader", "kind", "read by", ("polled", "timer", "interrupt"), _format_number,
         "What reads the pins: the main loop, a timer, or an interrupt at each edge.",
     ),
     Parameter(
-        "reader", "period_ms", "every", _one_two_five(0.05, 200.0), _ms,
+        "reader", "period_ms", "every", _list_one_two_five(0.05, 200.0), _format_ms,
         "From one sample of the pins to the next.",
     ),
     Parameter(
-        "reader", "jitter_ms", "jitter", (0.0, *_one_two_five(0.05, 100.0)), _ms,
+        "reader", "jitter_ms", "jitter", (0.0, *_list_one_two_five(0.05, 100.0)), _format_ms,
         "Each sample is late by up to this.",
     ),
     Parameter(
-        "reader", "phases", "interrupts on", ("a", "both"), _number,
+        "reader", "phases", "interrupts on", ("a", "both"), _format_number,
         "Which of the two pins interrupt.",
     ),
     Parameter(
-        "reader", "latency_ms", "latency", (0.0, *_one_two_five(0.001, 10.0)), _ms,
+        "reader", "latency_ms", "latency", (0.0, *_list_one_two_five(0.001, 10.0)), _format_ms,
         "From an edge until the interrupt has read the pins.",
     ),
     Parameter(
-        "reader", "service_ms", "handler", (0.0, *_one_two_five(0.001, 10.0)), _ms,
+        "reader", "service_ms", "handler", (0.0, *_list_one_two_five(0.001, 10.0)), _format_ms,
         "From there until the next interrupt can be taken.",
     ),
     Parameter(
-        "reader", "blocked_for_ms", "blocked for", (0.0, *_one_two_five(0.1, 5000.0)), _ms,
+        "reader", "blocked_for_ms", "blocked for", (0.0, *_list_one_two_five(0.1, 5000.0)), _format_ms,
         "How long other work holds up the main loop at a time.",
     ),
     Parameter(
-        "reader", "blocked_every_ms", "blocked every", _one_two_five(1.0, 50_000.0), _ms,
+        "reader", "blocked_every_ms", "blocked every", _list_one_two_five(1.0, 50_000.0), _format_ms,
         "From the beginning of one such stretch to the next.",
     ),
     Parameter(
-        "reader", "masked_for_ms", "masked for", (0.0, *_one_two_five(0.1, 5000.0)), _ms,
+        "reader", "masked_for_ms", "masked for", (0.0, *_list_one_two_five(0.1, 5000.0)), _format_ms,
         "How long code masks interrupts at a time, the timer's too.",
     ),
     Parameter(
-        "reader", "masked_every_ms", "masked every", _one_two_five(1.0, 50_000.0), _ms,
+        "reader", "masked_every_ms", "masked every", _list_one_two_five(1.0, 50_000.0), _format_ms,
         "From the beginning of one such section to the next.",
     ),
     Parameter(
-        "reader", "debounce", "debounce", ("none", "lockout", "integrator", "equal"), _number,
+        "reader", "debounce", "debounce", ("none", "lockout", "integrator", "equal"), _format_number,
         "In software: a lock-out after each change, an integrator, or so many equal samples.",
     ),
     Parameter(
-        "reader", "lockout_ms", "lock-out", _one_two_five(0.1, 200.0), _ms,
+        "reader", "lockout_ms", "lock-out", _list_one_two_five(0.1, 200.0), _format_ms,
         "How long a phase is ignored after it changed.",
     ),
     Parameter(
-        "reader", "samples", "samples", (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 32), _number,
+        "reader", "samples", "samples", (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 32), _format_number,
         "Samples that an integrator counts up and down, or that must be equal.",
     ),
     Parameter(
-        "decoder", "kind", "counted by", ("one-edge", "two-edges", "table"), _number,
+        "decoder", "kind", "counted by", ("one-edge", "two-edges", "table"), _format_number,
         "One edge of one phase, both its edges, or the transition table of both phases.",
     ),
     Parameter(
-        "judging", "tolerated_error_rate", "error rate", (0.0001, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1), _share,
+        "judging", "tolerated_error_rate", "error rate", (0.0001, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1),
+        _format_rate,
         "Errors for each true detent that are tolerated.",
     ),
 )  # fmt: skip
 
 
-def parameters(chain: Chain) -> tuple[Parameter, ...]:
+def list_parameters(chain: Chain) -> tuple[Parameter, ...]:
     """Return the knobs that do something in a chain as it is."""
-    return tuple(parameter for parameter in _EVERY if _works(chain, parameter))
+    return tuple(parameter for parameter in _EVERY if _has_effect(chain, parameter))
 
 
-def _works(chain: Chain, parameter: Parameter) -> bool:
+def _has_effect(chain: Chain, parameter: Parameter) -> bool:
     look = chain.reader
     match parameter.path:
         case "turning.kind" | "turning.turns_per_s":
@@ -297,10 +299,12 @@ def turn_parameter(chain: Chain, parameter: Parameter, steps: int) -> Outcome:
     Returns:
         The chain with it turned, again without a contradiction; or as it was, with the reason.
     """
-    value = next_value(parameter.ladder, parameter.of(chain), steps)
-    if value == parameter.of(chain):
+    value = choose_next_value(parameter.ladder, parameter.read(chain), steps)
+    if value == parameter.read(chain):
         end = "last" if steps > 0 else "first"
-        return Outcome(chain, f"{parameter.label}: {parameter.words(chain)} is the {end} value offered", refused=True)
+        return Outcome(
+            chain, f"{parameter.label}: {parameter.describe(chain)} is the {end} value offered", refused=True
+        )
     changes = {parameter.path: value}
     follows, remark = _follow(chain, parameter.path, value)
     try:
@@ -309,7 +313,7 @@ def turn_parameter(chain: Chain, parameter: Parameter, steps: int) -> Outcome:
         return Outcome(chain, f"{parameter.label} stays: {error.problems[0]}", refused=True)
 
 
-def next_value(ladder: tuple[Value, ...], value: Value, steps: int) -> Value:
+def choose_next_value(ladder: tuple[Value, ...], value: Value, steps: int) -> Value:
     """Return the value so many steps along a ladder; from between two rungs, the next one is one step away."""
     if isinstance(value, str):
         place = ladder.index(value) if value in ladder else -1 if steps > 0 else len(ladder)
@@ -331,7 +335,7 @@ def _follow(chain: Chain, path: str, value: Value) -> tuple[dict[str, Value], st
             return {"reader.debounce": "none"}, f"without {look.debounce} samples, which need a loop"
         return {}, ""
     match path:
-        case "filter.supply_v" if kind := kind_of(parts.supply_v, parts.rising_v, parts.falling_v):
+        case "filter.supply_v" if kind := find_kind(parts.supply_v, parts.rising_v, parts.falling_v):
             return {"filter.input": kind}, "the thresholds follow"
         case "filter.supply_v":
             rising, falling = (round(volts * value / parts.supply_v, 2) for volts in (parts.rising_v, parts.falling_v))

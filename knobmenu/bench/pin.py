@@ -16,7 +16,7 @@ import numpy as np
 from knobmenu.bench import filter, noise
 from knobmenu.bench.filter import Course, Filter, Pin, follow, settle
 from knobmenu.bench.noise import Numbers
-from knobmenu.bench.randomness import Source, key
+from knobmenu.bench.randomness import Source, make_key
 from knobmenu.bench.signal import NO_MOMENTS, Floats, Signal
 
 MOST_POINTS = 600
@@ -50,7 +50,7 @@ def make_pin(parts: Filter, level: int, seed: int, source: Source) -> AnyPin:
     return NoisyPin(parts, level, seed, source) if parts.is_noisy else Pin(parts, level)
 
 
-def voltage(parts: Filter, contact: Signal, at_s: Floats, seed: int, source: Source) -> Floats:
+def compute_voltage(parts: Filter, contact: Signal, at_s: Floats, seed: int, source: Source) -> Floats:
     """Return what a pin compares with its thresholds at moments, noise and all, to draw it. [V]
 
     Args:
@@ -60,19 +60,19 @@ def voltage(parts: Filter, contact: Signal, at_s: Floats, seed: int, source: Sou
         seed: settles the noise.
         source: which pin it is, see `make_pin`.
     """
-    volts = filter.voltage(parts, contact, at_s)
+    volts = filter.compute_voltage(parts, contact, at_s)
     if parts.is_noisy:
-        numbers = np.floor(at_s / step_s(parts)).astype(np.int64)
-        volts = volts + parts.noise_v * noise.sample(key(seed, source), numbers)
+        numbers = np.floor(at_s / compute_step_s(parts)).astype(np.int64)
+        volts = volts + parts.noise_v * noise.sample(make_key(seed, source), numbers)
     return volts
 
 
-def step_s(parts: Filter) -> float:
+def compute_step_s(parts: Filter) -> float:
     """Return the step of the grid on which a filter's noise is made. [s]"""
-    return max(noise.step_s(parts.noise_bandwidth_hz), _longest_s(parts) / MOST_POINTS)
+    return max(noise.compute_step_s(parts.noise_bandwidth_hz), _find_longest_s(parts) / MOST_POINTS)
 
 
-def _longest_s(parts: Filter) -> float:
+def _find_longest_s(parts: Filter) -> float:
     """Return how long the noise reaches the threshold at the slower of an opening and a closing. [s]"""
     reach_v = noise.REACH * parts.noise_v
     up_v, down_v = parts.supply_v - parts.rising_v, parts.falling_v - parts.closed_v
@@ -88,8 +88,8 @@ class NoisyPin:
     def __init__(self, parts: Filter, level: int, seed: int, source: Source) -> None:
         """Begin settled; see `make_pin`."""
         self._parts = parts
-        self._key = key(seed, source)
-        self._step_s = step_s(parts)
+        self._key = make_key(seed, source)
+        self._step_s = compute_step_s(parts)
         self._closed = bool(level)
         self._is_high = not level
         self._begin_s = 0.0
@@ -115,7 +115,7 @@ class NoisyPin:
         if not len(contact_s) and self.settled:
             return NO_MOMENTS
         course = follow(self._parts, self._closed, self._begin_s, self._begin_v, contact_s)
-        piece, first, counts = self._stretches(course, until_s)
+        piece, first, counts = self._find_stretches(course, until_s)
         self._begin_s, self._begin_v = float(course.begins_s[-1]), float(course.begins_v[-1])
         self._closed = bool(course.closed[-1])
         ends = np.cumsum(counts)
@@ -126,7 +126,7 @@ class NoisyPin:
         ]
         return np.concatenate(found)
 
-    def _stretches(self, course: Course, until_s: float) -> tuple[Numbers, Numbers, Numbers]:
+    def _find_stretches(self, course: Course, until_s: float) -> tuple[Numbers, Numbers, Numbers]:
         """Return the stretches of the grid that matter since the call before.
 
         Of each exponential these are its first point, the points at which the noise can reach a threshold, and one
@@ -138,7 +138,7 @@ class NoisyPin:
         parts = self._parts
         reach_v = noise.REACH * parts.noise_v
         toward = np.where(course.closed, -1, 1)
-        begins = self._number(course.begins_s)
+        begins = self._number_moments(course.begins_s)
         begins[0] = max(begins[0], self._done)
         firsts, lasts = [begins + 1], [begins + 1]
         # A plain input has one threshold.
@@ -146,13 +146,13 @@ class NoisyPin:
         passed_v = [(high_v, low_v), (low_v, high_v)] if low_v < high_v else [(high_v, high_v)]
         for closed_v, open_v in passed_v:
             threshold_v = np.where(course.closed, closed_v, open_v)
-            enters_s = course.passes_s(threshold_v - toward * reach_v)
-            leaves_s = course.passes_s(threshold_v + toward * reach_v)
-            firsts.append(np.maximum(self._number(enters_s), lasts[-1]) + 1)
-            lasts.append(np.maximum(self._number(leaves_s) + 1, lasts[-1]))
+            enters_s = course.find_passes_s(threshold_v - toward * reach_v)
+            leaves_s = course.find_passes_s(threshold_v + toward * reach_v)
+            firsts.append(np.maximum(self._number_moments(enters_s), lasts[-1]) + 1)
+            lasts.append(np.maximum(self._number_moments(leaves_s) + 1, lasts[-1]))
         first, last = np.stack(firsts, axis=1), np.stack(lasts, axis=1)
         self._last = last[-1].max()
-        self._done = self._last if math.isinf(until_s) else self._number(np.array([until_s]))[0]
+        self._done = self._last if math.isinf(until_s) else self._number_moments(np.array([until_s]))[0]
         ends = np.append(begins[1:], min(self._done, self._last))
         counts = np.minimum(last, ends[:, np.newaxis]) - first + 1
         piece, stretch = np.nonzero(counts > 0)
@@ -169,7 +169,7 @@ class NoisyPin:
         parts = self._parts
         numbers = np.repeat(first - np.cumsum(counts) + counts, counts)
         numbers += np.arange(len(numbers))
-        volts = course.volts(numbers * self._step_s, counts)
+        volts = course.compute_volts(numbers * self._step_s, counts)
         half_v = (parts.rising_v - parts.falling_v) / 2
         # What is between the thresholds is near one of them, since they are less than twice the reach apart. Noise that
         # cannot reach a threshold changes nothing: it is left out where a stretch is one such point.
@@ -185,7 +185,7 @@ class NoisyPin:
         self._is_high ^= bool(len(edges_s) & 1)
         return np.asarray(edges_s, dtype=np.float64)
 
-    def _number(self, at_s: Floats) -> Numbers:
+    def _number_moments(self, at_s: Floats) -> Numbers:
         """Return the last point of the grid that is not after each moment."""
         numbers = np.floor(at_s / self._step_s).astype(np.int64)
         return numbers - (numbers * self._step_s > at_s)

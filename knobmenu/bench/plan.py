@@ -14,14 +14,14 @@ from collections.abc import Iterable
 
 import attrs
 
-from knobmenu.bench.chain import Chain, Value, change, value_of
-from knobmenu.bench.corners import Corner, nominal, worst_corners
+from knobmenu.bench.chain import Chain, Value, change, get_value
+from knobmenu.bench.corners import Corner, list_worst_corners, make_nominal
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.reach import Walk, holds_everywhere, walk
-from knobmenu.bench.remedies import Cost, Remedy, longest_bounce_ms, remedies, shortest_quarter_ms
+from knobmenu.bench.remedies import Cost, Remedy, find_longest_bounce_ms, find_shortest_quarter_ms, list_remedies
 from knobmenu.bench.run import count_run
 from knobmenu.bench.statistics import student_t
-from knobmenu.bench.verdict import Progress, ignore, target, true_detents
+from knobmenu.bench.verdict import Progress, count_true_detents, get_target, ignore
 
 MOST_TOGETHER = 4
 """Most remedies in one proposal."""
@@ -64,18 +64,21 @@ class Proposal:
         """How many values of the chain's file it changes."""
         return sum(len(remedy.changes) for remedy in self.remedies)
 
-    def lines(self, before: Chain) -> tuple[str, ...]:
+    def list_lines(self, before: Chain) -> tuple[str, ...]:
         """Return the lines of the chain's file that change, as TOML."""
         changed: dict[str, dict[str, Value]] = {}
         for remedy in self.remedies:
             for path, _ in remedy.changes:
                 section, _, key = path.partition(".")
-                value = value_of(self.chain, path)
-                if value is not None and value != value_of(before, path):
+                value = get_value(self.chain, path)
+                if value is not None and value != get_value(before, path):
                     changed.setdefault(section, {})[key] = value
         lines = []
         for section, keys in changed.items():
-            lines += [f"[{section}]", *(f"{key} = {_toml(value)}{_remark(key)}" for key, value in keys.items())]
+            lines += [
+                f"[{section}]",
+                *(f"{key} = {_write_toml(value)}{_make_remark(key)}" for key, value in keys.items()),
+            ]
         return tuple(lines)
 
 
@@ -99,7 +102,7 @@ class Plan:
     """What the errors would be without noise at the pins; None: noise makes no difference beyond chance. [unitless]"""
 
 
-def plan(chain: Chain, progress: Progress = ignore) -> Plan:
+def make_plan(chain: Chain, progress: Progress = ignore) -> Plan:
     """Find what makes a chain count right.
 
     Args:
@@ -107,15 +110,15 @@ def plan(chain: Chain, progress: Progress = ignore) -> Plan:
         progress: called before each run with what is being tried; it may raise to end the search.
     """
     base = walk(chain, progress)
-    if base.failing is None or base.reached >= target(chain):
+    if base.failing is None or base.reached >= get_target(chain):
         return Plan(chain, False, 0.0, 0.0, (), "")
-    errors = _errors(chain, base.failing, progress)
-    rate, quiet = _rate(errors), _rate_without_noise(chain, base.failing, errors, progress)
+    errors = _measure_errors(chain, base.failing, progress)
+    rate, quiet = _average(errors), _measure_rate_without_noise(chain, base.failing, errors, progress)
     helping = _improve((), base, progress)
     enough = [one for one in helping if one.is_enough]
-    best = None if enough else _best(helping)
+    best = None if enough else _choose_best(helping)
     while best is not None and not best.is_enough and len(best.remedies) < MOST_TOGETHER:
-        better = _best(_improve(best.remedies, walk(best.chain, progress), progress))
+        better = _choose_best(_improve(best.remedies, walk(best.chain, progress), progress))
         if better is None:
             break
         best = better
@@ -144,7 +147,7 @@ def _rank(found: Iterable[Proposal]) -> tuple[Proposal, ...]:
     return tuple(kept)
 
 
-def _best(found: Iterable[Proposal]) -> Proposal | None:
+def _choose_best(found: Iterable[Proposal]) -> Proposal | None:
     """Return what helps most; of equals the cheapest."""
     order = sorted(found, key=lambda one: (-one.reached_turns_per_s, one.error_rate, one.cost, len(one.remedies)))
     return order[0] if order else None
@@ -160,33 +163,35 @@ def _improve(done: tuple[Remedy, ...], base: Walk, progress: Progress) -> list[P
     """
     if base.failing is None:
         return []
-    before = _errors(base.chain, base.failing, progress)
+    before = _measure_errors(base.chain, base.failing, progress)
     singles: list[tuple[Remedy, Chain, list[float]]] = []
     found: list[Proposal] = []
-    for remedy, changed in remedies(base.chain):
-        step = _say(progress, remedy)
-        after = _errors(changed, base.failing, step, _rate(before))
+    for remedy, changed in list_remedies(base.chain):
+        step = _report(progress, remedy)
+        after = _measure_errors(changed, base.failing, step, _average(before))
         singles.append((remedy, changed, after))
         if proposal := _judge(done, (remedy,), changed, base, (before, after), step):
             found.append(proposal)
     if any(one.is_enough for one in found):
         return found
-    singles.sort(key=lambda one: (_rate(one[2]), one[0].cost))
+    singles.sort(key=lambda one: (_average(one[2]), one[0].cost))
     tolerated = base.chain.judging.tolerated_error_rate
     pairs = []
     for first, once, alone in singles[:_FIRSTS]:
-        for second, twice in remedies(once):
+        for second, twice in list_remedies(once):
             if second.part != first.part:
-                step = _say(progress, first, second)
-                after = _errors(twice, base.failing, step, max(_rate(alone), tolerated))
+                step = _report(progress, first, second)
+                after = _measure_errors(twice, base.failing, step, max(_average(alone), tolerated))
                 pairs.append(((first, second), twice, after))
-    pairs.sort(key=lambda one: (_rate(one[2]) > tolerated, max(remedy.cost for remedy in one[0]), _rate(one[2])))
+    pairs.sort(key=lambda one: (_average(one[2]) > tolerated, max(remedy.cost for remedy in one[0]), _average(one[2])))
     enough = 0
     for both, twice, after in pairs:
         # The target alone tells quickly whether a pair is worth more; where none reaches it, the best few are.
-        if enough < _PAIRS and (_rate(after) <= tolerated or len(found) < _PAIRS):
-            step = _say(progress, *both)
-            hopeful = len(found) < _PAIRS or _rate(after) > tolerated or holds_everywhere(twice, target(twice), step)
+        if enough < _PAIRS and (_average(after) <= tolerated or len(found) < _PAIRS):
+            step = _report(progress, *both)
+            hopeful = (
+                len(found) < _PAIRS or _average(after) > tolerated or holds_everywhere(twice, get_target(twice), step)
+            )
             if hopeful and (proposal := _judge(done, both, twice, base, (before, after), step)):
                 found.append(proposal)
                 enough += proposal.is_enough
@@ -217,10 +222,10 @@ def _judge(
     tried = walk(changed, progress)
     if tried.reached < base.reached:
         return None
-    return Proposal((*done, *more), changed, tried.reached, _rate(after), tried.reached >= target(changed))
+    return Proposal((*done, *more), changed, tried.reached, _average(after), tried.reached >= get_target(changed))
 
 
-def _say(progress: Progress, *tried: Remedy) -> Progress:
+def _report(progress: Progress, *tried: Remedy) -> Progress:
     """Return what reports these remedies, whatever is tried about them."""
     words = f"trying: {', and: '.join(remedy.words for remedy in tried)}"
     return lambda _: progress(words)
@@ -234,11 +239,11 @@ def _is_less(after: list[float], before: list[float]) -> bool:
     return mean + student_t(len(differences) - 1) * deviation / math.sqrt(len(differences)) < 0
 
 
-def _corners(chain: Chain) -> tuple[Corner, ...]:
-    return worst_corners(chain.filter, chain.tolerance) or (nominal(chain.filter),)
+def _list_corners(chain: Chain) -> tuple[Corner, ...]:
+    return list_worst_corners(chain.filter, chain.tolerance) or (make_nominal(chain.filter),)
 
 
-def _errors(chain: Chain, turns_per_s: float, progress: Progress, hopeless: float = math.inf) -> list[float]:
+def _measure_errors(chain: Chain, turns_per_s: float, progress: Progress, hopeless: float = math.inf) -> list[float]:
     """Return the errors for each detent, seed by seed, at the worst corner of each seed.
 
     Args:
@@ -248,7 +253,7 @@ def _errors(chain: Chain, turns_per_s: float, progress: Progress, hopeless: floa
         hopeless: where two seeds err at least so much, the others are not tried: all are taken to err like these.
     """
     found: list[float] = []
-    corners, first = _corners(chain), chain.judging.first_seed
+    corners, first = _list_corners(chain), chain.judging.first_seed
     # As many for every chain, so that each run has its pair.
     number = max(chain.judging.seeds // 3, _LEAST_PAIRS)
     for seed in range(first, first + number):
@@ -256,32 +261,34 @@ def _errors(chain: Chain, turns_per_s: float, progress: Progress, hopeless: floa
         for corner in corners:
             progress(corner.name)
             counts.append(count_run(chain, seed, turns_per_s, corner))
-        found.append(max(one.errors / true_detents(chain, one) for one in counts))
-        if len(found) == 2 and _rate(found) >= hopeless:
-            return [_rate(found)] * number
+        found.append(max(one.errors / count_true_detents(chain, one) for one in counts))
+        if len(found) == 2 and _average(found) >= hopeless:
+            return [_average(found)] * number
     return found
 
 
-def _rate_without_noise(chain: Chain, turns_per_s: float, errors: list[float], progress: Progress) -> float | None:
+def _measure_rate_without_noise(
+    chain: Chain, turns_per_s: float, errors: list[float], progress: Progress
+) -> float | None:
     """Return the errors for each detent without noise, with the same seeds, where they are fewer beyond chance."""
-    if not any(one.is_noisy for corner in _corners(chain) for one in (corner.a, corner.b)):
+    if not any(one.is_noisy for corner in _list_corners(chain) for one in (corner.a, corner.b)):
         return None
-    quiet = _errors(change(chain, {"filter.noise_v": 0.0}), turns_per_s, progress)
-    return _rate(quiet) if _is_less(quiet, errors) else None
+    quiet = _measure_errors(change(chain, {"filter.noise_v": 0.0}), turns_per_s, progress)
+    return _average(quiet) if _is_less(quiet, errors) else None
 
 
-def _rate(errors: list[float]) -> float:
+def _average(errors: list[float]) -> float:
     return math.fsum(errors) / len(errors)
 
 
 def _explain(chain: Chain) -> str:
     """State what stands against the target."""
-    quarter_ms, bounce_ms = shortest_quarter_ms(chain), longest_bounce_ms(chain)
+    quarter_ms, bounce_ms = find_shortest_quarter_ms(chain), find_longest_bounce_ms(chain)
     peak = " at the peak of a flick" if chain.turning.kind in ("flicks", "reversals") else ""
     if bounce_ms > quarter_ms:
         return (
-            f"the contacts bounce for up to {bounce_ms:g} ms, and at {target(chain):g} turns/s a quarter period lasts"
-            f" {format_number(quarter_ms, 2)} ms{peak}: no filter and no code can tell the two apart"
+            f"the contacts bounce for up to {bounce_ms:g} ms, and at {get_target(chain):g} turns/s a quarter period"
+            f" lasts {format_number(quarter_ms, 2)} ms{peak}: no filter and no code can tell the two apart"
         )
     part = chain.encoder
     if part.phase_error_deg or part.dwell_tolerance_deg:
@@ -291,9 +298,9 @@ def _explain(chain: Chain) -> str:
     )
 
 
-def _remark(key: str) -> str:
+def _make_remark(key: str) -> str:
     return "  # in place of rising_v and falling_v" if key == "input" else ""
 
 
-def _toml(value: Value) -> str:
+def _write_toml(value: Value) -> str:
     return f'"{value}"' if isinstance(value, str) else repr(value)

@@ -12,16 +12,16 @@ from functools import lru_cache
 import attrs
 
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.corners import Tolerance, worst_corners
+from knobmenu.bench.corners import Tolerance, list_worst_corners
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import (
     Filter,
-    break_removed_s,
-    closing_delay_s,
-    make_removed_s,
-    opening_delay_s,
+    compute_break_removed_s,
+    compute_closing_delay_s,
+    compute_make_removed_s,
+    compute_opening_delay_s,
 )
-from knobmenu.bench.inputs import thresholds_v
+from knobmenu.bench.inputs import get_thresholds_v
 
 E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
 """IEC 60063, E24, in tenths."""
@@ -30,7 +30,7 @@ SERIES: dict[str, tuple[int, ...]] = {"E3": (10, 22, 47), "E6": E24[::4], "E12":
 """Digits of a decade, in tenths, by series."""
 
 
-def values(series: str, lowest: float, highest: float) -> list[float]:
+def list_values(series: str, lowest: float, highest: float) -> list[float]:
     """Give the preferred values from one to another, both included.
 
     Args:
@@ -44,7 +44,7 @@ def values(series: str, lowest: float, highest: float) -> list[float]:
     return [value for value in found if lowest * (1 - 1e-9) <= value <= highest * (1 + 1e-9)]
 
 
-def candidates(chain: Chain, most: int) -> list[tuple[float, float]]:
+def list_candidates(chain: Chain, most: int) -> list[tuple[float, float]]:
     """Choose filters worth judging: pairs of series resistor and capacitor for a Schmitt trigger.
 
     Args:
@@ -69,7 +69,7 @@ def group_candidates(chain: Chain) -> list[list[tuple[float, float]]]:
     """
     bursts = (chain.contact.on_make, chain.contact.on_break)
     bounce_s = max((burst.longest_ms for burst in bursts if burst is not None), default=0.0) / 1000
-    rising_v, falling_v = thresholds_v("schmitt", chain.filter.supply_v)
+    rising_v, falling_v = get_thresholds_v("schmitt", chain.filter.supply_v)
     try:
         without = attrs.evolve(chain.filter, series_ohm=0.0, capacitor_f=0.0, rising_v=rising_v, falling_v=falling_v)
         measured = _measure(without, chain.tolerance)
@@ -103,11 +103,11 @@ def _measure(without: Filter, tolerance: Tolerance) -> tuple[tuple[float, float,
         BenchError: one of the filters cannot be.
     """
     found = []
-    for series_ohm, capacitor_f in itertools.product(values("E12", 1e3, 100e3), values("E6", 1e-9, 10e-6)):
+    for series_ohm, capacitor_f in itertools.product(list_values("E12", 1e3, 100e3), list_values("E6", 1e-9, 10e-6)):
         tried = attrs.evolve(without, series_ohm=series_ohm, capacitor_f=capacitor_f)
-        corners = [corner.a for corner in worst_corners(tried, tolerance)]
-        removed_s = min(min(make_removed_s(corner), break_removed_s(corner)) for corner in corners)
-        slowest_s = max(max(opening_delay_s(corner), closing_delay_s(corner)) for corner in corners)
+        corners = [corner.a for corner in list_worst_corners(tried, tolerance)]
+        removed_s = min(min(compute_make_removed_s(corner), compute_break_removed_s(corner)) for corner in corners)
+        slowest_s = max(max(compute_opening_delay_s(corner), compute_closing_delay_s(corner)) for corner in corners)
         found.append((removed_s, slowest_s, (series_ohm, capacitor_f)))
     return tuple(found)
 

@@ -14,7 +14,7 @@ import numpy as np
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.motion import SETTLING_S
 from knobmenu.bench.pressing import Pressing
-from knobmenu.bench.randomness import Source, stream
+from knobmenu.bench.randomness import Source, make_stream
 from knobmenu.bench.signal import Signal
 from knobmenu.bench.switch import SwitchLine
 from knobmenu.design.hardware import Knob
@@ -62,7 +62,7 @@ def press(chain: Chain, seed: int) -> PressRun:
         chain: how it is pressed, which switch, and what lies behind it.
         seed: the random seed.
     """
-    pressing, generator = chain.pressing, stream(seed, Source.HAND)
+    pressing, generator = chain.pressing, make_stream(seed, Source.HAND)
     lengths_s = generator.uniform(pressing.shortest_ms, pressing.longest_ms, pressing.presses) / 1000
     pauses_s = generator.uniform(pressing.apart_ms, 2 * pressing.apart_ms, pressing.presses) / 1000
     begins_s = SETTLING_S + np.cumsum(np.concatenate(([0.0], (lengths_s + pauses_s)[:-1])))

@@ -10,9 +10,9 @@ import attrs
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.figures import format_number
-from knobmenu.bench.filter import break_removed_s, make_removed_s
+from knobmenu.bench.filter import compute_break_removed_s, compute_make_removed_s
 from knobmenu.bench.press_run import PressCount, PressRun, count, press
-from knobmenu.bench.statistics import Rated, interval, is_tolerated
+from knobmenu.bench.statistics import Rated, compute_interval, is_tolerated
 from knobmenu.design.hardware import LONGEST_DEBOUNCE_MS
 
 DEBOUNCES_MS: tuple[int | None, ...] = (None, 0, 1, 2, 5, 10, 20, 50, 100)
@@ -81,7 +81,10 @@ def find_needed_ms(chain: Chain) -> float:
     """
     contact, parts, look = PRESETS[chain.pressing.preset], chain.filter, chain.reader
     left_ms = 0.0
-    for burst, removed_s in ((contact.on_make, make_removed_s(parts)), (contact.on_break, break_removed_s(parts))):
+    for burst, removed_s in (
+        (contact.on_make, compute_make_removed_s(parts)),
+        (contact.on_break, compute_break_removed_s(parts)),
+    ):
         if burst is not None and (not parts.capacitor_f or removed_s * 1000 < burst.longest_ms):
             left_ms = max(left_ms, burst.longest_ms)
     between_ms = look.latency_ms + look.service_ms if look.kind == "interrupt" else look.period_ms + look.jitter_ms
@@ -104,7 +107,7 @@ def judge_presses(chain: Chain, progress: Callable[[str], None] = lambda words: 
     wanted_ms = min(max(math.ceil(needed * MARGIN), math.floor(needed) + 1), LONGEST_DEBOUNCE_MS)
     tried = sorted({wanted_ms, *(one for one in DEBOUNCES_MS if one is not None)})
     rows = [
-        _row(done, chain, debounce_ms, progress)
+        _make_row(done, chain, debounce_ms, progress)
         for debounce_ms in (None, *tried)
         if debounce_ms is None or debounce_ms < pressing.long_press_ms
     ]
@@ -117,14 +120,14 @@ def judge_presses(chain: Chain, progress: Callable[[str], None] = lambda words: 
     return PressVerdict(chain=chain, rows=tuple(rows), right_ms=right, needed_ms=needed, advised_ms=advised)
 
 
-def _row(done: list[PressRun], chain: Chain, debounce_ms: int | None, progress: Callable[[str], None]) -> PressRow:
+def _make_row(done: list[PressRun], chain: Chain, debounce_ms: int | None, progress: Callable[[str], None]) -> PressRow:
     words = "every closing" if debounce_ms is None else f"a debounce of {debounce_ms} ms"
     counts = []
     for one in done:
         progress(f"pressing with {words}")
         counts.append(count(one, chain.pressing, debounce_ms))
     rates = [one.errors / one.true for one in counts]
-    low, high = interval(rates, sum(one.true for one in counts))
+    low, high = compute_interval(rates, sum(one.true for one in counts))
     return PressRow(
         debounce_ms=debounce_ms, counts=tuple(counts), error_rate=math.fsum(rates) / len(rates), low=low, high=high
     )

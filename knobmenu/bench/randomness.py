@@ -39,7 +39,7 @@ class Source(IntEnum):
     """Noise at the pin of the push switch."""
 
 
-def stream(seed: int, *source: int) -> np.random.Generator:
+def make_stream(seed: int, *source: int) -> np.random.Generator:
     """Return the stream of one source in a run.
 
     Args:
@@ -54,12 +54,12 @@ _MIX_1 = np.uint64(0xBF58476D1CE4E5B9)
 _MIX_2 = np.uint64(0x94D049BB133111EB)
 
 
-def key(seed: int, source: Source) -> np.uint64:
+def make_key(seed: int, source: Source) -> np.uint64:
     """Return the key of `fractions` for one source in a run."""
     return np.uint64(np.random.SeedSequence([seed, source]).generate_state(1, np.uint64)[0])
 
 
-def fractions(key: np.uint64, numbers: NDArray[np.int64]) -> Floats:
+def draw_fractions(key: np.uint64, numbers: NDArray[np.int64]) -> Floats:
     """Return a random fraction for each of some numbers, from 0 to below 1, the same whenever it is asked for.
 
     It is the output function of SplitMix64 at a counter (G. L. Steele, D. Lea and C. H. Flood, *Fast splittable

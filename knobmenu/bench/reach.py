@@ -5,11 +5,11 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.corners import Corner, nominal, worst_corners
+from knobmenu.bench.corners import Corner, list_worst_corners, make_nominal
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.run import count_run
 from knobmenu.bench.statistics import is_tolerated
-from knobmenu.bench.verdict import Progress, ignore, seeds_of, speeds, target, true_detents
+from knobmenu.bench.verdict import Progress, count_true_detents, get_target, ignore, list_seeds, list_speeds
 
 BEYOND = 1.5
 """Speeds are tried up to this many times the target. [unitless]"""
@@ -35,20 +35,20 @@ def walk(chain: Chain, progress: Progress = ignore) -> Walk:
         progress: called before each run; it may raise to end the walk.
     """
     reached = 0.0
-    for speed in speeds(chain):
+    for speed in list_speeds(chain):
         if not holds_everywhere(chain, speed, progress):
             return Walk(chain, reached, speed)
         reached = speed
-        if speed >= BEYOND * target(chain):
+        if speed >= BEYOND * get_target(chain):
             break
     return Walk(chain, reached, None)
 
 
 def holds_everywhere(chain: Chain, turns_per_s: float, progress: Progress = ignore) -> bool:
     """Tell whether a speed errs no more than is tolerated, at nominal parts and at every corner."""
-    corners = worst_corners(chain.filter, chain.tolerance)
-    return holds(chain, turns_per_s, nominal(chain.filter), seeds_of(chain, ()), progress) and all(
-        holds(chain, turns_per_s, corner, seeds_of(chain, corners), progress) for corner in corners
+    corners = list_worst_corners(chain.filter, chain.tolerance)
+    return holds(chain, turns_per_s, make_nominal(chain.filter), list_seeds(chain, ()), progress) and all(
+        holds(chain, turns_per_s, corner, list_seeds(chain, corners), progress) for corner in corners
     )
 
 
@@ -59,7 +59,7 @@ def holds(chain: Chain, turns_per_s: float, corner: Corner, seeds: range, progre
     for tried, seed in enumerate(seeds, 1):
         progress(words)
         one = count_run(chain, seed, turns_per_s, corner)
-        errors, true = errors + one.errors, true + true_detents(chain, one)
+        errors, true = errors + one.errors, true + count_true_detents(chain, one)
         # Every run turns as many detents: what is left cannot make up for more errors than are tolerated in all.
         if not is_tolerated(errors, true * len(seeds) // tried, chain.judging.tolerated_error_rate):
             return False

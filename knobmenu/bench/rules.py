@@ -109,17 +109,17 @@ Rule = Number | Word | Numbers
 """What a field may hold."""
 
 
-def problem(rule: Rule, path: str, value: object) -> Problem:
+def describe_problem(rule: Rule, path: str, value: object) -> Problem:
     """Describe a value that a rule refuses."""
     return Problem(path, quote_value(value), rule.state_expected(), rule.advise(value))
 
 
 def _refuse(rule: Rule, name: str, value: object) -> None:
     if not rule.accepts(value):
-        raise BenchError([problem(rule, name, value)])
+        raise BenchError([describe_problem(rule, name, value)])
 
 
-def rules_of(part: type[attrs.AttrsInstance]) -> dict[str, Rule]:
+def list_rules(part: type[attrs.AttrsInstance]) -> dict[str, Rule]:
     """Return the rule of each field of a part of a chain, by the field's name."""
     return {
         field.name: field.validator

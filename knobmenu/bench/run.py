@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from knobmenu.bench import motion
 from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.contact import Contact
-from knobmenu.bench.corners import Corner, nominal
+from knobmenu.bench.corners import Corner, make_nominal
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.engine import NOISES, Edges, Front, Pins
 from knobmenu.bench.errors import BenchError
@@ -20,7 +20,7 @@ from knobmenu.bench.filter import Filter
 from knobmenu.bench.firmware import Counting, Firmware
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.pin import make_pin
-from knobmenu.bench.randomness import Source, stream
+from knobmenu.bench.randomness import Source, make_stream
 from knobmenu.bench.signal import Floats, Signal
 from knobmenu.bench.tally import Miscount
 from knobmenu.errors import Problem
@@ -81,19 +81,19 @@ def turn(chain: Chain, turns_per_s: float, seed: int) -> Motion:
 
 
 def _turn(turning: Turning, detents_per_s: float, seed: int) -> Motion:
-    generator = stream(seed, Source.HAND)
+    generator = make_stream(seed, Source.HAND)
     match turning.kind:
         case "steady":
-            return motion.steady(turning.detents, detents_per_s)
+            return motion.make_steady(turning.detents, detents_per_s)
         case "flicks":
-            return motion.flicks(turning.detents, detents_per_s, generator)
+            return motion.make_flicks(turning.detents, detents_per_s, generator)
         case "reversals":
-            return motion.reversals(turning.detents, detents_per_s, generator)
+            return motion.make_reversals(turning.detents, detents_per_s, generator)
         case "dither":
             # Seen at a full-period contact, half a detent away is where its neighbour's rest begins.
-            return motion.dither(abs(turning.detents), detents_per_s, generator)
+            return motion.make_dither(abs(turning.detents), detents_per_s, generator)
         case "recorded":
-            return motion.recorded(np.array(turning.recorded_ms) / 1000, np.array(turning.recorded_detents))
+            return motion.make_recorded(np.array(turning.recorded_ms) / 1000, np.array(turning.recorded_detents))
 
 
 def run(chain: Chain, seed: int, turns_per_s: float | None = None, corner: Corner | None = None) -> Run:
@@ -109,7 +109,7 @@ def run(chain: Chain, seed: int, turns_per_s: float | None = None, corner: Corne
         BenchError: the run would keep more than `MOST_SAMPLES` samples.
     """
     speed = chain.turning.turns_per_s if turns_per_s is None else turns_per_s
-    corner = corner or nominal(chain.filter)
+    corner = corner or make_nominal(chain.filter)
     hand = chain.turning, chain.encoder, chain.contact, seed, speed
     if abs(chain.turning.detents) <= _FEW_DETENTS:
         edges = _filter_phase(0, corner.a, *hand), _filter_phase(1, corner.b, *hand)
@@ -123,7 +123,7 @@ def turn_along(chain: Chain, moved: Motion, seed: int) -> Run:
     """Send a motion through a chain; see `run`."""
     front = Front(chain.encoder, chain.contact, seed, float(moved.detents[0]))
     contacts = front.feed(moved.end_s, moved.at_s, moved.detents)
-    corner = nominal(chain.filter)
+    corner = make_nominal(chain.filter)
     pins = Pins(corner, front.levels, seed).feed(moved.end_s, contacts)
     return _finish(chain, seed, corner, chain.turning.turns_per_s, moved, front.levels, contacts, pins)
 

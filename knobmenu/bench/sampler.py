@@ -10,7 +10,7 @@ from typing import Protocol
 
 import numpy as np
 
-from knobmenu.bench.debounce import debounce
+from knobmenu.bench.debounce import make_debounce
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.schedule import Beginning, Schedule, make_masked_time
 from knobmenu.bench.signal import NO_MOMENTS, Bytes, Floats, merge
@@ -39,10 +39,10 @@ class Sampler:
             schedule = Schedule(reader, beginning, seed)
             # Until a debounce that counts samples has settled, so many samples after each edge matter.
             window = reader.samples + 1 if reader.debounce in ("integrator", "equal") else 1
-            self._moments, next_sample_s = _Scheduled(schedule, window), schedule.next_s
+            self._moments, next_sample_s = _Scheduled(schedule, window), schedule.find_next_s
         levels = [code >> 1, code & 1]
         self._locks_out = reader.debounce == "lockout"
-        self._phases = [debounce(reader, level, next_sample_s) for level in levels]
+        self._phases = [make_debounce(reader, level, next_sample_s) for level in levels]
         self._levels, self._accepted = levels, levels.copy()
         self._waiting = [NO_MOMENTS, NO_MOMENTS]
 
@@ -111,16 +111,16 @@ class _Scheduled:
         return not len(self._asked)
 
     def feed(self, a_s: Floats, b_s: Floats, until_s: float) -> Floats:
-        numbers = self._schedule.first(merge(a_s, b_s))
+        numbers = self._schedule.find_first(merge(a_s, b_s))
         numbers = numbers[np.diff(numbers, prepend=-1) > 0]
         asked = [self._asked, numbers]
         for _ in range(self._window - 1):
-            numbers = self._schedule.after(numbers)
+            numbers = self._schedule.find_next(numbers)
             asked.append(numbers)
         every = np.concatenate(asked)
         every.sort(kind="stable")  # it consists of sorted pieces, which a stable sort merges
         self._asked = every[np.diff(every, prepend=-1) > 0]
-        at_s = self._schedule.at_s(self._asked)
+        at_s = self._schedule.find_moments_s(self._asked)
         count = int(np.searchsorted(at_s, until_s, side="right"))
         self._asked = self._asked[count:]
         return at_s[:count]
@@ -148,7 +148,7 @@ class _Interrupts:
         edges_s = a_s if self._only_a else merge(a_s, b_s)
         samples_s = [] if self.settled else [self._pending_s]
         sample_s, free_s, latency_s, service_s = self._sample_s, self._free_s, self._latency_s, self._service_s
-        for edge_s, ready_s in zip(edges_s.tolist(), self._time.real_s(edges_s).tolist(), strict=True):
+        for edge_s, ready_s in zip(edges_s.tolist(), self._time.to_real_s(edges_s).tolist(), strict=True):
             if edge_s > sample_s:
                 sample_s = (ready_s if ready_s > free_s else free_s) + latency_s
                 free_s = sample_s + service_s

@@ -13,7 +13,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from knobmenu.bench.randomness import Source, fractions, key, stream
+from knobmenu.bench.randomness import Source, draw_fractions, make_key, make_stream
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.signal import Floats
 
@@ -35,7 +35,7 @@ class Beginning:
     @classmethod
     def draw(cls, reader: Reader, seed: int) -> Beginning:
         """Draw a beginning anywhere within the first period."""
-        generator = stream(seed, Source.READER)
+        generator = make_stream(seed, Source.READER)
         held_up_s = float(generator.uniform(0, max(reader.held_up[1], 1.0) / 1000))
         return cls(float(generator.uniform(0, reader.period_ms / 1000)), held_up_s)
 
@@ -43,11 +43,11 @@ class Beginning:
 class OwnTime(Protocol):
     """How the time of what samples goes by, beside the real one."""
 
-    def real_s(self, own_s: Floats) -> Floats:
+    def to_real_s(self, own_s: Floats) -> Floats:
         """Return the real moments of some of its own. [s]"""
         ...
 
-    def own_s(self, real_s: Floats) -> Floats:
+    def to_own_s(self, real_s: Floats) -> Floats:
         """Return the earliest of its own moments that comes at a real one or later, for each of some. [s]"""
         ...
 
@@ -55,15 +55,15 @@ class OwnTime(Protocol):
 class RealTime:
     """Nothing disturbs it."""
 
-    def real_s(self, own_s: Floats) -> Floats:
+    def to_real_s(self, own_s: Floats) -> Floats:
         """Return the moments themselves."""
         return own_s
 
-    def own_s(self, real_s: Floats) -> Floats:
+    def to_own_s(self, real_s: Floats) -> Floats:
         """Return the moments themselves."""
         return real_s
 
-    def stretches_s(self, begin_s: float, end_s: float) -> Floats:
+    def find_stretches_s(self, begin_s: float, end_s: float) -> Floats:
         """Return no stretch."""
         return np.zeros((0, 2))
 
@@ -79,25 +79,25 @@ class MaskedTime:
     length_s: float
     """How long each is. [s]"""
 
-    def real_s(self, own_s: Floats) -> Floats:
+    def to_real_s(self, own_s: Floats) -> Floats:
         """Return the moments, those within a section put off to its end; all within one are the very same. [s]"""
         # By the number of the section, so that rounding is the same for all in one.
-        section_s = self._section_s(own_s)
+        section_s = self._find_section_s(own_s)
         return np.where(own_s - section_s < self.length_s, section_s + self.length_s, own_s)
 
-    def own_s(self, real_s: Floats) -> Floats:
+    def to_own_s(self, real_s: Floats) -> Floats:
         """Return the moments, those within a section brought forward to its beginning. [s]"""
-        section_s = self._section_s(real_s)
+        section_s = self._find_section_s(real_s)
         return np.where(real_s <= section_s + self.length_s, section_s, real_s)
 
-    def stretches_s(self, begin_s: float, end_s: float) -> Floats:
+    def find_stretches_s(self, begin_s: float, end_s: float) -> Floats:
         """Return the sections that touch a part of real time, a row of beginning and end each. [s]"""
         first = max(math.floor((begin_s - self.begin_s) / self.every_s), -1)
         last = math.floor((end_s - self.begin_s) / self.every_s)
         begins_s: Floats = self.begin_s + np.arange(first, last + 1, dtype=np.float64) * self.every_s
-        return _overlapping(begins_s, self.length_s, begin_s, end_s)
+        return _select_overlapping(begins_s, self.length_s, begin_s, end_s)
 
-    def _section_s(self, at_s: Floats) -> Floats:
+    def _find_section_s(self, at_s: Floats) -> Floats:
         return self.begin_s + np.floor((at_s - self.begin_s) / self.every_s) * self.every_s
 
 
@@ -130,19 +130,19 @@ class LoopTime:
         free_s = max(reader.blocked_every_ms - reader.blocked_for_ms, reader.period_ms) / 1000
         return cls(min(offset_s, free_s), free_s, length_s, min(max(offset_s - free_s, 0.0), length_s))
 
-    def real_s(self, own_s: Floats) -> Floats:
+    def to_real_s(self, own_s: Floats) -> Floats:
         """Return the moments at which the loop has run for so long; at a stretch's beginning, those at its end. [s]"""
         stretches = np.maximum(np.floor((own_s - self.begin_s + SLACK_S) / self.free_s) + 1, 0)
         return np.asarray(self.late_s + own_s + stretches * self.length_s, dtype=np.float64)
 
-    def own_s(self, real_s: Floats) -> Floats:
+    def to_own_s(self, real_s: Floats) -> Floats:
         """Return how long the loop has run at some moments. [s]"""
         since_s = real_s - self.late_s - self.begin_s
         stretch, into_s = np.divmod(since_s, self.free_s + self.length_s)
         later_s = stretch * self.free_s + np.maximum(into_s - self.length_s, 0.0)
         return np.asarray(self.begin_s + np.where(since_s < 0, since_s, later_s), dtype=np.float64)
 
-    def stretches_s(self, begin_s: float, end_s: float) -> Floats:
+    def find_stretches_s(self, begin_s: float, end_s: float) -> Floats:
         """Return the stretches that touch a part of real time, a row of beginning and end each. [s]"""
         offset_s, every_s = self.late_s + self.begin_s, self.free_s + self.length_s
         first = max(math.floor((begin_s - offset_s) / every_s), 0)
@@ -150,10 +150,10 @@ class LoopTime:
         begins_s: Floats = offset_s + np.arange(first, last + 1, dtype=np.float64) * every_s
         if self.late_s:
             begins_s = np.concatenate(([self.late_s - self.length_s], begins_s))
-        return _overlapping(begins_s, self.length_s, begin_s, end_s)
+        return _select_overlapping(begins_s, self.length_s, begin_s, end_s)
 
 
-def _overlapping(begins_s: Floats, length_s: float, begin_s: float, end_s: float) -> Floats:
+def _select_overlapping(begins_s: Floats, length_s: float, begin_s: float, end_s: float) -> Floats:
     kept = begins_s[(begins_s + length_s > begin_s) & (begins_s < end_s)]
     return np.column_stack((kept, kept + length_s))
 
@@ -186,31 +186,31 @@ class Schedule:
         self._merges = isinstance(self._time, MaskedTime)
         self._start_s = beginning.sample_s
         self._period_s, self._jitter_s = reader.period_ms / 1000, reader.jitter_ms / 1000
-        self._key = key(seed, Source.JITTER)
+        self._key = make_key(seed, Source.JITTER)
 
-    def at_s(self, numbers: Numbers) -> Floats:
+    def find_moments_s(self, numbers: Numbers) -> Floats:
         """Return the moments of samples by their numbers, counted from 0. [s]"""
         own_s = self._start_s + numbers * self._period_s
         if self._jitter_s:
-            own_s = own_s + self._jitter_s * fractions(self._key, numbers)
-        return self._time.real_s(np.asarray(own_s, dtype=np.float64))
+            own_s = own_s + self._jitter_s * draw_fractions(self._key, numbers)
+        return self._time.to_real_s(np.asarray(own_s, dtype=np.float64))
 
-    def first(self, moments_s: Floats) -> Numbers:
+    def find_first(self, moments_s: Floats) -> Numbers:
         """Return the number of the first sample at or after each of some moments."""
-        own_s = self._time.own_s(moments_s)
+        own_s = self._time.to_own_s(moments_s)
         numbers = np.maximum(np.floor((own_s - self._start_s) / self._period_s), 0).astype(np.int64)
         # It is that sample or the next one; or the one after, where rounding has taken the floor one too low.
-        numbers += self.at_s(numbers) < moments_s
-        numbers += self.at_s(numbers) < moments_s
+        numbers += self.find_moments_s(numbers) < moments_s
+        numbers += self.find_moments_s(numbers) < moments_s
         return numbers
 
-    def after(self, numbers: Numbers) -> Numbers:
+    def find_next(self, numbers: Numbers) -> Numbers:
         """Return the number of the next sample that comes later, for each of some samples."""
-        return self.first(np.nextafter(self.at_s(numbers), np.inf)) if self._merges else numbers + 1
+        return self.find_first(np.nextafter(self.find_moments_s(numbers), np.inf)) if self._merges else numbers + 1
 
-    def next_s(self, moment_s: float) -> float:
+    def find_next_s(self, moment_s: float) -> float:
         """Return the first sample at or after a moment. [s]"""
-        return float(self.at_s(self.first(np.array([moment_s])))[0])
+        return float(self.find_moments_s(self.find_first(np.array([moment_s])))[0])
 
 
 def find_held_up_s(reader: Reader, seed: int, begin_s: float, end_s: float) -> list[tuple[float, float]]:
@@ -225,5 +225,5 @@ def find_held_up_s(reader: Reader, seed: int, begin_s: float, end_s: float) -> l
     Returns:
         Beginning and end of each stretch that touches this time, in order. [s]
     """
-    stretches_s = make_own_time(reader, Beginning.draw(reader, seed)).stretches_s(begin_s, end_s)
+    stretches_s = make_own_time(reader, Beginning.draw(reader, seed)).find_stretches_s(begin_s, end_s)
     return [(float(begin), float(end)) for begin, end in stretches_s]

@@ -44,14 +44,14 @@ class Window:
     def _bounds_s(self) -> Floats:
         return np.linspace(self.begin_s, self.end_s, self.columns + 1)
 
-    def column(self, at_s: float) -> int | None:
+    def find_column(self, at_s: float) -> int | None:
         """Give the column that a moment falls into; None outside. [columns]"""
         if not self.begin_s <= at_s < self.end_s:
             return None
         return min(int((at_s - self.begin_s) / (self.end_s - self.begin_s) * self.columns), self.columns - 1)
 
 
-def levels(signal: Signal, window: Window) -> tuple[Span, ...]:
+def find_levels(signal: Signal, window: Window) -> tuple[Span, ...]:
     """Give the levels of a signal: equal where it stands still, 0 and 1 where it changes."""
     place = np.searchsorted(signal.changes_s, window._bounds_s)
     level = (place + signal.first) & 1
@@ -60,13 +60,13 @@ def levels(signal: Signal, window: Window) -> tuple[Span, ...]:
     return tuple(zip(low.tolist(), high.tolist(), strict=True))
 
 
-def volts(parts: Filter, contact: Signal, window: Window) -> tuple[Span, ...]:
+def find_volts(parts: Filter, contact: Signal, window: Window) -> tuple[Span, ...]:
     """Give the voltage at the pin. [V]"""
     bounds_s = window._bounds_s
     # Between two edges of the contact a voltage only rises or only falls, so its ends are its extremes.
     inside_s = contact.changes_s[(contact.changes_s > window.begin_s) & (contact.changes_s < window.end_s)]
     at_s = np.concatenate((bounds_s, inside_s))
-    volt = filter.voltage(parts, contact, at_s)
+    volt = filter.compute_voltage(parts, contact, at_s)
     edge_v, inside_v = volt[: len(bounds_s)], volt[len(bounds_s) :]
     low, high = np.minimum(edge_v[:-1], edge_v[1:]), np.maximum(edge_v[:-1], edge_v[1:])
     column = np.clip(np.searchsorted(bounds_s, inside_s, side="right") - 1, 0, window.columns - 1)
@@ -87,7 +87,7 @@ def mark_stretches(stretches_s: list[tuple[float, float]], window: Window) -> tu
     middles_s = (window._bounds_s[:-1] + window._bounds_s[1:]) / 2
     for begin_s, end_s in stretches_s:
         found |= (middles_s >= begin_s) & (middles_s <= end_s)
-        column = window.column(begin_s)
+        column = window.find_column(begin_s)
         if column is not None:
             found[column] = True
     return tuple(found.tolist())

@@ -22,7 +22,7 @@ class Signal:
     changes_s: Floats
     """When it changes, never going back. [s]"""
 
-    def levels(self, at_s: Floats) -> Bytes:
+    def get_levels(self, at_s: Floats) -> Bytes:
         """Give the level at moments; at a change, the level after it.
 
         Args:
@@ -39,7 +39,7 @@ class Signal:
         return (self.first + len(self.changes_s)) & 1
 
 
-def codes(a: Signal, b: Signal, at_s: Floats) -> Bytes:
+def get_codes(a: Signal, b: Signal, at_s: Floats) -> Bytes:
     """Give the codes, ``A << 1 | B``, at moments.
 
     Args:
@@ -47,10 +47,10 @@ def codes(a: Signal, b: Signal, at_s: Floats) -> Bytes:
         b: phase B.
         at_s: moments, in any order. [s]
     """
-    return (a.levels(at_s) << 1 | b.levels(at_s)).astype(np.uint8)
+    return (a.get_levels(at_s) << 1 | b.get_levels(at_s)).astype(np.uint8)
 
 
-def moments(*signals: Signal) -> Floats:
+def merge_moments(*signals: Signal) -> Floats:
     """Give every moment at which any of the signals changes, in order, each once. [s]"""
     return merge(*(signal.changes_s for signal in signals))
 

@@ -82,16 +82,16 @@ class SimulatedEncoder:
 
     def turn(self, clockwise: int, real_ms: int) -> list[Reading]:
         """Turn the knob; return what the firmware made of everything up to now."""
-        return [*self.wait(real_ms), *_turns(self._knob.turn(clockwise, real_ms))]
+        return [*self.wait(real_ms), *_to_turns(self._knob.turn(clockwise, real_ms))]
 
     def push(self, down: bool, real_ms: int) -> list[Reading]:
         """Push the switch down or let it go; return what the firmware found of it up to now."""
-        return _levels(self._switch.push(down, real_ms))
+        return _to_levels(self._switch.push(down, real_ms))
 
     def wait(self, real_ms: int) -> list[Reading]:
         """Let time pass; return what the firmware made of everything up to now."""
         self._asked_ms = max(self._asked_ms, real_ms)
-        readings = [*_turns(self._knob.wait(real_ms)), *_levels(self._switch.wait(real_ms))]
+        readings = [*_to_turns(self._knob.wait(real_ms)), *_to_levels(self._switch.wait(real_ms))]
         # What came in the same millisecond keeps its order.
         return sorted(readings, key=lambda reading: reading.at_ms)
 
@@ -101,7 +101,7 @@ class SimulatedEncoder:
         self._begin()
 
 
-def first_try(knob: Knob) -> NamedChain:
+def make_first_try(knob: Knob) -> NamedChain:
     """Return a chain as people commonly begin with, with the encoder of a design.
 
     They count one edge of one phase; where a period has several detents, both its edges.
@@ -114,7 +114,7 @@ def first_try(knob: Knob) -> NamedChain:
     return NamedChain(attrs.evolve(FIRST_TRY, encoder=part, decoder=decoder), "a first try")
 
 
-def from_file(path: Path) -> NamedChain:
+def read_chain(path: Path) -> NamedChain:
     """Read a chain's file.
 
     Raises:
@@ -123,7 +123,7 @@ def from_file(path: Path) -> NamedChain:
     return NamedChain(load(path), path.name)
 
 
-def through(chain: Chain, events: Iterable[Event], seed: int) -> tuple[list[Event], Tally]:
+def send_through(chain: Chain, events: Iterable[Event], seed: int) -> tuple[list[Event], Tally]:
     """Send the turns among events through a chain; everything else comes as it is.
 
     Args:
@@ -150,9 +150,9 @@ def through(chain: Chain, events: Iterable[Event], seed: int) -> tuple[list[Even
     return told, knob.tally
 
 
-def _turns(counted: list[tuple[int, int]]) -> list[Reading]:
+def _to_turns(counted: list[tuple[int, int]]) -> list[Reading]:
     return [Reading(at_ms, detents) for at_ms, detents in counted]
 
 
-def _levels(found: list[tuple[int, bool]]) -> list[Reading]:
+def _to_levels(found: list[tuple[int, bool]]) -> list[Reading]:
     return [Reading(at_ms, 0, down) for at_ms, down in found]

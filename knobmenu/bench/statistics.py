@@ -48,7 +48,7 @@ class Rated:
     """To here; above 0 even where no error was seen. [unitless]"""
 
 
-def interval(rates: Sequence[float], detents: int) -> tuple[float, float]:
+def compute_interval(rates: Sequence[float], detents: int) -> tuple[float, float]:
     """Return the 95 % confidence interval of a mean over seeds.
 
     Student's t over the seeds. Where all seeds agree it says nothing, so the interval is at least as wide as Wilson's

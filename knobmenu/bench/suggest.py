@@ -5,12 +5,12 @@ from __future__ import annotations
 import attrs
 
 from knobmenu.bench.chain import Chain, change
-from knobmenu.bench.corners import nominal, worst_corners
-from knobmenu.bench.filter import break_removed_s, make_removed_s
+from knobmenu.bench.corners import list_worst_corners, make_nominal
+from knobmenu.bench.filter import compute_break_removed_s, compute_make_removed_s
 from knobmenu.bench.preferred import group_candidates
 from knobmenu.bench.reach import holds
 from knobmenu.bench.run import count, run
-from knobmenu.bench.verdict import Progress, find_reached, seeds_of, target, verdict
+from knobmenu.bench.verdict import Progress, find_reached, get_target, list_seeds, reach_verdict
 
 MOST = 9
 """Most filters that are judged, of those that remove different parts of the bounce."""
@@ -28,14 +28,14 @@ class Suggestion:
     @property
     def removed_ms(self) -> float:
         """The longest burst that is surely removed, at the worst corner. [ms]"""
-        corners = worst_corners(self.chain.filter, self.chain.tolerance)
+        corners = list_worst_corners(self.chain.filter, self.chain.tolerance)
         parts = [one for corner in corners for one in (corner.a, corner.b)]
-        return 1000 * min(min(make_removed_s(one), break_removed_s(one)) for one in parts)
+        return 1000 * min(min(compute_make_removed_s(one), compute_break_removed_s(one)) for one in parts)
 
     @property
     def margin(self) -> float:
         """The speed that is reached against the target. [unitless]"""
-        return self.reached_turns_per_s / target(self.chain)
+        return self.reached_turns_per_s / get_target(self.chain)
 
     @property
     def is_enough(self) -> bool:
@@ -73,25 +73,25 @@ def _equip(chain: Chain, series_ohm: float, capacitor_f: float) -> Chain:
 
 def _reach(chain: Chain, progress: Progress) -> float:
     """Return up to which speed a chain counts right at the worst corner, as its verdict has it. [turns/s]"""
-    reached = find_reached(chain, worst_corners(chain.filter, chain.tolerance), {}, progress).turns_per_s
+    reached = find_reached(chain, list_worst_corners(chain.filter, chain.tolerance), {}, progress).turns_per_s
     # Nominal parts are hardly ever worse than every corner; only then the whole verdict is needed.
-    if not reached or holds(chain, reached, nominal(chain.filter), seeds_of(chain, ())):
+    if not reached or holds(chain, reached, make_nominal(chain.filter), list_seeds(chain, ())):
         return reached
-    return verdict(chain, progress).worst.turns_per_s
+    return reach_verdict(chain, progress).worst.turns_per_s
 
 
 def _choose(chain: Chain, alike: list[tuple[float, float]]) -> tuple[float, float]:
     """Choose of pairs that remove the same bounce the one that errs least with the chain's own motion."""
-    return min(alike, key=lambda pair: _errors(_equip(chain, *pair)))
+    return min(alike, key=lambda pair: _count_errors(_equip(chain, *pair)))
 
 
-def _errors(chain: Chain) -> int:
+def _count_errors(chain: Chain) -> int:
     """Count the errors of one run at each corner, at the target and somewhat above."""
     seed = chain.judging.first_seed
     return sum(
-        count(run(chain, seed, target(chain) * factor, corner)).errors
+        count(run(chain, seed, get_target(chain) * factor, corner)).errors
         for factor in _FACTORS
-        for corner in worst_corners(chain.filter, chain.tolerance)
+        for corner in list_worst_corners(chain.filter, chain.tolerance)
     )
 
 

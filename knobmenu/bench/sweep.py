@@ -12,8 +12,8 @@ import attrs
 
 from knobmenu.bench.chain import SECTIONS, Chain, change
 from knobmenu.bench.errors import BenchError
-from knobmenu.bench.rules import Number, problem
-from knobmenu.bench.verdict import is_good, row
+from knobmenu.bench.rules import Number, describe_problem
+from knobmenu.bench.verdict import is_good, measure_row
 from knobmenu.errors import Problem, nearest, one_of, quote_value
 
 MOST_CELLS = 10_000
@@ -57,7 +57,7 @@ class Map:
     """Errors for each true detent that are tolerated. [unitless]"""
 
 
-def axis(text: str) -> Axis:
+def read_axis(text: str) -> Axis:
     """Read an axis: ``reader.period_ms=1:10:5``, five values from 1 to 10, or ``=1,2,5`` these very values.
 
     Five values that go over more than a decade are spaced by equal ratios, else by equal steps.
@@ -66,7 +66,7 @@ def axis(text: str) -> Axis:
         BenchError: it cannot be read, or there is no such number in a chain.
     """
     path, _, values_text = (part.strip() for part in text.partition("="))
-    rule = _rule(path)
+    rule = _find_rule(path)
     if rule is None:
         numbers = [
             f"{section}.{key}" for section in SWEPT for key, one in SECTIONS[section].items() if isinstance(one, Number)
@@ -86,11 +86,11 @@ def axis(text: str) -> Axis:
     for value in values:
         typed = int(value) if value.is_integer() else value
         if not rule.accepts(typed):
-            raise BenchError([problem(rule, f"sweep.{path}", typed)])
+            raise BenchError([describe_problem(rule, f"sweep.{path}", typed)])
     return Axis(path=path, values=values)
 
 
-def _rule(path: str) -> Number | None:
+def _find_rule(path: str) -> Number | None:
     """Return the rule of a number that can be swept; None: it is not one."""
     section, _, key = path.partition(".")
     rule = SECTIONS[section].get(key) if section in SWEPT else None
@@ -112,12 +112,12 @@ def try_cell(chain: Chain, down: tuple[str, float], across: tuple[str, float], s
         tried = change(chain, {path: _convert(path, value) for path, value in (down, across)})
     except BenchError:
         return None
-    found = row(tried, tried.turning.turns_per_s, seeds)
+    found = measure_row(tried, tried.turning.turns_per_s, seeds)
     return Cell(found.error_rate, is_good(tried, found))
 
 
 def _convert(path: str, value: float) -> float:
-    return int(value) if getattr(_rule(path), "whole", False) else value
+    return int(value) if getattr(_find_rule(path), "whole", False) else value
 
 
 def sweep(
@@ -177,7 +177,7 @@ def _work(
     # An interrupt is for this process alone to answer.
     pool = ProcessPoolExecutor(workers, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN))
     try:
-        with _no_interrupt():
+        with _block_interrupts():
             waiting = {pool.submit(try_cell, *make_request(place)): place for place in places}
         for done in as_completed(waiting):
             yield waiting[done], done.result()
@@ -187,7 +187,7 @@ def _work(
 
 
 @contextlib.contextmanager
-def _no_interrupt() -> Iterator[None]:
+def _block_interrupts() -> Iterator[None]:
     """Put an interrupt off, so that a process that begins here does not meet one before it ignores them."""
     if not hasattr(signal, "pthread_sigmask"):
         yield

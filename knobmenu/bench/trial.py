@@ -9,13 +9,13 @@ import attrs
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.excerpt import Slip, choose_view, find_slips
-from knobmenu.bench.judging import Step
-from knobmenu.bench.parameters import Parameter, parameters, turn_parameter
+from knobmenu.bench.judging import Answer
+from knobmenu.bench.parameters import Parameter, list_parameters, turn_parameter
 from knobmenu.bench.plan import Plan
 from knobmenu.bench.presses import PressVerdict
 from knobmenu.bench.run import Run
 from knobmenu.bench.scope import View
-from knobmenu.bench.verdict import Row, Verdict, speeds
+from knobmenu.bench.verdict import Row, Verdict, list_speeds
 
 MOST = 1000
 """Most chains that are kept to go back to. [chains]"""
@@ -83,7 +83,7 @@ class Trial:
     @property
     def parameters(self) -> tuple[Parameter, ...]:
         """Its knobs."""
-        return parameters(self.chain)
+        return list_parameters(self.chain)
 
     @property
     def number(self) -> int:
@@ -95,7 +95,7 @@ class Trial:
     def changed(self) -> frozenset[str]:
         """The paths of the knobs that are not as they were last saved, or to begin with."""
         before = self.kept or self.chains[0]
-        return frozenset(one.path for one in self.parameters if one.of(self.chain) != one.of(before))
+        return frozenset(one.path for one in self.parameters if one.read(self.chain) != one.read(before))
 
     @property
     def is_judged(self) -> bool:
@@ -127,7 +127,7 @@ def turn(trial: Trial, steps: int) -> Trial:
     if len(kept) > MOST:
         # The first stays, since changes are found by comparing with it.
         kept = (kept[0], *kept[2:])
-    remark = f"{parameter.label}: {parameter.words(after.chain)}" + (f"; {after.remark}" if after.remark else "")
+    remark = f"{parameter.label}: {parameter.describe(after.chain)}" + (f"; {after.remark}" if after.remark else "")
     chosen = attrs.evolve(trial, chains=kept, place=len(kept) - 1, chosen=parameter.path, message=(remark, "text"))
     return _outdate(chosen)
 
@@ -153,10 +153,10 @@ def apply_remedy(trial: Trial) -> Trial:
     if not found.proposals:
         return attrs.evolve(trial, message=("there is no remedy to apply", "dim"))
     first = found.proposals[0]
-    return lay(trial, first.chain, f"applied: {first.remedies[0].words}")
+    return replace(trial, first.chain, f"applied: {first.remedies[0].words}")
 
 
-def lay(trial: Trial, chain: Chain, words: str) -> Trial:
+def replace(trial: Trial, chain: Chain, words: str) -> Trial:
     """Put another chain in the place of the present one, as a change that can be taken back.
 
     Args:
@@ -172,23 +172,23 @@ def _outdate(trial: Trial) -> Trial:
     return attrs.evolve(trial, found=attrs.evolve(trial.found, fresh=0, fault=""))
 
 
-def learn(trial: Trial, step: Step) -> Trial:
+def learn(trial: Trial, answer: Answer) -> Trial:
     """Take one answer about the chain as it is."""
     found = trial.found
-    if isinstance(step, Run):
-        slips = find_slips(step)
-        shown = attrs.evolve(found, run=step, chain=trial.chain, slips=slips, view=choose_view(step, slips))
+    if isinstance(answer, Run):
+        slips = find_slips(answer)
+        shown = attrs.evolve(found, run=answer, chain=trial.chain, slips=slips, view=choose_view(answer, slips))
         return attrs.evolve(trial, found=shown)
-    if isinstance(step, Verdict):
-        return attrs.evolve(trial, found=attrs.evolve(found, rows=step.rows, fresh=len(step.rows), verdict=step))
-    if isinstance(step, Plan):
-        return attrs.evolve(trial, found=attrs.evolve(found, plan=step))
-    if isinstance(step, PressVerdict):
-        return attrs.evolve(trial, found=attrs.evolve(found, presses=step))
-    tried = {row.turns_per_s: row for row in found.rows if row.turns_per_s in speeds(trial.chain)}
-    tried[step.turns_per_s] = step
+    if isinstance(answer, Verdict):
+        return attrs.evolve(trial, found=attrs.evolve(found, rows=answer.rows, fresh=len(answer.rows), verdict=answer))
+    if isinstance(answer, Plan):
+        return attrs.evolve(trial, found=attrs.evolve(found, plan=answer))
+    if isinstance(answer, PressVerdict):
+        return attrs.evolve(trial, found=attrs.evolve(found, presses=answer))
+    tried = {row.turns_per_s: row for row in found.rows if row.turns_per_s in list_speeds(trial.chain)}
+    tried[answer.turns_per_s] = answer
     rows = tuple(tried[speed] for speed in sorted(tried))
-    return attrs.evolve(trial, found=attrs.evolve(found, rows=rows, fresh=rows.index(step) + 1))
+    return attrs.evolve(trial, found=attrs.evolve(found, rows=rows, fresh=rows.index(answer) + 1))
 
 
 def zoom(trial: Trial, closer: bool) -> Trial:

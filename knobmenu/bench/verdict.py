@@ -11,10 +11,10 @@ from collections.abc import Callable, Iterable, Iterator
 import attrs
 
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.corners import Corner, nominal, worst_corners
+from knobmenu.bench.corners import Corner, list_worst_corners, make_nominal
 from knobmenu.bench.figures import format_number
 from knobmenu.bench.run import Count, count_run
-from knobmenu.bench.statistics import Rated, interval, is_tolerated
+from knobmenu.bench.statistics import Rated, compute_interval, is_tolerated
 
 SPEEDS = (0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0)
 """Speeds that a verdict tries, and the target. Data sheets commonly end at 1 turn/s; a hand can be faster. [turns/s]"""
@@ -80,7 +80,7 @@ class Verdict:
     @property
     def target_turns_per_s(self) -> float:
         """How fast it must count right; a recorded motion has its own speed. [turns/s]"""
-        return target(self.chain)
+        return get_target(self.chain)
 
     @property
     def is_yes(self) -> bool:
@@ -93,30 +93,30 @@ class Verdict:
         return self.rows[-1].turns_per_s
 
 
-def target(chain: Chain) -> float:
+def get_target(chain: Chain) -> float:
     """Return how fast a chain must count right; a recorded motion has its own speed. [turns/s]"""
     return chain.turning.turns_per_s if chain.turning.kind == "recorded" else chain.judging.target_turns_per_s
 
 
-def speeds(chain: Chain) -> tuple[float, ...]:
+def list_speeds(chain: Chain) -> tuple[float, ...]:
     """Return the speeds that a verdict tries, from slow to fast; a recorded motion has its own."""
     if chain.turning.kind == "recorded":
         return (chain.turning.turns_per_s,)
     return tuple(sorted({*SPEEDS, chain.judging.target_turns_per_s}))
 
 
-def seeds_of(chain: Chain, parts: Iterable[Corner]) -> range:
+def list_seeds(chain: Chain, parts: Iterable[Corner]) -> range:
     """Return the seeds of each of several corners: fewer than those of nominal parts, since the corners share them."""
     number = chain.judging.seeds if len(tuple(parts)) <= 1 else max(chain.judging.seeds // 3, 2)
     return range(chain.judging.first_seed, chain.judging.first_seed + number)
 
 
-def true_detents(chain: Chain, one: Count) -> int:
+def count_true_detents(chain: Chain, one: Count) -> int:
     """Return what errors are counted for each of; a dither turns nothing, and each time that it is rocked counts."""
     return one.true or abs(chain.turning.detents)
 
 
-def row(
+def measure_row(
     chain: Chain,
     turns_per_s: float,
     seeds: int | None = None,
@@ -137,15 +137,15 @@ def row(
     counts = []
     for seed in range(first, first + (seeds or chain.judging.seeds)):
         progress(words)
-        counts.append(count_run(chain, seed, turns_per_s, corner or nominal(chain.filter)))
+        counts.append(count_run(chain, seed, turns_per_s, corner or make_nominal(chain.filter)))
     return make_row(chain, turns_per_s, counts)
 
 
 def make_row(chain: Chain, turns_per_s: float, counts: list[Count]) -> Row:
     """Make a row of what was counted with several seeds."""
-    true = [true_detents(chain, one) for one in counts]
+    true = [count_true_detents(chain, one) for one in counts]
     rates = [one.errors / detents for one, detents in zip(counts, true, strict=True)]
-    low, high = interval(rates, sum(true))
+    low, high = compute_interval(rates, sum(true))
     return Row(
         turns_per_s=turns_per_s, counts=tuple(counts), error_rate=math.fsum(rates) / len(rates), low=low, high=high
     )
@@ -153,20 +153,20 @@ def make_row(chain: Chain, turns_per_s: float, counts: list[Count]) -> Row:
 
 def is_good(chain: Chain, one: Row) -> bool:
     """Tell whether a row errs no more than is tolerated."""
-    true = sum(true_detents(chain, each) for each in one.counts)
+    true = sum(count_true_detents(chain, each) for each in one.counts)
     return is_tolerated(one.errors, true, chain.judging.tolerated_error_rate)
 
 
-def verdict(chain: Chain, progress: Progress = ignore) -> Verdict:
+def reach_verdict(chain: Chain, progress: Progress = ignore) -> Verdict:
     """Judge a chain.
 
     Args:
         chain: the chain.
         progress: called before each run with what is being tried; it may raise to end the judging.
     """
-    rows = [row(chain, speed, progress=progress) for speed in speeds(chain)]
-    at_nominal = find_reached(chain, (nominal(chain.filter),), {one.turns_per_s: one for one in rows}, progress)
-    corners = worst_corners(chain.filter, chain.tolerance)
+    rows = [measure_row(chain, speed, progress=progress) for speed in list_speeds(chain)]
+    at_nominal = find_reached(chain, (make_nominal(chain.filter),), {one.turns_per_s: one for one in rows}, progress)
+    corners = list_worst_corners(chain.filter, chain.tolerance)
     at_worst = at_nominal
     if corners:
         found = find_reached(chain, corners, {}, progress)
@@ -183,16 +183,16 @@ def find_reached(chain: Chain, corners: tuple[Corner, ...], known: dict[float, R
         known: rows that are known already, where there is one corner.
         progress: see `verdict`.
     """
-    number = len(seeds_of(chain, corners))
+    number = len(list_seeds(chain, corners))
     tolerated = chain.judging.tolerated_error_rate
     certain, slow, high, culprit = 0.0, 0.0, math.inf, ""
     all_certain, fast = True, math.inf
 
     def rows_at(speed: float) -> Iterator[tuple[Corner, Row]]:
         for corner in corners:
-            yield corner, known[speed] if speed in known else row(chain, speed, number, corner, progress)
+            yield corner, known[speed] if speed in known else measure_row(chain, speed, number, corner, progress)
 
-    for speed in speeds(chain):
+    for speed in list_speeds(chain):
         bad = ""
         for corner, one in rows_at(speed):
             all_certain = all_certain and one.high <= tolerated

@@ -34,7 +34,9 @@ _PHASES = (("A", "turn"), ("B", "press"))
 """Each phase and the ink of its traces."""
 
 
-def waveform_rows(done: Run, slips: tuple[Slip, ...], view: View, title: str, columns: int, height: int) -> Drawing:
+def draw_waveform_rows(
+    done: Run, slips: tuple[Slip, ...], view: View, title: str, columns: int, height: int
+) -> Drawing:
     """Draw a run.
 
     Args:
@@ -51,28 +53,30 @@ def waveform_rows(done: Run, slips: tuple[Slip, ...], view: View, title: str, co
     reader = done.chain.reader
     stretches_s = find_held_up_s(reader, done.seed, view.begin_s, view.end_s)
     disturbed = scope.mark_stretches(stretches_s, cells)
-    level_rows, volt_rows = _heights(height - _LINES - bool(reader.held_up[0]), bool(done.chain.filter.capacitor_f))
-    rows: list[Row] = [_label("turned", "dim", _mark_reached(done, slips, cells, across))]
+    level_rows, volt_rows = _share_heights(
+        height - _LINES - bool(reader.held_up[0]), bool(done.chain.filter.capacitor_f)
+    )
+    rows: list[Row] = [_add_label("turned", "dim", _mark_reached(done, slips, cells, across))]
     for (phase, ink), contact in zip(_PHASES, done.contacts, strict=True):
-        rows += _logic(f"contact {phase}", ink, contact, dots, across, level_rows)
+        rows += _draw_logic(f"contact {phase}", ink, contact, dots, across, level_rows)
     if volt_rows:
         filters = (done.corner.a, done.corner.b)
         for (phase, ink), parts, contact in zip(_PHASES, filters, done.contacts, strict=True):
-            rows += _volts(f"volts {phase}", ink, parts, contact, dots, across, volt_rows)
+            rows += _draw_volts(f"volts {phase}", ink, parts, contact, dots, across, volt_rows)
     for (phase, ink), pin in zip(_PHASES, done.pins, strict=True):
-        rows += _logic(f"pin {phase}", ink, pin, dots, across, level_rows)
-    rows.append(_label("samples", "dim", _samples(done, dots, across)))
-    rows.append(_label("counted", "dim", _mark_counted(done, slips, cells, across)))
+        rows += _draw_logic(f"pin {phase}", ink, pin, dots, across, level_rows)
+    rows.append(_add_label("samples", "dim", _draw_samples(done, dots, across)))
+    rows.append(_add_label("counted", "dim", _mark_counted(done, slips, cells, across)))
     rows = [_shade(row, disturbed) for row in rows]
     if reader.held_up[0]:
         label, sign = ("blocked", "░") if reader.kind == "polled" else ("masked", "▒")
         cells_of_row = [Text(sign if one else " ", "dim") for one in disturbed]
-        rows.insert(len(rows) - 1, _label(label, "dim", merge(cells_of_row)))
-    rows.append(_label("ms", "dim", _time(cells, across)))
+        rows.insert(len(rows) - 1, _add_label(label, "dim", merge(cells_of_row)))
+    rows.append(_add_label("ms", "dim", _write_time(cells, across)))
     return draw_pane(title, rows, columns, height)
 
 
-def _heights(room: int, filtered: bool) -> tuple[int, int]:
+def _share_heights(room: int, filtered: bool) -> tuple[int, int]:
     """Share rows out among four logic traces and two voltages."""
     if not filtered:
         return min(max(room // 4, 1), 3), 0
@@ -80,27 +84,29 @@ def _heights(room: int, filtered: bool) -> tuple[int, int]:
     return levels, min(max((room - 4 * levels) // 2, 0), _TALLEST_V)
 
 
-def _label(label: str, ink: str, row: Row) -> Row:
+def _add_label(label: str, ink: str, row: Row) -> Row:
     return merge([Text(f"{label:<{LABELS}}", ink), *row])
 
 
-def _logic(label: str, ink: str, signal: Signal, window: Window, across: int, rows: int) -> list[Row]:
+def _draw_logic(label: str, ink: str, signal: Signal, window: Window, across: int, rows: int) -> list[Row]:
     # A closed contact is 1 and pulls the pin low.
-    spans = [(1 - high, 1 - low) for low, high in scope.levels(signal, window)]
+    spans = [(1 - high, 1 - low) for low, high in scope.find_levels(signal, window)]
     canvas = DotField(across, rows)
-    _trace(canvas, spans, 1, canvas.height - 1, ink)
+    _draw_trace(canvas, spans, 1, canvas.height - 1, ink)
     return _label_rows(label, ink, canvas.draw("panel"), rows - 1)
 
 
-def _volts(label: str, ink: str, parts: Filter, contact: Signal, window: Window, across: int, rows: int) -> list[Row]:
+def _draw_volts(
+    label: str, ink: str, parts: Filter, contact: Signal, window: Window, across: int, rows: int
+) -> list[Row]:
     canvas = DotField(across, rows)
     bottom = canvas.height - 1
     for threshold in dict.fromkeys((parts.rising_v, parts.falling_v)):
         # Dots far enough apart not to look like a trace, farther where there are few rows.
         for x in range(0, canvas.width, 3 if rows >= 4 else 6):
             canvas.set_dot(x, round((1 - threshold / parts.supply_v) * bottom), "dim")
-    spans = [(low / parts.supply_v, high / parts.supply_v) for low, high in scope.volts(parts, contact, window)]
-    _trace(canvas, spans, 0, bottom, ink)
+    spans = [(low / parts.supply_v, high / parts.supply_v) for low, high in scope.find_volts(parts, contact, window)]
+    _draw_trace(canvas, spans, 0, bottom, ink)
     drawn = _label_rows(label, ink, canvas.draw("panel"), rows // 2)
     if rows >= 4:
         drawn[0] = _relabel(drawn[0], f"{format_number(parts.supply_v)} V")
@@ -108,7 +114,7 @@ def _volts(label: str, ink: str, parts: Filter, contact: Signal, window: Window,
     return drawn
 
 
-def _trace(canvas: DotField, spans: Sequence[Span], top: int, bottom: int, ink: str) -> None:
+def _draw_trace(canvas: DotField, spans: Sequence[Span], top: int, bottom: int, ink: str) -> None:
     """Draw spans between 0, at the bottom, and 1, at the top, each joined to the one before."""
     before: tuple[int, int] | None = None
     for x, (low, high) in enumerate(spans):
@@ -122,14 +128,14 @@ def _trace(canvas: DotField, spans: Sequence[Span], top: int, bottom: int, ink: 
 
 
 def _label_rows(label: str, ink: str, drawing: Drawing, at: int) -> list[Row]:
-    return [_label(label if number == at else "", ink, row) for number, row in enumerate(drawing)]
+    return [_add_label(label if number == at else "", ink, row) for number, row in enumerate(drawing)]
 
 
 def _relabel(row: Row, label: str) -> Row:
-    return merge([Text(f"{label:>{LABELS - 1}} ", "dim"), *_after(row, LABELS)])
+    return merge([Text(f"{label:>{LABELS - 1}} ", "dim"), *_drop_columns(row, LABELS)])
 
 
-def _after(row: Row, columns: int) -> list[Text]:
+def _drop_columns(row: Row, columns: int) -> list[Text]:
     """Return what stands in a row after its first columns."""
     left: list[Text] = []
     for run in row:
@@ -138,7 +144,7 @@ def _after(row: Row, columns: int) -> list[Text]:
     return left
 
 
-def _samples(done: Run, window: Window, across: int) -> Row:
+def _draw_samples(done: Run, window: Window, across: int) -> Row:
     canvas = DotField(across, 1)
     for x, looked in enumerate(scope.mark_columns(done.counting.samples_s, window)):
         if looked:
@@ -153,7 +159,7 @@ def _mark_reached(done: Run, slips: tuple[Slip, ...], window: Window, across: in
         (at_s, f"○{number}", "wrong") if (at_s, number) in lost else (at_s, f"•{number}", "text")
         for at_s, number in scope.reach_detents(done.motion)
     ]
-    return _marks(marks, window, across)
+    return _write_marks(marks, window, across)
 
 
 def _mark_counted(done: Run, slips: tuple[Slip, ...], window: Window, across: int) -> Row:
@@ -164,7 +170,7 @@ def _mark_counted(done: Run, slips: tuple[Slip, ...], window: Window, across: in
         filled, hollow = ("▲", "△") if detents > 0 else ("▼", "▽")
         mark, ink = (hollow, "wrong") if at_s in wrong_s else (filled, "good")
         marks.append((at_s, f"{mark}{net}", ink))
-    return _marks(marks, window, across)
+    return _write_marks(marks, window, across)
 
 
 def _shade(row: Row, disturbed: Sequence[bool]) -> Row:
@@ -180,10 +186,10 @@ def _shade(row: Row, disturbed: Sequence[bool]) -> Row:
     )
 
 
-def _marks(marks: Sequence[tuple[float, str, str]], window: Window, across: int) -> Row:
+def _write_marks(marks: Sequence[tuple[float, str, str]], window: Window, across: int) -> Row:
     """Write marks at their moments; where they come too close, the sign of each and the number of the last alone."""
     cells = [Text(" ", "text")] * across
-    placed = [(column, text, ink) for at_s, text, ink in marks if (column := window.column(at_s)) is not None]
+    placed = [(column, text, ink) for at_s, text, ink in marks if (column := window.find_column(at_s)) is not None]
     for place, (column, text, ink) in enumerate(placed):
         next_column = placed[place + 1][0] if place + 1 < len(placed) else across
         shown = text if column + len(text) < next_column or next_column == across else text[:1]
@@ -192,14 +198,14 @@ def _marks(marks: Sequence[tuple[float, str, str]], window: Window, across: int)
     return merge(cells)
 
 
-def _time(window: Window, across: int) -> Row:
+def _write_time(window: Window, across: int) -> Row:
     """Write moments below their places. [ms]"""
     length_ms = (window.end_s - window.begin_s) * 1000
-    step_ms = step_of(length_ms, across // 9)
+    step_ms = choose_step(length_ms, across // 9)
     number = int(window.begin_s * 1000 / step_ms)
     line = [" "] * across
     while number * step_ms < window.end_s * 1000:
-        column = window.column(number * step_ms / 1000)
+        column = window.find_column(number * step_ms / 1000)
         label = f"╵{number * step_ms:.7g}"
         if column is not None and column + len(label) <= across:
             line[column : column + len(label)] = label
@@ -207,7 +213,7 @@ def _time(window: Window, across: int) -> Row:
     return fit([Text("".join(line), "dim")], across)
 
 
-def step_of(length: float, most: int) -> float:
+def choose_step(length: float, most: int) -> float:
     """Return a step of 1, 2 or 5 times a power of ten that goes into a length so many times at most."""
     step = 1e-6
     while length / step > max(most, 1):

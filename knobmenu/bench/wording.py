@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.figures import format_number, percent
-from knobmenu.bench.filter import Filter, crossings, judge
+from knobmenu.bench.figures import format_number, format_percent
+from knobmenu.bench.filter import Filter, estimate_crossings, judge
 from knobmenu.bench.plan import Plan, Proposal
 from knobmenu.bench.verdict import Reached, Verdict
 
 
-def answer(found: Verdict) -> str:
+def write_answer(found: Verdict) -> str:
     """Write the answer to the question whether a chain counts right, yes or no first."""
-    target, limit = found.target_turns_per_s, percent(found.chain.judging.tolerated_error_rate)
+    target, limit = found.target_turns_per_s, format_percent(found.chain.judging.tolerated_error_rate)
     corner = " at the worst corner of its parts" if found.worst is not found.nominal else ""
     if found.is_yes:
         return f"Yes: it counts right up to {target:g} turns/s, the target{corner} (error rate at most {limit})."
@@ -45,7 +45,7 @@ def format_reached(one: Reached, searched_to_turns_per_s: float) -> str:
     return f"{speed} ({sure}{wrong}{corner})"
 
 
-def proposal_words(one: Proposal) -> str:
+def describe_proposal(one: Proposal) -> str:
     """Write what to do and what it reaches, on one line."""
     what = ", and ".join(
         words if not number else words[0].lower() + words[1:]
@@ -55,9 +55,9 @@ def proposal_words(one: Proposal) -> str:
     return f"{what}: {speed}{'' if one.is_enough else ', not enough alone'}."
 
 
-def _noise_words(parts: Filter) -> str:
+def _describe_noise(parts: Filter) -> str:
     """Write what noise does at an input, as a sentence without its full stop."""
-    opening, closing = crossings(parts)
+    opening, closing = estimate_crossings(parts)
     edge, times = ("an opening", opening) if opening >= closing else ("a closing", closing)
     return (
         f"Noise of {format_number(parts.noise_v * 1000)} mV rms crosses the threshold some"
@@ -65,13 +65,17 @@ def _noise_words(parts: Filter) -> str:
     )
 
 
-def heading(found: Plan) -> str:
+def write_heading(found: Plan) -> str:
     """Write what the list of proposals is, or why there is none."""
     if not found.is_needed:
         return "Nothing to change."
-    wrong = f"At {found.failing_turns_per_s:g} turns/s {percent(found.error_rate)} of the detents are counted wrong."
+    wrong = (
+        f"At {found.failing_turns_per_s:g} turns/s {format_percent(found.error_rate)} of the detents are counted wrong."
+    )
     if found.rate_without_noise is not None:
-        wrong += f" {_noise_words(found.chain.filter)}; without it {percent(found.rate_without_noise)} would be."
+        wrong += (
+            f" {_describe_noise(found.chain.filter)}; without it {format_percent(found.rate_without_noise)} would be."
+        )
     if not found.proposals:
         return f"{wrong} Nothing in the list of remedies helps: {found.reason}."
     if found.reason:

@@ -182,10 +182,10 @@ def _choose_chain(options: argparse.Namespace, knob: Knob) -> NamedChain | None:
     """Return the signal chain of the simulated encoder; None if an ideal one was requested."""
     if not (options.simulated or options.chain):
         return None
-    from knobmenu.bench.simulated import first_try
+    from knobmenu.bench.simulated import make_first_try
     from knobmenu.cli.inputs import read_chain
 
-    return read_chain(options.chain) if options.chain else first_try(knob)
+    return read_chain(options.chain) if options.chain else make_first_try(knob)
 
 
 def _run_line_mode(variants: Sequence[Variant], chain: NamedChain | None, recording: RunningRecording) -> int:

@@ -185,7 +185,7 @@ def dump(pins: tuple[Signal, Signal], end_s: float) -> str:
     """
     a, b = (Signal(1 - pin.first, pin.changes_s) for pin in pins)
     lines = {"iogD_2": a, "iogD_3": b, "iogD_4": Signal(0, np.array([end_s, end_s + REPORT_S]))}
-    return vcd.text(Recording(lines, end_s + REPORT_S), tick_ns=1000)
+    return vcd.write_vcd(Recording(lines, end_s + REPORT_S), tick_ns=1000)
 
 
 def simulate(name: str, directory: Path, levels: Path) -> Tally:

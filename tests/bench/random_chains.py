@@ -8,7 +8,7 @@ from knobmenu.bench.chain import Chain, change
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.decoder import DECODERS
 from knobmenu.bench.errors import BenchError
-from knobmenu.bench.preferred import values
+from knobmenu.bench.preferred import list_values
 
 
 def random_chain(seed: int) -> Chain:
@@ -29,7 +29,7 @@ def random_chain(seed: int) -> Chain:
             "encoder.pulses_per_turn": one_of(12, 20, 24),
             "contact.preset": one_of(*PRESETS),
             "filter.series_ohm": one_of(0.0, 10_000.0, 22_000.0, 47_000.0),
-            "filter.capacitor_f": one_of(*values("E6", 1e-8, 1e-6)) if filtered else 0.0,
+            "filter.capacitor_f": one_of(*list_values("E6", 1e-8, 1e-6)) if filtered else 0.0,
             "filter.rising_v": 2.62,
             "filter.falling_v": low,
             "reader.kind": kind,

@@ -54,7 +54,7 @@ def simulate_noise(parts: Filter, contact: Signal, end_s: float, seed: int, dire
     1 / sqrt(32).
     """
     output = directory / "out.txt"
-    constant_s = noise.time_scale_s(parts.noise_bandwidth_hz) * math.sqrt(2 / 5)
+    constant_s = noise.compute_time_scale_s(parts.noise_bandwidth_hz) * math.sqrt(2 / 5)
     white_v = parts.noise_v * math.sqrt(32)
     stages = "".join(
         f"E{nth} in{nth} 0 {'white' if nth == 1 else f'out{nth - 1}'} 0 1\n"

@@ -16,7 +16,7 @@ from knobmenu.bench.filter import Filter
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.run import Run, turn_along
-from knobmenu.bench.signal import Signal, moments
+from knobmenu.bench.signal import Signal, merge_moments
 from tests.bench import stages
 
 seeds = st.integers(0, 2**32 - 1)
@@ -46,16 +46,16 @@ def motions(draw: st.DrawFn) -> Motion:
     per_s = draw(numbers(1, 50))
     kind = draw(st.sampled_from(("steady", "flicks", "reversals", "dither", "recorded")))
     if kind == "steady":
-        return motion.steady(detents, per_s)
+        return motion.make_steady(detents, per_s)
     if kind == "flicks":
-        return motion.flicks(detents, per_s, generator)
+        return motion.make_flicks(detents, per_s, generator)
     if kind == "reversals":
-        return motion.reversals(detents, per_s, generator)
+        return motion.make_reversals(detents, per_s, generator)
     if kind == "dither":
-        return motion.dither(abs(detents), per_s, generator)
+        return motion.make_dither(abs(detents), per_s, generator)
     angles = draw(st.lists(numbers(-6, 6), min_size=1, max_size=8))
     at_s = np.cumsum([0.0, *draw(st.lists(numbers(0.01, 1), min_size=len(angles) + 1, max_size=len(angles) + 1))])
-    return motion.recorded(at_s, np.array([0.0, *angles, float(draw(st.integers(-6, 6)))]))
+    return motion.make_recorded(at_s, np.array([0.0, *angles, float(draw(st.integers(-6, 6)))]))
 
 
 bursts: st.SearchStrategy[Burst] = st.builds(
@@ -131,7 +131,7 @@ def settling_s(chain: Chain) -> float:
     The longest burst, then the slower way through the filter, then the longest time until a sample.
     """
     bursts_ms = [burst.longest_ms for burst in (chain.contact.on_make, chain.contact.on_break) if burst is not None]
-    delays_s = (filter.opening_delay_s(chain.filter), filter.closing_delay_s(chain.filter))
+    delays_s = (filter.compute_opening_delay_s(chain.filter), filter.compute_closing_delay_s(chain.filter))
     look = chain.reader
     samples_ms = look.latency_ms + look.service_ms if look.kind == "interrupt" else look.period_ms + look.jitter_ms
     return max(bursts_ms, default=0.0) / 1000 + max(delays_s) + (samples_ms + look.held_up[0]) / 1000
@@ -154,7 +154,7 @@ def send(chain: Chain, moved: Motion, seed: int) -> Run:
 def shortest_gap_s(chain: Chain, moved: Motion, seed: int) -> float:
     """Return the shortest time between two edges of the ideal contacts, of either phase; infinity without edges. [s]"""
     phases = stages.contacts(chain.encoder, moved, seed)
-    gaps_s = np.diff(moments(*phases))
+    gaps_s = np.diff(merge_moments(*phases))
     return float(gaps_s.min()) if len(gaps_s) else float("inf")
 
 

@@ -28,7 +28,7 @@ from knobmenu.bench import filter
 from knobmenu.bench.chain import Turning, change
 from knobmenu.bench.contact import Contact
 from knobmenu.bench.run import count, run
-from knobmenu.bench.verdict import row
+from knobmenu.bench.verdict import measure_row
 from knobmenu.cli.main import build_parser
 
 TOLERATED = 0.01
@@ -66,8 +66,8 @@ def test_a_lock_out_shorter_than_the_chatter_counts_too_often_at_any_speed() -> 
     short = chain("lock-out")
     short = attrs.evolve(short, reader=attrs.evolve(short.reader, lockout_ms=1.0))
 
-    assert row(short, 0.5).low > TOLERATED
-    assert row(short, 0.5).high < cell("one-edge-polling", 0.5).errors.low
+    assert measure_row(short, 0.5).low > TOLERATED
+    assert measure_row(short, 0.5).high < cell("one-edge-polling", 0.5).errors.low
 
 
 @pytest.mark.parametrize("speed", [speed for speed in SPEEDS if speed <= 1.5])
@@ -150,7 +150,7 @@ def test_where_interrupts_on_both_phases_err_the_contacts_chatter_longer_than_a_
     clean = attrs.evolve(chain("interrupts-both"), contact=Contact())
 
     assert cell("interrupts-both", 3.0).errors.low > TOLERATED
-    assert row(clean, 3.0).error_rate == 0
+    assert measure_row(clean, 3.0).error_rate == 0
 
 
 def test_a_saying_is_open_where_its_interval_crosses_an_end_of_the_band() -> None:

@@ -40,7 +40,7 @@ def turned(moved: Motion, pulses: int = 24, detents_per_period: int = 1, interva
 
 def halfway() -> Motion:
     """Turn by half a period, and back, with a pause."""
-    return motion.recorded(np.array([0.0, 0.2, 0.5, 0.7]), np.array([0.0, 2.0, 2.0, 0.0]))
+    return motion.make_recorded(np.array([0.0, 0.2, 0.5, 0.7]), np.array([0.0, 2.0, 2.0, 0.0]))
 
 
 def turned_back(rest_s: float) -> Recording:
@@ -59,18 +59,18 @@ def two_knobs() -> Recording:
 CASES = {
     **{
         f"merged pulses, {about}": Followed(
-            lambda: measure(turned(motion.steady(96, 96.0))),
+            lambda: measure(turned(motion.make_steady(96, 96.0))),
             about,
             "Turn more slowly",
-            lambda: measure(turned(motion.steady(96, 12.0))),
+            lambda: measure(turned(motion.make_steady(96, 12.0))),
         )
         for about in ("bounce", "speed", "turns")
     },
     "few edges": Followed(
-        lambda: measure(turned(motion.steady(1, 4.0))),
+        lambda: measure(turned(motion.make_steady(1, 4.0))),
         "bounce",
         "Turn slowly, by some ten detents",
-        lambda: measure(turned(motion.steady(10, 4.0))),
+        lambda: measure(turned(motion.make_steady(10, 4.0))),
     ),
     "coarse samples": Followed(
         lambda: measure(turned(strokes(), interval_s=3e-4)),
@@ -85,7 +85,7 @@ CASES = {
         lambda: measure(turned(strokes(per_s=24.0), interval_s=FINE_S)),
     ),
     "even turning": Followed(
-        lambda: measure(turned(motion.steady(40, 10.0))),
+        lambda: measure(turned(motion.make_steady(40, 10.0))),
         "detents per period",
         "Turn by two or more detents at a time",
         lambda: measure(turned(strokes(60))),
@@ -100,7 +100,7 @@ CASES = {
         lambda: measure(turned(halfway(), detents_per_period=4)),
         "speed",
         "Turn by several detents in one direction",
-        lambda: measure(turned(motion.steady(8, 8.0), detents_per_period=4)),
+        lambda: measure(turned(motion.make_steady(8, 8.0), detents_per_period=4)),
     ),
     "milliseconds read as seconds": Followed(
         lambda: measure(stretch(GOOD, 1000.0)),

@@ -62,15 +62,15 @@ def draw_motion(generator: np.random.Generator, detents_per_turn: int) -> Motion
     detents = int(generator.integers(5, 120)) * int(generator.choice([-1, 1]))
     match str(generator.choice(["steady", "flicks", "clicks", "reversals", "dither"], p=[0.2, 0.4, 0.15, 0.2, 0.05])):
         case "steady":
-            return motion.steady(detents, per_s)
+            return motion.make_steady(detents, per_s)
         case "flicks":
-            return motion.flicks(detents, per_s, generator)
+            return motion.make_flicks(detents, per_s, generator)
         case "clicks":
-            return motion.flicks(detents, per_s, generator, longest=1)
+            return motion.make_flicks(detents, per_s, generator, longest=1)
         case "reversals":
-            return motion.reversals(detents, per_s, generator)
+            return motion.make_reversals(detents, per_s, generator)
         case _:
-            return motion.dither(abs(detents), min(per_s, 20.0), generator)
+            return motion.make_dither(abs(detents), min(per_s, 20.0), generator)
 
 
 def draw_capture(seed: int) -> tuple[Recording, Truth]:

@@ -160,14 +160,14 @@ def test_pieces_joined_are_the_whole_and_hold_the_levels_of_every_row(
     file.write_text("\n".join(["t (ms),a,b,c", *lines]))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(csv, "MOST_CHANGES", most)
-        pieces = list(csv.pieces(file))
+        pieces = list(csv.read_pieces(file))
     found, whole = join(pieces), csv.read(file)
 
     # Of several rows at one time the last one holds from then on.
     last = dict(drawn)
     at_s = np.array(sorted(last)) / 1000 - drawn[0][0] / 1000 + 1e-9
     for shift, name in ((2, "a"), (1, "b"), (0, "c")):
-        assert found.pins[name].levels(at_s).tolist() == [last[at_ms] >> shift & 1 for at_ms in sorted(last)]
+        assert found.pins[name].get_levels(at_s).tolist() == [last[at_ms] >> shift & 1 for at_ms in sorted(last)]
         assert found.pins[name].changes_s.tolist() == whole.pins[name].changes_s.tolist()
     assert found.end_s == whole.end_s
 

@@ -28,7 +28,7 @@ def turn(part: Encoder, moved: Motion, bounce: Contact = PRESETS["clean"]) -> Re
 
 
 def strokes(detents: int = 100, per_s: float = 12.0) -> Motion:
-    return motion.flicks(detents, per_s, np.random.default_rng(2), longest=4)
+    return motion.make_flicks(detents, per_s, np.random.default_rng(2), longest=4)
 
 
 GOOD = turn(Encoder(), strokes(), PRESETS["encoder-2ms"])
@@ -49,7 +49,7 @@ def sample(capture: Recording, interval_s: float) -> Recording:
     at_s: Floats = np.arange(0, capture.end_s, interval_s)
     pins = {}
     for name, pin in capture.pins.items():
-        levels = pin.levels(at_s).astype(int)
+        levels = pin.get_levels(at_s).astype(int)
         pins[name] = Signal(int(levels[0]), at_s[1:][np.diff(levels) != 0])
     return Recording(pins, float(at_s[-1]))
 
@@ -69,7 +69,7 @@ def test_a_good_capture_is_not_in_doubt() -> None:
 @pytest.mark.parametrize(("turns_per_s", "certain"), [(1.0, True), (2.0, True), (4.0, False)])
 def test_a_fast_turn_is_not_taken_for_bounce(turns_per_s: float, certain: bool) -> None:
     """At 4 turns/s a pulse of a 24-pulse knob lasts 5.2 ms: 2 ms of bounce were reported as 10.8 ms and 18 glitches."""
-    moved = motion.steady(96, turns_per_s * 24)
+    moved = motion.make_steady(96, turns_per_s * 24)
     found = measure(turn(Encoder(pulses_per_turn=24), moved, PRESETS["encoder-2ms"]))
 
     assert found.longest_bounce_s <= 0.002 + 1e-9
@@ -88,7 +88,7 @@ def test_a_fast_turn_is_not_taken_for_bounce(turns_per_s: float, certain: bool) 
 @pytest.mark.parametrize("turns_per_s", [1.0, 5.0, 20.0])
 def test_a_clean_knob_of_many_pulses_is_timed(turns_per_s: float) -> None:
     """100 pulses without bounce were reported as 0 periods/s."""
-    found = measure(turn(Encoder(pulses_per_turn=100), motion.steady(500, turns_per_s * 100)))
+    found = measure(turn(Encoder(pulses_per_turn=100), motion.make_steady(500, turns_per_s * 100)))
 
     assert found.fastest_periods_per_s == pytest.approx(turns_per_s * 100)
     assert (found.bounce_is, found.longest_bounce_s, found.up) == ("exact", 0.0, 500)
@@ -97,7 +97,7 @@ def test_a_clean_knob_of_many_pulses_is_timed(turns_per_s: float) -> None:
 def test_two_rests_do_not_override_the_assumed_detents() -> None:
     """The knob rests at one code, as one with a detent per period does; it was turned once by an even number."""
     part = Encoder(detents_per_period=2)
-    found = measure(turn(part, motion.steady(40, 20.0)), assumed_detents_per_period=2)
+    found = measure(turn(part, motion.make_steady(40, 20.0)), assumed_detents_per_period=2)
 
     assert (found.determined_detents_per_period, found.detents_per_period, found.up) == (0, 2, 40)
     assert "2 is assumed" in reasons(found, "detents per period")
@@ -105,7 +105,7 @@ def test_two_rests_do_not_override_the_assumed_detents() -> None:
 
 def test_a_knob_that_is_turned_slowly_and_evenly_does_not_determine_its_detents() -> None:
     """It pauses at each of the four codes alike, as one with four detents per period would."""
-    found = measure(turn(Encoder(), motion.steady(40, 1.0)))
+    found = measure(turn(Encoder(), motion.make_steady(40, 1.0)))
 
     assert found.determined_detents_per_period == 0
 
@@ -169,7 +169,7 @@ def test_coarse_samples_are_in_doubt_and_fine_ones_are_not() -> None:
 
 
 def test_samples_too_slow_for_the_turn_show_double_changes() -> None:
-    found = measure(sample(turn(Encoder(pulses_per_turn=24), motion.steady(96, 48.0)), 0.008))
+    found = measure(sample(turn(Encoder(pulses_per_turn=24), motion.make_steady(96, 48.0)), 0.008))
 
     assert found.double_changes > 0
     assert "changed together" in reasons(found, "turns")
@@ -186,7 +186,7 @@ def test_a_pull_down_is_found() -> None:
 
 
 def test_a_knob_that_is_rocked_on_an_edge_does_not_determine_the_bounce() -> None:
-    found = measure(turn(Encoder(), motion.dither(200, 8.0, np.random.default_rng(3)), PRESETS["encoder-2ms"]))
+    found = measure(turn(Encoder(), motion.make_dither(200, 8.0, np.random.default_rng(3)), PRESETS["encoder-2ms"]))
 
     assert found.bounce_is == "undetermined"
     assert (found.up, found.down) == (0, 0)
@@ -195,7 +195,7 @@ def test_a_knob_that_is_rocked_on_an_edge_does_not_determine_the_bounce() -> Non
 def test_total_and_net_turns_are_reported_where_the_knob_turns_back() -> None:
     """Up 10, down 4, up 3, with a short pause at each end."""
     at_s = np.array([0.0, 1.0, 1.08, 1.48, 1.56, 1.86])
-    moved = motion.recorded(at_s, np.array([0.0, 10.0, 10.0, 6.0, 6.0, 9.0]))
+    moved = motion.make_recorded(at_s, np.array([0.0, 10.0, 10.0, 6.0, 6.0, 9.0]))
     found = measure(turn(Encoder(), moved))
 
     assert (found.up, found.down, found.detents) == (13, 4, 9)
@@ -205,7 +205,7 @@ def test_total_and_net_turns_are_reported_where_the_knob_turns_back() -> None:
 def test_a_turn_back_too_quick_to_be_told_from_a_glitch_is_in_doubt() -> None:
     clean = turn(Encoder(), strokes())
     pulse = Signal(1, np.sort(np.append(clean.pins["DT"].changes_s, [0.15, 0.155])))
-    turned = motion.recorded(np.array([0.0, 1.0, 1.4, 1.7]), np.array([0.0, 10.0, 6.0, 9.0]))
+    turned = motion.make_recorded(np.array([0.0, 1.0, 1.4, 1.7]), np.array([0.0, 10.0, 6.0, 9.0]))
     found = measure(Recording({**clean.pins, "DT": pulse}, clean.end_s))
 
     assert (found.glitches, found.detents) == (1, 100)
@@ -214,7 +214,7 @@ def test_a_turn_back_too_quick_to_be_told_from_a_glitch_is_in_doubt() -> None:
 
 
 def test_a_bounce_that_cannot_be_determined_is_not_made_into_a_contact() -> None:
-    found = measure(turn(Encoder(), motion.steady(96, 400.0), PRESETS["encoder-10ms"]))
+    found = measure(turn(Encoder(), motion.make_steady(96, 400.0), PRESETS["encoder-10ms"]))
 
     assert found.bounce_is == "undetermined"
     with pytest.raises(BenchError, match="cannot be determined"):

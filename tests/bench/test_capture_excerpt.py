@@ -109,7 +109,7 @@ def test_each_burst_is_shaded_over_its_own_phase_solid_where_it_was_measured(tur
     tops = sorted({y for _, _, y in shaded})
     long = found.bursts.lengths_s > 0
     expected = {
-        ("bounce" if is_clear else "unmeasured", f"{scale.x(begin_s):.2f}", tops[pin])
+        ("bounce" if is_clear else "unmeasured", f"{scale.find_x(begin_s):.2f}", tops[pin])
         for begin_s, pin, is_clear in zip(
             found.bursts.begins_s[long], found.bursts.pins[long], found.are_clear[long], strict=True
         )

@@ -24,7 +24,7 @@ def test_the_name_says_the_format(tmp_path: Path, name: str, content: str) -> No
     capture = CaptureFile(path)
 
     for _ in range(2):
-        found = join(capture.pieces())
+        found = join(capture.walk_pieces())
         assert found.pins["a"].changes_s.tolist() == pytest.approx([0.005])
 
 
@@ -33,9 +33,9 @@ def test_a_folder_and_a_pipe_are_refused_at_once(tmp_path: Path) -> None:
     os.mkfifo(pipe)
     for path in (tmp_path, pipe):
         with pytest.raises(BenchError, match="Write the capture to a file first"):
-            CaptureFile(path).pieces()
+            CaptureFile(path).walk_pieces()
 
 
 def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
     with pytest.raises(BenchError, match=r"none\.csv"):
-        join(CaptureFile(tmp_path / "none.csv").pieces())
+        join(CaptureFile(tmp_path / "none.csv").walk_pieces())

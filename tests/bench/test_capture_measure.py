@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from knobmenu.bench import motion
 from knobmenu.bench.capture.bounce import BIN_LIMITS_S
-from knobmenu.bench.capture.fitting import fit, nearest_preset
+from knobmenu.bench.capture.fitting import find_nearest_preset, fit
 from knobmenu.bench.capture.measure import Measured, measure
 from knobmenu.bench.capture.recording import Capture, Recording
 from knobmenu.bench.contact import PRESETS, Burst, Contact
@@ -30,7 +30,7 @@ class Cut:
     whole: Recording
     at_s: tuple[float, ...]
 
-    def pieces(self) -> Iterator[Recording]:
+    def walk_pieces(self) -> Iterator[Recording]:
         begin_s = -np.inf
         for end_s in sorted({*(at for at in self.at_s if at < self.whole.end_s), self.whole.end_s}):
             pins = {}
@@ -53,12 +53,12 @@ def captured(
 
 def clicks(detents: int, per_s: float = 8.0) -> Motion:
     """Turn detent by detent, with a rest on each."""
-    return motion.flicks(detents, per_s, np.random.default_rng(1), longest=1)
+    return motion.make_flicks(detents, per_s, np.random.default_rng(1), longest=1)
 
 
 def strokes(detents: int, per_s: float = 16.0) -> Motion:
     """Turn by one to five detents at a time, with a rest after each stroke."""
-    return motion.flicks(detents, per_s, np.random.default_rng(2), longest=5)
+    return motion.make_flicks(detents, per_s, np.random.default_rng(2), longest=5)
 
 
 @pytest.mark.parametrize("pull_up", [True, False])
@@ -85,7 +85,7 @@ def test_pins_given_the_other_way_round_turn_the_direction() -> None:
 
 
 def test_what_was_turned_forth_and_back_is_told_apart() -> None:
-    moved = motion.reversals(40, 10.0, np.random.default_rng(1))
+    moved = motion.make_reversals(40, 10.0, np.random.default_rng(1))
     up = sum(true for _, _, true in moved.strokes if true > 0)
 
     found = measure(captured(Encoder(), moved, PRESETS["encoder-2ms"]))
@@ -97,7 +97,7 @@ def test_what_was_turned_forth_and_back_is_told_apart() -> None:
 def test_the_fastest_period_is_that_of_the_turn() -> None:
     part = Encoder(pulses_per_turn=20, detents_per_period=2)
 
-    found = measure(captured(part, motion.steady(200, 50.0), PRESETS["encoder-2ms"]))
+    found = measure(captured(part, motion.make_steady(200, 50.0), PRESETS["encoder-2ms"]))
 
     # 50 detents a second are 25 periods; each edge is taken for where its burst begins.
     assert found.fastest_periods_per_s == pytest.approx(25.0)
@@ -178,7 +178,7 @@ def figures(found: Measured) -> tuple[object, ...]:
 @given(st.lists(st.floats(0, 4), max_size=12), st.sampled_from((1, 2, 4)), st.booleans())
 def test_pieces_measure_as_the_whole_does(cuts: list[float], per_period: int, pull_up: bool) -> None:
     part = Encoder(detents_per_period=per_period)
-    moved = motion.reversals(12, 8.0, np.random.default_rng(1))
+    moved = motion.make_reversals(12, 8.0, np.random.default_rng(1))
     whole = captured(part, moved, PRESETS["encoder-2ms"], pull_up=pull_up)
     pieces: Capture = Cut(whole, tuple(cuts))
 
@@ -206,7 +206,7 @@ def test_a_fitted_contact_bounces_as_the_one_that_was_captured(name: str) -> Non
         assert got.no_bounce_fraction == pytest.approx(drawn.no_bounce_fraction, abs=0.03)
         assert got.bounces == pytest.approx(drawn.bounces, rel=0.1)
         assert got.longest_ms <= drawn.longest_ms + 1e-9
-    assert nearest_preset(found) == name
+    assert find_nearest_preset(found) == name
 
 
 def test_the_distribution_of_lengths_is_that_which_was_drawn() -> None:
@@ -218,8 +218,8 @@ def test_the_distribution_of_lengths_is_that_which_was_drawn() -> None:
 
     for share in (0.5, 0.9):
         exact_s = float(np.quantile(np.minimum(drawn_s, preset.longest_ms / 1000), share))
-        assert exact_s / 1.3 <= told.quantile_s(share) <= exact_s * 1.3
-    assert told.quantile_s(1.0) == told.longest_s
+        assert exact_s / 1.3 <= told.find_quantile_s(share) <= exact_s * 1.3
+    assert told.find_quantile_s(1.0) == told.longest_s
     assert BIN_LIMITS_S[-1] / BIN_LIMITS_S[-2] == pytest.approx(10**0.1)
 
 
@@ -227,8 +227,8 @@ def test_a_contact_that_does_not_bounce_is_fitted_by_one_that_does_not() -> None
     found = measure(captured(Encoder(), clicks(10)))
 
     assert fit(found) == Contact()
-    assert nearest_preset(found) == "clean"
-    assert found.on_make.quantile_s(0.9) == found.on_make.mean_s == 0.0
+    assert find_nearest_preset(found) == "clean"
+    assert found.on_make.find_quantile_s(0.9) == found.on_make.mean_s == 0.0
 
 
 moments_s = st.lists(st.integers(0, 2_000_000), min_size=1, max_size=60, unique=True).map(
@@ -254,4 +254,4 @@ def test_any_two_pins_that_change_are_measured(a_s: Floats, b_s: Floats, code: i
     fitted = fit(found) if "pins" not in {doubt.about for doubt in found.doubts} else Contact()
     for burst in (fitted.on_make, fitted.on_break):
         assert burst is None or (0 < burst.mean_ms <= burst.longest_ms and burst.bounces >= 1)
-    assert nearest_preset(found) in PRESETS
+    assert find_nearest_preset(found) in PRESETS

@@ -17,7 +17,7 @@ from knobmenu.bench.capture.replay import replay
 from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.encoder import Encoder
-from knobmenu.bench.filter import Filter, opening_delay_s
+from knobmenu.bench.filter import Filter, compute_opening_delay_s
 from knobmenu.bench.motion import SETTLING_S
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.signal import Signal
@@ -58,7 +58,7 @@ class Cut:
     whole: Recording
     length_s: float
 
-    def pieces(self) -> Iterator[Recording]:
+    def walk_pieces(self) -> Iterator[Recording]:
         level = {name: pin.first for name, pin in self.whole.pins.items()}
         for nth in range(int(self.whole.end_s / self.length_s) + 1):
             begin_s, end_s = nth * self.length_s, min((nth + 1) * self.length_s, self.whole.end_s)
@@ -115,7 +115,7 @@ def test_what_a_filter_delays_past_the_end_still_arrives() -> None:
     last_s = max(float(one.changes_s[-1]) for one in done.contacts)
     capture = captured(done.contacts, last_s + 0.001)
     chain = Chain(filter=SLOW, reader=Reader(kind="interrupt"))
-    assert opening_delay_s(SLOW) > 0.001
+    assert compute_opening_delay_s(SLOW) > 0.001
 
     measured = attrs.evolve(measure(capture, "a", "b"), detents_per_period=1)
 

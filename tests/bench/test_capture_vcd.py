@@ -57,7 +57,7 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @given(pins, st.sampled_from((1, 10, 100, 1000, 10_000, 1_000_000)))
 def test_a_dump_that_was_written_is_read(file: Path, drawn: dict[str, tuple[int, list[int]]], tick_ns: int) -> None:
     sent = recording(drawn, tick_ns * 1e-9)
-    file.write_text(vcd.text(sent, tick_ns))
+    file.write_text(vcd.write_vcd(sent, tick_ns))
 
     assert same(vcd.read(file), sent)
 
@@ -68,7 +68,7 @@ def test_another_reader_reads_what_was_written(drawn: dict[str, tuple[int, list[
     codes: dict[str, str] = {}
     found: dict[str, list[tuple[int, str]]] = {name: [] for name in drawn}
     now = 0
-    for token in tokenize(io.BytesIO(vcd.text(sent).encode())):
+    for token in tokenize(io.BytesIO(vcd.write_vcd(sent).encode())):
         if token.kind is TokenKind.VAR:
             codes[token.var.id_code] = token.var.reference
         elif token.kind is TokenKind.CHANGE_TIME:
@@ -122,11 +122,11 @@ def test_levels_written_as_vectors_of_one_bit_are_read(file: Path) -> None:
 
 @given(pins, st.integers(1, 20))
 def test_pieces_joined_are_the_whole(file: Path, drawn: dict[str, tuple[int, list[int]]], most: int) -> None:
-    file.write_text(vcd.text(recording(drawn)))
+    file.write_text(vcd.write_vcd(recording(drawn)))
     whole = vcd.read(file)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(vcd, "MOST_CHANGES", most)
-        pieces = list(vcd.pieces(file))
+        pieces = list(vcd.read_pieces(file))
 
     assert same(join(pieces), whole)
     for before, after in itertools.pairwise(pieces):
@@ -239,7 +239,7 @@ def test_lines_are_told_rightly_across_the_blocks_in_which_a_file_is_read(file: 
 
 @given(st.binary(max_size=400), st.integers(0, 400), st.integers(0, 60))
 def test_no_bytes_and_no_damage_give_another_error(file: Path, noise: bytes, cut: int, at: int) -> None:
-    whole = vcd.text(recording({"a": (1, [10, 20, 35]), "b": (0, [15, 27])})).encode()
+    whole = vcd.write_vcd(recording({"a": (1, [10, 20, 35]), "b": (0, [15, 27])})).encode()
     for content in (noise, whole[:cut], whole[:at] + noise[:3] + whole[at + 2 :]):
         file.write_bytes(content)
         with contextlib.suppress(BenchError):

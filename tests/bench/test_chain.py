@@ -15,12 +15,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.bench.chain import SECTIONS, Chain, Judging, Turning, change, value_of
-from knobmenu.bench.chain_file import LARGEST_FILE, load, loads, toml_text
+from knobmenu.bench.chain import SECTIONS, Chain, Judging, Turning, change, get_value
+from knobmenu.bench.chain_file import LARGEST_FILE, load, loads, write_toml
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.filter import Filter
-from knobmenu.bench.inputs import KINDS, InputKind, thresholds_v
+from knobmenu.bench.inputs import KINDS, InputKind, get_thresholds_v
 from knobmenu.bench.pressing import Pressing
 from knobmenu.bench.reader import DebounceKind
 from tests.bench.strategies import chains, numbers
@@ -177,12 +177,12 @@ def whole_chains(draw: st.DrawFn) -> Chain:
 
 @given(whole_chains())
 def test_a_chain_that_can_be_is_written_and_read_as_it_was(chain: Chain) -> None:
-    assert loads(toml_text(chain)) == chain
+    assert loads(write_toml(chain)) == chain
 
 
 @pytest.mark.parametrize("name", PRESETS)
 def test_a_preset_is_written_by_its_name(name: str) -> None:
-    assert f'preset = "{name}"' in toml_text(Chain(contact=PRESETS[name]))
+    assert f'preset = "{name}"' in write_toml(Chain(contact=PRESETS[name]))
 
 
 def test_figures_of_an_opening_are_those_of_a_closing_unless_they_are_said() -> None:
@@ -207,7 +207,7 @@ def test_a_contact_that_never_bounces_can_be_said() -> None:
 
 def test_every_key_of_a_chain_is_written_by_show() -> None:
     """But for the figures of a contact and the thresholds of an input, where a name stands for them."""
-    written = toml_text(attrs.evolve(Chain(), filter=Filter(rising_v=2.6, falling_v=2.4))) + toml_text(Chain())
+    written = write_toml(attrs.evolve(Chain(), filter=Filter(rising_v=2.6, falling_v=2.4))) + write_toml(Chain())
     for section, keys in SECTIONS.items():
         assert f"[{section}]" in written
         for key in keys:
@@ -229,18 +229,18 @@ def test_an_input_by_name_has_its_typical_thresholds_at_the_supply_and_is_writte
 ) -> None:
     chain = loads(f'[filter]\nsupply_v = {supply_v}\ninput = "{kind}"')
 
-    assert (chain.filter.rising_v, chain.filter.falling_v) == thresholds_v(kind, supply_v)
-    assert value_of(chain, "filter.input") == kind
-    assert f'input = "{kind}"' in toml_text(chain)
-    assert loads(toml_text(chain)) == chain
+    assert (chain.filter.rising_v, chain.filter.falling_v) == get_thresholds_v(kind, supply_v)
+    assert get_value(chain, "filter.input") == kind
+    assert f'input = "{kind}"' in write_toml(chain)
+    assert loads(write_toml(chain)) == chain
     assert change(Chain(), {"filter.supply_v": supply_v, "filter.input": kind}).filter == chain.filter
 
 
 def test_the_schmitt_trigger_has_the_published_thresholds() -> None:
     """NXP 74HC1G14, table 7, http://www.datasheetandpdf.com/EN/NXP/4/74HC1G14.htm: 2.36 and 1.53 V at 4.5 V."""
-    assert thresholds_v("schmitt", 4.5) == (2.36, 1.53)
-    assert value_of(loads("[filter]\nsupply_v = 4.5\nrising_v = 2.36\nfalling_v = 1.53"), "filter.input") == "schmitt"
+    assert get_thresholds_v("schmitt", 4.5) == (2.36, 1.53)
+    assert get_value(loads("[filter]\nsupply_v = 4.5\nrising_v = 2.36\nfalling_v = 1.53"), "filter.input") == "schmitt"
 
 
 def test_thresholds_that_no_input_has_have_no_name() -> None:
-    assert value_of(Chain(filter=Filter(rising_v=2.6, falling_v=2.4)), "filter.input") is None
+    assert get_value(Chain(filter=Filter(rising_v=2.6, falling_v=2.4)), "filter.input") is None

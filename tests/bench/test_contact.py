@@ -105,7 +105,7 @@ def test_each_burst_begins_at_its_edge_and_ends_at_its_level_within_its_longest(
     longest = max((one.longest_ms for one in (tried.on_make, tried.on_break) if one), default=0.0)
     edges = np.arange(20.0)
 
-    assert list(signal.levels(edges + APART_S / 2)) == [1, 0] * 10
+    assert list(signal.get_levels(edges + APART_S / 2)) == [1, 0] * 10
     assert set(edges) <= set(signal.changes_s)
     assert lengths_ms(signal, 20).max() <= longest * (1 + 1e-9)
     assert len(lengths_ms(signal, 20)) == 20
@@ -120,7 +120,7 @@ def test_a_contact_is_where_it_belongs_at_each_of_its_ideal_edges_even_if_that_c
     signal = bouncing(Contact(on_make=burst, on_break=burst), ideal, seed)
 
     assert np.all(np.diff(signal.changes_s) >= 0)
-    assert list(signal.levels(ideal.changes_s)) == list(ideal.levels(ideal.changes_s))
+    assert list(signal.get_levels(ideal.changes_s)) == list(ideal.get_levels(ideal.changes_s))
     assert signal.last == ideal.last
 
 

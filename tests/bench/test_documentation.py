@@ -13,8 +13,8 @@ import pytest
 from docs.afternoon import STEPS, cell, chain, fastest_turns_per_s, pictures, without_noise
 from knobmenu.bench.chain import SECTIONS, change
 from knobmenu.bench.contact import PRESETS
-from knobmenu.bench.filter import crossings, opening_delay_s
-from knobmenu.bench.verdict import row
+from knobmenu.bench.filter import compute_opening_delay_s, estimate_crossings
+from knobmenu.bench.verdict import measure_row
 from knobmenu.cli.main import build_parser, main
 
 ROOT = Path(__file__).parents[2]
@@ -110,13 +110,13 @@ def test_the_figures_about_noise_in_the_reading_of_the_afternoon_are_those_that_
     assert max(cell("rc-plain-input", speed).errors.mean for speed in (0.2, 0.5, 1.5)) < 0.65
     assert min(cell("rc-plain-input", speed).errors.mean for speed in (0.2, 0.5, 1.5)) > 0.6
     # "Some eight times", "3.3 ms", "no error in 2000 clicks", "0.9 V".
-    assert crossings(plain.filter)[0] == pytest.approx(8, abs=0.5)
-    assert opening_delay_s(plain.filter) == pytest.approx(3.3e-3, abs=0.05e-3)
+    assert estimate_crossings(plain.filter)[0] == pytest.approx(8, abs=0.5)
+    assert compute_opening_delay_s(plain.filter) == pytest.approx(3.3e-3, abs=0.05e-3)
     assert without_noise("rc-plain-input", 1.0) == 0
     schmitt = chain("rc-schmitt-input").filter
     assert schmitt.rising_v - schmitt.falling_v == pytest.approx(0.9, abs=0.05)
     assert schmitt.noise_v == plain.filter.noise_v
     # "A larger one makes it worse", "a loop of 1 ms meets few", "a microcontroller's port does as well".
-    assert row(change(plain, {"filter.capacitor_f": 1e-6}), 1.0).error_rate > 1.5
-    assert row(change(plain, {"reader.period_ms": 1.0}), 1.0).error_rate < 0.05
-    assert row(change(plain, {"filter.input": "microcontroller"}), 1.0).error_rate == 0
+    assert measure_row(change(plain, {"filter.capacitor_f": 1e-6}), 1.0).error_rate > 1.5
+    assert measure_row(change(plain, {"reader.period_ms": 1.0}), 1.0).error_rate < 0.05
+    assert measure_row(change(plain, {"filter.input": "microcontroller"}), 1.0).error_rate == 0

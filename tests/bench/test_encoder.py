@@ -9,7 +9,7 @@ from hypothesis import given
 from knobmenu.bench import motion
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.motion import Motion
-from knobmenu.bench.signal import Floats, Signal, codes, moments
+from knobmenu.bench.signal import Floats, Signal, get_codes, merge_moments
 from tests.bench.stages import contacts
 from tests.bench.strategies import encoders, motions, seeds
 
@@ -21,7 +21,7 @@ def turned(part: Encoder, moved: Motion, seed: int = 1) -> tuple[Signal, Signal]
 def read(part: Encoder, moved: Motion) -> list[int]:
     """Return the codes, from power-on and after each edge."""
     a, b = turned(part, moved)
-    return [a.first << 1 | b.first, *codes(a, b, moments(a, b)).tolist()]
+    return [a.first << 1 | b.first, *get_codes(a, b, merge_moments(a, b)).tolist()]
 
 
 def edges_deg(signal: Signal, detents_per_s: float, detents_per_period: int) -> Floats:
@@ -42,9 +42,9 @@ def test_edges_follow_each_other_as_fast_as_the_data_sheets_figures_make_them(
     and 15 rpm is where the first of them states its bounce.
     """
     part = Encoder(pulses_per_turn=pulses_per_turn)
-    a, b = turned(part, motion.steady(10, rpm / 60 * part.detents_per_turn))
+    a, b = turned(part, motion.make_steady(10, rpm / 60 * part.detents_per_turn))
 
-    assert np.diff(moments(a, b)) * 1000 == pytest.approx(quarter_ms, abs=1e-3)
+    assert np.diff(merge_moments(a, b)) * 1000 == pytest.approx(quarter_ms, abs=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -63,7 +63,7 @@ def test_a_turn_of_a_published_part_has_its_detents_and_its_pulses(
     detents_per_turn: int, pulses_per_turn: int, detents_per_period: int
 ) -> None:
     part = Encoder(pulses_per_turn=pulses_per_turn, detents_per_period=detents_per_period)
-    a, b = turned(part, motion.steady(part.detents_per_turn, 20.0))
+    a, b = turned(part, motion.make_steady(part.detents_per_turn, 20.0))
 
     assert part.detents_per_turn == detents_per_turn
     assert len(a.changes_s) == len(b.changes_s) == 2 * pulses_per_turn
@@ -75,19 +75,19 @@ def test_clockwise_phase_a_leads_and_counter_clockwise_phase_b() -> None:
     The description of the Linux driver for rotary encoders has them in this order:
     https://docs.kernel.org/input/devices/rotary-encoder.html
     """
-    assert read(Encoder(), motion.steady(1, 5.0)) == [0, 2, 3, 1, 0]
-    assert read(Encoder(), motion.steady(-1, 5.0)) == [0, 1, 3, 2, 0]
+    assert read(Encoder(), motion.make_steady(1, 5.0)) == [0, 2, 3, 1, 0]
+    assert read(Encoder(), motion.make_steady(-1, 5.0)) == [0, 1, 3, 2, 0]
 
 
 @pytest.mark.parametrize(("detents_per_period", "rests"), [(1, [0]), (2, [0, 3]), (4, [0, 2, 3, 1])])
 def test_the_knob_rests_where_its_form_has_its_detents(detents_per_period: int, rests: list[int]) -> None:
     part = Encoder(detents_per_period=detents_per_period)
     for detents in range(1, 9):
-        assert read(part, motion.steady(detents, 5.0))[-1] == rests[detents % len(rests)]
+        assert read(part, motion.make_steady(detents, 5.0))[-1] == rests[detents % len(rests)]
 
 
 def test_an_even_part_has_its_edges_every_quarter_of_a_period() -> None:
-    a, b = turned(Encoder(), motion.steady(3, 5.0))
+    a, b = turned(Encoder(), motion.make_steady(3, 5.0))
 
     assert edges_deg(a, 5.0, 1) == pytest.approx([45, 225, 405, 585, 765, 945])
     assert edges_deg(b, 5.0, 1) == pytest.approx([135, 315, 495, 675, 855, 1035])
@@ -95,7 +95,7 @@ def test_an_even_part_has_its_edges_every_quarter_of_a_period() -> None:
 
 @pytest.mark.parametrize("error_deg", [-40.0, 15.0, 40.0])
 def test_a_phase_error_moves_every_edge_of_phase_b_and_none_of_a(error_deg: float) -> None:
-    a, b = turned(Encoder(phase_error_deg=error_deg), motion.steady(3, 5.0))
+    a, b = turned(Encoder(phase_error_deg=error_deg), motion.make_steady(3, 5.0))
 
     assert edges_deg(a, 5.0, 1) == pytest.approx([45, 225, 405, 585, 765, 945])
     assert edges_deg(b, 5.0, 1) - error_deg == pytest.approx([135, 315, 495, 675, 855, 1035])
@@ -103,7 +103,7 @@ def test_a_phase_error_moves_every_edge_of_phase_b_and_none_of_a(error_deg: floa
 
 def test_a_dwell_tolerance_scatters_the_edges_within_it_the_same_way_in_every_turn() -> None:
     part = Encoder(pulses_per_turn=12, dwell_tolerance_deg=10.0)
-    a, _ = turned(part, motion.steady(36, 5.0))
+    a, _ = turned(part, motion.make_steady(36, 5.0))
     off_deg = edges_deg(a, 5.0, 1) - (45 + 180 * np.arange(72))
 
     assert np.abs(off_deg).max() <= 10
@@ -115,8 +115,8 @@ def test_a_dwell_tolerance_scatters_the_edges_within_it_the_same_way_in_every_tu
 def test_another_seed_is_another_part() -> None:
     part = Encoder(dwell_tolerance_deg=10.0)
 
-    assert list(turned(part, motion.steady(3, 5.0), 1)[0].changes_s) != list(
-        turned(part, motion.steady(3, 5.0), 2)[0].changes_s
+    assert list(turned(part, motion.make_steady(3, 5.0), 1)[0].changes_s) != list(
+        turned(part, motion.make_steady(3, 5.0), 2)[0].changes_s
     )
 
 
@@ -139,7 +139,7 @@ def test_the_phases_change_one_at_a_time_and_end_where_the_angle_is(part: Encode
 
 
 def test_a_knob_that_does_not_move_has_no_edges() -> None:
-    still = motion.recorded(np.array([0.0, 1.0]), np.array([2.0, 2.0]))
+    still = motion.make_recorded(np.array([0.0, 1.0]), np.array([2.0, 2.0]))
     a, b = turned(Encoder(), still)
 
     assert len(a.changes_s) == len(b.changes_s) == 0

@@ -14,7 +14,7 @@ from knobmenu.bench.excerpt import choose_run, choose_view, find_slips
 from knobmenu.bench.run import Run, count, run
 from knobmenu.bench.schedule import find_held_up_s
 from knobmenu.bench.scope import reach_detents
-from knobmenu.bench.verdict import verdict
+from knobmenu.bench.verdict import reach_verdict
 from tests.bench.strategies import chains, motions, seeds, send
 
 MASKED = loads("[reader]\nkind = 'timer'\nperiod_ms = 0.5\nmasked_for_ms = 12\nmasked_every_ms = 60")
@@ -93,7 +93,7 @@ def test_a_knob_that_is_rocked_has_no_detent_to_lose() -> None:
     ],
 )
 def test_the_run_that_is_shown_errs_where_one_up_to_the_target_does(chain: Chain, turns_per_s: float) -> None:
-    found = verdict(chain)
+    found = reach_verdict(chain)
     done = choose_run(chain, found)
 
     assert done.turns_per_s == pytest.approx(turns_per_s, rel=0.3)
@@ -106,7 +106,7 @@ def test_a_chain_that_errs_at_a_corner_alone_is_shown_with_the_parts_of_that_cor
         "rising_v = 2.62\nfalling_v = 1.7\n"
         "[reader]\nkind = 'interrupt'"
     )
-    found = verdict(chain)
+    found = reach_verdict(chain)
     done = choose_run(chain, found)
 
     assert not found.is_yes

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.bench.figures import format_number, percent
+from knobmenu.bench.figures import format_number, format_percent
 
 ROOT = Path(__file__).parents[2]
 
@@ -41,8 +41,8 @@ def test_what_is_written_is_the_value_to_its_digits(value: float, digits: int) -
 
 def test_a_percentage_is_never_written_with_an_exponent() -> None:
     for rate in (0.0, 1e-7, 0.004, 0.0123, 0.9951, 0.9999, 1.0, 10.4, 123.0):
-        assert re.fullmatch(r"[\d.]+ %", percent(rate))
-    assert percent(1.0, 2) == "100 %"
+        assert re.fullmatch(r"[\d.]+ %", format_percent(rate))
+    assert format_percent(1.0, 2) == "100 %"
 
 
 def test_no_format_of_few_digits_writes_a_rate_or_a_figure_that_can_exceed_them() -> None:

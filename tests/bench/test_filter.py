@@ -86,14 +86,14 @@ def test_a_published_schmitt_trigger_is_passed_after_the_published_share_of_the_
 
     assert (sight(parts, opened)[0] - 1) / parts.open_s == pytest.approx(rise, abs=6e-5)
     assert (sight(parts, closed)[0] - 1) / parts.closed_s == pytest.approx(fall, abs=6e-5)
-    assert filter.opening_delay_s(parts) / parts.open_s == pytest.approx(rise, abs=6e-5)
-    assert filter.closing_delay_s(parts) / parts.closed_s == pytest.approx(fall, abs=6e-5)
+    assert filter.compute_opening_delay_s(parts) / parts.open_s == pytest.approx(rise, abs=6e-5)
+    assert filter.compute_closing_delay_s(parts) / parts.closed_s == pytest.approx(fall, abs=6e-5)
 
 
 @given(filters())
 def test_one_edge_after_a_long_rest_is_seen_after_the_stated_delay(parts: Filter) -> None:
     """Time constants from nanoseconds to a fifth of a second; the delay must come out to a part in a million."""
-    for first, delay_s in ((1, filter.opening_delay_s(parts)), (0, filter.closing_delay_s(parts))):
+    for first, delay_s in ((1, filter.compute_opening_delay_s(parts)), (0, filter.compute_closing_delay_s(parts))):
         seen = sight(parts, Signal(first, np.array([0.0])))
 
         assert seen == [pytest.approx(delay_s, rel=1e-6, abs=1e-15)]
@@ -104,7 +104,7 @@ def test_the_voltage_stays_between_the_closed_contact_and_the_supply(
     parts: Filter, edges: list[float], first: int
 ) -> None:
     contact = Signal(first, np.array(sorted(edges)))
-    volts = filter.voltage(parts, contact, np.linspace(-0.01, 0.3, 500))
+    volts = filter.compute_voltage(parts, contact, np.linspace(-0.01, 0.3, 500))
 
     assert volts.min() >= parts.closed_v * (1 - 1e-9)
     assert volts.max() <= parts.supply_v * (1 + 1e-9)
@@ -135,10 +135,10 @@ def test_a_burst_no_longer_than_the_stated_one_is_seen_as_one_edge(data: st.Data
 @given(filters().filter(lambda parts: parts.capacitor_f > 0 and parts.rising_v > parts.falling_v * 1.001))
 def test_a_burst_hardly_longer_than_the_stated_one_can_be_seen_twice(parts: Filter) -> None:
     """So that the stated one is not only safe but the longest: the worst pattern, at both kinds of edge."""
-    closing_s, opening_s = filter.closing_delay_s(parts), filter.opening_delay_s(parts)
+    closing_s, opening_s = filter.compute_closing_delay_s(parts), filter.compute_opening_delay_s(parts)
     # Closed until just past the threshold, then parted until just past the other one; and the same at an opening.
-    make = Signal(0, np.array([0.0, closing_s * (1 + 1e-7), filter.make_removed_s(parts) * 1.01]))
-    parting = Signal(1, np.array([0.0, opening_s * (1 + 1e-7), filter.break_removed_s(parts) * 1.01]))
+    make = Signal(0, np.array([0.0, closing_s * (1 + 1e-7), filter.compute_make_removed_s(parts) * 1.01]))
+    parting = Signal(1, np.array([0.0, opening_s * (1 + 1e-7), filter.compute_break_removed_s(parts) * 1.01]))
 
     assert len(sight(parts, make)) == len(sight(parts, parting)) == 3
 
@@ -244,7 +244,7 @@ def test_an_uneven_part_turned_evenly_below_the_stated_speed_arrives_whole_and_i
     """From any of its detents' rests, either way, wherever its edges lie within their tolerance."""
     judgement = filter.judge(parts, part.phase_error_deg, part.dwell_tolerance_deg)
     detents_per_s = judgement.fastest_periods_per_s * share * part.detents_per_period
-    moved = motion.steady(way * 20 * part.detents_per_period, detents_per_s)
+    moved = motion.make_steady(way * 20 * part.detents_per_period, detents_per_s)
     ideal = contacts(part, moved, seed)
     seen = [filtered(parts, phase) for phase in ideal]
 

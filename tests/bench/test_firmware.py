@@ -22,7 +22,7 @@ from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.firmware import Firmware
 from knobmenu.bench.run import Run, run
 from knobmenu.bench.schedule import Beginning
-from knobmenu.bench.signal import Signal, moments
+from knobmenu.bench.signal import Signal, merge_moments
 from tests.bench.firmware import (
     COMPILER,
     SIMULATOR,
@@ -197,7 +197,7 @@ def test_an_interrupt_looks_at_least_as_often_as_predicted_and_at_most_once_an_e
     strategy = STRATEGIES[trial.strategy]
     predicted = outcome.predicted(trial, known_beginning(strategy, strategy.first_ms))
 
-    assert len(predicted.counting.samples_s) <= outcome.printed.samples <= len(moments(*outcome.sent.pins))
+    assert len(predicted.counting.samples_s) <= outcome.printed.samples <= len(merge_moments(*outcome.sent.pins))
 
 
 def test_every_strategy_counts_wrong_when_a_bouncing_knob_is_turned_too_fast(outcomes: dict[Trial, Outcome]) -> None:

@@ -20,7 +20,7 @@ from knobmenu.bench.pressing import Pressing
 from knobmenu.bench.randomness import Source
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.signal import Floats
-from knobmenu.bench.verdict import row
+from knobmenu.bench.verdict import measure_row
 
 CLEAN = Chain(contact=PRESETS["clean"], reader=Reader(kind="interrupt"))
 RC = Filter(series_ohm=10_000.0, capacitor_f=1e-7, rising_v=2.9, falling_v=1.9)
@@ -165,7 +165,7 @@ def test_what_a_loop_sees_late_is_counted_late() -> None:
 def test_it_errs_as_often_as_the_bench_says(chain: Chain) -> None:
     """Even turns, as many as a verdict tries: each share lies in the 95 % interval of the other, or close by."""
     chain = attrs.evolve(chain, turning=Turning(kind="steady", detents=100))
-    told = row(chain, 1.0)
+    told = measure_row(chain, 1.0)
     shares = []
     for seed in range(20):
         knob = SimulatedKnob(chain, seed)

@@ -42,7 +42,7 @@ def test_strokes_follow_each_other_and_end_with_the_motion(moved: Motion) -> Non
 
 @given(signed, numbers(0.5, 100))
 def test_a_steady_turn_has_one_speed(detents: int, per_s: float) -> None:
-    moved = motion.steady(detents, per_s)
+    moved = motion.make_steady(detents, per_s)
 
     assert speeds(moved) == [pytest.approx(per_s)]
     assert moved.detents[-1] == pytest.approx(detents)
@@ -54,7 +54,7 @@ def test_a_steady_turn_has_one_speed(detents: int, per_s: float) -> None:
 def test_flicks_add_up_each_of_a_few_detents_and_near_the_wanted_speed(
     detents: int, per_s: float, seed: int, longest: int, pull: float
 ) -> None:
-    moved = motion.flicks(detents, per_s, fresh(seed), longest=longest, pull=pull)
+    moved = motion.make_flicks(detents, per_s, fresh(seed), longest=longest, pull=pull)
     parts = [true for *_, true in moved.strokes]
 
     assert sum(parts) == detents
@@ -70,7 +70,7 @@ def test_a_flick_gathers_speed_and_loses_it() -> None:
     T. Flash and N. Hogan, The coordination of arm movements, J. Neuroscience 5(7), 1985; the polynomial from memory,
     its greatest slope of 15/8 calculated.
     """
-    moved = motion.flicks(8, 10.0, fresh(3), longest=8, pull=0.0)
+    moved = motion.make_flicks(8, 10.0, fresh(3), longest=8, pull=0.0)
     begin, end, true = moved.strokes[0]
     length_s = end - SETTLING_S - begin
     inside = (moved.at_s >= begin) & (moved.at_s <= end - SETTLING_S)
@@ -83,7 +83,7 @@ def test_a_flick_gathers_speed_and_loses_it() -> None:
 
 
 def test_detents_hold_the_knob_near_them_and_hurry_it_over_the_hump() -> None:
-    free, pulled = (motion.flicks(6, 10.0, fresh(3), longest=6, pull=pull) for pull in (0.0, 0.5))
+    free, pulled = (motion.make_flicks(6, 10.0, fresh(3), longest=6, pull=pull) for pull in (0.0, 0.5))
     at_detent, at_hump = (
         np.abs(np.mod(free.detents + 0.5, 1) - 0.5) < 0.02,
         np.abs(np.mod(free.detents, 1) - 0.5) < 0.02,
@@ -97,7 +97,7 @@ def test_detents_hold_the_knob_near_them_and_hurry_it_over_the_hump() -> None:
 
 @given(st.integers(1, 60), numbers(0.5, 100), seeds)
 def test_reversals_go_forth_and_back_by_turns(detents: int, per_s: float, seed: int) -> None:
-    moved = motion.reversals(detents, per_s, fresh(seed))
+    moved = motion.make_reversals(detents, per_s, fresh(seed))
     parts = [true for *_, true in moved.strokes]
 
     assert moved.true_detents == detents
@@ -107,7 +107,7 @@ def test_reversals_go_forth_and_back_by_turns(detents: int, per_s: float, seed: 
 
 @given(st.integers(1, 60), numbers(0.5, 100), seeds, numbers(0, 0.49))
 def test_a_dither_never_leaves_its_detent(times: int, per_s: float, seed: int, widest: float) -> None:
-    moved = motion.dither(times, per_s, fresh(seed), widest=widest)
+    moved = motion.make_dither(times, per_s, fresh(seed), widest=widest)
 
     assert np.abs(moved.detents).max() <= widest
     assert moved.detents[-1] == 0
@@ -117,7 +117,7 @@ def test_a_dither_never_leaves_its_detent(times: int, per_s: float, seed: int, w
 
 def test_a_recorded_motion_is_repeated_and_its_strokes_end_where_it_turns_back() -> None:
     at_s = np.array([5.0, 6.0, 7.0, 8.0, 9.0, 9.5])
-    moved = motion.recorded(at_s, np.array([1.0, 3.0, 3.0, 4.0, 2.0, 2.0]))
+    moved = motion.make_recorded(at_s, np.array([1.0, 3.0, 3.0, 4.0, 2.0, 2.0]))
 
     assert [true for *_, true in moved.strokes] == [3, -2]
     assert [begin for begin, *_ in moved.strokes] == pytest.approx([0.25, 3.25])
@@ -127,7 +127,7 @@ def test_a_recorded_motion_is_repeated_and_its_strokes_end_where_it_turns_back()
 
 @given(seeds)
 def test_the_same_seed_is_the_same_hand(seed: int) -> None:
-    one, other = (motion.flicks(30, 10.0, fresh(seed)) for _ in range(2))
+    one, other = (motion.make_flicks(30, 10.0, fresh(seed)) for _ in range(2))
 
     assert list(one.at_s) == list(other.at_s)
     assert list(one.detents) == list(other.detents)

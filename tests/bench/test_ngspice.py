@@ -49,7 +49,7 @@ def random_case(seed: int) -> tuple[Filter, Signal, float]:
         )
         if not (parts.closed_s > 1e-5 and parts.open_s < 5e-2 and parts.closed_v < parts.falling_v):
             continue
-        moved = motion.steady(2, float(generator.uniform(5, 60)))
+        moved = motion.make_steady(2, float(generator.uniform(5, 60)))
         phase, _ = contacts(Encoder(), moved, seed)
         preset = PRESETS[str(generator.choice(["encoder-2ms", "encoder-3ms", "encoder-10ms", "switch"]))]
         # The long rests before and after take ngspice time and show nothing.

@@ -23,10 +23,10 @@ from knobmenu.bench.chain import Chain
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.engine import Engine
 from knobmenu.bench.errors import BenchError
-from knobmenu.bench.filter import Filter, Pin, crossings, follow, settle
+from knobmenu.bench.filter import Filter, Pin, estimate_crossings, follow, settle
 from knobmenu.bench.motion import Motion
-from knobmenu.bench.pin import NoisyPin, make_pin, step_s
-from knobmenu.bench.randomness import Source, key
+from knobmenu.bench.pin import NoisyPin, compute_step_s, make_pin
+from knobmenu.bench.randomness import Source, make_key
 from knobmenu.bench.signal import Floats
 from tests.bench.splits import feed, split_s
 from tests.bench.strategies import chains, motions, numbers, seeds
@@ -42,7 +42,7 @@ SEEDS = range(sampled(1000, 100))
 
 
 def grid(seed: int) -> Floats:
-    return noise.sample(key(seed, Source.NOISE_A), np.arange(POINTS))
+    return noise.sample(make_key(seed, Source.NOISE_A), np.arange(POINTS))
 
 
 def is_within_three_errors(found: Sequence[float], expected: float) -> bool:
@@ -53,10 +53,10 @@ def is_within_three_errors(found: Sequence[float], expected: float) -> bool:
 @pytest.mark.parametrize("level", [0.0, 0.5, 1.0, 2.0])
 def test_noise_crosses_a_level_as_often_as_rice_says(level: float) -> None:
     """Less what happens between two points of the grid, at most 1 % of it."""
-    seconds = (POINTS - 1) * noise.step_s(BANDWIDTH_HZ)
+    seconds = (POINTS - 1) * noise.compute_step_s(BANDWIDTH_HZ)
     rates = [np.count_nonzero(np.diff(grid(seed) > level)) / seconds for seed in SEEDS]
-    rice_hz = noise.crossing_rate_hz(BANDWIDTH_HZ, level)
-    grid_hz = seen_from_point_to_point(level) / noise.step_s(BANDWIDTH_HZ)
+    rice_hz = noise.compute_crossing_rate_hz(BANDWIDTH_HZ, level)
+    grid_hz = seen_from_point_to_point(level) / noise.compute_step_s(BANDWIDTH_HZ)
 
     assert 0.99 * rice_hz < grid_hz < rice_hz
     assert is_within_three_errors(rates, grid_hz)
@@ -78,12 +78,12 @@ def test_the_moments_of_the_noise_are_those_of_its_spectrum() -> None:
 
     The correlation at n time scales is ``exp(-n² / 4)``, the transform of that spectrum.
     """
-    scale_s = noise.time_scale_s(BANDWIDTH_HZ)
+    scale_s = noise.compute_time_scale_s(BANDWIDTH_HZ)
     angular = (np.arange(10_000) + 0.5) / (1000 * scale_s)
     spectrum = np.exp(-((angular * scale_s) ** 2))
     by_spectrum = math.sqrt((angular**2 * spectrum).sum() / spectrum.sum()) / math.pi
 
-    assert noise.crossing_rate_hz(BANDWIDTH_HZ) == pytest.approx(by_spectrum, rel=1e-4)
+    assert noise.compute_crossing_rate_hz(BANDWIDTH_HZ) == pytest.approx(by_spectrum, rel=1e-4)
     assert math.exp(-((2 * math.pi * BANDWIDTH_HZ * scale_s) ** 2)) == pytest.approx(0.5)
     assert is_within_three_errors([float(np.mean(grid(seed) ** 2)) for seed in SEEDS], 1.0)
     for lag in (4, 8):
@@ -93,7 +93,7 @@ def test_the_moments_of_the_noise_are_those_of_its_spectrum() -> None:
 
 @given(seeds, st.lists(st.integers(-(10**12), 10**12), min_size=1, max_size=30, unique=True))
 def test_noise_at_a_point_does_not_depend_on_which_others_are_asked_for(seed: int, asked: list[int]) -> None:
-    source = key(seed, Source.NOISE_B)
+    source = make_key(seed, Source.NOISE_B)
     points = np.array(sorted({near for one in asked for near in range(one, one + 6)}))
     together = noise.sample(source, points)
 
@@ -121,17 +121,19 @@ def test_a_slow_edge_crosses_one_threshold_as_often_as_the_formula_for_a_moving_
     assert is_within_three_errors(counts[::2].tolist(), integrated(parts, parts.supply_v, parts.open_s))
     if series_ohm:
         assert is_within_three_errors(counts[1::2].tolist(), integrated(parts, parts.closed_v, parts.closed_s))
-        assert crossings(parts)[1] == pytest.approx(integrated(parts, parts.closed_v, parts.closed_s), rel=0.02)
+        assert estimate_crossings(parts)[1] == pytest.approx(
+            integrated(parts, parts.closed_v, parts.closed_s), rel=0.02
+        )
     else:
         assert np.all(counts[1::2] == 1)
-    assert crossings(parts)[0] == pytest.approx(integrated(parts, parts.supply_v, parts.open_s), rel=0.02)
+    assert estimate_crossings(parts)[0] == pytest.approx(integrated(parts, parts.supply_v, parts.open_s), rel=0.02)
 
 
 def integrated(parts: Filter, target_v: float, constant_s: float) -> float:
     """Integrate the expected crossings of the threshold over the voltage of an edge."""
     off_v = np.linspace(-6 * parts.noise_v, 6 * parts.noise_v, 4001)
     slopes = np.abs(target_v - parts.rising_v - off_v) / constant_s
-    noise_slope = parts.noise_v * noise.crossing_rate_hz(parts.noise_bandwidth_hz) * math.pi
+    noise_slope = parts.noise_v * noise.compute_crossing_rate_hz(parts.noise_bandwidth_hz) * math.pi
     density = np.exp(-((off_v / parts.noise_v) ** 2) / 2) / (parts.noise_v * math.sqrt(2 * math.pi))
     # The mean of the absolute value of a Gaussian slope, by its own integral.
     normal = np.linspace(-8, 8, 2001)
@@ -167,7 +169,7 @@ def test_edges_with_noise_scatter_about_those_without() -> None:
     way_v = SCHMITT.supply_v - SCHMITT.rising_v
     early_s, latest_s = (SCHMITT.open_s * math.log(way_v / (way_v - off)) for off in (-off_v, off_v))
     assert early_s < late_s[::2].min() < 0 < late_s[::2].max() < latest_s
-    assert np.all((late_s[1::2] >= 0) & (late_s[1::2] <= step_s(SCHMITT)))
+    assert np.all((late_s[1::2] >= 0) & (late_s[1::2] <= compute_step_s(SCHMITT)))
 
 
 @st.composite
@@ -198,7 +200,7 @@ def test_leaving_points_out_changes_nothing(
     parts, source = chain.filter, Source.NOISE_A
     contact_s = np.array(sorted(edges))
     contact_s = contact_s[contact_s <= until_s]
-    grid_s = step_s(parts)
+    grid_s = compute_step_s(parts)
     points = np.arange(1, int(until_s / grid_s) + 2)
     points = points[points * grid_s <= until_s]
     assume(0 < len(points) < 100_000)
@@ -209,7 +211,7 @@ def test_leaving_points_out_changes_nothing(
     target_v = np.where(closed, parts.closed_v, parts.supply_v)
     constant_s = np.where(closed, parts.closed_s, parts.open_s)
     volts = target_v + (begin_v - target_v) * np.exp(-(points * grid_s - begin_s) / constant_s)
-    volts += parts.noise_v * noise.sample(key(seed, source), points)
+    volts += parts.noise_v * noise.sample(make_key(seed, source), points)
     seen, expected = level, []
     for number, volt in zip(points.tolist(), volts.tolist(), strict=True):
         if (volt > parts.rising_v) if seen else (volt < parts.falling_v):
@@ -233,7 +235,7 @@ def test_a_very_slow_edge_is_crossed_some_ten_times_and_not_thousands_of_times()
     slow = attrs.evolve(PLAIN, capacitor_f=1e-4, noise_bandwidth_hz=1e7)
     counts = opening_counts(slow, 1, 100)
 
-    assert crossings(slow)[0] > 10_000
+    assert estimate_crossings(slow)[0] > 10_000
     assert 7 < counts[::2].mean() < 12
 
 

@@ -64,7 +64,7 @@ def random_deck(seed: int, openings: int = OPENINGS) -> Deck:
     # The slope of the edge against that of the noise settles how many crossings there are.
     ratio = float(generator.uniform(0.2, 0.9))
     scale_s = ratio * parts.noise_v / (math.sqrt(2) * slope_v_per_s)
-    bandwidth_hz = noise.time_scale_s(1.0) / scale_s
+    bandwidth_hz = noise.compute_time_scale_s(1.0) / scale_s
     # Until the noise cannot reach the threshold any more, and until the capacitor is empty.
     over_s = parts.open_s * math.log(supply_v / (supply_v - threshold_v - 1.05 * noise.REACH * parts.noise_v))
     lasts_s = np.tile([over_s, 0.1 * parts.open_s], openings)

@@ -6,21 +6,28 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from knobmenu.bench.chain import Chain, Turning
-from knobmenu.bench.chain_file import loads, toml_text
+from knobmenu.bench.chain_file import loads, write_toml
 from knobmenu.bench.contact import Burst, Contact
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.live import FIRST_TRY
-from knobmenu.bench.parameters import OWN_FIGURES, Parameter, format_scaled, next_value, parameters, turn_parameter
+from knobmenu.bench.parameters import (
+    OWN_FIGURES,
+    Parameter,
+    choose_next_value,
+    format_scaled,
+    list_parameters,
+    turn_parameter,
+)
 from knobmenu.bench.preferred import E24
 from knobmenu.bench.reader import Reader
 
 
 def knob(chain: Chain, path: str) -> Parameter:
-    return next(one for one in parameters(chain) if one.path == path)
+    return next(one for one in list_parameters(chain) if one.path == path)
 
 
 def paths(chain: Chain) -> list[str]:
-    return [one.path for one in parameters(chain)]
+    return [one.path for one in list_parameters(chain)]
 
 
 moves = st.lists(st.tuples(st.integers(0, 30), st.sampled_from((-5, -1, 1, 5))), max_size=40)
@@ -31,23 +38,23 @@ def test_however_the_knobs_are_turned_the_chain_can_be_saved_and_read_again(
     chain: Chain, turns: list[tuple[int, int]]
 ) -> None:
     for number, steps in turns:
-        known = parameters(chain)
+        known = list_parameters(chain)
         after = turn_parameter(chain, known[number % len(known)], steps)
         assert after.refused == (after.chain is chain)
         assert not after.refused or after.remark
         chain = after.chain
-    assert loads(toml_text(chain)) == chain
+    assert loads(write_toml(chain)) == chain
 
 
 @given(moves)
 def test_a_step_up_is_taken_back_by_a_step_down(turns: list[tuple[int, int]]) -> None:
     chain, stepped = Chain(), 0
     for number, _ in turns:
-        parameter = parameters(chain)[number % len(parameters(chain))]
+        parameter = list_parameters(chain)[number % len(list_parameters(chain))]
         up = turn_parameter(chain, parameter, 1)
-        if not up.refused and parameter.of(chain) in parameter.ladder:
+        if not up.refused and parameter.read(chain) in parameter.ladder:
             down = turn_parameter(up.chain, parameter, -1)
-            assert parameter.of(down.chain) == parameter.of(chain)
+            assert parameter.read(down.chain) == parameter.read(chain)
             stepped += 1
     assume(stepped)
 
@@ -65,12 +72,12 @@ def test_resistors_and_capacitors_step_through_preferred_values() -> None:
 
 def test_from_between_two_rungs_the_next_one_is_a_step_away() -> None:
     ladder = (1.0, 2.0, 5.0, 10.0)
-    assert next_value(ladder, 3.0, 1) == 5.0
-    assert next_value(ladder, 3.0, -1) == 2.0
-    assert next_value(ladder, 3.0, 9) == 10.0
-    assert next_value(ladder, 99.0, 1) == 99.0
-    assert next_value(ladder, 99.0, -1) == 10.0
-    assert next_value(("a", "b"), "z", 1) == "a"
+    assert choose_next_value(ladder, 3.0, 1) == 5.0
+    assert choose_next_value(ladder, 3.0, -1) == 2.0
+    assert choose_next_value(ladder, 3.0, 9) == 10.0
+    assert choose_next_value(ladder, 99.0, 1) == 99.0
+    assert choose_next_value(ladder, 99.0, -1) == 10.0
+    assert choose_next_value(("a", "b"), "z", 1) == "a"
 
 
 def test_only_the_knobs_that_do_something_are_shown() -> None:
@@ -120,8 +127,8 @@ def test_a_contact_with_figures_of_its_own_turns_to_the_presets() -> None:
     burst = Burst(mean_ms=1.1, longest_ms=4.0, bounces=3.0)
     chain = Chain(contact=Contact(on_make=burst, on_break=burst))
     parameter = knob(chain, "contact.preset")
-    assert parameter.words(chain) == OWN_FIGURES
-    assert parameter.words(turn_parameter(chain, parameter, 1).chain) == "clean"
+    assert parameter.describe(chain) == OWN_FIGURES
+    assert parameter.describe(turn_parameter(chain, parameter, 1).chain) == "clean"
 
 
 def test_the_end_of_a_ladder_is_said() -> None:
@@ -141,7 +148,7 @@ def test_a_number_has_the_unit_of_its_size(number: float, words: str) -> None:
 
 def test_every_knob_is_explained_and_fits_its_place() -> None:
     for chain in (Chain(), FIRST_TRY, Chain(reader=Reader(kind="interrupt")), Chain(reader=Reader(debounce="equal"))):
-        for parameter in parameters(chain):
+        for parameter in list_parameters(chain):
             assert parameter.about.endswith(".")
             assert len(parameter.label) <= 15
             for value in parameter.ladder:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import attrs
 import pytest
 
-from knobmenu.bench.chain_file import loads, toml_text
-from knobmenu.bench.plan import Plan, plan
-from knobmenu.bench.remedies import Cost, remedies
-from knobmenu.bench.verdict import SPEEDS, verdict
+from knobmenu.bench.chain_file import loads, write_toml
+from knobmenu.bench.plan import Plan, make_plan
+from knobmenu.bench.remedies import Cost, list_remedies
+from knobmenu.bench.verdict import SPEEDS, reach_verdict
 from tests.bench.random_chains import random_chain
 from tests.sampling import sampled
 
@@ -19,20 +19,20 @@ QUICK = "[judging]\nseeds = 8\n"
 
 
 def planned(text: str) -> Plan:
-    return plan(loads(QUICK + text))
+    return make_plan(loads(QUICK + text))
 
 
 @pytest.mark.parametrize("seed", range(CHAINS), ids=[f"tenth{seed % 10}-{seed}" for seed in range(CHAINS)])
 def test_following_the_first_remedy_never_makes_a_chain_worse_and_ends(seed: int) -> None:
     """Within five steps; then the target is reached, or nothing more is offered. Fresh seeds agree."""
     chain = random_chain(seed)
-    before = verdict(chain)
+    before = reach_verdict(chain)
     for _ in range(5):
-        proposed = plan(chain)
+        proposed = make_plan(chain)
         if not proposed.proposals:
             break
         first = proposed.proposals[0]
-        after = verdict(first.chain)
+        after = reach_verdict(first.chain)
         assert after.worst.turns_per_s >= min(before.worst.low, before.worst.turns_per_s)
         assert after.worst.turns_per_s >= first.reached_turns_per_s * 0.999
         chain, before = first.chain, after
@@ -40,7 +40,7 @@ def test_following_the_first_remedy_never_makes_a_chain_worse_and_ends(seed: int
         pytest.fail("the plan does not end")
 
     assert before.is_yes != proposed.is_needed
-    fresh = verdict(attrs.evolve(chain, judging=attrs.evolve(chain.judging, first_seed=10_000)))
+    fresh = reach_verdict(attrs.evolve(chain, judging=attrs.evolve(chain.judging, first_seed=10_000)))
     # Of many chains some are near their limit: chance puts the fresh speed a little below what was certain to 95 %.
     assert fresh.worst.high > before.worst.low
     assert fresh.worst.turns_per_s >= before.worst.low * 0.9
@@ -58,7 +58,7 @@ def test_a_lock_out_in_software_is_offered_first_since_it_is_free() -> None:
 
     assert first.is_enough
     assert first.cost is Cost.CODE
-    assert first.lines(found.chain)[-3:] == ("[reader]", 'debounce = "lockout"', "lockout_ms = 3.0")
+    assert first.list_lines(found.chain)[-3:] == ("[reader]", 'debounce = "lockout"', "lockout_ms = 3.0")
     assert "Ignore each phase for 3 ms" in first.remedies[-1].words
 
 
@@ -80,23 +80,23 @@ def test_two_remedies_are_combined_where_one_alone_is_not_enough() -> None:
 def test_leaving_the_loop_removes_what_holds_up_the_loop_and_keeps_what_masks_interrupts() -> None:
     text = "[reader]\nblocked_for_ms = 120\nblocked_every_ms = 600\nmasked_for_ms = 15\nmasked_every_ms = 60\n"
     chain = loads(text)
-    timer = next(changed for remedy, changed in remedies(chain) if "timer every 1 ms" in remedy.words)
+    timer = next(changed for remedy, changed in list_remedies(chain) if "timer every 1 ms" in remedy.words)
 
     assert [part.reader.held_up for part in (chain, timer)] == [(120, 600), (15, 60)]
-    assert not any("masked_for_ms" in path for remedy, _ in remedies(chain) for path, _ in remedy.changes)
-    assert any("reader.masked_for_ms" in dict(remedy.changes) for remedy, _ in remedies(timer))
+    assert not any("masked_for_ms" in path for remedy, _ in list_remedies(chain) for path, _ in remedy.changes)
+    assert any("reader.masked_for_ms" in dict(remedy.changes) for remedy, _ in list_remedies(timer))
 
 
 def test_a_filter_that_is_too_slow_is_replaced_and_never_offered_back_and_forth() -> None:
     """10 kohm and 1 uF: whatever is offered reaches more than before, and after it no slower filter is offered."""
     text = "[contact]\npreset = 'encoder-3ms'\n[filter]\nseries_ohm = 10000\ncapacitor_f = 1e-6\n"
     found = planned(text + "rising_v = 2.62\nfalling_v = 1.7")
-    before = verdict(found.chain).worst.turns_per_s
+    before = reach_verdict(found.chain).worst.turns_per_s
 
     assert found.proposals
     for one in found.proposals:
-        assert verdict(one.chain).worst.turns_per_s > before
-    assert not plan(found.proposals[0].chain).proposals
+        assert reach_verdict(one.chain).worst.turns_per_s > before
+    assert not make_plan(found.proposals[0].chain).proposals
 
 
 FOLLOWED = {
@@ -117,14 +117,14 @@ FOLLOWED = {
 @pytest.mark.parametrize("name", FOLLOWED)
 def test_advice_that_is_followed_never_returns_to_a_capacitor_that_it_left(name: str, preset: str) -> None:
     chain = loads(f"{QUICK}[contact]\npreset = '{preset}'\n{FOLLOWED[name]}")
-    capacitors, reached = [chain.filter.capacitor_f], [verdict(chain).worst.turns_per_s]
+    capacitors, reached = [chain.filter.capacitor_f], [reach_verdict(chain).worst.turns_per_s]
     for _ in range(5):
-        proposed = plan(chain)
+        proposed = make_plan(chain)
         if not proposed.proposals:
             break
         chain = proposed.proposals[0].chain
         capacitors.append(chain.filter.capacitor_f)
-        reached.append(verdict(chain).worst.turns_per_s)
+        reached.append(reach_verdict(chain).worst.turns_per_s)
     else:
         pytest.fail("the plan does not end")
 
@@ -136,11 +136,11 @@ def test_advice_that_is_followed_never_returns_to_a_capacitor_that_it_left(name:
 def test_leaving_the_loop_helps_where_other_work_blocks_it() -> None:
     """The issue's example: a loop that is blocked; the timer that is advised is not blocked with it."""
     found = planned("[reader]\nblocked_for_ms = 120\nblocked_every_ms = 600")
-    before = verdict(found.chain).worst.turns_per_s
+    before = reach_verdict(found.chain).worst.turns_per_s
     leaving = [one for one in found.proposals if "outside the main loop" in one.remedies[0].words]
 
     assert leaving
-    assert all(verdict(one.chain).worst.turns_per_s >= 2 > before for one in leaving if one.is_enough)
+    assert all(reach_verdict(one.chain).worst.turns_per_s >= 2 > before for one in leaving if one.is_enough)
     assert any(one.is_enough for one in leaving)
 
 
@@ -166,10 +166,10 @@ def test_every_remedy_makes_another_chain_that_can_be_written_and_read(supply_v:
     text = f"[filter]\nsupply_v = {supply_v}\ncapacitor_f = 1e-6\n[decoder]\nkind = 'one-edge'\n"
     chain = loads(text + "[reader]\nblocked_for_ms = 50\nblocked_every_ms = 100\nperiod_ms = 5")
 
-    assert len(remedies(chain)) > 10
-    for remedy, changed in remedies(chain):
+    assert len(list_remedies(chain)) > 10
+    for remedy, changed in list_remedies(chain):
         assert changed != chain
-        assert loads(toml_text(changed)) == changed
+        assert loads(write_toml(changed)) == changed
         assert remedy.words[0].isupper()
         assert remedy.words[-1] != "."
 
@@ -178,7 +178,7 @@ def test_a_plan_is_the_same_each_time_and_reports_what_it_tries() -> None:
     chain = loads(QUICK + "[decoder]\nkind = 'one-edge'")
     told: list[str] = []
 
-    assert plan(chain) == plan(chain, told.append)
+    assert make_plan(chain) == make_plan(chain, told.append)
     assert any(words.startswith("trying: Decode both phases") for words in told)
 
 

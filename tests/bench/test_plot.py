@@ -16,7 +16,7 @@ from knobmenu.bench.chain_file import loads
 from knobmenu.bench.excerpt import choose_view, find_slips
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.plot import svg
-from knobmenu.bench.plot.error_map import colour, draw_error_map
+from knobmenu.bench.plot.error_map import choose_colour, draw_error_map
 from knobmenu.bench.plot.waveforms import draw_waveforms
 from knobmenu.bench.run import Run, count, run
 from knobmenu.bench.schedule import find_held_up_s
@@ -186,9 +186,9 @@ def test_blocked_and_masked_time_is_shaded_where_nothing_is_sampled_and_named(sh
     assert {name for name, _, _ in stretches} == {shade}
     assert 5 <= len(stretches) <= 7
     for _, left, right in stretches[1:-1]:
-        assert right - left == pytest.approx(scale.x(0.212) - scale.x(0.2), abs=0.1)
-    for at_s in scale.inside(done.counting.samples_s).tolist():
-        assert not any(left + 0.1 < scale.x(at_s) < right - 0.1 for _, left, right in stretches)
+        assert right - left == pytest.approx(scale.find_x(0.212) - scale.find_x(0.2), abs=0.1)
+    for at_s in scale.select_inside(done.counting.samples_s).tolist():
+        assert not any(left + 0.1 < scale.find_x(at_s) < right - 0.1 for _, left, right in stretches)
     assert {"blocked": "main loop blocked", "masked": "interrupts masked"}[shade] in words(picture)
 
 
@@ -218,7 +218,7 @@ def test_a_lost_detent_is_hollow_and_the_first_error_is_marked_and_said() -> Non
     assert slips[0].kind == "lost"
     assert any(dot.get("stroke") == svg.WRONG for dot in dots)
     assert [float(mark.get("x1", "0")) for mark in marks] == [
-        pytest.approx(svg.TimeScale(view.begin_s, view.end_s).x(slips[0].at_s), abs=0.1)
+        pytest.approx(svg.TimeScale(view.begin_s, view.end_s).find_x(slips[0].at_s), abs=0.1)
     ]
     assert any(said.startswith(f"{slips[0].words}, ") for said in words(picture))
 
@@ -262,11 +262,11 @@ def lightness(shade: str) -> float:
 
 
 def test_none_one_and_ten_percent_differ_clearly_also_in_grey() -> None:
-    light = [lightness(colour(rate)) for rate in (0.0, 0.001, 0.01, 0.1, 1.0)]
+    light = [lightness(choose_colour(rate)) for rate in (0.0, 0.001, 0.01, 0.1, 1.0)]
 
     assert (np.diff(light) < -8).all()
     assert (np.diff([light[0], light[2], light[3], light[4]]) < -20).all()
-    assert colour(1.0) == colour(5.0)
+    assert choose_colour(1.0) == choose_colour(5.0)
 
 
 def test_a_map_of_very_many_cells_is_still_well_formed() -> None:

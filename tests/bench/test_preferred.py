@@ -11,14 +11,14 @@ from hypothesis import strategies as st
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.chain_file import loads
 from knobmenu.bench.contact import Burst, Contact
-from knobmenu.bench.corners import worst_corners
+from knobmenu.bench.corners import list_worst_corners
 from knobmenu.bench.filter import Filter
-from knobmenu.bench.inputs import thresholds_v
-from knobmenu.bench.preferred import E24, SERIES, candidates, values
-from knobmenu.bench.remedies import remedies
+from knobmenu.bench.inputs import get_thresholds_v
+from knobmenu.bench.preferred import E24, SERIES, list_candidates, list_values
+from knobmenu.bench.remedies import list_remedies
 from knobmenu.bench.signal import Signal
 from knobmenu.bench.suggest import suggest
-from knobmenu.bench.verdict import verdict
+from knobmenu.bench.verdict import reach_verdict
 from tests.bench.stages import bouncing, filtered
 
 """10 kilohm at 4.5 V, where the default corners are the published thresholds of a Schmitt trigger."""
@@ -46,7 +46,7 @@ def test_eight_members_of_e24_are_not_what_the_formula_gives() -> None:
 
 @given(st.sampled_from(["E3", "E6", "E12", "E24"]), st.floats(1e-10, 1e6), st.floats(1, 1e4))
 def test_values_between_two_bounds_are_those_of_a_library_made_elsewhere(name: str, low: float, times: float) -> None:
-    found = values(name, low, low * times)
+    found = list_values(name, low, low * times)
     expected = list(eseries.erange(getattr(eseries, name), low, low * times))
 
     # The library leaves out a bound that is a value itself but for the last bit of a float; ours takes it.
@@ -57,16 +57,16 @@ def test_values_between_two_bounds_are_those_of_a_library_made_elsewhere(name: s
 
 
 def test_values_take_both_bounds_in() -> None:
-    assert values("E3", 1e-9, 1e-8) == [1e-9, 2.2e-9, 4.7e-9, 1e-8]
-    assert values("E12", 100.0, 100.0) == [100.0]
-    assert values("E3", 5.0, 9.0) == []
+    assert list_values("E3", 1e-9, 1e-8) == [1e-9, 2.2e-9, 4.7e-9, 1e-8]
+    assert list_values("E12", 100.0, 100.0) == [100.0]
+    assert list_values("E3", 5.0, 9.0) == []
 
 
 def test_candidates_are_of_the_series_that_can_be_bought() -> None:
     """E12 resistors and E6 capacitors, IEC 60063."""
-    for series_ohm, capacitor_f in candidates(Chain(), 9):
-        assert series_ohm in values("E12", 1e3, 1e5)
-        assert capacitor_f in values("E6", 1e-9, 1e-5)
+    for series_ohm, capacitor_f in list_candidates(Chain(), 9):
+        assert series_ohm in list_values("E12", 1e3, 1e5)
+        assert capacitor_f in list_values("E6", 1e-9, 1e-5)
 
 
 def test_the_first_candidate_removes_the_longest_bounce_at_every_corner() -> None:
@@ -74,11 +74,11 @@ def test_the_first_candidate_removes_the_longest_bounce_at_every_corner() -> Non
     burst = Burst(mean_ms=3.0, longest_ms=3.0, bounces=4.0)
     chain = Chain(contact=Contact(on_make=burst, on_break=burst))
     train = bouncing(chain.contact, Signal(0, np.arange(100.0)), 1)
-    series_ohm, capacitor_f = candidates(chain, 1)[0]
-    rising_v, falling_v = thresholds_v("schmitt", chain.filter.supply_v)
+    series_ohm, capacitor_f = list_candidates(chain, 1)[0]
+    rising_v, falling_v = get_thresholds_v("schmitt", chain.filter.supply_v)
     parts = Filter(series_ohm=series_ohm, capacitor_f=capacitor_f, rising_v=rising_v, falling_v=falling_v)
 
-    for corner in worst_corners(parts, chain.tolerance):
+    for corner in list_worst_corners(parts, chain.tolerance):
         assert len(filtered(corner.a, train).changes_s) == 100
 
 
@@ -90,8 +90,8 @@ def test_suggestions_reach_what_the_verdict_says_and_the_best_comes_first() -> N
         (one.reached_turns_per_s for one in found), reverse=True
     )
     for one in found[:2]:
-        assert verdict(one.chain).worst.turns_per_s >= one.reached_turns_per_s * 0.999
-        assert one.is_enough == verdict(one.chain).is_yes
+        assert reach_verdict(one.chain).worst.turns_per_s >= one.reached_turns_per_s * 0.999
+        assert one.is_enough == reach_verdict(one.chain).is_yes
 
 
 def test_contacts_that_do_not_bounce_need_no_filter() -> None:
@@ -99,4 +99,4 @@ def test_contacts_that_do_not_bounce_need_no_filter() -> None:
 
 
 def remedies_about_filters(chain: Chain) -> list[str]:
-    return [remedy.words for remedy, _ in remedies(chain) if remedy.part == "filter"]
+    return [remedy.words for remedy, _ in list_remedies(chain) if remedy.part == "filter"]

@@ -14,7 +14,7 @@ from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.motion import Motion
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.run import count
-from knobmenu.bench.signal import Signal, codes, moments
+from knobmenu.bench.signal import Signal, get_codes, merge_moments
 from tests.bench.stages import bouncing_phases, decode
 from tests.bench.stages import contacts as contacts_of
 from tests.bench.strategies import (
@@ -63,7 +63,7 @@ def test_and_stroke_by_stroke_too_where_each_stroke_ends_on_a_detent(
 
     done = send(chain, slow, seed)
     ideal = contacts_of(chain.encoder, slow, seed)
-    edges_s = np.concatenate(([0.0], moments(*ideal)))
+    edges_s = np.concatenate(([0.0], merge_moments(*ideal)))
     ends_s = np.array([end for _, end, _ in slow.strokes])
     assume(np.all(ends_s - edges_s[np.searchsorted(edges_s, ends_s) - 1] > settling_s(chain)))
     if chain.encoder.detents_per_period == 4:
@@ -84,7 +84,7 @@ def test_the_quarter_period_form_tells_each_bounce_forth_and_back() -> None:
         for detents in (1, 4)
     )
 
-    full, quarter = (count(send(chain, motion.steady(40, 4.0), 1)) for chain in (one, four))
+    full, quarter = (count(send(chain, motion.make_steady(40, 4.0), 1)) for chain in (one, four))
 
     assert (full.counted, full.net) == (40, 40)
     assert quarter.net == 40
@@ -131,8 +131,8 @@ def test_time_run_backwards_mirrors_the_count_bounce_and_all(
     assume(len(np.unique(every)) == len(every))
 
     def counted(a: Signal, b: Signal) -> int:
-        at_s = moments(a, b)
-        return int(decode("table", part, a.first << 1 | b.first, at_s, codes(a, b, at_s))[1].sum())
+        at_s = merge_moments(a, b)
+        return int(decode("table", part, a.first << 1 | b.first, at_s, get_codes(a, b, at_s))[1].sum())
 
     assert counted(*backward) == -counted(*forward)
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from knobmenu.bench.reader import DebounceKind, Reader, ReaderKind
 from knobmenu.bench.schedule import Beginning
-from knobmenu.bench.signal import Bytes, Floats, Signal, codes
+from knobmenu.bench.signal import Bytes, Floats, Signal, get_codes
 from tests.bench.stages import read
 from tests.bench.strategies import numbers, readers, seeds
 
@@ -98,7 +98,7 @@ def test_a_loop_believes_what_firmware_that_looks_every_time_believes(
     at_s, seen = looked(reader, a, b, 1.5, seed)
     every_s = np.arange(Beginning.draw(reader, seed).sample_s, 1.5, period_ms / 1000)
 
-    plain = codes(a, b, every_s)
+    plain = get_codes(a, b, every_s)
     if debounce == "none":
         expected = plain.tolist()
     else:
@@ -117,7 +117,7 @@ def test_every_look_believes_what_the_pins_are_then_and_the_last_change_is_seen_
     at_s, seen = looked(reader, a, b, 1.5, seed)
 
     assert np.all(np.diff(at_s) > 0)
-    assert seen.tolist() == codes(a, b, at_s).tolist()
+    assert seen.tolist() == get_codes(a, b, at_s).tolist()
     changed = len(a.changes_s) + len(b.changes_s)
     if changed:
         assert seen[-1] == a.last << 1 | b.last

@@ -8,7 +8,7 @@ import pytest
 
 from knobmenu.bench.chain import Chain, MotionKind, Turning, change
 from knobmenu.bench.contact import PRESETS, Contact
-from knobmenu.bench.corners import Corner, nominal, worst_corners
+from knobmenu.bench.corners import Corner, list_worst_corners, make_nominal
 from knobmenu.bench.encoder import Encoder
 from knobmenu.bench.engine import Front, Pins
 from knobmenu.bench.errors import BenchError
@@ -29,7 +29,7 @@ def counted(*told: tuple[float, int]) -> Count:
     at_s, detents = np.array([at for at, _ in told]), np.array([number for _, number in told], dtype=np.int64)
     none = np.zeros(0)
     counting = Counting(none, none.astype(np.uint8), at_s, detents)
-    return count(Run(Chain(), 1, nominal(Filter()), 1.0, motion, (QUIET, QUIET), (QUIET, QUIET), counting))
+    return count(Run(Chain(), 1, make_nominal(Filter()), 1.0, motion, (QUIET, QUIET), (QUIET, QUIET), counting))
 
 
 def test_a_count_that_is_right_has_no_errors() -> None:
@@ -187,7 +187,7 @@ def test_a_count_that_is_kept_is_that_of_a_run_of_its_own() -> None:
     asked = [
         (chain, seed, speed, corner)
         for chain in (change(filtered, changes) for changes in CHANGES)
-        for corner in (nominal(chain.filter), *worst_corners(chain.filter, chain.tolerance))
+        for corner in (make_nominal(chain.filter), *list_worst_corners(chain.filter, chain.tolerance))
         for seed in (1, 2)
         for speed in (0.5, 3.0)
     ]

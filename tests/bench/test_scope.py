@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 
 from knobmenu.bench import filter
 from knobmenu.bench.chain import Chain, Turning
-from knobmenu.bench.chain_file import loads, toml_text
+from knobmenu.bench.chain_file import loads, write_toml
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.filter import Filter
-from knobmenu.bench.motion import flicks, reversals, steady
+from knobmenu.bench.motion import make_flicks, make_reversals, make_steady
 from knobmenu.bench.reader import Reader
-from knobmenu.bench.scope import Window, levels, mark_columns, reach_detents, volts
+from knobmenu.bench.scope import Window, find_levels, find_volts, mark_columns, reach_detents
 from knobmenu.bench.signal import Floats, Signal
 
 RC = Filter(series_ohm=10_000.0, capacitor_f=1e-7, rising_v=2.9, falling_v=1.9)
@@ -42,16 +42,16 @@ def moments_in(window: Window, column: int) -> Floats:
 
 @given(signals, windows)
 def test_a_column_spans_every_level_that_the_signal_has_in_it(signal: Signal, window: Window) -> None:
-    for column, (low, high) in enumerate(levels(signal, window)):
-        seen = signal.levels(moments_in(window, column))
+    for column, (low, high) in enumerate(find_levels(signal, window)):
+        seen = signal.get_levels(moments_in(window, column))
         assert low <= seen.min() <= seen.max() <= high
 
 
 @given(signals, windows)
 def test_a_column_spans_every_voltage_in_it_and_joins_the_next(contact: Signal, window: Window) -> None:
-    spans = volts(RC, contact, window)
+    spans = find_volts(RC, contact, window)
     for column, (low, high) in enumerate(spans):
-        seen = filter.voltage(RC, contact, moments_in(window, column))
+        seen = filter.compute_voltage(RC, contact, moments_in(window, column))
         assert low - 1e-9 <= seen.min() <= seen.max() <= high + 1e-9
     for (low, high), (next_low, next_high) in pairwise(spans):
         assert low <= next_high + 1e-9
@@ -61,26 +61,26 @@ def test_a_column_spans_every_voltage_in_it_and_joins_the_next(contact: Signal, 
 @given(signals, windows)
 def test_each_moment_marks_its_own_column(signal: Signal, window: Window) -> None:
     found = mark_columns(signal.changes_s, window)
-    inside = [at for at in signal.changes_s.tolist() if window.column(at) is not None]
+    inside = [at for at in signal.changes_s.tolist() if window.find_column(at) is not None]
     for at in inside:
-        near = window.column(at)
+        near = window.find_column(at)
         assert near is not None
         assert any(found[max(near - 1, 0) : near + 2])
 
 
 @pytest.mark.parametrize("turned", [7, -7])
 def test_the_hand_comes_to_every_detent_in_order(turned: int) -> None:
-    for motion in (steady(turned, 20.0), flicks(turned, 20.0, np.random.default_rng(1))):
+    for motion in (make_steady(turned, 20.0), make_flicks(turned, 20.0, np.random.default_rng(1))):
         found = reach_detents(motion)
         way = 1 if turned > 0 else -1
         assert [number for _, number in found] == [way * number for number in range(1, 8)]
         assert [at for at, _ in found] == sorted(at for at, _ in found)
-    evenly = [at for at, _ in reach_detents(steady(turned, 20.0))]
+    evenly = [at for at, _ in reach_detents(make_steady(turned, 20.0))]
     assert np.diff(evenly) == pytest.approx(0.05)
 
 
 def test_the_hand_that_turns_back_comes_to_detents_again() -> None:
-    motion = reversals(9, 20.0, np.random.default_rng(2))
+    motion = make_reversals(9, 20.0, np.random.default_rng(2))
     found = reach_detents(motion)
     assert len(found) == 9
     assert abs(found[-1][1]) == abs(sum(true for _, _, true in motion.strokes))
@@ -102,9 +102,9 @@ chains = st.builds(
 
 @given(chains)
 def test_a_chain_that_is_written_is_the_chain_that_is_read(chain: Chain) -> None:
-    assert loads(toml_text(chain)) == chain
+    assert loads(write_toml(chain)) == chain
 
 
 def test_a_recorded_motion_is_written_too() -> None:
     turning = Turning(kind="recorded", recorded_ms=(0.0, 100.0), recorded_detents=(0.0, 2.0), detents=2)
-    assert loads(toml_text(Chain(turning=turning))).turning == turning
+    assert loads(write_toml(Chain(turning=turning))).turning == turning

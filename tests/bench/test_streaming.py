@@ -94,7 +94,7 @@ def test_a_capture_ten_times_as_long_takes_no_more_memory(
     monkeypatch.setattr(recording, "BLOCK", BLOCK)
     short = write(tmp_path / f"short{suffix}", SHORT)
     long = write(tmp_path / f"long{suffix}", SHORT * LONGER)
-    assert len(list(itertools.islice(long.pieces(), 100))) > 30
+    assert len(list(itertools.islice(long.walk_pieces(), 100))) > 30
     most_bytes(short, SHORT)  # what is loaded or cached once is no part of the comparison
 
     few, many = most_bytes(short, SHORT), most_bytes(long, SHORT * LONGER)

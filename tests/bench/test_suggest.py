@@ -14,14 +14,14 @@ import pytest
 
 from knobmenu.bench.chain import Chain, change
 from knobmenu.bench.contact import Burst, Contact
-from knobmenu.bench.corners import worst_corners
-from knobmenu.bench.filter import break_removed_s, make_removed_s
+from knobmenu.bench.corners import list_worst_corners
+from knobmenu.bench.filter import compute_break_removed_s, compute_make_removed_s
 from knobmenu.bench.firmware import Firmware
 from knobmenu.bench.run import Count, Run, count, run
 from knobmenu.bench.signal import Signal
-from knobmenu.bench.statistics import interval
+from knobmenu.bench.statistics import compute_interval
 from knobmenu.bench.suggest import Suggestion, suggest
-from knobmenu.bench.verdict import target, verdict
+from knobmenu.bench.verdict import get_target, reach_verdict
 from tests.bench import spice
 from tests.sampling import sampled
 
@@ -88,16 +88,16 @@ def test_two_ms_of_bounce_at_one_turn_a_second_lists_nothing_that_other_parts_be
 
     assert reached == sorted(reached, reverse=True)
     for one in found[::4]:
-        assert one.reached_turns_per_s == pytest.approx(verdict(one.chain).worst.turns_per_s, rel=1e-9)
+        assert one.reached_turns_per_s == pytest.approx(reach_verdict(one.chain).worst.turns_per_s, rel=1e-9)
     for series_ohm, capacitor_f in ((27e3, 150e-9), (22e3, 100e-9)):
         other = equip(chain, series_ohm, capacitor_f)
         alike = [one for one in found if one.removed_ms >= 0.95 * min(removed_ms(other), 1.3 * 2.0)]
-        assert max(one.reached_turns_per_s for one in alike) >= verdict(other).worst.turns_per_s
+        assert max(one.reached_turns_per_s for one in alike) >= reach_verdict(other).worst.turns_per_s
 
 
 def removed_ms(chain: Chain) -> float:
-    parts = [one for corner in worst_corners(chain.filter, chain.tolerance) for one in (corner.a, corner.b)]
-    return 1000 * min(min(make_removed_s(one), break_removed_s(one)) for one in parts)
+    parts = [one for corner in list_worst_corners(chain.filter, chain.tolerance) for one in (corner.a, corner.b)]
+    return 1000 * min(min(compute_make_removed_s(one), compute_break_removed_s(one)) for one in parts)
 
 
 @pytest.mark.skipif(spice.NGSPICE is None, reason="ngspice is not installed (package ngspice)")
@@ -110,7 +110,7 @@ def test_the_first_suggestions_count_right_in_ngspice_at_their_worst_corner(numb
     """
     chain = REQUESTS[number]
     first = [one for one in suggested(number)[:5] if one.reached_turns_per_s]
-    tried = [done for one in first for done in runs(one, min(one.reached_turns_per_s, target(chain)))]
+    tried = [done for one in first for done in runs(one, min(one.reached_turns_per_s, get_target(chain)))]
     with ThreadPoolExecutor(os.cpu_count()) as pool:
         counts = list(pool.map(lambda done: recount(done, Path(mkdtemp(dir=tmp_path))), tried))
 
@@ -121,7 +121,7 @@ def test_the_first_suggestions_count_right_in_ngspice_at_their_worst_corner(numb
     for nth, one in enumerate(first):
         true = sum(found.true for found in counts[nth * each : (nth + 1) * each])
         errors = sum(found.errors for found in counts[nth * each : (nth + 1) * each])
-        low, _ = interval([errors / true] * 2, true)
+        low, _ = compute_interval([errors / true] * 2, true)
         assert low <= chain.judging.tolerated_error_rate, (
             one.chain.filter.series_ohm,
             one.chain.filter.capacitor_f,
@@ -132,7 +132,7 @@ def test_the_first_suggestions_count_right_in_ngspice_at_their_worst_corner(numb
 
 def runs(one: Suggestion, speed: float) -> list[Run]:
     """Simulate flicks at the corner that errs most somewhat above a speed."""
-    corners = worst_corners(one.chain.filter, one.chain.tolerance)
+    corners = list_worst_corners(one.chain.filter, one.chain.tolerance)
     short = attrs.evolve(one.chain, turning=attrs.evolve(one.chain.turning, detents=sampled(50, 25)))
     first = one.chain.judging.first_seed
     seeds = range(first, first + sampled(4, 1))

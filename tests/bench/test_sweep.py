@@ -5,11 +5,11 @@ from __future__ import annotations
 import attrs
 import pytest
 
-from knobmenu.bench.chain import SECTIONS, Chain, Turning, change, value_of
+from knobmenu.bench.chain import SECTIONS, Chain, Turning, change, get_value
 from knobmenu.bench.contact import PRESETS, Burst, Contact
 from knobmenu.bench.errors import BenchError
-from knobmenu.bench.sweep import MOST_CELLS, Axis, Cell, Map, axis, sweep, try_cell
-from knobmenu.bench.verdict import is_good, row
+from knobmenu.bench.sweep import MOST_CELLS, Axis, Cell, Map, read_axis, sweep, try_cell
+from knobmenu.bench.verdict import is_good, measure_row
 
 CHAIN = Chain(turning=Turning(detents=20), contact=PRESETS["encoder-3ms"], decoder="one-edge")
 SPEEDS = Axis(path="turning.turns_per_s", values=(0.5, 3.0))
@@ -34,7 +34,7 @@ def test_an_axis_is_read_from_its_values_or_from_its_ends_and_their_number(
     text: str, values: tuple[float, ...]
 ) -> None:
     """Over more than a decade the values are spaced by equal ratios; whole numbers are rounded and kept once."""
-    assert axis(text).values == pytest.approx(values)
+    assert read_axis(text).values == pytest.approx(values)
 
 
 @pytest.mark.parametrize(
@@ -60,7 +60,7 @@ def test_an_axis_is_read_from_its_values_or_from_its_ends_and_their_number(
 )
 def test_an_axis_that_cannot_be_is_refused_with_what_can(text: str, words: str) -> None:
     with pytest.raises(BenchError, match=words):
-        axis(text)
+        read_axis(text)
 
 
 def test_every_number_of_a_chain_that_can_be_swept_can_be_changed() -> None:
@@ -76,7 +76,7 @@ def test_every_number_of_a_chain_that_can_be_swept_can_be_changed() -> None:
                 "masked_for_ms": 0,
             }.get(key, 1)
             other = change(CHAIN, {f"{section}.{key}": value})
-            assert value_of(other, f"{section}.{key}") == value
+            assert get_value(other, f"{section}.{key}") == value
             assert attrs.evolve(other, **{section: getattr(CHAIN, section)}) == CHAIN
 
 
@@ -97,7 +97,7 @@ def test_a_contact_that_does_not_bounce_stays_so() -> None:
 
 def test_a_cell_is_the_mean_error_of_its_chain() -> None:
     tried = change(CHAIN, {"reader.period_ms": 5.0, "turning.turns_per_s": 3.0})
-    expected = row(tried, 3.0, 4)
+    expected = measure_row(tried, 3.0, 4)
 
     found = try_cell(CHAIN, ("reader.period_ms", 5.0), ("turning.turns_per_s", 3.0), 4)
     assert found == Cell(expected.error_rate, is_good(tried, expected))

@@ -14,16 +14,16 @@ from scipy import stats
 from knobmenu.bench import verdict
 from knobmenu.bench.chain import Chain, Judging, Turning
 from knobmenu.bench.chain_file import loads
-from knobmenu.bench.corners import Tolerance, worst_corners
+from knobmenu.bench.corners import Tolerance, list_worst_corners
 from knobmenu.bench.run import Count
-from knobmenu.bench.statistics import interval, is_tolerated, student_t
-from knobmenu.bench.verdict import SPEEDS, Verdict, row
+from knobmenu.bench.statistics import compute_interval, is_tolerated, student_t
+from knobmenu.bench.verdict import SPEEDS, Verdict, measure_row
 
 QUICK = "[contact]\npreset = 'encoder-3ms'\n[judging]\nseeds = 8\n"
 
 
 def judged(text: str) -> Verdict:
-    return verdict.verdict(loads(QUICK + text))
+    return verdict.reach_verdict(loads(QUICK + text))
 
 
 def test_students_t_is_that_of_scipy_for_any_number_of_seeds() -> None:
@@ -38,12 +38,12 @@ def test_where_all_seeds_agree_the_interval_is_wilsons(wrong: int, seeds: int) -
     """E. B. Wilson, J. Am. Statist. Assoc. 22, 1927, 209-212, as the library scipy computes it."""
     expected = stats.binomtest(wrong * seeds, 500 * seeds).proportion_ci(method="wilson")
 
-    assert interval([wrong / 500] * seeds, 500 * seeds) == pytest.approx(tuple(expected), abs=1e-6)
+    assert compute_interval([wrong / 500] * seeds, 500 * seeds) == pytest.approx(tuple(expected), abs=1e-6)
 
 
 def test_an_interval_of_no_error_at_all_still_has_a_width() -> None:
     """For 2000 detents without an error about two in a thousand are still possible: Wilson's z^2 / (n + z^2)."""
-    low, high = interval([0.0] * 20, 2000)
+    low, high = compute_interval([0.0] * 20, 2000)
 
     assert low == 0
     assert high == pytest.approx(1.959964**2 / (2000 + 1.959964**2))
@@ -51,7 +51,7 @@ def test_an_interval_of_no_error_at_all_still_has_a_width() -> None:
 
 @given(st.lists(st.floats(0, 5), min_size=2, max_size=60), st.integers(100, 10_000))
 def test_an_interval_holds_its_mean_and_students_interval(shares: list[float], detents: int) -> None:
-    low, high = interval(shares, detents)
+    low, high = compute_interval(shares, detents)
     error = stats.sem(shares) * stats.t.ppf(0.975, len(shares) - 1)
 
     assert low <= np.mean(shares) + 1e-12
@@ -64,13 +64,13 @@ def test_ninety_five_of_a_hundred_intervals_hold_the_truth(share: float) -> None
     """Of independent errors; 400 times 20 seeds of 100 detents."""
     generator = np.random.default_rng(1)
     trials = generator.binomial(100, share, (400, 20)) / 100
-    held = [low <= share <= high for low, high in (interval(list(one), 2000) for one in trials)]
+    held = [low <= share <= high for low, high in (compute_interval(list(one), 2000) for one in trials)]
 
     assert np.mean(held) > 0.93
 
 
 def test_a_row_holds_one_count_for_each_seed_and_their_mean_error() -> None:
-    found = row(loads(QUICK + "[decoder]\nkind = 'one-edge'"), 1.0)
+    found = measure_row(loads(QUICK + "[decoder]\nkind = 'one-edge'"), 1.0)
 
     assert len(found.counts) == 8
     assert found.true == 800
@@ -82,15 +82,15 @@ def test_the_first_seed_settles_all_chance() -> None:
     chain = loads(QUICK + "[decoder]\nkind = 'one-edge'")
     other = attrs.evolve(chain, judging=attrs.evolve(chain.judging, first_seed=100))
 
-    assert row(chain, 1.0) == row(chain, 1.0)
-    assert row(chain, 1.0) != row(other, 1.0)
+    assert measure_row(chain, 1.0) == measure_row(chain, 1.0)
+    assert measure_row(chain, 1.0) != measure_row(other, 1.0)
 
 
 def test_errors_of_a_rocked_knob_are_told_for_each_time_that_it_is_rocked() -> None:
     """A quarter-period encoder that is rocked over an edge counts back and forth."""
     part = "[encoder]\ndetents_per_period = 4\nphase_error_deg = 30\n"
     chain = loads(part + "[turning]\nkind = 'dither'\ndetents = 50")
-    found = row(chain, 0.2, 4)
+    found = measure_row(chain, 0.2, 4)
 
     assert found.true == 0
     assert found.error_rate == pytest.approx(sum(one.extra for one in found.counts) / 200)
@@ -104,7 +104,7 @@ def test_a_verdict_tries_every_speed_and_finds_the_fastest_that_is_right() -> No
     assert tuple(one.turns_per_s for one in found.rows) == SPEEDS
     assert found.searched_to_turns_per_s == SPEEDS[-1]
     assert max(right) <= found.nominal.turns_per_s < min(set(SPEEDS) - set(right))
-    assert row(found.chain, found.nominal.turns_per_s).error_rate <= 0.01
+    assert measure_row(found.chain, found.nominal.turns_per_s).error_rate <= 0.01
     assert found.nominal.low <= found.nominal.turns_per_s <= found.nominal.high
 
 
@@ -122,11 +122,13 @@ def test_without_a_capacitor_the_worst_corner_is_the_nominal_one_and_with_one_it
 
     assert judged("").worst == judged("").nominal
     assert 0 < filtered.worst.turns_per_s < filtered.nominal.turns_per_s
-    assert filtered.worst.corner in {corner.name for corner in worst_corners(filtered.chain.filter, Tolerance())}
+    assert filtered.worst.corner in {corner.name for corner in list_worst_corners(filtered.chain.filter, Tolerance())}
 
 
 def test_a_chain_that_is_right_at_every_speed_reaches_the_fastest() -> None:
-    found = verdict.verdict(loads("[judging]\nseeds = 4\n[contact]\npreset = 'clean'\n[reader]\nkind = 'interrupt'"))
+    found = verdict.reach_verdict(
+        loads("[judging]\nseeds = 4\n[contact]\npreset = 'clean'\n[reader]\nkind = 'interrupt'")
+    )
 
     assert found.nominal.turns_per_s == SPEEDS[-1]
     assert math.isinf(found.nominal.high)
@@ -141,7 +143,7 @@ def test_a_chain_that_is_wrong_at_every_speed_is_good_up_to_none() -> None:
 
 def test_a_recorded_motion_is_tried_at_its_own_speed_alone() -> None:
     text = "[turning]\nkind = 'recorded'\nrecorded_ms = [0, 400, 900]\nrecorded_detents = [0, 4, 1]"
-    found = verdict.verdict(loads(text))
+    found = verdict.reach_verdict(loads(text))
 
     assert [one.turns_per_s for one in found.rows] == [1.0]
     assert found.is_yes
@@ -175,6 +177,6 @@ def test_a_mean_that_is_above_the_rate_by_its_last_bit_alone_is_tolerated() -> N
 
 def test_progress_is_told_in_words() -> None:
     told: list[str] = []
-    verdict.verdict(Chain(turning=Turning(detents=10), judging=Judging(seeds=2)), told.append)
+    verdict.reach_verdict(Chain(turning=Turning(detents=10), judging=Judging(seeds=2)), told.append)
 
     assert told[0] == "trying 0.1 turns/s"

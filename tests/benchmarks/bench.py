@@ -76,7 +76,7 @@ def main() -> None:
 
 def stages() -> None:
     """Print the time of each stage and of the whole."""
-    moved = motion.flicks(DETENTS, 20.0, np.random.default_rng(1))
+    moved = motion.make_flicks(DETENTS, 20.0, np.random.default_rng(1))
 
     begun = time.process_time()
     bounced = bouncing_phases(PRESETS["encoder-2ms"], contacts(PART, moved, 1), 1)
@@ -111,10 +111,10 @@ def captures() -> None:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "knob.vcd"
         for detents in LENGTHS:
-            moved = motion.flicks(detents, 20.0, np.random.default_rng(1))
+            moved = motion.make_flicks(detents, 20.0, np.random.default_rng(1))
             bounced = bouncing_phases(PRESETS["encoder-2ms"], contacts(PART, moved, 1), 1)
             pins = {name: Signal(1, phase.changes_s) for name, phase in zip("ab", bounced, strict=True)}
-            path.write_text(vcd.text(Recording(pins, moved.end_s)))
+            path.write_text(vcd.write_vcd(Recording(pins, moved.end_s)))
             done = subprocess.run([sys.executable, "-c", REPLAY, path], check=True, capture_output=True, text=True)
             net, took_s, memory_kb = done.stdout.split()
             assert int(net) == detents

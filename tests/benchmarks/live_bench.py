@@ -18,7 +18,7 @@ from pathlib import Path
 
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.chain_file import loads
-from knobmenu.bench.parameters import parameters, turn_parameter
+from knobmenu.bench.parameters import list_parameters, turn_parameter
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 
 CHAINS = Path(__file__).parents[2] / "demos" / "chains"
@@ -58,7 +58,7 @@ def wait(terminal: Terminal, found: Callable[[str], bool]) -> float:
 
 def plan_keys(chain: Chain) -> list[tuple[str, str, str]]:
     """Return keys that make a new chain each: what is typed before, the key itself, and what is typed after it."""
-    speed, pulses = (one for one in parameters(chain) if one.path in (SPEED, PULSES))
+    speed, pulses = (one for one in list_parameters(chain) if one.path in (SPEED, PULSES))
     keys: list[tuple[str, str, str]] = []
     seen, steps = {chain}, 1
     while len(keys) < KEYS:
@@ -76,7 +76,7 @@ def plan_keys(chain: Chain) -> list[tuple[str, str, str]]:
 def latencies(path: Path | None, columns: int, rows: int) -> list[tuple[float, float, float]]:
     """Change a chain again and again; return the time to the run, to the first figures, and the processor's. [ms]"""
     chain = loads(path.read_text(encoding="utf-8")) if path else Chain()
-    assert [one.path for one in parameters(chain)[:3]] == [MOTION, SPEED, PULSES]
+    assert [one.path for one in list_parameters(chain)[:3]] == [MOTION, SPEED, PULSES]
     found = []
     with Terminal((*KNOBMENU, "bench", "live", *([str(path)] if path else [])), columns, rows) as terminal:
         terminal.wait_for("→ motion", 20)

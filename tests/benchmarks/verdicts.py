@@ -14,8 +14,8 @@ from pathlib import Path
 
 from knobmenu.bench.chain import Chain, change
 from knobmenu.bench.chain_file import loads
-from knobmenu.bench.plan import plan
-from knobmenu.bench.verdict import verdict
+from knobmenu.bench.plan import make_plan
+from knobmenu.bench.verdict import reach_verdict
 from tests.bench.random_chains import random_chain
 
 CHAINS = Path(__file__).parents[2] / "demos" / "chains"
@@ -41,7 +41,7 @@ def measure(name: str) -> None:
     chain = make_chain(name)
     reports: list[str] = []
     wall_s, processor_s = time.perf_counter(), time.process_time()
-    found, proposed = verdict(chain, reports.append), plan(chain, reports.append)
+    found, proposed = reach_verdict(chain, reports.append), make_plan(chain, reports.append)
     wall_s, processor_s = time.perf_counter() - wall_s, time.process_time() - processor_s
     print(wall_s, processor_s, len(reports), found.worst.turns_per_s, len(proposed.proposals))
 

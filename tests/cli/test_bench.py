@@ -17,7 +17,7 @@ import pytest
 from knobmenu.bench.capture import vcd
 from knobmenu.bench.chain_file import load
 from knobmenu.bench.run import run
-from knobmenu.bench.verdict import verdict
+from knobmenu.bench.verdict import reach_verdict
 from knobmenu.cli.main import WRONG_INPUT, build_parser, main
 
 CHAIN = """\
@@ -74,7 +74,7 @@ def test_the_verdict_is_a_table_of_speeds_the_fastest_one_the_filter_and_what_to
     chain: str, capsys: Capture
 ) -> None:
     text = said(capsys, chain)
-    found = verdict(load(Path(chain)))
+    found = reach_verdict(load(Path(chain)))
     lines = text.splitlines()[4:]
 
     assert text.startswith(
@@ -100,7 +100,7 @@ def test_the_verdict_is_a_table_of_speeds_the_fastest_one_the_filter_and_what_to
 
 def test_json_says_the_same_in_numbers(chain: str, capsys: Capture) -> None:
     told = json.loads(said(capsys, chain, "--json"))
-    found = verdict(load(Path(chain)))
+    found = reach_verdict(load(Path(chain)))
 
     assert told["answer"] == "no"
     assert told["nominal"]["turns_per_s"] == found.nominal.turns_per_s
@@ -223,8 +223,8 @@ def test_the_pins_of_a_run_are_written_as_a_value_change_dump_that_reads_back(ch
 
     for name, pin in zip(("phase_a", "phase_b"), done.pins, strict=True):
         # A closed contact pulls its pin low.
-        assert read.pin(name).first == 1 - pin.first
-        assert read.pin(name).changes_s == pytest.approx(pin.changes_s, abs=1e-6)
+        assert read.get_pin(name).first == 1 - pin.first
+        assert read.get_pin(name).changes_s == pytest.approx(pin.changes_s, abs=1e-6)
 
 
 def test_a_dump_of_the_bench_is_measured_and_replayed(chain: str, tmp_path: Path, capsys: Capture) -> None:

@@ -39,7 +39,7 @@ def bare(tmp_path: Path) -> str:
     done = run(Chain(turning=Turning(kind="reversals", detents=30, turns_per_s=0.5)), 2)
     pins = {name: Signal(1 - one.first, one.changes_s) for name, one in zip(("CLK", "DT"), done.contacts, strict=True)}
     path = tmp_path / "bare.vcd"
-    path.write_text(vcd.text(Recording(pins, done.motion.end_s)))
+    path.write_text(vcd.write_vcd(Recording(pins, done.motion.end_s)))
     return str(path)
 
 
@@ -110,7 +110,7 @@ def test_a_capture_that_no_contact_can_be_is_not_written_as_a_chain(tmp_path: Pa
     a = [*chatter, *(at for turn in later for at in (turn, turn + 0.04))]
     b = [*(at + part for at in (2.5, *later) for part in (0.02, 0.06))]
     path = tmp_path / "chatter.vcd"
-    path.write_text(vcd.text(Recording({"A": Signal(1, np.array(a)), "B": Signal(1, np.array(b))}, 8.0)))
+    path.write_text(vcd.write_vcd(Recording({"A": Signal(1, np.array(a)), "B": Signal(1, np.array(b))}, 8.0)))
 
     assert main(["bench", "capture", str(path), "--show"]) == 1
     said = capsys.readouterr()
@@ -141,7 +141,7 @@ def test_a_table_of_samples_in_volts_is_measured_as_the_dump_is(bare: str, tmp_p
     """An oscilloscope's view of the same knob: 20 kHz, 3.3 V, a ripple of 0.1 V."""
     found = vcd.read(Path(bare))
     at_s = np.arange(0, found.end_s, 5e-5)
-    volts = [3.1 * pin.levels(at_s) + 0.1 * (np.arange(len(at_s)) % 2) for pin in found.pins.values()]
+    volts = [3.1 * pin.get_levels(at_s) + 0.1 * (np.arange(len(at_s)) % 2) for pin in found.pins.values()]
     table = tmp_path / "scope.csv"
     rows = zip(range(len(at_s)), *(one.tolist() for one in volts), strict=True)
     table.write_text("Sample,CLK,DT\n" + "".join(f"{at},{a:.2f},{b:.2f}\n" for at, a, b in rows))

@@ -10,8 +10,8 @@ from hypothesis import given
 
 from docs.draw import example_spec
 from knobmenu.bench.chain import SECTIONS
-from knobmenu.bench.chain_file import toml_text
-from knobmenu.bench.simulated import first_try
+from knobmenu.bench.chain_file import write_toml
+from knobmenu.bench.simulated import make_first_try
 from knobmenu.cli.main import main
 from knobmenu.codec import to_plain
 from knobmenu.codec.recognition import CHAIN_SECTIONS, Document, recognize
@@ -26,7 +26,7 @@ USE = "format = 1\n[use]\nvolume = 10\n"
 
 def documents() -> dict[Document, str]:
     return {
-        Document.CHAIN: toml_text(first_try(Knob()).chain),
+        Document.CHAIN: write_toml(make_first_try(Knob()).chain),
         Document.SPEC: example_spec(),
         Document.RECORDING: RECORDING,
         Document.USE_PROFILE: USE,

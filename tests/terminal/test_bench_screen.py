@@ -17,9 +17,9 @@ from textual.pilot import Pilot
 from textual.widgets import Label
 
 from knobmenu.bench.chain import Chain, Judging, Turning
-from knobmenu.bench.chain_file import load, toml_text
+from knobmenu.bench.chain_file import load, write_toml
 from knobmenu.bench.contact import PRESETS
-from knobmenu.bench.judging import Step, judge_chain
+from knobmenu.bench.judging import Answer, judge_chain
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.scope import View
 from knobmenu.bench.simulated import NamedChain
@@ -250,7 +250,7 @@ async def _(hand: Bench, name: str) -> None:
     assert "every earlier chain is saved" in hand.shows("head")
     changed = attrs.evolve(QUICK, turning=attrs.evolve(QUICK.turning, turns_per_s=1.5))
     earlier = keep_chain(QUICK, [""])
-    earlier.take(toml_text(changed))
+    earlier.take(write_toml(changed))
     await hand.key(name)
     assert "every earlier chain is saved" in hand.shows("head"), "it is on another bench now"
     earlier.close()
@@ -349,7 +349,7 @@ async def test_everything_is_found_out_about_the_newest_chain_alone(monkeypatch:
     asked: list[Chain] = []
     at_once = threading.Semaphore(1)
 
-    def slowly(chain: Chain, seed: int, report: Callable[[str], None]) -> Iterator[Step]:
+    def slowly(chain: Chain, seed: int, report: Callable[[str], None]) -> Iterator[Answer]:
         asked.append(chain)
         for step in judge_chain(chain, seed, report):
             assert at_once.acquire(blocking=False)
@@ -377,7 +377,7 @@ async def test_everything_is_found_out_about_the_newest_chain_alone(monkeypatch:
 async def test_keys_are_heard_while_something_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
     busy, done = threading.Event(), threading.Event()
 
-    def endless(chain: Chain, seed: int, report: Callable[[str], None]) -> Iterator[Step]:
+    def endless(chain: Chain, seed: int, report: Callable[[str], None]) -> Iterator[Answer]:
         yield next(judge_chain(chain, seed, report))
         report("thinking")
         busy.set()

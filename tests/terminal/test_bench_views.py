@@ -13,13 +13,13 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from knobmenu.bench.chain import Chain, Turning
-from knobmenu.bench.corners import nominal
+from knobmenu.bench.corners import make_nominal
 from knobmenu.bench.excerpt import choose_view, find_slips
 from knobmenu.bench.filter import Filter
 from knobmenu.bench.firmware import Counting
 from knobmenu.bench.live import FIRST_TRY
 from knobmenu.bench.motion import Motion
-from knobmenu.bench.parameters import parameters
+from knobmenu.bench.parameters import list_parameters
 from knobmenu.bench.presses import judge_presses
 from knobmenu.bench.reader import Reader
 from knobmenu.bench.run import Run, run
@@ -27,7 +27,7 @@ from knobmenu.bench.scope import View
 from knobmenu.bench.signal import Signal
 from knobmenu.bench.trial import Found, Trial, choose, pan, turn, zoom
 from knobmenu.bench.verdict import Reached, Verdict
-from knobmenu.bench.waveforms import LABELS, step_of, waveform_rows
+from knobmenu.bench.waveforms import LABELS, choose_step, draw_waveform_rows
 from knobmenu.picture.palettes import PALETTES
 from knobmenu.picture.runs import Drawing, extract_text
 from knobmenu.terminal.bench.help import make_bench_help
@@ -104,7 +104,7 @@ def row_of(drawing: Drawing, label: str) -> str:
 
 def test_counts_stand_where_they_came_and_under_the_detents_that_they_are_of() -> None:
     done = run(CLEAN, 1)
-    drawing = waveform_rows(done, (), View(0.2, 0.5), "", 110, 14)
+    drawing = draw_waveform_rows(done, (), View(0.2, 0.5), "", 110, 14)
     turned_at = [row_of(drawing, "turned").index(f"•{number}") for number in range(1, 6)]
     counted_at = [row_of(drawing, "counted").index(f"▲{number}") for number in range(1, 6)]
     # The last edge of a detent is passed an eighth of it before its rest; the filter delays by some ms.
@@ -115,7 +115,7 @@ def test_counts_stand_where_they_came_and_under_the_detents_that_they_are_of() -
 
 def test_a_backward_run_counts_down() -> None:
     back = attrs.evolve(CLEAN, turning=attrs.evolve(CLEAN.turning, detents=-8))
-    drawing = waveform_rows(run(back, 1), (), View(0.2, 0.5), "", 110, 14)
+    drawing = draw_waveform_rows(run(back, 1), (), View(0.2, 0.5), "", 110, 14)
     assert "▼-1" in row_of(drawing, "counted")
     assert "•-1" in row_of(drawing, "turned")
 
@@ -127,14 +127,14 @@ def test_up_is_an_open_contact_and_a_high_pin() -> None:
     done = Run(
         CLEAN,
         1,
-        nominal(CLEAN.filter),
+        make_nominal(CLEAN.filter),
         1.0,
         still,
         (closed_late, closed_late),
         (closed_late, closed_late),
         Counting(nothing, np.array([], dtype=np.uint8), nothing, np.array([], dtype=np.int64)),
     )
-    drawing = waveform_rows(done, (), View(0.0, 1.0), "", LABELS + 20, 9)
+    drawing = draw_waveform_rows(done, (), View(0.0, 1.0), "", LABELS + 20, 9)
     for label in ("contact A", "pin B"):
         trace = row_of(drawing, label)[LABELS:]
         assert trace[:9] == "⠒" * 9
@@ -151,7 +151,7 @@ MASKED = attrs.evolve(BLOCKED, reader=Reader(kind="timer", period_ms=0.5, masked
 def test_time_in_which_nothing_is_sampled_has_a_row_and_another_ground(chain: Chain, label: str, sign: str) -> None:
     done = run(chain, 1)
     slips = find_slips(done)
-    drawing = waveform_rows(done, slips, choose_view(done, slips), "", LABELS + 60, 14)
+    drawing = draw_waveform_rows(done, slips, choose_view(done, slips), "", LABELS + 60, 14)
     line = row_of(drawing, label)
     samples = row_of(drawing, "samples")
     shaded = [place for place, character in enumerate(line) if character == sign]
@@ -167,7 +167,7 @@ def test_time_in_which_nothing_is_sampled_has_a_row_and_another_ground(chain: Ch
 
 
 def test_a_chain_that_nothing_holds_up_has_no_row_for_it() -> None:
-    drawing = extract_text(waveform_rows(run(CLEAN, 1), (), View(0.2, 0.5), "", 110, 14))
+    drawing = extract_text(draw_waveform_rows(run(CLEAN, 1), (), View(0.2, 0.5), "", 110, 14))
     assert "blocked" not in drawing
     assert "masked" not in drawing
 
@@ -183,14 +183,14 @@ def test_lost_detents_and_wrong_counts_are_hollow_and_the_first_error_is_the_tit
     hasty = attrs.evolve(BLOCKED, reader=Reader(period_ms=0.02), decoder="one-edge")
     done = run(hasty, 1)
     slips = find_slips(done)
-    counted = row_of(waveform_rows(done, slips, choose_view(done, slips), "", 150, 14), "counted")
+    counted = row_of(draw_waveform_rows(done, slips, choose_view(done, slips), "", 150, 14), "counted")
     assert "△" in counted
     assert "▲" in counted
 
 
 def test_marks_that_come_too_close_are_signs_alone_and_the_last_has_its_number() -> None:
     fast = attrs.evolve(CLEAN, filter=Filter(), turning=Turning(kind="steady", detents=8, turns_per_s=20.0))
-    line = row_of(waveform_rows(run(fast, 1), (), View(0.25, 0.2), "", 50, 9), "counted")
+    line = row_of(draw_waveform_rows(run(fast, 1), (), View(0.25, 0.2), "", 50, 9), "counted")
     assert line.count("▲") >= 4
     assert "▲8" in line
 
@@ -199,7 +199,7 @@ def test_marks_that_come_too_close_are_signs_alone_and_the_last_has_its_number()
     ("length", "most", "step"), [(100.0, 10, 10.0), (95.0, 10, 10.0), (1.0, 3, 0.5), (3e-4, 4, 1e-4), (7.0, 1, 10.0)]
 )
 def test_times_step_by_one_two_or_five(length: float, most: int, step: float) -> None:
-    assert step_of(length, most) == pytest.approx(step)
+    assert choose_step(length, most) == pytest.approx(step)
 
 
 # Looking about.
@@ -254,7 +254,7 @@ def test_a_hand_that_rocks_or_is_slow_is_shown_from_its_beginning() -> None:
 def test_the_chosen_knob_is_always_seen_and_a_click_on_a_row_finds_what_is_there(
     chain: Chain, height: int, data: st.DataObject
 ) -> None:
-    known = parameters(chain)
+    known = list_parameters(chain)
     chosen = data.draw(st.integers(0, len(known) - 1))
     found = [find_line(known, chosen, height, row) for row in range(height)]
     assert chosen in found
@@ -266,7 +266,7 @@ def test_the_chosen_knob_is_always_seen_and_a_click_on_a_row_finds_what_is_there
 
 @pytest.mark.parametrize(("chosen", "height", "sign"), [(0, 9, "↓"), (10, 9, "↑ ↓"), (19, 9, "↑"), (0, 60, "─")])
 def test_the_list_says_where_it_goes_on(chosen: int, height: int, sign: str) -> None:
-    known = parameters(FIRST_TRY)
+    known = list_parameters(FIRST_TRY)
     chosen = min(chosen, len(known) - 1)
     shown = extract_text(draw_knob_list(FIRST_TRY, known, chosen, frozenset(), 29, height))
     assert shown.startswith(f"the chain {sign}")

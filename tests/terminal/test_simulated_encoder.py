@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from knobmenu.bench.chain import Chain, Turning
 from knobmenu.bench.chain_file import loads as loads_chain
-from knobmenu.bench.chain_file import toml_text
+from knobmenu.bench.chain_file import write_toml
 from knobmenu.bench.contact import PRESETS
 from knobmenu.bench.reader import Reader
-from knobmenu.bench.simulated import NamedChain, SimulatedEncoder, first_try, from_file, through
+from knobmenu.bench.simulated import NamedChain, SimulatedEncoder, make_first_try, read_chain, send_through
 from knobmenu.bench.tally import Tally, format_stroke, format_tally
 from knobmenu.cli.main import main
 from knobmenu.design.hardware import Knob
@@ -95,7 +95,7 @@ def test_a_firmware_that_is_late_tells_the_device_late(kiln: Design) -> None:
 
 
 def test_the_trace_holds_what_was_counted(kiln: Design) -> None:
-    trial = simulated(kiln, first_try(kiln.knob))
+    trial = simulated(kiln, make_first_try(kiln.knob))
     for number in range(40):
         trial.turn(1, 11_000 + number * 211)
         settle(trial, 11_000 + number * 211, 200)
@@ -222,7 +222,7 @@ async def test_k_switches_between_the_simulated_and_the_ideal_encoder(kiln: Desi
 async def test_the_app_begins_with_the_chain_that_it_is_given(kiln: Design, tmp_path: Path) -> None:
     path = tmp_path / "mine.toml"
     path.write_text('[contact]\npreset = "clean"\n[reader]\nkind = "interrupt"\n', encoding="utf-8")
-    async with at_desk([kiln], chain=from_file(path)) as hand:
+    async with at_desk([kiln], chain=read_chain(path)) as hand:
         assert "mine.toml: 20 detents a turn, the design" in hand.shows("header")
         await hand.key("right", "right")
         await until_settled(hand)
@@ -233,10 +233,10 @@ async def test_the_app_begins_with_the_chain_that_it_is_given(kiln: Design, tmp_
 @pytest.mark.parametrize("per_period", [1, 2, 4])
 def test_the_first_try_has_the_encoder_of_the_design_and_can_be_kept(kiln: Design, per_period: int) -> None:
     knob = attrs.evolve(kiln.knob, pulses_per_turn=12, detents_per_period=per_period, detents_per_turn=12 * per_period)
-    chain = first_try(knob).chain
+    chain = make_first_try(knob).chain
     assert chain.encoder.detents_per_turn == knob.detents_per_turn
     fine = attrs.evolve(knob, pulses_per_turn=1000, detents_per_turn=1000 * per_period) if per_period == 1 else knob
-    assert loads_chain(toml_text(first_try(fine).chain)) == first_try(fine).chain
+    assert loads_chain(write_toml(make_first_try(fine).chain)) == make_first_try(fine).chain
 
 
 def test_the_app_loads_no_bench_until_an_encoder_is_simulated() -> None:
@@ -260,7 +260,7 @@ def test_lines_go_through_the_chain_too(kiln: Design) -> None:
 @given(st.lists(st.sampled_from(["1", "-2", "press", "hold", "wait 50", "wait 700"]), max_size=12), st.integers(0, 9))
 def test_a_trace_through_a_good_chain_turns_as_far_and_keeps_all_else(words: list[str], seed: int) -> None:
     events = parse_trace(" ".join(words))
-    told, tally = through(GOOD.chain, events, seed)
+    told, tally = send_through(GOOD.chain, events, seed)
     assert sum(event.detents for event in told if isinstance(event, Turn)) == sum(
         event.detents for event in events if isinstance(event, Turn)
     )

@@ -36,7 +36,7 @@ class Bounce(Additive):
         """Mean length of the bursts that were not clean; 0 if there was none. [s]"""
         return self.sum_s / self.bounced if self.bounced else 0.0
 
-    def quantile_s(self, fraction: float) -> float:
+    def find_quantile_s(self, fraction: float) -> float:
         """Return the length that this fraction of the bursts with bounce does not exceed, to a bin's limit. [s]"""
         if not self.bounced:
             return 0.0

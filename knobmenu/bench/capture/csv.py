@@ -22,7 +22,7 @@ from pathlib import Path
 import attrs
 import numpy as np
 
-from knobmenu.bench.capture.recording import MOST_CHANGES, Progress, Recording, join, lines, trouble
+from knobmenu.bench.capture.recording import MOST_CHANGES, Progress, Recording, join, make_error, read_lines
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.signal import Signal
 from knobmenu.errors import Problem, quote_value
@@ -83,51 +83,53 @@ def read(path: Path, reading: Reading = PLAIN) -> Recording:
     Raises:
         BenchError: see `pieces`.
     """
-    return join(pieces(path, reading))
+    return join(read_pieces(path, reading))
 
 
-def pieces(path: Path, reading: Reading = PLAIN, progress: Progress | None = None) -> Iterator[Recording]:
+def read_pieces(path: Path, reading: Reading = PLAIN, progress: Progress | None = None) -> Iterator[Recording]:
     """Read a table piece by piece, in bounded memory.
 
     Raises:
         BenchError: it is not a table of levels over time, is cut off, or its time goes back; gives the line.
     """
     name = str(path)
-    stripped = ((number, line.strip()) for number, line in lines(path, progress))
+    stripped = ((number, line.strip()) for number, line in read_lines(path, progress))
     rows: Iterator[tuple[int, str]] = ((number, line) for number, line in stripped if line and line[0] not in ";#")
     number, line = next(rows, (0, ""))
     if not line:
-        raise trouble(name, 0, "no line of levels", "a heading and rows of a time and levels")
+        raise make_error(name, 0, "no line of levels", "a heading and rows of a time and levels")
     separator = ";" if ";" in line else "\t" if "\t" in line else ","
-    head = _cells(line, separator)
+    head = _split_cells(line, separator)
     if len(head) < 2:
-        raise trouble(name, number, quote_value(line, 40), "a time and at least one pin, separated by , ; or a tab")
-    headless = _moment(head[0]) is not None
+        raise make_error(name, number, quote_value(line, 40), "a time and at least one pin, separated by , ; or a tab")
+    headless = _read_moment(head[0]) is not None
     sampled = head[0].lower().replace("_", " ").split(" ")[0] in _SAMPLE_NAMES
     if sampled and reading.rate_hz is None:
         advice = "give the sampling rate with --rate HZ"
-        raise trouble(name, number, f"a column of samples, {quote_value(head[0], 40)}", "a time", advice)
+        raise make_error(name, number, f"a column of samples, {quote_value(head[0], 40)}", "a time", advice)
     if reading.rate_hz is not None and not (headless or sampled):
-        if _unit(head[0]) or re.match(r"(time|date|t)\b", head[0].lower()):
+        if _read_unit(head[0]) or re.match(r"(time|date|t)\b", head[0].lower()):
             advice = "leave out --rate"
-            raise trouble(name, number, f"a column of times, {quote_value(head[0], 40)}", "a table of samples", advice)
+            raise make_error(
+                name, number, f"a column of times, {quote_value(head[0], 40)}", "a table of samples", advice
+            )
         names, numbered = head, False
     else:
         names, numbered = head[1:], True
     if headless:
         names, rows = [f"D{index}" for index in range(len(head) - 1)], itertools.chain([(number, line)], rows)
     if len(set(names)) < len(names):
-        raise trouble(name, number, "two pins of one name", "names that differ")
-    unit = "s" if headless or reading.rate_hz else _unit(head[0]) or "s"
+        raise make_error(name, number, "two pins of one name", "names that differ")
+    unit = "s" if headless or reading.rate_hz else _read_unit(head[0]) or "s"
     if unit not in UNITS_S:
-        raise trouble(name, number, f"the unit {quote_value(unit, 20)}", "s, ms, us or ns")
+        raise make_error(name, number, f"the unit {quote_value(unit, 20)}", "s, ms, us or ns")
     if not headless:
-        unit, rows = _second_heading(unit, rows, separator)
+        unit, rows = _read_second_heading(unit, rows, separator)
     scale_s = 1 / reading.rate_hz if reading.rate_hz is not None else UNITS_S[unit]
-    yield from _rows(name, rows, names, separator, scale_s, reading, numbered=numbered)
+    yield from _read_rows(name, rows, names, separator, scale_s, reading, numbered=numbered)
 
 
-def _unit(heading: str) -> str:
+def _read_unit(heading: str) -> str:
     """Read the unit out of a heading of times: in brackets, or after a comma, a slash or an underline; or nothing."""
     low = heading.lower().strip()
     bracketed = re.search(r"[\[(]\s*([a-zµμ]+)\s*[\])]", low)
@@ -137,14 +139,14 @@ def _unit(heading: str) -> str:
     return _UNIT_NAMES.get(trailing[1] if trailing else low, "")
 
 
-def _second_heading(
+def _read_second_heading(
     unit: str, rows: Iterator[tuple[int, str]], separator: str
 ) -> tuple[str, Iterator[tuple[int, str]]]:
     """Pass over a second heading that gives units, as oscilloscopes write it, and read the unit of the time in it."""
     first = next(rows, None)
     if first is None:
         return unit, rows
-    cell = _cells(first[1], separator)[0].lower().strip("()[] ")
+    cell = _split_cells(first[1], separator)[0].lower().strip("()[] ")
     if cell in _UNIT_NAMES:
         return _UNIT_NAMES[cell], rows
     return unit, itertools.chain([first], rows)
@@ -154,18 +156,18 @@ Moment = int | float | Fraction
 """A time as it was read; whole numbers and dates are exact, so that a long way from their zero no digit is lost."""
 
 
-def _moment(cell: str) -> Moment | None:
+def _read_moment(cell: str) -> Moment | None:
     """Read a time: a number, or a date and time in seconds."""
     if cell.isascii() and cell.isdigit() and len(cell) <= 20:
         return int(cell)
     try:
         value = float(cell.replace(",", "."))
     except ValueError:
-        return _date(cell)
+        return _read_date(cell)
     return value if abs(value) < 1e12 else None
 
 
-def _date(cell: str) -> Fraction | None:
+def _read_date(cell: str) -> Fraction | None:
     """Read a date and time, or a time of day, in seconds since 2000 or since midnight."""
     found = _ISO.fullmatch(cell)
     if not found:
@@ -180,7 +182,7 @@ def _date(cell: str) -> Fraction | None:
     return seconds + Fraction(f"0.{fraction or 0}")
 
 
-def _rows(
+def _read_rows(
     name: str,
     rows: Iterator[tuple[int, str]],
     names: list[str],
@@ -196,7 +198,7 @@ def _rows(
     began: Moment = 0
     now: Moment = 0
     gathered = 0
-    convert = _conversion(name, names, separator, reading)
+    convert = _make_conversion(name, names, separator, reading)
 
     def cut() -> Recording:
         pins = {
@@ -210,14 +212,14 @@ def _rows(
         if numbered:
             cell, _, rest = line.partition(separator)
             cell = cell.strip().strip('"')
-            at = _moment(cell)
+            at = _read_moment(cell)
             if at is None:
-                raise trouble(name, number, f"the time {quote_value(cell, 40)}", "a number, or a date and time")
+                raise make_error(name, number, f"the time {quote_value(cell, 40)}", "a number, or a date and time")
         else:
             at, rest = row, line
         found = convert(number, rest, level)
         if level and at < now:
-            raise trouble(name, number, f"time {float(at):g} after {float(now):g}", "a time that goes forward")
+            raise make_error(name, number, f"time {float(at):g} after {float(now):g}", "a time that goes forward")
         if not level:
             first, began = found, at
         elif gathered >= MOST_CHANGES and at > now:
@@ -230,11 +232,11 @@ def _rows(
                     gathered += 1
         level, now = found, at
     if not level:
-        raise trouble(name, 0, "a heading alone", "rows of a time and levels", "the capture is empty or was cut off")
+        raise make_error(name, 0, "a heading alone", "rows of a time and levels", "the capture is empty or was cut off")
     yield cut()
 
 
-def _cells(line: str, separator: str) -> list[str]:
+def _split_cells(line: str, separator: str) -> list[str]:
     """Split a row into its cells; a separator at its end does not begin another one."""
     line = line.removesuffix(separator)
     cells = line.split(separator)
@@ -245,30 +247,30 @@ def _cells(line: str, separator: str) -> list[str]:
     return [cell.strip() for cell in cells]
 
 
-def _conversion(
+def _make_conversion(
     name: str, names: list[str], separator: str, reading: Reading
 ) -> Callable[[int, str, list[int]], list[int]]:
     """Return what turns a row's cells into levels, given its line, the row without its time, and the levels before."""
     known: dict[str, list[int]] = {}
 
     def cells(number: int, rest: str) -> list[str]:
-        found = _cells(rest, separator) if rest else []
+        found = _split_cells(rest, separator) if rest else []
         if len(found) != len(names):
             of = f"{len(found)} of {len(names)} levels"
-            raise trouble(name, number, of, "a level for each pin", "the capture may be cut off")
+            raise make_error(name, number, of, "a level for each pin", "the capture may be cut off")
         return found
 
     def levels(number: int, rest: str, _before: list[int]) -> list[int]:
         if rest not in known:
             if len(known) == MOST_KNOWN:
                 known.clear()
-            known[rest] = [_level(name, number, *one) for one in zip(names, cells(number, rest), strict=True)]
+            known[rest] = [_read_level(name, number, *one) for one in zip(names, cells(number, rest), strict=True)]
         return known[rest]
 
     def volts(number: int, rest: str, before: list[int]) -> list[int]:
         assert reading.thresholds_v is not None
         low_v, high_v = reading.thresholds_v
-        found = [_volts(name, number, *one) for one in zip(names, cells(number, rest), strict=True)]
+        found = [_read_volts(name, number, *one) for one in zip(names, cells(number, rest), strict=True)]
         if not before:
             return [int(value > (low_v + high_v) / 2) for value in found]
         return [
@@ -278,19 +280,19 @@ def _conversion(
     return levels if reading.thresholds_v is None else volts
 
 
-def _level(name: str, line: int, pin: str, cell: str) -> int:
+def _read_level(name: str, line: int, pin: str, cell: str) -> int:
     level = _LEVELS.get(cell.lower())
     if level is None:
         advice = "for volts, give a threshold with --threshold, such as half the supply"
-        is_number = _moment(cell) is not None and ":" not in cell
-        raise trouble(
+        is_number = _read_moment(cell) is not None and ":" not in cell
+        raise make_error(
             name, line, f"{quote_value(cell, 40)} for {quote_value(pin, 40)}", "0 or 1", advice if is_number else ""
         )
     return level
 
 
-def _volts(name: str, line: int, pin: str, cell: str) -> float:
-    value = None if ":" in cell else _moment(cell)
+def _read_volts(name: str, line: int, pin: str, cell: str) -> float:
+    value = None if ":" in cell else _read_moment(cell)
     if value is None:
-        raise trouble(name, line, f"{quote_value(cell, 40)} for {quote_value(pin, 40)}", "a voltage")
+        raise make_error(name, line, f"{quote_value(cell, 40)} for {quote_value(pin, 40)}", "a voltage")
     return float(value)

@@ -100,8 +100,8 @@ def cut(capture: Capture, measured: Measured, countings: Iterable[Counting], vie
         times_s.append(real.begins_s[begin:end])
         steps.append(turned[begin:end])
 
-    for piece in capture.pieces():
-        a, b = piece.pin(measured.pin_a), piece.pin(measured.pin_b)
+    for piece in capture.walk_pieces():
+        a, b = piece.get_pin(measured.pin_a), piece.get_pin(measured.pin_b)
         if stepping is None:
             stepping = Stepping(a.first << 1 | b.first)
             first = [a.first, b.first]
@@ -113,7 +113,7 @@ def cut(capture: Capture, measured: Measured, countings: Iterable[Counting], vie
         keep(*clearance.feed(grouping.feed(*merge_edges(a, b))))
     keep(*clearance.feed(grouping.end()))
     keep(*clearance.end(measured.end_s))
-    counted_s, counted, net_before = _counts(countings, view)
+    counted_s, counted, net_before = _cut_counts(countings, view)
     return Excerpt(
         view=view,
         pins=(Signal(first[0], np.concatenate(changes_s[0])), Signal(first[1], np.concatenate(changes_s[1]))),
@@ -128,7 +128,7 @@ def cut(capture: Capture, measured: Measured, countings: Iterable[Counting], vie
     )
 
 
-def _counts(countings: Iterable[Counting], view: View) -> tuple[Floats, Counts, int]:
+def _cut_counts(countings: Iterable[Counting], view: View) -> tuple[Floats, Counts, int]:
     times_s: list[Floats] = [np.zeros(0)]
     counted: list[Counts] = [np.zeros(0, dtype=np.int64)]
     before = 0

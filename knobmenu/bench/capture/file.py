@@ -8,7 +8,7 @@ from pathlib import Path
 import attrs
 
 from knobmenu.bench.capture import csv, vcd
-from knobmenu.bench.capture.recording import Progress, Recording, trouble
+from knobmenu.bench.capture.recording import Progress, Recording, make_error
 
 
 @attrs.frozen
@@ -22,7 +22,7 @@ class CaptureFile:
     progress: Progress | None = None
     """Called with the part of the file that has been read, 0 to 1, now and then."""
 
-    def pieces(self) -> Iterator[Recording]:
+    def walk_pieces(self) -> Iterator[Recording]:
         """Read the file piece by piece.
 
         Raises:
@@ -31,10 +31,10 @@ class CaptureFile:
         """
         if self.path.exists() and not self.path.is_file():
             advice = "write the capture to a file first"
-            raise trouble(str(self.path), 0, "a folder, a pipe or a device", "a file, which is read twice", advice)
+            raise make_error(str(self.path), 0, "a folder, a pipe or a device", "a file, which is read twice", advice)
         if self.path.suffix.lower() != ".vcd":
-            return csv.pieces(self.path, self.reading, self.progress)
+            return csv.read_pieces(self.path, self.reading, self.progress)
         if self.reading != csv.PLAIN:
             advice = "leave out --rate and --threshold"
-            raise trouble(str(self.path), 0, "a value change dump", "a table", advice)
-        return vcd.pieces(self.path, self.progress)
+            raise make_error(str(self.path), 0, "a value change dump", "a table", advice)
+        return vcd.read_pieces(self.path, self.progress)

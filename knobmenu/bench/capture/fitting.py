@@ -24,7 +24,7 @@ def fit(measured: Measured) -> Contact:
     return Contact(on_make=_fit(measured.on_make), on_break=_fit(measured.on_break))
 
 
-def nearest_preset(measured: Measured) -> str:
+def find_nearest_preset(measured: Measured) -> str:
     """Name the preset that covers the captured bursts and no more, or the longest one there is."""
     longest_ms = 1000 * measured.longest_bounce_s
     if not longest_ms:

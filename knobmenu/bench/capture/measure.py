@@ -109,8 +109,8 @@ def measure(capture: Capture, pin_a: str = "", pin_b: str = "", *, assumed_deten
     longest_gap_s, quiet_s = times_s or UNDETERMINED_S
     walk: _Walk | None = None
     end_s = 0.0
-    for piece in capture.pieces():
-        a, b = piece.pin(pin_a), piece.pin(pin_b)
+    for piece in capture.walk_pieces():
+        a, b = piece.get_pin(pin_a), piece.get_pin(pin_b)
         if walk is None:
             walk = _Walk(a.first << 1 | b.first, (longest_gap_s, quiet_s), choice.gaps.shortest_s)
         walk.feed(a, b)
@@ -127,7 +127,7 @@ def measure(capture: Capture, pin_a: str = "", pin_b: str = "", *, assumed_deten
         bounce_is = "undetermined"
     elif merged:
         bounce_is = "at least"
-    determined = turns.detents_per_period()
+    determined = turns.find_detents_per_period()
     rest_code = turns.rest_code
     # Rests at 11 alone are open contacts under a pull-up; rests at 00 alone are open contacts under a pull-down.
     # Otherwise a pull-up is assumed: it is what most boards have (common practice).

@@ -79,11 +79,11 @@ def choose_pins(capture: Capture, pin_a: str = "", pin_b: str = "") -> Choice:
     given = [name for name in (pin_a, pin_b) if name]
     if len(given) == 2 and pin_a == pin_b:
         raise BenchError([Problem("pins", f'"{pin_a}" twice', "two different pins")])
-    names = given if len(given) == 2 else _candidates(capture, given)
+    names = given if len(given) == 2 else _list_candidates(capture, given)
     pairs = {pair: _Pair() for pair in itertools.combinations(names, 2) if set(given) <= set(pair)}
-    for piece in capture.pieces():
+    for piece in capture.walk_pieces():
         for (one, other), survey in pairs.items():
-            survey.feed(piece.pin(one), piece.pin(other))
+            survey.feed(piece.get_pin(one), piece.get_pin(other))
     ranked = sorted(pairs, key=lambda pair: pairs[pair].progress, reverse=True)
     best = ranked[0]
     rival = next((pair for pair in ranked[1:] if 0 < pairs[best].progress * AS_GOOD <= pairs[pair].progress), None)
@@ -94,12 +94,12 @@ def choose_pins(capture: Capture, pin_a: str = "", pin_b: str = "") -> Choice:
     return Choice((first, second), pairs[best].gaps, rival)
 
 
-def _candidates(capture: Capture, given: list[str]) -> list[str]:
+def _list_candidates(capture: Capture, given: list[str]) -> list[str]:
     """Name the pins that change most, and those given."""
     changes: Counter[str] = Counter()
-    for piece in capture.pieces():
+    for piece in capture.walk_pieces():
         for name in given:
-            piece.pin(name)
+            piece.get_pin(name)
         changes.update({name: len(pin.changes_s) for name, pin in piece.pins.items() if len(pin.changes_s)})
     if len({*changes, *given}) < 2:
         found = one_of(changes) if changes else "no pin that changes"

@@ -37,7 +37,7 @@ Progress = Callable[[float], None]
 class Capture(Protocol):
     """Pins over time, as often as they are asked for."""
 
-    def pieces(self) -> Iterator[Recording]:
+    def walk_pieces(self) -> Iterator[Recording]:
         """Walk the capture from its beginning; there is at least one piece."""
 
 
@@ -50,7 +50,7 @@ class Recording:
     end_s: float
     """When the recording ends; it begins at 0, a later piece where the one before ended. [s]"""
 
-    def pin(self, name: str) -> Signal:
+    def get_pin(self, name: str) -> Signal:
         """Give a pin by its name.
 
         Raises:
@@ -60,7 +60,7 @@ class Recording:
             raise BenchError([Problem("pin", f'"{name}"', one_of(self.pins), nearest(name, self.pins))])
         return self.pins[name]
 
-    def pieces(self) -> Iterator[Recording]:
+    def walk_pieces(self) -> Iterator[Recording]:
         """Give itself as the only piece."""
         yield self
 
@@ -75,12 +75,12 @@ def join(pieces: Iterable[Recording]) -> Recording:
     return Recording(pins, every[-1].end_s)
 
 
-def trouble(file: str, line: int, found: str, allowed: str, advice: str = "") -> BenchError:
+def make_error(file: str, line: int, found: str, allowed: str, advice: str = "") -> BenchError:
     """Make the error for a place in a capture."""
     return BenchError([Problem("", found, allowed, advice, file, line)])
 
 
-def lines(path: Path, progress: Progress | None = None) -> Iterator[tuple[int, str]]:
+def read_lines(path: Path, progress: Progress | None = None) -> Iterator[tuple[int, str]]:
     """Read a capture line by line, numbered from 1, without ever holding it whole.
 
     Args:
@@ -106,14 +106,14 @@ def lines(path: Path, progress: Progress | None = None) -> Iterator[tuple[int, s
                         yield number, line
                 if len(rest) > LONGEST_LINE:
                     found = f"a line of more than {LONGEST_LINE} bytes"
-                    raise trouble(str(path), number + 1, found, "shorter lines", ADVICE)
+                    raise make_error(str(path), number + 1, found, "shorter lines", ADVICE)
             if rest:
                 number += 1
                 yield number, _decode(str(path), number - 1, rest)
     except OSError as error:
-        raise trouble(str(path), 0, (error.strerror or "no file").lower(), "a capture that can be read") from None
+        raise make_error(str(path), 0, (error.strerror or "no file").lower(), "a capture that can be read") from None
     if not number:
-        raise trouble(str(path), 0, "an empty file", "a capture with at least one pin")
+        raise make_error(str(path), 0, "an empty file", "a capture with at least one pin")
 
 
 def _decode(name: str, before: int, content: bytes) -> str:
@@ -126,4 +126,4 @@ def _decode(name: str, before: int, content: bytes) -> str:
     except UnicodeDecodeError as error:
         wrong = error.start
     line = before + 1 + content.count(b"\n", 0, wrong)
-    raise trouble(name, line, f"a byte 0x{content[wrong]:02x}", "text in UTF-8", ADVICE)
+    raise make_error(name, line, f"a byte 0x{content[wrong]:02x}", "text in UTF-8", ADVICE)

@@ -44,7 +44,7 @@ def replay_pieces(
     chain = attrs.evolve(chain, encoder=part)
     firmware: Firmware | None = None
     pins: list[AnyPin] = []
-    for a, b, end_s in _contacts(capture, measured):
+    for a, b, end_s in _walk_contacts(capture, measured):
         if firmware is None:
             firmware = Firmware(chain, a.first << 1 | b.first, seed)
             if filtered:
@@ -56,11 +56,11 @@ def replay_pieces(
         yield firmware.feed(edges[0], edges[1], end_s)
 
 
-def _contacts(capture: Capture, measured: Measured) -> Iterator[tuple[Signal, Signal, float]]:
+def _walk_contacts(capture: Capture, measured: Measured) -> Iterator[tuple[Signal, Signal, float]]:
     """Walk both contacts, and on a little past the end, so that what a filter or a loop delays still arrives."""
     last = (0, 0)
-    for piece in capture.pieces():
-        a, b = (read_contact(piece.pin(name), measured.closed_is_low) for name in (measured.pin_a, measured.pin_b))
+    for piece in capture.walk_pieces():
+        a, b = (read_contact(piece.get_pin(name), measured.closed_is_low) for name in (measured.pin_a, measured.pin_b))
         last = a.last, b.last
         yield a, b, piece.end_s
     yield Signal(last[0], np.zeros(0)), Signal(last[1], np.zeros(0)), measured.end_s + SETTLING_S

@@ -72,8 +72,8 @@ class TurnMeter:
         self.quarters = (self.quarters[0] + int((steps > 0).sum()), self.quarters[1] + int((steps < 0).sum()))
         for decoder in self._decoders.values():
             decoder.feed(codes)
-        self._time(bursts.begins_s, steps, clear)
-        self._rest(bursts, np.concatenate((np.array([code], dtype=np.uint8), codes[:-1])))
+        self._find_fastest(bursts.begins_s, steps, clear)
+        self._find_rests(bursts, np.concatenate((np.array([code], dtype=np.uint8), codes[:-1])))
 
     def end(self, end_s: float) -> None:
         """Come to the end of the capture. [s]"""
@@ -82,7 +82,7 @@ class TurnMeter:
             self._come_to_rest(rest_s, self._stepping.code)
         self._prove(self._stroke)
 
-    def detents_per_period(self) -> int:
+    def find_detents_per_period(self) -> int:
         """Return 1, 2 or 4, or 0 where the rests do not tell."""
         total = int(self.rests.sum())
         sure = self.rests >= SURE_FRACTION * total
@@ -102,7 +102,7 @@ class TurnMeter:
     @property
     def rest_code(self) -> int:
         """The code of the pins at which there is a detent: where the knob rested most, or else where it began."""
-        return int(self.rests.argmax()) if self.detents_per_period() else self._first_code
+        return int(self.rests.argmax()) if self.find_detents_per_period() else self._first_code
 
     def count_turned(self, detents_per_period: int, rest_code: int) -> tuple[int, int]:
         """Return the detents turned with A leading and with B leading.
@@ -114,7 +114,7 @@ class TurnMeter:
         decoder = self._decoders[detents_per_period, int(POSITIONS[rest_code]) % (4 // detents_per_period)]
         return decoder.up, decoder.down
 
-    def _time(self, begins_s: Floats, steps: Counts, clear: Flags) -> None:
+    def _find_fastest(self, begins_s: Floats, steps: Counts, clear: Flags) -> None:
         """Find the fastest period: five real edges one way, the first and the last of one kind."""
         begins_s = np.concatenate((self._recent_s, begins_s))
         steps = np.concatenate((self._recent_steps, steps))
@@ -126,7 +126,7 @@ class TurnMeter:
             self.fastest_periods_per_s = max(self.fastest_periods_per_s, 1 / shortest_s)
         self._recent_s, self._recent_steps, self._recent_clear = begins_s[-4:], steps[-4:], clear[-4:]
 
-    def _rest(self, bursts: Bursts, codes: Bytes) -> None:
+    def _find_rests(self, bursts: Bursts, codes: Bytes) -> None:
         """Find the rests before real edges, and the strokes between them."""
         pauses_s = bursts.begins_s - np.concatenate(([self._last_s], bursts.ends_s[:-1]))
         self._last_s = float(bursts.ends_s[-1])

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import numpy as np
 
-from knobmenu.bench.capture.recording import MOST_CHANGES, Progress, Recording, join, lines, trouble
+from knobmenu.bench.capture.recording import MOST_CHANGES, Progress, Recording, join, make_error, read_lines
 from knobmenu.bench.signal import Signal
 from knobmenu.errors import quote_value
 
@@ -26,8 +26,8 @@ MOST_DIGITS = 18
 """Most digits of a time, so that it fits 64 bits."""
 
 
-def _words(path: Path, progress: Progress | None) -> Iterator[tuple[int, str]]:
-    for number, line in lines(path, progress):
+def _walk_words(path: Path, progress: Progress | None) -> Iterator[tuple[int, str]]:
+    for number, line in read_lines(path, progress):
         for word in line.split():
             yield number, word
 
@@ -40,23 +40,23 @@ def read(path: Path) -> Recording:
     Raises:
         BenchError: see `pieces`.
     """
-    return join(pieces(path))
+    return join(read_pieces(path))
 
 
-def pieces(path: Path, progress: Progress | None = None) -> Iterator[Recording]:
+def read_pieces(path: Path, progress: Progress | None = None) -> Iterator[Recording]:
     """Read a dump piece by piece, in bounded memory.
 
     Raises:
         BenchError: it is not a dump, is cut off, or its time goes back; says the line.
     """
     name = str(path)
-    words = _words(path, progress)
+    words = _walk_words(path, progress)
     names: dict[str, list[str]] = {}
     tick_s = 0.0
     number, word = 0, ""
     for number, word in words:
         if not word.startswith("$"):
-            raise trouble(name, number, f'"{word[:40]}"', "a declaration such as $timescale, in a value change dump")
+            raise make_error(name, number, f'"{word[:40]}"', "a declaration such as $timescale, in a value change dump")
         begun = number
         content = []
         for number, part in words:  # noqa: B007 - the line is reported if the file ends
@@ -64,37 +64,37 @@ def pieces(path: Path, progress: Progress | None = None) -> Iterator[Recording]:
                 break
             content.append(part)
         else:
-            raise trouble(name, number, f"the end of the file within {word}", "$end", "the capture was cut off")
+            raise make_error(name, number, f"the end of the file within {word}", "$end", "the capture was cut off")
         if word == "$enddefinitions":
             break
         if word == "$timescale":
-            tick_s = _timescale(name, begun, "".join(content))
+            tick_s = _read_timescale(name, begun, "".join(content))
         elif word == "$var":
             if len(content) < 4 or not (content[1].isascii() and content[1].isdigit()):
-                raise trouble(name, begun, f"$var {' '.join(content)}"[:60], "$var type width code name $end")
+                raise make_error(name, begun, f"$var {' '.join(content)}"[:60], "$var type width code name $end")
             if content[1] == "1" and content[0] not in ("real", "string", "event"):
                 labels = names.setdefault(content[2], [])
                 # The same wire is often told again in an inner scope.
                 if content[3] not in labels:
                     labels.append(content[3])
     else:
-        raise trouble(name, number, "the end of the file", "$enddefinitions $end", "the capture was cut off")
+        raise make_error(name, number, "the end of the file", "$enddefinitions $end", "the capture was cut off")
     if not tick_s:
-        raise trouble(name, number, "no $timescale", "$timescale 1 us $end, or another one")
+        raise make_error(name, number, "no $timescale", "$timescale 1 us $end, or another one")
     if not names:
-        raise trouble(name, number, "no variable of one bit", "at least one pin of one bit")
-    yield from _changes(name, words, names, tick_s)
+        raise make_error(name, number, "no variable of one bit", "at least one pin of one bit")
+    yield from _read_changes(name, words, names, tick_s)
 
 
-def _timescale(name: str, line: int, text: str) -> float:
+def _read_timescale(name: str, line: int, text: str) -> float:
     digits = text.rstrip("smunpf")
     unit = text[len(digits) :]
     if digits not in ("1", "10", "100") or unit not in UNITS:
-        raise trouble(name, line, f'"{text[:40]}"', "1, 10 or 100 of s, ms, us, ns, ps or fs")
+        raise make_error(name, line, f'"{text[:40]}"', "1, 10 or 100 of s, ms, us, ns, ps or fs")
     return float(f"{digits}e{UNITS[unit]}")
 
 
-def _changes(
+def _read_changes(
     name: str, words: Iterator[tuple[int, str]], names: dict[str, list[str]], tick_s: float
 ) -> Iterator[Recording]:
     piece = _Piece(names, tick_s)
@@ -102,7 +102,7 @@ def _changes(
     for number, word in words:
         head = word[0]
         if head == "#":
-            at = _time(name, number, word, now)
+            at = _read_time(name, number, word, now)
             if began < 0:
                 began = at
             elif at > now and piece.changes >= MOST_CHANGES:
@@ -116,7 +116,9 @@ def _changes(
                 number, code = next(words, (number, ""))
             if not code:
                 found = f"{quote_value(word, 40)} without a code"
-                raise trouble(name, number, found, "a level and the code of a variable", "the capture may be cut off")
+                raise make_error(
+                    name, number, found, "a level and the code of a variable", "the capture may be cut off"
+                )
             if code in names:
                 told = True
                 if level in ("0", "1"):
@@ -125,18 +127,20 @@ def _changes(
             while (one := next(words, None)) is not None and one[1] != "$end":
                 pass
         elif head != "$":
-            raise trouble(name, number, f'"{word[:40]}"', "a time (#1000) or a level and a code (1!)")
+            raise make_error(name, number, f'"{word[:40]}"', "a time (#1000) or a level and a code (1!)")
     if not told:
-        raise trouble(name, number, "no level of any pin", "at least one change", "the capture is empty or was cut off")
+        raise make_error(
+            name, number, "no level of any pin", "at least one change", "the capture is empty or was cut off"
+        )
     yield piece.cut(max(began, 0), now)
 
 
-def _time(name: str, line: int, word: str, now: int) -> int:
+def _read_time(name: str, line: int, word: str, now: int) -> int:
     digits = word[1:]
     if not (digits.isascii() and digits.isdigit() and len(digits) <= MOST_DIGITS):
-        raise trouble(name, line, f'"{word[:40]}"', f"# and a whole number of at most {MOST_DIGITS} digits")
+        raise make_error(name, line, f'"{word[:40]}"', f"# and a whole number of at most {MOST_DIGITS} digits")
     if int(digits) < now:
-        raise trouble(name, line, f"time {digits} after {now}", "a time that goes forward")
+        raise make_error(name, line, f"time {digits} after {now}", "a time that goes forward")
     return int(digits)
 
 
@@ -179,7 +183,7 @@ class _Piece:
         return Recording(pins, (now - began) * self._tick_s)
 
 
-def text(recording: Recording, tick_ns: int = 1000) -> str:
+def write_vcd(recording: Recording, tick_ns: int = 1000) -> str:
     """Write a recording as a dump.
 
     Args:
@@ -191,7 +195,7 @@ def text(recording: Recording, tick_ns: int = 1000) -> str:
     """
     power = round(math.log10(tick_ns))
     unit = ("ns", "us", "ms")[power // 3]
-    codes = {name: _code(index) for index, name in enumerate(recording.pins)}
+    codes = {name: _make_code(index) for index, name in enumerate(recording.pins)}
     told = [f"$timescale {10 ** (power % 3)} {unit} $end", "$scope module knob $end"]
     told += [f"$var wire 1 {code} {name} $end" for name, code in codes.items()]
     told += ["$upscope $end", "$enddefinitions $end", "#0", "$dumpvars"]
@@ -214,7 +218,7 @@ def text(recording: Recording, tick_ns: int = 1000) -> str:
     return "\n".join(told) + "\n"
 
 
-def _code(index: int) -> str:
+def _make_code(index: int) -> str:
     """Give the short code of a variable: the printable signs from ! to ~, as many as are needed."""
     code = chr(33 + index % 94)
-    return code if index < 94 else code + _code(index // 94 - 1)
+    return code if index < 94 else code + _make_code(index // 94 - 1)

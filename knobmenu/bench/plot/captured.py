@@ -36,25 +36,25 @@ def draw_capture(excerpt: Excerpt, measured: Measured, counted_by: str) -> str:
     for phase, (name, pin, colour) in enumerate(
         zip((measured.pin_a, measured.pin_b), excerpt.pins, (PHASE_A, PHASE_B), strict=True)
     ):
-        _bounce(drawn, excerpt, phase, scale, top)
+        _draw_bounce(drawn, excerpt, phase, scale, top)
         written = printable(name)
         short = written if len(written) <= _LONGEST_NAME else f"{written[: _LONGEST_NAME - 1]}…"
         title = f"phase {'AB'[phase]}" if short == "AB"[phase] else f"{'AB'[phase]}: {short}"
-        drawn += svg.label(top + _LOGIC / 2, title, closed)
-        drawn.append(scale.steps(pin, top, _LOGIC, colour))
+        drawn += svg.draw_label(top + _LOGIC / 2, title, closed)
+        drawn.append(scale.draw_steps(pin, top, _LOGIC, colour))
         top += _LOGIC + 34
-    drawn += svg.label(top + 6, "counted", "net count")
+    drawn += svg.draw_label(top + 6, "counted", "net count")
     wrong = [False] * len(excerpt.counted)
-    drawn += scale.counts(excerpt.counted_s, excerpt.counted.tolist(), wrong, top + 6, excerpt.net_before)
+    drawn += scale.draw_counts(excerpt.counted_s, excerpt.counted.tolist(), wrong, top + 6, excerpt.net_before)
     top += 46
     shades: list[tuple[Shade, str]] = [("bounce", "bounce"), ("unmeasured", "too close to be measured")]
-    heading = f"{printable(measured.pin_a)} and {printable(measured.pin_b)}: {_bounce_words(measured)}"
-    return svg.document(
-        heading, f"counted by {counted_by}", top + 40, [*scale.draw(66, top), *drawn, *svg.key(shades, 46)]
+    heading = f"{printable(measured.pin_a)} and {printable(measured.pin_b)}: {_describe_bounce(measured)}"
+    return svg.draw_document(
+        heading, f"counted by {counted_by}", top + 40, [*scale.draw(66, top), *drawn, *svg.draw_key(shades, 46)]
     )
 
 
-def _bounce_words(measured: Measured) -> str:
+def _describe_bounce(measured: Measured) -> str:
     longest = f"{format_number(measured.longest_bounce_s * 1000)} ms"
     match measured.bounce_is:
         case "undetermined":
@@ -67,7 +67,7 @@ def _bounce_words(measured: Measured) -> str:
 
 def _draw_turning(drawn: list[str], excerpt: Excerpt, scale: TimeScale, top: float) -> None:
     """Draw how far the knob was turned, a step for each quarter period."""
-    drawn += svg.label(top + 16, "turned", "a step: a quarter period")
+    drawn += svg.draw_label(top + 16, "turned", "a step: a quarter period")
     places = [excerpt.quarters_before, *excerpt.quarters.tolist()]
     low, high = min(places), max(places)
     step = _TURNED / max(high - low, 1)
@@ -75,15 +75,15 @@ def _draw_turning(drawn: list[str], excerpt: Excerpt, scale: TimeScale, top: flo
     def y(quarter: int) -> float:
         return top + _TURNED - (quarter - low) * step if high > low else top + _TURNED / 2
 
-    path = [f"M{scale.x(scale.begin_s):.1f} {y(places[0]):.1f}"]
+    path = [f"M{scale.find_x(scale.begin_s):.1f} {y(places[0]):.1f}"]
     for at_s, quarter in zip(excerpt.turned_s.tolist(), places[1:], strict=True):
-        path.append(f"H{scale.x(at_s):.2f}V{y(quarter):.1f}")
+        path.append(f"H{scale.find_x(at_s):.2f}V{y(quarter):.1f}")
     drawn.append(
-        f'<path d="{"".join(path)}H{scale.x(scale.end_s):.1f}" fill="none" stroke="{FAINT}" stroke-width="1.3"/>'
+        f'<path d="{"".join(path)}H{scale.find_x(scale.end_s):.1f}" fill="none" stroke="{FAINT}" stroke-width="1.3"/>'
     )
 
 
-def _bounce(drawn: list[str], excerpt: Excerpt, phase: int, scale: TimeScale, top: float) -> None:
+def _draw_bounce(drawn: list[str], excerpt: Excerpt, phase: int, scale: TimeScale, top: float) -> None:
     """Shade the bursts of a phase, with the length of each that was measured."""
     last = float(LEFT)
     for begin_s, end_s, pin, edges, is_clear in zip(
@@ -97,9 +97,9 @@ def _bounce(drawn: list[str], excerpt: Excerpt, phase: int, scale: TimeScale, to
         if pin != phase or end_s == begin_s:
             continue
         drawn += scale.shade([(begin_s, end_s)], "bounce" if is_clear else "unmeasured", top - 6, top + _LOGIC + 6)
-        middle = min(max(scale.x((begin_s + end_s) / 2), LEFT + 24.0), WIDTH - RIGHT - 24.0)
+        middle = min(max(scale.find_x((begin_s + end_s) / 2), LEFT + 24.0), WIDTH - RIGHT - 24.0)
         if middle - last > 52:
             length = f"{format_number((end_s - begin_s) * 1000, 2)} ms" if is_clear else "?"
             written = length if edges % 2 else f"glitch {length}"
-            drawn.append(svg.text(middle, top - 10, written, anchor="middle", size=10))
+            drawn.append(svg.draw_text(middle, top - 10, written, anchor="middle", size=10))
             last = middle

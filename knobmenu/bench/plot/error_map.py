@@ -6,7 +6,7 @@ import math
 from html import escape
 from itertools import pairwise
 
-from knobmenu.bench.figures import format_number, percent
+from knobmenu.bench.figures import format_number, format_percent
 from knobmenu.bench.plot import svg
 from knobmenu.bench.plot.svg import FAINT, INK, LEFT, RIGHT, WIDTH
 from knobmenu.bench.sweep import Cell, Map
@@ -33,33 +33,39 @@ def draw_error_map(found: Map) -> str:
     drawn = []
     for row, cells in enumerate(found.cells):
         y = _TOP + row * high
-        drawn.append(svg.text(LEFT - 10, y + high / 2 + 4, format_number(found.down.values[row]), anchor="end"))
+        drawn.append(svg.draw_text(LEFT - 10, y + high / 2 + 4, format_number(found.down.values[row]), anchor="end"))
         for column, cell in enumerate(cells):
-            drawn += _cell(found, row, column, cell, (LEFT + column * wide, y, wide, high))
-    drawn += _limit(found, wide, high)
+            drawn += _draw_cell(found, row, column, cell, (LEFT + column * wide, y, wide, high))
+    drawn += _draw_limit(found, wide, high)
     bottom = _TOP + rows * high
     every = max(1, round(60 / wide))
     drawn += [
-        svg.text(LEFT + (column + 0.5) * wide, bottom + 18, format_number(value), anchor="middle")
+        svg.draw_text(LEFT + (column + 0.5) * wide, bottom + 18, format_number(value), anchor="middle")
         for column, value in enumerate(found.across.values)
         if column % every == 0
     ]
     middle = LEFT + (WIDTH - LEFT - RIGHT) / 2
-    drawn.append(svg.text(middle, bottom + 42, found.across.path, anchor="middle", weight=600))
-    drawn.append(svg.text(14, _TOP - 12, found.down.path, weight=600))
-    drawn += _scale(found.tolerated_error_rate)
+    drawn.append(svg.draw_text(middle, bottom + 42, found.across.path, anchor="middle", weight=600))
+    drawn.append(svg.draw_text(14, _TOP - 12, found.down.path, weight=600))
+    drawn += _draw_scale(found.tolerated_error_rate)
     remark = "lost, extra and reversed together, in percent; crossed out: such a chain cannot be"
-    return svg.document("Errors for each 100 detents", remark, bottom + 60, drawn)
+    return svg.draw_document("Errors for each 100 detents", remark, bottom + 60, drawn)
 
 
-def _cell(found: Map, row: int, column: int, cell: Cell | None, box: tuple[float, float, float, float]) -> list[str]:
+def _draw_cell(
+    found: Map, row: int, column: int, cell: Cell | None, box: tuple[float, float, float, float]
+) -> list[str]:
     x, y, wide, high = box
-    words = "not a chain" if cell is None else f"{percent(cell.error_rate)}{'' if cell.is_tolerated else ', too many'}"
+    words = (
+        "not a chain"
+        if cell is None
+        else f"{format_percent(cell.error_rate)}{'' if cell.is_tolerated else ', too many'}"
+    )
     tip = ", ".join(
         f"{axis.path} {format_number(axis.values[place])}"
         for axis, place in ((found.down, row), (found.across, column))
     )
-    fill = "#ffffff" if cell is None else colour(cell.error_rate)
+    fill = "#ffffff" if cell is None else choose_colour(cell.error_rate)
     drawn = [
         f'<rect x="{x:.1f}" y="{y:.1f}" width="{wide - 1:.1f}" height="{high - 1:.1f}" fill="{fill}">'
         f"<title>{escape(tip)}: {words}</title></rect>"
@@ -69,11 +75,11 @@ def _cell(found: Map, row: int, column: int, cell: Cell | None, box: tuple[float
     elif wide > 44:
         ink = "#ffffff" if cell.error_rate > _DARK_FROM else INK
         rate = format_number(cell.error_rate * 100)
-        drawn.append(svg.text(x + wide / 2, y + high / 2 + 4, rate, anchor="middle", fill=ink, size=11))
+        drawn.append(svg.draw_text(x + wide / 2, y + high / 2 + 4, rate, anchor="middle", fill=ink, size=11))
     return drawn
 
 
-def _limit(found: Map, wide: float, high: float) -> list[str]:
+def _draw_limit(found: Map, wide: float, high: float) -> list[str]:
     """Draw a line between the cells that err no more than is tolerated and those that do."""
     sides: list[tuple[float, float, float, float]] = []
     for row, cells in enumerate(found.cells):
@@ -98,41 +104,42 @@ def _differ(one: Cell | None, other: Cell | None) -> bool:
     return one is not None and other is not None and one.is_tolerated != other.is_tolerated
 
 
-def _scale(tolerated: float) -> list[str]:
+def _draw_scale(tolerated: float) -> list[str]:
     """Draw which colour is which rate, with the tolerated one marked."""
     left, wide, high, y = WIDTH - RIGHT - 330.0, 300.0, 14.0, 34.0
     drawn = [
         f'<rect x="{left - 50:.1f}" y="{y}" width="20" height="{high}" fill="{_NO_ERROR}" stroke="{FAINT}"/>',
-        svg.text(left - 40, y + high + 14, "0", anchor="middle", size=10),
+        svg.draw_text(left - 40, y + high + 14, "0", anchor="middle", size=10),
     ]
     pieces = 60
     for piece in range(pieces):
         rate = 10 ** (-3 + 3 * (piece + 0.5) / pieces)
         x = left + piece * wide / pieces
         drawn.append(
-            f'<rect x="{x:.1f}" y="{y}" width="{wide / pieces + 0.3:.1f}" height="{high}" fill="{colour(rate)}"/>'
+            f'<rect x="{x:.1f}" y="{y}" width="{wide / pieces + 0.3:.1f}" height="{high}"'
+            f' fill="{choose_colour(rate)}"/>'
         )
     for rate in (0.001, 0.01, 0.1, 1.0):
-        x = left + wide * _way(rate)
-        drawn.append(svg.text(x, y + high + 14, percent(rate), anchor="middle", size=10))
-    x = left + wide * _way(tolerated)
+        x = left + wide * _place_rate(rate)
+        drawn.append(svg.draw_text(x, y + high + 14, format_percent(rate), anchor="middle", size=10))
+    x = left + wide * _place_rate(tolerated)
     drawn += [
         svg.draw_line(x, y - 4, x, y + high + 2, stroke="#ffffff", width=6),
         svg.draw_line(x, y - 4, x, y + high + 2, stroke=INK, width=3),
-        svg.text(x, y - 9, f"tolerated: {percent(tolerated)}", anchor="middle", size=11, weight=600),
+        svg.draw_text(x, y - 9, f"tolerated: {format_percent(tolerated)}", anchor="middle", size=11, weight=600),
     ]
     return drawn
 
 
-def _way(rate: float) -> float:
+def _place_rate(rate: float) -> float:
     """Return where a rate is between 0.1 and 100 %, by equal ratios."""
     return min(max((math.log10(rate) + 3) / 3, 0.0), 1.0)
 
 
-def colour(rate: float) -> str:
+def choose_colour(rate: float) -> str:
     """Return the colour of an error rate: almost white for none, darker by equal ratios from 0.1 % to 100 %."""
     if rate <= 0:
         return _NO_ERROR
-    place, part = divmod(_way(rate) * (len(_STOPS) - 1), 1)
+    place, part = divmod(_place_rate(rate) * (len(_STOPS) - 1), 1)
     light, dark = _STOPS[int(place)], _STOPS[min(int(place) + 1, len(_STOPS) - 1)]
     return "#{:02x}{:02x}{:02x}".format(*(round(a + (b - a) * part) for a, b in zip(light, dark, strict=True)))

@@ -46,11 +46,11 @@ class TimeScale:
     end_s: float
     """Where it ends, after `begin_s`. [s]"""
 
-    def x(self, at_s: float) -> float:
+    def find_x(self, at_s: float) -> float:
         """Return where a moment is. [px]"""
         return LEFT + (at_s - self.begin_s) / (self.end_s - self.begin_s) * (WIDTH - LEFT - RIGHT)
 
-    def inside(self, moments_s: Floats) -> Floats:
+    def select_inside(self, moments_s: Floats) -> Floats:
         """Return the moments that the picture shows. [s]"""
         return moments_s[(moments_s >= self.begin_s) & (moments_s <= self.end_s)]
 
@@ -63,11 +63,11 @@ class TimeScale:
         drawn = []
         number = math.ceil(self.begin_s * 1000 / step_ms)
         while (at_ms := number * step_ms) <= self.end_s * 1000:
-            place = self.x(at_ms / 1000)
+            place = self.find_x(at_ms / 1000)
             drawn.append(draw_line(place, top, place, bottom, stroke=GRID))
-            drawn.append(text(place, bottom + 18, format_number(at_ms, digits), anchor="middle", fill=FAINT))
+            drawn.append(draw_text(place, bottom + 18, format_number(at_ms, digits), anchor="middle", fill=FAINT))
             number += 1
-        drawn.append(text(14, bottom + 18, "time [ms]", weight=600))
+        drawn.append(draw_text(14, bottom + 18, "time [ms]", weight=600))
         return drawn
 
     def shade(self, stretches_s: Iterable[tuple[float, float]], shade: Shade, top: float, bottom: float) -> list[str]:
@@ -75,7 +75,7 @@ class TimeScale:
         drawn: list[str] = []
         last = -math.inf
         for begin_s, end_s in stretches_s:
-            left, right = self.x(max(begin_s, self.begin_s)), self.x(min(end_s, self.end_s))
+            left, right = self.find_x(max(begin_s, self.begin_s)), self.find_x(min(end_s, self.end_s))
             right = max(right, left + 0.5)
             # What lies within the pixels of the one before is not drawn again.
             if end_s < self.begin_s or begin_s > self.end_s or right < last:
@@ -87,24 +87,24 @@ class TimeScale:
             last = right
         return drawn
 
-    def steps(self, signal: Signal, top: float, high: float, colour: str) -> str:
+    def draw_steps(self, signal: Signal, top: float, high: float, colour: str) -> str:
         """Draw a signal, 1 is up. [px]"""
         inside: Floats = signal.changes_s[(signal.changes_s > self.begin_s) & (signal.changes_s < self.end_s)]
-        level = int(signal.levels(np.array([self.begin_s]))[0])
-        path = [f"M{self.x(self.begin_s):.1f} {top + high * (1 - level):.1f}"]
+        level = int(signal.get_levels(np.array([self.begin_s]))[0])
+        path = [f"M{self.find_x(self.begin_s):.1f} {top + high * (1 - level):.1f}"]
         for at_s in inside.tolist():
             level = 1 - level
-            path.append(f"H{self.x(at_s):.2f}V{top + high * (1 - level):.1f}")
-        path.append(f"H{self.x(self.end_s):.1f}")
+            path.append(f"H{self.find_x(at_s):.2f}V{top + high * (1 - level):.1f}")
+        path.append(f"H{self.find_x(self.end_s):.1f}")
         return f'<path d="{"".join(path)}" fill="none" stroke="{colour}" stroke-width="1.3"/>'
 
-    def ticks(self, moments_s: Floats, top: float, high: int) -> str:
+    def draw_ticks(self, moments_s: Floats, top: float, high: int) -> str:
         """Draw a tick at each moment. [s, px]"""
-        places = [self.x(at_s) for at_s in self.inside(moments_s)[:MOST_MARKS].tolist()]
+        places = [self.find_x(at_s) for at_s in self.select_inside(moments_s)[:MOST_MARKS].tolist()]
         path = "".join(f"M{place:.1f} {top:.1f}v{high}" for place in places)
         return f'<path d="{path or "M0 0"}" stroke="{SAMPLE}" stroke-width="1" fill="none"/>'
 
-    def counts(
+    def draw_counts(
         self, counted_s: Floats, counted: Sequence[int], wrong: Sequence[bool], y: float, net: int = 0
     ) -> list[str]:
         """Draw each count as a triangle, up where it is clockwise, hollow where it is wrong, with the net count.
@@ -122,7 +122,7 @@ class TimeScale:
             net += detents
             if not self.begin_s <= at_s <= self.end_s or len(marks) >= MOST_MARKS:
                 continue
-            place = self.x(at_s)
+            place = self.find_x(at_s)
             tip = y - 12 if detents > 0 else y + 12
             points = f"{place - 5:.1f},{y} {place + 5:.1f},{y} {place:.1f},{tip:.1f}"
             look = f'fill="#ffffff" stroke="{WRONG}" stroke-width="2"' if is_wrong else f'fill="{COUNT}"'
@@ -131,7 +131,7 @@ class TimeScale:
         # Of counts too close for a number each, the last one has it.
         for (place, number), (next_place, _) in pairwise([*marks, (math.inf, 0)]):
             if next_place - place > 24:
-                drawn.append(text(place, y + 28, str(number), anchor="middle", size=11, halo=True))
+                drawn.append(draw_text(place, y + 28, str(number), anchor="middle", size=11, halo=True))
         return drawn
 
 
@@ -144,7 +144,7 @@ def draw_line(x1: float, y1: float, x2: float, y2: float, *, stroke: str, width:
     )
 
 
-def text(
+def draw_text(
     x: float,
     y: float,
     words: str,
@@ -163,12 +163,12 @@ def text(
     )
 
 
-def label(y: float, name: str, remark: str) -> list[str]:
+def draw_label(y: float, name: str, remark: str) -> list[str]:
     """Write what a row is, at its left. [px]"""
-    return [text(14, y, name, weight=600), text(14, y + 14, remark, size=10, fill=FAINT)]
+    return [draw_text(14, y, name, weight=600), draw_text(14, y + 14, remark, size=10, fill=FAINT)]
 
 
-def key(shades: Sequence[tuple[Shade, str]], y: float) -> list[str]:
+def draw_key(shades: Sequence[tuple[Shade, str]], y: float) -> list[str]:
     """Explain the shades of a picture, right-aligned on one line. [px]"""
     drawn: list[str] = []
     right = float(WIDTH - RIGHT)
@@ -178,12 +178,12 @@ def key(shades: Sequence[tuple[Shade, str]], y: float) -> list[str]:
         drawn.append(
             f'<rect x="{left:.1f}" y="{y - 11:.1f}" width="22" height="14" fill="url(#{shade})" stroke="{FAINT}"/>'
         )
-        drawn.append(text(left + 28, y, words))
+        drawn.append(draw_text(left + 28, y, words))
         right = left - 18
     return drawn
 
 
-def document(title: str, remark: str, height: float, drawn: Iterable[str]) -> str:
+def draw_document(title: str, remark: str, height: float, drawn: Iterable[str]) -> str:
     """Return a whole SVG document.
 
     Args:
@@ -202,8 +202,8 @@ def document(title: str, remark: str, height: float, drawn: Iterable[str]) -> st
             f' viewBox="0 0 {WIDTH} {height:.0f}" {FONT}>',
             f"<defs>{patterns}</defs>",
             f'<rect width="{WIDTH}" height="{height:.0f}" fill="#ffffff"/>',
-            text(14, 26, title, size=17, weight=600),
-            text(14, 46, remark, fill=FAINT),
+            draw_text(14, 26, title, size=17, weight=600),
+            draw_text(14, 46, remark, fill=FAINT),
             *drawn,
             "</svg>",
             "",

@@ -55,7 +55,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
     from knobmenu.bench.capture.file import CaptureFile
     from knobmenu.bench.capture.measure import measure
     from knobmenu.bench.capture.replay import replay
-    from knobmenu.bench.chain_file import toml_text
+    from knobmenu.bench.chain_file import write_toml
     from knobmenu.cli.bench import captures
 
     check_picture(options.plot)
@@ -83,7 +83,7 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
         show_progress("")
     if options.show:
         print(captures.format_doubts(measured), end="", file=sys.stderr)
-        print_document(toml_text(_make_captured_chain(chain, measured, path.name)))
+        print_document(write_toml(_make_captured_chain(chain, measured, path.name)))
     elif options.json:
         print_json(captures.format_json(measured, done))
     else:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from knobmenu.bench.capture.bounce import Bounce
-from knobmenu.bench.capture.fitting import nearest_preset
+from knobmenu.bench.capture.fitting import find_nearest_preset
 from knobmenu.bench.capture.measure import Measured
 from knobmenu.bench.chain import Chain
 from knobmenu.bench.figures import format_number
@@ -37,7 +37,7 @@ def format_json(measured: Measured, done: Directions) -> dict[str, object]:
         "glitches": measured.glitches if known else None,
         "double_changes": measured.double_changes,
         "sample_ms": measured.sample_s * 1000 or None,
-        "nearest_preset": nearest_preset(measured) if known else None,
+        "nearest_preset": find_nearest_preset(measured) if known else None,
         "doubts": [
             {"about": doubt.about, "reason": printable(doubt.reason), "advice": doubt.advice}
             for doubt in measured.doubts
@@ -102,7 +102,7 @@ def _describe_bounce(measured: Measured) -> list[str]:
         case "exact":
             longest = f"longest bounce: {format_number(longest_ms)} ms" if longest_ms else "longest bounce: none"
     return [
-        f"{longest}; glitches: {measured.glitches}; nearest preset: {nearest_preset(measured)}",
+        f"{longest}; glitches: {measured.glitches}; nearest preset: {find_nearest_preset(measured)}",
         *(_format_burst(name, figures) for name, figures in _list_bursts(measured).items()),
     ]
 
@@ -129,8 +129,8 @@ def _list_figures(bounce: Bounce) -> dict[str, float]:
         "edges": bounce.edges,
         "bounced": bounce.bounced,
         "mean_ms": bounce.mean_s * 1000,
-        "median_ms": bounce.quantile_s(0.5) * 1000,
-        "percentile_90_ms": bounce.quantile_s(0.9) * 1000,
+        "median_ms": bounce.find_quantile_s(0.5) * 1000,
+        "percentile_90_ms": bounce.find_quantile_s(0.9) * 1000,
         "longest_ms": bounce.longest_s * 1000,
         "bounces": bounce.bounces / bounce.bounced,
     }

@@ -6,13 +6,13 @@ import math
 
 from knobmenu.bench import wording
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.figures import format_number, percent
+from knobmenu.bench.figures import format_number, format_percent
 from knobmenu.bench.filter import Judgement, judge
 from knobmenu.bench.plan import Plan
 from knobmenu.bench.presses import PressRow, PressVerdict
 from knobmenu.bench.suggest import Suggestion
 from knobmenu.bench.sweep import Map
-from knobmenu.bench.verdict import Reached, Row, Verdict, target
+from knobmenu.bench.verdict import Reached, Row, Verdict, get_target
 
 
 def _sum_counts(row: Row | PressRow, *names: str) -> dict[str, float]:
@@ -78,7 +78,7 @@ def format_verdict(found: Verdict, plan: Plan, file: str) -> str:
     """
     chain = found.chain
     top = found.searched_to_turns_per_s
-    lines = [wording.answer(found), f"  nominal parts: {wording.format_reached(found.nominal, top)}"]
+    lines = [wording.write_answer(found), f"  nominal parts: {wording.format_reached(found.nominal, top)}"]
     if found.worst is not found.nominal:
         lines.append(f"  worst corner:  {wording.format_reached(found.worst, top)}")
     lines += [
@@ -99,10 +99,10 @@ def format_verdict(found: Verdict, plan: Plan, file: str) -> str:
         part = chain.encoder
         judged = judge(chain.filter, part.phase_error_deg, part.dwell_tolerance_deg)
         lines += ["", _describe_filter(judged, part.pulses_per_turn)]
-    lines += ["", wording.heading(plan)]
+    lines += ["", wording.write_heading(plan)]
     for number, one in enumerate(plan.proposals[:_MOST_PROPOSALS], 1):
-        lines.append(f"  {number}. ({one.cost.name.lower()}) {wording.proposal_words(one)}")
-        lines += [f"       {line}" for line in one.lines(chain)]
+        lines.append(f"  {number}. ({one.cost.name.lower()}) {wording.describe_proposal(one)}")
+        lines += [f"       {line}" for line in one.list_lines(chain)]
     if plan.proposals:
         name = f" {file}" if file else ""
         lines += ["", f"knobmenu bench{name} --apply 1 --output better.toml writes the chain with the first one."]
@@ -137,7 +137,7 @@ def map_to_plain(found: Map) -> dict[str, object]:
 
 def format_map(found: Map) -> str:
     """Write a map as a table; what errs more than is tolerated is marked."""
-    limit = percent(found.tolerated_error_rate)
+    limit = format_percent(found.tolerated_error_rate)
     lines = [
         f"errors for each 100 detents; rows {found.down.path}, columns {found.across.path}; !: more than {limit}",
         " " * 10 + "".join(f"{format_number(value):>8} " for value in found.across.values),
@@ -213,7 +213,7 @@ def format_suggestions(chain: Chain, found: list[Suggestion]) -> str:
         f"Pull-up of {parts.pull_up_ohm:g} ohm from contact to {parts.supply_v:g} V; series resistor from contact to"
         " pin; capacitor from pin to ground; then a Schmitt trigger (74HC14 class).",
         f"Judged at the worst corner, {chain.reader.kind} reader, {chain.decoder} decoder; the target is"
-        f" {target(chain):g} turns/s.",
+        f" {get_target(chain):g} turns/s.",
         "",
         "series resistor  capacitor   removes bounce to  right up to     margin",
     ]

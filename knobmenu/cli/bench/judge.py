@@ -33,22 +33,22 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
 def run(chain: Chain, options: argparse.Namespace) -> int:
     """Judge a chain, and draw or write one of its runs where that is requested."""
     from knobmenu.bench.excerpt import choose_run
-    from knobmenu.bench.plan import plan
-    from knobmenu.bench.verdict import verdict
+    from knobmenu.bench.plan import make_plan
+    from knobmenu.bench.verdict import reach_verdict
     from knobmenu.cli.bench import findings
 
     check_picture(options.plot)
     refuse_part_without_plot(options)
     if (options.apply is None) != (options.output is None):
         raise make_argument_error("--apply", "one without the other", "--apply N and --output FILE together")
-    found = verdict(chain, show_progress)
+    found = reach_verdict(chain, show_progress)
     if options.plot or options.vcd:
         done = choose_run(chain, found)
         if options.plot:
             _write_plot(done, options)
         if options.vcd:
             write_file(options.vcd, _dump(done), options.overwrite, (options.chain,))
-    proposed = plan(chain, show_progress)
+    proposed = make_plan(chain, show_progress)
     show_progress("")
     if options.json:
         print_json(findings.verdict_to_plain(found, proposed))
@@ -61,13 +61,13 @@ def run(chain: Chain, options: argparse.Namespace) -> int:
 
 def _apply(proposed: Plan, options: argparse.Namespace) -> None:
     """Write the chain with one of the remedies to a new file."""
-    from knobmenu.bench.chain_file import toml_text
+    from knobmenu.bench.chain_file import write_toml
 
     number, count = options.apply, len(proposed.proposals)
     if not 1 <= number <= count:
         expected = f"a number from 1 to {count}" if count else "no --apply: there is no remedy to apply"
         raise make_argument_error("--apply", str(number), expected)
-    write_file(options.output, toml_text(proposed.proposals[number - 1].chain), options.overwrite, (options.chain,))
+    write_file(options.output, write_toml(proposed.proposals[number - 1].chain), options.overwrite, (options.chain,))
 
 
 def _write_plot(done: Run, options: argparse.Namespace) -> None:
@@ -92,4 +92,4 @@ def _dump(done: Run) -> str:
     levels = {
         name: Signal(1 - pin.first, pin.changes_s) for name, pin in zip(("phase_a", "phase_b"), done.pins, strict=True)
     }
-    return vcd.text(Recording(levels, done.motion.end_s))
+    return vcd.write_vcd(Recording(levels, done.motion.end_s))

@@ -20,7 +20,7 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
 
 def run(chain: Chain, options: argparse.Namespace) -> int:
     """Print a chain."""
-    from knobmenu.bench.chain_file import toml_text
+    from knobmenu.bench.chain_file import write_toml
 
-    print_document(toml_text(chain))
+    print_document(write_toml(chain))
     return 0

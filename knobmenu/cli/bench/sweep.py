@@ -34,12 +34,12 @@ def add_parser(commands: argparse._SubParsersAction[Parser]) -> None:
 def run(chain: Chain, options: argparse.Namespace) -> int:
     """Work out a map, and draw it where that is requested."""
     from knobmenu.bench.plot.error_map import draw_error_map
-    from knobmenu.bench.sweep import axis, sweep
+    from knobmenu.bench.sweep import read_axis, sweep
     from knobmenu.cli.bench import findings
     from knobmenu.files.pictures import encode_picture
 
     check_picture(options.plot)
-    down, across = axis(options.rows), axis(options.columns)
+    down, across = read_axis(options.rows), read_axis(options.columns)
     found = sweep(chain, down, across, progress=lambda done, cells: answering.show_progress(f"{done} of {cells} cells"))
     answering.show_progress("")
     if options.json:

@@ -11,11 +11,11 @@ import attrs
 from textual import events
 
 from knobmenu.bench.chain import Chain
-from knobmenu.bench.chain_file import load, toml_text
+from knobmenu.bench.chain_file import load, write_toml
 from knobmenu.bench.errors import BenchError
 from knobmenu.bench.judging import Stale, judge_chain, simulate
 from knobmenu.bench.simulated import NamedChain
-from knobmenu.bench.trial import Trial, apply_remedy, choose, go, lay, learn, pan, rerun, turn, zoom
+from knobmenu.bench.trial import Trial, apply_remedy, choose, go, learn, pan, replace, rerun, turn, zoom
 from knobmenu.files import prompted
 from knobmenu.files.kept import KeptText
 from knobmenu.picture.palettes import Palette
@@ -45,7 +45,7 @@ def keep_chain(chain: Chain, files: Sequence[str]) -> KeptText:
         chain: As it was opened.
         files: What it is kept for: its own file or the design's, in full; empty for what is built in.
     """
-    return KeptText("chains", files, ".toml", toml_text(chain))
+    return KeptText("chains", files, ".toml", write_toml(chain))
 
 
 class Left(NamedTuple):
@@ -113,7 +113,7 @@ class BenchScreen(CanvasScreen[Left]):
         """Go on with a trial; what it does is found out anew where it is another chain, or another draw."""
         before, self.trial = self.trial, trial
         is_changed = trial.chain is not before.chain
-        if is_changed and self.kept is not None and (reason := self.kept.take(toml_text(trial.chain))):
+        if is_changed and self.kept is not None and (reason := self.kept.take(write_toml(trial.chain))):
             self.say(f"not kept: {reason}; {self.trial.message[0]}", "caution")
         if is_changed or trial.seed != before.seed:
             self._ask()
@@ -203,11 +203,11 @@ class BenchScreen(CanvasScreen[Left]):
         chain = self.trial.chain
 
         def keep(name: str) -> str:
-            refusal = prompted.keep(name, lambda _: toml_text(chain))
+            refusal = prompted.keep(name, lambda _: write_toml(chain))
             if not refusal:
                 self.trial = attrs.evolve(self.trial, name=Path(name.strip()).name, kept=chain)
                 if self.kept is not None:
-                    self.kept.save(toml_text(chain))
+                    self.kept.save(write_toml(chain))
             return refusal
 
         ask_where_to_save(self, "chain", self._stem, ".toml", keep)
@@ -223,7 +223,7 @@ class BenchScreen(CanvasScreen[Left]):
         except BenchError as error:
             self.say(f"cannot be read: {error.problems[0]}", "wrong")
             return
-        self.take(lay(self.trial, chain, f"the chain of {earlier.moment}; , undoes it"))
+        self.take(replace(self.trial, chain, f"the chain of {earlier.moment}; , undoes it"))
         earlier.delete()
 
     def save_picture(self) -> None:

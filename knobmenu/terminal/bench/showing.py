@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from knobmenu.bench.trial import Trial
-from knobmenu.bench.waveforms import waveform_rows
+from knobmenu.bench.waveforms import draw_waveform_rows
 from knobmenu.picture.fitting import draw_pane
 from knobmenu.picture.runs import Box, Drawing, Pictures, Run
 from knobmenu.terminal.bench.keys import BENCH_KEYS
@@ -37,7 +37,7 @@ def _draw_picture(trial: Trial, doing: str, name: str, box: Box) -> Drawing:
         case "waves":
             if found.run is None or found.chain is None or trial.seen is None:
                 return draw_pane("waveforms", [(Run(found.fault, "wrong"),)], box.columns, box.rows)
-            return waveform_rows(found.run, found.slips, trial.seen, _run_words(trial), box.columns, box.rows)
+            return draw_waveform_rows(found.run, found.slips, trial.seen, _run_words(trial), box.columns, box.rows)
         case "table":
             return draw_table(found.rows, found.fresh, chain.judging.tolerated_error_rate, box.columns, box.rows)
         case "advice":

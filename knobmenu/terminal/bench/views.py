@@ -85,7 +85,7 @@ def find_line(parameters: Sequence[Parameter], chosen: int, height: int, row: in
 
 
 def _draw_knob(parameter: Parameter, chain: Chain, chosen: bool, changed: bool, columns: int) -> Row:
-    words = parameter.words(chain)
+    words = parameter.describe(chain)
     label = cut(parameter.label, max(columns - len(words) - 6, 4))
     gap = " " * max(columns - 2 - len(label) - len(words) - 2, 1)
     if not chosen:
@@ -175,9 +175,9 @@ def draw_advice(
     lines: list[tuple[str, str]] = []
     if plan is not None:
         ink = "text" if advised else "dim"
-        lines = [(line, ink) for line in wrap(wording.heading(plan), columns)]
+        lines = [(line, ink) for line in wrap(wording.write_heading(plan), columns)]
         for number, one in enumerate(plan.proposals, 1):
-            lines += [(line, ink) for line in wrap(f"{number} {wording.proposal_words(one)}", columns)]
+            lines += [(line, ink) for line in wrap(f"{number} {wording.describe_proposal(one)}", columns)]
     # What a filter does follows from its parts alone, so it is always that of the chain as it is.
     more = [(f"The filter {wording.describe_filter(chain)}.", "text")] if chain.filter.capacitor_f else []
     if presses is not None:

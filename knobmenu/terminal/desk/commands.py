@@ -48,14 +48,14 @@ def play_again(desk: Desk) -> None:
 def simulated_encoder(desk: Desk) -> None:
     """Switch to a simulated encoder, or back to the ideal one."""
     # Late: the bench takes a while to load, and most people turn an ideal encoder.
-    from knobmenu.bench.simulated import first_try
+    from knobmenu.bench.simulated import make_first_try
 
     if desk.simulated is not None:
         desk.use_ideal_encoder()
         desk.say("ideal encoder: every detent counts")
     else:
         knob = desk.variants[0].design.knob
-        named = desk.chain or first_try(knob)
+        named = desk.chain or make_first_try(knob)
         desk.use_simulated_encoder(named)
         has = named.chain.encoder.detents_per_turn
         if has == knob.detents_per_turn:
@@ -66,7 +66,7 @@ def simulated_encoder(desk: Desk) -> None:
 
 def bench(desk: Desk) -> None:
     """Go to the bench, where the knobs of the chain are turned."""
-    from knobmenu.bench.simulated import first_try
+    from knobmenu.bench.simulated import make_first_try
     from knobmenu.files.kept import resolve_name
     from knobmenu.terminal.bench.screen import BenchScreen, Left, keep_chain
 
@@ -82,7 +82,7 @@ def bench(desk: Desk) -> None:
             desk.say("k uses a simulated encoder with this chain")
         desk.chain = left.named
 
-    named = desk.chain or first_try(desk.variants[0].design.knob)
+    named = desk.chain or make_first_try(desk.variants[0].design.knob)
     if desk.kept_chain is None:
         desk.kept_chain = keep_chain(named.chain, [resolve_name(variant.path) for variant in desk.variants])
     desk.bench = BenchScreen(named, desk.palette, desk.kept_chain)
