@@ -1,7 +1,7 @@
 """One simulated device, wired: events or contacts in, screens and effects out, every past state kept.
 
-What changes in a `Device` is its history alone, which only grows, and which of its moments is the present one. Going
-back is choosing another moment; an event in the past begins a branch and takes nothing away.
+The only state of a `Device` is its history, which only grows, and which of its moments is the present one. Going back
+selects another moment; an event in the past begins a branch and removes nothing.
 """
 
 from __future__ import annotations
@@ -28,17 +28,17 @@ from knobmenu.trace import GAP_MS
 class Device:
     """A device that is turned and pressed at a desk.
 
-    Its gestures take the time at which they happen, in milliseconds since power-on; without one they happen 100 ms
-    after the event before. All of them raise `EventError` where that time has passed already, and then nothing has
-    changed. Each returns the moment after it.
+    Gestures take their time, in milliseconds since power-on; by default they happen 100 ms after the previous event.
+    They raise `EventError` if that time has already passed, and then nothing has changed. Each returns the moment after
+    it.
     """
 
     def __init__(self, design: Design, state: State | None = None, live_pages: int = LIVE) -> None:
         """Switch a device on.
 
         Args:
-            design: What it is.
-            state: Where it continues, such as a state with saved values; None: new, at home.
+            design: Its design.
+            state: The state in which it starts, such as one with saved values; None: new, at home.
             live_pages: How much of the history stays unpacked; see `knobmenu.device.pages`. [pages]
         """
         self.design = design
@@ -52,7 +52,7 @@ class Device:
 
     @property
     def present(self) -> Moment:
-        """The moment that it is at: state, event, effects."""
+        """The present moment: state, event, effects."""
         return self.history.present
 
     @property
@@ -67,7 +67,7 @@ class Device:
 
     @property
     def effects(self) -> tuple[Effect, ...]:
-        """What the last event asked of it, in order."""
+        """What the last event requires of it, in order."""
         return self.present.effects
 
     @property
@@ -122,12 +122,11 @@ class Device:
         """Take one event.
 
         Args:
-            event: What happens. A turn of one step for each detent is accelerated by the knob.
-            final: Whether a turn is taken as it is, because its steps for each detent have been worked out already,
-                as those of a recording or of contacts.
+            event: What happens. A turn with one step per detent is accelerated by the knob.
+            final: Whether a turn is final because its steps per detent are already known, as in a recording.
 
         Raises:
-            EventError: It cannot come now. Nothing has changed.
+            EventError: The device refuses the event. Nothing has changed.
         """
         moment = apply_event(self.design, self.present, event, final=final)
         self.history.add(moment, (moment.event,))
@@ -179,7 +178,7 @@ class Device:
 
 
 def _replay(design: Design, moment: Moment, cause: Cause) -> Moment:
-    """Work out a moment of the history again; every event there is final."""
+    """Compute a moment of the history again; every event there is final."""
     (event,) = cause
     assert event is not None, "a device has one variant, to which everything happens"
     return apply_event(design, moment, event, final=True)

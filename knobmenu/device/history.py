@@ -1,8 +1,8 @@
-"""Every moment of a device or a session, kept: going back and forward, and branches that lose nothing.
+"""The history of a device or a session: every moment, on branches; going back loses nothing.
 
-A moment has a number, counted from 0 at power-on, and follows another one, its parent. A branch is a row of moments
-from power-on to its end; one of them is walked. A moment that is added in the past begins another branch, and the
-branch that was left stays.
+A moment has a number, counted from 0 at power-on, and follows another one, its parent. A branch is a sequence of
+moments from power-on to its end; one branch is current. A moment that is added in the past begins another branch; the
+former one stays.
 """
 
 from __future__ import annotations
@@ -24,26 +24,26 @@ class History(Generic[T]):
 
         Args:
             first: The moment of power-on.
-            replay: Works out a moment from the one before it and its cause; see `knobmenu.device.pages`.
-            live: How many pages of moments are kept as they are. [pages]
+            replay: Computes a moment from the one before it and its cause; see `knobmenu.device.pages`.
+            live: How many pages of moments stay unpacked. [pages]
         """
         self._pages = Pages(first, replay, live)
         self._present = first
         self._followed: dict[int, int] = {0: -1}
-        """For the moments that did not follow the one numbered before them, which they followed."""
+        """The parents of the moments that do not follow the one numbered before them."""
         self._begins = [0]
         """The numbers of those, in order: each begins a run of moments that follow each other."""
         self._begun_on = [0]
         """The branch on which each of those runs was added: the first that it is on."""
         self._branch = [range(1)]
-        """The numbers on the branch that is walked, in runs."""
+        """The numbers on the current branch, in runs."""
         self._starts = [0]
         """The places at which those runs start."""
         self._place = self._number = 0
         self._ends = [0]
         """The number at the end of each branch."""
         self._walked = 0
-        """Which of the branches is walked."""
+        """The index of the current branch."""
 
     def __len__(self) -> int:
         """Count the moments on all branches."""
@@ -93,7 +93,7 @@ class History(Generic[T]):
 
     @property
     def branch(self) -> int:
-        """Which of them is walked, counted from 1 in the order in which they began."""
+        """The number of the current branch, counted from 1 in the order in which they began."""
         return self._walked + 1
 
     def get_number(self, place: int) -> int:
@@ -142,7 +142,7 @@ class History(Generic[T]):
 
         Args:
             moment: The moment.
-            cause: What makes it of the present moment; None where nothing does.
+            cause: How it follows from the present moment; None: it does not.
 
         Returns:
             Its number.
@@ -199,7 +199,7 @@ class History(Generic[T]):
         self._branch[run] = self._branch[run][: self._place - self._starts[run] + 1]
 
     def _walk(self, branch: int) -> None:
-        """Walk a branch."""
+        """Make a branch the current one."""
         self._walked = branch
         runs = []
         number = self._ends[branch]

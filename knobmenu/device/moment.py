@@ -1,4 +1,4 @@
-"""One device just after one event, and the pure step from there to the next."""
+"""One device immediately after one event, and the pure function from there to the next."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ from knobmenu.structure import Structure
 
 @attrs.frozen(repr=False)
 class Moment(Structure):
-    """A device just after an event."""
+    """A device immediately after an event."""
 
     state: State
     """Everything that the device remembers."""
     event: Event | None = None
     """What happened; None at power-on."""
     effects: tuple[Effect, ...] = ()
-    """What the device is to do, in order."""
+    """What the device has to do, in order."""
     acceleration: AccelerationState = attrs.field(factory=AccelerationState)
     """The last turn, from which the next one is accelerated."""
     base_ms: int = 0
@@ -48,16 +48,16 @@ def find_due_ms(design: Design, moment: Moment) -> int | None:
 
 
 def apply_event(design: Design, previous: Moment, event: Event, *, final: bool = False) -> Moment:
-    """Return what an event makes of a device.
+    """Return the device after an event.
 
     Args:
         design: The device's design.
         previous: The device before the event.
-        event: What happens. A turn of one step for each detent is accelerated by the design's knob.
-        final: Whether a turn is taken as it is: its steps for each detent have been worked out already.
+        event: What happens. A turn with one step per detent is accelerated by the design's knob.
+        final: Whether a turn is final: its steps per detent are already known.
 
     Raises:
-        EventError: The event cannot come now.
+        EventError: The device refuses the event, such as one from the past.
     """
     turned, accelerated = acceleration.accelerate(design.knob, previous.acceleration, event)
     if isinstance(event, Turn) and event.times == 1 and not final:
@@ -73,5 +73,5 @@ def apply_event(design: Design, previous: Moment, event: Event, *, final: bool =
 
 
 def _rebase_event(event: Event, base_ms: int) -> Event:
-    """Return an event at its time on the clock of a state."""
+    """Return an event with its time on the clock of a state."""
     return attrs.evolve(event, at_ms=max(event.at_ms - base_ms, 0)) if base_ms else event

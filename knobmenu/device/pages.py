@@ -1,8 +1,8 @@
-"""Where moments are kept: a million as well as a thousand, in little memory.
+"""Storage of moments: millions of them in little memory.
 
-Moments are kept in pages. The pages that were used last are kept as they are. Of every other page only its first
-moment and those that no event explains are kept whole; of the rest only the events are, packed. A packed page that is
-used again is worked out from those: the same events make the same of the same device.
+Moments are stored in pages. The most recently used pages stay unpacked. Of every other page only its first moment and
+those without a cause are stored whole; of the others only the causes are, compressed. A packed page that is used again
+is replayed from them, since the same events always have the same result.
 """
 
 from __future__ import annotations
@@ -16,10 +16,10 @@ import attrs
 from knobmenu.events import Event
 
 PAGE = 512
-"""Moments on a page: so many that little is kept whole, so few that a page is back before anyone waits. [moments]"""
+"""Moments on a page: enough that few are stored whole, few enough that a page is replayed unnoticed. [moments]"""
 
 LIVE = 16
-"""Pages that are kept as they are, besides the newest. [pages]"""
+"""Pages that stay unpacked, besides the newest. [pages]"""
 
 T = TypeVar("T")
 
@@ -27,7 +27,7 @@ Cause = tuple[Event | None, ...]
 """What happened to each variant; None where something happened to another variant alone."""
 
 Replay = Callable[[T, Cause], T]
-"""Works out the moment that a cause makes of the one before it."""
+"""Computes the moment that follows another one because of a cause."""
 
 
 @attrs.frozen(eq=False)
@@ -35,7 +35,7 @@ class _Packed(Generic[T]):
     """A page that is not in use."""
 
     whole: dict[int, T]
-    """Its first moment, and those that no cause explains, by their numbers."""
+    """Its first moment, and those without a cause, by their numbers."""
     causes: bytes
     """The causes of the others, in order."""
     length: int
@@ -50,8 +50,8 @@ class Pages(Generic[T]):
 
         Args:
             first: Number 0.
-            replay: Works out a moment from the one before it.
-            live: Pages that are kept as they are besides the newest, at least 1. [pages]
+            replay: Computes a moment from the one before it.
+            live: Pages that stay unpacked besides the newest, at least 1. [pages]
             page: Moments on a page. [moments]
         """
         self._replay = replay
@@ -59,7 +59,7 @@ class Pages(Generic[T]):
         self._page = page
         self._live: OrderedDict[int, list[T]] = OrderedDict({0: [first]})
         self._causes: dict[int, list[Cause | None]] = {0: [None]}
-        """The causes on the pages that have never been packed; None for what is kept whole."""
+        """The causes on pages that have never been packed; None for moments that are stored whole."""
         self._packed: dict[int, _Packed[T]] = {}
         self._count = 1
 
@@ -88,7 +88,7 @@ class Pages(Generic[T]):
 
         Args:
             moment: The moment.
-            cause: What makes it of the moment numbered before it; None where nothing does, and it is kept whole.
+            cause: How it follows from the moment numbered before it; None: it does not, and is stored whole.
         """
         page, place = divmod(self._count, self._page)
         if place == 0:
@@ -125,7 +125,7 @@ class Pages(Generic[T]):
         return moments
 
 
-# All of this is imported late: the first page is packed long after the first frame of an app.
+# Imported late: the first page is packed long after the first frame of an app.
 
 
 def _pack(causes: list[Cause]) -> bytes:

@@ -1,1 +1,1 @@
-"""What leaves the desk: the spec of a design, its schema, and drawings of the machine."""
+"""Exports: the spec of a design, its schema, and drawings of the machine."""

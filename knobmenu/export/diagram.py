@@ -1,8 +1,8 @@
-"""The machine drawn from its own table of transitions: as diagrams in Mermaid's text form, and as a table of rows.
+"""Drawings of the machine, made from its table of transitions: Mermaid diagrams and a Markdown table.
 
-The drawings in docs are made of these by `python -m docs.draw`, and a test holds them to the table. Mermaid is a text
-form of diagrams that common viewers of Markdown draw (https://mermaid.js.org/syntax/stateDiagram.html); a label there
-may hold neither colon nor semicolon.
+`python -m docs.draw` writes them into the documentation, and a test compares them with the table. Mermaid is a text
+format for diagrams that common Markdown viewers draw (https://mermaid.js.org/syntax/stateDiagram.html); its labels
+cannot contain a colon or a semicolon.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from knobmenu.machine.state import Mode
 
 
 def draw_overview() -> str:
-    """Draw the modes and the events that lead from one to another; events that stay in a mode are left out."""
+    """Draw the modes and the events that lead from one to another; events that stay in a mode are omitted."""
     ways: dict[tuple[str, str], dict[str, None]] = {}
     for row in list_transition_rows():
         for to in row.ends_in:
@@ -26,7 +26,7 @@ def draw_overview() -> str:
 
 
 def draw_mode(mode: Mode) -> str:
-    """Draw what each event does in one mode: event, case and action on each way."""
+    """Draw what each event does in one mode: event, case and action on each arrow."""
     lines = ["stateDiagram-v2"]
     for row in _walk_rows(mode):
         lines += [f"    {row.mode} --> {to} : {_label_way(row)}" for to in row.ends_in]

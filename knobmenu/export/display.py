@@ -1,4 +1,4 @@
-"""The display, what it shows of each text, and every character that a device of a design can ever put on it."""
+"""The display in a spec: how it shows each text, and every character that it can ever need."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 _ON_CELLS = " 0123456789-.:/[]()"
-"""Blanks, numbers, times, places among others, edit marks, and the brackets around what cannot be pressed."""
+"""Blanks, numbers, times, places among options, edit marks, and the brackets around disabled entries."""
 
 _ON_SEGMENTS = " 0123456789-dELEnd"
-"""Numbers, hyphens, and what the editor of a text shows for deleting and being done."""
+"""Numbers, hyphens, and what the editor of a text shows for delete and done."""
 
 
 def build_display(design: Design) -> Plain:
-    """Spell the display out: its size, its marks, its own glyphs, and the characters that the design needs on it."""
+    """Build the display part: its size, its marks, its custom glyphs, and the characters that the design needs."""
     display = design.display
     size: Plain = {"columns": display.columns, "rows": display.rows}
     match display:
@@ -67,7 +67,7 @@ def build_texts(design: Design) -> list[Plain]:
 
 
 def build_units(design: Design) -> list[Plain]:
-    """List every unit, and what stands behind a number of that unit in each language."""
+    """List every unit, and what follows a number with that unit in each language."""
     faces = _get_faces(design)
     return [
         {"unit": unit, "suffix": {language: face.fit_suffix(unit).text for language, face in faces.items()}}
@@ -76,7 +76,7 @@ def build_units(design: Design) -> list[Plain]:
 
 
 def build_row(design: Design, text: str) -> Plain:
-    """Take a text of a home row apart, in each language: what the display shows of its texts, and positions."""
+    """Split a text of a home row, in each language, into fitted texts and the positions of values."""
     positions = design.index.positions
     return {
         language: list(_walk_pieces(face.fit_template(text), positions.__getitem__))
@@ -147,7 +147,7 @@ def _build_cell_character(panel: CellPanel, character: str) -> Plain:
 
 
 def _walk_texts(design: Design, face: Face) -> Iterator[str]:
-    """Walk everything that is written in a design for its display, in one language."""
+    """Walk all texts of a design that its display shows, in one language."""
     yield from (face.translate(text) for path, text in walk_texts(design) if not path.startswith("home."))
     for row in design.home.rows:
         yield from (piece.source for text in (row.left, row.right) for piece in face.fit_template(text).texts)
@@ -155,7 +155,7 @@ def _walk_texts(design: Design, face: Face) -> Iterator[str]:
 
 
 def _walk_characters(design: Design, panel: Panel) -> Iterator[str]:
-    """Walk every character that can come to stand in a cell, some of them several times."""
+    """Walk every character that can ever be in a cell; some appear several times."""
     yield from _ON_CELLS + "".join(_list_marks(panel).values()) if isinstance(panel, CellPanel) else _ON_SEGMENTS
     for setting in design.settings:
         if isinstance(setting, TextSetting):

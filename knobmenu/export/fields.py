@@ -1,4 +1,4 @@
-"""The fields of a spec as numbered tables, drawn from its schema, so that the two never differ."""
+"""The fields of a spec as numbered tables, generated from its schema so that the two never differ."""
 
 from __future__ import annotations
 
@@ -39,14 +39,14 @@ SECTIONS = {
     "unit": "6.25",
     "condition": "7",
 }
-"""The section of the standard that numbers the fields of each definition; the document's own stand in the first."""
+"""The section of the standard that numbers the fields of each definition; the first one is the document itself."""
 
 
 class Field(NamedTuple):
     """One field of an object of the document."""
 
     name: str
-    """Its name; that of a field inside of it is joined by a point, and ``[]`` stands for each item of a list."""
+    """Its name; a point separates it from a field inside it, and ``[]`` stands for each item of a list."""
     kind: str
     """What it holds, in words."""
     meaning: str
@@ -109,7 +109,7 @@ _ELSEWHERE = {"key": "key (3.3)", "position": "position (3.4)", "design": "a des
 
 
 def _describe_kind(held: Plain) -> str:
-    """Say what a field holds."""
+    """Describe what a field holds."""
     if "$ref" in held:
         name = _get_definition_name(held)
         if name in SECTIONS:

@@ -1,8 +1,8 @@
-"""The parts of a design, spelled out: nothing is left for a reader to work out.
+"""The parts of a spec: the parts of a design, with everything computed that a reader would have to compute.
 
-Names have become positions, limits that refer have been followed to their ends, made scales are listed, and what the
-display shows of each text is worked out. Each function gives JSON's own types, with the fields that the standard
-numbers, in its order.
+Names become positions, limits that refer to other settings are followed to numbers, generated scales are listed, and
+texts are fitted to the display. Each function returns JSON's own types, with the fields that the standard numbers, in
+the order of the standard.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ Plain = dict[str, Any]
 
 
 def build_setting(design: Design, setting: Setting) -> Plain:
-    """Spell a setting out."""
+    """Build the part of a setting."""
     return {
         "position": design.index.positions[setting.key],
         "key": setting.key,
@@ -106,7 +106,7 @@ def _build_names(names: Iterable[tuple[int, str]]) -> list[Plain]:
 
 
 def build_readout(design: Design, readout: Readout) -> Plain:
-    """Spell a readout out."""
+    """Build the part of a readout."""
     return {
         "position": design.index.positions[readout.key],
         "key": readout.key,
@@ -120,7 +120,7 @@ def build_readout(design: Design, readout: Readout) -> Plain:
 
 
 def build_action(action: Action) -> Plain:
-    """Spell an action out."""
+    """Build the part of an action."""
     return {
         "key": action.key,
         "label": action.label,
@@ -133,7 +133,7 @@ def build_action(action: Action) -> Plain:
 
 
 def build_menu(design: Design, menu: Menu) -> Plain:
-    """Spell a menu and its entries out."""
+    """Build the part of a menu and its entries."""
     index = design.index
     entries = [
         {
@@ -156,7 +156,7 @@ def build_menu(design: Design, menu: Menu) -> Plain:
 
 
 def build_target(design: Design, target: str) -> Plain:
-    """Say what a key stands for."""
+    """Build a reference to the part with a key."""
     return {"kind": design.index.kinds[target].value, "key": target}
 
 
@@ -170,7 +170,7 @@ def _get_part(design: Design, key: str) -> Setting | Menu | Action | Readout:
 
 
 def build_condition(condition: Resolved | None) -> Plain | None:
-    """Spell a condition out; no condition is nothing."""
+    """Build a condition; None stays None."""
     if condition is None:
         return None
     if condition.operator in ("all", "any", "not"):

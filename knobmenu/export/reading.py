@@ -1,7 +1,7 @@
-"""A spec read back: the design in it, and everything in it that cannot be read or that contradicts the design.
+"""Read a spec: return its design, or report everything that cannot be read or contradicts the design.
 
-The design part is what counts. Everything else is built from it again and compared, so that a document that was changed
-in one place and not in the other is never followed by halves.
+The design part is authoritative. Everything else is built from it again and compared, so that a document that was
+changed in only one place is refused.
 """
 
 from __future__ import annotations
@@ -34,11 +34,11 @@ def read_spec(content: bytes, file: str = "") -> Design:
         file: The document's name, for messages.
 
     Returns:
-        The design that the document was made of.
+        The design from which the document was made.
 
     Raises:
-        DesignError: The document is none, is of a version that cannot be read, holds fields that no document has,
-            or contradicts itself; each problem with its place in the document.
+        DesignError: The document is not a spec, has a version that cannot be read, has unknown fields, or contradicts
+            itself; each problem with its path in the document.
     """
     try:
         return _read(_parse_document(content))
@@ -50,7 +50,7 @@ _SAYS_SO = re.compile(rb'"format"\s*:\s*"%s"' % FORMAT.encode())
 
 
 def is_spec(content: bytes) -> bool:
-    """Return whether content claims to be a spec, of whatever version, sound or not."""
+    """Return whether content declares itself a spec, of any version, valid or not."""
     return content.removeprefix(b"\xef\xbb\xbf").lstrip()[:1] == b"{" and _SAYS_SO.search(content) is not None
 
 
@@ -74,7 +74,7 @@ def _read(document: Plain) -> Design:
 
 
 _HEAD = ("format", "version", "design")
-"""What is not compared: the first two have rules of their own, the last is what the rest is compared with."""
+"""Fields that are not compared: the first two have their own rules, and the rest is compared with the last."""
 
 
 def _make_error(path: str, found: str, allowed: str, advice: str = "", line: int = 0) -> DesignError:
@@ -82,7 +82,7 @@ def _make_error(path: str, found: str, allowed: str, advice: str = "", line: int
 
 
 def _check_version(document: Plain) -> bool:
-    """Refuse other formats and versions; return whether the document is of a later minor version."""
+    """Refuse other formats and versions; return whether the document has a later minor version."""
     if document.get("format") != FORMAT:
         found = quote_value(document["format"]) if "format" in document else "nothing"
         raise _make_error("format", found, f'"{FORMAT}"', "name a document that was exported as a spec")
@@ -105,12 +105,12 @@ def _find_differences(found: Any, expected: Any, path: str, newer: bool) -> Iter
     """Compare a part of a document with what follows from its design.
 
     Args:
-        found: What the document says.
-        expected: What follows.
-        path: Where.
-        newer: Whether the document is of a later minor version, whose unknown fields are to be ignored.
+        found: The part of the document.
+        expected: The same part as built from the design.
+        path: Its path.
+        newer: Whether the document has a later minor version, so that unknown fields are ignored.
     """
-    if repr(found) == repr(expected):  # the quick way for nearly all of a document; it distinguishes true from 1
+    if repr(found) == repr(expected):  # fast for nearly all of a document, and distinguishes true from 1
         return
     if isinstance(expected, dict) and isinstance(found, dict):
         for name, value in expected.items():
@@ -136,7 +136,7 @@ def _report_unknown(path: str, name: str, known: Any) -> Problem:
 
 
 def _describe(value: Any) -> str:
-    """Say a JSON value in few words."""
+    """Describe a JSON value briefly."""
     if value is None:
         return "null"
     if isinstance(value, list):
@@ -176,7 +176,7 @@ def _parse_document(content: bytes) -> Plain:
 
 
 _NESTING = re.compile(r'"(?:[^"\\]|\\.)*"?|[\[\]{}]', re.DOTALL)
-"""A text, to be passed over, or a bracket."""
+"""A text, which is skipped, or a bracket."""
 
 
 def _check_depth(text: str) -> None:
@@ -195,13 +195,13 @@ def _check_depth(text: str) -> None:
 
 @attrs.frozen
 class _NotWhole:
-    """A number that no spec has, as it was written; its path is known only once the whole document has been read."""
+    """A number that no spec contains, as it was written; its path is known only after the whole document is read."""
 
     text: str
 
 
 class _Repeating(dict[str, Any]):
-    """An object that has these fields more than once."""
+    """An object in which fields occur more than once."""
 
     repeated: tuple[str, ...] = ()
 
@@ -217,7 +217,7 @@ def _build_object(pairs: list[tuple[str, Any]]) -> Plain:
 
 
 _LONGEST_WHOLE = len(str(-(2**64)))
-"""How many characters a number may have to be read at all; the design part knows the range of each. [characters]"""
+"""Numbers of this many characters or more are not parsed; the design part checks the ranges. [characters]"""
 
 
 def _parse_whole(text: str) -> int | _NotWhole:
@@ -225,7 +225,7 @@ def _parse_whole(text: str) -> int | _NotWhole:
 
 
 def _find_unreadable(value: Any, path: str) -> Iterator[Problem]:
-    """Find what cannot be in any spec: numbers that are not whole or very long, and fields that are there twice."""
+    """Find what no spec can contain: numbers that are not whole or are very long, and repeated fields."""
     if isinstance(value, _NotWhole):
         if len(value.text) < _LONGEST_WHOLE or not value.text.lstrip("-").isdigit():
             yield Problem(path, quote_value(value.text).strip('"'), "whole numbers, without point or exponent")
@@ -246,6 +246,6 @@ _PLAIN_NAME = re.compile(r"[\w-]+")
 
 
 def _join_field(path: str, name: str) -> str:
-    """Return the path of a field: a name that would not be recognised in a path stands in quotes."""
+    """Return the path of a field; quote a name that would be ambiguous in a path."""
     inner = name if len(name) <= 60 and _PLAIN_NAME.fullmatch(name) else quote_value(name)
     return f"{path}.{inner}" if path else inner

@@ -1,8 +1,8 @@
 """The spec of a design: one self-contained JSON document, for those who build the device.
 
-docs/reference/spec.md is the standard and numbers every field; `spec.schema.json` beside this module is its schema. It
-carries the design itself, as its author wrote it, and everything that follows from it, spelled out. A program that
-builds the device reads the second alone; a design tool reads the first.
+docs/reference/spec.md is the standard, which numbers every field; `spec.schema.json` beside this module is its schema.
+A spec contains the design as its author wrote it, and everything that follows from it. A program that builds the device
+reads only the latter; a design tool reads the former.
 """
 
 from __future__ import annotations
@@ -32,20 +32,20 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 FORMAT = "knobmenu-spec"
-"""What the document calls itself."""
+"""The value of `format` in the document."""
 
 VERSION = (2, 0)
 """The version of the standard, docs/reference/spec.md: major, minor."""
 
 MOST_BYTES = 32 * 2**20
-"""Largest document that is written or read. [bytes]"""
+"""The largest document that is written or read. [bytes]"""
 
 CAUTION = (
     "A menu limit, a confirmation or a hidden entry is not a protective function. Heat, mains voltage, hearing and"
     " motion need protection that does not depend on this document or on the software that follows it, by the"
     " applicable standards and local codes, judged by a qualified person."
 )
-"""Stands in every document, before anything that a device would follow."""
+"""Part of every document, before anything that a device follows."""
 
 
 def build_spec(design: Design) -> Plain:
@@ -116,10 +116,10 @@ def build_spec(design: Design) -> Plain:
 
 
 def write_spec(design: Design) -> str:
-    """Write the spec as JSON text, indented, with a line feed at its end; the same design gives the same text.
+    """Write the spec as indented JSON text that ends with a line feed; the same design gives the same text.
 
     Raises:
-        DesignError: The document would be larger than `MOST_BYTES`, so that nobody could read it back.
+        DesignError: The document would be larger than `MOST_BYTES`, so that it could not be read back.
     """
     text = json.dumps(build_spec(design), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
     size = len(text.encode())

@@ -10,27 +10,27 @@ from knobmenu.machine.transitions import TRANSITIONS
 
 
 class TransitionRow(NamedTuple):
-    """One way in which one event goes on in one mode."""
+    """One outcome of an event in a mode."""
 
     mode: str
     """The mode before, one of `knobmenu.machine.state.Mode`."""
     event: str
     """The event's word, or ``idle``."""
     rule: str
-    """What determines the case: a numbered rule of docs/reference/spec.md."""
+    """The rule that determines the case, numbered in docs/reference/spec.md."""
     case: str
-    """The case that the rule gives."""
+    """The case."""
     when: str
     """The case in words."""
     action: str
-    """What is done: a numbered action of docs/reference/spec.md."""
+    """The action, numbered in docs/reference/spec.md."""
     ends_in: tuple[str, ...]
-    """The modes that it may end in."""
+    """The modes in which it can end."""
 
 
 @cache
 def list_transition_rows() -> tuple[TransitionRow, ...]:
-    """Give every transition, in the order of the table."""
+    """List every transition, in the order of the table."""
     return tuple(
         TransitionRow(
             mode=mode.value,

@@ -1,4 +1,4 @@
-"""Detents that follow each other fast count more.
+"""Acceleration: detents in quick succession count as several steps.
 
 The time between detents picks the first rule of `Knob.acceleration` that is fast enough. A reversal starts again, so
 that turning back after an overshoot is always slow and exact. Whole numbers only.
@@ -17,7 +17,7 @@ from knobmenu.events import Event, Turn
 
 @attrs.frozen
 class AccelerationState:
-    """The turn before this one; nothing, before the first."""
+    """The last turn, if there was one."""
 
     direction: int = 0
     """1 up, -1 down, 0 where there was none."""
@@ -26,21 +26,21 @@ class AccelerationState:
 
 
 class Interval(NamedTuple):
-    """A range of times between detents in one direction, and what a detent is worth there."""
+    """A range of times between detents in one direction, and how many steps a detent counts as in it."""
 
     from_ms: int
     """The shortest such time. [ms]"""
     below_ms: int | None
-    """The time that it ends before; nothing: it has no end. [ms]"""
+    """The upper end, exclusive; nothing: it has no end. [ms]"""
     times: int
-    """Steps that such a detent is worth. [steps per detent]"""
+    """Steps that such a detent counts as. [steps per detent]"""
 
 
 def list_intervals(knob: Knob) -> tuple[Interval, ...]:
-    """Return the interval in which each rule of acceleration applies, the fastest first, and the plain one last.
+    """List the intervals in which the rules of acceleration apply, fastest first; the last one has no acceleration.
 
-    The times are those between single detents in one direction; the first detent and the one that reverses are always
-    worth one step.
+    The times are those between single detents in one direction; the first detent and one that reverses always count as
+    one step.
     """
     borders = [0, *(rule.faster_than_ms for rule in knob.acceleration), None]
     times = [*(rule.times for rule in knob.acceleration), 1]
@@ -48,9 +48,9 @@ def list_intervals(knob: Knob) -> tuple[Interval, ...]:
 
 
 def choose_times(knob: Knob, state: AccelerationState, detents: int, at_ms: int) -> tuple[AccelerationState, int]:
-    """Return how many steps each of these detents is worth.
+    """Return how many steps each of these detents counts as.
 
-    Several detents sent together share the time since the turn before them equally.
+    Several detents sent together share the time since the previous turn equally.
 
     Args:
         knob: holds the rules.
@@ -59,7 +59,7 @@ def choose_times(knob: Knob, state: AccelerationState, detents: int, at_ms: int)
         at_ms: when. [ms]
 
     Returns:
-        The next state, and the steps that each detent is worth, at least 1; for `knobmenu.events.Turn.times`.
+        The next state, and the steps that each detent counts as, at least 1; for `knobmenu.events.Turn.times`.
 
     Raises:
         EventError: the turn is before the one it follows.
@@ -77,7 +77,7 @@ def choose_times(knob: Knob, state: AccelerationState, detents: int, at_ms: int)
 
 
 def accelerate(knob: Knob, state: AccelerationState, event: Event) -> tuple[AccelerationState, Event]:
-    """Set how many steps each detent of a turn is worth; every other event passes unchanged.
+    """Set how many steps each detent of a turn counts as; every other event passes unchanged.
 
     Raises:
         EventError: The turn is before the one it follows.

@@ -1,20 +1,20 @@
-"""The push switch: its level and the time become presses.
+"""The push switch: turns levels and time into presses.
 
 Theory of operation. A level is accepted once it has been kept for the knob's `debounce_ms`; both edges are accepted
 equally late, so the length of a press is right. An accepted press is then in one of a few phases:
 
 ======== ================================================================
-UP       nothing is pressed and nothing is owed
-DOWN     pressed; whether it will be long or short is not known yet
+UP       not pressed, nothing pending
+DOWN     pressed; not yet known whether long or short
 SPENT    pressed, and already sent (as a long press, or by a turn)
-GAP      let go after a short press that may yet become a double press
+GAP      released after a short press that can still become a double press
 SECOND   pressed again within the gap
 ======== ================================================================
 
-Deadlines settle which events are sent, and when: the moment at which a level will be accepted, at which a press
-becomes long, at which the gap runs out. A deadline has its own time, whenever the caller comes round to it, so that
-a late call sends the same events as many early ones. At equal times a deadline comes before a new level: a press held
-exactly `long_press_ms` is long, and a second press exactly `double_press_ms` after the first is a press of its own.
+Deadlines determine which events are sent, and when: the times at which a level is accepted, a press becomes long, or
+the gap ends. A deadline keeps its own time however late the caller handles it, so one late call sends the same events
+as many early ones. At equal times a deadline comes before a new level: a press held for exactly `long_press_ms` is
+long, and a second press exactly `double_press_ms` after the first is a separate press.
 """
 
 from __future__ import annotations
@@ -31,10 +31,10 @@ UP, DOWN, SPENT, GAP, SECOND = range(5)
 
 @attrs.frozen
 class ButtonState:
-    """What the button's timing remembers."""
+    """The state of the button's timing."""
 
     at_ms: int = 0
-    """The moment up to which it has run. [ms]"""
+    """The time up to which it has run. [ms]"""
     pressed: bool = False
     """The level of the switch, debounced or not."""
     pressed_since_ms: int = 0
@@ -51,10 +51,10 @@ def is_held(state: ButtonState) -> bool:
 
 
 def find_due_ms(knob: Knob, state: ButtonState) -> int | None:
-    """Return when `wait` next has something to do, if no level changes before. [ms]
+    """Return when `wait` next has something to do, if no level changes before that. [ms]
 
     Returns:
-        The moment, which may lie in the past if the caller is late, or nothing where nothing is awaited.
+        The time, which is in the past if the caller is late, or None if nothing is pending.
     """
     deadlines = []
     if state.pressed != is_held(state):
@@ -118,9 +118,9 @@ def wait(knob: Knob, state: ButtonState, at_ms: int) -> tuple[ButtonState, tuple
 def turn(knob: Knob, state: ButtonState, detents: int, times: int, at_ms: int) -> tuple[ButtonState, tuple[Event, ...]]:
     """Combine a turn with the button.
 
-    A press that was waiting to become a double press is sent first, so that the events stay in the order of the hand.
-    A turn while the knob is held is a `HeldTurn` where the knob has those, and then the press has been used: neither
-    its release nor its length sends anything more. Else it is a plain `Turn`, and the press goes on.
+    A press that was waiting to become a double press is sent first, so that the events keep the order of the hand's
+    movements. A turn while the knob is held is a `HeldTurn` if the knob has those, and then the press is spent: neither
+    its release nor its length sends anything more. Otherwise it is a `Turn`, and the press continues.
 
     Args:
         knob: holds the timing.
@@ -149,7 +149,7 @@ def turn(knob: Knob, state: ButtonState, detents: int, times: int, at_ms: int) -
 
 
 def _reach(knob: Knob, state: ButtonState, due: int) -> tuple[ButtonState, tuple[Event, ...]]:
-    """Do what is due at a deadline; a deadline of the phase comes before a level that is accepted at that moment."""
+    """Handle a deadline; one of the phase comes before the acceptance of a level at the same time."""
     since = state.phase_since_ms
     if state.phase in (DOWN, SECOND) and due == since + knob.long_press_ms:
         owed = (Press(due),) if state.phase == SECOND else ()

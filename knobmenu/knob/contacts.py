@@ -1,6 +1,6 @@
-"""From the levels on a knob's three wires to its events, in one step: decoder, button, acceleration.
+"""From the levels on a knob's three wires to its events, in one function: decoder, button, acceleration.
 
-This is the whole of what firmware runs between its pins and the machine, in the order in which it runs it.
+This is all that firmware runs between its pins and the machine, in the same order.
 """
 
 from __future__ import annotations
@@ -17,12 +17,12 @@ from knobmenu.knob.quadrature import QuadratureState
 
 @attrs.frozen
 class ContactsState:
-    """What was read from the wires so far."""
+    """The state of reading the wires."""
 
     wheel: QuadratureState
-    """Of phases A and B."""
+    """The decoder of phases A and B."""
     switch: ButtonState
-    """Of the push switch."""
+    """The timing of the push switch."""
     turn: AccelerationState = attrs.field(factory=AccelerationState)
     """The last turn, from which the next one is accelerated."""
 
@@ -30,7 +30,7 @@ class ContactsState:
 def start(
     knob: Knob, level_a: int, level_b: int, at_ms: int = 0, turn: AccelerationState | None = None
 ) -> ContactsState:
-    """Begin to read, at the levels that the phases have then; the push switch is open.
+    """Begin to read, at the present levels of the phases; the push switch is open.
 
     Args:
         knob: The knob.
@@ -62,11 +62,11 @@ def read(
         at_ms: When. [ms]
 
     Returns:
-        The next state, and the events up to and including this reading, in order and ready for the machine: the steps
-        that each detent of a turn is worth are in them.
+        The next state, and the events up to and including this reading, in order and ready for the machine:
+        acceleration has been applied to turns.
 
     Raises:
-        EventError: A level is neither 0 nor 1, or the time is before that of the reading before; nothing has changed.
+        EventError: A level is neither 0 nor 1, or the time is before the previous reading; nothing has changed.
     """
     switch, events = button.read(knob, state.switch, pressed, at_ms)
     wheel, detents = quadrature.read(knob, state.wheel, level_a, level_b)
@@ -79,14 +79,14 @@ def read(
 
 
 def find_due_ms(knob: Knob, state: ContactsState) -> int | None:
-    """Return when the wires are to be read again though no level changes, or None where nothing is due. [ms]"""
+    """Return when to read the wires again even if no level changes, or None if nothing is due. [ms]"""
     return button.find_due_ms(knob, state.switch)
 
 
 def rebase_time(state: ContactsState, by_ms: int) -> ContactsState:
-    """Return a state whose clock is moved back, as that of the machine is; times before its new zero become zero.
+    """Return a state with its clock moved back, like that of the machine; times before the new zero become zero.
 
-    Nothing is lost as long as a day before the last reading is left; see `knobmenu.machine.clock`. [ms]
+    Nothing is lost if at least a day before the last reading remains; see `knobmenu.machine.clock`. [ms]
     """
     return attrs.evolve(
         state,

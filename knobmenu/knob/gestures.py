@@ -1,4 +1,4 @@
-"""The gestures that a knob has."""
+"""The gestures that are possible with a knob."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ Gesture = type[Turn | HeldTurn | Press | LongPress | DoublePress]
 
 
 def list_gestures(knob: Knob) -> tuple[Gesture, ...]:
-    """Return the events that a user can make with a knob; time and reports are not among them."""
+    """List the events that a user can cause with a knob; `Wait` and `Report` are not among them."""
     return (
         Turn,
         *((HeldTurn,) if knob.turns_while_held else ()),

@@ -1,4 +1,4 @@
-"""Two phase levels become detents, by a literal transition table.
+"""Quadrature decoding: two phase levels become detents by a literal transition table.
 
 Theory of operation. A level is 1 while its contact is closed. The two levels make a code, ``A << 1 | B``. Clockwise,
 A leads: 00 10 11 01 00, as the Linux kernel's published description of its rotary-encoder driver has it (D. Mack,
@@ -14,9 +14,9 @@ Half-way and back (00 10 11 10 00) ends where it began, so in full-period form i
 form two detents that cancel. (A decoder that remembers only "armed" and the last direction sends one detent there.)
 
 A double change (00 to 11, 10 to 01, and back) cannot be distinguished from its opposite; a level in between was missed.
-It is counted as invalid, and taken for two quarters in the direction last moved. The position is thereby healed: it
-always agrees with the code, so that after any fault it is wrong by whole periods only, and never by a part of one. A
-decoder that has seen no movement yet takes clockwise.
+It is counted as invalid and taken as two quarters in the direction last moved. So the position always agrees with the
+code, and after any fault it is wrong by whole periods only, never by a part of one. A decoder that has seen no movement
+yet assumes clockwise.
 
 All of this is in the tables and nowhere else. An entry is one byte, chosen by state and code::
 
@@ -103,7 +103,7 @@ FIRST_STATES: dict[int, bytes] = {1: bytes((0, 4, 2, 6)), 2: bytes((0, 4, 2, 6))
 
 @attrs.frozen
 class QuadratureState:
-    """What a decoder remembers between two looks at the phases."""
+    """What a decoder remembers between two samples of the phases."""
 
     row: int
     """Row of the transition table, 0 to 13."""
@@ -112,7 +112,7 @@ class QuadratureState:
 
 
 def start(knob: Knob, level_a: int, level_b: int) -> QuadratureState:
-    """Begin to decode, at the levels that the phases have at power-on.
+    """Begin to decode, at the levels of the phases at power-on.
 
     Args:
         knob: says the detents per period.
@@ -149,7 +149,7 @@ def read(knob: Knob, state: QuadratureState, level_a: int, level_b: int) -> tupl
 
 
 def decode(knob: Knob, state: QuadratureState, codes: bytes) -> tuple[QuadratureState, list[int]]:
-    """Read the phases many times: the same as `step` for each code in turn, and faster.
+    """Read the phases many times: the same as `read` for each code in turn, but faster.
 
     Args:
         knob: says the detents per period, and whether clockwise is up.

@@ -1,4 +1,4 @@
-"""What each transition does: the state after it, and the effects on the way.
+"""The actions that transitions run: each returns the next state and adds effects.
 
 An action takes the design, the state, what lies over its list (the focus), and the event; it appends its effects to a
 list and returns the new state. `knobmenu.machine.transitions` alone decides which action runs when, so each action
@@ -60,11 +60,11 @@ Question = Asking | Holding | None
 """What can lie over a list or the home screen while nothing is edited."""
 
 COARSE = 10
-"""Steps that a detent of a held turn is worth on a number, a scale or the characters of a text. [steps]"""
+"""Steps that a detent of a held turn counts as on a number, a scale or the characters of a text. [steps]"""
 
 
 def find_target(design: Design, state: State, focus: Question, event: Gesture) -> str:
-    """Return the key that a gesture works on now: what the focus is about, the selected entry's, or home's."""
+    """Return the target of a gesture: that of the focus, else of the selected entry, else of the home screen."""
     if focus is not None:
         return focus.target
     if state.path:
@@ -158,7 +158,7 @@ def choose(design: Design, state: State, focus: Asking, event: Turning, effects:
 
 
 def run(design: Design, state: State, focus: Question, event: Gesture, effects: Effects) -> State:
-    """Do an action, and go where it leads."""
+    """Run an action of the design, and go where it leads."""
     action = design.index.actions[find_target(design, state, focus, event)]
     effects.append(ActionRun(action.key))
     levels = {"stay": len(state.path), "back": max(len(state.path) - 1, 0), "home": 0}[action.then]
@@ -203,21 +203,21 @@ def _count_steps(setting: Turnable, event: Turning) -> int:
 
 
 def _keep(design: Design, state: State, event: Event, effects: Effects, key: str, values: Values) -> State:
-    """Take new values over and keep them."""
+    """Apply new values and commit them."""
     changed = _report_changes(design, state.values, values, effects)
     effects.append(make_committed(key, get_at(values, design.index.positions[key])))
     return set_values(state, values, _mark_unsaved(design, state, changed), event.at_ms)
 
 
 def _report_changes(design: Design, before: Values, after: Values, effects: Effects) -> list[str]:
-    """Add which values changed to the effects, and return their keys."""
+    """Append an effect for each value that changed, and return their keys."""
     changed = list_changed_keys(design, before, after)
     effects += [make_value_changed(key, get_at(after, design.index.positions[key])) for key in changed]
     return changed
 
 
 def _mark_unsaved(design: Design, state: State, changed: Iterable[str]) -> tuple[str, ...]:
-    """Add the saved settings among those that changed to what waits to be saved; the same tuple where none is."""
+    """Add the changed settings that are saved to the unsaved ones; return the same tuple if there are none."""
     settings = design.index.settings
     more = tuple([key for key in changed if settings[key].saved])
     if not more or not state.unsaved:
@@ -267,7 +267,7 @@ def _turn_pick(setting: TextSetting, pick: int, event: Turning) -> int:
 
 
 def go_to_next_place(design: Design, state: State, focus: NumberDraft, event: Press, effects: Effects) -> State:
-    """Go on to the next field or digit."""
+    """Go to the next field or digit."""
     return set_focus(state, focus._replace(place=focus.place + 1), event.at_ms)
 
 
@@ -279,7 +279,7 @@ def move_place(design: Design, state: State, focus: NumberDraft, event: HeldTurn
 
 
 def take_character(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
-    """Write the picked character at the end of a text."""
+    """Append the picked character to a text."""
     setting = design.index.texts[focus.setting]
     return _take_draft(design, state, _add_character(setting, focus), setting, event, effects)
 
@@ -318,7 +318,7 @@ def _take_draft(
 
 
 def fill_and_commit(design: Design, state: State, focus: TextDraft, event: Press, effects: Effects) -> State:
-    """Write the character that fills a text, and keep it."""
+    """Append the character that fills a text, and commit the text."""
     setting = design.index.texts[focus.setting]
     filled = _add_character(setting, focus)
     return commit(design, _take_draft(design, state, filled, setting, event, effects), filled, event, effects)
@@ -335,7 +335,7 @@ def commit(design: Design, state: State, focus: Editing, event: Event, effects: 
 
 
 def revert(design: Design, state: State, focus: Editing, event: Event, effects: Effects) -> State:
-    """Close the draft and put every value back to what it was before."""
+    """Discard the draft and restore every value to what it was before the edit."""
     _report_changes(design, state.values, focus.before, effects)
     effects.append(Reverted(focus.setting, get_at(focus.before, design.index.positions[focus.setting])))
     return set_values(state, focus.before, state.unsaved, event.at_ms)

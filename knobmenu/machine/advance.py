@@ -32,8 +32,8 @@ if TYPE_CHECKING:
 def advance(design: Design, state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
     """Take one event.
 
-    What fell due before the event, such as idling and saving, happens first, each at its own moment: so a caller that
-    sends time rarely gets the same as one that sends it often.
+    What has fallen due, idling or saving, happens first, each at its own time; so the result does not depend on how
+    often the caller sends time.
 
     Args:
         design: The device's design; the state must be one of its states.
@@ -41,7 +41,7 @@ def advance(design: Design, state: State, event: Event) -> tuple[State, tuple[Ef
         event: What happened.
 
     Returns:
-        The device after the event, and what it is to do, in order.
+        The device after the event, and what it has to do, in order.
 
     Raises:
         EventError: The event is older than the state, later than its clock holds, or reports a value of an unknown
@@ -70,7 +70,7 @@ def advance_all(design: Design, state: State, events: Iterable[Event]) -> tuple[
     """Take several events, one after the other.
 
     Raises:
-        EventError: As `advance` does, saying which event it was, counted from 1.
+        EventError: As `advance` does; the message states which event it was, counted from 1.
     """
     effects: list[Effect] = []
     for number, event in enumerate(events, 1):
@@ -84,7 +84,7 @@ def advance_all(design: Design, state: State, events: Iterable[Event]) -> tuple[
 
 def find_next_due_ms(design: Design, state: State) -> int | None:
     """Return when something happens by time alone, or None where nothing will. [ms since power-on]"""
-    # Most designs at most moments wait for one of the two or for nothing; every event asks.
+    # Called for every event; most of the time only one of the two, or neither, is pending.
     idle_ms = find_idle_due_ms(design, state) if design.idle.after_ms else None
     if not state.unsaved:
         return idle_ms
@@ -93,9 +93,9 @@ def find_next_due_ms(design: Design, state: State) -> int | None:
 
 
 def make_idle_event(design: Design, state: State) -> Wait | None:
-    """Return the event that lets the device idle next, or None where it does not idle.
+    """Make the event at which the device idles next, or return None if it does not idle.
 
-    It is a wait up to that moment, so it can be played like every other event.
+    It is a wait until that time, so it can be played like any other event.
     """
     due_ms = find_idle_due_ms(design, state)
     return None if due_ms is None else Wait(max(due_ms, state.at_ms))
@@ -140,7 +140,7 @@ def _take_transition(design: Design, before: State, event: Event, effects: list[
 
 
 def identify_screen(state: State) -> tuple[Mode, str]:
-    """Return which screen is shown: the mode, and the key that it is about."""
+    """Return which screen is shown: the mode, and the key of its subject."""
     focus = state.focus
     match focus:
         case None:
@@ -169,7 +169,7 @@ def find_save_due_ms(design: Design, state: State) -> int | None:
 
 
 def _let_elapse(design: Design, state: State, until_ms: int, effects: list[Effect]) -> State:
-    """Let everything happen that falls due up to a moment, earliest first."""
+    """Perform everything that falls due up to a time, earliest first."""
     while True:
         idle = find_idle_due_ms(design, state)
         save = find_save_due_ms(design, state)
@@ -182,13 +182,13 @@ def _let_elapse(design: Design, state: State, until_ms: int, effects: list[Effec
 
 
 def _save(design: Design, state: State, effects: list[Effect]) -> State:
-    """Save what is unsaved. A draft is never saved: what stood before the edit is, and the commit saves again."""
+    """Save what is unsaved. A draft is never saved: the value from before the edit is, and the commit saves again."""
     values, positions = get_committed_values(state), design.index.positions
     effects += [SaveDue(key, get_at(values, positions[key])) for key in state.unsaved]
     return state._replace(unsaved=())
 
 
-# Answers: at most one sound an event, the most telling one; each lamp flashes at most once.
+# Answers: at most one sound for each event, the one of highest priority; each lamp flashes at most once.
 
 _BY_EFFECT: dict[type[Effect], str] = {
     Refused: "refused",
@@ -199,7 +199,7 @@ _BY_EFFECT: dict[type[Effect], str] = {
 }
 _BY_EVENT: dict[type[Event], str] = {Turn: "turn", HeldTurn: "turn", Press: "press", LongPress: "long_press"}
 MOST_TELLING = ("refused", "limit", "action", "revert", "commit", "long_press", "press", "turn")
-"""What can be answered, the most telling first: of several that happened, one is sounded."""
+"""What can be answered, by priority: of several that happened, the first is sounded."""
 assert set(MOST_TELLING) == set(ANSWERED)
 
 

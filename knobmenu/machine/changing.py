@@ -1,4 +1,4 @@
-"""Values that change: the push that keeps limits, the draft that moves, the commit and the revert."""
+"""Change values: assign one and push the settings that it limits, open a draft, turn a value."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ def get_number(design: Design, values: Values, key: str) -> int:
 def assign(design: Design, values: Values, key: str, value: Value) -> Values:
     """Set a setting's value, and push the settings that it limits.
 
-    A push goes one way, that in which the value went; one walk through the pairs in their order settles all of them.
-    The rules of a design make sure that there is room.
+    A push goes in the direction of the change; one pass through the pairs in their order settles them all. The rules of
+    a design ensure that there is room.
     """
     if isinstance(value, str):
         return replace_value(values, design.index.text_positions[key], value)
@@ -45,14 +45,14 @@ def assign(design: Design, values: Values, key: str, value: Value) -> Values:
 
 
 def open_draft(design: Design, values: Values, key: str) -> Editing:
-    """Return the draft with which an edit of a setting begins."""
+    """Return the draft at the beginning of an edit."""
     if key in design.index.texts:
         return TextDraft(key, get_at(values, design.index.text_positions[key]), values)
     return NumberDraft(key, get_at(values, design.index.numbers[key]), values)
 
 
 def find_bounds(design: Design, values: Values, key: str) -> tuple[int, int]:
-    """Return the lowest and the highest step that a number or scale may have now. [units of the last place]"""
+    """Return the lowest and the highest value that a number or scale can have now. [units of the last place]"""
     limits = design.index.limits[key]
     low, high = limits.low, limits.high
     if limits.low_from:
@@ -63,10 +63,10 @@ def find_bounds(design: Design, values: Values, key: str) -> tuple[int, int]:
 
 
 def turn_value(design: Design, values: Values, setting: Turnable, value: int, steps: int) -> tuple[int, bool]:
-    """Turn a value that turning at home can change by whole steps; those of digits are units of the last place.
+    """Turn a value by whole steps; a step of digits is a unit of the last place.
 
     Returns:
-        The value then, and whether an end was met.
+        The new value, and whether the turn went beyond an end.
     """
     match setting:
         case Number() | Scale():
@@ -99,14 +99,18 @@ def turn_field(setting: Clock, value: int, place: int, detents: int) -> int:
 
 
 def turn_digit(setting: Digits, value: int, place: int, detents: int) -> tuple[int, bool]:
-    """Turn one digit of a number, carrying into the others, and stop at its limits."""
+    """Turn one digit of a number with carry, and stop at its limits.
+
+    Returns:
+        The new value, and whether the turn went beyond a limit.
+    """
     wanted = value + detents * 10 ** (setting.places - 1 - place)
     new = min(max(wanted, setting.low), setting.high)
     return new, new != wanted
 
 
 def get_delete_pick(setting: TextSetting) -> int:
-    """Return the pick that takes a text's last character back."""
+    """Return the pick that deletes a text's last character."""
     return len(setting.characters)
 
 

@@ -1,9 +1,8 @@
 """The machine's clock: 32 bits of milliseconds, moved back before they run out.
 
-A state holds times up to `CLOCK_MS`, 49 days. Only differences between them matter: how long nothing changed, how long
-nobody touched the knob. So all of them may be moved back together, and the device continues exactly as it would have.
-Firmware or a simulation that keeps a device running moves the clock of its state and adds what it moved to the
-base of its own.
+A state holds times up to `CLOCK_MS`, 49 days. Only their differences matter, such as the time since the last change or
+the last touch. So all of them can be moved back by the same amount without changing what the device does. Firmware, or
+a simulation that runs for long, moves the clock of its state back and adds the amount to a base time of its own.
 """
 
 from __future__ import annotations
@@ -50,10 +49,10 @@ def make_room(design: Design, state: State, base_ms: int, at_ms: int) -> tuple[S
         design: The design.
         state: The device.
         base_ms: By how much the state's clock was moved back since power-on. [ms]
-        at_ms: The time that is to come, since power-on. [ms]
+        at_ms: The time that the clock has to hold, since power-on. [ms]
 
     Returns:
-        The state, by how much its clock is moved back now, and the effects of what fell due on the way.
+        The state, the total by which its clock has been moved back, and the effects of what fell due on the way.
     """
     effects: tuple[Effect, ...] = ()
     while at_ms - base_ms > CLOCK_MS:

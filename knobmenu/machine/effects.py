@@ -1,4 +1,4 @@
-"""What the machine asks the device to do, in the order in which it is to be done."""
+"""Effects: what the machine asks the device to do, in this order."""
 
 from __future__ import annotations
 
@@ -14,27 +14,27 @@ from knobmenu.structure import Structure
 
 @attrs.frozen(repr=False)
 class Effect(Structure):
-    """Something for the device to do; only its kinds are asked for.
+    """Something for the device to do; only subclasses are instantiated.
 
     Kinds with the same fields are plain subclasses of `KeyEffect` or `ValueEffect`: the methods that attrs makes for
     these compare classes, too.
     """
 
     word: ClassVar[str] = "effect"
-    """What a trace and a log call it."""
+    """Its name in traces and logs."""
 
 
 @attrs.frozen(repr=False)
 class KeyEffect(Effect):
-    """Something about a part of the design."""
+    """An effect about a part of the design."""
 
     key: str
-    """The part."""
+    """The key of the part."""
 
 
 @attrs.frozen(repr=False)
 class ValueEffect(Effect):
-    """Something about a value."""
+    """An effect about a value."""
 
     key: str
     """Whose value it is."""
@@ -42,14 +42,14 @@ class ValueEffect(Effect):
 
 
 class ValueChanged(ValueEffect):
-    """A value is another now and is to take effect: by the knob, by a limit that pushed it, or by reverting."""
+    """A value changed and is to take effect: because of the knob, a push or a revert."""
 
     __slots__ = ()
     word: ClassVar[str] = "changed"
 
 
 class Committed(ValueEffect):
-    """An edit of a setting ended and is kept."""
+    """An edit of a setting ended and its value is kept."""
 
     __slots__ = ()
     word: ClassVar[str] = "committed"
@@ -64,7 +64,7 @@ class Reverted(ValueEffect):
 
 @attrs.frozen(repr=False)
 class AtLimit(Effect):
-    """The knob was turned further than a setting or a list goes."""
+    """The knob was turned beyond an end of a setting or a list."""
 
     key: str
     """The setting, or the menu."""
@@ -74,21 +74,21 @@ class AtLimit(Effect):
 
 
 class Refused(KeyEffect):
-    """An entry was pressed that is not enabled; the key is that of what it stands for."""
+    """An entry that is not enabled was pressed; the key is that of its target."""
 
     __slots__ = ()
     word: ClassVar[str] = "refused"
 
 
 class ActionRun(KeyEffect):
-    """An action is to be done now, after whatever confirmation it asks for."""
+    """An action is to run now; its confirmation, if any, has been given."""
 
     __slots__ = ()
     word: ClassVar[str] = "action"
 
 
 class SaveDue(ValueEffect):
-    """A kept value is to be written to memory that lasts."""
+    """The value of a saved setting is to be written to non-volatile memory."""
 
     __slots__ = ()
     word: ClassVar[str] = "save"
@@ -127,11 +127,11 @@ class Flash(Effect):
     word: ClassVar[str] = "flash"
 
 
-# Equal effects may be one object. These come with every walk through a menu and every edit, and finding one takes a
-# quarter of the time that making it takes.
+# Equal effects can share one object. These are the frequent ones, and looking one up takes a quarter of the time of
+# making it.
 
 MOST_KEPT = 4096
-"""How many of each are kept."""
+"""How many of each are cached."""
 
 make_at_limit = lru_cache(MOST_KEPT)(AtLimit)
 """Make an `AtLimit`."""

@@ -1,4 +1,4 @@
-"""Which lamps are lit: a condition over the present values, nothing that is remembered."""
+"""Which lamps are lit: conditions over the present values, without any state of their own."""
 
 from __future__ import annotations
 
@@ -12,6 +12,6 @@ if TYPE_CHECKING:
 
 
 def find_lit_lamps(design: Design, state: State) -> tuple[bool, ...]:
-    """Return for each lamp of the design, in order, whether it is lit steadily (or blinks) now."""
+    """Return, for each lamp of the design in order, whether it is lit now, steadily or blinking."""
     conditions = design.index.lit.values()
     return tuple(condition is not None and condition_holds(design, state, condition) for condition in conditions)

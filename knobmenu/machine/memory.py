@@ -15,16 +15,16 @@ if TYPE_CHECKING:
 
 
 def collect_saved_values(design: Design, state: State) -> dict[str, Stored]:
-    """Return what the device's non-volatile memory holds of a state once every due save is done.
+    """Return what the device's non-volatile memory holds once every due save is done.
 
-    A live draft is not in it; the value that stood before the edit is.
+    It does not contain a live draft, but the value from before the edit.
     """
     saved = [setting.key for setting in design.settings if setting.saved]
     return store_values(design, get_committed_values(state), saved)
 
 
 def write_memory(design: Design, memory: Mapping[str, Stored], effects: Iterable[Effect]) -> dict[str, Stored]:
-    """Return the non-volatile memory after the saves among some effects, in their order."""
+    """Return the non-volatile memory after performing the saves among some effects, in order."""
     written = dict(memory)
     for effect in effects:
         if isinstance(effect, SaveDue):
@@ -33,7 +33,7 @@ def write_memory(design: Design, memory: Mapping[str, Stored], effects: Iterable
 
 
 def power_cycle(design: Design, state: State, memory: Mapping[str, Stored] | None = None) -> State:
-    """Return the state after the power was cut in a state and came back.
+    """Return the state after power was cut and restored.
 
     Args:
         design: The design, the same before and after.
@@ -44,10 +44,10 @@ def power_cycle(design: Design, state: State, memory: Mapping[str, Stored] | Non
 
 
 def power_on(design: Design, memory: Mapping[str, Stored]) -> Migration:
-    """Return the state at power-on with the values that the non-volatile memory holds.
+    """Return the state at power-on, with the values from non-volatile memory.
 
-    A saved setting that cannot have its value from memory is unsaved from the start, so that memory is brought up to
-    date when saving next falls due.
+    A saved setting that cannot have its value from memory is unsaved from the start, so that memory is updated when
+    saving next falls due.
 
     Raises:
         StateError: The memory is not a mapping of stored values.

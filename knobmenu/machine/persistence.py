@@ -1,7 +1,7 @@
 """A state as JSON and back, into the same design or into a changed one.
 
-Everything is written by key. What a changed design no longer has is left out and listed; what cannot be read
-at all is an error. A state that is read into its own design goes on exactly as the original would.
+Everything is written by key. What a changed design no longer has is dropped and listed; malformed data are an error. A
+state that is read into its own design continues exactly as the original would.
 """
 
 from __future__ import annotations
@@ -38,16 +38,16 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 FORMAT = 1
-"""The version of the written form."""
+"""The version of the format."""
 
 
 @attrs.frozen
 class Migration:
-    """A state that was read, and what of it the design could not take."""
+    """A state that was read, and what was dropped from it."""
 
     state: State
     dropped: tuple[str, ...] = ()
-    """For each thing left out, a sentence: what it was, and why."""
+    """For each thing that was dropped, a sentence: what it was, and why."""
 
 
 def to_json(design: Design, state: State) -> str:
@@ -136,10 +136,10 @@ def _store_place(design: Design, place: Place) -> dict[str, Any]:
 
 
 def from_plain(design: Design, plain: object) -> Migration:
-    """Read a state that `to_plain` gave, of this design or of an earlier form of it.
+    """Read a state that `to_plain` returned, for this design or an earlier version of it.
 
     Raises:
-        StateError: It is not a state; says where, what was expected and what was found.
+        StateError: It is not a state; the message states where, what was expected and what was found.
     """
     whole = _check_object(plain, "")
     if whole.get("format") != FORMAT:
@@ -166,7 +166,7 @@ def from_plain(design: Design, plain: object) -> Migration:
 
 
 def apply_values(design: Design, values: Values, items: Mapping[str, Stored], dropped: list[str]) -> Values:
-    """Lay stored values over others; where two of them break a limit together, both stay as they were."""
+    """Replace values with stored ones; where two of those violate a limit together, both keep their former values."""
     before = values
     for key, item in items.items():
         setting = design.index.settings.get(key)
@@ -205,7 +205,7 @@ def _restore_reports(design: Design, items: Mapping[str, Stored], dropped: list[
 
 
 def _restore_path(design: Design, items: list[Any], dropped: list[str]) -> tuple[Place, ...]:
-    """Follow the stored places as far as the design still leads from each to the next."""
+    """Restore the path as far as the design still leads from each menu to the next."""
     path: list[Place] = []
     for depth, item in enumerate(items):
         stored_place = _check_object(item, f"path[{depth}]")
@@ -229,7 +229,7 @@ def _list_targets(design: Design, menu: str) -> list[str]:
 
 
 def _restore_place(design: Design, menu: str, item: Mapping[str, Any]) -> Place:
-    """Find a stored selection again: the same place, else the same target, else as near as the list goes."""
+    """Restore a selection: the same place, else the same target, else the nearest place in the list."""
     entry, target, entries = item.get("entry"), item.get("target"), _list_targets(design, menu)
     if type(entry) is not int or not -1 <= entry < 2**31:
         raise _make_error("path.entry", entry, "a whole number from -1")
@@ -248,7 +248,7 @@ def _restore_last_used(design: Design, last_used: Values, items: Mapping[str, St
 
 
 def _restore_focus(design: Design, state: State, item: Mapping[str, Any], dropped: list[str]) -> State:
-    """Open again what was open, or revert it where that cannot be."""
+    """Restore the focus, or revert the edit if that is impossible."""
     key, mode = item.get("key"), item.get("mode")
     if not isinstance(key, str) or mode not in ("editing", "asking", "holding"):
         raise _make_error("focus", item.get("mode"), 'a mode of "editing", "asking" or "holding", and a key')
@@ -288,7 +288,7 @@ def _restore_edit(design: Design, state: State, key: str, item: Mapping[str, Any
 
 
 def _restore_draft(design: Design, setting: Setting, before: Values, item: Mapping[str, Any]) -> Editing:
-    """Open a stored draft again.
+    """Restore a draft.
 
     Raises:
         UnfitError: The setting cannot have it.
@@ -304,7 +304,7 @@ def _restore_draft(design: Design, setting: Setting, before: Values, item: Mappi
 
 
 def _check_part(place: object, count: int) -> int:
-    """Return which of so many parts or picks is at hand, if it is one of them."""
+    """Return the index of a part or pick, if there are as many."""
     if type(place) is not int or not 0 <= place < count:
         raise UnfitError("it has other parts now")
     return place
@@ -320,7 +320,7 @@ def _revert(design: Design, state: State, item: Mapping[str, Any]) -> State:
     return state._replace(values=_restore_before(design, state, item))
 
 
-# Reading what may be anything.
+# Reading untrusted data.
 
 
 def _make_error(where: str, got: object, expected: str) -> StateError:

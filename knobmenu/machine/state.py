@@ -1,7 +1,6 @@
 """Everything that a device remembers, as one immutable value.
 
-The parts of a state are named tuples: an event makes two or three of them, and they are made in a third of the time
-that a frozen class takes.
+The parts of a state are named tuples: each event makes two or three of them, in a third of the time of a frozen class.
 """
 
 from __future__ import annotations
@@ -33,7 +32,7 @@ class Mode(Enum):
     HOLDING = "holding"
     """Something waits for the knob to be held."""
 
-    # Each mode is one object; its identity is the quicker hash, and every event looks its mode up.
+    # Each mode is a single object, so its identity is a faster hash; every event looks its mode up.
     __hash__ = object.__hash__
 
 
@@ -56,7 +55,7 @@ class NumberDraft(NamedTuple):
     setting: str
     """The setting's key."""
     draft: int
-    """The value as it stands on the screen."""
+    """The value on the screen."""
     before: Values
     """All values when the edit began; reverting goes back to them exactly."""
     place: int = 0
@@ -69,11 +68,11 @@ class TextDraft(NamedTuple):
     setting: str
     """The setting's key."""
     draft: str
-    """The text as it stands on the screen."""
+    """The text on the screen."""
     before: Values
     """All values when the edit began; reverting goes back to them exactly."""
     pick: int = 0
-    """What is picked: one of the characters, then delete and done."""
+    """What is picked: the index of a character; after those, delete and done."""
 
 
 Editing = NumberDraft | TextDraft
@@ -81,16 +80,16 @@ Editing = NumberDraft | TextDraft
 
 
 class Asking(NamedTuple):
-    """A question before something is changed or done."""
+    """A question that precedes an edit or an action."""
 
     target: str
     """What it is about: the key of a setting or an action."""
     yes: bool = False
-    """Whether yes is selected; it opens at no."""
+    """Whether yes is selected; at first, no is."""
 
 
 class Holding(NamedTuple):
-    """A request to hold the knob before something is changed or done."""
+    """A request to hold the knob that precedes an edit or an action."""
 
     target: str
     """What it is about: the key of a setting or an action."""
@@ -114,7 +113,7 @@ class State(NamedTuple):
     at_ms: int
     """The time of the last event. [ms since power-on]"""
     idle_from_ms: int
-    """Since when nobody touched the knob, or idling last moved a level up. [ms since power-on]"""
+    """When the knob was last touched, or idling last moved a level up. [ms since power-on]"""
     values: Values
     """The values of all settings, in the design's order; a draft is not among them unless it applies live."""
     reports: tuple[int, ...]
@@ -126,7 +125,7 @@ class State(NamedTuple):
     last_used: Values = ()
     """For each menu, the entry that was selected when it was left."""
     unsaved: tuple[str, ...] = ()
-    """Saved settings that changed since they were last due to be saved, in order of position."""
+    """Saved settings with changes that are not saved yet, in order of position."""
     changed_ms: int = 0
     """When the last of them changed. [ms since power-on]"""
 
@@ -145,12 +144,12 @@ _new_state = partial(tuple.__new__, State)
 
 
 def touch(state: State, at_ms: int) -> State:
-    """Return the same state at the moment of a touch."""
+    """Return the same state at the time of a touch."""
     return _new_state((at_ms, at_ms, *state[2:]))
 
 
 def set_focus(state: State, focus: Focus | None, at_ms: int) -> State:
-    """Return the state in which a touch put something else over the list, or nothing."""
+    """Return the state with another focus, or none, after a touch."""
     if focus is state.focus:
         return state
     _, _, values, reports, path, _, last_used, unsaved, changed_ms = state
@@ -158,26 +157,26 @@ def set_focus(state: State, focus: Focus | None, at_ms: int) -> State:
 
 
 def set_path(state: State, path: tuple[Place, ...], at_ms: int) -> State:
-    """Return the state in which a touch opened a menu or selected another entry."""
+    """Return the state with another path after a touch that opened a menu or moved the selection."""
     _, _, values, reports, _, focus, last_used, unsaved, changed_ms = state
     return _new_state((at_ms, at_ms, values, reports, path, focus, last_used, unsaved, changed_ms))
 
 
 def leave_path(state: State, path: tuple[Place, ...], at_ms: int, last_used: Values) -> State:
-    """Return the state in which a touch left menus for others, and where they are to reopen."""
+    """Return the state with a shorter path after a touch that left menus, and with the entries at which they reopen."""
     _, _, values, reports, _, focus, _, unsaved, changed_ms = state
     return _new_state((at_ms, at_ms, values, reports, path, focus, last_used, unsaved, changed_ms))
 
 
 def set_values(state: State, values: Values, unsaved: tuple[str, ...], at_ms: int) -> State:
-    """Return the state in which a touch closed what was open and kept other values."""
+    """Return the state with other values, and without a focus, after a touch."""
     _, _, _, reports, path, _, last_used, before, changed_ms = state
     changed_ms = changed_ms if unsaved is before else at_ms
     return _new_state((at_ms, at_ms, values, reports, path, None, last_used, unsaved, changed_ms))
 
 
 def make_initial_state(design: Design) -> State:
-    """Return the state of a new device at power-on: home, every value at its initial."""
+    """Return the state of a new device at power-on: at home, with initial values."""
     return State(
         at_ms=0,
         idle_from_ms=0,
@@ -188,12 +187,12 @@ def make_initial_state(design: Design) -> State:
 
 
 def sort_keys(design: Design, keys: Iterable[str]) -> tuple[str, ...]:
-    """Return keys of settings once each and in order of position, as a set of bits has them."""
+    """Return each of some keys of settings once, in order of position, as a bit set has them."""
     return tuple(sorted(set(keys), key=design.index.positions.__getitem__))
 
 
 def get_committed_values(state: State) -> Values:
-    """Return the values of all settings without what a live draft changed: those that memory is to hold."""
+    """Return the values of all settings without the changes of a live draft: what memory has to hold."""
     return state.focus.before if isinstance(state.focus, (NumberDraft, TextDraft)) else state.values
 
 
@@ -225,5 +224,5 @@ def get_number_at(design: Design, state: State, position: NumberPosition) -> int
 
 
 def find_language(design: Design, state: State) -> int:
-    """Return the place of the language that the device speaks now among the design's languages."""
+    """Return the index of the current language among the design's languages."""
     return get_at(state.values, design.index.numbers[design.language]) if design.language else 0

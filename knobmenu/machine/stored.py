@@ -1,7 +1,7 @@
-"""One value in a form that outlives its design: what it was of, and what it was.
+"""One stored value, in a form that can be read into a changed design.
 
-A stored value says its kind and its decimals, so that a design that changed since never reads 125 tenths as 125 whole
-ones. A value that the changed design cannot have is refused with the reason, never bent into one that it can.
+A stored value includes its kind and its decimals, so that a changed design never reads 125 tenths as 125 ones. A value
+that the changed design cannot have is refused with the reason, never adjusted.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ Stored = Mapping[str, Any]
 
 @attrs.frozen
 class UnfitError(Exception):
-    """A stored value that a design cannot have; `reason` says why."""
+    """A stored value that a design cannot have; `reason` states why."""
 
     reason: str
 
@@ -59,12 +59,12 @@ def _store_number(setting: Numeric, value: int) -> Stored:
 
 
 def restore_number(index: Index, setting: Numeric, item: Stored) -> int:
-    """Return the value that a stored one means for a setting that is a whole number.
+    """Restore a stored value of a setting whose value is a whole number.
 
     Args:
         index: Of the design as it is now.
         setting: One of its settings.
-        item: What was stored, by any earlier form of the design.
+        item: What was stored, by this or an earlier version of the design.
 
     Raises:
         UnfitError: The setting cannot have it.
@@ -94,7 +94,7 @@ def restore_number(index: Index, setting: Numeric, item: Stored) -> int:
 
 
 def restore_text(setting: TextSetting, item: Stored) -> str:
-    """Return the text that a stored one means for a setting.
+    """Restore a stored text.
 
     Raises:
         UnfitError: The setting cannot have it.
@@ -106,7 +106,7 @@ def restore_text(setting: TextSetting, item: Stored) -> str:
 
 
 def restore(index: Index, setting: Setting, item: Stored) -> Value:
-    """Return the value that a stored one means for a setting of any kind.
+    """Restore a stored value of a setting of any kind.
 
     Raises:
         UnfitError: The setting cannot have it.
@@ -117,7 +117,7 @@ def restore(index: Index, setting: Setting, item: Stored) -> Value:
 
 
 def _read_value(setting: Setting, item: Stored) -> Any:
-    """Return what a stored value holds, if it is of the setting's sort."""
+    """Return what a stored value holds, if it is of the setting's kind."""
     kind = KINDS[type(setting)].stored
     if item.get("kind") != kind:
         raise UnfitError(f"it was a {quote_value(item.get('kind'))}, and is a {kind} now")
@@ -131,7 +131,7 @@ def _check_within(low: int, high: int, number: int, step: int) -> int:
 
 
 def restore_report(readout: Readout, item: Stored) -> int:
-    """Return the value that a stored one means for a readout.
+    """Restore a stored value of a readout.
 
     Raises:
         UnfitError: The readout cannot have it.
@@ -140,10 +140,10 @@ def restore_report(readout: Readout, item: Stored) -> int:
 
 
 def rescale(value: Any, decimals: Any, wanted: int) -> int:
-    """Write a fixed-point number with other decimals, where it is exactly the same number.
+    """Express a fixed-point number exactly with another number of decimals.
 
     Raises:
-        UnfitError: It is not a number, or not a 32-bit integer.
+        UnfitError: It is not a 32-bit integer, or cannot be expressed exactly as one.
     """
     if type(value) is not int or type(decimals) is not int or not 0 <= decimals <= 9 or not -(2**31) <= value < 2**31:
         raise UnfitError(f"{quote_value(value)} is not a 32-bit integer")

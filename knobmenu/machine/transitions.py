@@ -1,13 +1,11 @@
-"""The transitions of the machine: rule 1 is that all of them are in this file.
+"""All transitions of the machine, as one table.
 
-`TRANSITIONS` is the whole of it: for each mode and each event, which rule gives the case, and for each case what is
-done and in which mode that may end. The table runs the machine, draws the diagram in the documentation and walks the
-tests. A pair of mode and event that is not listed does not exist: the table is complete, and a mode in which an event
-means nothing says so in a row of its own.
+`TRANSITIONS` holds, for each mode and each event, the rule that determines the case, and for each case the action and
+the modes in which it can end. The machine, the diagrams in the documentation, the specification and the tests all use
+this table. It is complete: an event that does nothing in a mode has a row that says so.
 
-Each rule and each action declares which focus and which event it takes. That the table gives it those is the one thing
-here that the type checker cannot see; tests/machine/test_transitions.py reads the declarations and holds the table to
-them.
+Each rule and each action declares which focus and which event it takes. The type checker cannot see whether the table
+passes it those; tests/machine/test_transitions.py reads the declarations and checks the table.
 
 When a row is added here, `python -m docs.draw` redraws `docs/explanation/machine.md` from it, and the C engine's
 switch over the same names must follow.
@@ -41,7 +39,7 @@ class IdleExpired(Event):
 
 
 class Case(Enum):
-    """What distinguishes the ways in which one event can go on in one mode."""
+    """What distinguishes the possible outcomes of one event in one mode."""
 
     ALWAYS = ("always", "always")
     NOTHING = ("nothing", "nothing to do")
@@ -81,32 +79,32 @@ class Case(Enum):
 
 
 Rule = Callable[["Design", State, Any, Any], Case]
-"""Tell the case; it takes the focus and the event that its row is for."""
+"""Determines the case; takes the focus and the event of its row."""
 
 Action = Callable[["Design", State, Any, Any, actions.Effects], State]
-"""Do what a case asks for; it takes the focus and the event that its case is about."""
+"""Performs what a case requires; takes the focus and the event of its case."""
 
 
 class Arc(NamedTuple):
-    """One way in which an event goes on."""
+    """One outcome of an event in a mode."""
 
     action: str
-    """The name of what is done in the specification, where it is a numbered action."""
+    """The name of the action in the specification, which numbers it."""
     do: Action
     to: tuple[Mode, ...]
-    """The modes that it may end in."""
+    """The modes in which it can end."""
 
 
 class Row(NamedTuple):
     """What one event means in one mode."""
 
     rule: str
-    """The name of the rule that decides the case in the specification, where it is numbered."""
+    """The name of the rule in the specification, which numbers it."""
     case: Rule
     arcs: Mapping[Case, Arc]
 
 
-# How cases are determined. Each answers for one kind of situation and changes nothing.
+# The rules. Each determines the case in one kind of situation and changes nothing.
 
 
 def _judge_always(design: Design, state: State, focus: Focus | None, event: Event) -> Case:
@@ -147,7 +145,7 @@ _GESTURES = {"back": Case.LEAVE, "home": Case.GO_HOME, "nothing": Case.NOTHING}
 
 
 def find_press_case(design: Design, target: str) -> Case:
-    """Return what pressing an entry of this target leads to, before anything is confirmed.
+    """Return the case of pressing an entry with this target, before any confirmation.
 
     Args:
         design: The design.
@@ -175,7 +173,7 @@ def _look_up_press_case(index: Index, target: str) -> Case:
 
 
 def find_confirmed_case(design: Design, target: str) -> Case:
-    """Return what a setting or an action leads to once it is confirmed: `Case.EDIT`, `TOGGLE` or `RUN`."""
+    """Return the case of a setting or an action once it is confirmed: `Case.EDIT`, `TOGGLE` or `RUN`."""
     if target in design.index.actions:
         return Case.RUN
     return Case.TOGGLE if isinstance(design.index.settings[target], Switch) else Case.EDIT
@@ -190,7 +188,7 @@ def _judge_hold(design: Design, state: State, focus: Holding, event: LongPress) 
 
 
 def _judge_confirmed(design: Design, state: State, focus: Asking | Holding) -> Case:
-    """Tell what a confirmed target leads to; a condition may have disabled it while the question was open."""
+    """Return the case of a confirmed target, which a condition may have disabled while the question was open."""
     if state.path:
         place = state.path[-1]
         if not is_enabled(design, state, place.menu, place.entry):
@@ -238,10 +236,10 @@ def _judge_idle(design: Design, state: State, focus: Focus | None, event: Event)
 
 
 def find_event_case(design: Design, state: State, event: Event) -> Case:
-    """Return which way an event takes in a state: one of the cases of its row in `TRANSITIONS`.
+    """Return the case of an event in a state: one of those of its row in `TRANSITIONS`.
 
     Raises:
-        KeyError: The event is not in the table, as time passing and a report are not.
+        KeyError: The event is not in the table, as `Wait` and `Report` are not.
     """
     return TRANSITIONS[state.mode, type(event)].case(design, state, state.focus, event)
 

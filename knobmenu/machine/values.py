@@ -1,8 +1,8 @@
-"""All values of a device, in a form that can be changed without copying them all.
+"""All values of a device, in a structure in which changing one does not copy them all.
 
-A state keeps its values as a tuple of chunks, each a tuple of at most 64 values. Changing one copies a single chunk
-and the spine, so that a design of ten thousand settings costs per event what one of ten costs, and two states share
-what they have in common.
+A state keeps its values as a tuple of chunks, each a tuple of at most 64 values. Changing one copies a single chunk and
+the outer tuple, so an event costs about the same with ten thousand settings as with ten, and states share their
+unchanged chunks.
 """
 
 from __future__ import annotations
@@ -42,19 +42,19 @@ def get_at(values: Values, position: int) -> Value: ...
 
 
 def get_at(values: Values, position: int) -> Value:
-    """Return the value at a position, which says the type of what stands there."""
+    """Return the value at a position; the type of the position determines the type of the value."""
     return values[position >> 6][position & 63]
 
 
 def replace_value(values: Values, position: int, value: Value) -> Values:
-    """Return the same values but for one."""
+    """Return the values with one of them replaced."""
     row, column = position >> 6, position & 63
     chunk = values[row]
     return (*values[:row], (*chunk[:column], value, *chunk[column + 1 :]), *values[row + 1 :])
 
 
 def find_differences(before: Values, after: Values) -> list[int]:
-    """Return the positions at which two sets of values of one design differ; shared chunks are passed over."""
+    """Return the positions at which two sets of values of one design differ; skip shared chunks."""
     return [
         position
         for row, (old, new) in enumerate(zip(before, after, strict=True))

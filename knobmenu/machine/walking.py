@@ -1,7 +1,6 @@
-"""Which entries are there, and how the selection moves among them.
+"""Which entries are shown, and how the selection moves among them.
 
-Hidden entries are stepped over one by one and only in the direction of travel, so that the length of a menu costs
-nothing.
+Hidden entries are skipped one by one in the direction of travel, so the cost does not depend on the length of the menu.
 """
 
 from __future__ import annotations
@@ -19,12 +18,12 @@ if TYPE_CHECKING:
 
 
 def condition_holds(design: Design, state: State, condition: Resolved | None) -> bool:
-    """Judge a condition over the present values; no condition always holds."""
+    """Return whether a condition holds for the present values; None always holds."""
     return condition is None or holds(condition, lambda position: get_number_at(design, state, position))
 
 
 def is_shown(design: Design, state: State, menu: str, entry: int) -> bool:
-    """Return whether an entry of a menu is there now."""
+    """Return whether an entry of a menu is shown now."""
     return condition_holds(design, state, design.index.shown[menu][entry])
 
 
@@ -55,7 +54,7 @@ def _walk_shown_among(design: Design, state: State, menu: str, entries: Iterable
 
 
 def find_nearest_shown(design: Design, state: State, menu: str, entry: int) -> int:
-    """Find the entry to select where `entry` was: itself, the next, the one before, or -1 where none is shown."""
+    """Find the entry to select in place of `entry`: itself, else the next shown one, else the one before, else -1."""
     if menu not in design.index.conditional:
         return max(entry, 0)
     onwards = chain([max(entry, 0)], _make_range_after(design, menu, max(entry, 0)))
@@ -74,7 +73,7 @@ def move_selection(design: Design, state: State, place: Place, detents: int) -> 
     """Move the selection by detents.
 
     Returns:
-        The entry that is selected then, and whether the list ended before all detents were used.
+        The newly selected entry, and whether the list ended before all detents were used.
     """
     menu = design.index.menus[place.menu]
     if menu.ends == "wrap":
@@ -111,7 +110,7 @@ def choose_open_place(design: Design, state: State, menu: str) -> Place:
 
 
 def remember_places(design: Design, last_used: Values, left: Iterable[Place]) -> Values:
-    """Keep which entries were selected in menus that are being left and that reopen there."""
+    """Record the selected entries of menus that are left, for menus that reopen at the entry used last."""
     for place in left:
         if place.entry >= 0 and design.index.menus[place.menu].reopens == "last-used":
             last_used = replace_value(last_used, design.index.menu_positions[place.menu], place.entry)
@@ -119,9 +118,9 @@ def remember_places(design: Design, last_used: Values, left: Iterable[Place]) ->
 
 
 def settle(design: Design, state: State) -> State:
-    """Put the selection on an entry that is shown, where a condition took the selected one away.
+    """Move the selection to a shown entry if a condition has hidden the selected one.
 
-    Only the list in view is looked at: menus above it are settled when they come into view again.
+    Only the list in view is settled; menus above it are settled when they come into view again.
     """
     if state.focus is not None or not state.path:
         return state

@@ -40,16 +40,16 @@ class Shading(Structure):
 def draw_disc(
     shading: Shading, columns: int, rows: int, radius: float, here: float, pressed: bool, held: float
 ) -> Drawing:
-    """Draw the disc alone; what is outside of it are blanks on the ground called ``panel``.
+    """Draw the disc alone; outside of it are blanks on the ground ``panel``.
 
     Args:
         shading: Its colours.
         columns: Width. [terminal cells]
         rows: Height. [terminal cells]
-        radius: Of the disc. [pixels; a pixel is as wide as a character and half as high]
-        here: Where the pointer is, clockwise from the top. [turns]
+        radius: The radius of the disc. [pixels; a pixel is as wide as a character and half as high]
+        here: The angle of the pointer, clockwise from the top. [turns]
         pressed: Whether the knob is down.
-        held: How much of a long press has passed, 0 to 1.
+        held: The fraction of a long press that has passed, 0 to 1.
     """
     pixels = {**_draw_body(shading, columns, rows, radius, pressed, held)}
     _add_pointer(pixels, shading, columns, rows, radius, here)
@@ -108,7 +108,7 @@ def _add_pointer(pixels: _Pixels, shading: Shading, columns: int, rows: int, rad
 
 
 def _measure_coverage(across: float, down: float, radius: float) -> float:
-    """Return how much of a pixel is inside the disc, 0 to 1."""
+    """Measure the fraction of a pixel that is inside the disc, 0 to 1."""
     inside = sum(hypot(across + x, down + y) <= radius for x in _SAMPLES for y in _SAMPLES)
     return inside / len(_SAMPLES) ** 2
 

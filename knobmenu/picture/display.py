@@ -1,4 +1,4 @@
-"""A screen drawn as the device's display shows it."""
+"""Draw a screen as the device's display shows it."""
 
 from __future__ import annotations
 
@@ -27,14 +27,13 @@ from knobmenu.picture.segments import draw_digit_levels, draw_digit_lines
 from knobmenu.screen.cells import Screen
 
 Blink = Literal["shown", "other", "marked"]
-"""What blinking cells look like now: as they are; the other of their two looks; or, where nothing is to blink, marked
-so that they can be distinguished."""
+"""How blinking cells look now: as they are; inverted or dark; or, if nothing should blink, marked."""
 
 GLASS = {CharacterDisplay: "lcd", PixelDisplay: "pixel", SegmentDisplay: "segment"}
-"""What the names of a display's inks begin with: ``lcd-ink``, ``lcd-unlit``, ``lcd-mark``, ``lcd-glass``."""
+"""The prefix of the names of a display's inks: ``lcd-ink``, ``lcd-unlit``, ``lcd-mark``, ``lcd-glass``."""
 
 _UNKNOWN: Dots = (0b11111, 0b10001, 0b10001, 0b10001, 0b10001, 0b10001, 0b11111, 0)
-"""Stands for a character that the font lacks."""
+"""Replaces a character that the font lacks."""
 
 _MARK_ROW = font.ROWS - 1
 """The cursor line, under the character."""
@@ -45,14 +44,14 @@ def draw(display: Display, screen: Screen, form: Form, manner: Manner, blink: Bl
     """Draw a screen, in its frame.
 
     Args:
-        display: The display that it is a screen of.
-        screen: What it shows.
+        display: The display.
+        screen: The screen.
         form: One of `knobmenu.picture.forms.list_forms`; the drawing has the size that `measure_size` returns.
-        manner: What the look asks for.
-        blink: What blinking cells look like now.
+        manner: How the palette wants it drawn.
+        blink: How blinking cells look now.
 
     Returns:
-        The rows. A row of the display that looks the same gives rows that are the same objects.
+        The rows. Rows of the display that look the same give the same objects.
     """
     rows: list[Row] = []
     for number, text in enumerate(screen.rows):
@@ -151,7 +150,7 @@ def _fill_cell(display: PixelDisplay, character: str) -> list[list[bool]] | None
 
 
 def _place(display: PixelDisplay, dots: Dots) -> list[list[bool]]:
-    """Put a character into the middle of a cell of pixels, as large as it goes there."""
+    """Put a character into the middle of a cell of pixels, as large as fits."""
     width, height = display.cell_width, display.cell_height
     plain = [[bool(row >> bit & 1) for bit in reversed(range(font.COLUMNS))] for row in dots[:height]]
     rows = plain
@@ -176,7 +175,7 @@ def _make_taller(rows: list[list[bool]]) -> list[list[bool]]:
 
 
 def _double(rows: list[list[bool]], which: Container[int]) -> list[list[bool]]:
-    """Repeat rows; of a repeated row only what goes on in the next one, or stands alone, is seen twice."""
+    """Repeat rows; a repeated row keeps only the dots that continue in the next row or stand alone."""
     result: list[list[bool]] = []
     for number, row in enumerate(rows):
         result.append(row)
@@ -193,7 +192,7 @@ def _double(rows: list[list[bool]], which: Container[int]) -> list[list[bool]]:
 def _write_characters(
     display: CharacterDisplay | PixelDisplay, text: str, marked: set[int], form: Form, blink: Blink
 ) -> list[Run]:
-    """Write a row's characters as they are, each marked one in the ink for marks."""
+    """Write a row's characters as text, marked ones in the ink for marks."""
     glass = GLASS[type(display)]
     ground = f"{glass}-glass"
     runs: list[Run] = []
@@ -222,7 +221,7 @@ def _draw_digits(
     manner: Manner,
     blink: Blink,
 ) -> Drawing:
-    """Draw the digits. One that blinks goes dark; where nothing blinks, it has another ink."""
+    """Draw the digits. A blinking digit goes dark; if nothing should blink, it has another ink."""
     marked = {cell for start, stop in marks for cell in range(start, stop)}
     columns: list[Drawing] = []
     for number, character in enumerate(text):
@@ -255,7 +254,7 @@ def _draw_digit(character: str, point: bool, ink: str, form: Form, manner: Manne
 
 
 def _fill(row: Row, columns: int) -> Row:
-    """Fill a row up: a text with fewer points than there may be is shorter."""
+    """Pad a row, which is shorter if fewer points are lit."""
     spare = columns - sum(len(run.text) for run in row)
     return merge([*row, Run(" " * spare, "segment-ink", "segment-glass")])
 
@@ -264,11 +263,11 @@ def _fill(row: Row, columns: int) -> Row:
 
 
 def find_row_middles(display: Display, form: Form) -> tuple[int, ...]:
-    """Return, for each row of a display, the row of its drawing that goes through its middle, from 0 at the top.
+    """Find, for each row of a display, the row of the drawing at its middle, from 0 at the top.
 
     Args:
-        display: What is drawn.
-        form: In which form.
+        display: The display.
+        form: The form in which it is drawn.
     """
     top = MARGIN[form.kind].rows
     if isinstance(display, SegmentDisplay):
@@ -282,7 +281,7 @@ def find_row_middles(display: Display, form: Form) -> tuple[int, ...]:
 
 
 def _add_sides(display: Display, runs: Row | list[Run], form: Form, manner: Manner) -> Row:
-    """Put glass and frame at both sides of a row."""
+    """Add glass and frame at both sides of a row."""
     glass = f"{GLASS[type(display)]}-glass"
     margin = Run(" " * (MARGIN[form.kind].columns - 1), glass, glass)
     side = Run("█" if manner.solid else "│", "bezel", "panel")
@@ -291,7 +290,7 @@ def _add_sides(display: Display, runs: Row | list[Run], form: Form, manner: Mann
 
 @lru_cache(maxsize=256)
 def _draw_empty(display: Display, form: Form, manner: Manner) -> Row:
-    """Return a row of glass with nothing on it."""
+    """Draw an empty row of glass."""
     glass = f"{GLASS[type(display)]}-glass"
     columns = measure_size(display, form).columns - 2 * MARGIN[form.kind].columns
     return _add_sides(display, [Run(" " * columns, glass, glass)], form, manner)

@@ -1,4 +1,4 @@
-"""Texts fitted into the width of a pane."""
+"""Fit texts into the width of a pane."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from knobmenu.picture.runs import Drawing, Row, Run, count_cells, merge
 
 
 def cut(text: str, columns: int) -> str:
-    """Cut a text to a width, saying so with an ellipsis; characters that are two cells wide count as two."""
+    """Cut a text to a width, with an ellipsis at its end; characters that are two cells wide count as two."""
     if count_cells(text) <= columns:
         return text
     kept, left = "", columns - 1
@@ -23,17 +23,17 @@ def cut(text: str, columns: int) -> str:
 
 
 def pad(text: str, columns: int) -> str:
-    """Fill a text up to a width; a longer one stays as it is."""
+    """Pad a text to a width; a longer one stays as it is."""
     return text + " " * (columns - count_cells(text))
 
 
 def measure_width(row: Iterable[Run]) -> int:
-    """Return how wide runs are together. [terminal cells]"""
+    """Measure the total width of runs. [terminal cells]"""
     return sum(count_cells(run.text) for run in row)
 
 
 def fit(runs: list[Run], columns: int) -> Row:
-    """Cut runs to a width; the last that does not fit ends in an ellipsis."""
+    """Cut runs to a width; the last one that does not fit ends with an ellipsis."""
     row: list[Run] = []
     left = columns
     for run in runs:
@@ -53,8 +53,8 @@ def draw_pane(title: str, rows: list[Row], columns: int, height: int, key: str =
         title: What the pane shows.
         rows: Its rows.
         columns: Width of the pane. [terminal cells]
-        height: Height of it, title and all. [terminal cells]
-        key: The key that hides it, if any; it stands at the end of the title's line.
+        height: Height of the pane, including the title. [terminal cells]
+        key: The key that hides it, if any; shown at the end of the title's line.
     """
     end = f" {key}" if key else ""
     line = " " + "─" * max(columns - len(title) - 1 - len(end), 0)

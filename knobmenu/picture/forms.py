@@ -1,4 +1,4 @@
-"""In which form a display is drawn, and how much room each form takes."""
+"""The forms in which a display can be drawn, and their sizes."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from knobmenu.structure import Structure
 Kind = Literal["half", "quadrant", "braille", "spaced", "text"]
 
 KINDS: tuple[Kind, ...] = get_args(Kind)
-"""From the kind that takes most room to the one that takes least."""
+"""From the largest kind to the smallest."""
 
 
 @attrs.frozen(repr=False)
@@ -28,7 +28,7 @@ class Form(Structure):
     """``half``: a dot is half a character; ``quadrant``: a quarter; ``braille``: an eighth; ``spaced``: a cell is a
     character with room around it; ``text``: a cell is a character."""
     scale: int = 1
-    """How many dots wide and high a dot of the display is drawn."""
+    """The width and height at which a dot of the display is drawn. [dots]"""
 
     @property
     def is_dots(self) -> bool:
@@ -41,16 +41,16 @@ class Form(Structure):
 
 @attrs.frozen(repr=False)
 class Manner(Structure):
-    """What a look asks of the drawings, whatever their colours are."""
+    """How a palette wants drawings to be made, apart from colours."""
 
     unlit: bool = True
-    """Whether unlit dots and segments can be seen, as they can on glass in good light."""
+    """Whether unlit dots and segments are visible, as on glass in good light."""
     solid: bool = True
-    """Whether the frame is a filled bezel; if not, it is a line."""
+    """Whether the frame is a filled bezel; otherwise it is a line."""
 
 
 MARGIN = {"half": Size(3, 2), "quadrant": Size(3, 2), "braille": Size(3, 2), "spaced": Size(2, 1), "text": Size(2, 1)}
-"""What frame and glass take on each side."""
+"""The margin of frame and glass on each side."""
 
 CELL_GAP = 1
 """Dots between the characters of a character display, as on the glass."""
@@ -61,7 +61,7 @@ _TEXT_FORMS = (Form("spaced"), Form("text"))
 
 @lru_cache(maxsize=64)
 def list_forms(display: Display) -> tuple[Form, ...]:
-    """Return the forms that a display can be drawn in, the one that takes most room first."""
+    """List the forms in which a display can be drawn, the largest first."""
     match display:
         case SegmentDisplay():
             return (*_HALF_FORMS, Form("braille"), *_TEXT_FORMS)
@@ -74,7 +74,7 @@ def list_forms(display: Display) -> tuple[Form, ...]:
 
 
 def measure_digit(form: Form) -> Digit:
-    """Return the measures of a digit of seven segments in a form."""
+    """Return the dimensions of a seven-segment digit in a form."""
     if form.kind == "braille":
         return Digit(8, 16, 2)
     return Digit(5 * form.scale, 8 * form.scale, form.scale) if form.scale > 1 else Digit(6, 11, 1)
@@ -82,14 +82,14 @@ def measure_digit(form: Form) -> Digit:
 
 @lru_cache(maxsize=256)
 def measure_size(display: Display, form: Form) -> Size:
-    """Return how much room a display takes in a form, frame and all. [terminal cells]"""
+    """Measure a display in a form, including its frame. [terminal cells]"""
     columns, rows = _measure_inside(display, form)
     margin = MARGIN[form.kind]
     return Size(columns + 2 * margin.columns, rows + 2 * margin.rows)
 
 
 def measure_block(display: Display, form: Form) -> Size:
-    """Return how much room one cell of a dot display takes, without the gap below it. [terminal cells]"""
+    """Measure one cell of a dot display, without the gap below it. [terminal cells]"""
     if isinstance(display, CharacterDisplay):
         width, height = (font.COLUMNS + CELL_GAP) * form.scale, font.ROWS * form.scale
     else:
@@ -105,7 +105,7 @@ def measure_block(display: Display, form: Form) -> Size:
 
 
 def measure_row_gap(display: Display, form: Form) -> int:
-    """Return the empty rows between two rows of a dot display. [terminal cells]"""
+    """Count the empty rows between two rows of a dot display. [terminal cells]"""
     if not isinstance(display, CharacterDisplay):
         return 0
     # Rows of braille dots keep one dot apart without a gap; with one, four rows would not fit the common terminal.

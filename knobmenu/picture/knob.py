@@ -1,4 +1,4 @@
-"""The knob from above: where it stands, its detents, whether it is pressed and how far a hold has come."""
+"""The knob from above: its position, its detents, whether it is pressed and the progress of a hold."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ _MARKS_APART = 3.5
 
 
 def compute_angle_degrees(detent: int, detents_per_turn: int) -> int:
-    """Return how far a knob is turned from where it stood at power-on, clockwise. [degrees, 0 to 359]"""
+    """Compute the angle of a knob, clockwise from its position at power-on. [degrees, 0 to 359]"""
     return detent % detents_per_turn * 360 // detents_per_turn
 
 
@@ -62,12 +62,12 @@ def draw_knob(
     the ring and on the disc's rim.
 
     Args:
-        detent: Where it stands, clockwise from the top. [detents]
+        detent: Its position, clockwise from the top. [detents]
         detents_per_turn: Detents in one turn.
         columns: Width. [terminal cells]
         rows: Height. [terminal cells]
         pressed: Whether it is down.
-        held: How much of a long press has passed, 0 to `HOLD_STEPS`.
+        held: The progress of a long press, 0 to `HOLD_STEPS`.
         shading: The disc's colours; None: a ring.
     """
     if shading is not None:
@@ -92,7 +92,7 @@ def draw_knob(
 def _draw_shaded(
     detent: int, detents_per_turn: int, columns: int, rows: int, pressed: bool, held: int, shading: Shading
 ) -> Drawing:
-    """Draw the disc, and the dots of its detents where the disc is not."""
+    """Draw the disc, and the dots of its detents around it."""
     marks = DotField(columns, rows)
     ring = _Ring.of(columns, rows)
     here = detent % detents_per_turn / detents_per_turn
@@ -106,7 +106,7 @@ def _draw_shaded(
 
 
 def _lay_over(disc: Row, marks: Row) -> Row:
-    """Show a row of the disc, and what it leaves free of a row of marks."""
+    """Lay a row of the disc over a row of marks."""
     above, below = ([(character, run) for run in row for character in run.text] for row in (disc, marks))
     pairs = zip(above, below, strict=True)
     return merge(
@@ -164,7 +164,7 @@ class _Ring(NamedTuple):
 
 @lru_cache(maxsize=32)
 def _draw_still(detents_per_turn: int, columns: int, rows: int, pressed: bool) -> DotField:
-    """Draw what turning does not change: marks, ring and filled middle."""
+    """Draw what does not depend on the angle: marks, ring and filled middle."""
     canvas = DotField(columns, rows)
     ring = _Ring.of(columns, rows)
     for mark in _choose_marks(detents_per_turn, ring.outer):
@@ -181,7 +181,7 @@ def _draw_still(detents_per_turn: int, columns: int, rows: int, pressed: bool) -
 
 
 def _choose_marks(detents_per_turn: int, radius: float) -> range:
-    """Return which detents are marked: all, or every so many where they would touch."""
+    """Choose the detents that are marked: all, or every n-th if the marks would touch."""
     apart = 2 * pi * radius / detents_per_turn
     every = 1
     while apart * every < _MARKS_APART or detents_per_turn % every:

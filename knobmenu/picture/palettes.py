@@ -1,4 +1,4 @@
-"""Looks as data: for each ink, its colour and how it is written."""
+"""Palettes: for each ink, its colour and its attribute."""
 
 from __future__ import annotations
 
@@ -19,16 +19,16 @@ class Palette:
     """Colours for the inks of all drawings and for the text around them."""
 
     name: str
-    """What the look is called."""
+    """The name of the palette."""
     dark: bool
     """Whether its grounds are dark."""
     colours: Mapping[str, str]
-    """For each ink and ground: ``#rrggbb``, or the name of one of the terminal's sixteen colours, or nothing: as the
-    terminal has it."""
+    """For each ink and ground: ``#rrggbb``, or the name of one of the terminal's sixteen colours, or nothing: the
+    terminal's default."""
     attributes: Mapping[str, Attribute] = attrs.field(factory=dict)
-    """For some inks, how they are written besides their colour."""
+    """The attributes of some inks, besides their colour."""
     manner: Manner = attrs.field(factory=Manner)
-    """What drawings have to heed."""
+    """How drawings are made."""
     shading: Shading | None = None
     """The colours of the knob as a shaded disc, where the terminal shows any colour; None: it is drawn as a ring."""
 
@@ -49,15 +49,15 @@ DEVICE_INKS = (
 """Inks and grounds of the device."""
 
 LAMP_COLOURS = ("red", "green", "blue", "yellow", "amber", "orange", "white")
-"""The colours that a lamp is drawn in where its own words name one; each is an ink, such as ``lamp-red``."""
+"""The colours in which a lamp is drawn if its `colour` names one; each is an ink, such as ``lamp-red``."""
 
 GROUNDS = ("ground", "panel", "raised", "line")
 """Behind everything; behind a pane; behind a key or a title; the lines between panes."""
 
 NAMES = (*PANEL_INKS, *DEVICE_INKS, *GROUNDS)
 
-# Of sixteen colours only the terminal knows how they look, and dark ink in bold turns grey on some: so the grounds
-# stay the terminal's own, glass is black, and no dark ink is bold.
+# The look of the sixteen colours depends on the terminal, and some terminals show dark bold ink in grey: so the grounds
+# are the terminal's default, glass is black, and no dark ink is bold.
 _COLOURS: dict[str, tuple[str, str, str, str]] = {
     # ink or ground:   dark       light      high contrast  16 colours
     "ground":         ("#191c22", "#f6f7f9", "#000000", ""),
@@ -137,19 +137,19 @@ PALETTES = (DARK, LIGHT, HIGH_CONTRAST, SIXTEEN, NO_COLOUR)
 
 @cache
 def get_palette(name: str) -> Palette:
-    """Return the palette of a name.
+    """Return the palette with a name.
 
     Raises:
-        KeyError: There is none of this name.
+        KeyError: There is no such palette.
     """
     return {palette.name: palette for palette in PALETTES}[name]
 
 
 def choose_palette(colours: int) -> Palette:
-    """Return the palette to begin with in a terminal.
+    """Choose the initial palette for a terminal.
 
     Args:
-        colours: How many colours it shows; 0 or 1 where it shows none, or is asked to show none.
+        colours: The number of colours that it shows; 0 or 1 if it shows none or should not show any.
     """
     if colours < 16:
         return NO_COLOUR

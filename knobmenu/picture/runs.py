@@ -26,7 +26,7 @@ Drawing = tuple[Row, ...]
 
 
 class Size(NamedTuple):
-    """How much room something takes. [terminal cells]"""
+    """The size of something. [terminal cells]"""
 
     columns: int
     rows: int
@@ -42,11 +42,11 @@ class Box(NamedTuple):
 
 
 Pictures = Mapping[str, tuple[Box, Drawing]]
-"""For each thing that is shown its place and its rows."""
+"""The place and the rows of each thing that is shown."""
 
 
 def merge(runs: Iterable[Run]) -> Row:
-    """Join neighbours that look the same, and leave empty runs out."""
+    """Join adjacent runs that look the same, and drop empty ones."""
     row: list[Run] = []
     for run in runs:
         if not run.text:
@@ -60,11 +60,11 @@ def merge(runs: Iterable[Run]) -> Row:
 
 @lru_cache(maxsize=16384)
 def count_cells(text: str) -> int:
-    """Return how wide a text is; characters that are two cells wide count as two. [terminal cells]"""
+    """Count the cells of a text; characters that are two cells wide count as two. [terminal cells]"""
     # Most texts that change are plain numbers and words, which need not be measured character by character.
     return len(text) if text.isascii() and text.isprintable() else cell_len(text)
 
 
 def extract_text(drawing: Drawing) -> str:
-    """Return a drawing's characters alone, one line a row."""
+    """Return a drawing's characters alone, one line for each row."""
     return "\n".join("".join(run.text for run in row) for row in drawing)

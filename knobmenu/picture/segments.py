@@ -12,11 +12,11 @@ A, B, C, D, E, F, G = (1 << bit for bit in range(7))
 """The segments' bits: a at the top, then clockwise, g in the middle."""
 
 LINES = Size(4, 3)
-"""Room that a digit takes where its segments are drawn as lines, point and all. [terminal cells]"""
+"""The size of a digit whose segments are drawn as lines, including its point. [terminal cells]"""
 
 
 class Digit(NamedTuple):
-    """The measures of a drawn digit. [dots]"""
+    """The dimensions of a drawn digit. [dots]"""
 
     width: int
     height: int
@@ -25,7 +25,7 @@ class Digit(NamedTuple):
 
     @property
     def pitch(self) -> int:
-        """From one digit to the next: the digit, its point and the gaps beside that; even."""
+        """The distance between digits: the digit, its point and the gaps beside that; an even number."""
         return self.width + 2 + 2 * self.stroke
 
 
@@ -52,7 +52,7 @@ def draw_digit_levels(digit: Digit, character: str, point: bool) -> tuple[tuple[
 
 
 def _find_segment(digit: Digit, x: int, y: int) -> int:
-    """Tell to which segment a dot belongs; the segments' ends are cut aslant, as they are on the part."""
+    """Find the segment that a dot belongs to; the segments' ends are bevelled, as on a real display."""
     stroke, last = digit.stroke, digit.width - 1
     middle = (digit.height - stroke) // 2
     below = digit.height - 1 - y

@@ -1,7 +1,7 @@
-"""A picture of what is shown, as SVG.
+"""Draw pictures as SVG.
 
-Dots, blocks and lines are drawn as shapes and not as characters, so the device looks the same whatever fonts there
-are, and without the gaps that fonts leave between their rows. Words are text, each character at its own place.
+Dots, blocks and lines are drawn as shapes and not as characters, so the device looks the same with any font, and
+without the gaps that fonts leave between rows. Words are text, with each character at its own place.
 """
 
 from __future__ import annotations
@@ -93,7 +93,7 @@ def draw_svg(palette: Palette, pictures: Pictures, columns: int, rows: int, titl
         title: What the picture is of.
 
     Returns:
-        A whole SVG document, the same for the same pictures. It asks for no font from the net.
+        A whole SVG document, the same for the same pictures. It loads no font from a network.
     """
     grounds: _Paths = {}
     shapes: _Paths = {}
@@ -143,7 +143,7 @@ def draw_svg(palette: Palette, pictures: Pictures, columns: int, rows: int, titl
 
 
 def resolve_colours(palette: Palette, run: Run) -> tuple[str, str]:
-    """Return a run's ink and ground as they are seen, ``#rrggbb``.
+    """Return a run's visible ink and ground, ``#rrggbb``.
 
     Args:
         palette: Whose colours.
@@ -171,7 +171,7 @@ def _draw_rectangle(x: int, y: int, shape: tuple[int, int, int, int], count: int
 
 
 def _draw_shapes(text: str, x: int, y: int) -> Iterator[str]:
-    """Draw what is made of rectangles; those that go on in the next cell are one."""
+    """Draw characters that consist of rectangles; join those that continue in the next cell."""
     for character, group in groupby(text):
         count = len(list(group))
         for shape in _SHAPES.get(character, ()):
@@ -206,7 +206,7 @@ def _walk_places(text: str, x: int) -> Iterator[tuple[int, str]]:
 
 
 def _write_texts(palette: Palette, run: Run, x: int, y: int) -> Iterator[str]:
-    """Write the characters that are not drawn, each at its own place.
+    """Write the characters that are not drawn as shapes, each at its own place.
 
     Renderers differ: some ignore all places but the first of a text, some join its blanks. So a text ends where two
     blanks follow each other, its font is as wide as a cell, and a single blank stands in it like any character.

@@ -1,1 +1,1 @@
-"""What the display shows: a state becomes a grid of cells, and nothing else happens."""
+"""What the display shows: a pure function from states to grids of cells."""

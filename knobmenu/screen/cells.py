@@ -22,21 +22,21 @@ class Span(NamedTuple):
 
 @attrs.frozen(repr=False)
 class Screen(Structure):
-    """What is shown: immutable, hashable, and equal to another that looks the same.
+    """What is shown: immutable, hashable, and equal to any screen that looks the same.
 
-    Of the display's own accord nothing moves on it. Cells that blink are marked; how fast they do is for the firmware.
+    Nothing on it moves by itself. Blinking cells are marked; the firmware decides how fast they blink.
     """
 
     rows: tuple[str, ...]
-    """The display's rows from the top, one character a cell, each as long as the display is wide."""
+    """The display's rows from the top, one character for each cell, each as long as the display is wide."""
     blinking: tuple[Span, ...] = ()
     """The cells that blink."""
     points: tuple[int, ...] = ()
     """Cells of a seven-segment display whose decimal point is lit; from 0 at the left."""
     replaced: tuple[str, ...] = ()
-    """Characters that the display lacks and that something else stands for, in order of appearance."""
+    """Characters that the display lacks, for which others are shown, in order of appearance."""
     cut: tuple[str, ...] = ()
-    """Texts that are not shown whole, each as it would be shown if there were room."""
+    """Texts that are not shown in full, each as it would be shown if there were room."""
 
     def __str__(self) -> str:
         return "\n".join(self.rows)

@@ -1,15 +1,14 @@
-"""Which characters a display has, and what stands for the ones that it lacks.
+"""The characters that a display has, and the replacements for those that it lacks.
 
-A display holds one character in one cell. A character is one code point: letters that are written with combining
-marks are composed first, and a mark that cannot be composed is left out. The ohm sign is
-the letter omega (Unicode, NFC).
+A cell of a display holds one character. A character is one code point: letters with combining marks are composed first,
+and a mark that cannot be composed is dropped. The ohm sign is the letter omega (Unicode, NFC).
 
 Sources. ROM A00 and A02 of the HD44780U: Hitachi, "HD44780U (LCD-II)", ADE-207-272(Z), 1999, tables 4 and the
 character generator. The codes 0x5C, 0x7E and 0x7F of ROM A00 and its codes for alpha, beta, micro, ohm, pi, division,
 root, infinity and sum agree with published mappings of that ROM. Codes A1 to DF of ROM A00 are those of
 JIS X 0201, except that DF serves as the degree sign. All other codes from 80 up, of both ROMs, are from memory of the
-data sheet's table, and codes whose character is in doubt are left out: a display then shows less than it could,
-never something else.
+data sheet's table, and codes whose character is in doubt are omitted: a display may then show less than it could, but
+never a wrong character.
 """
 
 from __future__ import annotations
@@ -52,10 +51,10 @@ _LATIN_1 = {chr(code): code for code in (*range(0x20, 0x7F), *range(0xA1, 0xAD),
 _SETS: Mapping[str, Mapping[str, int]] = {"ascii": _ASCII, "lcd-a00": _A00, "lcd-a02": _A02, "latin-1": _LATIN_1}
 
 _WHOLE = {name: frozenset(codes) for name, codes in {**_SETS, "unicode": _ASCII}.items()}
-"""Characters of each set that are there and that nothing joins; a text of these alone is shown as it is."""
+"""Characters of each set that never combine with others; a text of only these is shown unchanged."""
 
 MISSING = "?"
-"""Stands for a character that nothing resembles."""
+"""Replaces a character that nothing resembles."""
 
 _RESEMBLING: dict[str, str] = {
     **dict.fromkeys("‐‑‒–—―−~", "-"),
@@ -73,14 +72,14 @@ _RESEMBLING: dict[str, str] = {
 
 
 class CellText(NamedTuple):
-    """A text in characters that a display has."""
+    """A text in the characters of a display."""
 
     text: str
-    """What is shown. On cells each character has a cell; on seven segments a full stop has none, see `segments`."""
+    """What is shown. Each character takes a cell, except for a full stop on seven segments; see `segments`."""
     replaced: tuple[str, ...] = ()
     """The characters that the display lacks, in order of appearance, each once."""
     source: str = ""
-    """The text as it was written."""
+    """The original text."""
 
 
 EMPTY = CellText("")
@@ -88,7 +87,7 @@ EMPTY = CellText("")
 
 
 def get_code(character_set: str, character: str) -> int | None:
-    """Return the code of a character in a set, or None where the set lacks it.
+    """Return the code of a character in a set, or None if the set lacks it.
 
     Args:
         character_set: One of `knobmenu.design.hardware.CHARACTER_SETS`. The code is that of the ROM for ``lcd-a00``
@@ -101,15 +100,15 @@ def get_code(character_set: str, character: str) -> int | None:
 
 
 def fit(character_set: str, glyphs: str, text: str) -> CellText:
-    """Write a text in the characters that a display has; it may become longer or shorter.
+    """Write a text in the characters of a display; it can become longer or shorter.
 
-    A letter with a mark becomes the letter, a long dash a hyphen, an ellipsis three points, and so on; what nothing
-    resembles becomes `MISSING`.
+    A letter with a mark becomes the letter, a long dash a hyphen, an ellipsis three points, and so on; a character that
+    nothing resembles becomes `MISSING`.
 
     Args:
         character_set: One of `knobmenu.design.hardware.CHARACTER_SETS`.
-        glyphs: The characters of the display's own glyphs; it has these too.
-        text: What is to be shown.
+        glyphs: The characters of the display's custom glyphs.
+        text: The text.
     """
     if _WHOLE[character_set].issuperset(text):
         return CellText(text, (), text)
@@ -125,7 +124,7 @@ def fit(character_set: str, glyphs: str, text: str) -> CellText:
 
 
 def _is_mark(character: str) -> bool:
-    """Return whether a character has no cell of its own but is drawn over the one before it."""
+    """Return whether a character is drawn over the one before it, without a cell of its own."""
     return unicodedata.category(character) in ("Mn", "Me")
 
 
@@ -134,7 +133,7 @@ def _has(character_set: str, glyphs: str, character: str) -> bool:
 
 
 def _choose_replacement(character_set: str, glyphs: str, character: str) -> str:
-    """Give what stands for one character that a display lacks."""
+    """Choose the replacement for a character that the display lacks."""
     if _is_mark(character):
         return ""
     resembling = _RESEMBLING.get(character)
@@ -160,8 +159,8 @@ def find_row_address(columns: int, rows: int, row: int) -> RowAddress:
     """Return where a row of a character display begins.
 
     A controller holds 80 cells, as one line from 00 or as two lines of 40 from 00 and 40 (Hitachi, ADE-207-272(Z),
-    "Display Data RAM"); the third and fourth row go on where the first and second end. Some 16 by 1 displays are two
-    halves that begin at 00 and 40; see their data sheet; this function takes them as one row.
+    "Display Data RAM"); the third and fourth row continue where the first and second end. Some 16 by 1 displays are two
+    halves that begin at 00 and 40 (see their data sheets); this function treats them as one row.
 
     Args:
         columns: Cells in a row, 8 to 40.

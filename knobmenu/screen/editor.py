@@ -1,10 +1,10 @@
 """An editor on a display of cells: the label first, the draft last.
 
-One row shows the label, and the draft between edit marks at its end. From two rows on the label has the first row
-and the draft the last, its edit marks at the ends of the row and its bar between them. From three rows on a number's
-limits stand above the draft, or which of its options a choice is at, and from four on the bar above those. The caution
-of a hazardous setting takes the row below the label from whatever else would be there; a display of more than four
-rows has the rows below the draft for it.
+One row shows the label, and the draft between edit marks at the end of the row. With two or more rows, the label is in
+the first row and the draft in the last, with edit marks at the ends of the row and its bar between them. With three or
+more rows, the limits of a number, or the place of a choice among its options, are above the draft; with four or more,
+the bar is above those. The caution of a hazardous setting takes the row below the label; a display of more than four
+rows shows it below the draft instead.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ from knobmenu.screen.values import format_number, join_texts, write_draft
 
 
 def compose_editor(face: Face, panel: CellPanel, focus: Editing) -> Screen:
-    """Compose the editor of the setting that has a draft."""
+    """Compose the editor of a setting."""
     return build_screen(_compose_lines(face, panel, focus), panel)
 
 
@@ -79,14 +79,14 @@ def _compose_lines(face: Face, panel: CellPanel, focus: Editing) -> list[Line]:
 
 
 def _compose_pick(panel: CellPanel, setting: TextSetting, pick: int) -> tuple[CellText, bool]:
-    """Return what is picked, and whether it is a mark, which stands apart from the text."""
+    """Compose what is picked; return also whether it is a mark, which is separated from the text."""
     if pick < len(setting.characters):
         return panel.fit_each(setting.characters[pick])[0], False
     return CellText(panel.delete if pick == len(setting.characters) else panel.done), True
 
 
 def measure_fraction(face: Face, key: str, value: Value) -> tuple[int, int]:
-    """Return how far a number or scale is along its values, as a part and its whole; a scale counts its steps."""
+    """Measure how far a value is along its range, as a part and its whole; a scale is measured in steps."""
     setting, limits = face.design.index.settings[key], face.design.index.limits[key]
     if isinstance(setting, Scale):
         low = bisect_left(setting.steps, limits.low)
@@ -95,10 +95,10 @@ def measure_fraction(face: Face, key: str, value: Value) -> tuple[int, int]:
 
 
 def _compose_limits(face: Face, panel: CellPanel, setting: Numeric, draft: int) -> Line | None:
-    """Compose the least and the most that a number may ever be, or which of its options a choice is at.
+    """Compose the limits of a number, or the place of a choice among its options.
 
     Returns:
-        The line; None if there is no such thing, or no room for it.
+        The line; None if the setting has neither, or there is no room.
     """
     match setting:
         case Choice():

@@ -1,8 +1,7 @@
-"""A design's face: its texts, in one language, on its display.
+"""A design's face: its texts in one language, fitted to its display.
 
-Texts are translated, fitted to the display's characters and measured here, once. Layouts are made of what a face gives
-and of nothing else, so that a row depends on cells alone. What was composed before is kept with the face, and the face
-with its design.
+Texts are translated, fitted to the display's characters and measured here, once. Layouts use only what a face returns,
+so a row depends on cells alone. The face caches what was composed, and the design caches its faces.
 """
 
 from __future__ import annotations
@@ -20,37 +19,37 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 MOST_KEPT = 8192
-"""Most compositions that a face keeps; then it begins again."""
+"""The greatest number of compositions that a face caches; then it empties the cache."""
 
 Composed = TypeVar("Composed")
 
 
 class Template(NamedTuple):
-    """A text with values in it: fitted texts, and the keys of the values between them."""
+    """A text that contains values: fitted texts, and the keys of the values between them."""
 
     texts: tuple[CellText, ...]
-    """One more than there are keys."""
+    """The fitted texts, one more than there are keys."""
     keys: tuple[str, ...]
-    """Whose value stands behind each text but the last."""
+    """The key whose value follows each text but the last."""
 
 
 @attrs.frozen(eq=False)
 class Face:
-    """The texts of a design in one language on its display."""
+    """The texts of a design in one language, fitted to its display."""
 
     design: Design
     translations: Mapping[str, str]
-    """From a text of the design to what it is in this language; a text that is not there stays as it is."""
+    """From texts of the design to this language; a text that is missing stays as it is."""
     panel: Panel
     """The display."""
     _kept: dict[Hashable, object] = attrs.field(factory=dict, repr=False)
 
     def recall(self, what: Hashable, compose: Callable[[], Composed]) -> Composed:
-        """Return what was composed before under the same name, or compose it now.
+        """Return what was composed before under the same name, or else compose it now.
 
         Args:
-            what: Names the composition: everything that it depends on besides the face.
-            compose: Makes it.
+            what: The name of the composition: everything that it depends on besides the face.
+            compose: Composes it.
         """
         kept = self._kept.get(what)
         if kept is None:
@@ -65,9 +64,9 @@ class Face:
         return self.translations.get(text, text)
 
     def fit_caption(self, text: str) -> CellText:
-        """Return a text of the design in this language as the display shows it.
+        """Fit a text of the design to the display, in this language.
 
-        It neither begins nor ends with a blank, and of a text that has characters at least one is shown.
+        The result neither begins nor ends with a blank, and is not empty unless the text is.
         """
         return self.recall(("caption", text), lambda: self._fit_caption(text)) if text else EMPTY
 
@@ -77,7 +76,7 @@ class Face:
         return fitted._replace(text=shown or (self.panel.missing if fitted.source else ""))
 
     def fit_suffix(self, unit: str) -> CellText:
-        """Return what stands behind a number with this unit: the unit, after a blank unless it measures an angle."""
+        """Fit what follows a number with this unit: the unit, after a blank unless it is one of `UNSPACED`."""
         return self.recall(("suffix", unit), lambda: self._fit_suffix(unit)) if unit else EMPTY
 
     def _fit_suffix(self, unit: str) -> CellText:
@@ -86,7 +85,7 @@ class Face:
         return fitted._replace(text=text if not text or text in UNSPACED else f" {text}")
 
     def fit_template(self, text: str) -> Template:
-        """Return a text with ``{key}`` in it; each piece of it is fitted by itself."""
+        """Fit a text that contains ``{key}``; each piece is fitted by itself."""
         return self.recall(("template", text), lambda: self._fit_template(text))
 
     def _fit_template(self, text: str) -> Template:
@@ -95,7 +94,7 @@ class Face:
 
 
 UNSPACED = ("°", "′", "″", "'", '"')
-"""Degree, minute and second of arc, as displays show them: they follow a number without a blank.
+"""Degree, minute and second of arc, as displays show them; these units follow a number without a blank.
 
 Bureau international des poids et mesures, "The International System of Units", 9th edition, 5.4.3.
 """
@@ -106,7 +105,7 @@ def get_face(design: Design, language: int) -> Face:
 
     Args:
         design: The device's design.
-        language: The place of the language among the design's languages.
+        language: The index of the language among the design's languages.
     """
     faces = design.index.faces
     face: Face | None = faces.get(language)

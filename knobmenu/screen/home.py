@@ -1,7 +1,7 @@
 """The home screen on a display of cells.
 
-It shows the rows that the design gives it, from the top. If the design gives none, it shows the device's name in the
-first row and the value that turning changes in the last; one row shows the value alone.
+It shows the rows of the design, from the top. If the design has none, the first row shows the device's name and the
+last row the value that turning changes; a single row shows the value alone.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from knobmenu.screen.values import ValueText, get_longest_form, join_texts, writ
 
 
 def list_home_keys(face: Face) -> tuple[str, ...]:
-    """Return the keys of the settings and readouts whose values the home screen shows, in any order, each once."""
+    """List the keys of the settings and readouts whose values the home screen shows, in any order, each once."""
     return face.recall("home keys", lambda: _collect_keys(face))
 
 
@@ -65,11 +65,11 @@ def _compose_lines(face: Face, panel: CellPanel, values: Mapping[str, Value]) ->
 def fill(
     face: Face, text: str, values: Mapping[str, Value], choose: Callable[[ValueText], CellText] = get_longest_form
 ) -> CellText:
-    """Put present values in the place of their keys, each in its field.
+    """Replace the keys in a text with their values, each in its field.
 
     Args:
         face: The design on its display.
-        text: A text of the design, with ``{key}`` in it.
+        text: A text of the design that contains ``{key}``.
         values: The values.
         choose: Chooses a form of each value.
     """
@@ -84,5 +84,5 @@ def _compose_row(face: Face, panel: CellPanel, values: Mapping[str, Value], row:
     left, right = fill(face, row.left, values), fill(face, row.right, values)
     if row.bar:
         return draw_bar(panel, left, right, *measure_fraction(face, row.bar, values[row.bar]))
-    # A field at the right ends where its digits end, so the blanks before them need not press on the left text.
+    # A field at the right ends with its digits, so the blanks before them need not shorten the left text.
     return compose_ends(panel, left, right._replace(text=right.text.lstrip()))

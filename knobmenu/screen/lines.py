@@ -1,10 +1,10 @@
-"""One row of cells, composed: what gives way where there is no room, and how.
+"""Compose one row of cells: what gives way if there is not enough room, and how.
 
-There is one way to cut a text: its end goes, and the last cell that is left to it shows the display's ellipsis or a
-full stop. A number is never cut, since what is left would be another number: it loses its unit, and then becomes
-hyphens. A label gives way to a value, first for its short form; but it keeps a third of the row against words.
+There is one way to cut a text: its end is dropped, and its last remaining cell shows the display's ellipsis or a full
+stop. A number is never cut, since the rest would be another number: it loses its unit, and then becomes hyphens. A
+label gives way to a value, first by its short form; but it keeps a third of the row against words.
 
-Section 11 of docs/reference/spec.md describes each of these functions under its own number.
+Section 11 of docs/reference/spec.md describes each of these functions in a numbered clause.
 """
 
 from __future__ import annotations
@@ -18,14 +18,14 @@ from knobmenu.screen.panel import CellPanel
 from knobmenu.screen.values import NO_VALUE, ValueText
 
 SHORTEST_BAR = 4
-"""A bar of fewer cells says nothing and is left out. [cells]"""
+"""A shorter bar is useless and is omitted. [cells]"""
 
 SHORTEST_LABEL = 3
-"""A label of fewer cells says nothing; a number gives up its unit rather than leave it so few. [cells]"""
+"""A shorter label is useless; a number gives up its unit to leave this many. [cells]"""
 
 
 class Line(NamedTuple):
-    """One row, and what became of its texts."""
+    """One row, with the characters that were replaced and the texts that were cut."""
 
     text: str
     blinking: tuple[int, int] = (0, 0)
@@ -35,7 +35,7 @@ class Line(NamedTuple):
 
 
 def build_screen(lines: Sequence[Line], panel: CellPanel) -> Screen:
-    """Put lines on a display, from the top; rows that are left stay blank.
+    """Build a screen from lines, from the top; the remaining rows stay blank.
 
     Args:
         lines: At most as many as the display has rows, each as long as it is wide.
@@ -52,17 +52,17 @@ def build_screen(lines: Sequence[Line], panel: CellPanel) -> Screen:
 
 
 def merge(*reports: tuple[str, ...]) -> tuple[str, ...]:
-    """Merge what several texts report, each once and in order."""
+    """Merge the reports of several texts, each item once and in order."""
     return tuple(dict.fromkeys([one for report in reports for one in report]))
 
 
 def note_cut(line: Line, *texts: str) -> Line:
-    """Note on a line texts that are not shown; empty ones are left out."""
+    """Note, on a line, texts that are not shown, except for empty ones."""
     return line._replace(cut=(*line.cut, *filter(None, texts)))
 
 
 def abridge(text: str, cells: int, mark: str) -> str:
-    """Cut a text to a number of cells, in the one way in which texts are cut."""
+    """Cut a text to a number of cells."""
     if len(text) <= cells:
         return text
     if cells < 3:
@@ -73,15 +73,15 @@ def abridge(text: str, cells: int, mark: str) -> str:
 def label_value(
     panel: CellPanel, mark: str, label: CellText, short: CellText, value: ValueText = NO_VALUE, around: str = ""
 ) -> Line:
-    """Compose a label at the left and a value at the right, with a blank between them at least.
+    """Compose a label at the left and a value at the right, with at least one blank between them.
 
     Args:
         panel: The display.
-        mark: What stands in the first cells.
+        mark: The text of the first cells.
         label: The label.
         short: Its short form, or no text.
         value: The value, or `NO_VALUE`.
-        around: Two brackets around the label, or nothing.
+        around: Two brackets for the label, or nothing.
     """
     room = panel.columns - len(mark) - len(around)
     names = (label, short) if short.text else (label,)
@@ -100,14 +100,14 @@ def label_value(
 
 
 def _count_cells_beside(shown: CellText, room: int) -> int:
-    """Count the cells that a value leaves to its label; a value of no characters leaves all."""
+    """Count the cells that a value leaves to its label; an empty value leaves all."""
     return room - len(shown.text) - 1 if shown.text else room
 
 
 def _choose_whole_pair(
     names: Sequence[CellText], forms: Sequence[CellText], room: int
 ) -> tuple[CellText, CellText] | None:
-    """Choose the longest forms of a label and a value that fit beside each other uncut; the value's counts first."""
+    """Choose the longest forms of a label and a value that fit together uncut; the value has priority."""
     for shown in forms:
         for name in names:
             if len(name.text) <= _count_cells_beside(shown, room):
@@ -116,7 +116,7 @@ def _choose_whole_pair(
 
 
 def _choose_beside_cut_label(panel: CellPanel, value: ValueText, name: CellText, room: int) -> CellText:
-    """Choose the form of a value whose label has to be cut, or what stands for a value that has none short enough."""
+    """Choose the form of a value whose label has to be cut, or a replacement if no form is short enough."""
     least = min(room // 3, len(name.text))
     for shown in value.forms:
         if _count_cells_beside(shown, room) >= least:
@@ -134,12 +134,12 @@ def _choose_beside_cut_label(panel: CellPanel, value: ValueText, name: CellText,
 def frame_draft(panel: CellPanel, value: ValueText, bar: tuple[int, int] | None) -> Line:
     """Compose a draft between edit marks at the ends of the row, with a bar if there is room for one.
 
-    A draft that fits only without the marks stands without them.
+    A draft that fits only without the marks is shown without them.
 
     Args:
         panel: The display.
         value: The draft.
-        bar: How far the value is, as a part and its whole; or None for no bar.
+        bar: How far the value is along its range, as a part and its whole; None: no bar.
     """
     fitting = [form for form in value.forms if len(form.text) <= panel.columns]
     inside = [form for form in fitting if len(form.text) <= panel.columns - 2]
@@ -157,13 +157,13 @@ def frame_draft(panel: CellPanel, value: ValueText, bar: tuple[int, int] | None)
 
 
 def _shorten(panel: CellPanel, value: ValueText, cells: int) -> CellText:
-    """Return what stands for a value that has no form short enough."""
+    """Return the replacement for a value without a form that is short enough."""
     last = value.forms[-1]
     return last._replace(text=abridge(last.text.strip(), cells, panel.cut)) if value.in_words else CellText("-" * cells)
 
 
 def _find_current_cells(value: ValueText, form: CellText, end: int, fits: bool) -> tuple[int, int]:
-    """Say which cells of a draft blink that ends before the cell `end`; words and hyphens blink whole."""
+    """Return the blinking cells of a draft that ends before the cell `end`; words and hyphens blink as a whole."""
     start = end - len(form.text.lstrip())
     if value.in_words or not fits:
         return start, end
@@ -171,7 +171,7 @@ def _find_current_cells(value: ValueText, form: CellText, end: int, fits: bool) 
 
 
 def label_draft(panel: CellPanel, label: CellText, short: CellText, value: ValueText) -> Line:
-    """Compose a label and a draft in one row; the draft is kept, whatever is left of the label.
+    """Compose a label and a draft in one row; the draft has priority.
 
     Args:
         panel: The display.
@@ -191,13 +191,13 @@ def label_draft(panel: CellPanel, label: CellText, short: CellText, value: Value
 
 
 def write_text(panel: CellPanel, draft: CellText, pick: CellText, apart: bool) -> Line:
-    """Compose a text that is being written, with what is picked blinking at its end.
+    """Compose a text that is being edited, with what is picked blinking at its end.
 
     Args:
         panel: The display.
-        draft: What is written so far.
+        draft: The text so far.
         pick: The character that is picked, or the mark for delete or done.
-        apart: Whether the pick stands one cell apart from the text, as a mark does.
+        apart: Whether a blank separates the pick from the text, as for a mark.
     """
     return _write_line(draft, pick, apart, panel.columns - 2)
 
@@ -217,16 +217,16 @@ def _write_line(draft: CellText, pick: CellText, apart: bool, cells: int) -> Lin
 def label_text(
     panel: CellPanel, label: CellText, short: CellText, draft: CellText, pick: CellText, apart: bool, longest: int
 ) -> Line:
-    """Compose a label and a text that is being written in one row; the text has room for its longest.
+    """Compose a label and a text that is being edited in one row; the text has room for its greatest length.
 
     Args:
         panel: The display.
         label: The label.
         short: Its short form, or no text.
-        draft: What is written so far.
+        draft: The text so far.
         pick: The character that is picked, or the mark for delete or done.
-        apart: Whether the pick stands one cell apart from the text, as a mark does.
-        longest: The longest text. [characters]
+        apart: Whether a blank separates the pick from the text, as for a mark.
+        longest: The greatest length of the text. [characters]
     """
     text = _write_line(draft, pick, apart, min(longest + 3, panel.columns - 2))
     room = max(panel.columns - len(text.text) - 1, 0)
@@ -250,12 +250,12 @@ def compose_plain(panel: CellPanel, text: CellText = EMPTY) -> Line:
 
 
 def wrap(panel: CellPanel, text: CellText, most: int) -> list[Line]:
-    """Compose a text over as many rows as it takes, `most` at most; it breaks at blanks if there are any.
+    """Wrap a text over as many rows as it takes, at most `most`; it breaks at blanks if there are any.
 
     Args:
         panel: The display.
         text: The text.
-        most: Rows that there are for it, at least 1.
+        most: The number of rows available.
     """
     pieces: list[str] = []
     rest = text.text
@@ -284,7 +284,7 @@ def draw_bar_cells(panel: CellPanel, cells: int, part: int, whole: int) -> str:
 
     Args:
         panel: The display.
-        cells: How long it is.
+        cells: Its length.
         part: How far the value is from the low end, 0 to `whole`.
         whole: How far the high end is; at least 1.
     """
@@ -295,14 +295,14 @@ def draw_bar_cells(panel: CellPanel, cells: int, part: int, whole: int) -> str:
 
 
 def draw_bar(panel: CellPanel, left: CellText, right: CellText, part: int, whole: int) -> Line:
-    """Compose two texts at the ends of a row and a bar between them, which is left out if there is no room.
+    """Compose two texts at the ends of a row, and a bar between them if there is room.
 
     Args:
         panel: The display.
         left: The text at the left, or no text.
         right: The text at the right, or no text.
-        part: How far the bar goes, 0 to `whole`.
-        whole: How far it could go.
+        part: How far the value is from the low end, 0 to `whole`.
+        whole: How far the high end is; at least 1.
     """
     start = len(left.text) + 1 if left.text else 0
     room = panel.columns - start - (len(right.text) + 1 if right.text else 0)

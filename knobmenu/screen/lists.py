@@ -1,9 +1,9 @@
 """A menu's list on a display of cells.
 
-One row shows the selected entry. Two rows show it and the one that follows; at the end of the list the last entry
-stands in the lower row. From three rows on the first one is the title, and the selected entry stays in the middle of
-the others but near the ends of the list. Nothing is remembered between screens: what is shown follows from the
-selection alone, and only the rows that are shown are looked at, however long the list is.
+One row shows the selected entry. Two rows show it and the next one; at the end of the list, the last entry is in the
+lower row. With three or more rows, the first one is the title, and the selected entry stays in the middle of the others
+except near the ends of the list. No scroll position is kept: the selection alone determines what is shown, and only the
+entries that are shown are examined, however long the list is.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ class EntryView(NamedTuple):
     entry: int
     """Its place in the menu."""
     value: Value | None
-    """The present value of the setting or readout that it stands for."""
+    """The present value of its target, if that is a setting or readout."""
     enabled: bool
     """Whether it can be pressed."""
 
@@ -46,18 +46,18 @@ class ListView(NamedTuple):
     selected: int
     """The entry; -1 if every entry is hidden."""
     entries: tuple[EntryView, ...]
-    """Those that are shown."""
+    """The entries that are shown."""
     more_above: bool
-    """Whether the list goes on above them."""
+    """Whether the list continues above them."""
     more_below: bool
-    """Whether the list goes on below them."""
+    """Whether the list continues below them."""
 
 
 class ListSources(NamedTuple):
-    """What the screen of a list depends on, where no condition of its menu has a say."""
+    """What the screen of a list depends on if its menu has no conditions."""
 
     conditional: bool
-    """Whether conditions decide what is shown or enabled, so that the view has to be gathered each time."""
+    """Whether conditions determine what is shown or enabled, so that the view has to be gathered each time."""
     positions: tuple[int, ...] = ()
     """The positions of the settings whose values are shown."""
     readouts: tuple[int, ...] = ()
@@ -65,7 +65,7 @@ class ListSources(NamedTuple):
 
 
 def find_list_sources(design: Design, place: Place, rows: int) -> ListSources:
-    """Find out what the screen of an open menu depends on besides its place.
+    """Find what the screen of an open menu depends on besides its place.
 
     Args:
         design: The device's design.
@@ -149,7 +149,7 @@ def _compose_title(face: Face, panel: CellPanel, menu: Menu, view: ListView) -> 
 
 
 def compose_entry(face: Face, panel: CellPanel, menu: str, shown: EntryView, selected: bool) -> Line:
-    """Compose one entry: label and value, or a mark that it opens a menu; in brackets if it cannot be pressed."""
+    """Compose one entry: its label and its value, or the mark of a menu; in brackets if it is disabled."""
     target = face.design.index.menus[menu].entries[shown.entry].target
     label, short = fit_captions(face, menu, shown.entry)
     value = NO_VALUE
@@ -167,10 +167,10 @@ def choose_window(design: Design, state: State, place: Place, size: int) -> Sequ
         design: The device's design.
         state: The device.
         place: The menu, and the entry that is selected in it.
-        size: How many entries there is room for.
+        size: The number of entries that there is room for.
 
     Returns:
-        Entries in their order, the selected one among them; fewer than `size` only if the list has fewer.
+        Entries in order, including the selected one; fewer than `size` only if the list has fewer.
     """
     if place.menu not in design.index.conditional:
         return _choose_neighbours(len(design.index.menus[place.menu].entries), place.entry, size)
@@ -180,12 +180,12 @@ def choose_window(design: Design, state: State, place: Place, size: int) -> Sequ
 
 
 def _count_entry_rows(rows: int) -> int:
-    """Return how many rows of a display show entries; from three on the first one is the title."""
+    """Count the rows of a display that show entries; with three or more, the first one is the title."""
     return rows if rows < 3 else rows - 1
 
 
 def _choose_neighbours(count: int, entry: int, size: int) -> range:
-    """Choose the entries that are shown of a list in which none is hidden."""
+    """Choose the entries that are shown of a list without hidden entries."""
     first = max(min(entry - (size - 1) // 2, count - size), 0)
     return range(first, min(first + size, count))
 
@@ -203,7 +203,7 @@ def _list_following(design: Design, state: State, place: Place, direction: int, 
 
 
 def fit_captions(face: Face, menu: str, number: int) -> tuple[CellText, CellText]:
-    """Return an entry's label and its short form, in the language that is spoken."""
+    """Fit an entry's label and its short form, in the current language."""
     design = face.design
     entry = design.index.menus[menu].entries[number]
     if entry.target == BACK:
@@ -213,6 +213,6 @@ def fit_captions(face: Face, menu: str, number: int) -> tuple[CellText, CellText
 
 
 def _get_part(design: Design, key: str) -> Setting | Menu | Action | Readout:
-    """Return what a key names."""
+    """Return the part with a key."""
     index = design.index
     return index.settings.get(key) or index.menus.get(key) or index.actions.get(key) or index.readouts[key]

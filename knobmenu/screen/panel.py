@@ -1,4 +1,4 @@
-"""A display as the layouts see it: its size, what it makes of a text, and the characters of its marks."""
+"""A display from the layouts' point of view: its size, how it fits texts, and the characters of its marks."""
 
 from __future__ import annotations
 
@@ -23,27 +23,27 @@ class CellPanel(Structure):
     characters: str
     """Its character set."""
     glyphs: str
-    """The characters of its own glyphs."""
+    """The characters of its custom glyphs."""
     selected: str
-    """Stands before the selected entry or answer; one character."""
+    """Marks the selected entry or answer, before it; one character."""
     inside: str
-    """Stands behind an entry that opens a menu."""
+    """Marks an entry that opens a menu, behind it."""
     above: str
-    """Says that a list goes on above."""
+    """Marks a list that continues above."""
     below: str
-    """Says that a list goes on below."""
+    """Marks a list that continues below."""
     cut: str
-    """Ends a text that is not shown whole."""
+    """Ends a text that is cut."""
     delete: str
-    """While a text is written: takes the last character back."""
+    """While a text is edited: deletes the last character."""
     done: str
-    """While a text is written: ends it."""
+    """While a text is edited: commits it."""
     bar: str
     """A cell of a bar, from empty to full in equal steps."""
 
     @property
     def missing(self) -> str:
-        """Stands for a character that nothing resembles."""
+        """Replaces a character that nothing resembles."""
         return characters.MISSING
 
     def fit(self, text: str) -> CellText:
@@ -55,7 +55,7 @@ class CellPanel(Structure):
         return self.fit(text)
 
     def fit_each(self, text: str) -> tuple[CellText, ...]:
-        """Write each character of a text in one cell; one that would leave nothing becomes `characters.MISSING`."""
+        """Write each character of a text in one cell; one that would disappear becomes `characters.MISSING`."""
         each = ((character, self.fit(character)) for character in text)
         return tuple(
             [CellText((one.text or characters.MISSING)[0], one.replaced, character) for character, one in each]
@@ -76,20 +76,20 @@ class SegmentPanel:
 
     @property
     def missing(self) -> str:
-        """Stands for a letter that cannot be shown."""
+        """Replaces a letter that cannot be shown."""
         return segments.MISSING
 
     def fit(self, text: str) -> CellText:
-        """Write a text in the forms that seven segments have."""
+        """Write a text in the forms of seven segments."""
         return segments.fit(text)
 
     def fit_unit(self, text: str) -> CellText:
-        """Write a unit, or nothing if any character of it lacks a form of its own: it would read as something else."""
+        """Write a unit, or nothing if a character lacks a form of its own: it could be misread."""
         unit = segments.fit(text)
         return CellText("", (), text) if unit.replaced else unit
 
     def fit_each(self, text: str) -> tuple[CellText, ...]:
-        """Write each character of a text in one cell; a point lights the point of an empty one."""
+        """Write each character of a text in one cell; a point lights the point of an empty cell."""
         return tuple([self._fit_one(character) for character in text])
 
     def _fit_one(self, character: str) -> CellText:
@@ -107,7 +107,7 @@ Panel = CellPanel | SegmentPanel
 
 
 def make_panel(display: Display) -> Panel:
-    """Return a display as the layouts see it."""
+    """Make the panel of a display."""
     match display:
         case SegmentDisplay():
             return SegmentPanel(display.digits)
@@ -124,7 +124,7 @@ _BARS = ("·▏▎▍▌▋▊▉█", "·█", "·=", ".=")
 @lru_cache(maxsize=64)
 def _make_cell_panel(columns: int, rows: int, character_set: str, glyphs: str) -> CellPanel:
     def first(*candidates: str) -> str:
-        """Choose the first candidate that the display can show; the last one every display can."""
+        """Choose the first candidate that the display can show; every display can show the last one."""
         return next(
             candidate
             for candidate in candidates

@@ -1,9 +1,9 @@
 """A question, and a request to hold the knob, on a display of cells.
 
-The question is at the top and the answers are in the last row: no at the left, where the knob is turned down to, and
-yes at the right. Between them stands the caution of what can hurt someone, as far as there are rows for it; if there
-is none, the screen says that the caution was cut. One row shows the question and the selected answer, or the request
-to hold alone if that fills it.
+The question is at the top and the answers are in the last row: no at the left, since turning down selects it, and yes
+at the right. The caution of a hazard is between them, as far as there are rows for it; if there are none, the screen
+reports the caution as cut. A single row shows the question and the selected answer, or the request to hold alone if
+that fills the row.
 """
 
 from __future__ import annotations
@@ -25,30 +25,30 @@ if TYPE_CHECKING:
     from knobmenu.design.whole import Design
 
 
-_DONE_AT_ONCE = (Action, Switch)
+_IMMEDIATE = (Action, Switch)
 
 SHORTEST_QUESTION = 4
-"""If fewer cells than this are left beside the request to hold, it has the row to itself. [cells]"""
+"""If fewer cells than this are left beside the request to hold, it gets the row to itself. [cells]"""
 
 
 class Question(NamedTuple):
-    """What is asked about a setting or action."""
+    """The question about a setting or action."""
 
     text: CellText
     short: CellText
-    """Its short form; a question in words of its own has none."""
+    """Its short form; only a question that is a label can have one."""
     caution: CellText
 
 
 def make_question(face: Face, key: str) -> Question:
-    """Return what is asked about a setting or action: its question, or its label if it has none."""
+    """Make the question about a setting or action: its own question, or else its label."""
     part = face.design.index.actions.get(key) or face.design.index.settings[key]
     text, short = (part.question, "") if part.question else (part.label, part.short)
     return Question(face.fit_caption(text), face.fit_caption(short), face.fit_caption(part.hazard))
 
 
 def compose_question(face: Face, panel: CellPanel, focus: Asking) -> Screen:
-    """Compose the question that waits for an answer."""
+    """Compose a question with its answers."""
     no, yes = face.fit_caption(face.design.wording.no), face.fit_caption(face.design.wording.yes)
     question = make_question(face, focus.target)
     if panel.rows > 1:
@@ -73,7 +73,7 @@ def compose_hold(face: Face, panel: CellPanel, target: str) -> Screen:
 
 
 def _compose_above(panel: CellPanel, question: Question) -> list[Line]:
-    """Fill all rows but the last with the question and then the caution; each has a row at least, if there are two."""
+    """Fill all rows but the last with the question and then the caution; each gets at least one of two or more rows."""
     room = panel.rows - 1
     if room == 1:
         line = label_value(panel, "", question.text, question.short)
@@ -84,9 +84,9 @@ def _compose_above(panel: CellPanel, question: Question) -> list[Line]:
 
 
 def list_unasked_cautions(design: Design, state: State) -> tuple[str, ...]:
-    """Return the cautions of what the knob does next without any question, so that no screen will show them.
+    """List the cautions of what the next gesture can do without a question, so that no screen will show them.
 
-    Turning at home never asks, an action and a switch do only if they say so, and an editor shows its caution.
+    Turning at home never asks, an action or a switch asks only if it declares so, and an editor shows its caution.
     """
     index, home = design.index, design.home
     if not index.hazards or state.focus is not None:
@@ -97,9 +97,9 @@ def list_unasked_cautions(design: Design, state: State) -> tuple[str, ...]:
         turned: Sequence[str] = ()
     else:
         pressed, turned = (home.press, home.long_press, home.double_press), (home.turn, home.held_turn)
-    at_once = [index.hazards[key].hazard for key in turned if key in index.hazards]
+    cautions = [index.hazards[key].hazard for key in turned if key in index.hazards]
     for key in pressed:
         part = index.hazards.get(key)
-        if isinstance(part, _DONE_AT_ONCE) and part.confirm == "none":
-            at_once.append(part.hazard)
-    return tuple(dict.fromkeys(at_once))
+        if isinstance(part, _IMMEDIATE) and part.confirm == "none":
+            cautions.append(part.hazard)
+    return tuple(dict.fromkeys(cautions))

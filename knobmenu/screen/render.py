@@ -1,7 +1,7 @@
-"""The screen of a state.
+"""Render the screen of a state.
 
-For each mode, what its screen depends on is gathered from the state first; the screen is composed of that and of the
-design's face, and of nothing else. So a screen that was composed before is looked up.
+For each mode, everything that the screen depends on is gathered from the state first; the screen is composed from that
+and the design's face alone. So a screen that was composed before can be looked up.
 """
 
 from __future__ import annotations
@@ -44,15 +44,15 @@ T = TypeVar("T")
 
 
 def render(design: Design, state: State) -> Screen:
-    """Show a state on the design's display.
+    """Render a state on the design's display.
 
     Args:
         design: The device's design; the state must be one of its states.
         state: The device.
 
     Returns:
-        A screen of exactly the display's size, of characters that the display has. The same design and state always
-        give an equal one. It says which characters were replaced and which texts are not shown whole.
+        A screen of exactly the display's size, in characters that the display has. The same design and state always
+        give an equal screen. It reports which characters were replaced and which texts are not shown in full.
     """
     face = get_face(design, find_language(design, state))
     focus = state.focus
@@ -62,7 +62,7 @@ def render(design: Design, state: State) -> Screen:
         case None:
             values = tuple([get_value(design, state, key) for key in list_home_keys(face)])
             return face.recall(("home", values), lambda: _add_cautions(face, state, _compose_home(face, values)))
-        # Patterns that take a tuple apart cost as much again as finding the screen.
+        # Patterns that destructure a tuple would double the time of looking up a screen.
         case NumberDraft():
             named = ("editing", focus.setting, focus.draft, focus.place)
             return face.recall(named, lambda: _compose(face, compose_editor, compose_segment_editor, focus))
@@ -85,7 +85,7 @@ def render(design: Design, state: State) -> Screen:
 
 
 def _show_list(face: Face, state: State, place: Place) -> Screen:
-    """Show the menu that is open. Where no condition has a say, its place and the values that it shows are enough."""
+    """Show the open menu. Without conditions, the place and the values that it shows determine the screen."""
     sources = face.recall(("sources", place), lambda: find_list_sources(face.design, place, face.panel.rows))
     if sources.conditional:
         view = gather_list_view(face.design, state, face.panel.rows)
@@ -104,7 +104,7 @@ def _compose_list(face: Face, state: State, view: ListView) -> Screen:
 
 
 def _add_cautions(face: Face, state: State, screen: Screen) -> Screen:
-    """Report on a screen the cautions of what can be done from it without any question."""
+    """Report, on a screen, the cautions of what can be done from it without a question."""
     cautions = [face.translate(caution) for caution in list_unasked_cautions(face.design, state)]
     return attrs.evolve(screen, cut=tuple(dict.fromkeys((*screen.cut, *cautions)))) if cautions else screen
 

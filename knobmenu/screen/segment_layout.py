@@ -1,17 +1,16 @@
-"""What a row of seven-segment digits shows: one thing at a time.
+"""Layouts for a row of seven-segment digits, which shows one thing at a time.
 
 - Home: its row with the values filled in; or the value that turning changes; or the device's name.
-- A list: the selected entry by its label, or by its short one if the label does not fit or cannot be spelled. A
-  switch and a readout have nowhere else to show their value, so it stands at the right, if both fit. If not, a switch
-  that is on lights the last point, and a readout shows its value alone. An entry that cannot be pressed lights the
-  first point.
-- An editor: the value at the right; the part that turning changes blinks. A text shows its end and what is picked,
-  and ``dEL`` and ``End`` for deleting and being done.
-- A question: the selected answer, blinking. The question itself is not shown, and the screen says so.
-- A request to hold: its words, as far as they go.
+- A list: the label of the selected entry, or its short label if the label does not fit or cannot be spelled. The value
+  of a switch or readout, which is not shown anywhere else, is at the right if both fit. If not, a switch that is on
+  lights the last point, and a readout shows its value alone. A disabled entry lights the first point.
+- An editor: the value at the right; the part that turning changes blinks. A text shows its end and what is picked, with
+  ``dEL`` and ``End`` for delete and done.
+- A question: the selected answer, blinking. The question itself is not shown, and the screen reports it as cut.
+- A request to hold: its text, as far as it fits.
 
-A number keeps its unit if the widest value and the unit fit; else it loses the unit, then the blanks before it. A
-number that still does not fit becomes hyphens. Words are cut at their end, with no mark.
+A number keeps its unit if the widest value and the unit fit; otherwise it loses the unit, then the blanks before it. A
+number that still does not fit becomes hyphens. Words are cut at their end, without a mark.
 """
 
 from __future__ import annotations
@@ -95,7 +94,7 @@ def compose_segment_entry(face: Face, panel: SegmentPanel, view: ListView) -> Sc
 
 
 def compose_segment_editor(face: Face, panel: SegmentPanel, focus: Editing) -> Screen:
-    """Compose the editor of the setting that has a draft."""
+    """Compose the editor of a setting."""
     index = face.design.index
     match focus:
         case TextDraft():
@@ -108,7 +107,7 @@ def compose_segment_editor(face: Face, panel: SegmentPanel, focus: Editing) -> S
 
 
 def compose_segment_question(face: Face, panel: SegmentPanel, focus: Asking) -> Screen:
-    """Compose the selected answer of the question that waits for one."""
+    """Compose the selected answer of a question."""
     question, wording = make_question(face, focus.target), face.design.wording
     screen = _compose_text(panel, face.fit_caption(wording.yes if focus.yes else wording.no))
     return _note_cut(_blink(screen, 0, len(screen.rows[0].rstrip())), question.text, question.caution)
@@ -146,7 +145,7 @@ def _compose_beside(panel: SegmentPanel, left: CellText, right: CellText) -> Scr
 
 
 def _compose_text_end(panel: SegmentPanel, setting: TextSetting, draft: str, pick: int) -> Screen:
-    """Compose the end of a text, and what is picked after it; the editor's own marks have the display to themselves."""
+    """Compose the end of a text and what is picked after it; delete and done are shown alone."""
     if pick >= len(setting.characters):
         return _blink(_compose_text(panel, fit("dEL" if pick == len(setting.characters) else "End")), 0, 3)
     each = panel.fit_each(draft + setting.characters[pick])
@@ -156,7 +155,7 @@ def _compose_text_end(panel: SegmentPanel, setting: TextSetting, draft: str, pic
 
 
 def _compose_value(panel: SegmentPanel, value: ValueText, blinks: bool) -> Screen:
-    """Compose a value at the right; of a draft the part at hand blinks, and words blink whole."""
+    """Compose a value at the right; of a draft, the current part blinks, or all of the words."""
     for form in _walk_forms(value):
         cells, points = lay_out(form.text)
         if len(cells) > panel.columns:
@@ -216,6 +215,6 @@ def _blink(screen: Screen, start: int, stop: int) -> Screen:
 
 
 def _note_cut(screen: Screen, *texts: CellText) -> Screen:
-    """Note texts that are not shown; empty ones are left out."""
+    """Note texts that are not shown, except for empty ones."""
     cut = merge(screen.cut, tuple([text.source for text in texts if text.source]))
     return attrs.evolve(screen, cut=cut) if cut else screen

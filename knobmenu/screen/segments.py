@@ -1,6 +1,6 @@
-"""What seven segments can show.
+"""The characters that seven segments can show.
 
-No standard says how letters look on seven segments. The forms here are those of published lists: the digits and the
+No standard defines letters on seven segments. The forms here are those of published lists: the digits and the
 letters A to F as at primidi.com, "Seven-segment display: displaying letters"; G, H, I, J, L, n, o, P, q, r, S, t, U,
 u and y as at WikiChip, "Seven-segment display: representing letters", which also says that K, M, V, W, X and Z
 cannot be shown. The forms of c, h, i and O, of the other characters, and what stands for those six letters are common
@@ -23,13 +23,13 @@ PATTERNS: dict[str, int] = {
     "q": 0x67, "r": 0x50, "S": 0x6D, "t": 0x78, "U": 0x3E, "u": 0x1C, "y": 0x6E,
     "-": 0x40, "_": 0x08, "=": 0x48, "°": 0x63, "'": 0x20, '"': 0x22, "[": 0x39, "]": 0x0F, "?": 0x53,
 }  # fmt: skip
-"""For each character, which segments are lit: bits gfedcba, a the lowest."""
+"""The lit segments of each character: bits gfedcba, a the lowest."""
 
 MISSING = "_"
-"""Stands for a letter that cannot be shown; never a hyphen, which could be read as a minus."""
+"""Replaces a letter that cannot be shown; not a hyphen, which could be read as a minus sign."""
 
 POINT = "."
-"""In a text for seven segments: the point of the cell before it is lit."""
+"""In a text for seven segments: lights the point of the cell before it."""
 
 _POINTED = ".,:"
 """Characters that light the point of the cell before them."""
@@ -39,11 +39,11 @@ _RESEMBLING = {**dict.fromkeys("‐‑‒–—−", "-"), **dict.fromkeys("‘�
                "V": "U", "v": "u", "W": "U", "w": "u", "X": "H", "x": "H", "Z": "2", "z": "2"}  # fmt: skip
 
 _APPROXIMATE = frozenset("KkMm")
-"""Letters whose forms are not in the published lists: readable in a word, but no unit is written with them."""
+"""Letters whose forms are not in the published lists: readable in a word, but not used for units."""
 
 
 class Layout(NamedTuple):
-    """A text for seven segments, laid out in cells."""
+    """A text laid out in seven-segment cells."""
 
     cells: str
     """One character for each cell."""
@@ -53,9 +53,9 @@ class Layout(NamedTuple):
 
 @lru_cache(maxsize=4096)
 def lay_out(text: str) -> Layout:
-    """Lay a text for seven segments out in cells.
+    """Lay out a text for seven segments in cells.
 
-    A point lights the point of the cell before it, or of an empty cell where there is none to light.
+    A point lights the point of the cell before it, or that of an empty cell if there is none to light.
     """
     cells: list[str] = []
     points: list[int] = []
@@ -70,10 +70,10 @@ def lay_out(text: str) -> Layout:
 
 
 def fit(text: str) -> CellText:
-    """Write a text in the forms that seven segments have.
+    """Write a text in the forms of seven segments.
 
-    A letter is shown in its own case if that has a form, and in the other one if not. A full stop, a comma and a colon
-    become `POINT`. A letter or digit without any form becomes `MISSING`, any other character a blank.
+    A letter is shown in its own case if that has a form, else in the other case. A full stop, a comma and a colon
+    become `POINT`. A letter or digit without a form becomes `MISSING`, any other character a blank.
     """
     parts: list[str] = []
     replaced: dict[str, None] = {}
@@ -97,7 +97,7 @@ def _choose_form(character: str) -> str:
 
 
 def _take_apart(character: str) -> str:
-    """Take a character apart into characters that may have a form."""
+    """Decompose a character into characters that may have a form."""
     if character.isascii() or character in PATTERNS:
         return _RESEMBLING.get(character, character)
     apart = (part for part in unicodedata.normalize("NFKD", character) if not unicodedata.combining(part))

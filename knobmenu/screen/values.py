@@ -1,9 +1,9 @@
-"""Values as text: what stands on the display for a whole number.
+"""Values as text: how the display shows a whole number.
 
-A number has a field as wide as the widest value of its setting, and stands at the right of it: so digits and units
-keep their places while the knob turns. What is measured are cells of the display. A unit follows after a blank, and
-without one if it is a degree, minute or second of arc (Bureau international des poids et mesures, "The International
-System of Units", 9th edition, 5.4.3).
+A number has a field as wide as the widest value of its setting, and is right-aligned in it, so that digits and units
+keep their places while the knob turns. Widths are in cells of the display. A unit follows a blank, except for degree,
+minute and second of arc (Bureau international des poids et mesures, "The International System of Units", 9th edition,
+5.4.3).
 """
 
 from __future__ import annotations
@@ -20,16 +20,16 @@ from knobmenu.screen.face import UNSPACED, Face
 
 
 class ValueText(NamedTuple):
-    """A value as the display shows it."""
+    """A value as the display shows it, in one or more forms."""
 
     forms: tuple[CellText, ...]
-    """The longest first: with its unit and without, a label and its short form. A number stands at the right of its
-    field, after blanks."""
+    """Its forms, the longest first: with and without its unit, or a label and its short form. A number is right-aligned
+    in its field."""
     in_words: bool = True
-    """Whether it may be cut; a number that is cut is another number."""
+    """Whether it is words, which can be cut; a number that is cut would be another number."""
     at_hand: tuple[int, int] = (0, 0)
-    """Of a draft that is a number: which cells of its longest form, without the blanks before it, the knob changes
-    now: the first, and one beyond the last. Words are changed whole."""
+    """Of a draft that is a number: the cells of its longest form, without the blanks before it, that the knob changes
+    now: the first, and one beyond the last. Words are changed as a whole."""
 
     @property
     def full(self) -> CellText:
@@ -98,13 +98,13 @@ def _write_whole(face: Face, key: str, value: int) -> ValueText:
 
 
 def write_draft(face: Face, key: str, draft: int, place: int) -> ValueText:
-    """Write a draft: as `write_value`, but digits that are edited one by one are all shown.
+    """Write a draft like `write_value`, but with all digits that are edited one by one.
 
     Args:
         face: The design on its display.
-        key: The key of the setting; not of a text, which has a pick instead.
+        key: The key of the setting, which is not a text.
         draft: The draft.
-        place: The field or digit at hand, from the left.
+        place: The current field or digit, from the left.
     """
     setting = face.design.index.numeric[key]
     match setting:
@@ -122,13 +122,13 @@ def write_draft(face: Face, key: str, draft: int, place: int) -> ValueText:
 
 
 def describe_value(design: Design, key: str, value: Value, language: int = 0) -> str:
-    """Write a value of a setting or readout in words for people, whatever the display can show.
+    """Describe a value of a setting or readout for people, whatever the display can show.
 
     Args:
         design: The device's design.
         key: The key of the setting or readout.
         value: The value.
-        language: The place of the language among the design's languages.
+        language: The index of the language among the design's languages.
     """
     match value:
         case str():
@@ -175,7 +175,7 @@ def format_number(value: int, decimals: int) -> str:
 
 
 def format_time(setting: Clock, value: int) -> str:
-    """Write a time: fields of two digits with colons between them; the first as wide as its largest value.
+    """Write a time: fields of two digits, separated by colons; the first is as wide as its largest value.
 
     Args:
         setting: The clock.
@@ -189,7 +189,7 @@ def format_time(setting: Clock, value: int) -> str:
 
 
 def join_texts(*texts: CellText) -> CellText:
-    """Put texts behind each other."""
+    """Concatenate texts."""
     return CellText(
         "".join([text.text for text in texts]),
         tuple(dict.fromkeys([character for text in texts for character in text.replaced])),
@@ -200,7 +200,7 @@ def join_texts(*texts: CellText) -> CellText:
 def _write_number(
     face: Face, setting: Number | Scale | Digits, value: int, low: int, high: int, names: tuple[tuple[int, str], ...]
 ) -> ValueText:
-    """Write a value of a number in a field for all of its values."""
+    """Write a value of a number in a field wide enough for all of its values."""
     width = face.panel.measure
     bare = max(width(format_number(end, setting.decimals)) for end in (low, high))
     suffix = face.fit_suffix(setting.unit)
@@ -215,7 +215,7 @@ def _write_number(
 
 
 def _write_numeric(face: Face, number: str, unit: str, field: int = 0) -> ValueText:
-    """Write a number with its unit and without, in a field for the number alone."""
+    """Write a number with and without its unit, in a field for the number alone."""
     suffix = face.fit_suffix(unit)
     source = _add_unit(number, face.translate(unit))
     bare = _justify(face, CellText(number, (), source), field)
@@ -231,7 +231,7 @@ def _write_digits_draft(face: Face, setting: Digits, value: int, place: int) -> 
 
 
 def _write_readout(face: Face, readout: Readout, value: int) -> ValueText:
-    """Write what the device reports; it can be any number, so its field has no width of its own."""
+    """Write a value of a readout; it can be any number, so it has no field."""
     for number, name in readout.names:
         if number == value:
             return _write_label(face, name, "")
@@ -239,7 +239,7 @@ def _write_readout(face: Face, readout: Readout, value: int) -> ValueText:
 
 
 def _write_text(face: Face, text: str) -> ValueText:
-    """Write a text, one cell for each of its characters."""
+    """Write a text, one cell for each character."""
     shown = join_texts(*face.panel.fit_each(text))
     return ValueText((shown,))
 
@@ -255,11 +255,11 @@ def _add_unit(number: str, unit: str) -> str:
 
 
 def _justify(face: Face, text: CellText, field: int) -> CellText:
-    """Put a text at the right of a field."""
+    """Right-align a text in a field."""
     blanks = field - face.panel.measure(text.text)
     return text._replace(text=" " * blanks + text.text) if blanks > 0 else text
 
 
 def _locate_cells(face: Face, text: str, start: int, stop: int) -> tuple[int, int]:
-    """Say which cells the characters of a text from `start` to `stop` take."""
+    """Return the cells of the characters of a text from `start` to `stop`."""
     return face.panel.measure(text[:start]), face.panel.measure(text[:stop])
