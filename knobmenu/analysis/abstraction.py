@@ -1,14 +1,14 @@
-"""Values in classes: all that conditions, limits and gestures can tell apart, and nothing more.
+"""Values in classes: exactly what conditions, limits and gestures can distinguish.
 
-A setting has as many values as its range holds, and a design has the product of them all. No condition tells most of
-them apart. The *cuts* of a value are where something begins to judge it differently: the thresholds of the conditions
-that read it and, where settings are each other's limits, the cuts of its partners, carried over. Between two cuts lies
-a *class*: an interval of values that behave alike.
+The number of a design's values is the product of the ranges of all its settings, most of which no condition
+distinguishes. The *cuts* of a value are the points at which a comparison changes its result: the thresholds of the
+conditions that read the value and, where settings limit each other, the cuts of its partners, carried over. Between two
+cuts is a *class*: an interval of values that behave alike.
 
-A *variable* is one setting, or all settings that are tied together by limits, since what one of them may become
-depends on the others. A variable's *states* are the combinations of classes that its settings can have together, and
-its *assignments* say in which states giving a setting a value can end. docs/explanation/soundness.md shows why the
-classes are a bisimulation of the machine, which makes every answer about classes an answer about values.
+A *variable* is one setting, or all settings that are tied together by limits, since the values that one of them can
+take depend on the others. A variable's *states* are the combinations of classes that its settings can have together,
+and its *assignments* list the states in which assigning a value to a setting can end. docs/explanation/soundness.md
+shows why the classes are a bisimulation of the machine, which makes every answer about classes an answer about values.
 """
 
 from __future__ import annotations
@@ -28,16 +28,17 @@ from knobmenu.design.whole import Design
 from knobmenu.machine.actions import COARSE
 
 MOST_STATES = 100_000
-"""A variable with more states than this, or as many transitions, is not looked at."""
+"""A variable with more states than this is not analysed."""
 
 MOST_TRANSITIONS = 2_000_000
+"""A variable with more transitions than this is not analysed."""
 
 MOST_CELLS = 1_000_000
-"""A variable is not looked at either where its states hold more classes than this, over all of its settings."""
+"""A variable whose states hold more classes than this, over all of its settings, is not analysed."""
 
 
 class TooLargeError(Exception):
-    """A question about more states than can be looked at; `states` says how many."""
+    """A question about more states than can be searched; `states` is their number."""
 
     def __init__(self, states: int) -> None:
         self.states = states
@@ -63,26 +64,26 @@ Relation = tuple[tuple[int, ...], ...] | None
 
 @attrs.frozen(eq=False)
 class Variable:
-    """Settings whose classes are distinguished together: one setting, or all that limits tie to it."""
+    """One setting, or all settings that limits tie together, with the classes of their values."""
 
     keys: tuple[str, ...]
     """The settings, in the design's order."""
     classes: tuple[tuple[ValueClass, ...], ...]
     """The classes of each, ascending."""
     states: tuple[Combination, ...]
-    """The combinations of classes that edits can lead to; the first one is that of a new device."""
+    """The combinations of classes that edits can reach; the first one is that of a new device."""
     assignments: Mapping[str, Relation]
-    """For each setting, the states in which giving it a value once can end."""
+    """For each setting, the states in which a single assignment can end."""
     held_turns: Mapping[str, Relation]
-    """For each setting that a held turn adjusts at home and that nothing finer does: where one such turn can end."""
+    """For each setting that only held turns adjust at home: the states in which one such turn can end."""
 
     def find_class(self, key: str, state: int) -> ValueClass:
-        """Return the class that a setting has in a state."""
+        """Return the class of a setting in a state."""
         place = self.keys.index(key)
         return self.classes[place][self.states[state][place]]
 
     def find_state(self, values: Mapping[str, int]) -> int:
-        """Return the state that holds some values.
+        """Return the state that contains some values.
 
         Raises:
             KeyError: No sequence of edits leads to these values together.
@@ -106,7 +107,7 @@ class Abstraction:
 
     design: Design
     extra_cuts: Mapping[str, tuple[int, ...]] = attrs.field(factory=dict)
-    """More values at which classes begin, for questions of their own."""
+    """Further values at which classes begin, for specific questions."""
     _variables: dict[str, Variable] = attrs.field(init=False, factory=dict, repr=False)
 
     @cached_property
@@ -125,10 +126,10 @@ class Abstraction:
         return {key: tuple(sorted(values)) for key, values in cuts.items()}
 
     def list_readout_values(self, key: str) -> tuple[int, ...]:
-        """Return one value of each class of a readout; the first is its initial value."""
+        """List one value of each class of a readout; the first is its initial value."""
         cuts, initial = self.cuts.get(key, ()), self.design.index.readouts[key].initial
         above = bisect_right(cuts, initial)
-        # Of each class the value nearest to the initial one: that is the likeliest to mean something.
+        # Of each class, take the value nearest to the initial one, which is the most plausible.
         return (initial, *cuts[above:], *(cut - 1 for cut in reversed(cuts[:above])))
 
     def get_variable(self, key: str) -> Variable:
@@ -144,7 +145,7 @@ class Abstraction:
 
 
 def find_tied(design: Design, key: str) -> tuple[str, ...]:
-    """Return the settings that limits tie to one, directly or through others, itself among them, in order."""
+    """Find the settings that limits tie to a setting, directly or through others, including itself, in order."""
     limits = design.index.limits
     found, ahead = {key}, [key]
     while ahead:
@@ -159,17 +160,17 @@ def find_tied(design: Design, key: str) -> tuple[str, ...]:
 
 
 def find_held_alone(design: Design) -> tuple[str, ...]:
-    """Return the setting that held turns adjust by several steps at home, unless a turn there is finer."""
+    """Find the setting that only held turns adjust at home, by several steps."""
     key = design.home.held_turn
     coarse = bool(key) and key != design.home.turn and isinstance(design.index.settings[key], Number | Scale)
     return (key,) if coarse else ()
 
 
 def _carry_cuts(design: Design, cuts: dict[str, set[int]]) -> None:
-    """Carry cuts across limits until nothing is added.
+    """Carry cuts across limits until none is added.
 
-    Where A <= B and a class of A begins at a value, B can only make room for it from that value on; and where a class
-    of B begins, A can only leave the one below from beyond that class's highest value on.
+    If A <= B and a class of A begins at a value, B can make room for it only from that value on; and where a class of B
+    begins, A can leave the class below only from beyond that class's highest value on.
     """
     pairs = design.index.pairs if any(cuts.values()) else ()
     before = -1
@@ -213,12 +214,12 @@ def _make_classes(domain: Sequence[int], cuts: Sequence[int]) -> tuple[ValueClas
 
 
 _PlacedPair = tuple[int, int, int]
-"""A pair in its order of pushing: its rank, and the places of the lower and the upper setting."""
+"""A pair in the order of pushing: its rank, and the places of the lower and the upper setting."""
 
 
 @attrs.frozen
 class _Ties:
-    """Settings that limits tie together, and what giving one of them a value does to the others' classes."""
+    """Settings that limits tie together, and how an assignment to one changes the classes of the others."""
 
     design: Design
     keys: tuple[str, ...]
@@ -234,7 +235,7 @@ class _Ties:
 
     @classmethod
     def of(cls, design: Design, keys: tuple[str, ...], classes: tuple[tuple[ValueClass, ...], ...]) -> _Ties:
-        """Look up what the settings are and how they push."""
+        """Look up the settings and how they push each other."""
         places = {key: place for place, key in enumerate(keys)}
         settings = (design.index.settings[key] for key in keys)
         limited = tuple(setting for setting in settings if isinstance(setting, Limited))
@@ -246,7 +247,7 @@ class _Ties:
         return cls(design, keys, classes, limited, places, tuple(map(tuple, above)), tuple(map(tuple, below)))
 
     def assign(self, state: Combination, place: int, wanted: int) -> Combination | None:
-        """Give a setting a value of a class, pushing others along; None where a limit that it declares is before it."""
+        """Assign a value of a class to a setting and push others; None if a limit that it declares prevents that."""
         index, key = self.design.index, self.keys[place]
         limits, setting, item = index.limits[key], self.limited[place], self.classes[place][wanted]
         if limits.low_from and find_step_at_least(setting, self._get_class(state, limits.low_from).low) > item.high:
@@ -258,7 +259,7 @@ class _Ties:
     def _push(self, state: Combination, place: int, wanted: int) -> Combination:
         """Set a setting to a class, and push others in the order of `knobmenu.machine.changing.assign`.
 
-        Only the pairs of settings that moved are looked at, so that a push in a long chain costs what it moves.
+        Only the pairs of settings that moved are examined, so the cost of a push depends on what it moves.
         """
         if wanted == state[place]:
             return state
@@ -282,7 +283,7 @@ class _Ties:
         return tuple(numbers)
 
     def hold_and_turn(self, state: Combination, place: int) -> list[Combination]:
-        """Turn a setting one held detent each way, where every class is a single value."""
+        """Turn a setting by one held detent in each direction; every class is a single value."""
         limits, setting = self.design.index.limits[self.keys[place]], self.limited[place]
         low, high = limits.low, limits.high
         if limits.low_from:
@@ -302,7 +303,7 @@ class _Ties:
 
 
 def _tie(ties: _Ties, initial: Combination, coarse: Iterable[str]) -> Variable:
-    """Find the states that assignments lead to from the first one, and what each assignment does."""
+    """Find the states that assignments can reach from the first one, and the result of each assignment."""
     numbers = {initial: 0}
     ahead = [initial]
     steps: list[list[tuple[int, ...]]] = [[] for _ in ties.keys]

@@ -1,10 +1,9 @@
 """The part of a design that a question depends on.
 
-Whether a list can be reached depends on the conditions on the way there; those on the settings that they read; those
-on their limit partners, on every place where any of them is edited, and on what it takes to get to those places and
-away from them again. The last is easily forgotten: a list that only a conditional entry leaves ties the question to
-that condition. Everything outside of this *cone* can be left alone, since a visit there changes nothing inside: it
-ends where it began, or nowhere.
+Whether a list can be reached depends on the conditions on the way there; those depend on the settings that they read;
+those on their limit partners, on every place where any of them is edited, and on how to get to those places and away
+again. The last is easily forgotten: if only a conditional entry leaves a list, the question depends on that condition.
+Everything outside of this *cone* can be ignored, since a visit there changes nothing inside the cone.
 """
 
 from __future__ import annotations
@@ -36,7 +35,7 @@ Need = str | Site
 
 @attrs.frozen(eq=False)
 class Cones:
-    """The cones of a design's questions; what each part needs is worked out once."""
+    """The cones of a design's questions; the needs of each part are computed once."""
 
     sites: Sites
     _needs: dict[Need, tuple[Need, ...]] = attrs.field(init=False, factory=dict, repr=False)
@@ -77,7 +76,7 @@ class Cones:
         ways = list(self.sites.list_ways(site))
         out = {to: [way for way in ways if way.to == to and self._leaves(way)] for to in (site[:-1], HOME)}
         if _is_sure(out[site[:-1]]):
-            return  # level by level that is a way home as well
+            return  # repeated level by level, this leads home as well
         yield from self._walk_settings_read(out[site[:-1]])
         if not _is_sure(out[HOME]):
             yield from self._walk_settings_read(out[HOME])
@@ -88,7 +87,7 @@ class Cones:
         return way.target == BACK or kind is Kind.ACTION
 
     def _goes_home(self, way: Way) -> bool:
-        """Return whether something inside a menu goes straight home, so that it leaves the lists above it, too."""
+        """Return whether something inside a menu goes directly home, and so leaves the lists above it, too."""
         menu = way.target
         if menu not in self._homeward:
             index = self.sites.design.index

@@ -1,4 +1,4 @@
-"""One HTML file without anything from outside: a verdict, tables and pictures."""
+"""One self-contained HTML file: a verdict, tables and pictures."""
 
 from __future__ import annotations
 
@@ -22,11 +22,11 @@ svg { max-width: 100%; height: auto; } details { margin: .3rem 0; } summary { cu
 
 
 def write_page(title: str, verdict: Iterable[str], parts: Iterable[str]) -> str:
-    """Put a page together.
+    """Write a page.
 
     Args:
         title: Plain text.
-        verdict: Sentences of plain text that stand first.
+        verdict: Sentences of plain text at the top.
         parts: Parts of the page, as HTML.
     """
     return "\n".join(
@@ -53,9 +53,9 @@ def write_table(columns: Iterable[str], rows: Iterable[Iterable[object]], numeri
     """Write a table.
 
     Args:
-        columns: The heads of its columns.
-        rows: Cells as anything that can be written; they are plain text.
-        numeric: Positions of the columns that stand at the right.
+        columns: The headings of its columns.
+        rows: Cells of any type; they are written as plain text.
+        numeric: Positions of the columns that are right-aligned.
     """
     right = set(numeric)
 

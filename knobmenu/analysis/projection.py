@@ -1,4 +1,4 @@
-"""From the machine's states to abstract ones: what brute force is compared by."""
+"""From states of the machine to abstract states, to compare the analysis with a brute-force search."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ from knobmenu.machine.state import Asking, Holding, Mode, NumberDraft, State, Te
 
 
 class AbstractState(NamedTuple):
-    """What a state of the machine is to conditions and gestures."""
+    """What conditions and gestures can distinguish of a state."""
 
     site: Site
     mode: Mode
     target: str
-    """What is edited, asked about or to be held for; empty on a list and at home."""
+    """What is edited, or what a question or a request to hold is about; empty in a list and at home."""
     classes: tuple[tuple[str, ValueClass], ...]
     """The class of each setting of the cone, in order of keys."""
 
@@ -46,14 +46,14 @@ def project(abstraction: Abstraction, keys: Iterable[str], state: State) -> Abst
 
 
 def find_class_holding(abstraction: Abstraction, key: str, value: int) -> ValueClass:
-    """Return the class of a setting that holds a value."""
+    """Return the class of a setting that contains a value."""
     variable = abstraction.get_variable(key)
     classes = variable.classes[variable.keys.index(key)]
     return classes[bisect_left(classes, value, key=lambda item: item.high)]
 
 
 def list_abstract_states(reached: Reached) -> set[AbstractState]:
-    """List every abstract state that was reached, the ones in editors and questions too."""
+    """List every abstract state that was reached, including those in editors and questions."""
     space, found = reached.model.space, set()
     keys = sorted(key for variable in space.variables for key in variable.keys)
     places = {key: place for place, variable in enumerate(space.variables) for key in variable.keys}

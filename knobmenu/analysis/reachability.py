@@ -1,11 +1,11 @@
-"""Where a design can get to: sets of abstract states, searched forward and back.
+"""Reachability: sets of abstract states, searched forward and backward.
 
-An abstract state is a site and a state of each variable of a cone. The states at one site are a set of numbers, and a
-set is the bits of one whole number: a condition is a mask, an edit is a few shifts, and a search is a dozen operations
-on whole sets for each way of each site. Ten million states take a fraction of a second.
+An abstract state is a site and a state of each variable of a cone. The states at one site are the bits of an integer: a
+condition is a mask, an edit is a few shifts, and a search is a dozen operations on whole sets for each way of each
+site. Ten million states take a fraction of a second.
 
-What only the world outside of the machine can do is *assumed*: the device reporting a value, an action that resets
-settings, a power cycle. A search says which of these it allows.
+What happens outside of the machine is *assumed*: a report of the device, a reset of settings by an action, a power
+cycle. The parameters of a search state which of these it allows.
 """
 
 from __future__ import annotations
@@ -24,18 +24,18 @@ from knobmenu.design.settings import Number, Scale
 from knobmenu.design.whole import Design
 
 MOST_BITS = 2**28
-"""Most abstract states that a search looks at. [states]"""
+"""The greatest number of abstract states of a search. [states]"""
 
 
 class Move(NamedTuple):
-    """One way between sites, and what it does to the variables."""
+    """One way between sites, and its effect on the variables."""
 
     way: Way
     source: Site
     to: Site
     operations: tuple[Operation, ...]
     assumed: bool
-    """Whether the machine itself does not do it, but the device or a power cycle."""
+    """Whether the device or a power cycle causes it, and not the machine."""
 
 
 @attrs.frozen(eq=False)
@@ -48,12 +48,12 @@ class Model:
     moves: tuple[Move, ...]
 
     def list_ways(self, site: Site) -> tuple[Way, ...]:
-        """Return everything that can be done at a site, moves of this model or not."""
+        """List everything that can be done at a site, whether or not it is a move of this model."""
         return self.all_sites.list_ways(site)
 
     @property
     def size(self) -> int:
-        """How many abstract states there are, reachable or not."""
+        """The number of abstract states, reachable or not."""
         return self.space.size * len(self.sites)
 
 
@@ -79,9 +79,9 @@ _POWER_CYCLE = Way("power", "", -1, ALWAYS, HOME)
 
 
 def _plan_restart(abstraction: Abstraction, variables: Sequence[Variable]) -> tuple[Operation, ...]:
-    """Say what a power cycle does: saved settings keep their values, the others begin again.
+    """Return the operations of a power cycle: saved settings keep their values, the others are reset.
 
-    Where limits tie a saved setting to one that is not, any of their states is assumed.
+    If limits tie a saved setting to one that is not saved, any of their states is assumed.
     """
     settings = abstraction.design.index.settings
     operations: list[Operation] = []
@@ -117,7 +117,7 @@ def _walk_moves(
 
 
 def _is_coarser(design: Design, way: Way) -> bool:
-    """Return whether a way turns at home, by several steps, what turning there changes by single ones."""
+    """Return whether a way adjusts at home, by several steps, a setting that turning there adjusts by single steps."""
     return (
         way.by == "held_turn"
         and way.target == design.home.turn
@@ -126,7 +126,7 @@ def _is_coarser(design: Design, way: Way) -> bool:
 
 
 def find_edit_relation(abstraction: Abstraction, variable: Variable, way: Way) -> Relation:
-    """Return where one edit of a setting, or one turn of it at home, can end."""
+    """Find where one edit of a setting, or one turn of it at home, can end."""
     key = way.target
     if way.by == "held_turn":
         return variable.held_turns.get(key, variable.assignments[key])
@@ -136,7 +136,7 @@ def find_edit_relation(abstraction: Abstraction, variable: Variable, way: Way) -
 
 
 def close(relation: Sequence[Sequence[int]]) -> tuple[tuple[int, ...], ...]:
-    """Return where a relation leads to in one step or more: each detent of a live edit pushes partners along."""
+    """Compute the transitive closure of a relation: each detent of a live edit pushes partners along."""
     closed = []
     for start in relation:
         found = dict.fromkeys(start)
@@ -157,7 +157,7 @@ def _walk_keys(abstraction: Abstraction, condition: Resolved) -> Iterator[str]:
 
 @attrs.frozen(eq=False)
 class Reached:
-    """What a search found, layer by layer: layer n holds what takes n moves and not fewer."""
+    """The result of a search, in layers: layer n holds the states that take at least n moves."""
 
     model: Model
     reports: bool
@@ -170,7 +170,7 @@ class Reached:
         return self.total.get(site, 0)
 
     def mask(self, condition: Resolved) -> Bits:
-        """Return the states in which a condition can hold, as far as this search lets the device report."""
+        """Return the states in which a condition can hold, given the reports that this search allows."""
         return self.model.space.mask(condition, self.reports)
 
     def get_all_states(self) -> Bits:
@@ -185,10 +185,10 @@ class Reached:
         return sum(bits.bit_count() for bits in self.total.values())
 
     def find_first(self, wanted: Callable[[Site], Bits]) -> tuple[int, Site, int] | None:
-        """Return the layer, site and state of one of the nearest states of a set; None where none was reached.
+        """Find the layer, site and state of one of the nearest states of a set; None if none was reached.
 
         Args:
-            wanted: Gives the set's states at a site.
+            wanted: Returns the set's states at a site.
         """
         for depth, layer in enumerate(self.layers):
             for site, bits in layer.items():
@@ -197,7 +197,7 @@ class Reached:
         return None
 
     def trace_moves(self, layer: int, site: Site, state: int) -> list[tuple[Move, int]]:
-        """Return a shortest way to a reached state: the moves, each with the state that it leads to."""
+        """Trace a shortest way to a reached state: the moves, each with the state that it leads to."""
         steps: list[tuple[Move, int]] = []
         while layer > 0:
             layer -= 1
@@ -216,12 +216,12 @@ class Reached:
 
 
 def search(model: Model, reports: bool = True, assumed: bool = False) -> Reached:
-    """Search forward from a new device at home, by fewest moves.
+    """Search forward from a new device at home, by number of moves.
 
     Args:
         model: The states and moves of a cone.
-        reports: Whether the device may report any value, at any time.
-        assumed: Whether to allow what the machine does not do by itself: resets by actions, and power cycles.
+        reports: Whether the device can report any value at any time.
+        assumed: Whether to allow assumed moves: resets by actions, and power cycles.
     """
     start = 1 << model.space.join_number([0] * len(model.space.variables))
     outgoing = _group_by_site(model, assumed, lambda move: move.source)

@@ -1,8 +1,8 @@
-"""Where a user can be, and the ways from there: the lists that can be open, what each leads to, and how it is left.
+"""Sites: the lists that can be open, where their entries lead, and how they are left.
 
-A *site* is the menus that are open, outermost first; none of them is the home screen. Which entry is selected does not
-belong to it: while a list shows any entry, turning reaches each of those it shows, so nothing that can be reached
-depends on the selection. Which entry is shown and can be pressed is for conditions to say, which each *way* carries.
+A *site* is the sequence of open menus, outermost first; an empty one is the home screen. The selected entry is not part
+of it: turning reaches every entry that a list shows, so reachability does not depend on the selection. Conditions
+determine which entries are shown and can be pressed; each *way* has its condition.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ Site = tuple[str, ...]
 HOME: Site = ()
 
 MOST_SITES = 200_000
-"""More sites than this are not walked through; menus that are listed in many places multiply."""
+"""The greatest number of sites; menus that are listed in many places multiply."""
 
 ALWAYS = Resolved("all")
 NEVER = Resolved("any")
@@ -33,22 +33,22 @@ By = Literal["turn", "held_turn", "press", "long_press", "double_press", "entry"
 
 
 TURNS = ("turn", "held_turn")
-"""The ways that change a setting at home without an editor."""
+"""The gestures that change a setting at home without an editor."""
 
 
 class Way(NamedTuple):
     """Something that a user can do at a site."""
 
     by: By
-    """The gesture at home; in a list the entry that is selected and pressed, or a gesture or time that leaves it."""
+    """The gesture at home; in a list: a press of an entry, or a gesture or idle time that leaves the list."""
     target: str
-    """What it works on: the key of a menu, a setting or an action; or `back`."""
+    """Its target: the key of a menu, a setting or an action; or `back`."""
     entry: int
-    """The entry's place in the list; -1 where none is pressed."""
+    """The entry's place in the list; -1 if no entry is pressed."""
     when: Resolved
-    """When it can be done."""
+    """The condition under which it can be done."""
     to: Site
-    """Where the user is afterwards, confirmed and done."""
+    """The site afterwards, once it is confirmed and done."""
 
 
 @attrs.frozen(eq=False)
@@ -60,7 +60,7 @@ class Sites:
 
     @cached_property
     def all(self) -> tuple[Site, ...]:
-        """Every site, the outer ones first, whether or not conditions ever let one get there.
+        """Every site, the outer ones first, whether or not conditions allow it.
 
         Raises:
             TooLargeError: There are more than `MOST_SITES`.
@@ -98,7 +98,7 @@ class Sites:
         return {target: tuple(sites) for target, sites in found.items()}
 
     def list_ways(self, site: Site) -> tuple[Way, ...]:
-        """Return everything that can be done at a site."""
+        """List everything that can be done at a site."""
         if site not in self._ways:
             self._ways[site] = tuple(self._walk_home_ways() if site == HOME else self._walk_list_ways(site))
         return self._ways[site]
@@ -118,7 +118,7 @@ class Sites:
             yield Way("empty", BACK, -1, empty, site[:-1])
 
     def walk_gestures_out(self, site: Site) -> Iterator[Way]:
-        """Walk the ways out of a list that always work: gestures, and time."""
+        """Walk the unconditional ways out of a list: gestures, and idle time."""
         design = self.design
         by_idling = ("home" if design.idle.to == "home" else "back") if design.idle.after_ms else "nothing"
         doubled = design.gestures.double_press if design.knob.double_press_ms else "nothing"
@@ -127,17 +127,17 @@ class Sites:
                 yield Way(by, BACK, -1, ALWAYS, HOME if does == "home" else site[:-1])  # type: ignore[arg-type]
 
     def get_shown_condition(self, menu: str, entry: int) -> Resolved:
-        """Return when an entry is shown."""
+        """Return the condition under which an entry is shown."""
         return self.design.index.shown[menu][entry] or ALWAYS
 
     def build_pressed_condition(self, menu: str, entry: int) -> Resolved:
-        """Return when an entry is shown and can be pressed."""
+        """Build the condition under which an entry is shown and can be pressed."""
         rules = (self.design.index.shown[menu][entry], self.design.index.enabled[menu][entry])
         parts = tuple(rule for rule in rules if rule is not None)
         return parts[0] if len(parts) == 1 else Resolved("all", parts=parts)
 
     def build_empty_condition(self, menu: str) -> Resolved:
-        """Return when a list shows nothing; `NEVER` where an entry has no condition."""
+        """Build the condition under which a list is empty; `NEVER` if an entry has no condition."""
         rules = self.design.index.shown[menu]
         if any(rule is None for rule in rules):
             return NEVER
@@ -157,7 +157,7 @@ class Sites:
                 yield Way(by, target, -1, ALWAYS, self._find_site_after(HOME, target))
 
     def _find_site_after(self, site: Site, target: str) -> Site:
-        """Return where pressing something leads, once it is confirmed and done."""
+        """Find the site after pressing something, once it is confirmed and done."""
         kind = self.design.index.kinds[target]
         if kind is Kind.MENU:
             return (*site, target)
@@ -174,7 +174,7 @@ def _walk_targets(design: Design, menu: str) -> Iterator[str]:
 
 
 def walk_growing(found: Mapping[Site, None]) -> Iterator[Site]:
-    """Walk sites, those too that are added while walking."""
+    """Walk sites, including those that are added while walking."""
     done = 0
     while done < len(found):
         batch = list(found)[done:]

@@ -1,4 +1,4 @@
-"""Sets of joint states as the bits of a whole number: conditions are masks, edits are shifts."""
+"""Sets of joint states as the bits of an integer: conditions are masks, edits are shifts."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from knobmenu.design.conditions import Resolved, holds
 from knobmenu.design.positions import NumberPosition
 
 MOST_REPORTS = 4096
-"""Most combinations of reported values that one condition is judged under."""
+"""The greatest number of combinations of reported values for which one condition is evaluated."""
 
 Bits = int
-"""A set of states at one site: bit n is set where the state of number n belongs to it."""
+"""A set of states at one site: bit n is set if state n belongs to it."""
 
 Operation = tuple[int, Relation]
-"""What happens to a variable, by its place among the variables of the space."""
+"""A variable's place among the variables of the space, and what happens to it."""
 
 
 @attrs.frozen(eq=False)
@@ -29,7 +29,7 @@ class Space:
     variables: tuple[Variable, ...]
     strides: tuple[int, ...] = attrs.field(init=False)
     size: int = attrs.field(init=False)
-    """How many joint states there are."""
+    """The number of joint states."""
     _masks: dict[tuple[Resolved, bool], Bits] = attrs.field(init=False, factory=dict, repr=False)
     _slices: dict[tuple[int, int], Bits] = attrs.field(init=False, factory=dict, repr=False)
 

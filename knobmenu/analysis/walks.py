@@ -1,4 +1,4 @@
-"""From abstract moves to gestures that can be played: a hand that walks a design along a way that a search found."""
+"""From abstract moves to gestures that can be played: a simulated hand follows a way that a search found."""
 
 from __future__ import annotations
 
@@ -31,12 +31,12 @@ _GESTURES = {"press": PRESS, "long_press": HOLD, "double_press": DOUBLE, "idle":
 
 
 class LostError(Exception):
-    """A way that the machine does not take: an error of the analysis, never of the design."""
+    """The machine does not follow a way: a limitation of the analysis, never an error of the design."""
 
 
 @attrs.define
 class Hand:
-    """Someone at a device who does gestures one after the other; they are collected."""
+    """A simulated user of a device, who performs gestures; they are recorded."""
 
     design: Design
     state: State = attrs.field(init=False)
@@ -47,13 +47,13 @@ class Hand:
         self.state = make_initial_state(self.design)
 
     def do(self, *gestures: Gesture) -> None:
-        """Do gestures."""
+        """Perform gestures."""
         for gesture in gestures:
             self.state, _ = perform(self.design, self.state, gesture)
             self.gestures.append(gesture)
 
     def write_trace(self) -> str:
-        """Write what was done as words for ``knobmenu play``; nothing where the design leaves no time to do it."""
+        """Write the gestures as a trace for ``knobmenu play``; empty if the design leaves no time to do them."""
         try:
             events = time_gestures(self.design, make_initial_state(self.design), self.gestures)
         except ValueError:
@@ -61,7 +61,7 @@ class Hand:
         return " ".join(format_trace(events).split("\n")).strip()
 
     def meet(self, condition: Resolved) -> None:
-        """Let the device report what a condition still needs."""
+        """Make the device report whatever a condition still needs."""
         if self._holds(condition, {}):
             return
         design = self.design
@@ -125,7 +125,7 @@ class Hand:
         raise LostError
 
     def write(self) -> None:
-        """Take the character that is picked in the editor of a text.
+        """Enter the character that is picked in the editor of a text.
 
         Raises:
             LostError: The text has no room.
@@ -137,7 +137,7 @@ class Hand:
             raise LostError
 
     def finish(self) -> None:
-        """Keep the draft of the editor that is open, if one is."""
+        """Commit the draft of an open editor, if there is one."""
         focus = self.state.focus
         if not isinstance(focus, Editing):
             return
@@ -147,12 +147,12 @@ class Hand:
         self.do(*found)
 
     def turn(self, detents: int) -> None:
-        """Turn by detents; by none, do nothing."""
+        """Turn by detents; 0 does nothing."""
         if detents:
             self.do(Gesture("turn", detents))
 
     def start(self, way: Way) -> None:
-        """Do a way up to its confirmation, as far as a gesture or a press goes."""
+        """Start a way: perform its gesture or press, without the confirmation."""
         self.meet(way.when)
         if way.by == "entry":
             self.select(way.entry)
@@ -161,7 +161,7 @@ class Hand:
             self.do(PRESS if way.by == "empty" else _GESTURES[way.by])
 
     def confirm(self) -> None:
-        """Say yes to a question, hold for a request to hold."""
+        """Answer yes to a question; hold the knob if that is requested."""
         if isinstance(self.state.focus, Asking):
             self.turn(0 if self.state.focus.yes else 1)
             self.do(PRESS)
@@ -203,7 +203,7 @@ class Hand:
             self.keep(self.state.focus, targets[-1].low, targets[-1].high)
 
     def keep(self, focus: NumberDraft, low: int, high: int) -> None:
-        """Keep the nearest value from `low` to `high` in the editor that is open with a draft."""
+        """Commit the nearest value from `low` to `high` in the editor that is open with a draft."""
         value = self._choose_nearest(focus.setting, focus.draft, low, high)
         found = find_least_commit(self.design, self.state, focus, value, _EVEN, held=False)
         if found is None:
@@ -223,7 +223,7 @@ class Hand:
             self.do(*found[:-1])
 
     def hear(self, key: str, value: int) -> Hand:
-        """Let the device report a value."""
+        """Make the device report a value."""
         self.do(Gesture("report", value, key=key))
         return self
 
@@ -257,7 +257,7 @@ class Hand:
         raise LostError
 
     def _choose_nearest(self, key: str, present: int, low: int, high: int) -> int:
-        """Return the value nearest to the present one that the limits allow now and that lies in a class."""
+        """Return the value in a class that is nearest to the present one and within the present limits."""
         if isinstance(self.design.index.settings[key], Limited):
             least, most = find_bounds(self.design, self.state.values, key)
             low, high = max(low, least), min(high, most)
@@ -265,7 +265,7 @@ class Hand:
 
 
 def _choose_shorter(distance: int, size: int, wraps: bool) -> int:
-    """Return the shorter of two ways round a ring, or the only one along a list that ends."""
+    """Return the shorter of the two ways around a ring, or the only way along a list that does not wrap."""
     if not wraps:
         return distance
     ahead = distance % size
@@ -306,7 +306,7 @@ def walk_to(reached: Reached, layer: int, site: Site, state: int) -> Hand:
 
 
 def meet_all(hand: Hand, conditions: Iterable[Resolved]) -> Hand:
-    """Let the device report what conditions need, all of them together."""
+    """Make the device report what several conditions need together."""
     parts = tuple(condition for condition in conditions if condition != ALWAYS)
     if parts:
         hand.meet(Resolved("all", parts=parts))

@@ -181,7 +181,7 @@ def find_reached(chain: Chain, corners: tuple[Corner, ...], known: dict[float, R
         chain: the chain.
         corners: the parts.
         known: rows that are known already, where there is one corner.
-        progress: see `verdict`.
+        progress: see `reach_verdict`.
     """
     number = len(list_seeds(chain, corners))
     tolerated = chain.judging.tolerated_error_rate

@@ -7,8 +7,8 @@ this table. It is complete: an event that does nothing in a mode has a row that 
 Each rule and each action declares which focus and which event it takes. The type checker cannot see whether the table
 passes it those; tests/machine/test_transitions.py reads the declarations and checks the table.
 
-When a row is added here, `python -m docs.draw` redraws `docs/explanation/machine.md` from it, and the C engine's
-switch over the same names must follow.
+When a row is added here, `python -m docs.draw` redraws `docs/explanation/machine.md` from it, and
+`docs/reference/spec.md` has to describe it.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""A check of a whole design: what is proved wrong, what can hurt, what does not fit, what people stumble over."""
+"""Check a whole design: proofs of reachability, hazards, texts that do not fit, and usability."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from knobmenu.analysis.check.values import check_values
 from knobmenu.design.whole import Design
 
 Progress = Callable[[int, int], None]
-"""Is called with how many parts of a check are done, and how many there are."""
+"""Called with the number of parts of a check that are done, and the number of all."""
 
 PARTS: tuple[Callable[[Subject], Iterator[Finding]], ...] = (
     check_parts,
@@ -39,10 +39,10 @@ def check_design(design: Design, progress: Progress | None = None) -> Report:
 
     Args:
         design: What to check.
-        progress: Is called before each part, and once at the end.
+        progress: Called before each part, and once at the end.
 
     Returns:
-        Everything that was found, accepted findings too.
+        All findings, including accepted ones.
     """
     language = design.index.settings.get(design.language)
     cuts = {design.language: tuple(range(1, len(design.languages)))} if language is not None else {}
@@ -62,7 +62,7 @@ def check_design(design: Design, progress: Progress | None = None) -> Report:
 
 
 def _accept(design: Design, findings: Iterable[Finding]) -> Iterator[Finding]:
-    """Mark what the designer accepts, and find what is accepted and was not found."""
+    """Mark the findings that the designer accepts; report acceptances without a finding."""
     used: set[int] = set()
     for finding in findings:
         fitting = [

@@ -1,4 +1,4 @@
-"""What a check can find: each kind with its identifier, its severity and what it means; and one that was found."""
+"""The kinds of finding, with identifier, severity and meaning; findings and reports."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ class Severity(Enum):
     WARNING = "warning"
     """Someone will be stopped or misled."""
     NOTE = "note"
-    """Worth knowing."""
+    """For information."""
 
 
 @attrs.frozen
@@ -27,9 +27,9 @@ class Rule:
     """Its identifier."""
     severity: Severity
     title: str
-    """What is wrong, in general."""
+    """What is wrong, in a few words."""
     why: str
-    """Why it matters, and where it is known from."""
+    """Why it matters, with its source."""
 
 
 _E, _W, _N = Severity.ERROR, Severity.WARNING, Severity.NOTE
@@ -135,20 +135,20 @@ RULES: Mapping[str, Rule] = {rule.key: rule for rule in _RULES}
 
 @attrs.frozen
 class Finding:
-    """Something that a check found in a design."""
+    """One finding in a design."""
 
     rule: str
-    """What kind it is: a key of `RULES`."""
+    """Its kind: a key of `RULES`."""
     place: str
-    """Where it is inside the design, such as ``menus.main.entries[3]``."""
+    """Its path inside the design, such as ``menus.main.entries[3]``."""
     message: str
     """What is wrong, as a sentence."""
     advice: str
     """What to do, as a sentence."""
     trace: str = ""
-    """A shortest trace that shows it, for ``knobmenu play``; empty where nothing can show it."""
+    """A shortest trace that shows it, for ``knobmenu play``; empty if no trace can show it."""
     accepted: str = ""
-    """The reason for which the designer accepts it; empty: not accepted."""
+    """The designer's reason for accepting it; empty: not accepted."""
 
     @property
     def severity(self) -> Severity:
@@ -158,13 +158,13 @@ class Finding:
 
 @attrs.frozen
 class Report:
-    """What a check of a whole design found."""
+    """The result of a check."""
 
     findings: tuple[Finding, ...]
-    """In the order of the rules; accepted ones too."""
+    """All findings in the order of the rules, including accepted ones."""
     states: int
-    """How many abstract states the proofs looked at."""
+    """The number of abstract states that the proofs covered."""
 
     def list_open(self, severity: Severity) -> tuple[Finding, ...]:
-        """Return the findings of a severity that are not accepted."""
+        """List the findings of a severity that are not accepted."""
         return tuple(item for item in self.findings if item.severity is severity and not item.accepted)

@@ -1,4 +1,4 @@
-"""What does not fit the display: cut texts, missing characters, missing translations, cautions that nobody sees."""
+"""Find what does not fit the display: cut texts, missing characters, missing translations, hidden cautions."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def _find_cut(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
     }
     found: dict[tuple[int, str], list[Shot]] = {}
     for shot in taken:
-        # Seven segments ask with the answer alone; no question has room, however short it is.
+        # On seven segments only the answer is shown; no question has room, however short it is.
         if not (on_segments and shot.target and shot.value is None):
             for text in shot.screen.cut:
                 if text not in cautions:
@@ -80,7 +80,7 @@ def _describe_rows(shot: Shot) -> str:
 
 
 def _find_place(design: Design, shot: Shot, text: str) -> str:
-    """Return where a shown text is written: its own field, its translation, or what shows it."""
+    """Return the path of a shown text: its own field, its translation, or the place that shows it."""
     for path, own in _walk_own_texts(design, shot):
         if translate(design, shot.language, own) == text:
             return path if own == text else join_key(f"translations.{design.languages[shot.language]}", own)
@@ -113,7 +113,7 @@ def _find_replaced(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Findin
 
 
 def _find_same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
-    """Find entries of one list whose names differ, and look the same once they are cut."""
+    """Find entries of one list whose names differ but look the same once they are cut."""
     design = subject.design
     seen: dict[tuple[int, str, str], tuple[int, str]] = {}
     told: set[tuple[str, int]] = set()
@@ -136,7 +136,7 @@ def _find_same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
 
 
 def _find_shown_name(design: Design, shot: Shot, label: CellText) -> str:
-    """Return what of an entry's name is shown in its row."""
+    """Return the part of an entry's name that is shown in its row."""
     row = shot.screen.rows[0].rstrip()
     panel = get_face(design, shot.language).panel
     if not isinstance(panel, CellPanel):
@@ -167,11 +167,11 @@ def _can_show_together(subject: Subject, menu: str, one: int, other: int) -> boo
 
 
 def _find_hidden_cautions(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
-    """Find cautions that no question and no editor shows whole."""
+    """Find cautions that neither a question nor an editor shows in full."""
     design = subject.design
     for key, part in design.index.hazards.items():
         if part.confirm == "none" and isinstance(part, Action | Switch):
-            continue  # nothing asks, so nothing could show it: another finding
+            continue  # no question could show it, which is another finding
         for language in range(len(design.languages)):
             caution = translate(design, language, part.hazard)
             about = [shot for shot in taken if shot.target == key and shot.language == language]
@@ -198,7 +198,7 @@ def _find_untranslated(design: Design) -> Iterator[Finding]:
 
 
 _ASKED = {"wording.hold": "hold", "wording.yes": "ask", "wording.no": "ask"}
-"""The words of the machine that only a confirmation shows, and which one."""
+"""Texts of the wording that only a confirmation shows, and which confirmation."""
 
 
 def _needs_no_translation(design: Design, path: str, text: str) -> bool:
@@ -211,11 +211,11 @@ def _needs_no_translation(design: Design, path: str, text: str) -> bool:
 
 
 def translate(design: Design, language: int, text: str) -> str:
-    """Return a text of the design in one of its languages; in the design's own words where it has no translation.
+    """Translate a text of the design into one of its languages; a text without a translation stays as it is.
 
     Args:
-        design: Whose text.
-        language: The language's place in `Design.languages`.
-        text: As the design has it.
+        design: The design.
+        language: The language's index in `Design.languages`.
+        text: A text of the design.
     """
     return design.index.translations[language].get(text, text)

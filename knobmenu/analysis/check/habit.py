@@ -1,4 +1,4 @@
-"""What people expect of a knob, from published guidance and common practice."""
+"""Find violations of what people expect of a knob, from published guidance and common practice."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ MOST_TURNS = 5
 
 
 def check_habits(subject: Subject) -> Iterator[Finding]:
-    """Find what people would stumble over."""
+    """Find usability faults."""
     design = subject.design
     idle_ms = design.idle.after_ms
     if 0 < idle_ms < SHORTEST_IDLE_MS:
@@ -62,7 +62,7 @@ _HIDDEN_GESTURES = {"long_press": "a long press", "double_press": "a double pres
 
 
 def _find_unannounced(subject: Subject) -> Iterator[Finding]:
-    """Find what only a gesture at home leads to that nobody can see, unless the home screen names it."""
+    """Find targets that only an invisible gesture at home leads to, unless the home screen names them."""
     design = subject.design
     shown = " ".join(f"{row.left} {row.right} {{{row.bar}}}" for row in design.home.rows)
     for field, words in _HIDDEN_GESTURES.items():

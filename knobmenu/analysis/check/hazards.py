@@ -1,4 +1,4 @@
-"""What can hurt someone, and how easily it is done by mistake."""
+"""Find hazards that are too easily triggered by mistake."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def _find_immediate(
 
 
 def _find_nearest(subject: Subject, ways: list[tuple[Site, Way]], part: Setting | Action) -> Hand | None:
-    """Do the hazard by the way of fewest gestures; None where no way can be played."""
+    """Trigger the hazard with the fewest gestures; None if no way can be played."""
     hands = []
     for site, way in ways:
         free = subject.get_searches(subject.build_cone([site], (way.when,))).free

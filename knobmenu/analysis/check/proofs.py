@@ -1,4 +1,4 @@
-"""What is proved about a design: which entries can be reached, lost and left, over all states that it can have."""
+"""Proofs over all states of a design: which entries can be reached or lost, and which lists can be left."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def check_entries(subject: Subject) -> Iterator[Finding]:
         for number in range(len(menu.entries))
         if subject.sites.build_pressed_condition(menu.key, number) != ALWAYS
     ]
-    for question in questions:  # all of them first, so that those that can share a search do
+    for question in questions:  # plan all of them first, so that questions can share searches
         with suppress(TooLargeError):
             subject.plan([question.cone])
     for question in questions:
@@ -80,11 +80,11 @@ class EntryQuestion:
         return self.subject.build_cone(self.sites, (self.pressed,))
 
     def check(self) -> Iterator[Finding]:
-        """Walk what is wrong with it, up to the first proof that makes the others pointless."""
+        """Walk its findings, up to the first one that makes the others pointless."""
         searches = self.subject.get_searches(self.cone)
         everything, free = searches.everything, searches.free
         if not _is_any_reached(everything, self.sites):
-            return  # the entry that leads to its list tells of it
+            return  # reported for the entry that leads to its list
         name = f'"{self.target}"'
         if not _is_any_reached(everything, self.sites, self.shown):
             hand = self._walk(free)
@@ -112,7 +112,7 @@ class EntryQuestion:
         return Finding(rule, self.place, message, advice, "" if hand is None else hand.write_trace())
 
     def _walk(self, reached: Reached, when: Resolved | None = None, press: bool = False) -> Hand | None:
-        """Walk to the list, show the entry where that is asked for, and press it where a press is asked for."""
+        """Walk to the list; show the entry, and press it, if requested."""
         mask = reached.mask(ALWAYS if when is None else when)
         hand = self.subject.walk(reached, lambda site: mask if site in self.sites else 0)
         if hand is None or when is None:
@@ -150,7 +150,7 @@ class EntryQuestion:
         yield self._make_finding(rule, message, _KEEP, hand)
 
     def _find_hiding(self, free: Reached) -> Iterator[Finding]:
-        """Find whether editing the entry's own setting takes the entry away."""
+        """Find whether editing the entry's own setting can hide the entry."""
         subject, space = self.subject, free.model.space
         settings = subject.design.index.settings
         if self.target not in settings:
@@ -178,7 +178,7 @@ class EntryQuestion:
                 return
 
     def _hide(self, free: Reached, hand: Hand, hidden: Bits, place: int) -> None:
-        """Set the setting to a value that hides its entry, with what that value pushes."""
+        """Set the setting to a value that hides its entry, including what that value pushes."""
         space, design = free.model.space, self.subject.design
         variable = space.variables[place]
         for state in range(len(variable.states)):
@@ -218,7 +218,7 @@ def _is_any_reached(reached: Reached, sites: Iterable[Site], when: Resolved = AL
 
 
 def _find_never_again(searches: Searches, goals: dict[Site, Bits], assumed: bool) -> Bits:
-    """Return the states at home that are reached and from which no goal is reached any more."""
+    """Find the reached states at home from which no goal can be reached any more."""
     back = search_back(searches.model, goals, assumed=assumed)
     return searches.free.get_states(HOME) & ~back.get(HOME, 0)
 

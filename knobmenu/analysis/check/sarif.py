@@ -1,4 +1,4 @@
-"""Findings as SARIF 2.1.0, the form in which code hosts take the results of static analysis.
+"""Findings as SARIF 2.1.0, the format in which code hosts accept results of static analysis.
 
 Source: OASIS, Static Analysis Results Interchange Format (SARIF) Version 2.1.0, with its JSON schema.
 """
@@ -19,8 +19,8 @@ def build_sarif_log(report: Report, file: str, line_of: Callable[[str], int], ve
 
     Args:
         report: What was found.
-        file: The design file, as the host knows it: relative to the root of its repository.
-        line_of: Gives the line of a path inside the design, or 0.
+        file: The design file, relative to the root of its repository.
+        line_of: Returns the line of a path inside the design, or 0.
         version: The version of knobmenu.
     """
     places = {key: number for number, key in enumerate(RULES)}

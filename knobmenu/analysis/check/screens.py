@@ -1,4 +1,4 @@
-"""Every screen of a design that could cut a text, in every language."""
+"""Every screen of a design that could cut a text, in all languages."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ from knobmenu.screen.panel import CellPanel
 from knobmenu.screen.render import render
 
 MOST_OPTIONS = 200
-"""Options of one choice that are looked at."""
+"""The greatest number of options of one choice that are examined."""
 
 
 @attrs.frozen
@@ -41,18 +41,18 @@ class Shot:
     """One screen, or one row of a list."""
 
     language: int
-    """The place of its language."""
+    """The index of its language."""
     place: str
-    """The place in the design that it shows."""
+    """The path of what it shows."""
     screen: Screen
     menu: str = ""
-    """The list that is open or that its entry is in; empty at home."""
+    """The open list, or the list of its entry; empty at home."""
     entry: int = -1
     """The entry that is shown, or that leads here."""
     target: str = ""
     """What is edited, asked about or to be held for; empty in a list and at home."""
     value: int | None = None
-    """The value that is shown, where it is not the initial one."""
+    """The value that is shown, if it is not the initial one."""
 
 
 def walk_shots(design: Design) -> Iterator[Shot]:
@@ -131,7 +131,7 @@ def _walk_opened(
 
 
 def _show_entry(design: Design, state: State) -> Screen:
-    """Show an entry: on a display of cells its row alone, since the rows around it are shots of their own."""
+    """Show an entry: on a display of cells only its row, since the other rows are separate shots."""
     face, place = get_face(design, find_language(design, state)), state.path[-1]
     if not isinstance(face.panel, CellPanel):
         return render(design, state)
@@ -140,7 +140,7 @@ def _show_entry(design: Design, state: State) -> Screen:
 
 
 def list_wide_values(design: Design, key: str) -> list[int]:
-    """Return the values of a setting or readout whose texts can be the longest, each once."""
+    """List the values of a setting or readout whose texts can be the longest, each once."""
     part = design.index.settings.get(key) or design.index.readouts.get(key)
     return [] if part is None else list(dict.fromkeys(_choose_wide_values(design, part)))
 

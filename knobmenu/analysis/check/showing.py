@@ -1,4 +1,4 @@
-"""Traces to screens: how someone comes to see what does not fit."""
+"""Traces to screens: how to see what does not fit."""
 
 from __future__ import annotations
 
@@ -18,14 +18,14 @@ MOST_TRIES = 4
 
 
 def find_first_trace(subject: Subject, shown: Sequence[Shot], shows: Callable[[Screen], bool]) -> tuple[Shot, str]:
-    """Return the first of some shots that a trace leads to, and the trace; the first shot and nothing without one.
+    """Find the first of some shots that a trace leads to; return it and the trace, or the first shot and no trace.
 
-    Shots are taken of values that limits and conditions may not allow together, so each trace is tried.
+    Shots may show values that limits and conditions do not allow together, so each trace is tried.
 
     Args:
         subject: The design.
         shown: Screens with the same fault.
-        shows: Tells whether a screen has the fault.
+        shows: Returns whether a screen has the fault.
     """
     for shot in shown[:MOST_TRIES]:
         hand = _reach(subject, shot)
@@ -85,7 +85,7 @@ def _go_to_entry(hand: Hand, subject: Subject, shot: Shot) -> Hand:
 
 
 def _dial(hand: Hand, shot: Shot) -> Hand:
-    """Turn an editor that was opened to the value of a shot."""
+    """Turn the open editor to the value of a shot."""
     if shot.value is not None:
         hand.confirm()
         if isinstance(hand.state.focus, NumberDraft):

@@ -17,36 +17,36 @@ from knobmenu.design.conditions import Resolved
 from knobmenu.design.whole import Design
 
 SHARED_STATES = 4096
-"""Cones are put together while their settings have no more joint states than this: one search answers for all."""
+"""Cones are merged while their settings have no more joint states than this, so that one search serves all."""
 
 RECENT = 8
-"""How many groups a cone is tried with, so that thousands of cones are put together quickly."""
+"""How many groups are tried for a cone, so that thousands of cones are merged quickly."""
 
 
 @attrs.frozen(eq=False)
 class Searches:
-    """The model of a group of cones, searched once in each way that a question asks for."""
+    """The model of a group of cones, with one search of each kind."""
 
     model: Model
 
     @cached_property
     def free(self) -> Reached:
-        """What the knob and any reports lead to: this can be played."""
+        """What the knob and any reports can reach, which can be played."""
         return search(self.model)
 
     @cached_property
     def frozen(self) -> Reached:
-        """What the knob alone leads to, with every readout at its initial value."""
+        """What the knob alone can reach, with every readout at its initial value."""
         return search(self.model, reports=False) if self.model.space.abstraction.design.readouts else self.free
 
     @cached_property
     def everything(self) -> Reached:
-        """What the device itself may lead to besides: resets by actions, power cycles."""
+        """What can be reached if the device itself resets settings or is switched off and on, too."""
         return search(self.model, assumed=True)
 
     @cached_property
     def returns(self) -> bool:
-        """Return whether a new device's state can be restored from every state at home; then nothing is ever lost."""
+        """Whether a new device's state can be restored from every state at home, so that nothing is ever lost."""
         start = self.model.space.join_number([0] * len(self.model.space.variables))
         back = search_back(self.model, {HOME: 1 << start})
         return not self.everything.get_states(HOME) & ~back.get(HOME, 0)
@@ -88,12 +88,12 @@ class Subject:
     def build_cone(
         self, sites: Iterable[Site] = (), conditions: Iterable[Resolved] = (), keys: Iterable[str] = ()
     ) -> Cone:
-        """Return the cone of a question about sites, conditions and settings."""
+        """Build the cone of a question about sites, conditions and settings."""
         read = (key for condition in conditions for key in walk_settings(self.design, condition))
         return self.cones.build_cone(sites, (*read, *keys))
 
     def plan(self, cones: Iterable[Cone]) -> None:
-        """Put cones together that can share a search.
+        """Merge cones that can share a search.
 
         Raises:
             TooLargeError: A variable has too many states.
@@ -103,7 +103,7 @@ class Subject:
                 self._group_of[cone] = self._join(cone)
 
     def _join(self, cone: Cone) -> int:
-        # A larger cone that is closed as well gives the same answers, so any two may be put together.
+        # A larger closed cone gives the same answers, so any two can be merged.
         first = max(len(self._groups) - RECENT, 0)
         for number in range(first, len(self._groups)):
             group = self._groups[number]
@@ -143,11 +143,11 @@ class Subject:
         return sum(searches.everything.count() for searches in self._searches.values())
 
     def walk_to_site(self, reached: Reached, site: Site, bits: Bits) -> Hand | None:
-        """Walk to the nearest of some states at one site; None where there is no way that can be played."""
+        """Walk to the nearest of some states at one site; None if no way can be played."""
         return self.walk(reached, lambda at: bits if at == site else 0)
 
     def walk(self, reached: Reached, wanted: Callable[[Site], Bits]) -> Hand | None:
-        """Walk to the nearest of some states; None where there is no way that can be played."""
+        """Walk to the nearest of some states; None if no way can be played."""
         found = reached.find_first(wanted)
         if found is None:
             return None

@@ -1,4 +1,4 @@
-"""What is wrong with simulated surroundings: behaviours that never begin, never settle, or go unnoticed."""
+"""Find faults in simulated surroundings: behaviours that never begin, never settle, or go unnoticed."""
 
 from __future__ import annotations
 
@@ -38,17 +38,17 @@ from knobmenu.session.surroundings import MOST_AT_ONCE
 from knobmenu.trace import format_trace
 
 MOST_STARTS = 256
-"""How many combinations of reports are played to find readouts that set each other for ever."""
+"""How many combinations of reports are played to find readouts that set each other endlessly."""
 
 MOST_ROUNDS = 32
-"""After so many rounds, values that still grow are taken to grow without end."""
+"""Values that still grow after this many rounds are assumed to grow without end."""
 
 Values = tuple[Sequence[int], ...]
-"""What a setting or readout can be: some ascending sequences."""
+"""The possible values of a setting or readout: ascending sequences."""
 
 
 def check_surroundings(subject: Subject) -> Iterator[Finding]:
-    """Check how readouts behave while the design is tried."""
+    """Check how readouts behave while the design is tried out."""
     design = subject.design
     if design.simulation:
         yield from _find_idle(design, frozenset(subject.sites.of_target))
@@ -84,7 +84,7 @@ def _make_idle_finding(place: str, why: str) -> Finding:
 
 
 def _find_possible_values(design: Design, offered: frozenset[str]) -> Mapping[str, Values]:
-    """Return all values that settings, and readouts in these surroundings, can have; some too many, never too few."""
+    """Find all values that settings, and readouts in these surroundings, can have: perhaps too many, never too few."""
     possible: dict[str, Values] = {key: (get_domain(design, key),) for key in design.index.numeric}
     possible |= {readout.key: ((readout.initial,),) for readout in design.readouts}
     for bound in design.simulation_keys:
@@ -105,7 +105,7 @@ def _find_possible_values(design: Design, offered: frozenset[str]) -> Mapping[st
 def _walk_outcomes(
     design: Design, possible: Mapping[str, Values], behaviour: Behaviour, offered: frozenset[str]
 ) -> Iterator[tuple[str, Values, bool]]:
-    """Walk what a behaviour can report: the readout, its values, and whether all values on the way there come too."""
+    """Walk what a behaviour can report: the readout, its values, and whether intermediate values are reported, too."""
 
     def values(operand: int | str) -> Values:
         return possible[operand] if isinstance(operand, str) else ((operand,),)
@@ -155,7 +155,7 @@ def _join(design: Design, possible: dict[str, Values], key: str, more: Values, *
 
 
 def _judge(design: Design, possible: Mapping[str, Values], condition: Condition) -> tuple[bool, bool]:
-    """Tell whether a condition can hold, and whether it can fail, each comparison taken by itself."""
+    """Return whether a condition can hold, and whether it can fail, evaluating each comparison independently."""
     match condition:
         case Not():
             holds, fails = _judge(design, possible, condition.of)
@@ -185,7 +185,7 @@ def _compare(values: Values, comparison: Comparison, number: int) -> tuple[bool,
 
 
 def _find_unsettled(design: Design) -> Iterator[Finding]:
-    """Play readouts that set each other, from power-on and from reports of what they can be."""
+    """Play readouts that set each other, from power-on and from various reports."""
     for cycle in _walk_cycles(design):
         tried = _choose_tried_values(design, cycle)
         starts = product(*([Report(0, key, value) for value in values] for key, values in tried.items()))
@@ -201,7 +201,7 @@ def _find_unsettled(design: Design) -> Iterator[Finding]:
 
 
 def _walk_cycles(design: Design) -> Iterator[tuple[str, ...]]:
-    """Walk the groups of readouts that are set by conditions on each other, in the order of the design."""
+    """Walk the groups of readouts that set each other through conditions, in the order of the design."""
     read: dict[str, set[str]] = {}
     for behaviour in design.simulation:
         if isinstance(behaviour, SetBy):
@@ -232,7 +232,7 @@ def _reach(read: Mapping[str, set[str]], key: str) -> set[str]:
 
 
 def _choose_tried_values(design: Design, cycle: tuple[str, ...]) -> Mapping[str, Sequence[int]]:
-    """Return the values that are reported of a cycle and of the readouts that its conditions read."""
+    """Choose the values to report for a cycle and for the readouts that its conditions read."""
     tried: dict[str, dict[int, None]] = {key: {design.index.readouts[key].initial: None} for key in cycle}
     for behaviour in design.simulation:
         if not isinstance(behaviour, SetBy) or behaviour.key not in cycle:
@@ -255,7 +255,7 @@ def _find_unread(design: Design) -> Iterator[Finding]:
     advice = "Show it in a menu or at home, read it in a condition, or remove this."
     reports: list[tuple[str, str]] = []
     for behaviour in design.simulation:
-        # A countdown may be the timer of what it ends in alone.
+        # A countdown may serve only as a timer for the reports at its end.
         if not (isinstance(behaviour, Countdown) and any(end.readout in read for end in behaviour.ends)):
             reports.append((f"simulation.{behaviour.key}", behaviour.key))
         if isinstance(behaviour, Countdown):
@@ -268,7 +268,7 @@ def _find_unread(design: Design) -> Iterator[Finding]:
 
 
 def _list_read_keys(design: Design) -> set[str]:
-    """Return the keys whose values something shows or reads."""
+    """List the keys whose values are shown or read."""
     rows = [f"{row.left} {row.right} {{{row.bar}}}" for row in design.home.rows]
     read = {key for row in rows for key in PLACEHOLDER.findall(row)}
     conditions = [lamp.lit_if for lamp in design.lamps]

@@ -1,4 +1,4 @@
-"""Findings in words for people, and as plain data for JSON."""
+"""Findings as text for people, and as plain data for JSON."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from knobmenu.errors import printable
 
 
 def write_report(report: Report, file: str, line_of: Callable[[str], int]) -> str:
-    """Return a report as lines, each finding as a compiler writes it, and how many there are."""
+    """Write a report as lines: each finding in the format of a compiler message, and a summary."""
     lines: list[str] = []
     for finding in report.findings:
         lines += _write_finding(finding, file, line_of(finding.place))
@@ -33,7 +33,7 @@ def _write_finding(finding: Finding, file: str, line: int) -> Iterator[str]:
 
 
 def summarize(report: Report) -> str:
-    """Return how many findings of each severity a report has."""
+    """Count the findings of each severity, in words."""
     counts = [format_count(len(report.list_open(severity)), severity.value) for severity in Severity]
     accepted = sum(bool(finding.accepted) for finding in report.findings)
     rest = f"; {accepted} accepted" if accepted else ""
@@ -41,7 +41,7 @@ def summarize(report: Report) -> str:
 
 
 def format_count(number: int, name: str) -> str:
-    """Return a number with a name, in the plural unless it is one."""
+    """Format a count with its noun, in the plural unless it is 1."""
     return f"{number:,} {name}" if number == 1 else f"{number:,} {name}s"
 
 
@@ -64,7 +64,7 @@ def report_to_plain(report: Report, file: str, line_of: Callable[[str], int]) ->
 
 
 def describe_rules() -> str:
-    """Return the kinds of finding as lines."""
+    """Describe the kinds of finding, one after the other."""
     return "\n".join(
         f"{rule.key:22} {rule.severity.value:8} {rule.title}\n{'':31} {rule.why}" for rule in RULES.values()
     )

@@ -1,4 +1,4 @@
-"""Values of settings that no turn of the knob reaches."""
+"""Find values of settings that no turn of the knob reaches."""
 
 from __future__ import annotations
 
@@ -19,10 +19,10 @@ MOST_VALUES = 4096
 
 
 def check_values(subject: Subject) -> Iterator[Finding]:
-    """Find settings with values that can never be set.
+    """Find values that can never be set.
 
-    An editor reaches every value between the limits that hold at the time, so only two kinds of setting are in
-    question: those that other settings limit, and those that only held turns at home adjust, by several steps each.
+    An editor reaches every value between its present limits, so only two kinds of setting are examined: those limited
+    by other settings, and those that only held turns at home adjust, by several steps each.
     """
     design, offered = subject.design, subject.sites.of_target
     coarse = [key for key in find_held_alone(design) if offered.get(key) == (HOME,)]
@@ -68,7 +68,7 @@ def _find_jumped_over(subject: Subject, key: str) -> Iterator[Finding]:
 
 
 def _find_reached_values(subject: Subject, key: str) -> set[int]:
-    """Return the lowest value of each class that a setting can get into."""
+    """Find the lowest value of each class that a setting can reach."""
     everything = subject.get_searches(subject.build_cone(keys=(key,))).everything
     space, values = everything.model.space, everything.get_all_states()
     place = next(at for at, variable in enumerate(space.variables) if key in variable.keys)
@@ -96,7 +96,7 @@ def _find_beyond_limits(ends: Subject, key: str) -> Iterator[Finding]:
 
 
 def _find_farthest(ends: Subject, key: str, domain: Sequence[int], upward: bool) -> int:
-    """Return the farthest value that a setting can get to, by halving the range."""
+    """Find the farthest value that a setting can reach, by bisection."""
     low, high = 0, len(domain) - 1
     start = bisect_left(domain, get_initial_number(ends.design.index.numeric[key]))
     low, high = (start, high) if upward else (low, start)

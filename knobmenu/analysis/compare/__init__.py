@@ -1,1 +1,1 @@
-"""What changed between two designs, as a designer reads it: device, settings, entries, words, costs and findings."""
+"""Compare two designs: device, settings, entries, words, costs and findings."""

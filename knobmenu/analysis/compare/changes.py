@@ -1,7 +1,7 @@
-"""The changes from one design to another: what was added, removed, moved, renamed and set otherwise.
+"""The changes from one design to another: parts added, removed, moved, renamed and changed.
 
-Parts are the same where their keys are. What only says something to people is a change of words; what the device does
-otherwise is a change of its behaviour.
+Parts with the same key are the same part. A change of a text that people read is a change of words; any other change
+affects how the device behaves.
 """
 
 from __future__ import annotations
@@ -27,18 +27,18 @@ ABOUT: tuple[About, ...] = ("device", "settings", "entries", "words")
 _WORDS = frozenset(
     ("label", "short", "question", "hazard", "on_label", "off_label", "unit", "names", "about", "name", "colour")
 )
-"""The fields that only say something to people."""
+"""Fields that only people read."""
 
 
 @attrs.frozen
 class Change:
-    """One thing that is otherwise."""
+    """One change."""
 
     about: About
     place: str
-    """Where, as a path inside the design."""
+    """The path of what changed."""
     what: str
-    """What, as a short sentence."""
+    """What changed, in a few words."""
 
 
 def list_changes(old: Design, new: Design) -> tuple[Change, ...]:
@@ -115,7 +115,7 @@ def _walk_menu_changes(old: Design, new: Design) -> Iterator[Change]:
 
 
 def _number_entries(menu: Menu) -> dict[tuple[str, int], Entry]:
-    """Tell entries of one target apart by their number."""
+    """Number entries with the same target to distinguish them."""
     found: dict[tuple[str, int], Entry] = {}
     for entry in menu.entries:
         found[entry.target, sum(target == entry.target for target, _ in found)] = entry
@@ -144,7 +144,7 @@ def _walk_entry_changes(place: str, old: Menu, new: Menu) -> Iterator[Change]:
 
 
 def _walk_moves(place: str, old: list[str], new: list[str], about: About) -> Iterator[Change]:
-    """Tell what moved: the fewest items that must be taken out so that the order of the others is the same."""
+    """Walk the items that moved: the fewest that must be removed so that the order of the others is unchanged."""
     common = [name for name in old if name in new]
     places = {name: number for number, name in enumerate(common)}
     order = [name for name in new if name in places]
@@ -207,7 +207,7 @@ def _describe(value: object) -> str:
 
 
 def describe_condition(condition: Condition) -> str:
-    """Say a condition in words."""
+    """Describe a condition in words."""
     match condition:
         case Equal():
             return f"{condition.key} is {condition.value}"
@@ -230,14 +230,14 @@ def describe_condition(condition: Condition) -> str:
 
 @attrs.frozen
 class FindingChanges:
-    """Findings that one of two designs has and the other has not."""
+    """Findings of only one of two designs."""
 
     added: tuple[Finding, ...]
     gone: tuple[Finding, ...]
 
 
 def compare_findings(old: Design, new: Design) -> FindingChanges:
-    """Check both designs, and tell their findings apart by kind and place; accepted ones are left out."""
+    """Check both designs and compare their findings by kind and place, except for accepted ones."""
     before, after = _list_open(old), _list_open(new)
     return FindingChanges(
         tuple(finding for key, finding in after.items() if key not in before),

@@ -1,4 +1,4 @@
-"""A comparison of two designs as words, data and a page."""
+"""A comparison of two designs as text, data and a page."""
 
 from __future__ import annotations
 
@@ -18,27 +18,27 @@ if TYPE_CHECKING:
 
 @attrs.frozen
 class CostChange:
-    """What one setting or action costs in both designs."""
+    """The costs of one setting or action in both designs."""
 
     key: str
     label: str
     home: tuple[int | None, int | None]
-    """Gestures from home; None: it is not there, or cannot be reached."""
+    """Gestures from home; None: it does not exist, or cannot be reached."""
     use: tuple[float | None, float | None]
-    """Gestures of a use on average, from home to a value and home again."""
+    """Average gestures of a use, from home to a value and home again."""
 
 
 @attrs.frozen
 class Comparison:
-    """Everything that is otherwise in one of two designs."""
+    """All differences between two designs."""
 
     old: Design = attrs.field(repr=False)
     new: Design = attrs.field(repr=False)
     changes: tuple[Change, ...]
     costs: tuple[CostChange, ...]
-    """Of those parts whose costs differ."""
+    """The costs of the parts whose costs differ."""
     expected: tuple[float, float]
-    """Gestures of a use on average, over all uses."""
+    """Average gestures of a use, over all uses."""
     findings: FindingChanges
 
 
@@ -46,9 +46,9 @@ def compare_designs(old: Design, new: Design, profile: Profile | None = None) ->
     """Compare two designs.
 
     Args:
-        old: The one before.
-        new: The one after.
-        profile: How both are used; everything alike, without one.
+        old: The earlier design.
+        new: The later design.
+        profile: How both are used; by default, everything equally often.
     """
     before = report_costs(old, profile=None if profile is None else _restrict(profile, old))
     after = report_costs(new, profile=None if profile is None else _restrict(profile, new))
@@ -63,7 +63,7 @@ def compare_designs(old: Design, new: Design, profile: Profile | None = None) ->
 
 
 def _restrict(profile: Profile, design: Design) -> Profile:
-    """Leave out of a profile what a design does not have."""
+    """Restrict a profile to the parts of a design."""
     index = design.index
     use = {key: often for key, often in profile.use.items() if key in index.settings or key in index.actions}
     values = {key: often for key, often in profile.values.items() if key in index.settings}
@@ -84,7 +84,7 @@ def _list_cost_changes(before: Report, after: Report) -> tuple[CostChange, ...]:
 
 
 def write_verdict(found: Comparison) -> list[str]:
-    """Say what matters most, in sentences."""
+    """State the most important results in sentences."""
     if found.old == found.new:
         return ["Both designs are the same."]
     counts = [
@@ -125,7 +125,7 @@ def _format_number(value: float | None) -> str:
 
 
 def list_cost_rows(found: Comparison) -> list[tuple[str, ...]]:
-    """Return the costs that differ as rows: part, from home before and after, a use before and after."""
+    """List the costs that differ: part, from home before and after, a use before and after."""
     return [
         (item.key, *(_format_number(value) for value in item.home), *(_format_number(value) for value in item.use))
         for item in found.costs
