@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from knobmenu.bench.simulated import NamedChain
 
 AFTER_FIRST_FRAME_S = 0.05
-"""When what the first frame did without is loaded. [s]"""
+"""When to import what the first frame does not need. [s]"""
 
 
 class KnobApp(AppWithKnob):
@@ -64,6 +64,6 @@ class KnobApp(AppWithKnob):
         return not self.desk.presenting and super().check_action(action, parameters)
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """Offer every command of the screen in front."""
+        """Walk the commands of the screen in front."""
         front = self.desk.bench
         return walk_commands(ALL, self.desk.run) if front is None else walk_commands(front.KEYS, front.run)

@@ -29,10 +29,10 @@ BLINK_S = 0.5
 """Half a period of what blinks: once a second. [s]"""
 
 HELD_S = 0.06
-"""How often a held knob is drawn again. [s]"""
+"""The interval at which a held knob is redrawn. [s]"""
 
 CLICK_SHOWN_S = 0.15
-"""How long a click is seen. [s]"""
+"""How long a click is visible. [s]"""
 
 
 class KnobScreen(CanvasScreen[None]):
@@ -58,7 +58,7 @@ class KnobScreen(CanvasScreen[None]):
         self._repeats = Repeats()
         self._guard_told = False
         self._waiting: list[str] = []
-        """What keys asked for while a press was simulated, in order."""
+        """Requests of keys during a simulated press, in order."""
         self._drag: Drag | None = None
         self._phase: Blink = "shown"
         self._due: tuple[int, asyncio.TimerHandle] | None = None
@@ -83,7 +83,7 @@ class KnobScreen(CanvasScreen[None]):
 
     @property
     def works(self) -> bool:
-        """Whether the knob is there to be worked now."""
+        """Whether the knob can be operated now."""
         return True
 
     def due_ms(self) -> int | None:
@@ -91,7 +91,7 @@ class KnobScreen(CanvasScreen[None]):
         return self.session.find_due_ms()
 
     def pass_time(self, real_ms: int) -> None:
-        """Let everything happen that is due."""
+        """Do everything that is due."""
         self.session.pass_time(real_ms)
 
     # Showing.
@@ -109,7 +109,7 @@ class KnobScreen(CanvasScreen[None]):
 
     @property
     def clicked(self) -> bool:
-        """Whether a click is still to be seen."""
+        """Whether a click is still visible."""
         return self._click_timer is not None
 
     @property
@@ -119,7 +119,7 @@ class KnobScreen(CanvasScreen[None]):
 
     @property
     def blink(self) -> Blink:
-        """What blinking things look like now."""
+        """The present phase of blinking."""
         return self._phase if self.blinking else "marked"
 
     def box(self, name: str) -> Box:
@@ -333,7 +333,7 @@ class AppWithKnob(TerminalApp[None]):
         """
         super().__init__(look)
         self.blinking = self.animation_level != "none"
-        """Whether the terminal's user lets anything blink."""
+        """Whether the user allows blinking."""
         self.knob_screen: KnobScreen
 
     def get_default_screen(self) -> Screen[None]:

@@ -1,14 +1,14 @@
-"""The message in the header, and how long it stays."""
+"""The message in the header, and when it disappears."""
 
 from __future__ import annotations
 
 import attrs
 
 HINT = "? shows the keys"
-"""What the header shows while there is no message."""
+"""The text of the header without a message."""
 
 STAYS_MS = 4000
-"""How long a message stays at least. [ms]"""
+"""The shortest time for which a message is shown. [ms]"""
 
 
 @attrs.frozen
@@ -17,17 +17,17 @@ class Notice:
 
     text: str
     ink: str = "dim"
-    """How it is written."""
+    """Its ink."""
     at_ms: int = 0
-    """When it was shown first. [ms of real time]"""
+    """The time at which it appeared. [ms of real time]"""
 
 
 def choose_notice_after_key(notice: Notice, at_ms: int, is_wrong: bool) -> Notice:
-    """Return what the header shows once a key is struck: an old message does not stand beside new actions.
+    """Return the notice after a key: old messages disappear at the next action.
 
     Args:
-        notice: The message before.
-        at_ms: When the key is struck. [ms of real time]
-        is_wrong: Whether a file is still broken; then the message stays.
+        notice: The present notice.
+        at_ms: The time of the key. [ms of real time]
+        is_wrong: Whether a file is still broken, so that the message stays.
     """
     return notice if is_wrong or at_ms - notice.at_ms <= STAYS_MS else Notice(HINT)

@@ -24,7 +24,7 @@ from knobmenu.session.playback import (
 from knobmenu.terminal.backend.app import TerminalApp
 
 TICK_S = 1 / 30
-"""How often the picture is brought up to date. [s]"""
+"""The interval at which the picture is updated. [s]"""
 
 KEYS = "Space stop or go on   + - speed   → ← step   m M mark   Home End   q quit"
 

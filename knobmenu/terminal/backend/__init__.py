@@ -1,1 +1,1 @@
-"""How drawings and keys get through Textual: the one folder that uses the library's internals."""
+"""Drawing and input through Textual: the only folder that uses the library's internals."""

@@ -1,4 +1,4 @@
-"""What every app of this package is: its driver, its look, its palette of commands, and its pauses.
+"""The base of every app of this package: its driver, its look, its command palette, and its pauses.
 
 Private names of Textual are used: `App._disable_notifications`, and of a screen `_layout_required`, `_repaint_required`
 and `_dirty_widgets`. Without them there would be one drawing more.
@@ -57,12 +57,12 @@ class TerminalApp(App[Result]):
         """The look to begin with."""
         self.theme = theme(self.look).name
         self.input = InputQueue(self, super().on_event)
-        """What was typed, in order."""
+        """The typed text, in order."""
         # Nothing here pops up, and the place for it would cost a layout before the first frame.
         self._disable_notifications = True
 
     def get_driver_class(self) -> type[Driver]:
-        """Take the driver that asks for releases, where there is one."""
+        """Choose the driver that requests key releases, if there is one."""
         return choose_driver(super().get_driver_class())
 
     def on_mount(self) -> None:
@@ -87,14 +87,14 @@ class TerminalApp(App[Result]):
             self.screen._dirty_widgets.clear()
 
     async def on_event(self, event: events.Event) -> None:
-        """Let input wait for the input before it."""
+        """Let input wait for earlier input."""
         if is_input(event):
             await self.input.put(event)
         else:
             await super().on_event(event)
 
     def action_command_palette(self) -> None:
-        """Find a command by its name."""
+        """Search for a command by its name."""
         # Late, so that the first frame need not wait for what only a question needs.
         from knobmenu.terminal.prompts.palette import CommandPalette
 
@@ -109,7 +109,7 @@ class TerminalApp(App[Result]):
 
 
 def walk_commands(keys: Iterable[Key], run: Callable[[str], None]) -> Iterable[SystemCommand]:
-    """Offer every command that has a key, except the command palette itself."""
+    """Walk the commands that have a key, except the command palette itself."""
     for key in keys:
         if key.does != "commands":
             yield SystemCommand(key.words.rstrip("."), f"Key {key.shown}", partial(run, key.does))

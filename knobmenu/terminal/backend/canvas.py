@@ -62,7 +62,7 @@ class Canvas(Widget, can_focus=False):
 
     @property
     def is_drawn(self) -> bool:
-        """Whether the pictures are on the terminal, as far as is known."""
+        """Whether the pictures are known to be on the terminal."""
         return not self._whole_due
 
     def forget(self) -> None:
@@ -93,7 +93,7 @@ class Canvas(Widget, can_focus=False):
             self.refresh(*(Region(*change.box) for change in changed))
 
     def _alone(self) -> bool:
-        """Tell whether nothing is in front of the pictures, and all of them are on the terminal already."""
+        """Return whether nothing covers the pictures and all of them are on the terminal already."""
         return (
             not self._whole_due
             and self.app.screen is self.screen
@@ -174,7 +174,7 @@ class CanvasScreen(Screen[Result]):
 
     @property
     def is_ready(self) -> bool:
-        """Whether there is something to draw, and a place for it."""
+        """Whether there is something to draw, and room for it."""
         return bool(self.size.width)
 
     # Showing.

@@ -36,7 +36,7 @@ _QUIET_S = 0.03
 """Nothing more follows after so long without input: what is pasted comes without pauses. [s]"""
 
 _LONGEST_DISCARD_S = 1.0
-"""How long leaving waits for the input to end at most. [s]"""
+"""How long exiting waits for the input to end. [s]"""
 
 
 class TerminalFile:

@@ -19,7 +19,7 @@ from typing import Any
 from textual.app import App
 
 PATIENCE_S = 2.0
-"""How long the app may take to leave. [s]"""
+"""How long the app may take to exit. [s]"""
 
 SIGNALS = ("SIGHUP", "SIGINT", "SIGQUIT", "SIGTERM")
 """The signals that ask a program to end."""

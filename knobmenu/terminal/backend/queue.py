@@ -80,30 +80,30 @@ class InputQueue:
         self._give = give
         self._waiting: deque[events.Event] = deque()
         self._followed = False
-        """Whether a key is under way, or a screen is getting ready."""
+        """Whether a key is being processed, or a screen is being prepared."""
         self._later: asyncio.TimerHandle | None = None
-        """What follows the key that is under way, once its picture had time to be drawn."""
+        """The timer that continues after the present key, once its picture had time to be drawn."""
         self._pumps: tuple[MessagePump, ...] = ()
         """The queues that this key goes through."""
         self._front: Screen[Any] | None = None
         """The screen that was ready last."""
         self._search: asyncio.Task[None] | None = None
-        """What waits for the search of the screen in front."""
+        """The task that waits for the search of the screen in front."""
         self._written = False
-        """Whether the last event given away was text."""
+        """Whether the last delivered event was text."""
         self._searched = False
-        """Whether the screen in front has found what the last key asked for."""
+        """Whether the search that the last key started in the screen in front is complete."""
         self._held: list[tuple[MessagePump, Callable[[], object]]] = []
-        """What is to be done once nothing waits any more."""
+        """The callbacks for when nothing waits any more."""
         self._held_since_s = 0.0
 
     @property
     def is_empty(self) -> bool:
-        """Whether everything that came is done."""
+        """Whether all received events are processed."""
         return not self._waiting and not self._followed
 
     async def put(self, event: events.Event) -> None:
-        """Give an event away, as soon as everything before it is done."""
+        """Deliver an event as soon as everything before it is processed."""
         self._waiting.extend(event.keys if isinstance(event, Typed) else (event,))
         if not self._followed:
             await self._go_on()
@@ -111,7 +111,7 @@ class InputQueue:
             self._follow(self._pumps)
 
     def put_back(self, key: events.Key) -> None:
-        """Give the key that is under way once more, before all others; for a screen that moved the focus for it."""
+        """Deliver the present key again, before all others, for a screen that moved the focus for it."""
         self._waiting.appendleft(events.Key(key.key, key.character))
 
     def call_after(self, pump: MessagePump, do: Callable[[], object]) -> None:
@@ -147,7 +147,7 @@ class InputQueue:
         self._release()
 
     def _depends_on_search(self) -> bool:
-        """Tell whether what comes next has to wait for a search: a character behind others changes it only."""
+        """Return whether the next event has to wait for a search: a character behind others only changes it."""
         return not self._searched and not (self._written and is_character(self._waiting[0]))
 
     async def _give_next(self) -> None:
@@ -163,7 +163,7 @@ class InputQueue:
             self._later = asyncio.get_running_loop().call_later(PICTURE_S, self._follow, pumps)
 
     def _take_next(self) -> events.Event:
-        """Take what comes next; all characters that wait for a line that is being written are one."""
+        """Take the next event; all characters that wait for an input line are merged."""
         event = self._waiting.popleft()
         if not is_character(event) or not callable(getattr(self._app.focused, "insert_text_at_cursor", None)):
             return event

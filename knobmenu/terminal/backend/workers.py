@@ -8,12 +8,12 @@ from knobmenu.errors import printable
 
 
 def describe_failure(error: BaseException) -> str:
-    """Say an unexpected error in a line."""
+    """Describe an unexpected error on one line."""
     return printable(f"{type(error).__name__}: {error}" if str(error) else type(error).__name__)
 
 
 def find_failure(event: Worker.StateChanged) -> str:
-    """Say what ended a background task; empty where it runs, is done or was cancelled."""
+    """Describe the error that ended a background task; empty if it runs, succeeded or was cancelled."""
     error = event.worker.error
     if event.state is not WorkerState.ERROR or error is None:
         return ""

@@ -12,7 +12,7 @@ from knobmenu.bench.simulated import NamedChain
 from knobmenu.files.kept import resolve_name
 from knobmenu.picture.palettes import Palette
 from knobmenu.terminal.backend.app import TerminalApp, walk_commands
-from knobmenu.terminal.bench.screen import BenchScreen, Left, keep_chain
+from knobmenu.terminal.bench.screen import BenchResult, BenchScreen, keep_chain
 
 
 class LoneBench(BenchScreen):
@@ -29,7 +29,7 @@ class LoneBench(BenchScreen):
             super().leave()
 
 
-class BenchApp(TerminalApp[Left]):
+class BenchApp(TerminalApp[BenchResult]):
     """A chain on the screen, and its knobs to turn."""
 
     CSS_PATH = "../look.tcss"
@@ -57,5 +57,5 @@ class BenchApp(TerminalApp[Left]):
         self.kept.close()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """Offer everything that a key does, by its words."""
+        """Walk the commands of the keys."""
         return walk_commands(self.bench.KEYS, self.bench.run)

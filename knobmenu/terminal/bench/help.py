@@ -18,7 +18,7 @@ _READING = (
     ("counted", "▲ a detent up, ▼ down, with the net count."),
     ("table", "For each speed all runs together; ✗ more errors than are tolerated, … not known yet."),
 )
-"""How to read what is shown."""
+"""How to read the screen."""
 
 
 def make_bench_help() -> Text:

@@ -1,4 +1,4 @@
-"""What goes where on the bench's screen, for any size of terminal: pure arithmetic.
+"""The layout of the bench for any size of terminal: pure arithmetic.
 
 The knobs of the chain stand at the left; at the right the waveforms, and below them the table of speeds. What to change
 first goes across the bottom.

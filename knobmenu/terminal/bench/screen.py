@@ -35,7 +35,7 @@ MUCH = 5
 """Steps of a large turn."""
 
 DOING_S = 0.25
-"""How often the title names what is being tried. [s]"""
+"""The interval at which the title is updated with the present trial. [s]"""
 
 
 def keep_chain(chain: Chain, files: Sequence[str]) -> KeptText:
@@ -48,22 +48,22 @@ def keep_chain(chain: Chain, files: Sequence[str]) -> KeptText:
     return KeptText("chains", files, ".toml", write_toml(chain))
 
 
-class Left(NamedTuple):
-    """What the bench is left with."""
+class BenchResult(NamedTuple):
+    """The result of the bench when it closes."""
 
     named: NamedChain
     """The chain as it is now."""
     changed: bool
-    """Whether it is another one than it was."""
+    """Whether it differs from the opened one."""
     palette: Palette
     """The look."""
 
 
-class BenchScreen(CanvasScreen[Left]):
+class BenchScreen(CanvasScreen[BenchResult]):
     """A chain whose knobs are turned."""
 
     KEYS: tuple[Key, ...] = BENCH_KEYS
-    """What can be found by its words."""
+    """The keys, whose commands can be searched."""
 
     def __init__(self, named: NamedChain, palette: Palette, kept: KeptText | None = None) -> None:
         """Lay a chain on the bench.
@@ -89,7 +89,7 @@ class BenchScreen(CanvasScreen[Left]):
             self.say(f"g loads the chain of {earlier.moment}, which was not saved", "caution")
 
     def on_unmount(self) -> None:
-        """Let what is being found out end soon."""
+        """Cancel the computation that is running."""
         self._asked = None
 
     # Showing.
@@ -124,7 +124,7 @@ class BenchScreen(CanvasScreen[Left]):
         self._news.set()
 
     async def _judge(self) -> None:
-        """Find out one thing after the other about the newest chain, in a thread; what is outdated is dropped."""
+        """Compute the results for the newest chain one after the other, in a thread; outdated ones are dropped."""
         while True:
             await self._news.wait()
             self._news.clear()
@@ -213,7 +213,7 @@ class BenchScreen(CanvasScreen[Left]):
         ask_where_to_save(self, "chain", self._stem, ".toml", keep)
 
     def resume(self) -> None:
-        """Take the chain of before that was not saved, as a change of this one."""
+        """Load the earlier, unsaved chain as a change of the present one."""
         earlier = None if self.kept is None else self.kept.find_earlier()
         if earlier is None:
             self.say("every earlier chain is saved")
@@ -239,7 +239,7 @@ class BenchScreen(CanvasScreen[Left]):
         """Leave the bench, with the chain as it is now."""
         trial = self.trial
         changed = trial.chain != trial.chains[0]
-        self.dismiss(Left(NamedChain(trial.chain, trial.name), changed, self.palette))
+        self.dismiss(BenchResult(NamedChain(trial.chain, trial.name), changed, self.palette))
 
 
 _DOES: dict[str, Callable[[BenchScreen], object]] = {
@@ -266,4 +266,4 @@ _DOES: dict[str, Callable[[BenchScreen], object]] = {
     "help": lambda bench: bench.app.push_screen(Help(make_bench_help())),
     "leave": lambda bench: bench.leave(),
 }
-"""What `knobmenu.terminal.input.keymap.Key.does` names on the bench."""
+"""The actions that `knobmenu.terminal.input.keymap.Key.does` names on the bench."""

@@ -58,7 +58,7 @@ def _run_words(trial: Trial) -> str:
 
 
 _FIRST = ("draw", "back", "save_chain", "help", "leave", "closer", "wider", "on")
-"""What the bottom row shows, the most needed first; choosing and turning come before them all."""
+"""The keys in the footer, the most important first; choosing and turning precede them all."""
 
 
 def draw_bench_keys(columns: int) -> Drawing:

@@ -26,7 +26,7 @@ _GROUPS = {
     "decoder": "the firmware",
     "judging": "the verdict",
 }
-"""What the sections of a chain are called where there is room for titles."""
+"""The titles of a chain's sections, shown if there is room."""
 
 
 def draw_knob_list(
@@ -152,7 +152,7 @@ def draw_advice(
     columns: int,
     height: int,
 ) -> Drawing:
-    """Say up to which speed the chain counts right, what to change first, and where there is room also more.
+    """Draw the speed up to which the chain counts correctly, what to change first, and more if there is room.
 
     More is what its filter does, and which debouncing its push switch needs.
 
@@ -193,7 +193,7 @@ def draw_advice(
 
 
 def draw_about(chain: Chain, parameter: Parameter, columns: int) -> Drawing:
-    """Say what a knob is."""
+    """Draw the description of a parameter."""
     about = parameter.about
     if parameter.section == "filter" and parameter.key != "capacitor_f" and not chain.filter.capacitor_f:
         about = f"{about} Without a capacitor it changes nothing here."

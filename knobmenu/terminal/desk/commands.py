@@ -1,4 +1,4 @@
-"""What the keys do that do not move the knob: time, panes, words and files, and the app itself."""
+"""The actions of keys that do not move the knob: time, panes, notes and files, and the app itself."""
 
 from __future__ import annotations
 
@@ -68,9 +68,9 @@ def bench(desk: Desk) -> None:
     """Go to the bench, where the knobs of the chain are turned."""
     from knobmenu.bench.simulated import make_first_try
     from knobmenu.files.kept import resolve_name
-    from knobmenu.terminal.bench.screen import BenchScreen, Left, keep_chain
+    from knobmenu.terminal.bench.screen import BenchResult, BenchScreen, keep_chain
 
-    def return_from_suspend(left: Left | None) -> None:
+    def return_from_bench(left: BenchResult | None) -> None:
         desk.bench = None
         if left is None:
             return
@@ -86,7 +86,7 @@ def bench(desk: Desk) -> None:
     if desk.kept_chain is None:
         desk.kept_chain = keep_chain(named.chain, [resolve_name(variant.path) for variant in desk.variants])
     desk.bench = BenchScreen(named, desk.palette, desk.kept_chain)
-    desk.app.push_screen(desk.bench, return_from_suspend)
+    desk.app.push_screen(desk.bench, return_from_bench)
 
 
 # Panes.
@@ -318,4 +318,4 @@ COMMANDS: dict[str, Callable[[Desk], object]] = {
     "leave": leave,
     **{f"pane_{name}": partial(Desk.toggle_pane, name=name) for name in PANES},
 }
-"""What `knobmenu.terminal.input.keymap.Key.does` names, besides what moves the knob."""
+"""The actions that `knobmenu.terminal.input.keymap.Key.does` names, except those that move the knob."""

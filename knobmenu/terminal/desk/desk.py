@@ -65,9 +65,9 @@ class Desk(KnobScreen):
         self.presenting = False
         """Whether only the device and its knob are shown, and only the knob's keys work."""
         self.stays_presented = False
-        """Whether no key ends that."""
+        """Whether no key ends the presentation."""
         self.tree_variant = 0
-        """Which variant's tree is shown, and whose events are saved."""
+        """The index of the variant whose tree is shown and whose events are saved."""
         self._notice = Notice(HINT)
         self._plan: Plan | None = None
         self._strokes = 0
@@ -79,13 +79,13 @@ class Desk(KnobScreen):
         self.lay_out()
 
     def list_requested_panes(self) -> tuple[str, ...]:
-        """Return the requested panes, the most wanted last."""
+        """List the requested panes, the most important last."""
         if self.panes is not None:
             return tuple(self.panes)
         return ("notes", "menu", "cost", "place", "events")
 
     def lay_out(self) -> None:
-        """Give everything that is shown its place, and draw it."""
+        """Lay out everything that is shown, and draw it."""
         columns, rows = self.app.size
         panes = () if self.presenting else self.list_requested_panes()
         plan = plan_desk(columns, rows, self.variants, panes, self.least)
@@ -145,7 +145,7 @@ class Desk(KnobScreen):
             self.use_simulated_encoder(self.simulated.named)
 
     def use_simulated_encoder(self, named: NamedChain) -> None:
-        """Let turns and presses go through a signal chain."""
+        """Send turns and presses through a signal chain."""
         # Late: the bench takes a while to load.
         from knobmenu.bench.simulated import SimulatedEncoder
 

@@ -1,4 +1,4 @@
-"""What goes where, for any size of terminal: pure arithmetic.
+"""The layout of the desk for any size of terminal: pure arithmetic.
 
 From the top: the header, the devices with the knob, the panes, the bar of the history, the footer. The display is drawn
 in the largest form that leaves the panes enough room, and the knob goes beside it or below it.
@@ -134,7 +134,7 @@ class _Block(NamedTuple):
 
 
 def _walk_blocks(sizes: Sequence[Size]) -> Iterator[_Block]:
-    """Give the ways in which devices can stand together."""
+    """Walk the arrangements of the devices."""
     lefts = list(accumulate((size.columns + _BETWEEN for size in sizes), initial=0))
     yield _Block(
         Size(lefts[-1] - _BETWEEN, max(size.rows for size in sizes)),
@@ -149,7 +149,7 @@ def _walk_blocks(sizes: Sequence[Size]) -> Iterator[_Block]:
 
 
 def _walk_knobs(middle: Box, block: Size, least_panes: int, panes: bool) -> Iterator[tuple[Size, bool]]:
-    """Give the sizes of knob that fit, the largest first, and whether each stands beside the displays or below."""
+    """Walk the sizes of the knob that fit, the largest first, and whether each is beside the displays or below."""
     if block.columns > middle.columns or block.rows + least_panes > middle.rows:
         return
     beside, below = middle.columns - block.columns - _BETWEEN, middle.rows - block.rows
@@ -165,7 +165,7 @@ def _walk_knobs(middle: Box, block: Size, least_panes: int, panes: bool) -> Iter
 
 
 def _compute_gap(rows: int) -> int:
-    """Return how many rows stay empty between the displays and a knob below them, of those that are left."""
+    """Return the number of empty rows between the displays and a knob below them, of those that are left. [rows]"""
     return 1 if rows > 12 else 0
 
 
@@ -196,7 +196,7 @@ def _place_devices_and_knob(
 
 
 def _place_panes(room: Box, panes: tuple[str, ...]) -> dict[str, Box]:
-    """Put the panes beside each other, and below each other what is left; the least wanted may find no room."""
+    """Place the panes side by side, and the remaining ones below; the least important may not fit."""
     if not panes or room.rows < 3:
         return {}
     down = max(1, room.rows // _STACKED)
@@ -224,7 +224,7 @@ def _place_panes(room: Box, panes: tuple[str, ...]) -> dict[str, Box]:
 
 
 def _group_panes(panes: tuple[str, ...], rows: int) -> list[list[str]]:
-    """Give the panes, the most wanted first; the costs share a place with where we are, if there are rows for both."""
+    """Group the panes, the most important first; cost and place share a place if there are rows for both."""
     groups: list[list[str]] = []
     for pane in reversed(panes):
         partner = {"cost": "place", "place": "cost"}.get(pane)

@@ -49,17 +49,17 @@ class Scene:
     rows: int
     """Height of it. [terminal cells]"""
     plan: Plan | None
-    """What goes where; None where the terminal is too small."""
+    """The layout; None if the terminal is too small."""
     notice: Notice
     """The message in the header."""
     pressing: str
-    """How the knob is pressed here."""
+    """How to press the knob in this terminal."""
     clicked: bool
-    """Whether a click is still to be seen."""
+    """Whether a click is still visible."""
     blink: Blink
-    """What blinking things look like now."""
+    """The present phase of blinking."""
     tree_variant: int
-    """Which variant's tree is shown."""
+    """The index of the variant whose tree is shown."""
     real_ms: int
     """Real time. [ms]"""
     simulated: SimulatedEncoder | None = None
@@ -103,7 +103,7 @@ def _draw_footer(columns: int) -> Drawing:
 
 
 def _find_problems_box(scene: Scene, plan: Plan) -> Box:
-    """Return the place of the problems: over the largest pane, and all to its right."""
+    """Return the place of the problems: over the largest pane, and everything to its right."""
     panes = [box for name, box in plan.boxes.items() if name in PANES]
     if not panes:
         return Box(0, scene.rows - 8, scene.columns, 6)

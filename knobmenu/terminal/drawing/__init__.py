@@ -1,1 +1,1 @@
-"""What desk, bench and sitting draw alike: the rows around everything, and lamps and sounder in shape and words."""
+"""Drawing that desk, bench and sitting share: the header and footer, lamps and the sounder."""

@@ -1,4 +1,4 @@
-"""What stands around the middle of every screen: the row at the top, the keys at the bottom; and what is too small."""
+"""The frame of every screen: the header, the keys in the footer, and the message for a terminal that is too small."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def draw_needed_keys(
 
 
 def draw_too_small(columns: int, rows: int, least: Size, advice: str) -> Pictures:
-    """Say that the terminal is too small, in all of it.
+    """Draw the message that the terminal is too small, over the whole terminal.
 
     Args:
         columns: Its width. [terminal cells]

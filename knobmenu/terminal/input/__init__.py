@@ -1,1 +1,1 @@
-"""What keys mean."""
+"""The meaning of keys."""

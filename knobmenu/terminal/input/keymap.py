@@ -15,9 +15,9 @@ class Key(NamedTuple):
     shown: str
     """The keys, as they are shown."""
     short: str
-    """What it does, in a word or two, for the bottom row; empty: not shown there."""
+    """Its action in one or two words, for the footer; empty: not shown there."""
     words: str
-    """What it does, in a sentence."""
+    """Its action in a sentence."""
 
 
 GROUPS: dict[str, tuple[Key, ...]] = {
@@ -101,4 +101,4 @@ FIRST = (
     *("press", "help", "leave", "long_press", "hold", "back", "on", "note", "save_trace"),
     *("simulated_encoder", "bench", "words", "look", "form", "picture", "reload"),
 )
-"""What the bottom row shows, the most needed first; turning comes before them all."""
+"""The keys in the footer, the most important first; turning precedes them all."""

@@ -1,4 +1,4 @@
-"""What the keys do that move the knob, at the key's own time."""
+"""The actions of keys that move the knob, at the time of the key."""
 
 from __future__ import annotations
 
@@ -28,9 +28,9 @@ KNOB: dict[str, Callable[[Session, int], None]] = {
     "hold": hold,
     "double_press": Session.double_press,
 }
-"""What `knobmenu.terminal.input.keymap.Key.does` names, where it moves the knob."""
+"""The actions that `knobmenu.terminal.input.keymap.Key.does` names and that move the knob."""
 
 PRESSES = frozenset({"press", "long_press", "hold", "double_press"})
 
 WAITS = PRESSES | {"back", "on", "power_on", "newest", "next_branch", "freeze", "play_again", "simulated_encoder"}
-"""What waits until a press that is simulated is over: it would end the press early, or be lost."""
+"""The actions that wait until a simulated press is over, since they would end it early or be lost."""

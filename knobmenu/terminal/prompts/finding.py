@@ -37,7 +37,7 @@ SYNONYMS = {
     }.items()
     for synonym in synonyms.split()
 }
-"""What people may call a thing, and the word for it in the commands."""
+"""Synonyms, and the word in the commands that each stands for."""
 
 _ALIKE = 0.75
 """From which ratio on words are spelled alike: one slip in a word of four letters."""
@@ -49,9 +49,9 @@ class Found(NamedTuple):
     """A command that a query finds."""
 
     place: int
-    """Where it stands among the titles, from 0."""
+    """Its index among the titles, from 0."""
     score: float
-    """How well it fits; more is better."""
+    """The score; more is better."""
     spans: tuple[tuple[int, int], ...]
     """The words of the title that the query's words found."""
 

@@ -43,7 +43,7 @@ class Help(ModalScreen[None]):
 
 
 _LEAVES = ("escape", "question_mark", "f1", "q", "space", "enter")
-"""What leaves the page of keys."""
+"""The keys that close the page of keys."""
 
 
 def make_help(pressing: str) -> Text:

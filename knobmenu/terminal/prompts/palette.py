@@ -13,7 +13,7 @@ from knobmenu.terminal.prompts.finding import find
 from knobmenu.terminal.prompts.prompt import LOOK
 
 _ROUNDS = 3
-"""How many widgets a key goes through one after the other: the line, the list, and the line once more."""
+"""How many widgets process a key one after the other: the line, the list, and the line again."""
 
 _POLL_S = 0.005
 
@@ -22,7 +22,7 @@ class _Commands(SystemCommandsProvider):
     """The commands of the screen in front, found by whole words and not by scattered letters."""
 
     async def search(self, query: str) -> command.Hits:
-        """Offer the commands that fit what was written."""
+        """Show the commands that match the input."""
         commands = list(self.app.get_system_commands(self.screen))
         for place, score, spans in find(query, [one.title for one in commands]):
             one = commands[place]

@@ -24,7 +24,7 @@ class Line(Input):
     """A line to write; Enter answers with it."""
 
     async def on_key(self, event: events.Key) -> None:
-        """Answer before the next key is given away, which is for what is in front then."""
+        """Answer before the next key is delivered, which is for the screen in front then."""
         if event.key == "enter" and isinstance(self.screen, Prompt):
             event.stop()
             event.prevent_default()

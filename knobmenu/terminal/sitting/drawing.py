@@ -1,4 +1,4 @@
-"""How pages and tasks look: a column of text in the upper part of the screen, and the keys in its last row."""
+"""Drawing of pages and tasks: a column of text in the upper part of the screen, and the keys in the footer."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ _MARGIN = 4
 """Least empty columns at either side. [terminal cells]"""
 
 DEVICE_KEYS = (("← →", "turn"), ("Space", "press"), ("l", "long press"), ("h", "hold"), ("Esc", "give up"))
-"""What works while the participant has the device."""
+"""The keys while the participant has the device."""
 
 PRACTICE_KEYS = (*DEVICE_KEYS[:-1], ("Esc", "end the practice"))
 
@@ -27,7 +27,7 @@ class Part(NamedTuple):
     """As much of a page's text as fits the screen."""
 
     before: int
-    """How much of the text stands before it. [characters without spaces]"""
+    """How much of the text precedes it. [characters without spaces]"""
     lines: tuple[str, ...]
 
 

@@ -99,7 +99,7 @@ class SittingScreen(KnobScreen):
 
     @property
     def works(self) -> bool:
-        """Whether the participant has the device before them."""
+        """Whether the participant has the device."""
         return self._page is None
 
     def _take(self, opened: Open) -> None:
@@ -109,9 +109,9 @@ class SittingScreen(KnobScreen):
 
     def _show(self, page: Page, answered: Callable[[Answer], None]) -> None:
         self._page: Page | None = page
-        """What the participant reads; None while they have the device."""
+        """The page that the participant reads; None while they have the device."""
         self._answered = answered
-        """What happens with the answer."""
+        """The function that receives the answer."""
         self._page_ms = now_ms()
         """Since when the page, or the part of its text, is shown. [ms of real time]"""
 
@@ -129,7 +129,7 @@ class SittingScreen(KnobScreen):
         self._page, self._notice = None, ""
 
     def _answer_step(self, answer: Answer) -> None:
-        """Take the answer to the page of a stage."""
+        """Process the answer to the page of a stage."""
         match self.ongoing.stage:
             case None:
                 self.app.exit()
@@ -187,7 +187,7 @@ class SittingScreen(KnobScreen):
 
     @property
     def _paused(self) -> bool:
-        """Whether the sitting waits until it can be recorded again."""
+        """Whether the sitting is paused until it can be recorded again."""
         return self._answered == self._repair
 
     # Time.
@@ -197,7 +197,7 @@ class SittingScreen(KnobScreen):
         return None if self._paused else self.ongoing.find_due_ms()
 
     def pass_time(self, real_ms: int) -> None:
-        """Let everything happen that is due; go on where that ends a task."""
+        """Do everything that is due; show the next page if that ends a task."""
         if self._paused:
             return
         before = self.ongoing.sitting
@@ -208,7 +208,7 @@ class SittingScreen(KnobScreen):
     # Keys.
 
     def on_key(self, event: events.Key) -> None:
-        """Answer a page, or work the knob."""
+        """Answer a page, or operate the knob."""
         event.stop()
         event.prevent_default()
         if event.key in LEAVING:

@@ -1,1 +1,1 @@
-"""What the desk shows, one thing a file: pure functions from the session to rows of coloured text."""
+"""The panes of the desk, one in each module: pure functions from the session to rows of coloured text."""

@@ -10,7 +10,7 @@ _WORDS = 44
 
 
 def find_requested_part(column: int, columns: int) -> float | None:
-    """Return which part of the branch a click on the bar means, 0 to 1; None beside the bar.
+    """Return the position on the branch of a click on the bar, 0 to 1; None beside the bar.
 
     Args:
         column: Where the click is. [terminal cells]

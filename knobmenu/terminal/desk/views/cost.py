@@ -1,4 +1,4 @@
-"""What it cost since home."""
+"""The cost since home."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _WIDE = 48
 
 
 def draw_cost(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
-    """Say what the hand did since each variant was at home.
+    """Draw the user's effort since each variant was at home.
 
     Args:
         parts: The variants.
@@ -42,6 +42,6 @@ def draw_cost(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
 
 
 def _draw_effort(cost: Cost, gap: str) -> list[Run]:
-    """Say how often the hand did what, and last how long that took."""
+    """Draw the counts of gestures, and the time that they took."""
     counts = [(Run(str(number), "strong"), Run(f" {unit}{gap}", "text")) for number, unit in list_counts(cost)]
     return [*chain.from_iterable(counts), Run(format_lasted(cost), "strong")]

@@ -92,7 +92,7 @@ def _draw_signals(
     remark: str,
     columns: int,
 ) -> Row:
-    """Say what lamps and sounder do.
+    """Draw the state of lamps and the sounder.
 
     Where there is not room for all, a silent sounder is left out; then the lamps have only their labels; then what
     shines or sounds comes first.

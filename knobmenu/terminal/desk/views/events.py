@@ -69,12 +69,12 @@ def _draw_row(place: int, snapshot: Snapshot, when: When, notes: tuple[str, ...]
 
 
 def _format_seconds(at_ms: int) -> str:
-    """Write a time to the hundredth, and to the tenth once that would need more room."""
+    """Format a time in hundredths of a second, or in tenths if that would need more room."""
     return f"{at_ms / 1000:.2f}" if at_ms < 999_995 else f"{at_ms / 1000:.1f}"
 
 
 def _describe_event(part: Part) -> str:
-    """Say what happened, a turn while held as it is written in a trace."""
+    """Describe the event, a turn while held in the notation of traces."""
     if isinstance(part.event, HeldTurn):
         return f"held {part.event.detents:+d}"
     return describe_event(part.design, part.event)

@@ -20,7 +20,7 @@ _CHARACTERS = {
     Kind.READOUT: "~ ",
     Kind.BACK: "‹ ",
 }
-"""What stands before each kind of line."""
+"""The prefix of each kind of line."""
 
 
 def draw_menu(part: Part, columns: int, height: int) -> Drawing:

@@ -1,4 +1,4 @@
-"""Where the device is: the path, the draft and the values."""
+"""The place of the device: the path, the draft and the values."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def draw_place(parts: tuple[Part, ...], columns: int, height: int) -> Drawing:
 
 @lru_cache(maxsize=4096)
 def _draw_fact(name: str, facts: tuple[str, ...], columns: int) -> tuple[Row, ...]:
-    """Write one fact: once where the variants agree, else for each, in a row of its own where one is too short."""
+    """Draw one fact: once if the variants agree, otherwise for each, on rows of their own if one row is too short."""
     width = min(max(columns // 3, _NAMES[0]), _NAMES[1])
     head = Run(pad(cut(name, width - 1), width), "dim")
     if len(set(facts)) == 1:
@@ -48,7 +48,7 @@ def _draw_fact(name: str, facts: tuple[str, ...], columns: int) -> tuple[Row, ..
 
 
 def _draw_values(parts: tuple[Part, ...], columns: int, room: int) -> list[Row]:
-    """List as many values as there is room for, those at hand among them, in the design's order."""
+    """Draw as many values as fit, including the current ones, in the design's order."""
     keys = list(
         dict.fromkeys(key for part in parts for key in (*part.design.index.settings, *part.design.index.readouts))
     )

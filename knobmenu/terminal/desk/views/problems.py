@@ -1,4 +1,4 @@
-"""What is wrong in a design's file, located, while the last good design stays."""
+"""The problems of a design's file with their lines, while the last good design stays."""
 
 from __future__ import annotations
 
