@@ -136,7 +136,7 @@ def go(trial: Trial, steps: int) -> Trial:
     """Go back or on among the chains that it was."""
     place = min(max(trial.place + steps, 0), len(trial.chains) - 1)
     if place == trial.place:
-        return attrs.evolve(trial, message=("no further change in that direction", "dim"))
+        return attrs.evolve(trial, message=(f"nothing to {'undo' if steps < 0 else 'redo'}", "dim"))
     return _outdate(attrs.evolve(trial, place=place, message=(f"change {place} of {len(trial.chains) - 1}", "dim")))
 
 

@@ -26,7 +26,8 @@ def test_every_change_can_be_taken_back_and_made_again() -> None:
     assert go(trial, 1).chain is chains[2]
     branched = turn(trial, 5)
     assert len(branched.chains) == 3
-    assert go(go(go(branched, -1), -1), -1).message[0] == "no further change in that direction"
+    assert go(go(go(branched, -1), -1), -1).message[0] == "nothing to undo"
+    assert go(branched, 1).message[0] == "nothing to redo"
 
 
 def test_what_was_changed_is_known() -> None:

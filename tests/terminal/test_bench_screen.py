@@ -160,7 +160,7 @@ async def _(hand: Bench, name: str) -> None:
     assert hand.chain.turning.turns_per_s == 1.5
     await hand.key(name, name)
     assert hand.chain is hand.bench.trial.chains[0]
-    assert "no further change in that direction" in hand.shows("head")
+    assert "nothing to undo" in hand.shows("head")
 
 
 @checks("on")
