@@ -218,6 +218,8 @@ def _report_refusals(name: str, advice: str = _ANOTHER) -> Iterator[None]:
     try:
         yield
     except FileExistsError:
+        if os.path.isdir(name):
+            raise FileError(name, "the name of a new file", "an existing folder", _ANOTHER) from None
         raise FileError(name, "the name of a new file", "an existing file", advice) from None
     except (OSError, ValueError) as error:
         raise FileError(name, "a file that can be written", *explain_unwritable(error)) from None

@@ -412,7 +412,7 @@ def test_a_place_that_cannot_be_written_keeps_what_is_there_and_leaves_nothing_h
     blocked.mkdir()
 
     for option in ("--plot", "--vcd"):
-        assert "got an existing file" in refused(capsys, chain, option, str(blocked))
+        assert "got an existing folder. Choose another name.\n" in refused(capsys, chain, option, str(blocked))
         assert "got a folder" in refused(capsys, chain, option, str(blocked), "--overwrite")
         assert "got a folder that does not" in refused(capsys, chain, option, str(tmp_path / "none" / "run.svg"))
     assert files(tmp_path) == {"chain.toml", "run.svg"}

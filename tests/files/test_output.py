@@ -45,12 +45,13 @@ def test_a_new_file_has_the_permissions_that_the_umask_gives(tmp_path: Path, wri
 def test_a_new_file_never_takes_the_name_of_another(tmp_path: Path) -> None:
     (tmp_path / "a.txt").write_text("kept")
     (tmp_path / "link").symlink_to("nothing")
+    (tmp_path / "sub").mkdir()
 
-    for name in ("a.txt", "link"):
-        with pytest.raises(FileError, match=f"{name}: expected the name of a new file, got an existing file"):
+    for name, kind in (("a.txt", "file"), ("link", "file"), ("sub", "folder")):
+        with pytest.raises(FileError, match=f"{name}: expected the name of a new file, got an existing {kind}"):
             create(tmp_path / name, "new")
     assert (tmp_path / "a.txt").read_text() == "kept"
-    assert sorted(os.listdir(tmp_path)) == ["a.txt", "link"]
+    assert sorted(os.listdir(tmp_path)) == ["a.txt", "link", "sub"]
 
 
 def test_a_replaced_file_keeps_its_permissions(tmp_path: Path) -> None:

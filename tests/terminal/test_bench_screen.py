@@ -304,7 +304,7 @@ async def _(hand: Bench, name: str) -> None:
 @checks("leave")
 async def _(hand: Bench, name: str) -> None:
     await hand.key("down", "right", name)
-    assert "the chain is not saved" in hand.shows("head")
+    assert "not saved: s saves it, the same key leaves" in hand.shows("head")
     await hand.key(name)
     await hand.pilot.pause(0.1)
     left = hand.app.return_value

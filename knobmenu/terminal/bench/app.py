@@ -24,7 +24,7 @@ class LoneBench(BenchScreen):
         """Leave; a chain that was not saved is left only after a warning."""
         if self.trial.changed and self._warned is not self.trial.chain:
             self._warned = self.trial.chain
-            self.say("the chain is not saved: s saves it, the same key again leaves", "caution")
+            self.say("not saved: s saves it, the same key leaves", "caution")
         else:
             super().leave()
 
