@@ -65,8 +65,8 @@ def run(options: argparse.Namespace) -> int:
     return _order_menus(options, content, design, profile)
 
 
-def _split_keys(words: str) -> tuple[str, ...]:
-    return tuple(word.strip() for word in words.split(",") if word.strip())
+def _split_keys(text: str) -> tuple[str, ...]:
+    return tuple(word.strip() for word in text.split(",") if word.strip())
 
 
 def _order_menus(options: argparse.Namespace, content: bytes, design: Design, profile: Profile) -> int:
@@ -109,8 +109,8 @@ def _print_orders(design: Design, orders: tuple[MenuOrder, ...], verdict: list[s
         print(sentence)
     for order in orders:
         if order.changes:
-            words = f"{order.present:.2f} -> {order.solution.cost:.2f} detents a use, {describe_certainty(order)}"
-            print(f"\n{order.menu}: {words}")
+            summary = f"{order.present:.2f} -> {order.solution.cost:.2f} detents a use, {describe_certainty(order)}"
+            print(f"\n{order.menu}: {summary}")
             names = ", ".join(list_entry_names(design, order))
             print(textwrap.fill(names, 78, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False))
 

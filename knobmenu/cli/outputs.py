@@ -53,14 +53,14 @@ def check_picture(name: str | None) -> None:
         raise DesignError([Problem("--plot", quote_value(name), "a file that ends in .svg or .png", advice)])
 
 
-def make_progress_bar(words: str) -> Callable[[int, int], None]:
+def make_progress_bar(label: str) -> Callable[[int, int], None]:
     """Make a function that draws a progress bar, if standard error is a terminal and more than a second has passed."""
     started = time.monotonic()
 
     def show(done: int, whole: int) -> None:
         if sys.stderr.isatty() and time.monotonic() - started > 1:
             filled = 30 * done // max(whole, 1)
-            print(f"\r\x1b[K{words} [{'#' * filled}{'.' * (30 - filled)}]", end="", file=sys.stderr, flush=True)
+            print(f"\r\x1b[K{label} [{'#' * filled}{'.' * (30 - filled)}]", end="", file=sys.stderr, flush=True)
 
     return show
 

@@ -198,19 +198,19 @@ def guard_output() -> Iterator[None]:
         raise
 
 
-def print_if_open(words: str) -> None:
+def print_if_open(text: str) -> None:
     """Print text, unless the terminal is gone, which may be why the command ends."""
     try:
-        print(words, flush=True)
+        print(text, flush=True)
     except OSError:
         if sys.__stdout__ is not None:
             _drop(sys.__stdout__)
 
 
-def complain(words: str) -> None:
+def complain(text: str) -> None:
     """Print an error on standard error, if that is open."""
     with contextlib.suppress(OSError, ValueError):
-        print("\n".join(map(printable, words.split("\n"))), file=sys.stderr, flush=True)
+        print("\n".join(map(printable, text.split("\n"))), file=sys.stderr, flush=True)
 
 
 def format_complaint(error: OSError) -> str:

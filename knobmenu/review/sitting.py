@@ -138,10 +138,10 @@ def format_participant_mark(code: str, number: int) -> str:
 
 def read_participant_mark(mark: str) -> tuple[str, int] | None:
     """Parse the code and the number of a participant's mark; None if it is another mark."""
-    words = mark.split(" ")
-    if len(words) != 3 or words[0] != "participant" or not is_key(words[1]) or not words[2].isdecimal():
+    fields = mark.split(" ")
+    if len(fields) != 3 or fields[0] != "participant" or not is_key(fields[1]) or not fields[2].isdecimal():
         return None
-    return words[1], int(words[2])
+    return fields[1], int(fields[2])
 
 
 CONSENT_GIVEN = "consent given"

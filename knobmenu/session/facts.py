@@ -78,8 +78,8 @@ def find_current_key(part: Part) -> str:
 
 def list_unseen_cautions(design: Design, state: State, screen: Screen) -> tuple[str, ...]:
     """Return the cautions that a screen has to cut."""
-    words = design.index.translations[find_language(design, state)]
-    cautions = {words.get(thing.hazard, thing.hazard) for thing in design.index.hazards.values()}
+    translations = design.index.translations[find_language(design, state)]
+    cautions = {translations.get(thing.hazard, thing.hazard) for thing in design.index.hazards.values()}
     return tuple(text for text in screen.cut if text in cautions)
 
 
@@ -108,17 +108,17 @@ def _list_row_contents(screen: Screen) -> list[tuple[str, tuple[Span, ...], tupl
 
 def describe_outcome(part: Part) -> str:
     """Describe briefly what an event led to; if it had no effect, where the selection went."""
-    words = [
+    parts = [
         _describe_effect_briefly(part, effect)
         for effect in part.effects
         if not isinstance(effect, Sound | Flash | ScreenEntered)
     ]
-    words += [
+    parts += [
         f"{effect.mode.value} {effect.key}".rstrip() for effect in part.effects if isinstance(effect, ScreenEntered)
     ]
-    words += [describe_effect(part.design, effect) for effect in part.effects if isinstance(effect, Sound)]
-    if words:
-        return ", ".join(words)
+    parts += [describe_effect(part.design, effect) for effect in part.effects if isinstance(effect, Sound)]
+    if parts:
+        return ", ".join(parts)
     focus = part.state.focus
     if isinstance(focus, Editing):
         return f"draft {describe_value(part.design, focus.setting, focus.draft)}"

@@ -65,12 +65,12 @@ def describe_effect(design: Design, effect: Effect) -> str:
 
 def describe_lamp(lamp: Lamp, lit: bool, flashing: bool = False) -> str:
     """Describe what a lamp does, such as ``on, green, 1 Hz``."""
-    words = ["flash"] if flashing else ["on" if lit else "off"]
+    parts = ["flash"] if flashing else ["on" if lit else "off"]
     if lamp.colour and (lit or flashing):
-        words.append(lamp.colour)
+        parts.append(lamp.colour)
     if lamp.blink_ms and lit:
-        words.append(f"blinks every {lamp.blink_ms} ms")
-    return ", ".join(words)
+        parts.append(f"blinks every {lamp.blink_ms} ms")
+    return ", ".join(parts)
 
 
 def describe_sound(sound: Sound) -> str:

@@ -74,7 +74,7 @@ def follow(part: Part, event: Event | None, *, final: bool = False) -> Part:
     Args:
         part: The variant before.
         event: The event; None when only another variant gets an event.
-        final: Whether a turn is final, so that acceleration does not apply; see `knobmenu.device.moment.step`.
+        final: Whether a turn is final, so that acceleration does not apply; see `knobmenu.device.moment.apply_event`.
 
     Raises:
         EventError: The event is illegal in this state.

@@ -111,8 +111,8 @@ def describe_frame(designs: Sequence[Design], frame: Frame) -> str:
 
 def format_line(designs: Sequence[Design], frame: Frame) -> str:
     """Describe a record in words behind its time; empty for a movement of the hand."""
-    words = describe_frame(designs, frame)
-    return f"{format_clock(frame.real_ms):>9}  {words}" if words else ""
+    description = describe_frame(designs, frame)
+    return f"{format_clock(frame.real_ms):>9}  {description}" if description else ""
 
 
 def format_clock(real_ms: int) -> str:

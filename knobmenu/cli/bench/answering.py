@@ -27,10 +27,10 @@ def make_argument_error(path: str, found: str, expected: str, advice: str = "") 
     return BenchError([Problem(path, found, expected, advice)])
 
 
-def show_progress(words: str) -> None:
+def show_progress(text: str) -> None:
     """Show a person what is being done, on a line of its own that the next one replaces; nothing clears it."""
     if sys.stderr.isatty():
-        print(f"\r\x1b[K{words}", end="", file=sys.stderr, flush=True)
+        print(f"\r\x1b[K{text}", end="", file=sys.stderr, flush=True)
 
 
 def add_question(commands: argparse._SubParsersAction[Parser], name: str, help: str, epilog: str = "") -> Parser:

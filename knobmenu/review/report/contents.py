@@ -121,8 +121,8 @@ def _compose_problems(results: Results, read: OpenRecording) -> Iterator[Part]:
 
 def _compose_problem(results: Results, place: int, problem: UsabilityProblem, read: OpenRecording) -> Iterator[Part]:
     where = ", ".join(list_trial_cells(results, problem.trial))
-    words = describe_problem(results.collection, problem)
-    yield Heading(f"{place}. {where}: {problem.met} of {problem.tried} {words}")
+    description = describe_problem(results.collection, problem)
+    yield Heading(f"{place}. {where}: {problem.met} of {problem.tried} {description}")
     codes = [one.person.code for one in problem.occurrences]
     who = ", ".join(codes[:10]) + (f" and {len(codes) - 10} more" if len(codes) > 10 else "")
     cost = f"{format_number(problem.seconds)} s and {format_gestures(problem.gestures)} at the median"

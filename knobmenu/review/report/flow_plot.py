@@ -124,5 +124,5 @@ def _draw_passage(axes: Axes, flow: Flow, places: Mapping[str, Place], passage: 
     )
     axes.add_patch(arrow)
     if passage.people:
-        words = axes.text(*number_at, str(passage.people), ha="center", va="center", fontsize=7.5, zorder=5)
-        words.set_bbox({"facecolor": PAPER, "edgecolor": "none", "pad": 0.6})
+        number = axes.text(*number_at, str(passage.people), ha="center", va="center", fontsize=7.5, zorder=5)
+        number.set_bbox({"facecolor": PAPER, "edgecolor": "none", "pad": 0.6})

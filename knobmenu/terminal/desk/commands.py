@@ -33,7 +33,7 @@ def next_branch(desk: Desk) -> None:
 
 
 def play_again(desk: Desk) -> None:
-    """Play the same steps with the designs as they are now."""
+    """Play the same events with the present designs."""
     try:
         desk.session.play_again(now_ms())
     except EventError as error:

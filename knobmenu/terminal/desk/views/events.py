@@ -1,4 +1,4 @@
-"""What just happened: events and effects, each step in a row of its own."""
+"""The history: events and effects, each event on a row of its own."""
 
 from __future__ import annotations
 
