@@ -36,3 +36,8 @@ def test_all_parts_of_a_design_are_looked_at() -> None:
     assert {"Design", "Menu", "Number", "Knob", "Equal", "Ramp", "Generator", "Accepted"} <= {
         part.__name__ for part in PARTS
     }
+
+
+@pytest.mark.parametrize("part", [part for part in PARTS if part.__name__ in ("_Setting", "Parts")], ids=str)
+def test_what_several_classes_share_is_made_by_none_of_its_own(part: type[Structure]) -> None:
+    assert "__init__" not in vars(part)
