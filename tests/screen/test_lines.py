@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import pairwise, product
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -140,6 +141,18 @@ def test_an_answer_that_is_cut_is_reported(panel: CellPanel, no: CellText, yes: 
     _check(panel, line, (no,), (yes,))
     mark = line.text.index("y") - 1 if yes_selected else 0
     assert [cell for cell, character in enumerate(line.text) if character == panel.selected] == [mark]
+
+
+@pytest.mark.parametrize("columns", [8, 9, 16, 17, 20])
+def test_two_answers_are_whole_where_they_leave_a_blank_or_fit_their_halves(columns: int) -> None:
+    """docs/reference/spec.md, 11.9.3: together less than 2 x H wide; else *no* is cut to H - 1 and *yes* to H."""
+    panel, half = _panel(columns), columns // 2 - 1
+    for first, last in product(range(1, columns), repeat=2):
+        line = compose_answers(panel, CellText("n" * first, (), "<n>"), CellText("y" * last, (), "<y>"), False)
+        together = first + last < 2 * half
+
+        assert ("<n>" not in line.cut) is (together or first <= half - 1)
+        assert ("<y>" not in line.cut) is (together or last <= half)
 
 
 @given(PANELS, written("a", 0, 60, blanks=True), st.integers(1, 5))
