@@ -143,8 +143,8 @@ class Device:
         enough to read when something changes, and once more when time has passed.
 
         Args:
-            level_a: 0 or 1.
-            level_b: 0 or 1.
+            level_a: Phase A, 1 while its contact is closed, else 0; a pin with a pull-up reads the opposite.
+            level_b: Phase B, likewise.
             pressed: Whether the push switch is closed.
             at_ms: When. [ms since power-on]
 
