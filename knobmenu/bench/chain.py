@@ -33,7 +33,7 @@ def _to_numbers(values: Iterable[float]) -> tuple[float, ...]:
 
 @attrs.frozen(kw_only=True)
 class Turning:
-    """How the knob is to be turned."""
+    """How the knob is turned."""
 
     kind: MotionKind = attrs.field(
         default="flicks", validator=Word(("steady", "flicks", "reversals", "dither", "recorded"))
@@ -76,7 +76,7 @@ def _check_recording(times_ms: tuple[float, ...], angles: tuple[float, ...]) -> 
 
 @attrs.frozen(kw_only=True)
 class Judging:
-    """How much is tried, and what is good enough."""
+    """How many detents are tried, and which error rate is tolerated."""
 
     seeds: int = attrs.field(default=20, validator=Number(2, 1000, "runs", whole=True))
     """How often each speed is tried, each time with a different random seed. [runs]"""
@@ -138,7 +138,7 @@ Value = float | str
 
 
 def get_value(chain: Chain, path: str) -> Value | None:
-    """Return what stands at a path of a chain's file, such as ``reader.period_ms``; None: nothing does."""
+    """Return the value at a path of a chain's file, such as ``reader.period_ms``; None if there is none."""
     section, _, key = path.partition(".")
     if section == "decoder":
         return chain.decoder

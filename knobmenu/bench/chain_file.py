@@ -95,7 +95,7 @@ def loads(text: str, name: str = "") -> Chain:
 
 
 def _refuse_other(found: Document | None, name: str) -> None:
-    """Refuse a document that is recognised as something else, with the command that takes it."""
+    """Refuse a document of another kind, and name the command that reads it."""
     if found is not None and found is not Document.CHAIN:
         raise BenchError([Problem("", found.noun, Document.CHAIN.noun, found.advice, name, 1)])
 
@@ -140,7 +140,7 @@ def _make_part(section: str, table: dict[str, Any]) -> Any:
 
 
 def _complete_filter(table: dict[str, Any]) -> dict[str, Any]:
-    """Give an input its thresholds; one that is not described is a plain one, at half the supply."""
+    """Complete an input's thresholds; one that is not described is plain, with its threshold at half the supply."""
     kind: InputKind = table.get("input", "cmos")
     rising_v, falling_v = get_thresholds_v(kind, table.get("supply_v", Filter().supply_v))
     if "rising_v" in table:
@@ -166,7 +166,7 @@ def _make_contact(figures: dict[str, Any]) -> Contact:
 
 
 def _make_burst(figures: dict[str, Any]) -> Burst | None:
-    """Make a burst of the figures that a file gives; None, where no edge bounces."""
+    """Make a burst from the figures in a file; None if no edge bounces."""
     longest_ms = figures.get("longest_ms", 2.0)
     given = {"mean_ms": 0.35 * longest_ms, "longest_ms": longest_ms, "bounces": 3.0} | figures
     return None if figures.get("no_bounce_fraction") == 1 else Burst(**given)

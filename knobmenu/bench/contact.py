@@ -1,4 +1,4 @@
-"""Contacts bounce: each ideal edge becomes a burst of edges.
+"""Contact bounce: each ideal edge becomes a burst of edges.
 
 The model. Each make and each break starts a burst whose length has a gamma distribution of shape 2, cut at the longest
 length and scaled so that its mean is the stated one; a fraction of the edges do not bounce. Within a burst the contact
@@ -102,11 +102,11 @@ class BouncingContact:
 
     @property
     def settled(self) -> bool:
-        """Whether no burst is under way."""
+        """Whether no burst is in progress."""
         return not len(self._pending)
 
     def feed(self, ideal_s: Floats, until_s: float) -> Floats:
-        """Let time pass.
+        """Advance time.
 
         Args:
             ideal_s: the ideal edges since the call before, in order, none after `until_s`. [s]
@@ -127,7 +127,7 @@ class BouncingContact:
         return edges_s[:count]
 
     def _bounce(self, ideal_s: Floats) -> Floats:
-        """Return every edge from now on, if no further ideal edge comes. [s]"""
+        """Return all further edges, if no further ideal edge comes. [s]"""
         count = len(ideal_s)
         closing = (np.arange(count) + self._ideal) % 2 == 0
         length_s, bounces = self._draw_lengths(closing)
@@ -148,7 +148,7 @@ class BouncingContact:
         return edges_s
 
     def _draw_lengths(self, closing: NDArray[np.bool_]) -> tuple[Floats, NDArray[np.int64]]:
-        """Draw how long each burst is, and how often the contact parts in it. [s, bounces]"""
+        """Draw the length of each burst, and how often the contact bounces in it. [s, bounces]"""
         # Three fractions for each edge, whatever it does with them: what comes later does not depend on it.
         drawn = self._bursts.random((len(closing), 3))
         length_s, bounces = np.zeros(len(closing)), np.zeros(len(closing), dtype=np.int64)
@@ -168,7 +168,7 @@ class BouncingContact:
 
 @lru_cache(maxsize=64)
 def _compute_poisson(mean: float) -> Floats:
-    """Return the cumulative probabilities of a Poisson distribution, until hardly anything is left."""
+    """Return the cumulative probabilities of a Poisson distribution, until the rest is negligible."""
     terms = [math.exp(-mean)]
     while len(terms) < mean + 12 * math.sqrt(mean) + 20:
         terms.append(terms[-1] * mean / len(terms))

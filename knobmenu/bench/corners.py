@@ -1,4 +1,4 @@
-"""Parts are not what is printed on them: the corners of their tolerances at which a chain is judged.
+"""Tolerances: the corners, with parts off their nominal values, at which a chain is judged.
 
 Each phase has its own parts, so the two phases can be at different corners. Four corners of one phase are extremes of
 what a filter does: the slowest, the fastest (which removes the least bounce), and the two that delay opening and
@@ -33,7 +33,7 @@ reaches farther. [unitless]"""
 
 @attrs.frozen(kw_only=True)
 class Tolerance:
-    """How far parts may be off, either way."""
+    """How far parts may be off in either direction."""
 
     resistor: float = attrs.field(default=0.05, validator=Number(0, 0.9))
     """Of pull-up and series resistor, as a fraction; 0.05 is a common part. [unitless]"""
@@ -60,13 +60,13 @@ class Corner:
 
 
 def make_nominal(parts: Filter) -> Corner:
-    """Return both phases as they are printed."""
+    """Return both phases with nominal parts."""
     return Corner("nominal parts", parts, parts)
 
 
 @lru_cache(maxsize=2048)
 def list_worst_corners(parts: Filter, tolerance: Tolerance) -> tuple[Corner, ...]:
-    """Return the corners at which a chain is judged; none without a capacitor, for nothing of them matters there."""
+    """Return the corners at which a chain is judged; none without a capacitor, since tolerances do not matter then."""
     if not parts.capacitor_f:
         return ()
     low_v, high_v = _list_supplies_v(parts, tolerance)
@@ -88,7 +88,7 @@ def _list_supplies_v(parts: Filter, tolerance: Tolerance) -> tuple[float, float]
     """Return the lowest and the highest supply that matters: its own where the thresholds follow it. [V]"""
     if find_kind(parts.supply_v, parts.rising_v, parts.falling_v) is not None:
         return parts.supply_v, parts.supply_v
-    # With a supply below the threshold the pin never rises, which no filter can be blamed for.
+    # With a supply below the threshold the pin never rises, whatever the filter.
     lowest_v = min(parts.supply_v, parts.rising_v * _LEAST_ABOVE)
     return max(parts.supply_v * (1 - tolerance.supply), lowest_v), parts.supply_v * (1 + tolerance.supply)
 
@@ -114,7 +114,7 @@ def _make_corner(
         # A plain input has one threshold.
         falling_v = rising_v
     else:
-        # Thresholds that nearly meet do not become one by rounding.
+        # Rounding must not merge thresholds that nearly meet.
         falling_v = min(falling_v, math.nextafter(rising_v, 0))
     return attrs.evolve(
         parts,

@@ -18,7 +18,7 @@ from knobmenu.bench.signal import NO_MOMENTS, Bytes, Floats
 
 
 class Debounce(Protocol):
-    """One phase as the firmware accepts it."""
+    """The debouncing of one phase."""
 
     @property
     def settled(self) -> bool:
@@ -39,8 +39,8 @@ class Debounce(Protocol):
         ...
 
 
-class Direct:
-    """Accepts what it finds."""
+class PassThrough:
+    """Accepts every sample."""
 
     settled = True
 
@@ -57,7 +57,7 @@ class Direct:
 
 
 class LockOut:
-    """Accepts a change immediately and then nothing for a while; the first sample after that accepts what it finds.
+    """Accepts a change immediately and then nothing for a while; the first sample after that accepts its level.
 
     In an interrupt the end of the lock-out brings no sample, so that what it missed waits for the next edge.
     """
@@ -87,7 +87,7 @@ class LockOut:
         place, count = 0, len(times_s)
         while place < count:
             if times_s[place] < self._free_s:
-                # What is sampled during the lock-out is ignored, but for the last of it.
+                # Samples during the lock-out are ignored, except the last one.
                 place = bisect_left(times_s, self._free_s, place + 1)
                 self._level = found[place - 1]
                 continue
@@ -100,14 +100,14 @@ class LockOut:
                 self._accept(times_s[place], changes_s)
                 place += 1
             else:
-                # Nothing happens until a sample finds another level.
+                # Nothing happens until a sample has another level.
                 place = found.find(1 - self._accepted, place + 1) % (count + 1)
         if self._level != self._accepted:
             self._catch_up(until_s, changes_s)
         return np.array(changes_s) if changes_s else NO_MOMENTS
 
     def _catch_up(self, until_s: float, changes_s: list[float]) -> None:
-        """Accept at the first sample after the lock-out what was ignored, if that comes in time."""
+        """Accept what was ignored at the first sample after the lock-out, if that comes in time."""
         if self._next_sample_s is not None and self._free_s <= until_s:
             sample_s = self._next_sample_s(self._free_s)
             if sample_s <= until_s:
@@ -126,7 +126,7 @@ class Integrator:
 
     @property
     def settled(self) -> bool:
-        """Whether the sum is at an end."""
+        """Whether the sum is at one of its ends."""
         return self._sum in (0, self._most)
 
     def feed(self, at_s: Floats, levels: Bytes, until_s: float) -> Floats:
@@ -142,8 +142,8 @@ class Integrator:
         return at_s[changes] if changes else NO_MOMENTS
 
 
-class Equal:
-    """Accepts a level that so many samples in a row agree on."""
+class Agreement:
+    """Accepts a level on which a number of consecutive samples agree."""
 
     def __init__(self, level: int, samples: int) -> None:
         self._accepted = self._before = level
@@ -176,17 +176,17 @@ def make_debounce(reader: Reader, level: int, next_sample_s: Callable[[float], f
     """
     match reader.debounce:
         case "none":
-            return Direct(level)
+            return PassThrough(level)
         case "lockout":
             return LockOut(level, reader.lockout_ms / 1000, next_sample_s)
         case "integrator":
             return Integrator(level, reader.samples)
         case "equal":
-            return Equal(level, reader.samples)
+            return Agreement(level, reader.samples)
 
 
 def _find_runs(levels: Bytes) -> list[tuple[int, int, int]]:
-    """Find runs of samples that find the same level: where each begins, how long it is, and its level."""
+    """Find the runs of samples of equal level: where each begins, its length, and its level."""
     starts = np.flatnonzero(np.diff(levels, prepend=2))
     lengths = np.diff(starts, append=len(levels))
     return list(zip(starts.tolist(), lengths.tolist(), levels[starts].tolist(), strict=True))

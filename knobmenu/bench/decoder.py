@@ -1,4 +1,4 @@
-"""From accepted codes to counted detents: what people write first, and the project's own decoder, unchanged."""
+"""From accepted codes to counted detents: the decoders that people write first, and the project's own, unchanged."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ Counts = NDArray[np.int64]
 
 
 class Counter:
-    """A decoder, and what it remembers."""
+    """A decoder and its state."""
 
     def __init__(self, kind: DecoderKind, encoder: Encoder, code: int) -> None:
         """Switch it on.

@@ -1,4 +1,4 @@
-"""The whole way from the shaft to the count, stage by stage, as time goes on.
+"""The whole chain from the shaft to the count, stage by stage, over time.
 
 Each stage keeps what it is in the middle of: a burst that is not over, a voltage on its way, a sample still to come.
 What a stage has returned never changes by what comes later, and it does not matter in how many pieces time passes: a
@@ -27,7 +27,7 @@ NOISES = (Source.NOISE_A, Source.NOISE_B)
 
 @attrs.frozen(eq=False)
 class Traces:
-    """What happened while time passed, stage by stage."""
+    """What happened in a period of time, stage by stage."""
 
     contacts: Edges
     """At the contacts, with bounce."""
@@ -99,7 +99,7 @@ class Pins:
 
 
 class Engine:
-    """A chain at work."""
+    """A running chain."""
 
     def __init__(self, chain: Chain, seed: int, detents: float = 0.0) -> None:
         """Begin at rest.

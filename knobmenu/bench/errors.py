@@ -1,4 +1,4 @@
-"""What can be wrong with what the bench is given."""
+"""Errors in the bench's inputs."""
 
 from __future__ import annotations
 

@@ -57,7 +57,7 @@ class Slip:
 
 @attrs.frozen(eq=False)
 class _Stroke:
-    """A movement one way, and what was counted of it."""
+    """A movement in one direction, and its count."""
 
     true: int
     """Its detents, signed. [detents]"""
@@ -118,7 +118,7 @@ def _find_slips_of_stroke(done: Run, stroke: _Stroke, offset: float) -> Iterator
         for at_s, angle in zip(stroke.backward_s, _find_angle(done, np.array(stroke.backward_s)).tolist(), strict=True)
     ]
     if stroke.true == 0:
-        # A knob that is only rocked: every count is one too many.
+        # A knob that is only rocked: every count is an error.
         yield from (Slip(at_s, "extra", stroke.start) for at_s in (*stroke.forward_s, *stroke.backward_s))
         return
     yield from (Slip(at_s, "reversed", detent) for at_s, detent in against)
@@ -178,17 +178,17 @@ def _fit_view(done: Run, begin_s: float, length_s: float) -> View:
 
 
 def _find_cause_s(done: Run) -> float:
-    """Return how long the longest of what can cause an error lasts; 0 where nothing but the speed can. [s]"""
+    """Return the duration of the longest possible cause of an error; 0 if only the speed can cause one. [s]"""
     chain = done.chain
     bursts = [burst for burst in (chain.contact.on_make, chain.contact.on_break) if burst is not None]
-    look = chain.reader
+    reader = chain.reader
     times_s = [burst.longest_ms / 1000 for burst in bursts]
-    times_s.append(look.held_up[0] / 1000)
-    times_s.append((look.latency_ms + look.service_ms if look.kind == "interrupt" else look.period_ms) / 1000)
-    if look.debounce == "lockout":
-        times_s.append(look.lockout_ms / 1000)
-    if look.debounce in ("integrator", "equal"):
-        times_s.append(look.samples * look.period_ms / 1000)
+    times_s.append(reader.held_up[0] / 1000)
+    times_s.append((reader.latency_ms + reader.service_ms if reader.kind == "interrupt" else reader.period_ms) / 1000)
+    if reader.debounce == "lockout":
+        times_s.append(reader.lockout_ms / 1000)
+    if reader.debounce in ("integrator", "equal"):
+        times_s.append(reader.samples * reader.period_ms / 1000)
     for parts in (done.corner.a, done.corner.b):
         if parts.capacitor_f:
             times_s += [compute_opening_delay_s(parts), compute_closing_delay_s(parts)]
@@ -196,7 +196,7 @@ def _find_cause_s(done: Run) -> float:
 
 
 def choose_run(chain: Chain, found: Verdict) -> Run:
-    """Choose the run that shows best what limits a chain.
+    """Choose the run that best shows what limits a chain.
 
     Args:
         chain: the chain.

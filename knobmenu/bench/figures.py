@@ -6,7 +6,7 @@ import math
 
 
 def format_number(value: float, digits: int = 3) -> str:
-    """Return a number with so many significant digits, without an exponent and without trailing zeros.
+    """Return a number with this many significant digits, without an exponent and without trailing zeros.
 
     Digits before the point are never rounded away: 104 with two digits stays 104.
     """

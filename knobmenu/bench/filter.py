@@ -103,7 +103,7 @@ class Filter:
 
 @attrs.frozen(kw_only=True)
 class Judgement:
-    """What a filter does for one encoder, in numbers."""
+    """The effect of a filter on one encoder, in numbers."""
 
     opening_delay_s: float
     """From a contact's opening, after a long rest, until the pin sees it. [s]"""
@@ -138,13 +138,13 @@ class Course:
     """Whether the contact is closed during it."""
 
     def find_passes_s(self, at_v: Floats) -> Floats:
-        """Return when each passes a voltage, or its beginning where that is past it. [s]"""
+        """Return when each passes a voltage, or its start if it begins past the voltage. [s]"""
         targets_v = self._get_targets_v()
         way = np.maximum((targets_v - self.begins_v) / (targets_v - at_v), 1.0)
         return np.asarray(self.begins_s + self._get_constants_s() * np.log(way))
 
     def compute_volts(self, at_s: Floats, counts: NDArray[np.int64]) -> Floats:
-        """Return the voltage at moments: so many on each exponential, in order. [V]"""
+        """Return the voltage at moments, given how many lie on each exponential, in order. [V]"""
         targets_v = self._get_targets_v()
         volts = at_s - np.repeat(self.begins_s, counts)
         volts *= np.repeat(-1 / self._get_constants_s(), counts)
@@ -165,7 +165,7 @@ class Course:
 
 
 def follow(parts: Filter, closed: bool, begin_s: float, begin_v: float, contact_s: Floats) -> Course:
-    """Follow the voltage from one exponential on, which is the first of the course, from edge to edge of the contact.
+    """Follow the voltage from the first exponential of the course, from edge to edge of the contact.
 
     Args:
         parts: the filter.
@@ -174,7 +174,7 @@ def follow(parts: Filter, closed: bool, begin_s: float, begin_v: float, contact_
         begin_v: where. [V]
         contact_s: the edges of the contact after that, in order. [s]
     """
-    # How much of the way to where the voltage goes is left at each edge.
+    # The fraction of the way to the final voltage that is left at each edge.
     left = -np.diff(contact_s, prepend=begin_s)
     left[int(closed) :: 2] /= parts.open_s
     left[int(not closed) :: 2] /= parts.closed_s
@@ -238,12 +238,12 @@ class Pin:
         return passes_s
 
     def _walk(self, contact_s: Floats) -> Floats:
-        """Return the edges of the pin up to the last edge of the contact; the one after that is left to come. [s]"""
+        """Return the edges of the pin up to the last edge of the contact; the next one is left for later. [s]"""
         parts = self._parts
         course = follow(parts, self._closed, self._begin_s, self._begin_v, contact_s)
         closed, ends_v = course.closed, course.begins_v[1:]
         reached = np.where(closed[:-1], ends_v <= parts.falling_v, ends_v >= parts.rising_v)
-        # The last exponential reaches its threshold some time.
+        # The last exponential always reaches its threshold.
         deciding = np.append(np.flatnonzero(reached), len(closed) - 1)
         levels = closed[deciding]
         changing = deciding[levels != np.append(self._seen, levels[:-1])]
@@ -271,23 +271,23 @@ def compute_voltage(parts: Filter, contact: Signal, at_s: Floats) -> Floats:
     place = np.searchsorted(contact.changes_s, at_s, side="right")
     if not parts.capacitor_f:
         return np.where((place + contact.first) % 2 == 1, parts.closed_v, parts.supply_v)
-    # Settled since ever: the first exponential is level.
+    # Settled from the start: the first exponential is constant.
     course = follow(parts, bool(contact.first), -math.inf, settle(parts, contact.first), contact.changes_s)
     return course.take(place).compute_volts(at_s, np.ones_like(place))
 
 
 def compute_opening_delay_s(parts: Filter) -> float:
-    """Give the time from a contact's opening, after a long rest, until the pin is seen high. [s]"""
+    """Return the time from a contact's opening, after a long rest, until the pin is seen high. [s]"""
     return parts.open_s * math.log((parts.supply_v - parts.closed_v) / (parts.supply_v - parts.rising_v))
 
 
 def compute_closing_delay_s(parts: Filter) -> float:
-    """Give the time from a contact's closing, after a long rest, until the pin is seen low. [s]"""
+    """Return the time from a contact's closing, after a long rest, until the pin is seen low. [s]"""
     return parts.closed_s * math.log((parts.supply_v - parts.closed_v) / (parts.falling_v - parts.closed_v))
 
 
 def compute_make_removed_s(parts: Filter) -> float:
-    """Give the longest burst at a closing, after a long rest, that the pin sees as one edge. [s]
+    """Return the longest burst at a closing, after a long rest, that the pin sees as one edge. [s]
 
     To be seen twice, the voltage must fall to its threshold first, and then be brought from there up to the other one,
     before the contact has come to rest.
@@ -297,13 +297,13 @@ def compute_make_removed_s(parts: Filter) -> float:
 
 
 def compute_break_removed_s(parts: Filter) -> float:
-    """Give the longest burst at an opening, after a long rest, that the pin sees as one edge, likewise. [s]"""
+    """Return the longest burst at an opening, after a long rest, that the pin sees as one edge, likewise. [s]"""
     fall_s = parts.closed_s * math.log((parts.rising_v - parts.closed_v) / (parts.falling_v - parts.closed_v))
     return compute_opening_delay_s(parts) + fall_s
 
 
 def estimate_crossings(parts: Filter) -> tuple[float, float]:
-    """Give how often an opening and a closing cross one threshold with noise, in the mean, after a long rest.
+    """Return how often, on average, an opening and a closing cross one threshold with noise, after a long rest.
 
     Of an input with two thresholds it is what one alone would meet; far enough apart they are each crossed once.
     The slope at the threshold is taken for that of the whole reach of the noise.
@@ -321,7 +321,7 @@ def estimate_crossings(parts: Filter) -> tuple[float, float]:
 
 
 def judge(parts: Filter, phase_error_deg: float = 0.0, dwell_tolerance_deg: float = 0.0) -> Judgement:
-    """Say what a filter does to edges that follow each other evenly.
+    """Compute what a filter does to evenly spaced edges.
 
     Args:
         parts: the filter, the same in both phases.
@@ -355,7 +355,7 @@ def judge(parts: Filter, phase_error_deg: float = 0.0, dwell_tolerance_deg: floa
 def find_fault(
     parts: Filter, periods_per_s: float, phase_error_deg: float = 0.0, dwell_tolerance_deg: float = 0.0
 ) -> str:
-    """Say what fails in an even turn, in its first period or when it has gone on for long.
+    """Describe what fails in an even turn, in its first period or after many.
 
     Args:
         parts: the filter, the same in both phases, with a capacitor.

@@ -1,4 +1,4 @@
-"""The firmware at work: it samples two pins, accepts what it finds, and counts."""
+"""The running firmware: it samples two pins, debounces them, and counts."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Inputs by the names that the trade has for them: their thresholds, minimum, typical and maximum.
+"""Common inputs by name, with their minimum, typical and maximum thresholds.
 
 CMOS thresholds follow the supply, so that each is stated as a fraction of it.
 """
@@ -66,5 +66,5 @@ def get_thresholds_v(kind: InputKind, supply_v: float) -> tuple[float, float]:
 
 
 def find_kind(supply_v: float, rising_v: float, falling_v: float) -> InputKind | None:
-    """Return which input has these typical thresholds at a supply; None: none that has a name."""
+    """Return which input has these typical thresholds at a supply; None if no named one has."""
     return next((kind for kind in KINDS if get_thresholds_v(kind, supply_v) == (rising_v, falling_v)), None)

@@ -26,7 +26,7 @@ SHOWN_DETENTS = 100
 
 
 class Stale(Exception):  # noqa: N818 - not an error: a newer chain is to be judged
-    """The chain is not the newest any more."""
+    """The chain is no longer the latest."""
 
 
 Answer = Run | Row | Verdict | Plan | PressVerdict
@@ -56,7 +56,7 @@ def judge_chain(chain: Chain, seed: int, report: Callable[[str], None]) -> Itera
 
 
 def simulate(chain: Chain, seed: int) -> Iterator[Answer]:
-    """Simulate another run of a chain about which all else is known.
+    """Simulate another run of a chain that has been judged otherwise.
 
     Args:
         chain: The chain.
@@ -69,7 +69,7 @@ def simulate(chain: Chain, seed: int) -> Iterator[Answer]:
 
 
 def _shorten_turning(chain: Chain, detents: int) -> Chain:
-    """Return the chain with a motion of the same kind over so many detents; a recorded one stays as it is."""
+    """Return the chain with a motion of the same kind over this many detents; a recorded one is unchanged."""
     if chain.turning.kind == "recorded":
         return chain
     way = 1 if chain.turning.detents > 0 else -1

@@ -1,4 +1,4 @@
-"""A chain that is turned now: requested detents go in, and out come those that the firmware would have counted.
+"""A chain turned live: requested detents go in, and the detents that the firmware would have counted come out.
 
 Its push switch likewise: what goes in is pushed and released, what comes out is what the firmware finds. It reads no
 clock: the caller states the time, in whole milliseconds.
@@ -31,7 +31,7 @@ Counted = tuple[int, int]
 
 
 class SimulatedKnob:
-    """A knob turned by hand now, whose detents pass through a chain.
+    """A knob turned live by hand, whose detents pass through a chain.
 
     A turn begins when it is reported, and each of its detents takes as long as at the chain's speed; a turn that is
     reported while the one before is under way takes what is left of that along, so that a quick hand turns quickly.
@@ -83,7 +83,7 @@ class SimulatedKnob:
         return counted + self._feed(self._now_s, *course)
 
     def wait(self, at_ms: int) -> list[Counted]:
-        """Let time pass up to a moment, inclusive; see `turn` for what it returns."""
+        """Advance time to a moment, inclusive; see `turn` for what it returns."""
         if self._base_ms is None:
             return []
         self._now_s = max((at_ms - self._base_ms) / 1000, self._now_s)
@@ -118,7 +118,7 @@ class SimulatedKnob:
 
 
 class SimulatedSwitch:
-    """The push switch of the same knob: it bounces, and the same filter and reader lie behind it.
+    """The push switch of the same knob: it bounces, and has the same kind of filter and reader.
 
     What comes out are levels; the timing of presses, with its debouncing, is left to the device.
     """
@@ -155,7 +155,7 @@ class SimulatedSwitch:
         return found
 
     def wait(self, at_ms: int) -> list[tuple[int, bool]]:
-        """Let time pass up to a moment, inclusive; see `push` for what it returns."""
+        """Advance time to a moment, inclusive; see `push` for what it returns."""
         if self._base_ms is None:
             return []
         self._now_s = max((at_ms - self._base_ms) / 1000, self._now_s)
@@ -175,7 +175,7 @@ class SimulatedSwitch:
 
 
 def _round_up_ms(moment_s: float) -> int:
-    """Give the first whole millisecond at or after a moment; one that is whole but for rounding is that one. [ms]"""
+    """Return the first whole millisecond at or after a moment, up to rounding. [ms]"""
     return math.ceil(moment_s * 1000 - 1e-6)
 
 
@@ -197,16 +197,16 @@ class _Stroke:
         self.turned += split_directions(detents)
 
     def count(self, detents: int, late_s: float) -> None:
-        """Add what was counted, so long after the hand came to rest."""
+        """Add a count that came this long after the hand stopped."""
         self.counted += split_directions(detents)
         self.late_s = max(late_s, 0.0)
 
     def make_tally(self) -> Tally:
-        """Say what was turned and counted; what is missing may still come."""
+        """State what was turned and counted; missing counts may still come."""
         return Tally(turned=self.turned.total, counted=self.counted.total)
 
     def settle(self) -> Tally:
-        """Say what was lost and what was too much, now that nothing more will come."""
+        """State what was lost and what was counted in excess, now that nothing more will come."""
         lost = extra = against = 0
         for true, counted in zip(attrs.astuple(self.turned), attrs.astuple(self.counted), strict=True):
             lost += max(true - counted, 0)

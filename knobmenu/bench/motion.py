@@ -33,12 +33,12 @@ class Motion:
 
     @property
     def true_detents(self) -> int:
-        """Detents moved, whatever the direction. [detents]"""
+        """Detents moved in either direction. [detents]"""
         return sum(abs(true) for _, _, true in self.strokes)
 
     @property
     def end_s(self) -> float:
-        """When it is over. [s]"""
+        """When it ends. [s]"""
         return float(self.at_s[-1])
 
 
@@ -63,7 +63,7 @@ def make_steady(detents: int, detents_per_s: float) -> Motion:
 def make_flicks(
     detents: int, detents_per_s: float, generator: np.random.Generator, *, longest: int = 8, pull: float = 0.5
 ) -> Motion:
-    """Turn as a hand does: flicks of a few detents, each gathering speed and losing it, with pauses between.
+    """Turn as a hand does: flicks of a few detents that speed up and slow down, with pauses between them.
 
     Args:
         detents: how many in all, signed. [detents]
@@ -84,7 +84,7 @@ def make_flicks(
 def make_reversals(
     detents: int, detents_per_s: float, generator: np.random.Generator, *, longest: int = 5, pull: float = 0.5
 ) -> Motion:
-    """Turn back and forth by a few detents at a time, as in looking for a place.
+    """Turn back and forth by a few detents at a time, like someone who looks for a position.
 
     Args:
         detents: how many in all, whatever the direction. [detents]
@@ -103,7 +103,7 @@ def make_reversals(
 
 
 def make_dither(times: int, per_s: float, generator: np.random.Generator, *, widest: float = 0.45) -> Motion:
-    """Rock the knob on one detent without leaving it: every count is one too many.
+    """Rock the knob on one detent without leaving it: every count is an error.
 
     Args:
         times: how often it is rocked. [unitless]
@@ -121,7 +121,7 @@ def make_dither(times: int, per_s: float, generator: np.random.Generator, *, wid
 
 
 def make_recorded(at_s: Floats, detents: Floats) -> Motion:
-    """Turn as someone did: the recorded angle at recorded moments.
+    """Turn as recorded: the recorded angle at recorded moments.
 
     Args:
         at_s: moments, never going back. [s]

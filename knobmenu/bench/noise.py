@@ -1,4 +1,4 @@
-"""Noise at a pin: Gaussian, of a stated bandwidth, and the same at a moment whenever it is asked for.
+"""Noise at a pin: Gaussian, of a stated bandwidth, and reproducible at each moment.
 
 The model: stationary Gaussian noise whose power spectrum is a Gaussian curve, ``exp(-(2 pi f S)²)``; its bandwidth is
 where the power has fallen to half. A bandwidth must be stated, for the rate at which noise crosses a level is finite
@@ -71,7 +71,7 @@ def compute_crossing_rate_hz(bandwidth_hz: float, level: float = 0.0) -> float:
 
 
 def compute_ramp_crossings(noise_v: float, bandwidth_hz: float, slope_v_per_s: float) -> float:
-    """Return how often an even ramp with noise crosses one threshold that it passes, in the mean; 1 without noise.
+    """Return how often an even ramp with noise crosses one threshold that it passes, on average; 1 without noise.
 
     The expected number of crossings for each second at a voltage is its probability density times the mean of the
     slope's absolute value; over the whole ramp the density integrates to one (Rice's formula for a moving mean;
@@ -88,7 +88,7 @@ def compute_ramp_crossings(noise_v: float, bandwidth_hz: float, slope_v_per_s: f
 
 
 def sample(key: np.uint64, numbers: Numbers) -> Floats:
-    """Return noise of rms value 1 at points of its grid, to the last bit the same however they are grouped. [rms]
+    """Return noise of rms value 1 at points of its grid, identical to the last bit however they are grouped. [rms]
 
     Args:
         key: of `knobmenu.bench.randomness.key`.
@@ -108,7 +108,7 @@ def sample_stretches(key: np.uint64, first: Numbers, counts: Numbers) -> Floats:
     """
     if not len(first):
         return np.zeros(0)
-    # Neighbouring points share random numbers; those of a stretch are worked out in one piece.
+    # Neighbouring points share random numbers; those of a stretch are computed together.
     cells = first // _PHASES
     lengths = (first + counts - 1) // _PHASES - cells + _TAPS
     offsets = np.cumsum(lengths) - lengths

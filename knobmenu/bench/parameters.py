@@ -1,4 +1,4 @@
-"""The parameters of a chain that can be turned like knobs: their values in order, and how each is written.
+"""The parameters of a chain that can be turned like knobs: their values in order, and their notation.
 
 Resistors and capacitors step through preferred values, times and speeds by 1, 2, 5. Where a step contradicts another
 parameter and there is one obvious way to resolve it, that parameter changes too, and a remark says so; otherwise the
@@ -67,7 +67,7 @@ class Outcome:
 
 
 def format_scaled(value: Value, units: tuple[tuple[float, str], ...]) -> str:
-    """Write a number with the unit that suits its size, such as ``4.7 kΩ``."""
+    """Write a number with the unit prefix that suits its size, such as ``4.7 kΩ``."""
     number = float(value)
     size, unit = next((one for one in units if number >= one[0] * (1 - 1e-9)), units[-1])
     return f"{number / size:.4g} {unit}"
@@ -256,12 +256,12 @@ _EVERY: tuple[Parameter, ...] = (
 
 
 def list_parameters(chain: Chain) -> tuple[Parameter, ...]:
-    """Return the knobs that do something in a chain as it is."""
+    """Return the knobs that have an effect in a chain."""
     return tuple(parameter for parameter in _EVERY if _has_effect(chain, parameter))
 
 
 def _has_effect(chain: Chain, parameter: Parameter) -> bool:
-    look = chain.reader
+    reader = chain.reader
     match parameter.path:
         case "turning.kind" | "turning.turns_per_s":
             return chain.turning.kind != "recorded"
@@ -270,21 +270,21 @@ def _has_effect(chain: Chain, parameter: Parameter) -> bool:
         case "filter.noise_bandwidth_hz":
             return chain.filter.is_noisy
         case "reader.period_ms" | "reader.jitter_ms":
-            return look.kind != "interrupt"
+            return reader.kind != "interrupt"
         case "reader.phases" | "reader.latency_ms" | "reader.service_ms":
-            return look.kind == "interrupt"
+            return reader.kind == "interrupt"
         case "reader.blocked_for_ms":
-            return look.kind == "polled"
+            return reader.kind == "polled"
         case "reader.blocked_every_ms":
-            return look.kind == "polled" and look.blocked_for_ms > 0
+            return reader.kind == "polled" and reader.blocked_for_ms > 0
         case "reader.masked_for_ms":
-            return look.kind != "polled"
+            return reader.kind != "polled"
         case "reader.masked_every_ms":
-            return look.kind != "polled" and look.masked_for_ms > 0
+            return reader.kind != "polled" and reader.masked_for_ms > 0
         case "reader.lockout_ms":
-            return look.debounce == "lockout"
+            return reader.debounce == "lockout"
         case "reader.samples":
-            return look.debounce in ("integrator", "equal")
+            return reader.debounce in ("integrator", "equal")
     return True
 
 
@@ -314,7 +314,7 @@ def turn_parameter(chain: Chain, parameter: Parameter, steps: int) -> Outcome:
 
 
 def choose_next_value(ladder: tuple[Value, ...], value: Value, steps: int) -> Value:
-    """Return the value so many steps along a ladder; from between two rungs, the next one is one step away."""
+    """Return the value this many steps along a ladder; between two rungs, the next one is one step away."""
     if isinstance(value, str):
         place = ladder.index(value) if value in ladder else -1 if steps > 0 else len(ladder)
         return ladder[min(max(place + steps, 0), len(ladder) - 1)]
@@ -329,10 +329,10 @@ def choose_next_value(ladder: tuple[Value, ...], value: Value, steps: int) -> Va
 
 def _follow(chain: Chain, path: str, value: Value) -> tuple[dict[str, Value], str]:
     """Find what follows from a change in one obvious way; describe it."""
-    parts, look = chain.filter, chain.reader
+    parts, reader = chain.filter, chain.reader
     if isinstance(value, str):
-        if path == "reader.kind" and value == "interrupt" and look.debounce in ("integrator", "equal"):
-            return {"reader.debounce": "none"}, f"without {look.debounce} samples, which need a loop"
+        if path == "reader.kind" and value == "interrupt" and reader.debounce in ("integrator", "equal"):
+            return {"reader.debounce": "none"}, f"without {reader.debounce} samples, which need a loop"
         return {}, ""
     match path:
         case "filter.supply_v" if kind := find_kind(parts.supply_v, parts.rising_v, parts.falling_v):
@@ -347,10 +347,10 @@ def _follow(chain: Chain, path: str, value: Value) -> tuple[dict[str, Value], st
             return {"filter.falling_v": value}, "the falling threshold follows"
         case "filter.falling_v" if value > parts.rising_v:
             return {"filter.rising_v": value}, "the rising threshold follows"
-        case "reader.period_ms" if value < look.jitter_ms:
+        case "reader.period_ms" if value < reader.jitter_ms:
             return {"reader.jitter_ms": value}, f"the jitter follows: {value:g} ms"
-        case "reader.blocked_for_ms" if value > look.blocked_every_ms:
+        case "reader.blocked_for_ms" if value > reader.blocked_every_ms:
             return {"reader.blocked_every_ms": value * 5}, f"every {value * 5:g} ms"
-        case "reader.masked_for_ms" if value > look.masked_every_ms:
+        case "reader.masked_for_ms" if value > reader.masked_every_ms:
             return {"reader.masked_every_ms": value * 5}, f"every {value * 5:g} ms"
     return {}, ""

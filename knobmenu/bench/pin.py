@@ -1,4 +1,4 @@
-"""A pin that meets noise: on a slow edge it crosses one threshold many times.
+"""A pin with noise: on a slow edge it crosses one threshold many times.
 
 The voltage is that of `knobmenu.bench.filter`, exact at any moment, plus noise. The pin compares the sum with its
 thresholds at each point of the noise's grid (`knobmenu.bench.noise`), so its edges lie on that grid. Points at which
@@ -51,7 +51,7 @@ def make_pin(parts: Filter, level: int, seed: int, source: Source) -> AnyPin:
 
 
 def compute_voltage(parts: Filter, contact: Signal, at_s: Floats, seed: int, source: Source) -> Floats:
-    """Return what a pin compares with its thresholds at moments, noise and all, to draw it. [V]
+    """Return the voltage that a pin compares with its thresholds at moments, including noise, to draw it. [V]
 
     Args:
         parts: the filter.

@@ -56,12 +56,12 @@ class Proposal:
 
     @property
     def cost(self) -> Cost:
-        """What it costs: as much as its dearest remedy."""
+        """Its cost: that of its most expensive remedy."""
         return max(remedy.cost for remedy in self.remedies)
 
     @property
     def changes(self) -> int:
-        """How many values of the chain's file it changes."""
+        """The number of values that it changes in the chain's file."""
         return sum(len(remedy.changes) for remedy in self.remedies)
 
     def list_lines(self, before: Chain) -> tuple[str, ...]:
@@ -133,7 +133,7 @@ def make_plan(chain: Chain, progress: Progress = ignore) -> Plan:
 
 
 def _rank(found: Iterable[Proposal]) -> tuple[Proposal, ...]:
-    """Rank by cost. What reaches no speed is left out where something else does, and so is the fourth of one kind."""
+    """Rank by cost. Omit what reaches no speed if something else does, and the fourth of one kind."""
     every = list(found)
     useful = [one for one in every if one.reached_turns_per_s] or every
     useful.sort(key=lambda one: (one.cost, len(one.remedies), -one.reached_turns_per_s, one.changes, one.error_rate))
@@ -148,7 +148,7 @@ def _rank(found: Iterable[Proposal]) -> tuple[Proposal, ...]:
 
 
 def _choose_best(found: Iterable[Proposal]) -> Proposal | None:
-    """Return what helps most; of equals the cheapest."""
+    """Return the proposal that helps most; among equals, the cheapest."""
     order = sorted(found, key=lambda one: (-one.reached_turns_per_s, one.error_rate, one.cost, len(one.remedies)))
     return order[0] if order else None
 
@@ -206,7 +206,7 @@ def _judge(
     errors: tuple[list[float], list[float]],
     progress: Progress,
 ) -> Proposal | None:
-    """Return a proposal where a change helps beyond chance and harms no slower speed.
+    """Return a proposal if a change helps significantly and harms no slower speed.
 
     Args:
         done: the remedies that have made the chain what it is.
@@ -226,13 +226,13 @@ def _judge(
 
 
 def _report(progress: Progress, *tried: Remedy) -> Progress:
-    """Return what reports these remedies, whatever is tried about them."""
+    """Return the callback that reports these remedies, whatever run is tried."""
     words = f"trying: {', and: '.join(remedy.words for remedy in tried)}"
     return lambda _: progress(words)
 
 
 def _is_less(after: list[float], before: list[float]) -> bool:
-    """Tell whether errors became fewer beyond chance: the 95 % interval of their paired differences is below 0."""
+    """Return whether errors decreased significantly: the 95 % interval of their paired differences is below 0."""
     differences = [one - other for one, other in zip(after, before, strict=True)]
     mean = math.fsum(differences) / len(differences)
     deviation = math.sqrt(math.fsum((one - mean) ** 2 for one in differences) / (len(differences) - 1))
@@ -254,7 +254,7 @@ def _measure_errors(chain: Chain, turns_per_s: float, progress: Progress, hopele
     """
     found: list[float] = []
     corners, first = _list_corners(chain), chain.judging.first_seed
-    # As many for every chain, so that each run has its pair.
+    # The same number for every chain, so that runs can be compared in pairs.
     number = max(chain.judging.seeds // 3, _LEAST_PAIRS)
     for seed in range(first, first + number):
         counts = []
@@ -270,7 +270,7 @@ def _measure_errors(chain: Chain, turns_per_s: float, progress: Progress, hopele
 def _measure_rate_without_noise(
     chain: Chain, turns_per_s: float, errors: list[float], progress: Progress
 ) -> float | None:
-    """Return the errors for each detent without noise, with the same seeds, where they are fewer beyond chance."""
+    """Return the errors for each detent without noise, with the same seeds, if they are significantly fewer."""
     if not any(one.is_noisy for corner in _list_corners(chain) for one in (corner.a, corner.b)):
         return None
     quiet = _measure_errors(change(chain, {"filter.noise_v": 0.0}), turns_per_s, progress)
@@ -282,7 +282,7 @@ def _average(errors: list[float]) -> float:
 
 
 def _explain(chain: Chain) -> str:
-    """State what stands against the target."""
+    """State what prevents the target."""
     quarter_ms, bounce_ms = find_shortest_quarter_ms(chain), find_longest_bounce_ms(chain)
     peak = " at the peak of a flick" if chain.turning.kind in ("flicks", "reversals") else ""
     if bounce_ms > quarter_ms:

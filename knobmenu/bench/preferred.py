@@ -1,4 +1,4 @@
-"""Which resistor and capacitor to buy: values of the E series that remove the bounce and let the turn through.
+"""Which resistor and capacitor to buy: values of the E series that remove the bounce and pass the turning.
 
 Values after IEC 60063. The digits are given, not computed: eight members of E24 are not what the formula gives.
 """
@@ -31,7 +31,7 @@ SERIES: dict[str, tuple[int, ...]] = {"E3": (10, 22, 47), "E6": E24[::4], "E12":
 
 
 def list_values(series: str, lowest: float, highest: float) -> list[float]:
-    """Give the preferred values from one to another, both included.
+    """Return the preferred values from one to another, inclusive.
 
     Args:
         series: ``E3``, ``E6``, ``E12`` or ``E24``.

@@ -24,7 +24,7 @@ from knobmenu.knob import button
 
 @attrs.frozen(kw_only=True)
 class PressCount:
-    """How what was reported compares with what was pressed."""
+    """The reported presses compared with the actual ones."""
 
     true: int
     """Presses. [presses]"""

@@ -112,7 +112,7 @@ def judge_presses(chain: Chain, progress: Callable[[str], None] = lambda words: 
         if debounce_ms is None or debounce_ms < pressing.long_press_ms
     ]
     right = tuple(one.debounce_ms for one in rows if one.debounce_ms is not None and _is_right(one, chain))
-    # The margin comes first; where presses are too short for it, as much of it as they leave.
+    # The full margin, or as much of it as short presses leave.
     above = [one for one in right if one > needed]
     advised = wanted_ms if wanted_ms in above else max((one for one in above if one < wanted_ms), default=None)
     if advised is None:

@@ -60,7 +60,7 @@ def holds(chain: Chain, turns_per_s: float, corner: Corner, seeds: range, progre
         progress(words)
         one = count_run(chain, seed, turns_per_s, corner)
         errors, true = errors + one.errors, true + count_true_detents(chain, one)
-        # Every run turns as many detents: what is left cannot make up for more errors than are tolerated in all.
+        # Every run turns the same number of detents: the rest cannot make up for more errors than are tolerated.
         if not is_tolerated(errors, true * len(seeds) // tried, chain.judging.tolerated_error_rate):
             return False
     return True

@@ -48,7 +48,7 @@ class Number:
         return (
             isinstance(value, int if self.whole else (int, float))
             and not isinstance(value, bool)
-            # The bounds first: a whole number of hundreds of digits fits no float.
+            # Check the bounds first: an integer of hundreds of digits does not fit a float.
             and self.low <= value <= self.high
             and math.isfinite(value)
             and not (self.above and value == self.low)

@@ -37,7 +37,7 @@ class Sampler:
             self._moments = _Interrupts(reader, beginning)
         else:
             schedule = Schedule(reader, beginning, seed)
-            # Until a debounce that counts samples has settled, so many samples after each edge matter.
+            # Until a debounce that counts samples has settled, that many samples after each edge matter.
             window = reader.samples + 1 if reader.debounce in ("integrator", "equal") else 1
             self._moments, next_sample_s = _Scheduled(schedule, window), schedule.find_next_s
         levels = [code >> 1, code & 1]

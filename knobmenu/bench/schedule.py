@@ -80,8 +80,8 @@ class MaskedTime:
     """How long each is. [s]"""
 
     def to_real_s(self, own_s: Floats) -> Floats:
-        """Return the moments, those within a section put off to its end; all within one are the very same. [s]"""
-        # By the number of the section, so that rounding is the same for all in one.
+        """Return the moments, those within a section postponed to its end; all within one are identical. [s]"""
+        # Computed from the number of the section, so that rounding is the same within a section.
         section_s = self._find_section_s(own_s)
         return np.where(own_s - section_s < self.length_s, section_s + self.length_s, own_s)
 
@@ -91,7 +91,7 @@ class MaskedTime:
         return np.where(real_s <= section_s + self.length_s, section_s, real_s)
 
     def find_stretches_s(self, begin_s: float, end_s: float) -> Floats:
-        """Return the sections that touch a part of real time, a row of beginning and end each. [s]"""
+        """Return the sections that touch a part of real time, one row of start and end each. [s]"""
         first = max(math.floor((begin_s - self.begin_s) / self.every_s), -1)
         last = math.floor((end_s - self.begin_s) / self.every_s)
         begins_s: Floats = self.begin_s + np.arange(first, last + 1, dtype=np.float64) * self.every_s
@@ -120,7 +120,7 @@ class LoopTime:
 
     @classmethod
     def of(cls, reader: Reader, offset_s: float) -> LoopTime:
-        """Make the time of a loop that is held up.
+        """Make the time scale of a loop that is blocked.
 
         Args:
             reader: a polled one; its blocked stretches have a length.
@@ -131,19 +131,19 @@ class LoopTime:
         return cls(min(offset_s, free_s), free_s, length_s, min(max(offset_s - free_s, 0.0), length_s))
 
     def to_real_s(self, own_s: Floats) -> Floats:
-        """Return the moments at which the loop has run for so long; at a stretch's beginning, those at its end. [s]"""
+        """Return the moments at which the loop has run for these times; at a stretch's start, those at its end. [s]"""
         stretches = np.maximum(np.floor((own_s - self.begin_s + SLACK_S) / self.free_s) + 1, 0)
         return np.asarray(self.late_s + own_s + stretches * self.length_s, dtype=np.float64)
 
     def to_own_s(self, real_s: Floats) -> Floats:
-        """Return how long the loop has run at some moments. [s]"""
+        """Return how long the loop has run at these moments. [s]"""
         since_s = real_s - self.late_s - self.begin_s
         stretch, into_s = np.divmod(since_s, self.free_s + self.length_s)
         later_s = stretch * self.free_s + np.maximum(into_s - self.length_s, 0.0)
         return np.asarray(self.begin_s + np.where(since_s < 0, since_s, later_s), dtype=np.float64)
 
     def find_stretches_s(self, begin_s: float, end_s: float) -> Floats:
-        """Return the stretches that touch a part of real time, a row of beginning and end each. [s]"""
+        """Return the stretches that touch a part of real time, one row of start and end each. [s]"""
         offset_s, every_s = self.late_s + self.begin_s, self.free_s + self.length_s
         first = max(math.floor((begin_s - offset_s) / every_s), 0)
         last = max(math.floor((end_s - offset_s) / every_s), -1)
@@ -175,7 +175,7 @@ class Schedule:
     """The samples of a loop or a timer."""
 
     def __init__(self, reader: Reader, beginning: Beginning, seed: int) -> None:
-        """Settle them.
+        """Convert the moments.
 
         Args:
             reader: a loop or a timer.

@@ -1,4 +1,4 @@
-"""What a scope would show of a run: each signal as one span a column, in plain numbers, for the drawing."""
+"""A run as an oscilloscope would show it: for each signal one span per column, as plain numbers to draw."""
 
 from __future__ import annotations
 
@@ -45,14 +45,14 @@ class Window:
         return np.linspace(self.begin_s, self.end_s, self.columns + 1)
 
     def find_column(self, at_s: float) -> int | None:
-        """Give the column that a moment falls into; None outside. [columns]"""
+        """Return the column that contains a moment; None outside. [columns]"""
         if not self.begin_s <= at_s < self.end_s:
             return None
         return min(int((at_s - self.begin_s) / (self.end_s - self.begin_s) * self.columns), self.columns - 1)
 
 
 def find_levels(signal: Signal, window: Window) -> tuple[Span, ...]:
-    """Give the levels of a signal: equal where it stands still, 0 and 1 where it changes."""
+    """Return the levels of a signal: equal where it is constant, 0 and 1 where it changes."""
     place = np.searchsorted(signal.changes_s, window._bounds_s)
     level = (place + signal.first) & 1
     changes = np.diff(place) > 0
@@ -61,7 +61,7 @@ def find_levels(signal: Signal, window: Window) -> tuple[Span, ...]:
 
 
 def find_volts(parts: Filter, contact: Signal, window: Window) -> tuple[Span, ...]:
-    """Give the voltage at the pin. [V]"""
+    """Return the voltage at the pin. [V]"""
     bounds_s = window._bounds_s
     # Between two edges of the contact a voltage only rises or only falls, so its ends are its extremes.
     inside_s = contact.changes_s[(contact.changes_s > window.begin_s) & (contact.changes_s < window.end_s)]
@@ -76,13 +76,13 @@ def find_volts(parts: Filter, contact: Signal, window: Window) -> tuple[Span, ..
 
 
 def mark_columns(moments_s: Floats, window: Window) -> tuple[bool, ...]:
-    """Tell in which columns any of the moments lies."""
+    """Return which columns contain any of the moments."""
     counts = np.histogram(moments_s, bins=window._bounds_s)[0]
     return tuple((counts > 0).tolist())
 
 
 def mark_stretches(stretches_s: list[tuple[float, float]], window: Window) -> tuple[bool, ...]:
-    """Tell which columns a stretch of time reaches into, at least halfway or with its beginning. [s]"""
+    """Return which columns a stretch of time covers, at least half or with its start. [s]"""
     found = np.zeros(window.columns, dtype=np.bool_)
     middles_s = (window._bounds_s[:-1] + window._bounds_s[1:]) / 2
     for begin_s, end_s in stretches_s:
@@ -94,7 +94,7 @@ def mark_stretches(stretches_s: list[tuple[float, float]], window: Window) -> tu
 
 
 def reach_detents(motion: Motion) -> list[tuple[float, int]]:
-    """Give when the hand comes to each detent, and which it is, counted from where it began. [s, detents]"""
+    """Return when the hand reaches each detent, and its number from the start. [s, detents]"""
     found: list[tuple[float, int]] = []
     for begin_s, end_s, true in motion.strokes:
         if not true:

@@ -1,4 +1,4 @@
-"""A two-valued signal in continuous time, and what two of them say together."""
+"""A two-valued signal in continuous time, and the codes of two of them."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ NO_MOMENTS: Floats = np.zeros(0)
 
 @attrs.frozen(eq=False)
 class Signal:
-    """A level that changes at moments; it keeps the last one from then on."""
+    """A level that changes at moments, and keeps its value after the last one."""
 
     first: int
     """The level before the first change, 0 or 1."""
@@ -23,7 +23,7 @@ class Signal:
     """When it changes, never going back. [s]"""
 
     def get_levels(self, at_s: Floats) -> Bytes:
-        """Give the level at moments; at a change, the level after it.
+        """Return the level at moments; at a change, the level after it.
 
         Args:
             at_s: moments, in any order. [s]
@@ -40,7 +40,7 @@ class Signal:
 
 
 def get_codes(a: Signal, b: Signal, at_s: Floats) -> Bytes:
-    """Give the codes, ``A << 1 | B``, at moments.
+    """Return the codes, ``A << 1 | B``, at moments.
 
     Args:
         a: phase A.
@@ -51,7 +51,7 @@ def get_codes(a: Signal, b: Signal, at_s: Floats) -> Bytes:
 
 
 def merge_moments(*signals: Signal) -> Floats:
-    """Give every moment at which any of the signals changes, in order, each once. [s]"""
+    """Return every moment at which any of the signals changes, in order, each once. [s]"""
     return merge(*(signal.changes_s for signal in signals))
 
 

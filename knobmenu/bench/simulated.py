@@ -1,4 +1,4 @@
-"""The simulated encoder: what is turned and pressed goes through a signal chain before it is read.
+"""The simulated encoder: turns and presses go through a signal chain before they are read.
 
 It is a `knobmenu.session.source.KnobSource`. It works in real time, so it knows neither device time nor the past.
 """
@@ -29,14 +29,14 @@ POLL_MS = 15
 
 
 class NamedChain(NamedTuple):
-    """A chain, and what it is called."""
+    """A chain and its name."""
 
     chain: Chain
     name: str
 
 
 class SimulatedEncoder:
-    """A knob and a push switch of one chain, under one hand."""
+    """A knob and a push switch of one chain, used by one hand."""
 
     bounces = True
 
@@ -56,7 +56,7 @@ class SimulatedEncoder:
     def _begin(self) -> None:
         self._knob = SimulatedKnob(self.named.chain, self._seed)
         self._switch = SimulatedSwitch(self.named.chain, self._seed)
-        # One clock for both, so that the loop that blocks is the same one.
+        # Both share one clock, so that the same loop blocks both.
         self._knob.turn(0, self._asked_ms)
         self._switch.push(False, self._asked_ms)
 
@@ -72,37 +72,37 @@ class SimulatedEncoder:
 
     @property
     def settled(self) -> bool:
-        """Whether nothing is under way."""
+        """Whether nothing is in progress."""
         return self._knob.settled and self._switch.settled
 
     @property
     def due_ms(self) -> int | None:
-        """When to ask next what was counted; None while nothing is under way. [ms]"""
+        """When to poll the count next; None while nothing is in progress. [ms]"""
         return None if self.settled else self._asked_ms + POLL_MS
 
     def turn(self, clockwise: int, real_ms: int) -> list[Reading]:
-        """Turn the knob; return what the firmware made of everything up to now."""
+        """Turn the knob; return the events that the firmware has counted by now."""
         return [*self.wait(real_ms), *_to_turns(self._knob.turn(clockwise, real_ms))]
 
     def push(self, down: bool, real_ms: int) -> list[Reading]:
-        """Push the switch down or let it go; return what the firmware found of it up to now."""
+        """Press or release the switch; return the events that the firmware has detected by now."""
         return _to_levels(self._switch.push(down, real_ms))
 
     def wait(self, real_ms: int) -> list[Reading]:
-        """Let time pass; return what the firmware made of everything up to now."""
+        """Advance time; return the events that the firmware has counted by now."""
         self._asked_ms = max(self._asked_ms, real_ms)
         readings = [*_to_turns(self._knob.wait(real_ms)), *_to_levels(self._switch.wait(real_ms))]
-        # What came in the same millisecond keeps its order.
+        # Events of the same millisecond keep their order.
         return sorted(readings, key=lambda reading: reading.at_ms)
 
     def reset(self) -> None:
-        """Begin again at rest: what was under way is forgotten, and the tally begins at nothing."""
+        """Restart at rest: drop what was in progress, and clear the tally."""
         self._seed += 1
         self._begin()
 
 
 def make_first_try(knob: Knob) -> NamedChain:
-    """Return a chain as people commonly begin with, with the encoder of a design.
+    """Return a typical first chain with the encoder of a design.
 
     They count one edge of one phase; where a period has several detents, both its edges.
 
@@ -124,7 +124,7 @@ def read_chain(path: Path) -> NamedChain:
 
 
 def send_through(chain: Chain, events: Iterable[Event], seed: int) -> tuple[list[Event], Tally]:
-    """Send the turns among events through a chain; everything else comes as it is.
+    """Send the turns among events through a chain; other events pass unchanged.
 
     Args:
         chain: The chain, at rest.

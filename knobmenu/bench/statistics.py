@@ -1,4 +1,4 @@
-"""How sure a figure is: confidence intervals, and error rates compared as whole numbers."""
+"""Confidence intervals of figures, and error rates compared as whole numbers."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def student_t(degrees: int) -> float:
 
 @attrs.frozen(kw_only=True)
 class Rated:
-    """An error rate, and how sure it is."""
+    """An error rate and its confidence interval."""
 
     error_rate: float
     """Errors for each detent or press, mean over the seeds. [unitless]"""
@@ -73,7 +73,7 @@ def compute_interval(rates: Sequence[float], detents: int) -> tuple[float, float
 
 
 def is_tolerated(errors: int, true: int, rate: float) -> bool:
-    """Tell whether so many errors are within a rate, compared as whole numbers.
+    """Return whether a number of errors is within a rate, compared as whole numbers.
 
     Args:
         errors: how many there are.

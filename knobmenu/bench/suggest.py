@@ -18,7 +18,7 @@ MOST = 9
 
 @attrs.frozen(kw_only=True)
 class Suggestion:
-    """A pair of parts, and what the chain reaches with it."""
+    """A pair of parts, and the speed that the chain reaches with it."""
 
     chain: Chain
     """The chain with these parts in its filter: a series resistor, and a capacitor from pin to ground."""
@@ -44,7 +44,7 @@ class Suggestion:
 
 
 def suggest(chain: Chain, progress: Progress = lambda words: None) -> list[Suggestion]:
-    """Suggest filters for a Schmitt trigger, the one that reaches most first.
+    """Suggest filters for a Schmitt trigger, the one with the highest speed first.
 
     Args:
         chain: the chain; its own filter is replaced, but for supply, pull-up and contact.
@@ -72,16 +72,16 @@ def _equip(chain: Chain, series_ohm: float, capacitor_f: float) -> Chain:
 
 
 def _reach(chain: Chain, progress: Progress) -> float:
-    """Return up to which speed a chain counts right at the worst corner, as its verdict has it. [turns/s]"""
+    """Return the speed up to which a chain counts right at the worst corner, as in its verdict. [turns/s]"""
     reached = find_reached(chain, list_worst_corners(chain.filter, chain.tolerance), {}, progress).turns_per_s
-    # Nominal parts are hardly ever worse than every corner; only then the whole verdict is needed.
+    # Nominal parts are hardly ever worse than every corner; only then is the whole verdict needed.
     if not reached or holds(chain, reached, make_nominal(chain.filter), list_seeds(chain, ())):
         return reached
     return reach_verdict(chain, progress).worst.turns_per_s
 
 
 def _choose(chain: Chain, alike: list[tuple[float, float]]) -> tuple[float, float]:
-    """Choose of pairs that remove the same bounce the one that errs least with the chain's own motion."""
+    """Choose, among pairs that remove the same bounce, the one with the fewest errors in the chain's own motion."""
     return min(alike, key=lambda pair: _count_errors(_equip(chain, *pair)))
 
 

@@ -1,4 +1,4 @@
-"""Two parameters of a chain, varied together: a map of errors, worked out on all cores."""
+"""Two parameters of a chain, varied together: a map of errors, computed on all cores."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ class Axis:
 
 @attrs.frozen
 class Cell:
-    """What one chain of a map does."""
+    """The result of one chain of a map."""
 
     error_rate: float
     """Errors for each true detent. [unitless]"""
@@ -58,7 +58,7 @@ class Map:
 
 
 def read_axis(text: str) -> Axis:
-    """Read an axis: ``reader.period_ms=1:10:5``, five values from 1 to 10, or ``=1,2,5`` these very values.
+    """Read an axis: ``reader.period_ms=1:10:5``, five values from 1 to 10, or ``=1,2,5`` for exactly these values.
 
     Five values that go over more than a decade are spaced by equal ratios, else by equal steps.
 
@@ -91,7 +91,7 @@ def read_axis(text: str) -> Axis:
 
 
 def _find_rule(path: str) -> Number | None:
-    """Return the rule of a number that can be swept; None: it is not one."""
+    """Return the rule of a number that can be swept; None if it cannot."""
     section, _, key = path.partition(".")
     rule = SECTIONS[section].get(key) if section in SWEPT else None
     return rule if isinstance(rule, Number) else None
@@ -107,7 +107,7 @@ def _spread(low: float, high: float, number: int) -> tuple[float, ...]:
 
 
 def try_cell(chain: Chain, down: tuple[str, float], across: tuple[str, float], seeds: int) -> Cell | None:
-    """Try one chain of a map; None where such a chain cannot be."""
+    """Try one chain of a map; return None if such a chain is invalid."""
     try:
         tried = change(chain, {path: _convert(path, value) for path, value in (down, across)})
     except BenchError:
@@ -129,7 +129,7 @@ def sweep(
     workers: int | None = None,
     progress: Callable[[int, int], None] = lambda done, cells: None,
 ) -> Map:
-    """Work out a whole map.
+    """Compute a whole map.
 
     Args:
         chain: the chain that is varied.
@@ -146,7 +146,7 @@ def sweep(
     if cells > MOST_CELLS:
         raise BenchError([Problem("sweep", f"{cells} cells", f"at most {MOST_CELLS}", "ask for fewer values")])
     if down.path == across.path:
-        raise BenchError([Problem("sweep", f"{down.path} twice", "two parameters that differ")])
+        raise BenchError([Problem("sweep", f"{down.path} twice", "two different parameters")])
     found: dict[tuple[int, int], Cell | None] = {}
     for place, one in _work(chain, down, across, seeds, workers or os.cpu_count() or 1):
         found[place] = one
@@ -174,7 +174,7 @@ def _work(
         for place in places:
             yield place, try_cell(*make_request(place))
         return
-    # An interrupt is for this process alone to answer.
+    # Only this process handles an interrupt.
     pool = ProcessPoolExecutor(workers, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN))
     try:
         with _block_interrupts():

@@ -1,4 +1,4 @@
-"""The push switch from its contact to the level that the firmware accepts, as time goes on."""
+"""The push switch from its contact to the level that the firmware accepts, over time."""
 
 from __future__ import annotations
 

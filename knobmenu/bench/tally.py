@@ -1,4 +1,4 @@
-"""How a simulated encoder counted, in numbers and in words."""
+"""How a simulated encoder counted, in numbers and in text."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class Directions(Additive):
 
     @property
     def total(self) -> int:
-        """Whatever the direction. [detents]"""
+        """In either direction. [detents]"""
         return self.up + self.down
 
     @property
@@ -54,7 +54,7 @@ class Miscount(Additive):
 
 @attrs.frozen(kw_only=True)
 class Tally(Miscount):
-    """How what was counted compares with what was turned; what is still on its way is not lost yet."""
+    """The count compared with the turning; a detent that is still in transit is not lost yet."""
 
     turned: int = 0
     """Detents that the hand turned, whatever the direction. [detents]"""
@@ -67,7 +67,7 @@ class Tally(Miscount):
 
 
 def format_tally(tally: Tally) -> tuple[str, str]:
-    """Write what was turned and counted in all, and what went wrong, in two short lines.
+    """Write what was turned and counted in total, and what went wrong, in two short lines.
 
     What was counted the wrong way is extra too, so that the four numbers add up.
     """

@@ -1,4 +1,4 @@
-"""A chain being tried: every chain that it was, the chosen parameter, and what is known about the chain.
+"""A chain on trial: its history, the selected parameter, and the answers about it.
 
 All of it is frozen: each action is a function from one trial to the next.
 """
@@ -28,7 +28,7 @@ _SHORTEST_S = 1e-5
 
 @attrs.frozen(eq=False)
 class Found:
-    """What was found out, as far as it goes."""
+    """The answers found so far."""
 
     run: Run | None = None
     """A run of `chain`."""
@@ -77,7 +77,7 @@ class Trial:
 
     @property
     def chain(self) -> Chain:
-        """The chain as it is."""
+        """The present chain."""
         return self.chains[self.place]
 
     @property
@@ -87,19 +87,19 @@ class Trial:
 
     @property
     def number(self) -> int:
-        """Which of its knobs is chosen."""
+        """The index of the chosen knob."""
         paths = [parameter.path for parameter in self.parameters]
         return paths.index(self.chosen) if self.chosen in paths else 0
 
     @property
     def changed(self) -> frozenset[str]:
-        """The paths of the knobs that are not as they were last saved, or to begin with."""
+        """The paths of the knobs that differ from when the chain was last saved, or from the start."""
         before = self.kept or self.chains[0]
         return frozenset(one.path for one in self.parameters if one.read(self.chain) != one.read(before))
 
     @property
     def is_judged(self) -> bool:
-        """Whether everything is known about the chain as it is."""
+        """Whether all answers about the present chain are there."""
         presses, verdict = self.found.presses, self.found.verdict
         return (
             presses is not None and presses.chain is self.chain and verdict is not None and verdict.chain is self.chain
@@ -107,12 +107,12 @@ class Trial:
 
     @property
     def seen(self) -> View | None:
-        """What part of the run is shown; None while there is no run."""
+        """The part of the run that is shown; None while there is no run."""
         return self.view or self.found.view
 
 
 def choose(trial: Trial, number: int) -> Trial:
-    """Choose a knob by its number; beyond the ends, the last one."""
+    """Choose a knob by its number; beyond the ends, the nearest one."""
     known = trial.parameters
     return attrs.evolve(trial, chosen=known[min(max(number, 0), len(known) - 1)].path, message=("", "dim"))
 
@@ -133,7 +133,7 @@ def turn(trial: Trial, steps: int) -> Trial:
 
 
 def go(trial: Trial, steps: int) -> Trial:
-    """Go back or on among the chains that it was."""
+    """Go back or forward in the history of the chain."""
     place = min(max(trial.place + steps, 0), len(trial.chains) - 1)
     if place == trial.place:
         return attrs.evolve(trial, message=(f"nothing to {'undo' if steps < 0 else 'redo'}", "dim"))
@@ -141,7 +141,7 @@ def go(trial: Trial, steps: int) -> Trial:
 
 
 def rerun(trial: Trial) -> Trial:
-    """Let chance draw another run."""
+    """Start another random run."""
     return attrs.evolve(trial, seed=trial.seed + 1, message=("", "dim"))
 
 
@@ -157,7 +157,7 @@ def apply_remedy(trial: Trial) -> Trial:
 
 
 def replace(trial: Trial, chain: Chain, words: str) -> Trial:
-    """Put another chain in the place of the present one, as a change that can be taken back.
+    """Replace the present chain by another, as a change that can be undone.
 
     Args:
         trial: What is on the bench.
@@ -173,7 +173,7 @@ def _outdate(trial: Trial) -> Trial:
 
 
 def learn(trial: Trial, answer: Answer) -> Trial:
-    """Take one answer about the chain as it is."""
+    """Add one answer about the present chain."""
     found = trial.found
     if isinstance(answer, Run):
         slips = find_slips(answer)
@@ -192,7 +192,7 @@ def learn(trial: Trial, answer: Answer) -> Trial:
 
 
 def zoom(trial: Trial, closer: bool) -> Trial:
-    """Look closer at the middle of what is shown, or at more around it."""
+    """Zoom in to the middle of what is shown, or out."""
     view, run = trial.seen, trial.found.run
     if view is None or run is None:
         return trial
@@ -202,7 +202,7 @@ def zoom(trial: Trial, closer: bool) -> Trial:
 
 
 def pan(trial: Trial, later: bool) -> Trial:
-    """Look at what came after what is shown, or was before it."""
+    """Scroll to what comes after what is shown, or before."""
     view = trial.seen
     if view is None:
         return trial
@@ -211,7 +211,7 @@ def pan(trial: Trial, later: bool) -> Trial:
 
 
 def _look_at(trial: Trial, view: View) -> Trial:
-    """Look at a part of the run, inside its ends."""
+    """Show a part of the run, within its ends."""
     end_s = 0.0 if trial.found.run is None else trial.found.run.motion.end_s
     begin_s = max(min(view.begin_s, end_s - view.length_s), 0.0)
     return attrs.evolve(trial, view=View(begin_s, view.length_s))

@@ -1,4 +1,4 @@
-"""The verdict on a chain: does it count right at the speed that it must, and up to which speed does it?
+"""The verdict on a chain: does it count right at the target speed, and up to which speed?
 
 Each speed is tried with several random seeds, at nominal parts and at the corners of their tolerances.
 """
@@ -32,7 +32,7 @@ def ignore(words: str) -> None:
 
 @attrs.frozen(kw_only=True)
 class Row(Rated):
-    """What a chain does at one speed, over all seeds."""
+    """The result of a chain at one speed, over all seeds."""
 
     turns_per_s: float
     """The speed. [turns/s]"""
@@ -41,12 +41,12 @@ class Row(Rated):
 
     @property
     def true(self) -> int:
-        """Detents turned in all. [detents]"""
+        """Detents turned in total. [detents]"""
         return sum(one.true for one in self.counts)
 
     @property
     def errors(self) -> int:
-        """Errors in all. [detents]"""
+        """Errors in total. [detents]"""
         return sum(one.errors for one in self.counts)
 
 
@@ -112,7 +112,7 @@ def list_seeds(chain: Chain, parts: Iterable[Corner]) -> range:
 
 
 def count_true_detents(chain: Chain, one: Count) -> int:
-    """Return what errors are counted for each of; a dither turns nothing, and each time that it is rocked counts."""
+    """Return the number that errors are related to: the detents turned, or, for a dither, the times it is rocked."""
     return one.true or abs(chain.turning.detents)
 
 
@@ -142,7 +142,7 @@ def measure_row(
 
 
 def make_row(chain: Chain, turns_per_s: float, counts: list[Count]) -> Row:
-    """Make a row of what was counted with several seeds."""
+    """Make a row from the counts of several seeds."""
     true = [count_true_detents(chain, one) for one in counts]
     rates = [one.errors / detents for one, detents in zip(counts, true, strict=True)]
     low, high = compute_interval(rates, sum(true))
@@ -152,7 +152,7 @@ def make_row(chain: Chain, turns_per_s: float, counts: list[Count]) -> Row:
 
 
 def is_good(chain: Chain, one: Row) -> bool:
-    """Tell whether a row errs no more than is tolerated."""
+    """Return whether a row is within the tolerated error rate."""
     true = sum(count_true_detents(chain, each) for each in one.counts)
     return is_tolerated(one.errors, true, chain.judging.tolerated_error_rate)
 

@@ -1,4 +1,4 @@
-"""Waveforms of a run in braille: what the hand, the contacts, the pins and the firmware did, one below the other.
+"""Waveforms of a run in braille: what the hand, the contacts, the pins and the firmware did, one below another.
 
 In all traces, up is an open contact or a high pin. Time in which the loop is blocked, or interrupts are masked, has
 another ground and a row of its own, so that it is also seen without colour.
@@ -77,7 +77,7 @@ def draw_waveform_rows(
 
 
 def _share_heights(room: int, filtered: bool) -> tuple[int, int]:
-    """Share rows out among four logic traces and two voltages."""
+    """Distribute rows among four logic traces and two voltages."""
     if not filtered:
         return min(max(room // 4, 1), 3), 0
     levels = 2 if room >= 4 * 2 + 2 * 4 else 1
@@ -136,7 +136,7 @@ def _relabel(row: Row, label: str) -> Row:
 
 
 def _drop_columns(row: Row, columns: int) -> list[Text]:
-    """Return what stands in a row after its first columns."""
+    """Return the rest of a row after its first columns."""
     left: list[Text] = []
     for run in row:
         left.append(run._replace(text=run.text[columns:]))
@@ -174,7 +174,7 @@ def _mark_counted(done: Run, slips: tuple[Slip, ...], window: Window, across: in
 
 
 def _shade(row: Row, disturbed: Sequence[bool]) -> Row:
-    """Give the cells of disturbed time another ground."""
+    """Give the cells of disturbed time another background."""
     cells = [run._replace(text=sign) for run in row for sign in run.text]
     return (
         merge(
@@ -187,7 +187,7 @@ def _shade(row: Row, disturbed: Sequence[bool]) -> Row:
 
 
 def _write_marks(marks: Sequence[tuple[float, str, str]], window: Window, across: int) -> Row:
-    """Write marks at their moments; where they come too close, the sign of each and the number of the last alone."""
+    """Write marks at their moments; where they come too close, the character of each and the number of the last only."""
     cells = [Text(" ", "text")] * across
     placed = [(column, text, ink) for at_s, text, ink in marks if (column := window.find_column(at_s)) is not None]
     for place, (column, text, ink) in enumerate(placed):
@@ -214,7 +214,7 @@ def _write_time(window: Window, across: int) -> Row:
 
 
 def choose_step(length: float, most: int) -> float:
-    """Return a step of 1, 2 or 5 times a power of ten that goes into a length so many times at most."""
+    """Return a step, 1, 2 or 5 times a power of ten, that fits a length at most so often."""
     step = 1e-6
     while length / step > max(most, 1):
         step *= 2.5 if f"{step:e}"[0] == "2" else 2.0

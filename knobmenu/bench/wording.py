@@ -1,4 +1,4 @@
-"""Verdict, plan and filter in words, for the command line and for the screen."""
+"""Verdict, plan and filter as text, for the command line and the screen."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def answer_briefly(found: Verdict) -> str:
 
 
 def format_reached(one: Reached, searched_to_turns_per_s: float) -> str:
-    """Write up to which speed a chain counts right, with the interval."""
+    """Write the speed up to which a chain counts right, with the interval."""
     if not one.turns_per_s:
         speed = "right at no speed that was tried"
     elif one.turns_per_s >= searched_to_turns_per_s:
@@ -66,7 +66,7 @@ def _describe_noise(parts: Filter) -> str:
 
 
 def write_heading(found: Plan) -> str:
-    """Write what the list of proposals is, or why there is none."""
+    """Write a heading for the list of proposals, or why there is none."""
     if not found.is_needed:
         return "Nothing to change."
     wrong = (

@@ -174,10 +174,10 @@ def test_pieces_joined_are_the_whole_and_hold_the_levels_of_every_row(
 
 WRONG = [
     ("", 0, "an empty file"),
-    ("\n\n# nothing\n", 0, "no line of levels"),
+    ("\n\n# nothing\n", 0, "no row of levels"),
     ("Time,A,B\n", 0, "a heading alone"),
     ("hello\n", 1, '"hello"'),
-    ("Time,A,A\n0,1,1\n", 1, "two pins of one name"),
+    ("Time,A,A\n0,1,1\n", 1, "two pins of the same name"),
     ("Time [fortnights],A\n0,1\n", 1, 'the unit "fortnights"'),
     ("Time,A,B\n0,1,1\n0.001,1\n", 3, "1 of 2 levels"),
     ("Time,A\n0,1\nlater,0\n", 3, 'the time "later"'),

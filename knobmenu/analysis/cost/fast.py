@@ -70,14 +70,14 @@ def turn_to_value(
 
 @attrs.frozen(eq=False)
 class _Turning:
-    """The fewest detents from one place of a track to all others."""
+    """The fewest detents from one position of a track to all others."""
 
     start: int
     before: dict[_Node, tuple[_Node, Gesture]]
     """How each place was reached: from where, and by which detent."""
 
     def find_way(self, end: int) -> Way | None:
-        """Return runs of turning to a place, none where it is the start; None where no turning leads there."""
+        """Return runs of turning to a place, empty if it is the start; None if no turning leads there."""
         if end == self.start:
             return ()
         ways = [self._trace_back((end, direction)) for direction in (1, -1, 0) if (end, direction) in self.before]
@@ -120,7 +120,7 @@ def _search(track: Track, start: int, times: tuple[int, ...], moving: bool) -> _
 
 
 def _walk_moves(track: Track, direction: int, times: tuple[int, ...]) -> Iterator[tuple[int, int, Gesture]]:
-    """Give the detents that can follow a turn in a direction, each with its places and its own direction."""
+    """Yield the detents that can follow a turn in a direction, each with its places and its direction."""
     for sign in (1, -1):
         for steps in times if sign == direction else (1,):
             yield sign * steps, sign, Gesture("turn", sign, steps)

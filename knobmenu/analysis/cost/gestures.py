@@ -38,7 +38,7 @@ class Gesture:
 
     @property
     def detents(self) -> int:
-        """Detents, whatever the direction; 0 for what is not a turn."""
+        """The number of detents in either direction; 0 if this is not a turn."""
         return abs(self.amount) if self.kind in ("turn", "held") else 0
 
 
@@ -49,7 +49,7 @@ PRESS, HOLD, DOUBLE, WAIT = Gesture("press"), Gesture("hold"), Gesture("double")
 
 @attrs.frozen
 class Tally(Additive):
-    """How many of each gesture."""
+    """Numbers of gestures, by kind."""
 
     detents: int = 0
     """Detents turned."""
@@ -67,12 +67,12 @@ class Tally(Additive):
 
     @property
     def gestures(self) -> int:
-        """What the hand does: detents, presses, holds and double presses together."""
+        """The number of detents, presses, holds and double presses together."""
         return self.detents + self.held_detents + self.presses + self.holds + self.doubles
 
 
 def count_gestures(way: Iterable[Gesture]) -> Tally:
-    """Count the gestures of a way."""
+    """Count the gestures of a way, by kind."""
     counts = dict.fromkeys(("turn", "held", "press", "hold", "double", "wait", "report"), 0)
     for gesture in way:
         counts[gesture.kind] += gesture.detents or 1
@@ -92,7 +92,7 @@ _PLAIN: Mapping[Literal["press", "hold", "double", "wait"], Callable[[int], Even
 
 
 def make_event(gesture: Gesture, at_ms: int) -> Event:
-    """Make the event that a gesture is, at a moment; a wait ends at that moment."""
+    """Make the event of a gesture at a moment; a wait ends at that moment."""
     match gesture.kind:
         case "turn":
             return Turn(at_ms, gesture.amount, gesture.times)
@@ -105,7 +105,7 @@ def make_event(gesture: Gesture, at_ms: int) -> Event:
 
 
 def _split(gesture: Gesture) -> Iterator[Gesture]:
-    """Cut a turn into events that exist."""
+    """Split a turn into events of at most the largest number of detents."""
     rest = gesture.detents
     if rest <= MOST_DETENTS:
         yield gesture
@@ -118,7 +118,7 @@ def _split(gesture: Gesture) -> Iterator[Gesture]:
 
 
 def perform(design: Design, state: State, gesture: Gesture) -> tuple[State, tuple[Effect, ...]]:
-    """Do a gesture without letting time pass; a wait lasts until the knob has idled once."""
+    """Perform a gesture in no time; a wait lasts until the knob has idled once."""
     if gesture.kind == "wait":
         event = make_idle_event(design, state)
         return (state, ()) if event is None else advance(design, state, event)
@@ -130,7 +130,7 @@ def perform(design: Design, state: State, gesture: Gesture) -> tuple[State, tupl
 
 
 def perform_all(design: Design, state: State, way: Iterable[Gesture]) -> tuple[State, tuple[Effect, ...]]:
-    """Do the gestures of a way, one after the other, without letting time pass."""
+    """Perform the gestures of a way, one after the other, in no time."""
     effects: list[Effect] = []
     for gesture in way:
         state, more = perform(design, state, gesture)

@@ -22,7 +22,7 @@ from knobmenu.design.settings import TextSetting
 
 @attrs.frozen
 class Digrams:
-    """How often each character follows each other one in a text."""
+    """How often each character follows another in a text."""
 
     name: str
     source: str
@@ -79,7 +79,7 @@ def count_keystrokes(
 
 
 def count_text_keystrokes(setting: TextSetting, digrams: Digrams, weights: Weights, held: bool) -> Keystrokes | None:
-    """Count keystrokes per character in a setting's own editor; letters are taken without case.
+    """Count keystrokes per character in a setting's own editor; case is ignored.
 
     Returns:
         None where the setting has no two letters that follow each other in the language.

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def list_shown(design: Design, state: State, menu: str) -> list[int]:
-    """List the entries of a menu that are shown now, by their positions."""
+    """List the positions of a menu's entries that are visible now."""
     entries = range(len(design.index.menus[menu].entries))
     if menu not in design.index.conditional:
         return list(entries)
@@ -24,13 +24,13 @@ def list_shown(design: Design, state: State, menu: str) -> list[int]:
 
 
 def make_list_track(design: Design, menu: str, count: int) -> Track:
-    """Return the track of a list of so many shown entries."""
+    """Return the track of a list of this many visible entries."""
     rows = max(design.display.rows, 2) if design.knob.turns_while_held else 0
     return Track(count, design.index.menus[menu].ends == "wrap", rows)
 
 
 def find_leaving_way(design: Design, state: State, how: str, weights: Weights) -> Way:
-    """Find the way home from a state in the way people leave; where a list has none, in the next best.
+    """Find the way home from a state in the way people leave; if a list has no such way, the next best.
 
     Args:
         design: The device's design.

@@ -1,4 +1,4 @@
-"""How long gestures take: a keystroke-level model whose operators stand in a data file with their sources."""
+"""How long gestures take: a keystroke-level model whose operators and their sources are in a data file."""
 
 from __future__ import annotations
 
@@ -33,11 +33,11 @@ class Seconds:
     high: float = 0.0
 
     def __add__(self, other: Seconds) -> Seconds:
-        """Take one after the other."""
+        """Add the ranges, for one time after the other."""
         return Seconds(self.low + other.low, self.typical + other.typical, self.high + other.high)
 
     def __mul__(self, times: float) -> Seconds:
-        """Take it so many times."""
+        """Multiply the range, for a repeated time."""
         return Seconds(self.low * times, self.typical * times, self.high * times)
 
 

@@ -1,4 +1,4 @@
-"""The costs of a design as words, and as one HTML file with pictures."""
+"""The costs of a design as text, and as one HTML file with pictures."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from knobmenu.analysis.page import write_heading, write_page, write_table
 
 
 def write_verdict(report: Report) -> list[str]:
-    """Say what matters most, in sentences."""
+    """Summarize what matters most, in sentences."""
     said = []
     worst = report.worst
     if report.costs:

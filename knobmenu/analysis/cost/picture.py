@@ -32,7 +32,7 @@ class _Row:
 
 
 def _walk_rows(report: Report) -> Iterator[_Row]:
-    """Walk what home leads to and the menus below it, as they nest."""
+    """Walk home and the menus below it, with their depth."""
     design = report.design
     costs = {cost.key: cost for cost in report.costs}
     home = design.home
@@ -108,7 +108,7 @@ def _needs_more(cost: Cost) -> bool:
 
 
 def describe_tally(count: Tally) -> str:
-    """Say how many of each gesture, shortly."""
+    """Describe the numbers of gestures briefly."""
     parts = (
         (count.detents, "turn", "turns"),
         (count.held_detents, "held turn", "held turns"),
@@ -172,7 +172,7 @@ def draw_value_picture(design: Design, key: str, values: ValueCosts) -> str:
 
 
 def _choose_shade(part: float) -> str:
-    """Return a colour from nearly white to dark blue; in grey it is from light to dark, too."""
+    """Return a colour from nearly white to dark blue; in greyscale, too, it runs from light to dark."""
     light, dark = (236, 242, 250), (28, 62, 116)
     mixed = (round(one + (two - one) * min(max(part, 0), 1)) for one, two in zip(light, dark, strict=True))
     return "#{:02x}{:02x}{:02x}".format(*mixed)
@@ -192,7 +192,7 @@ def _draw_text(
 
 
 def draw_document(title: str, remark: str, height: float, drawn: list[str], width: float) -> str:
-    """Put drawn parts together as an SVG document on white paper, under a title where there is one."""
+    """Assemble drawn parts into an SVG document on a white background, under a title if there is one."""
     return "\n".join(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.0f}" height="{height:.0f}"'

@@ -32,7 +32,7 @@ def report_to_plain(report: Report) -> dict[str, Any]:
 
 
 def cost_to_plain(cost: Cost) -> dict[str, Any]:
-    """Give what one part costs."""
+    """Return the costs of one part."""
     return {
         "key": cost.key,
         "kind": cost.kind,
@@ -64,7 +64,7 @@ def route_to_plain(route: Route | None) -> dict[str, Any] | None:
 
 
 def values_to_plain(values: ValueCosts | None) -> dict[str, Any] | None:
-    """Give what the values of a setting cost."""
+    """Return the costs of a setting's values."""
     if values is None:
         return None
     return {

@@ -46,7 +46,7 @@ class Profile:
 
 
 def make_even_profile(design: Design) -> Profile:
-    """Return the profile in which every setting and action is used alike, and people leave by a back entry."""
+    """Return the profile in which every setting and action is used equally, and people leave by a back entry."""
     return Profile(dict.fromkeys((part.key for part in (*design.settings, *design.actions)), 1.0))
 
 

@@ -62,7 +62,7 @@ class Report:
 
     @property
     def expected(self) -> float:
-        """Gestures of a use on average under the profile, over what can be reached."""
+        """The mean number of gestures of a use under the profile, over the parts that can be reached."""
         return self._compute_mean(lambda cost: cost.expected or 0.0)
 
     @property
@@ -76,7 +76,7 @@ class Report:
 
     @property
     def worst(self) -> Cost | None:
-        """What takes most gestures to reach from home."""
+        """The part that takes the most gestures to reach from home."""
         reached = [cost for cost in self.costs if cost.home is not None]
         return max(reached, key=lambda cost: cost.home.tally.gestures if cost.home else 0, default=None)
 
@@ -147,7 +147,7 @@ def _needs(design: Design, key: str, route: Route) -> bool:
 
 
 def _find_values_before(design: Design, key: str, start: State, route: Route) -> tuple[tuple[int | str, ...], ...]:
-    """Return the values at the end of a route, without the change that a switch makes by being reached."""
+    """Return the values at the end of a route, without the change that reaching a switch makes."""
     position = design.index.positions.get(key)
     if position is None or position >= len(design.settings):
         return route.end.values

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
 @attrs.frozen(slots=False)
 class Model:
-    """A design with what is worked out once for every question about its costs."""
+    """A design with what is computed once for all questions about its costs."""
 
     design: Design
     operators: Operators = attrs.field(factory=load_operators)
@@ -56,7 +56,7 @@ class Model:
 
 @attrs.frozen(slots=False)
 class Route:
-    """A way from a state to what was asked for."""
+    """A way from a state to a goal."""
 
     design: Design
     start: State
@@ -171,7 +171,7 @@ def find_least_routes(
 
 
 def _group_by_cone(model: Model, keys: Iterable[str]) -> Iterator[tuple[Cone, list[str]]]:
-    """Put together what depends on the same values, so that it is searched for once."""
+    """Group what depends on the same values, so that it is searched for once."""
     groups: dict[tuple[frozenset[str], frozenset[str]], list[str]] = {}
     for key in keys:
         cone = model.reading.build_cone([key])
@@ -224,7 +224,7 @@ def find_least_route_to_condition(
 def find_least_route_to_value(
     model: Model, start: State, key: str, value: int | str, *, reports: bool = False, most_states: int = MOST_STATES
 ) -> Route | None:
-    """Find the least route to a state in which a setting is kept at a value.
+    """Find the least route to a state in which a setting has been set to a value.
 
     Where another setting's value limits this one short of it, and too many states would have to be looked at, the other
     setting is moved first, to the values that are near enough in turn; such a route is not proved to be the least.

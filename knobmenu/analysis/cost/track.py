@@ -62,7 +62,7 @@ def _walk_ways(track: Track, start: int, end: int, weights: Weights) -> Iterator
 
 
 def _walk_inside(track: Track, start: int, end: int) -> Iterator[Way]:
-    """Give ways that meet no end before they arrive."""
+    """Yield the ways that reach no end before they arrive."""
     distance = end - start
     yield _join_runs(("turn", distance))
     coarse = track.coarse
@@ -107,7 +107,7 @@ def _walk_ring_ways(track: Track, start: int, end: int, weights: Weights) -> Ite
 
 
 def _join_runs(*runs: tuple[str, int]) -> Way:
-    """Write runs of turning without empty ones, and with equal neighbours joined."""
+    """Join neighbouring runs of one direction, and drop empty ones."""
     joined: list[tuple[str, int]] = []
     for kind, amount in runs:
         if amount and joined and joined[-1][0] == kind:

@@ -73,7 +73,7 @@ class Usage:
         return found
 
     def get_pressed(self, menu: str) -> dict[int, float]:
-        """For each entry of a menu that is used, how often; together at most 1."""
+        """Return how often each entry of a menu is used; at most 1 in total."""
         return self._through.get(menu, {})
 
     def find_back_entry(self, menu: str) -> int | None:
@@ -82,7 +82,7 @@ class Usage:
         return next((position for position, entry in enumerate(entries) if entry.target == BACK), None)
 
     def estimate_openings(self, menu: str) -> dict[int, float]:
-        """For each entry, how likely a menu opens there; that of a menu that reopens at the entry used last.
+        """Estimate how likely a menu opens at each entry, for a menu that reopens at the entry used last.
 
         It is the entry of the use before, whatever that was, or the back entry where people left by that.
         """

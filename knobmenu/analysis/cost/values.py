@@ -36,7 +36,7 @@ SPREAD_DIGITS = 21
 
 @attrs.frozen
 class ValueCost:
-    """What it costs to keep one value."""
+    """The cost of setting one value."""
 
     value: Value
     plain: Way | None
@@ -60,7 +60,7 @@ class ValueCost:
 
 @attrs.frozen
 class ValueCosts:
-    """What the values of a setting cost."""
+    """The costs of a setting's values."""
 
     start: Value
     """The value from which it is turned."""
@@ -76,17 +76,17 @@ class ValueCosts:
 
     @property
     def reachable(self) -> list[ValueCost]:
-        """The listed values that can be kept, others than the present one."""
+        """The listed values that can be set, other than the present one."""
         return [item for item in self.listed if item.fewest is not None and item.value != self.start]
 
     @property
     def worst(self) -> ValueCost | None:
-        """The listed value that takes most."""
+        """The listed value that takes the most gestures."""
         return max(self.reachable, key=lambda item: item.fewest.gestures if item.fewest else 0, default=None)
 
     @property
     def mean(self) -> float:
-        """Gestures on average over the listed values, each as likely as any other."""
+        """The mean number of gestures over the listed values, all equally likely."""
         counts = [item.fewest.gestures for item in self.reachable if item.fewest]
         return sum(counts) / len(counts) if counts else 0.0
 
@@ -179,7 +179,7 @@ def _hold_at_home(
 
 
 def _find_fast_way(design: Design, state: State, key: str, value: Value, leave: Way) -> Way | None:
-    """Turn to a value as fast as pays, and keep it; None where the setting does not accelerate, or cannot have it now.
+    """Find the fastest worthwhile turning to a value; None if the setting does not accelerate, or cannot have it now.
 
     The first detent is worth one step, as after a pause.
     """

@@ -70,7 +70,7 @@ class Answer:
 
 
 def make_names_of_reached(design: Design) -> Names:
-    """Name the settings and actions that are reached.
+    """Make the function that names the settings and actions that are reached.
 
     A setting is reached when its editor is open, or at home where turning changes it; a switch when it is turned
     over; an action when it is done; a menu when its list is shown.
@@ -118,7 +118,7 @@ class Search:
 
     @cached_property
     def thresholds(self) -> Mapping[str, list[int]]:
-        """For each key of the cone, where its values begin to be judged differently."""
+        """For each key of the cone, the values at which a condition changes its result."""
         found = {key: set(self.reading.thresholds.get(key, ())) for key in (*self.cone.settings, *self.cone.readouts)}
         positions = self.design.index.positions
         for key in found:
@@ -142,7 +142,7 @@ class Search:
         return list_times(self.design.knob) if self.fast and is_accelerated(setting, self.design.knob) else (1,)
 
     def _turn_fast(self, state: State, setting: Setting, start: int, value: Value, held: bool) -> Iterator[Way]:
-        """Give the fewest detents from one value of a setting to another, where it accelerates.
+        """Return the fewest detents from one value of a setting to another, if it accelerates.
 
         Raises:
             OverflowError: The setting has too many values.
@@ -154,7 +154,7 @@ class Search:
 
     @property
     def rows(self) -> int:
-        """Entries that a held detent goes in a list; 0 where the knob does not turn while held."""
+        """The entries that a held detent moves in a list; 0 if the knob does not turn while held."""
         return max(self.design.display.rows, 2) if self.held else 0
 
     @cached_property
@@ -173,7 +173,7 @@ class Search:
 
     @cached_property
     def proves(self) -> bool:
-        """Whether what is found is sure to be the least: every value that could be worth keeping is tried."""
+        """Whether the result is certain to be the least: every value that could be worth setting is tried."""
         return not any(
             has_too_many(self.design.index.settings[key]) and self.thresholds[key] for key in self.cone.settings
         )
@@ -181,7 +181,7 @@ class Search:
     # The nodes.
 
     def make_key(self, state: State) -> Any:
-        """Return what of a state matters to the search."""
+        """Return the part of a state that matters to the search."""
         focus = state.focus
         values = state.values
         return (
@@ -193,7 +193,7 @@ class Search:
         )
 
     def _leads_nowhere(self, effects: tuple[Effect, ...]) -> bool:
-        """Return whether a setting was changed that no condition on the way reads: nothing is nearer after that."""
+        """Return whether a setting was changed that no condition on the way reads: the goal is no nearer after that."""
         return any(isinstance(effect, Committed) and effect.key not in self.cone.settings for effect in effects)
 
     def _leads(self, target: str) -> bool:
@@ -202,7 +202,7 @@ class Search:
     # The edges.
 
     def walk_edges(self, state: State) -> Iterator[tuple[int, Way, State, tuple[Effect, ...]]]:
-        """Walk what a hand can do next, each with its weight, its gestures, the state after it and the effects."""
+        """Walk the gestures that can come next, each with its weight, the state after it and the effects."""
         focus = state.focus
         if focus is None:
             yield from self._walk_list_edges(state) if state.path else self._walk_home_edges(state)
@@ -327,7 +327,7 @@ class Search:
                     yield self._perform(state, way)
 
     def _walk_candidates(self, state: State, setting: Setting) -> Iterator[int]:
-        """Walk the values of a setting that are worth keeping."""
+        """Walk the values of a setting that are worth setting."""
         reach = max(COARSE if self.held else 1, *self._list_times(setting))
         return walk_candidates(self.design, state.values, setting, self.thresholds[setting.key], reach)
 
@@ -343,7 +343,7 @@ class Search:
     # The search.
 
     def run(self, goals: Iterable[str], names: Names, most_states: int = MOST_STATES) -> Answer:
-        """Search until every goal is reached, nothing is left, or too many states were looked at."""
+        """Search until every goal is reached, nothing is left, or too many states were visited."""
         start, targets = self.start, set(goals)
         first = self.make_key(start)
         best = {first: 0}

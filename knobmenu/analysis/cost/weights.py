@@ -1,4 +1,4 @@
-"""What gestures weigh when ways are compared.
+"""The weights of gestures when ways are compared.
 
 Ways are compared by one whole number: the fewest reports that the device must make first, then the fewest waits, then
 the fewest gestures of the hand, then the fewest milliseconds.
@@ -24,7 +24,7 @@ _REPORT = 10**24
 
 @attrs.frozen(cache_hash=True)
 class Weights:
-    """What one of each gesture weighs: one for itself, and its typical milliseconds to decide between equals."""
+    """The weight of each gesture: one for itself, and its typical milliseconds as the tie-break."""
 
     turn: int
     held: int
@@ -63,7 +63,7 @@ class Weights:
 
 
 def count_weighed_gestures(weight: int) -> int:
-    """Return how many gestures of the hand a weight holds."""
+    """Return how many gestures of the hand a weight contains."""
     return weight % _WAIT // _GESTURE
 
 

@@ -1,4 +1,4 @@
-"""A long list cut into submenus: the grouping of neighbours that costs least."""
+"""A long list split into submenus: the grouping of neighbours that costs least."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class Grouping:
 
 
 def count_grouping_cost(weights: Sequence[float], starts: Sequence[int], by_back: float) -> float:
-    """Count the gestures of a use in a list that is cut into groups.
+    """Count the gestures of a use in a list that is split into groups.
 
     To an entry: detents to its group, a press that opens the submenu, detents within it. The way back by back entries
     at the end of each list costs the detents to them and their presses.
@@ -101,7 +101,7 @@ def _cut(weights: Sequence[float], by_back: float, groups: int, longest: int) ->
 
 
 def group_menu(design: Design, usage: Usage, menu: str, *, most_groups: int, longest: int) -> tuple[Design, Grouping]:
-    """Cut a menu into submenus of neighbours.
+    """Split a menu into submenus of neighbours.
 
     A back entry at its end stays there, and each submenu gets one, too.
 

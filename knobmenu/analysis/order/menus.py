@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 @attrs.frozen
 class OrderRules:
-    """What an order must keep, by the targets of entries."""
+    """The rules that an order must satisfy, by the targets of entries."""
 
     pinned: tuple[str, ...] = ()
     """Entries that stay where they are."""
@@ -155,7 +155,7 @@ def _check(design: Design, menus: Iterable[str], rules: OrderRules) -> None:
 
 
 def build_constraints(design: Design, menu: str, rules: OrderRules) -> Constraints:
-    """Turn rules into constraints over the positions of one menu's entries."""
+    """Convert rules to constraints on the positions of one menu's entries."""
     entries = design.index.menus[menu].entries
     places: dict[str, int] = {}
     for place, entry in enumerate(entries):
@@ -176,7 +176,7 @@ def build_constraints(design: Design, menu: str, rules: OrderRules) -> Constrain
 
 
 def reorder(design: Design, orders: Iterable[MenuOrder]) -> Design:
-    """Return the design with its menus in better orders; those that are as good as can be stay as they are."""
+    """Return the design with its menus in better orders; optimal ones are unchanged."""
     entries: Mapping[str, tuple[int, ...]] = {item.menu: item.solution.order for item in orders if item.changes}
     return attrs.evolve(
         design,

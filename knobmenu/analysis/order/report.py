@@ -1,4 +1,4 @@
-"""Better orders as words, data and a page."""
+"""Better orders as text, data and a page."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def list_entry_names(design: Design, order: MenuOrder) -> list[str]:
 
 
 def describe_certainty(order: MenuOrder) -> str:
-    """Say whether an order is the best there is."""
+    """State whether an order is optimal."""
     solution = order.solution
     if solution.proved:
         return "the best there is"
@@ -27,7 +27,7 @@ def describe_certainty(order: MenuOrder) -> str:
 
 
 def write_verdict(orders: tuple[MenuOrder, ...], before: Report, after: Report) -> list[str]:
-    """Say what the better orders change, in sentences."""
+    """Describe what the better orders change, in sentences."""
     better = [order for order in orders if order.changes]
     if not better:
         return ["Every menu is already in an order of least cost."]

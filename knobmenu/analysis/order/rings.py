@@ -23,7 +23,7 @@ Places = NDArray[np.intp]
 
 
 class _Layer:
-    """What becomes of ways in one more exchange: sets of `size` out of `half` entries, and where each came from."""
+    """The ways after one more exchange: sets of `size` out of `half` entries, and their predecessors."""
 
     def __init__(self, half: int, size: int) -> None:
         self.sets = np.array([bits for bits in range(1 << half) if bits.bit_count() == size], dtype=np.int64)
@@ -80,7 +80,7 @@ def _to_bits(entries: tuple[int, ...]) -> int:
 
 
 def _spread(sets: NDArray[np.int64], entries: tuple[int, ...]) -> NDArray[np.int64]:
-    """Turn sets of places in a half into sets of entries."""
+    """Convert sets of places in a half to sets of entries."""
     spread = np.zeros(len(sets), dtype=np.int64)
     for place, entry in enumerate(entries):
         spread |= (sets >> place & 1) << entry

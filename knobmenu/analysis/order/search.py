@@ -1,4 +1,4 @@
-"""Orders that a search finds where no method proves the best one, and the bound that says how far off they can be."""
+"""Orders found by search where no method proves an optimum, and a bound on their distance from it."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ import random
 
 import numpy as np
 
-from knobmenu.analysis.order.subsets import Allowed, sum_uses
+from knobmenu.analysis.order.subsets import ConstraintMasks, sum_uses
 from knobmenu.analysis.order.trips import Constraints, Order, Trips
 
 
 class Prices:
-    """What orders cost, worked out by arrays for many orders of the same trips."""
+    """The costs of orders, computed with arrays for many orders of the same trips."""
 
     def __init__(self, trips: Trips) -> None:
         self.wraps = trips.wraps
@@ -28,7 +28,7 @@ class Prices:
         self.all_shown = bool((shown == 1).all())
 
     def compute_cost(self, order: Order) -> float:
-        """Count the detents of a use on average, as `Trips.cost` does."""
+        """Compute the mean number of detents of a use, as `Trips.cost` does."""
         places = np.empty(len(order), dtype=np.intp)
         places[list(order)] = np.arange(len(order))
         if self.all_shown:
@@ -46,7 +46,7 @@ class Prices:
 
 
 def search_order(trips: Trips, constraints: Constraints, most_prices: int = 20_000) -> Order:
-    """Move entries about as long as that helps, from several orders on, and return the best order that was met.
+    """Move entries as long as that helps, starting from several orders, and return the best order found.
 
     Args:
         trips: What the list is used for.
@@ -100,12 +100,12 @@ def _move(order: Order, one: int, other: int, swap: bool) -> Order:
 
 
 def _find_any_order(count: int, constraints: Constraints) -> Order:
-    """Find some order that keeps the constraints.
+    """Find any order that satisfies the constraints.
 
     Raises:
         ValueError: There is none.
     """
-    allowed, order = Allowed(count, constraints), list[int]()
+    allowed, order = ConstraintMasks(count, constraints), list[int]()
 
     def fill(here: int) -> bool:
         if len(order) == count:
@@ -124,7 +124,7 @@ def _find_any_order(count: int, constraints: Constraints) -> Order:
 
 
 def compute_lower_bound(trips: Trips) -> float:
-    """Return a cost that no order goes below, whatever the constraints are.
+    """Return a lower bound on the cost of every order, whatever the constraints.
 
     Trips from the first entry cost at least what they would cost alone in their best order, with every entry shown as
     rarely as it ever is. Of the trips that touch one entry, at most two can go to a neighbour, two to the next, and so

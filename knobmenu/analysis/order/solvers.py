@@ -83,7 +83,7 @@ def find_least_order(trips: Trips, constraints: Constraints | None = None) -> So
 
 
 def _is_ring(trips: Trips, constraints: Constraints) -> bool:
-    """Return whether a list is a ring of equals: no place is special, nothing is hidden, nothing is to be kept.
+    """Return whether a list is a ring of equals: no place is special, nothing is hidden, nothing is constrained.
 
     One pinned entry does not count: a ring can be turned until it stands at its place.
     """
@@ -93,7 +93,7 @@ def _is_ring(trips: Trips, constraints: Constraints) -> bool:
 
 
 def _rotate(order: Order, constraints: Constraints) -> Order:
-    """Turn a ring until the entry that is pinned stands at its place."""
+    """Rotate a ring until the pinned entry is at its place."""
     for entry, place in constraints.pinned.items():
         first = order.index(entry) - place
         return tuple(order[(first + index) % len(order)] for index in range(len(order)))
@@ -109,7 +109,7 @@ def _make_solution(trips: Trips, order: Order, method: Method) -> Solution:
 
 
 def _find_common_probability(trips: Trips) -> list[float] | None:
-    """Return the probability at which each entry is shown on all trips to others, or None where that differs."""
+    """Return the probability at which each entry is shown on all trips to others, or None if that differs."""
     found: list[float] = []
     for entry in range(trips.count):
         seen = {trip.shown[entry] for trip in trips.trips if trip.end != entry}
@@ -142,7 +142,7 @@ class _Hub:
 
 
 def _find_hub(trips: Trips) -> _Hub | None:
-    """Find the hub of all trips, or None where there is none."""
+    """Find the hub of all trips, or None if there is none."""
     pairs = [{trip.start, trip.end} for trip in trips.trips if trip.start is not None and trip.start != trip.end]
     if not pairs:
         return _Hub(None, 1.0, 0.0, tuple(trips.frequencies))
@@ -163,7 +163,7 @@ def _find_hub(trips: Trips) -> _Hub | None:
 
 
 def _order_by_places(trips: Trips, constraints: Constraints, hub: _Hub) -> Order:
-    """Find the order that gives what is used most the cheapest place, for each place at which the hub can stand."""
+    """Find the order that gives the cheapest places to the most used entries, for each possible place of the hub."""
     count, pinned = trips.count, constraints.pinned
 
     def steps(one: int, other: int) -> int:
@@ -200,7 +200,7 @@ def _order_by_places(trips: Trips, constraints: Constraints, hub: _Hub) -> Order
 
 
 def walk_orders(count: int, constraints: Constraints) -> Iterator[Order]:
-    """Walk every order that keeps the constraints."""
+    """Walk every order that satisfies the constraints."""
     return (order for order in permutations(range(count)) if constraints.allow(order))
 
 

@@ -24,7 +24,7 @@ def order_by_subsets(trips: Trips, constraints: Constraints) -> Order:
     """
     count = trips.count
     prices = _Shared(trips) if trips.all_shown else _Hidden(trips)
-    allowed = Allowed(count, constraints)
+    allowed = ConstraintMasks(count, constraints)
     sets = np.arange(1 << count, dtype=np.int32)
     sizes = np.zeros(1 << count, dtype=np.uint8)
     for entry in range(count):
@@ -48,7 +48,7 @@ def order_by_subsets(trips: Trips, constraints: Constraints) -> Order:
     return _read_back(count, least, prices, allowed)
 
 
-def _read_back(count: int, least: Numbers, prices: _Shared | _Hidden, allowed: Allowed) -> Order:
+def _read_back(count: int, least: Numbers, prices: _Shared | _Hidden, allowed: ConstraintMasks) -> Order:
     order: list[int] = []
     here = (1 << count) - 1
     while here:
@@ -98,7 +98,7 @@ def sum_uses(trips: Trips, over: int | None) -> tuple[Numbers, Numbers]:
 
 
 class _Shared:
-    """Prices where nothing is hidden: what passes over the gap behind a beginning, whatever its last entry is."""
+    """Prices if nothing is hidden: the uses that cross the gap behind a beginning, whatever its last entry."""
 
     def __init__(self, trips: Trips) -> None:
         between, first = sum_uses(trips, None)
@@ -110,7 +110,7 @@ class _Shared:
 
 
 class _Hidden:
-    """Prices where entries may be hidden: what passes over each entry, weighted by how often it is shown then."""
+    """Prices if entries may be hidden: the uses that cross each entry, weighted by how often it is shown then."""
 
     def __init__(self, trips: Trips) -> None:
         self.over: list[Numbers] = []
@@ -123,8 +123,8 @@ class _Hidden:
         return found
 
 
-class Allowed:
-    """The constraints, asked of many beginnings at the same time."""
+class ConstraintMasks:
+    """The constraints, evaluated for many beginnings at once."""
 
     def __init__(self, count: int, constraints: Constraints) -> None:
         self.pinned = dict(constraints.pinned)
@@ -137,7 +137,7 @@ class Allowed:
             self.before[second] |= 1 << first
 
     def allow_adding(self, entry: int, before: NDArray[np.int32], place: int) -> NDArray[np.bool_]:
-        """Tell for which beginnings of `place` entries this one may come next."""
+        """Return for which beginnings of `place` entries this one may come next."""
         fits = self.pinned.get(entry, place) == place and self.at.get(place, entry) == entry
         allowed = np.full(len(before), fits)
         if not fits:

@@ -1,4 +1,4 @@
-"""What the order of a list costs: the trips through it, and the constraints that it must keep.
+"""The cost of a list's order: the trips through it, and the constraints that it must satisfy.
 
 A trip turns from the entry at which the list opens to the one that is used, or from there to the back entry. A hidden
 entry takes no detent. Turning is plain here: a detent goes one entry on.
@@ -50,14 +50,14 @@ class Trips:
 
     @property
     def frequencies(self) -> list[float]:
-        """For each entry, how often trips go to it."""
+        """How often trips go to each entry."""
         found = [0.0] * self.count
         for trip in self.trips:
             found[trip.end] += trip.often
         return found
 
     def compute_cost(self, order: Sequence[int]) -> float:
-        """Count the detents of a use on average in an order."""
+        """Compute the mean number of detents of a use in an order."""
         places = {entry: place for place, entry in enumerate(order)}
         return sum(trip.often * self._count_detents(trip, order, places) for trip in self.trips)
 
@@ -79,7 +79,7 @@ class Trips:
 
 
 def merge(count: int, wraps: bool, trips: Iterable[Trip]) -> Trips:
-    """Put equal trips together, and leave out those that are never made."""
+    """Merge equal trips, and drop those that are never made."""
     often: dict[tuple[int | None, int, tuple[float, ...]], float] = {}
     for trip in trips:
         key = (trip.start, trip.end, trip.shown)
@@ -90,7 +90,7 @@ def merge(count: int, wraps: bool, trips: Iterable[Trip]) -> Trips:
 
 @attrs.frozen
 class Constraints:
-    """What an order must keep."""
+    """The constraints that an order must satisfy."""
 
     pinned: Mapping[int, int] = attrs.field(factory=dict)
     """For entries that stay, the place at which each stands."""
@@ -104,7 +104,7 @@ class Constraints:
         return bool(self.pinned or self.together or self.sequence)
 
     def allow(self, order: Sequence[int]) -> bool:
-        """Return whether an order keeps them."""
+        """Return whether an order satisfies them."""
         places = {entry: place for place, entry in enumerate(order)}
         if any(places[entry] != place for entry, place in self.pinned.items()):
             return False

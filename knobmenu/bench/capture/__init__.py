@@ -1,1 +1,1 @@
-"""What a logic analyser recorded of a real knob: read, measured, and sent through any reader and decoder."""
+"""Captures of a real knob by a logic analyser: read, measured, and replayed through any reader and decoder."""

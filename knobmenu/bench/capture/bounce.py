@@ -1,4 +1,4 @@
-"""How contacts bounced: the lengths of the bursts of real edges, in bounded memory."""
+"""The bounce of contacts in a capture: the lengths of the bursts of real edges, in bounded memory."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def summarize(lengths_s: Floats, bounces: NDArray[np.int64]) -> Bounce:
 
 
 class BounceMeter:
-    """Measures the bursts that stand clear of their neighbours, and counts the others."""
+    """Measures the bursts that are clear of their neighbours, and counts the others."""
 
     def __init__(self, code: int) -> None:
         """Start at a code of the pins, ``A << 1 | B``."""
@@ -79,7 +79,7 @@ class BounceMeter:
         """Bursts too close to their neighbours to be measured. [bursts]"""
 
     def feed(self, bursts: Bursts, clear: Flags) -> None:
-        """Take the bursts that follow, and which of them stand clear."""
+        """Add the next bursts, and which of them are clear."""
         rising = np.zeros(len(bursts), dtype=np.bool_)
         for pin in (0, 1):
             own = np.flatnonzero(bursts.pins == pin)

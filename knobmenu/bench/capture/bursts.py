@@ -38,12 +38,12 @@ class Bursts:
 
     @property
     def lengths_s(self) -> Floats:
-        """From the first edge of each to its last; 0 for a single edge. [s]"""
+        """The time from the first edge of each burst to its last; 0 for a single edge. [s]"""
         return self.ends_s - self.begins_s
 
     @property
     def are_real(self) -> Flags:
-        """Whether each ends at another level than it began at."""
+        """Whether each ends at a different level than it began."""
         return np.asarray(self.edges % 2 == 1)
 
     def __len__(self) -> int:
@@ -80,7 +80,7 @@ class Grouping:
     """Groups edges into bursts as they arrive; only the burst in progress is kept."""
 
     def __init__(self, quiet_s: float) -> None:
-        """Start without a burst.
+        """Start with no burst.
 
         Args:
             quiet_s: a longer gap ends a burst. [s]
@@ -91,7 +91,7 @@ class Grouping:
         self._pin = 2  # no phase: the first edge starts a burst
 
     def feed(self, at_s: Floats, pins: Bytes) -> Bursts:
-        """Take the edges that follow, and return the bursts that they complete."""
+        """Add the next edges, and return the bursts that they complete."""
         if not len(at_s):
             return NO_BURSTS
         gaps_s = np.diff(at_s, prepend=self._last_s)

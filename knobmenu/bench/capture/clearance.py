@@ -1,4 +1,4 @@
-"""Which bursts stand clear of their neighbours, so that each is surely one real edge with all of its bounce.
+"""Which bursts are clear of their neighbours, so that each is certain to be one real edge with all of its bounce.
 
 Where a quarter period is shorter than the bounce, a contact still bounces while the other one changes: the burst is cut
 in two, and its rest joins the next one. Such a burst lies close to a neighbour, compared with its own length or with
@@ -23,7 +23,7 @@ class Clearance:
     """Judges bursts as they arrive; the last one waits for its neighbour."""
 
     def __init__(self, longest_gap_s: float) -> None:
-        """Start without a burst.
+        """Start with no burst.
 
         Args:
             longest_gap_s: the longest gap within a burst. [s]
@@ -38,11 +38,11 @@ class Clearance:
         """Changes of both phases within `TOGETHER_S`. [changes]"""
 
     def feed(self, bursts: Bursts) -> tuple[Bursts, Flags]:
-        """Take completed bursts, and return those that can be judged by now and which of them stand clear."""
+        """Add completed bursts, and return those that can be judged by now and which of them are clear."""
         if not len(bursts):
             return NO_BURSTS, np.zeros(0, dtype=np.bool_)
         if not len(self._waiting):
-            # A capture that begins within a burst has not seen its beginning.
+            # A capture that begins within a burst does not contain the start of that burst.
             first_s = float(bursts.begins_s[0])
             self._waiting_is_clear = first_s >= max(self._least_s, float(bursts.lengths_s[0]) * CLEAR_RATIO)
         every = self._waiting + bursts

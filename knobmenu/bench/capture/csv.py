@@ -1,4 +1,4 @@
-"""Tables of samples or of changes, as any logic analyser or oscilloscope exports them.
+"""Tables of samples or changes, as exported by logic analysers and oscilloscopes.
 
 The first column is the time, the others are pins. A heading names them; the unit of the time stands in it, as in
 ``Time [s]``, ``time (us)`` or ``t_ms``, or in a second heading below, and is seconds where none is given. A time may
@@ -52,7 +52,7 @@ _ISO = re.compile(
 
 @attrs.frozen(kw_only=True)
 class Reading:
-    """What a table does not say of itself."""
+    """What a table does not state about itself."""
 
     rate_hz: float | None = attrs.field(default=None)
     """Sampling rate of a table of samples, above 0; None: it has a column of times. [1/s]"""
@@ -97,7 +97,7 @@ def read_pieces(path: Path, reading: Reading = PLAIN, progress: Progress | None 
     rows: Iterator[tuple[int, str]] = ((number, line) for number, line in stripped if line and line[0] not in ";#")
     number, line = next(rows, (0, ""))
     if not line:
-        raise make_error(name, 0, "no line of levels", "a heading and rows of a time and levels")
+        raise make_error(name, 0, "no row of levels", "a heading and rows of a time and levels")
     separator = ";" if ";" in line else "\t" if "\t" in line else ","
     head = _split_cells(line, separator)
     if len(head) < 2:
@@ -119,7 +119,7 @@ def read_pieces(path: Path, reading: Reading = PLAIN, progress: Progress | None 
     if headless:
         names, rows = [f"D{index}" for index in range(len(head) - 1)], itertools.chain([(number, line)], rows)
     if len(set(names)) < len(names):
-        raise make_error(name, number, "two pins of one name", "names that differ")
+        raise make_error(name, number, "two pins of the same name", "different names")
     unit = "s" if headless or reading.rate_hz else _read_unit(head[0]) or "s"
     if unit not in UNITS_S:
         raise make_error(name, number, f"the unit {quote_value(unit, 20)}", "s, ms, us or ns")
@@ -130,7 +130,7 @@ def read_pieces(path: Path, reading: Reading = PLAIN, progress: Progress | None 
 
 
 def _read_unit(heading: str) -> str:
-    """Read the unit out of a heading of times: in brackets, or after a comma, a slash or an underline; or nothing."""
+    """Read the unit out of a heading of times: in brackets, or after a comma, a slash or an underscore; or nothing."""
     low = heading.lower().strip()
     bracketed = re.search(r"[\[(]\s*([a-zµμ]+)\s*[\])]", low)
     if bracketed:
@@ -142,7 +142,7 @@ def _read_unit(heading: str) -> str:
 def _read_second_heading(
     unit: str, rows: Iterator[tuple[int, str]], separator: str
 ) -> tuple[str, Iterator[tuple[int, str]]]:
-    """Pass over a second heading that gives units, as oscilloscopes write it, and read the unit of the time in it."""
+    """Skip a second heading that gives units, as oscilloscopes write, and read the unit of the time from it."""
     first = next(rows, None)
     if first is None:
         return unit, rows
@@ -232,7 +232,7 @@ def _read_rows(
                     gathered += 1
         level, now = found, at
     if not level:
-        raise make_error(name, 0, "a heading alone", "rows of a time and levels", "the capture is empty or was cut off")
+        raise make_error(name, 0, "a heading alone", "rows of a time and levels", "the capture is empty or truncated")
     yield cut()
 
 
@@ -257,7 +257,7 @@ def _make_conversion(
         found = _split_cells(rest, separator) if rest else []
         if len(found) != len(names):
             of = f"{len(found)} of {len(names)} levels"
-            raise make_error(name, number, of, "a level for each pin", "the capture may be cut off")
+            raise make_error(name, number, of, "a level for each pin", "the capture may be truncated")
         return found
 
     def levels(number: int, rest: str, _before: list[int]) -> list[int]:

@@ -1,4 +1,4 @@
-"""What the figures of a capture may be wrong about, why, and what to do about it."""
+"""Reasons why the figures of a capture may be wrong, and what to do about each."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ class Doubt:
 
 @attrs.frozen(kw_only=True)
 class Evidence:
-    """What doubts are found in."""
+    """The figures in which doubts are looked for."""
 
     pin_a: str
     pin_b: str
@@ -71,7 +71,7 @@ class Evidence:
 
 
 def find_doubts(evidence: Evidence) -> tuple[Doubt, ...]:
-    """Return what may be wrong, the gravest first."""
+    """Return what may be wrong, the most serious first."""
     return (
         *_doubt_time(evidence),
         *_doubt_pins(evidence),

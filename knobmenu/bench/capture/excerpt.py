@@ -1,4 +1,4 @@
-"""A part of a capture, small enough to draw: both pins, their bursts, and how far the knob had been turned."""
+"""An excerpt of a capture, small enough to draw: both pins, their bursts, and how far the knob had been turned."""
 
 from __future__ import annotations
 
@@ -69,7 +69,7 @@ def choose_view(measured: Measured) -> View:
 
 
 def cut(capture: Capture, measured: Measured, countings: Iterable[Counting], view: View) -> Excerpt:
-    """Cut a part out of a capture; it is walked once, in bounded memory.
+    """Cut an excerpt out of a capture, which is read once, in bounded memory.
 
     Args:
         capture: the capture.

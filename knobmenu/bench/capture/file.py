@@ -1,4 +1,4 @@
-"""A capture in a file: a value change dump or a table, by its name."""
+"""A capture in a file: a value change dump or a table, depending on the file's name."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from knobmenu.bench.capture.recording import Progress, Recording, make_error
 
 @attrs.frozen
 class CaptureFile:
-    """A capture that is read again for each walk, and never held whole."""
+    """A capture that is read again for each walk, and never loaded whole."""
 
     path: Path
     """A file whose name ends in ``.vcd``, or else a table."""

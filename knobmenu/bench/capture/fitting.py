@@ -1,4 +1,4 @@
-"""A contact that bounces as the captured one did."""
+"""A contact that bounces like the captured one."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from knobmenu.errors import Problem
 
 
 def fit(measured: Measured) -> Contact:
-    """Make a contact that bounces as the captured one did.
+    """Make a contact that bounces like the captured one.
 
     Raises:
         BenchError: the bounce could not be determined, or the times or the pins are in doubt.

@@ -1,4 +1,4 @@
-"""How long a phase may be quiet within a burst: read off the gaps between its edges, not assumed.
+"""How long a phase may be quiet within a burst, derived from the gaps between its edges.
 
 Counted are gaps between two edges of one phase between which the other phase did not change. They are gaps within a
 burst, up to the longest bounce, or pauses of a hand that turns back, which are much longer. The quiet time lies in the
@@ -32,7 +32,7 @@ MOST_TURNING_BACK = 0.05
 
 
 class Gaps:
-    """The gaps of two phases so far; what is kept does not grow."""
+    """The gaps of two phases so far, in constant memory."""
 
     def __init__(self) -> None:
         self._counts: Counts = np.zeros(len(LIMITS_S) - 1, dtype=np.int64)
@@ -42,7 +42,7 @@ class Gaps:
         """The shortest time between two edges, of any phase, that are not simultaneous. [s]"""
 
     def feed(self, at_s: Floats, pins: Bytes) -> None:
-        """Take the merged edges that follow."""
+        """Add the next merged edges."""
         if not len(at_s):
             return
         gaps_s = np.diff(at_s, prepend=self._last_s)
@@ -53,7 +53,7 @@ class Gaps:
         self._last_s, self._pin = float(at_s[-1]), int(pins[-1])
 
     def choose_quiet_time(self) -> tuple[float, float] | None:
-        """Return the longest gap within a burst and the quiet time; nothing where no empty range parts the two kinds.
+        """Return the longest gap within a burst and the quiet time; None if no empty range separates the two kinds.
 
         The longest gap is given to its bin's upper limit, 0 where no burst has a second edge. [s, s]
         """

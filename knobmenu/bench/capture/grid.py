@@ -1,4 +1,4 @@
-"""Whether the edges lie on a grid: the sampling interval of the capture, below which nothing was seen."""
+"""Whether the edges lie on a grid: the sampling interval of the capture, below which nothing is resolved."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ class Grid:
         self._off = 0
 
     def feed(self, at_s: Floats) -> None:
-        """Take the merged edges that follow. [s]"""
+        """Add the next merged edges. [s]"""
         if not len(at_s) or not math.isfinite(self._interval_s):
             return
         intervals = np.diff(at_s, prepend=self._last_s) / self._interval_s
@@ -43,7 +43,7 @@ class Grid:
 
     @property
     def interval_s(self) -> float:
-        """The sampling interval; 0 where the edges do not lie on a grid. [s]"""
+        """The sampling interval; 0 if the edges do not lie on a grid. [s]"""
         on = int(self._on.sum())
         is_grid = on >= LEAST_GAPS and self._off <= on // 100 and np.count_nonzero(self._on) >= LEAST_MULTIPLES
         return self._interval_s if is_grid else 0.0

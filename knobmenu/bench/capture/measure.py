@@ -1,4 +1,4 @@
-"""What a capture tells of a knob: which pins, how it is wired, how it bounces, how far and how fast it was turned.
+"""Measures a knob from a capture: its pins, wiring and bounce, and how far and how fast it was turned.
 
 A capture is walked twice, or three times where its pins are to be chosen, in pieces; what is kept does not grow with
 it. The first walk finds how long a phase may be quiet within a burst; the second one measures.
@@ -22,7 +22,7 @@ from knobmenu.bench.signal import Signal
 
 @attrs.frozen(eq=False, kw_only=True)
 class Measured:
-    """What a capture tells, and what it does not."""
+    """What a capture shows, and what it does not."""
 
     pin_a: str
     """Name of phase A."""
@@ -75,12 +75,12 @@ class Measured:
 
     @property
     def detents(self) -> int:
-        """Where the knob ends; clockwise is positive. [detents]"""
+        """The position at which the knob ends; clockwise is positive. [detents]"""
         return self.up - self.down
 
     @property
     def longest_bounce_s(self) -> float:
-        """The longest bounce that was measured; `bounce_is` says what it is worth. [s]"""
+        """The longest bounce that was measured; `bounce_is` states how reliable it is. [s]"""
         return max(self.on_make.longest_s, self.on_break.longest_s)
 
 
@@ -130,7 +130,7 @@ def measure(capture: Capture, pin_a: str = "", pin_b: str = "", *, assumed_deten
     determined = turns.find_detents_per_period()
     rest_code = turns.rest_code
     # Rests at 11 alone are open contacts under a pull-up; rests at 00 alone are open contacts under a pull-down.
-    # Otherwise a pull-up is assumed: it is what most boards have (common practice).
+    # Otherwise a pull-up is assumed: most boards have one (common practice).
     open_is_low = rest_code == 0 and turns.rests[0] > 0
     closed_is_low = not (open_is_low and (determined or assumed_detents_per_period) == 1)
     up, down = turns.count_turned(determined or assumed_detents_per_period, rest_code)
@@ -181,12 +181,12 @@ def measure(capture: Capture, pin_a: str = "", pin_b: str = "", *, assumed_deten
 
 
 def read_contact(pin: Signal, closed_is_low: bool) -> Signal:
-    """Turn a pin's level, 1 is high, into its contact's, 1 is closed."""
+    """Convert a pin's level (1 is high) to its contact's (1 is closed)."""
     return Signal(1 - pin.first if closed_is_low else pin.first, pin.changes_s)
 
 
 class _Walk:
-    """The second walk: edges to bursts to what is measured of them."""
+    """The second walk: from edges to bursts, and from bursts to measurements."""
 
     def __init__(self, code: int, times_s: tuple[float, float], shortest_s: float) -> None:
         longest_gap_s, quiet_s = times_s
@@ -199,14 +199,14 @@ class _Walk:
         self.grid = Grid(shortest_s)
 
     def feed(self, a: Signal, b: Signal) -> None:
-        """Take the next piece of both phases."""
+        """Add the next piece of both phases."""
         at_s, pins = merge_edges(a, b)
         self.edges = (self.edges[0] + len(a.changes_s), self.edges[1] + len(b.changes_s))
         self.grid.feed(at_s)
         self._judge(*self.clearance.feed(self._grouping.feed(at_s, pins)))
 
     def end(self, end_s: float) -> None:
-        """Come to the end of the capture. [s]"""
+        """Finish at the end of the capture. [s]"""
         self._judge(*self.clearance.feed(self._grouping.end()))
         self._judge(*self.clearance.end(end_s))
         self.turns.end(end_s)

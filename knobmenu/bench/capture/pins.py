@@ -1,4 +1,4 @@
-"""Which two pins of a capture are the phases: those that turn together, not those that change most.
+"""Which two pins of a capture are the phases: those that change together, not those that change most.
 
 Two phases change by turns, so that real edges go round the four states one way for a while. Next to a clock or another
 signal the direction is a matter of chance.
@@ -51,7 +51,7 @@ class _Pair:
         self._step = 0
 
     def feed(self, a: Signal, b: Signal) -> None:
-        """Take the next piece of both."""
+        """Add the next piece of both."""
         if self._stepping is None:
             self._stepping = Stepping(a.first << 1 | b.first)
         at_s, pins = merge_edges(a, b)

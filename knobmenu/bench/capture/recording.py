@@ -35,15 +35,15 @@ Progress = Callable[[float], None]
 
 
 class Capture(Protocol):
-    """Pins over time, as often as they are asked for."""
+    """Pins over time, which can be read any number of times."""
 
     def walk_pieces(self) -> Iterator[Recording]:
-        """Walk the capture from its beginning; there is at least one piece."""
+        """Yield the capture's pieces from its beginning; there is at least one."""
 
 
 @attrs.frozen(eq=False)
 class Recording:
-    """Pins over time; levels are those of the pins, 1 is high."""
+    """Pins over time; a level of 1 is high."""
 
     pins: dict[str, Signal]
     """By name; each changes only where its level does."""
@@ -51,7 +51,7 @@ class Recording:
     """When the recording ends; it begins at 0, a later piece where the one before ended. [s]"""
 
     def get_pin(self, name: str) -> Signal:
-        """Give a pin by its name.
+        """Return the pin of this name.
 
         Raises:
             BenchError: there is none of that name.
@@ -61,12 +61,12 @@ class Recording:
         return self.pins[name]
 
     def walk_pieces(self) -> Iterator[Recording]:
-        """Give itself as the only piece."""
+        """Yield itself as the only piece."""
         yield self
 
 
 def join(pieces: Iterable[Recording]) -> Recording:
-    """Join pieces to one recording; memory grows with the changes, 8 bytes each."""
+    """Join pieces into one recording; each change takes 8 bytes of memory."""
     every = list(pieces)
     pins = {
         name: Signal(pin.first, np.concatenate([piece.pins[name].changes_s for piece in every]))
@@ -81,7 +81,7 @@ def make_error(file: str, line: int, found: str, allowed: str, advice: str = "")
 
 
 def read_lines(path: Path, progress: Progress | None = None) -> Iterator[tuple[int, str]]:
-    """Read a capture line by line, numbered from 1, without ever holding it whole.
+    """Read a capture line by line, numbered from 1, without loading it whole.
 
     Args:
         path: the file.
@@ -117,7 +117,7 @@ def read_lines(path: Path, progress: Progress | None = None) -> Iterator[tuple[i
 
 
 def _decode(name: str, before: int, content: bytes) -> str:
-    """Decode lines, of which so many came before."""
+    """Decode lines that follow this many others."""
     wrong = content.find(b"\0")
     try:
         if wrong < 0:

@@ -1,4 +1,4 @@
-"""A captured knob sent through any reader and decoder: what would this firmware have counted?"""
+"""Replays a captured knob through any reader and decoder: what would this firmware have counted?"""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ def replay_pieces(
 
 
 def _walk_contacts(capture: Capture, measured: Measured) -> Iterator[tuple[Signal, Signal, float]]:
-    """Walk both contacts, and on a little past the end, so that what a filter or a loop delays still arrives."""
+    """Walk both contacts to a little past the end, so that what a filter or a loop delays still arrives."""
     last = (0, 0)
     for piece in capture.walk_pieces():
         a, b = (read_contact(piece.get_pin(name), measured.closed_is_low) for name in (measured.pin_a, measured.pin_b))

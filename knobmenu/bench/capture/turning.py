@@ -1,4 +1,4 @@
-"""How the knob was turned: where it rested, how many detents are in a period, how far and how fast."""
+"""How the knob was turned: where it rested, how many detents a period has, how far and how fast."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ SURE_FRACTION, STRAY_FRACTION = 0.15, 0.05
 
 @attrs.frozen
 class _Stroke:
-    """Steps between two rests."""
+    """Quarter periods between two rests."""
 
     steps: int = 0
     longest_pause_s: float = 0.0
@@ -62,7 +62,7 @@ class TurnMeter:
         """The fastest whole period one way whose edges all stand clear; 0 where there is none. [periods/s]"""
 
     def feed(self, bursts: Bursts, clear: Flags) -> None:
-        """Take judged bursts that follow."""
+        """Add the next judged bursts."""
         real = bursts.are_real
         bursts, clear = bursts[real], clear[real]
         if not len(bursts):
@@ -76,17 +76,17 @@ class TurnMeter:
         self._find_rests(bursts, np.concatenate((np.array([code], dtype=np.uint8), codes[:-1])))
 
     def end(self, end_s: float) -> None:
-        """Come to the end of the capture. [s]"""
+        """Finish at the end of the capture. [s]"""
         rest_s = end_s - self._last_s
         if rest_s >= REST_S:
             self._come_to_rest(rest_s, self._stepping.code)
         self._prove(self._stroke)
 
     def find_detents_per_period(self) -> int:
-        """Return 1, 2 or 4, or 0 where the rests do not tell."""
+        """Return 1, 2 or 4, or 0 if the rests do not show it."""
         total = int(self.rests.sum())
         sure = self.rests >= SURE_FRACTION * total
-        # A knob that is turned slowly pauses everywhere; so pauses that no stroke proves count against a code, too.
+        # A slowly turned knob pauses everywhere; so pauses that no stroke proves count against a code, too.
         if total < LEAST_RESTS or self._pauses[~sure].sum() > STRAY_FRACTION * self._pauses.sum():
             return 0
         match np.flatnonzero(sure).tolist():
@@ -105,7 +105,7 @@ class TurnMeter:
         return int(self.rests.argmax()) if self.find_detents_per_period() else self._first_code
 
     def count_turned(self, detents_per_period: int, rest_code: int) -> tuple[int, int]:
-        """Return the detents turned with A leading and with B leading.
+        """Return the number of detents turned with A leading and with B leading.
 
         Args:
             detents_per_period: 1, 2 or 4.
@@ -115,7 +115,7 @@ class TurnMeter:
         return decoder.up, decoder.down
 
     def _find_fastest(self, begins_s: Floats, steps: Counts, clear: Flags) -> None:
-        """Find the fastest period: five real edges one way, the first and the last of one kind."""
+        """Find the fastest period: five real edges in one direction, the first and the last of the same kind."""
         begins_s = np.concatenate((self._recent_s, begins_s))
         steps = np.concatenate((self._recent_steps, steps))
         clear = np.concatenate((self._recent_clear, clear))
@@ -159,7 +159,7 @@ class TurnMeter:
 
 
 class _Decoder:
-    """One form of the transition table with its rest in one quarter, and what it counted of settled codes."""
+    """One form of the transition table with its rest in one quarter, and what it counted from settled codes."""
 
     def __init__(self, detents_per_period: int, quarter: int, code: int) -> None:
         self._knob = Knob(pulses_per_turn=1, detents_per_period=detents_per_period, detents_per_turn=detents_per_period)
@@ -171,7 +171,7 @@ class _Decoder:
         self.up = self.down = 0
 
     def feed(self, codes: Bytes) -> None:
-        """Take the settled codes of the pins that follow."""
+        """Add the next settled codes of the pins."""
         self._state, counted = quadrature.decode(self._knob, self._state, self._rotated[codes].tobytes())
         detents = np.array(counted)
         self.up += int(detents[detents > 0].sum())

@@ -64,7 +64,7 @@ def read_pieces(path: Path, progress: Progress | None = None) -> Iterator[Record
                 break
             content.append(part)
         else:
-            raise make_error(name, number, f"the end of the file within {word}", "$end", "the capture was cut off")
+            raise make_error(name, number, f"the end of the file within {word}", "$end", "the capture is truncated")
         if word == "$enddefinitions":
             break
         if word == "$timescale":
@@ -74,11 +74,11 @@ def read_pieces(path: Path, progress: Progress | None = None) -> Iterator[Record
                 raise make_error(name, begun, f"$var {' '.join(content)}"[:60], "$var type width code name $end")
             if content[1] == "1" and content[0] not in ("real", "string", "event"):
                 labels = names.setdefault(content[2], [])
-                # The same wire is often told again in an inner scope.
+                # The same wire is often declared again in an inner scope.
                 if content[3] not in labels:
                     labels.append(content[3])
     else:
-        raise make_error(name, number, "the end of the file", "$enddefinitions $end", "the capture was cut off")
+        raise make_error(name, number, "the end of the file", "$enddefinitions $end", "the capture is truncated")
     if not tick_s:
         raise make_error(name, number, "no $timescale", "$timescale 1 us $end, or another one")
     if not names:
@@ -145,7 +145,7 @@ def _read_time(name: str, line: int, word: str, now: int) -> int:
 
 
 class _Piece:
-    """What is gathered for the next piece: the changes of each variable, by its code."""
+    """The changes collected for the next piece, per variable, by its code."""
 
     def __init__(self, names: dict[str, list[str]], tick_s: float) -> None:
         self._names = names
@@ -156,7 +156,7 @@ class _Piece:
         self.changes = 0
 
     def set(self, code: str, level: int, now: int, *, at_first: bool) -> None:
-        """Take a level; the first one is not a change."""
+        """Add a level; the first one is not a change."""
         if at_first:
             self._first[code] = self._level[code] = level
         elif level != self._level[code]:
@@ -170,7 +170,7 @@ class _Piece:
                 self.changes += 1
 
     def cut(self, began: int, now: int) -> Recording:
-        """Return what was gathered up to now, and start again."""
+        """Return what was collected so far, and start again."""
         pins: dict[str, Signal] = {}
         for code, labels in self._names.items():
             moments_s = (np.array(self._ticks[code], dtype=np.float64) - began) * self._tick_s
@@ -219,6 +219,6 @@ def write_vcd(recording: Recording, tick_ns: int = 1000) -> str:
 
 
 def _make_code(index: int) -> str:
-    """Give the short code of a variable: the printable signs from ! to ~, as many as are needed."""
+    """Return the short code of a variable: printable characters from ! to ~, as many as needed."""
     code = chr(33 + index % 94)
     return code if index < 94 else code + _make_code(index // 94 - 1)

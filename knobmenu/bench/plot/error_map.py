@@ -80,7 +80,7 @@ def _draw_cell(
 
 
 def _draw_limit(found: Map, wide: float, high: float) -> list[str]:
-    """Draw a line between the cells that err no more than is tolerated and those that do."""
+    """Draw a line between the cells within the tolerated error rate and the others."""
     sides: list[tuple[float, float, float, float]] = []
     for row, cells in enumerate(found.cells):
         y = _TOP + row * high
@@ -105,7 +105,7 @@ def _differ(one: Cell | None, other: Cell | None) -> bool:
 
 
 def _draw_scale(tolerated: float) -> list[str]:
-    """Draw which colour is which rate, with the tolerated one marked."""
+    """Draw the colour scale of rates, with the tolerated rate marked."""
     left, wide, high, y = WIDTH - RIGHT - 330.0, 300.0, 14.0, 34.0
     drawn = [
         f'<rect x="{left - 50:.1f}" y="{y}" width="20" height="{high}" fill="{_NO_ERROR}" stroke="{FAINT}"/>',
@@ -132,12 +132,12 @@ def _draw_scale(tolerated: float) -> list[str]:
 
 
 def _place_rate(rate: float) -> float:
-    """Return where a rate is between 0.1 and 100 %, by equal ratios."""
+    """Return the position of a rate between 0.1 and 100 %, on a logarithmic scale."""
     return min(max((math.log10(rate) + 3) / 3, 0.0), 1.0)
 
 
 def choose_colour(rate: float) -> str:
-    """Return the colour of an error rate: almost white for none, darker by equal ratios from 0.1 % to 100 %."""
+    """Return the colour of an error rate: almost white for none, darker on a logarithmic scale from 0.1 % to 100 %."""
     if rate <= 0:
         return _NO_ERROR
     place, part = divmod(_place_rate(rate) * (len(_STOPS) - 1), 1)

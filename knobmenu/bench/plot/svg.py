@@ -47,7 +47,7 @@ class TimeScale:
     """Where it ends, after `begin_s`. [s]"""
 
     def find_x(self, at_s: float) -> float:
-        """Return where a moment is. [px]"""
+        """Return the position of a moment. [px]"""
         return LEFT + (at_s - self.begin_s) / (self.end_s - self.begin_s) * (WIDTH - LEFT - RIGHT)
 
     def select_inside(self, moments_s: Floats) -> Floats:
@@ -71,13 +71,13 @@ class TimeScale:
         return drawn
 
     def shade(self, stretches_s: Iterable[tuple[float, float]], shade: Shade, top: float, bottom: float) -> list[str]:
-        """Shade stretches of time; those that are too short for it are drawn as wide as half a pixel. [s, px]"""
+        """Shade stretches of time; those that are too short are drawn half a pixel wide. [s, px]"""
         drawn: list[str] = []
         last = -math.inf
         for begin_s, end_s in stretches_s:
             left, right = self.find_x(max(begin_s, self.begin_s)), self.find_x(min(end_s, self.end_s))
             right = max(right, left + 0.5)
-            # What lies within the pixels of the one before is not drawn again.
+            # A point within the pixels of the one before is not drawn again.
             if end_s < self.begin_s or begin_s > self.end_s or right < last:
                 continue
             drawn.append(
@@ -107,7 +107,7 @@ class TimeScale:
     def draw_counts(
         self, counted_s: Floats, counted: Sequence[int], wrong: Sequence[bool], y: float, net: int = 0
     ) -> list[str]:
-        """Draw each count as a triangle, up where it is clockwise, hollow where it is wrong, with the net count.
+        """Draw each count as a triangle, up if clockwise, hollow if wrong, with the net count.
 
         Args:
             counted_s: when each was made. [s]
@@ -128,7 +128,7 @@ class TimeScale:
             look = f'fill="#ffffff" stroke="{WRONG}" stroke-width="2"' if is_wrong else f'fill="{COUNT}"'
             drawn.append(f'<polygon points="{points}" {look}/>')
             marks.append((place, net))
-        # Of counts too close for a number each, the last one has it.
+        # Where counts are too close for a number each, only the last one gets one.
         for (place, number), (next_place, _) in pairwise([*marks, (math.inf, 0)]):
             if next_place - place > 24:
                 drawn.append(draw_text(place, y + 28, str(number), anchor="middle", size=11, halo=True))
@@ -155,7 +155,7 @@ def draw_text(
     weight: int = 400,
     halo: bool = False,
 ) -> str:
-    """Write words; `y` is their baseline, and a halo parts them from what they are written over. [px]"""
+    """Write text; `y` is its baseline, and a halo separates it from what is behind it. [px]"""
     parted = ' stroke="#ffffff" stroke-width="4" paint-order="stroke"' if halo else ""
     return (
         f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="{fill}" font-size="{size}"'
@@ -164,7 +164,7 @@ def draw_text(
 
 
 def draw_label(y: float, name: str, remark: str) -> list[str]:
-    """Write what a row is, at its left. [px]"""
+    """Label a row at its left. [px]"""
     return [draw_text(14, y, name, weight=600), draw_text(14, y + 14, remark, size=10, fill=FAINT)]
 
 

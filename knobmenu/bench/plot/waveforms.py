@@ -74,7 +74,7 @@ def _write_remark(slips: tuple[Slip, ...]) -> str:
 
 
 def _choose_shade(done: Run) -> tuple[Shade, str]:
-    """Return how disturbed time is shaded, and what that is called; no words where there is none."""
+    """Return the shade of disturbed time and its label; the label is empty if there is none."""
     reader = done.chain.reader
     if not reader.held_up[0]:
         return "blocked", ""
@@ -96,7 +96,7 @@ def _find_wrong(done: Run, slips: tuple[Slip, ...]) -> list[bool]:
 
 
 def _draw_turning(drawn: list[str], done: Run, slips: tuple[Slip, ...], scale: TimeScale, top: float) -> float:
-    """Draw the angle of the hand, with a dot at each detent, hollow where it is lost."""
+    """Draw the angle of the hand, with a dot at each detent, hollow if lost."""
     drawn += svg.draw_label(top + 16, "turned", "detents; hollow: lost")
     motion = done.motion
     at_s = np.unique(np.concatenate(([scale.begin_s, scale.end_s], scale.select_inside(motion.at_s))))
