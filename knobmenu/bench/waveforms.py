@@ -187,7 +187,7 @@ def _shade(row: Row, disturbed: Sequence[bool]) -> Row:
 
 
 def _write_marks(marks: Sequence[tuple[float, str, str]], window: Window, across: int) -> Row:
-    """Write marks at their moments; where they come too close, the character of each and the number of the last only."""
+    """Write marks at their moments; where they are too close, the character of each and the last number only."""
     cells = [Text(" ", "text")] * across
     placed = [(column, text, ink) for at_s, text, ink in marks if (column := window.find_column(at_s)) is not None]
     for place, (column, text, ink) in enumerate(placed):
