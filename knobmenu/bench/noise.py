@@ -91,7 +91,7 @@ def sample(key: np.uint64, numbers: Numbers) -> Floats:
     """Return noise of rms value 1 at points of its grid, identical to the last bit however they are grouped. [rms]
 
     Args:
-        key: of `knobmenu.bench.randomness.key`.
+        key: of `knobmenu.bench.randomness.make_key`.
         numbers: which points, rising.
     """
     begins = np.flatnonzero(np.diff(numbers, prepend=numbers[:1] - 2) > 1)
@@ -102,7 +102,7 @@ def sample_stretches(key: np.uint64, first: Numbers, counts: Numbers) -> Floats:
     """Return noise at stretches of its grid, one after the other; see `sample`. [rms]
 
     Args:
-        key: of `knobmenu.bench.randomness.key`.
+        key: of `knobmenu.bench.randomness.make_key`.
         first: the first point of each stretch.
         counts: how many points each has, 1 at least.
     """

@@ -14,13 +14,13 @@ from knobmenu.cli.main import main
 from knobmenu.files.notes import LARGEST, read_notes
 from knobmenu.files.sittings import append_note, get_notes_path
 from knobmenu.session.moderator import ModeratorNotes
-from tests.session.test_playback import DEMOS, sitting
+from tests.session.test_playback import DEMOS, record_sitting
 
 
 @pytest.fixture
 def recording(tmp_path: Path) -> Path:
     path = tmp_path / "sitting.jsonl"
-    path.write_text("".join(sitting()), encoding="utf-8")
+    path.write_text("".join(record_sitting()), encoding="utf-8")
     return path
 
 

@@ -18,14 +18,14 @@ FILES = sorted(path.name for path in HERE.glob("*.toml"))
 MESSAGES = HERE / "messages.txt"
 
 
-def messages_of(name: str) -> str:
+def list_messages(name: str) -> str:
     with pytest.raises(DesignError) as refused:
         load(HERE / name)
     return str(refused.value).replace(str(HERE) + os.sep, "") + "\n"
 
 
 def test_each_bad_file_gives_the_messages_that_are_written_down() -> None:
-    said = "\n".join(messages_of(name) for name in FILES)
+    said = "\n".join(list_messages(name) for name in FILES)
     if os.environ.get("KNOBMENU_UPDATE") == "1":
         MESSAGES.write_text(said, encoding="utf-8")
 

@@ -61,7 +61,7 @@ SEEDS = tuple(
 ) + (read_starter().encode(),) * 60  # fmt: skip
 
 
-def mutated(content: bytes, rng: random.Random) -> bytes:
+def mutate(content: bytes, rng: random.Random) -> bytes:
     """Cut, repeat, swap or splinter a text in one to four places."""
     for _ in range(rng.randint(1, 4)):
         start = rng.randrange(len(content) + 1)
@@ -72,7 +72,7 @@ def mutated(content: bytes, rng: random.Random) -> bytes:
     return content
 
 
-def judged(content: bytes) -> tuple[bool, bool]:
+def judge(content: bytes) -> tuple[bool, bool]:
     """Load a file's bytes: whether it is a design, and whether each problem has a line or a path."""
     try:
         toml.loads(decode_text(content, "my.toml"), "my.toml")
@@ -89,8 +89,8 @@ def test_a_mutated_file_loads_or_is_refused_with_its_place() -> None:
     rng = random.Random(SEED)
     loaded = 0
     for number in range(MUTATIONS):
-        content = mutated(rng.choice(SEEDS), rng)
-        design, located = judged(content)
+        content = mutate(rng.choice(SEEDS), rng)
+        design, located = judge(content)
         assert located, (SEED, number, content)
         loaded += design
 
@@ -100,7 +100,7 @@ def test_a_mutated_file_loads_or_is_refused_with_its_place() -> None:
 @settings(max_examples=150, deadline=None)
 @given(st.binary(max_size=60))
 def test_any_bytes_are_refused_with_their_place(content: bytes) -> None:
-    assert judged(content) == (False, True)
+    assert judge(content) == (False, True)
 
 
 @settings(max_examples=150, deadline=None)

@@ -17,7 +17,7 @@ from knobmenu.files.opening import LARGEST, decode_text
 from knobmenu.files.starter import read_starter
 
 
-def refusal(path: str | Path) -> str:
+def get_refusal(path: str | Path) -> str:
     with pytest.raises(DesignError) as refused:
         load(path)
     return str(refused.value).replace(str(Path(path).parent) + os.sep, "")
@@ -31,7 +31,7 @@ def design_file(tmp_path: Path) -> Path:
 
 
 def test_a_missing_file_is_told_with_the_nearest_name_in_its_folder(design_file: Path) -> None:
-    said = refusal(design_file.with_name("lmap.toml"))
+    said = get_refusal(design_file.with_name("lmap.toml"))
 
     assert said == (
         'lmap.toml: expected the name of a design file, got no file of this name. Did you mean "lamp.toml"?'
@@ -39,16 +39,16 @@ def test_a_missing_file_is_told_with_the_nearest_name_in_its_folder(design_file:
 
 
 def test_a_missing_folder_is_told(tmp_path: Path) -> None:
-    assert "There is no folder" in refusal(tmp_path / "nowhere" / "lamp.toml")
+    assert "There is no folder" in get_refusal(tmp_path / "nowhere" / "lamp.toml")
 
 
 def test_a_folder_is_no_design(tmp_path: Path) -> None:
-    assert "expected a design file, got a folder. Name a file in it." in refusal(tmp_path)
+    assert "expected a design file, got a folder. Name a file in it." in get_refusal(tmp_path)
 
 
 @pytest.mark.parametrize("name", ["a\0b.toml", "x" * 5000 + ".toml"])
 def test_a_name_that_no_file_can_have_is_refused(name: str, tmp_path: Path) -> None:
-    assert "cannot be read" in refusal(tmp_path / name)
+    assert "cannot be read" in get_refusal(tmp_path / name)
 
 
 def test_a_file_that_may_not_be_read_is_told(design_file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -57,7 +57,7 @@ def test_a_file_that_may_not_be_read_is_told(design_file: Path, monkeypatch: pyt
 
     monkeypatch.setattr("builtins.open", forbid)
 
-    assert "got a file without read permission" in refusal(design_file)
+    assert "got a file without read permission" in get_refusal(design_file)
 
 
 def test_a_file_that_is_too_large_is_refused_before_it_is_read_whole(tmp_path: Path) -> None:
@@ -65,7 +65,7 @@ def test_a_file_that_is_too_large_is_refused_before_it_is_read_whole(tmp_path: P
     with path.open("wb") as stream:
         stream.truncate(10 * 1024**3)  # ten gibibytes of nothing: a hole in the disk, but no room in memory
 
-    assert refusal(path) == f"large.toml: expected at most {LARGEST} bytes, got a file of more than {LARGEST} bytes"
+    assert get_refusal(path) == f"large.toml: expected at most {LARGEST} bytes, got a file of more than {LARGEST} bytes"
 
 
 def test_a_byte_order_mark_and_lines_of_other_systems_do_no_harm() -> None:
@@ -76,7 +76,7 @@ def test_a_byte_order_mark_and_lines_of_other_systems_do_no_harm() -> None:
 
 
 def test_a_name_with_control_signs_does_not_reach_the_terminal(tmp_path: Path) -> None:
-    assert "\x1b" not in refusal(tmp_path / "\x1b[31m.toml")
+    assert "\x1b" not in get_refusal(tmp_path / "\x1b[31m.toml")
 
 
 @pytest.mark.parametrize("name", ["lamp.toml", "lamp.json", "LAMP.JSON"])

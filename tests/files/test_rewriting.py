@@ -21,11 +21,11 @@ from tests.strategies import designs
 STARTER = toml.loads(read_starter())
 
 
-def comments_of(text: str) -> list[str]:
+def list_comments(text: str) -> list[str]:
     return sorted(text[start:end] for start, end in find_comments(text))
 
 
-def changed_lines(before: str, after: str) -> tuple[set[str], set[str]]:
+def list_changed_lines(before: str, after: str) -> tuple[set[str], set[str]]:
     """Tell which lines are gone, and which are new."""
     old, new = before.split("\n"), after.split("\n")
     return set(old) - set(new), set(new) - set(old)
@@ -47,7 +47,7 @@ def test_a_changed_value_changes_its_line_alone() -> None:
 
     text = update_text(read_starter(), attrs.evolve(STARTER, settings=[*parts, *STARTER.settings[1:]]))
 
-    assert changed_lines(read_starter(), text) == ({"initial = 60"}, {"initial = 55"})
+    assert list_changed_lines(read_starter(), text) == ({"initial = 60"}, {"initial = 55"})
 
 
 def test_entries_take_their_comments_along_when_they_change_places() -> None:
@@ -60,7 +60,7 @@ def test_entries_take_their_comments_along_when_they_change_places() -> None:
 
     assert toml.loads(result) == design
     assert '# people use this often\n    "wake",  # each day\n    "mood",\n' in result
-    assert comments_of(result) == comments_of(text)
+    assert list_comments(result) == list_comments(text)
 
 
 def test_a_new_setting_comes_after_the_one_before_it_and_a_removed_one_goes_with_its_comment() -> None:
@@ -79,7 +79,7 @@ def test_a_new_setting_comes_after_the_one_before_it_and_a_removed_one_goes_with
         translations=words,
     )
 
-    gone, new = changed_lines(read_starter(), update_text(read_starter(), design))
+    gone, new = list_changed_lines(read_starter(), update_text(read_starter(), design))
 
     assert new == {"[settings.night]", 'label = "Night"'}
     assert gone == {
@@ -102,7 +102,7 @@ def test_settings_in_another_order_keep_all_comments() -> None:
     result = update_text(read_starter(), design)
 
     assert toml.loads(result) == design
-    assert comments_of(result) == comments_of(read_starter())
+    assert list_comments(result) == list_comments(read_starter())
 
 
 def test_lines_of_another_system_stay_so() -> None:
@@ -138,4 +138,4 @@ def test_a_changed_setting_loses_no_comment(design: Design, rng: random.Random) 
     result = update_text(text, changed)
 
     assert toml.loads(result) == changed
-    assert comments_of(result) == comments_of(text)
+    assert list_comments(result) == list_comments(text)

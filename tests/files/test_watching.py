@@ -25,29 +25,29 @@ def kiln() -> Design:
     return loads(read_starter())
 
 
-def plainly(path: Path, text: str) -> None:
+def write_plainly(path: Path, text: str) -> None:
     path.write_text(text, encoding="utf-8")
 
 
-def by_renaming(path: Path, text: str) -> None:
+def replace_by_renaming(path: Path, text: str) -> None:
     """Write beside it and put that in its place: many editors save so (common practice)."""
     beside = path.with_name(f".{path.name}.tmp")
     beside.write_text(text, encoding="utf-8")
     beside.replace(path)
 
 
-def keeping_the_old(path: Path, text: str) -> None:
+def replace_keeping_old(path: Path, text: str) -> None:
     """Move the old one away first, then write: so do others (common practice)."""
     path.replace(path.with_name(f"{path.name}~"))
     path.write_text(text, encoding="utf-8")
 
 
-def anew(path: Path, text: str) -> None:
+def write_again(path: Path, text: str) -> None:
     path.unlink()
     path.write_text(text, encoding="utf-8")
 
 
-SAVES: tuple[Callable[[Path, str], None], ...] = (plainly, by_renaming, keeping_the_old, anew)
+SAVES: tuple[Callable[[Path, str], None], ...] = (write_plainly, replace_by_renaming, replace_keeping_old, write_again)
 
 
 @pytest.mark.parametrize("save", SAVES, ids=lambda save: save.__name__)
@@ -125,18 +125,18 @@ async def test_a_file_that_stays_broken_is_broken_after_a_while() -> None:
 # A folder that is not the one it was. Nothing reports that its watch is gone.
 
 
-def deleted_and_made_again(folder: Path) -> None:
+def delete_and_make_again(folder: Path) -> None:
     shutil.rmtree(folder)
     folder.mkdir()
 
 
-def moved_away_and_made_again(folder: Path) -> None:
+def move_away_and_make_again(folder: Path) -> None:
     folder.rename(folder.with_name("before"))
     folder.mkdir()
 
 
-def replaced_by_a_link(folder: Path) -> None:
-    moved_away_and_made_again(folder)
+def replace_by_link(folder: Path) -> None:
+    move_away_and_make_again(folder)
     folder.rmdir()
     real = folder.with_name("real")
     real.mkdir()
@@ -145,7 +145,7 @@ def replaced_by_a_link(folder: Path) -> None:
 
 @pytest.mark.parametrize(
     "replace",
-    [deleted_and_made_again, moved_away_and_made_again, replaced_by_a_link],
+    [delete_and_make_again, move_away_and_make_again, replace_by_link],
     ids=lambda replace: replace.__name__,
 )
 @pytest.mark.parametrize("gone_s", [0.0, 0.7], ids=["quickly", "slowly"])

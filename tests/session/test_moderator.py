@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from knobmenu.session.moderator import MOST_PROBLEMS, ModeratorNote, add_notes, decode_notes
 from knobmenu.session.playback import Player, describe_frame, go_to_mark, walk_frames
 from knobmenu.session.recording import decode_visible
-from tests.session.test_playback import sitting
+from tests.session.test_playback import record_sitting
 
 
 @given(st.lists(st.tuples(st.integers(0, 2**63 - 1), st.text(max_size=20)), max_size=8))
@@ -61,7 +61,7 @@ def test_of_many_damaged_lines_the_first_are_named() -> None:
 
 
 def test_a_player_jumps_to_a_note_as_to_a_mark() -> None:
-    header, shown = decode_visible(sitting())
+    header, shown = decode_visible(record_sitting())
     notes = (ModeratorNote(2500, "looks away"), ModeratorNote(99_000, "asks"))
     player = Player(tuple(walk_frames(header, add_notes(shown, notes))))
     designs = [one.design for one in header.designs]
@@ -77,7 +77,7 @@ def test_a_player_jumps_to_a_note_as_to_a_mark() -> None:
 
 @given(st.lists(st.integers(0, 12_000), max_size=6))
 def test_a_note_stands_behind_what_had_happened_and_changes_nothing_else(times: list[int]) -> None:
-    header, shown = decode_visible(sitting())
+    header, shown = decode_visible(record_sitting())
     every = list(shown)
     notes = [ModeratorNote(at, f"\N{BULLET} {at}") for at in sorted(times)]
     both = list(add_notes(every, notes))

@@ -39,7 +39,7 @@ from tests.session.recorded import moves, record
 DEMOS = Path(__file__).parents[2] / "demos"
 
 
-def sitting() -> list[str]:
+def record_sitting() -> list[str]:
     """A recorded sitting at the radio: a task is begun, the volume turned, a note written."""
     lines: list[str] = []
     recorder = Recorder(lambda one: lines.append(encode(one)), 0)
@@ -53,8 +53,8 @@ def sitting() -> list[str]:
     return lines
 
 
-def played() -> Player:
-    header, shown = decode_visible(sitting())
+def make_player() -> Player:
+    header, shown = decode_visible(record_sitting())
     return Player(tuple(walk_frames(header, shown)))
 
 
@@ -72,7 +72,7 @@ def test_the_screens_of_the_frames_are_those_of_the_session(done: list[tuple[str
 
 
 def test_a_player_takes_as_long_as_the_session_at_its_own_speed() -> None:
-    player, ran_ms = change_speed(played(), 1), 0
+    player, ran_ms = change_speed(make_player(), 1), 0
     while not player.ended:
         player = run_player(player, 10)
         ran_ms += 10
@@ -82,7 +82,7 @@ def test_a_player_takes_as_long_as_the_session_at_its_own_speed() -> None:
 
 
 def test_a_player_jumps_to_marks_and_notes_and_stands_there() -> None:
-    player = go_to_mark(played(), forward=True)
+    player = go_to_mark(make_player(), forward=True)
     assert player.frame.shown.plain["name"] == "task 1"
     assert not player.plays
 
@@ -93,7 +93,7 @@ def test_a_player_jumps_to_marks_and_notes_and_stands_there() -> None:
 
 
 def test_a_player_steps_and_stays_within_its_ends() -> None:
-    player = played()
+    player = make_player()
 
     assert go_to_place(player, 3).frame is player.frames[3]
     assert go_to_place(player, -1).place == 0
@@ -102,7 +102,7 @@ def test_a_player_steps_and_stays_within_its_ends() -> None:
 
 def test_a_player_shows_its_clock_the_device_and_what_happened_last() -> None:
     designs = [load(DEMOS / "radio.toml")]
-    player = played()
+    player = make_player()
     head, empty, name, *_ = draw_player(designs, change_speed(player, 1))
     seen = draw_player(designs, go_to_mark(go_to_mark(player, forward=True), forward=True))
 
@@ -116,7 +116,7 @@ def test_a_player_shows_its_clock_the_device_and_what_happened_last() -> None:
 
 def test_an_asciicast_is_one_of_version_2() -> None:
     """As docs.asciinema.org describes asciicast v2 (from memory): a header, then [time, "o", data] in order of time."""
-    header, shown = decode_visible(sitting())
+    header, shown = decode_visible(record_sitting())
     first, *events = [json.loads(line) for line in format_asciicast(header, walk_frames(header, shown))]
 
     assert first["version"] == 2
@@ -130,7 +130,7 @@ def test_an_asciicast_is_one_of_version_2() -> None:
 
 
 def test_an_animated_picture_shows_one_frame_at_a_time() -> None:
-    header, shown = decode_visible(sitting())
+    header, shown = decode_visible(record_sitting())
     picture = ElementTree.fromstring(animate([one.design for one in header.designs], walk_frames(header, shown)))
     sets = picture.findall(".//{http://www.w3.org/2000/svg}set")
     begins = [float(one.get("begin", "")[:-1]) for one in sets]
@@ -142,7 +142,7 @@ def test_an_animated_picture_shows_one_frame_at_a_time() -> None:
 
 
 def test_a_moderator_sees_the_task_the_clock_the_device_and_the_notes() -> None:
-    header, shown = decode_visible(sitting())
+    header, shown = decode_visible(record_sitting())
     designs = [one.design for one in header.designs]
     watched = WatchState()
     for frame in walk_frames(header, shown):
@@ -157,14 +157,14 @@ def test_a_moderator_sees_the_task_the_clock_the_device_and_the_notes() -> None:
 
 
 def test_a_truncated_recording_is_read_up_to_its_last_whole_line() -> None:
-    lines = sitting()
+    lines = record_sitting()
     cut = [*lines[:-1], lines[-1][:20]]
 
     assert len(list(decode_visible(cut)[1])) == len(lines) - 2
 
 
 def test_a_newer_format_is_refused() -> None:
-    lines = sitting()
+    lines = record_sitting()
     newer = json.loads(lines[0]) | {"format": 2}
 
     with pytest.raises(RecordingError, match="newer knobmenu"):
@@ -174,7 +174,7 @@ def test_a_newer_format_is_refused() -> None:
 @settings(max_examples=60)
 @given(st.data())
 def test_no_broken_record_gives_a_traceback(data: st.DataObject) -> None:
-    lines = sitting()
+    lines = record_sitting()
     number = data.draw(st.integers(1, len(lines) - 1))
     plain = json.loads(lines[number])
     plain[data.draw(st.sampled_from(sorted(plain)))] = data.draw(st.sampled_from((None, -1, "x", [], {}, [1], [{}])))

@@ -37,7 +37,7 @@ def as_it_was(part: Part) -> tuple[object, ...]:
     return part.design, part.moment, part.cost
 
 
-def everything(timeline: Timeline) -> list[object]:
+def collect_everything(timeline: Timeline) -> list[object]:
     """Return all that a timeline holds, for comparison."""
     moments = [
         (timeline.history.get_parent(number), snapshot.remark, snapshot.powered_on, *map(as_it_was, snapshot.parts))
@@ -53,7 +53,7 @@ def assert_restored(trial: Session, lines: Sequence[str]) -> None:
     for read_form in (decode, decode_events):
         restored = restore(*read_form(lines))
 
-        assert everything(restored.timeline) == everything(trial.timeline)
+        assert collect_everything(restored.timeline) == collect_everything(trial.timeline)
         assert restored.turned == trial.turned
         assert [mark.name for mark in restored.timeline.marks] == [mark.name for mark in trial.timeline.marks]
 
@@ -90,7 +90,7 @@ def test_variants_of_one_design_are_restored_whether_they_are_one_object_or_two(
     first = header.designs[0]
     header = attrs.evolve(header, designs=(first, first if is_one else attrs.evolve(first, design=attrs.evolve(kiln))))
 
-    assert everything(restore(header, records).timeline) == everything(trial.timeline)
+    assert collect_everything(restore(header, records).timeline) == collect_everything(trial.timeline)
 
 
 @settings(max_examples=EXAMPLES)
@@ -169,7 +169,7 @@ def test_a_screen_is_recorded_where_it_changed(kiln: Design) -> None:
 # Another version of the design.
 
 
-def wider(kiln: Design) -> Design:
+def widen(kiln: Design) -> Design:
     warm = kiln.settings[0]
     assert isinstance(warm, Number)
     return attrs.evolve(kiln, settings=(attrs.evolve(warm, step=2), *kiln.settings[1:]))
@@ -179,7 +179,7 @@ def test_another_version_of_the_design_parts_where_it_does_something_else(kiln: 
     _, lines = record([kiln], kiln, [("click", 20), ("click", 20), ("turn", 7)])
     header, records = decode(lines)
 
-    found = find_divergence(header, records, [wider(kiln)])
+    found = find_divergence(header, records, [widen(kiln)])
 
     assert found is not None
     assert (found.number, found.variant) == (3, 0)
@@ -209,7 +209,7 @@ def test_an_event_that_cannot_come_any_more_is_where_they_part(kiln: Design) -> 
 # What cannot be read.
 
 
-def refusal(read_form: Callable[[Sequence[str]], object], lines: Sequence[str]) -> str:
+def get_refusal(read_form: Callable[[Sequence[str]], object], lines: Sequence[str]) -> str:
     """Say why a recording is not read."""
     with pytest.raises(RecordingError) as error:
         read_form(lines)
@@ -231,7 +231,7 @@ def refusal(read_form: Callable[[Sequence[str]], object], lines: Sequence[str]) 
     ],
 )
 def test_what_is_not_a_recording_is_refused(lines: list[str], message: str) -> None:
-    assert message in refusal(decode, lines)
+    assert message in get_refusal(decode, lines)
 
 
 @pytest.mark.parametrize(
@@ -262,7 +262,7 @@ def test_what_is_not_a_recording_is_refused(lines: list[str], message: str) -> N
 )
 def test_a_line_that_cannot_be_read_is_named(kiln: Design, line: str, message: str) -> None:
     _, lines = record([kiln], kiln, [])
-    assert message in refusal(read, [*lines, line + "\n"])
+    assert message in get_refusal(read, [*lines, line + "\n"])
 
 
 @pytest.mark.parametrize(
@@ -279,7 +279,7 @@ def test_a_line_that_cannot_be_read_is_named(kiln: Design, line: str, message: s
 )
 def test_a_record_that_does_not_follow_is_refused(kiln: Design, line: str, message: str) -> None:
     _, lines = record([kiln], kiln, [])
-    assert message in refusal(lambda lines: restore(*decode(lines)), [*lines, line + "\n"])
+    assert message in get_refusal(lambda lines: restore(*decode(lines)), [*lines, line + "\n"])
 
 
 @given(st.data())

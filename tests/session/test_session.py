@@ -16,11 +16,11 @@ def session(*designs: Design) -> Session:
     return Session(Timeline(designs), real_ms=10_000)
 
 
-def kinds(trial: Session) -> list[type[Event]]:
+def list_kinds(trial: Session) -> list[type[Event]]:
     return [type(event) for event in trial.list_events()]
 
 
-def modes(trial: Session) -> list[Mode]:
+def list_modes(trial: Session) -> list[Mode]:
     return [part.state.mode for part in trial.parts]
 
 
@@ -51,7 +51,7 @@ def test_a_hold_is_long_while_it_is_still_held(kiln: Design) -> None:
     trial.press("sticky", 10_100)
     assert trial.find_due_ms() == 10_600
     assert trial.pass_time(10_600)
-    assert kinds(trial) == [LongPress]
+    assert list_kinds(trial) == [LongPress]
     assert trial.hand.down
 
 
@@ -59,7 +59,7 @@ def test_a_long_press_made_to_measure_lets_go_by_itself(kiln: Design) -> None:
     trial = session(kiln)
     trial.long_press(10_100)
     trial.pass_time(10_650)
-    assert kinds(trial) == [LongPress]
+    assert list_kinds(trial) == [LongPress]
     assert not trial.hand.down
 
 
@@ -75,7 +75,7 @@ def test_losing_the_focus_lets_the_knob_go(kiln: Design) -> None:
     trial.press("mouse", 10_100)
     trial.blur(10_200)
     assert not trial.hand.down
-    assert kinds(trial) == [Press]
+    assert list_kinds(trial) == [Press]
 
 
 def test_a_press_while_another_source_holds_is_ignored(kiln: Design) -> None:
@@ -97,7 +97,7 @@ def test_time_alone_saves_and_goes_home(kiln: Design) -> None:
     assert trial.pass_time(due)
     while (due := trial.find_due_ms()) is not None:
         assert trial.pass_time(due)
-    assert modes(trial) == [Mode.HOME]
+    assert list_modes(trial) == [Mode.HOME]
     assert [event for event in trial.list_events() if isinstance(event, Wait)] == [Wait(1100), Wait(5260)]
 
 
@@ -122,7 +122,7 @@ def test_going_back_clears_what_is_held(kiln: Design) -> None:
     assert not trial.hand.down
     trial.go_forward(10_400)
     trial.pass_time(20_000)
-    assert LongPress not in kinds(trial)
+    assert LongPress not in list_kinds(trial)
 
 
 def test_frozen_time_stands_still_and_every_gesture_still_works(kiln: Design) -> None:
@@ -131,7 +131,7 @@ def test_frozen_time_stands_still_and_every_gesture_still_works(kiln: Design) ->
     trial.turn(1, 50_000)
     trial.click(60_000)
     trial.long_press(70_000)
-    assert kinds(trial) == [Wait, Turn, Press, LongPress]
+    assert list_kinds(trial) == [Wait, Turn, Press, LongPress]
     assert trial.at_ms < 2000
     trial.freeze(80_000)
     assert trial.live
@@ -144,11 +144,11 @@ def test_variants_hear_what_their_own_knobs_make_of_one_hand(kiln: Design, other
     assert (get_value(kiln, one.state, "warm"), get_value(other_kiln, other.state, "warm")) == (42, 38)
     trial.press("key", 10_200, "space")
     trial.release("key", 10_250, "space")
-    assert modes(trial) == [Mode.BROWSING, Mode.HOME]
+    assert list_modes(trial) == [Mode.BROWSING, Mode.HOME]
     trial.pass_time(10_550)
-    assert modes(trial) == [Mode.BROWSING, Mode.BROWSING]
+    assert list_modes(trial) == [Mode.BROWSING, Mode.BROWSING]
     trial.go_back(10_600)
-    assert modes(trial) == [Mode.BROWSING, Mode.HOME]
+    assert list_modes(trial) == [Mode.BROWSING, Mode.HOME]
 
 
 def test_what_it_cost_is_counted_since_home(kiln: Design) -> None:
@@ -174,11 +174,11 @@ def test_a_changed_design_keeps_place_and_values(kiln: Design) -> None:
     assert isinstance(warm, Number)
     wider = attrs.evolve(kiln, settings=(attrs.evolve(warm, high=200), *kiln.settings[1:]))
     assert trial.timeline.redesign(0, wider) == ()
-    assert modes(trial) == [Mode.BROWSING]
+    assert list_modes(trial) == [Mode.BROWSING]
     assert get_value(wider, trial.parts[0].state, "warm") == 45
     trial.go_back(10_300, 2)
     assert trial.parts[0].design is wider
-    assert modes(trial) == [Mode.HOME]
+    assert list_modes(trial) == [Mode.HOME]
 
 
 def test_a_value_that_a_changed_design_cannot_take_is_said(kiln: Design) -> None:

@@ -16,7 +16,7 @@ from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from tests.sampling import WHOLE
 from tests.session.recorded import moves, turned_round, walk
-from tests.session.test_recording import everything
+from tests.session.test_recording import collect_everything
 from tests.strategies import designs
 
 
@@ -39,7 +39,7 @@ def test_a_session_that_packs_early_is_the_one_that_does_not(
             # A trace that was played on another design may not be playable on this one.
             walk(trial, other, done)
 
-    assert everything(small.timeline) == everything(plain.timeline)
+    assert collect_everything(small.timeline) == collect_everything(plain.timeline)
 
 
 def test_a_design_that_changed_in_the_past_is_heeded_at_the_newest_moment(kiln: Design) -> None:

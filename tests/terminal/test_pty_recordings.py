@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from knobmenu.files.sittings import append_note, get_notes_path
-from tests.session.test_playback import sitting
+from tests.session.test_playback import record_sitting
 from tests.terminal.pty_harness import KNOBMENU, Terminal
 
 CTRL_C = "\x03"
@@ -16,7 +16,7 @@ CTRL_C = "\x03"
 
 @pytest.fixture
 def records() -> list[str]:
-    return list(sitting())
+    return list(record_sitting())
 
 
 def test_a_watch_waits_for_a_session_and_follows_it_when_it_is_replaced_or_truncated(

@@ -11,7 +11,7 @@ import pytest
 
 from knobmenu.files.watching import SETTLE_MS
 from knobmenu.terminal.desk import reloading
-from tests.files.test_watching import SAVES, by_renaming, plainly
+from tests.files.test_watching import SAVES, replace_by_renaming, write_plainly
 from tests.terminal.clock import Clock
 from tests.terminal.desk import Hand, at_desk
 
@@ -95,7 +95,7 @@ async def test_a_file_that_is_taken_away_is_said_and_seen_again_when_it_is_back(
         assert "kiln.toml" in hand.shows("problems")
         await hand.key("right")
         assert "41 %" in hand.screen()[1]
-        plainly(kiln_file, renamed(text, "Oven"))
+        write_plainly(kiln_file, renamed(text, "Oven"))
         await hand.until(lambda: "Oven" in hand.screen()[0])
         assert not hand.shows("problems")
 
@@ -126,7 +126,7 @@ async def test_nothing_flickers_while_a_file_is_broken_for_less_than_it_takes_to
         before = hand.shows("header")
         kiln_file.write_text(text[:40], encoding="utf-8")
         await hand.pilot.pause(SETTLE_MS / 2000)
-        by_renaming(kiln_file, text)
+        replace_by_renaming(kiln_file, text)
         await hand.pilot.pause(SETTLE_MS / 1000 + 0.3)
         assert hand.shows("header") == before
         assert not hand.shows("problems")
@@ -138,7 +138,7 @@ async def test_what_a_changed_design_cannot_take_is_said(kiln_file: Path) -> Non
         await watched(hand)
         await hand.key("pageup", "pageup")
         assert "100 %" in hand.screen()[1]
-        plainly(kiln_file, text.replace("high = 100", "high = 50").replace("value = 60", "value = 50"))
+        write_plainly(kiln_file, text.replace("high = 100", "high = 50").replace("value = 60", "value = 50"))
         await hand.until(lambda: "read again, but" in hand.shows("header"))
         assert "warm" in hand.shows("header")
 
@@ -150,7 +150,7 @@ async def test_of_two_variants_only_the_changed_one_is_read_again(kiln_file: Pat
     async with at_desk([kiln_file, other], (120, 40)) as hand:
         await watched(hand)
         assert "= same" in hand.shows("device-1")
-        by_renaming(other, renamed(text, "Oven"))
+        replace_by_renaming(other, renamed(text, "Oven"))
         await hand.until(lambda: "Oven" in hand.screen(1)[0])
         assert "Oven" not in hand.screen(0)[0]
         assert "B is read again" in hand.shows("header")
@@ -164,7 +164,7 @@ async def test_a_step_in_the_past_is_shown_in_the_changed_design(kiln_file: Path
         await hand.key("right")
         clock.later(400)
         await hand.key("right", "comma")
-        plainly(kiln_file, renamed(text, "Oven"))
+        write_plainly(kiln_file, renamed(text, "Oven"))
         await hand.until(lambda: "Oven" in hand.screen()[0])
         assert "41 %" in hand.screen()[1]
         assert "in the past" in hand.shows("bar")
@@ -178,9 +178,9 @@ async def test_a_changed_design_is_checked_and_the_open_findings_are_counted(kil
     text = kiln_file.read_text(encoding="utf-8")
     async with at_desk([kiln_file], (120, 40)) as hand:
         await watched(hand)
-        plainly(kiln_file, renamed(text, "Oven"))
+        write_plainly(kiln_file, renamed(text, "Oven"))
         await hand.until(lambda: "read again, place and values kept; check: 1 warning" in hand.shows("header"))
-        plainly(kiln_file, renamed(text, "Oven").replace("after_ms = 5000", "after_ms = 20000"))
+        write_plainly(kiln_file, renamed(text, "Oven").replace("after_ms = 5000", "after_ms = 20000"))
         await hand.until(lambda: "check" not in hand.shows("header"))
 
 
@@ -196,12 +196,12 @@ async def test_an_unexpected_error_is_said_and_reloading_goes_on(
     async with at_desk([kiln_file], (120, 40)) as hand:
         await watched(hand)
         monkeypatch.setattr(reloading, "reload", failing)
-        plainly(kiln_file, renamed(text, "Oven"))
+        write_plainly(kiln_file, renamed(text, "Oven"))
         said = "reloading failed: RuntimeError: a mistake of the program; it is tried again"
         await hand.until(lambda: said in hand.shows("header"))
         monkeypatch.setattr(reloading, "reload", real)
         await hand.until(lambda: "Oven" in hand.screen()[0])
-        by_renaming(kiln_file, renamed(text, "Hearth"))
+        replace_by_renaming(kiln_file, renamed(text, "Hearth"))
         await hand.until(lambda: "Hearth" in hand.screen()[0])
 
 
@@ -230,6 +230,6 @@ async def test_a_folder_that_is_deleted_and_made_again_is_watched_on(kiln_file: 
         for name in ("Oven", "Hearth", "Forge"):
             if not folder.exists():
                 folder.mkdir()
-            plainly(path, renamed(text, name))
+            write_plainly(path, renamed(text, name))
             await hand.until(lambda name=name: name in hand.screen()[0])  # type: ignore[misc]
         assert "41 %" in hand.screen()[1]
