@@ -40,7 +40,12 @@ _RULES = (
     Rule("unreachable", _E, "no one can ever see the entry", "Its condition never holds where its list is open."),
     Rule("never-enabled", _E, "the entry can never be pressed", "It is shown, but its condition never holds."),
     Rule("no-way", _W, "nothing leads to it", "No menu lists it, and no gesture at home works on it."),
-    Rule("after-report", _N, "it can be seen or pressed only after a report", "Readouts begin otherwise."),
+    Rule(
+        "after-report",
+        _N,
+        "it can be seen or pressed only after a report",
+        "The initial values of the readouts do not allow it.",
+    ),
     Rule(
         "after-device",
         _N,
@@ -49,11 +54,11 @@ _RULES = (
     ),
     Rule("lost-for-good", _E, "the entry can be lost for good", "Not even switching off and on brings it back."),
     Rule("lost-until-power-off", _W, "the entry can be lost until power-off", "Nothing at the knob brings it back."),
-    Rule("hides-itself", _W, "the setting can hide its own entry", "A slip cannot be put right where it was made."),
-    Rule("empty-list", _W, "the list can be empty", "Nothing but a press leaves it, and nothing says so."),
+    Rule("hides-itself", _W, "the setting can hide its own entry", "A slip cannot be corrected where it was made."),
+    Rule("empty-list", _W, "the list can be empty", "Only a press leaves it, and nothing says so."),
     Rule("trapped", _E, "the list cannot be left", "No gesture, no entry and no idle time leads out of it."),
     Rule("unsettable", _W, "some values can never be set", "They are declared, but no turn of the knob reaches them."),
-    Rule("condition-always", _W, "the condition always holds", "It says nothing, or not what was meant."),
+    Rule("condition-always", _W, "the condition always holds", "It is redundant, or not what was meant."),
     Rule("lamp-never", _W, "the lamp is never lit", "Its condition never holds."),
     Rule("lamp-always", _W, "the lamp is always lit", "A lamp that never goes out reports nothing."),
     Rule("not-decided", _N, "not decided", "There are too many states to look at, so nothing is claimed."),
@@ -72,8 +77,8 @@ _RULES = (
     Rule("cut-text", _W, "a text is cut off", "What is left may mean something else."),
     Rule("same-when-cut", _W, "two entries look the same once they are cut", "No one can tell which is which."),
     Rule("untranslated", _W, "texts are not translated", "They appear in another language than the rest."),
-    Rule("missing-character", _W, "the display lacks a character", "Something else stands for it."),
-    Rule("segment-letters", _W, "seven segments cannot show a letter", "A hyphen or nothing stands for it."),
+    Rule("missing-character", _W, "the display lacks a character", "Another character replaces it."),
+    Rule("segment-letters", _W, "seven segments cannot show a letter", "An underscore or a blank replaces it."),
     # Habit.
     Rule(
         "short-timeout",
@@ -86,7 +91,7 @@ _RULES = (
         "unannounced",
         _W,
         "nothing on the display announces the only way to it",
-        "A long press, a double press and a held turn cannot be seen; who does not know them does not find them "
+        "A long press, a double press and a held turn cannot be seen; users who do not know them cannot find them "
         "(common practice).",
     ),
     Rule(
@@ -120,7 +125,7 @@ _RULES = (
         "never-settles",
         _E,
         "simulated readouts set each other without end",
-        "The device lives, and nothing can be read.",
+        "The display never settles, so nothing can be read.",
     ),
     Rule(
         "unread-report", _W, "a simulated report is not used", "Nobody sees that it happened, and nothing answers it."
