@@ -310,7 +310,7 @@ def _tie(ties: _Ties, initial: Combination, coarse: Iterable[str]) -> Variable:
     held: dict[str, list[tuple[int, ...]]] = {key: [] for key in coarse if key in ties.keys}
     transitions = 0
 
-    def number_of(ends: Iterable[Combination]) -> tuple[int, ...]:
+    def number_ends(ends: Iterable[Combination]) -> tuple[int, ...]:
         found = []
         for end in ends:
             if end not in numbers:
@@ -322,10 +322,10 @@ def _tie(ties: _Ties, initial: Combination, coarse: Iterable[str]) -> Variable:
     for state in ahead:  # grows while it is walked
         for place, classes in enumerate(ties.classes):
             reached = (ties.assign(state, place, wanted) for wanted in range(len(classes)))
-            steps[place].append(number_of(end for end in reached if end is not None))
+            steps[place].append(number_ends(end for end in reached if end is not None))
             transitions += len(steps[place][-1])
         for key, ends in held.items():
-            ends.append(number_of(ties.hold_and_turn(state, ties.keys.index(key))))
+            ends.append(number_ends(ties.hold_and_turn(state, ties.keys.index(key))))
         cells = len(ahead) * len(ties.keys)
         if len(ahead) > MOST_STATES or cells > MOST_CELLS or transitions > MOST_TRANSITIONS:
             raise TooLargeError(len(ahead))

@@ -59,11 +59,11 @@ def write_table(columns: Iterable[str], rows: Iterable[Iterable[object]], numeri
     """
     right = set(numeric)
 
-    def cell(tag: str, index: int, words: object) -> str:
+    def write_cell(tag: str, index: int, words: object) -> str:
         return f"<{tag}{' class=n' if index in right else ''}>{escape(str(words))}</{tag}>"
 
-    head = "".join(cell("th", index, words) for index, words in enumerate(columns))
+    head = "".join(write_cell("th", index, words) for index, words in enumerate(columns))
     body = "\n".join(
-        "<tr>" + "".join(cell("td", index, words) for index, words in enumerate(row)) + "</tr>" for row in rows
+        "<tr>" + "".join(write_cell("td", index, words) for index, words in enumerate(row)) + "</tr>" for row in rows
     )
     return f"<table><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table>"

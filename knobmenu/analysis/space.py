@@ -58,7 +58,7 @@ class Space:
         """Return the joint state of a state of each variable."""
         return sum(state * stride for state, stride in zip(states, self.strides, strict=True))
 
-    def slice(self, place: int, state: int) -> Bits:
+    def get_slice(self, place: int, state: int) -> Bits:
         """Return the joint states in which a variable has a state."""
         if (place, state) not in self._slices:
             stride = self.strides[place]
@@ -103,7 +103,7 @@ class Space:
         if count == 1:
             return bits
         for state in range(count):
-            base |= (bits & self.slice(place, state)) >> (state * stride)
+            base |= (bits & self.get_slice(place, state)) >> (state * stride)
         spread, done = base, 1
         while done < count:
             step = min(done, count - done)
@@ -114,7 +114,7 @@ class Space:
     def _relate(self, bits: Bits, place: int, relation: Sequence[Sequence[int]]) -> Bits:
         stride, ends = self.strides[place], 0
         for state, targets in enumerate(relation):
-            if part := (bits & self.slice(place, state)) >> (state * stride):
+            if part := (bits & self.get_slice(place, state)) >> (state * stride):
                 for target in targets:
                     ends |= part << (target * stride)
         return ends
@@ -122,7 +122,8 @@ class Space:
     def _find_origins(self, bits: Bits, place: int, relation: Sequence[Sequence[int]]) -> Bits:
         stride, starts = self.strides[place], 0
         parts = [
-            (bits & self.slice(place, state)) >> (state * stride) for state in range(len(self.variables[place].states))
+            (bits & self.get_slice(place, state)) >> (state * stride)
+            for state in range(len(self.variables[place].states))
         ]
         for state, targets in enumerate(relation):
             part = 0
@@ -165,7 +166,7 @@ class Space:
         for state in range(len(variable.states)):
             low = variable.find_class(key, state).low
             if holds(condition, lambda _, low=low: low):  # type: ignore[misc]
-                bits |= self.slice(place, state)
+                bits |= self.get_slice(place, state)
         return bits
 
 

@@ -188,13 +188,13 @@ def find_reached(chain: Chain, corners: tuple[Corner, ...], known: dict[float, R
     certain, slow, high, culprit = 0.0, 0.0, math.inf, ""
     all_certain, fast = True, math.inf
 
-    def rows_at(speed: float) -> Iterator[tuple[Corner, Row]]:
+    def walk_rows(speed: float) -> Iterator[tuple[Corner, Row]]:
         for corner in corners:
             yield corner, known[speed] if speed in known else measure_row(chain, speed, number, corner, progress)
 
     for speed in list_speeds(chain):
         bad = ""
-        for corner, one in rows_at(speed):
+        for corner, one in walk_rows(speed):
             all_certain = all_certain and one.high <= tolerated
             if not is_good(chain, one):
                 bad = bad or corner.name
@@ -212,7 +212,7 @@ def find_reached(chain: Chain, corners: tuple[Corner, ...], known: dict[float, R
     if slow and not math.isinf(fast):
         for _ in range(_BISECTIONS if len(corners) == 1 else _BISECTIONS // 2):
             middle = math.sqrt(slow * fast)
-            bad = next((corner.name for corner, one in rows_at(middle) if not is_good(chain, one)), "")
+            bad = next((corner.name for corner, one in walk_rows(middle) if not is_good(chain, one)), "")
             slow, fast = (slow, middle) if bad else (middle, fast)
             culprit = bad or culprit
     return Reached(turns_per_s=slow, low=certain, high=high, corner=culprit)

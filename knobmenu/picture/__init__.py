@@ -6,7 +6,7 @@ again what has not changed costs a lookup, and a row that is the same object as 
 
 ==============  ======================================================================================
 `runs`          Run, Row, Drawing; the boxes that drawings stand in; how wide they are
-`changes`       `changes(box, before, after)`: the pieces of rows that look different now
+`changes`       `list_changes(box, before, after)`: the pieces of rows that look different now
 `palettes`      Palette and the palettes: dark, light, high contrast, 16 colours, no colour
 `forms`         Form and how much room a display takes in each
 `display`       `draw(display, screen, form, manner, blink)`: dot-matrix and pixel displays, and segments

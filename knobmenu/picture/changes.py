@@ -18,7 +18,7 @@ class Change(NamedTuple):
     """What is there now; as wide as the box."""
 
 
-def changes(box: Box, before: Drawing, after: Drawing) -> list[Change]:
+def list_changes(box: Box, before: Drawing, after: Drawing) -> list[Change]:
     """Return what changed in a picture, at most one piece of each row.
 
     Args:
@@ -36,7 +36,7 @@ def changes(box: Box, before: Drawing, after: Drawing) -> list[Change]:
     return found
 
 
-def padding(columns: int) -> Run:
+def make_padding(columns: int) -> Run:
     """Return what fills a row up behind its runs. [terminal cells]"""
     return Run(" " * columns, "text")
 
@@ -58,16 +58,16 @@ def _differ(old: Row, new: Row, columns: int) -> tuple[int, int, Row]:
     again = 0
     while again < shorter - same and old[-1 - again] == new[-1 - again]:
         again += 1
-    x = _width(new[:same])
+    x = _measure_width(new[:same])
     middle = new[same : len(new) - again]
-    width = _width(middle)
-    if width and width == _width(old[same : len(old) - again]):
+    width = _measure_width(middle)
+    if width and width == _measure_width(old[same : len(old) - again]):
         return x, width, middle
     rest = columns - x
-    return x, rest, (*new[same:], padding(rest - _width(new[same:])))
+    return x, rest, (*new[same:], make_padding(rest - _measure_width(new[same:])))
 
 
-def _width(runs: Row) -> int:
+def _measure_width(runs: Row) -> int:
     """Return how wide runs are together. [terminal cells]"""
     return sum(map(count_cells, map(_text, runs)))
 

@@ -74,11 +74,11 @@ def draw_digit_lines(character: str, point: bool) -> tuple[str, str, str]:
     """Return a digit drawn with lines, three rows of four characters."""
     pattern = PATTERNS[character]
 
-    def line(segment: int, drawn: str) -> str:
+    def draw_line(segment: int, drawn: str) -> str:
         return drawn if pattern & segment else " "
 
     return (
-        f" {line(A, '_')}  ",
-        f"{line(F, '|')}{line(G, '_')}{line(B, '|')} ",
-        f"{line(E, '|')}{line(D, '_')}{line(C, '|')}{'.' if point else ' '}",
+        f" {draw_line(A, '_')}  ",
+        f"{draw_line(F, '|')}{draw_line(G, '_')}{draw_line(B, '|')} ",
+        f"{draw_line(E, '|')}{draw_line(D, '_')}{draw_line(C, '|')}{'.' if point else ' '}",
     )

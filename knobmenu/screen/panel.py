@@ -123,7 +123,7 @@ _BARS = ("·▏▎▍▌▋▊▉█", "·█", "·=", ".=")
 
 @lru_cache(maxsize=64)
 def _make_cell_panel(columns: int, rows: int, character_set: str, glyphs: str) -> CellPanel:
-    def first(*candidates: str) -> str:
+    def choose_first(*candidates: str) -> str:
         """Choose the first candidate that the display can show; every display can show the last one."""
         return next(
             candidate
@@ -136,12 +136,12 @@ def _make_cell_panel(columns: int, rows: int, character_set: str, glyphs: str) -
         rows=rows,
         characters=character_set,
         glyphs=glyphs,
-        selected=first("▸", "▶", ">"),
-        inside=first("›", "»", "→", ">"),
-        above=first("↑", "^"),
-        below=first("↓", "v"),
-        cut=first("…", "."),
-        delete=first("←", "<-"),
-        done=first("✓", "OK"),
-        bar=first(*_BARS),
+        selected=choose_first("▸", "▶", ">"),
+        inside=choose_first("›", "»", "→", ">"),
+        above=choose_first("↑", "^"),
+        below=choose_first("↓", "v"),
+        cut=choose_first("…", "."),
+        delete=choose_first("←", "<-"),
+        done=choose_first("✓", "OK"),
+        bar=choose_first(*_BARS),
     )

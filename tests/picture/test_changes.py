@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knobmenu.picture.changes import changes
+from knobmenu.picture.changes import list_changes
 from knobmenu.picture.runs import Box, Drawing, Run, merge
 
 BOX = Box(3, 2, 12, 4)
@@ -36,7 +36,7 @@ def _field(drawing: Drawing) -> list[list[tuple[str, str]]]:
 def test_outside_of_what_is_drawn_anew_nothing_changed(before: Drawing, after: Drawing) -> None:
     anew = {
         (x - BOX.x, y - BOX.y)
-        for piece, _ in changes(BOX, before, after)
+        for piece, _ in list_changes(BOX, before, after)
         for x in range(piece.x, piece.x + piece.columns)
         for y in range(piece.y, piece.y + piece.rows)
     }
@@ -47,18 +47,18 @@ def test_outside_of_what_is_drawn_anew_nothing_changed(before: Drawing, after: D
 
 @given(drawings, drawings)
 def test_what_is_drawn_anew_is_inside_its_place(before: Drawing, after: Drawing) -> None:
-    for piece, _ in changes(BOX, before, after):
+    for piece, _ in list_changes(BOX, before, after):
         assert BOX.x <= piece.x < piece.x + piece.columns <= BOX.x + BOX.columns
         assert BOX.y <= piece.y < piece.y + piece.rows <= BOX.y + BOX.rows
 
 
 @given(drawings)
 def test_what_looks_the_same_is_not_drawn_anew(drawing: Drawing) -> None:
-    assert changes(BOX, drawing, tuple(tuple(row) for row in drawing)) == []
+    assert list_changes(BOX, drawing, tuple(tuple(row) for row in drawing)) == []
 
 
 def test_one_changed_word_is_drawn_and_not_its_row() -> None:
     before = ((Run("one ", "dim"), Run("two ", "text"), Run("also", "dim")),)
     after = ((Run("one ", "dim"), Run("six ", "text"), Run("also", "dim")),)
-    ((piece, _),) = changes(BOX, before, after)
+    ((piece, _),) = list_changes(BOX, before, after)
     assert (piece.x, piece.columns) == (BOX.x + 4, 4)

@@ -52,14 +52,14 @@ def _find_cut(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
                 if text not in cautions:
                     found.setdefault((shot.language, text), []).append(shot)
     for (_, text), shown in found.items():
-        shot, trace = find_first_trace(subject, shown, partial(_cuts, text))
+        shot, trace = find_first_trace(subject, shown, partial(_is_cut, text))
         where, rows = _describe_language(design, shot), _describe_rows(shot)
         words = f"“{printable(text)}” does not fit{where}: it is shown as “{rows}”."
         advice = "Shorten it, give it a short form, or show it on a larger display."
         yield Finding("cut-text", _find_place(design, shot, text), words, advice, trace)
 
 
-def _cuts(text: str, screen: Screen) -> bool:
+def _is_cut(text: str, screen: Screen) -> bool:
     return text in screen.cut
 
 
@@ -180,7 +180,7 @@ def _find_hidden_cautions(subject: Subject, taken: tuple[Shot, ...]) -> Iterator
                 words = f"The caution of “{key}” is not shown whole{where}: “{printable(caution)}”"
                 place = f"{'actions' if isinstance(part, Action) else 'settings'}.{key}.hazard"
                 advice = "Shorten it, or print it beside the knob and accept this finding."
-                _, trace = find_first_trace(subject, about, partial(_cuts, caution))
+                _, trace = find_first_trace(subject, about, partial(_is_cut, caution))
                 yield Finding("hidden-caution", place, words, advice, trace)
                 break
 

@@ -182,7 +182,7 @@ class EntryQuestion:
         space, design = free.model.space, self.subject.design
         variable = space.variables[place]
         for state in range(len(variable.states)):
-            if hidden & space.slice(place, state):
+            if hidden & space.get_slice(place, state):
                 item = variable.find_class(self.target, state)
                 # The same value may be part of a hidden state that no edit leads to from here.
                 edited = hand.state._replace(values=assign(design, hand.state.values, self.target, item.low))

@@ -49,7 +49,7 @@ def _reach(subject: Subject, shot: Shot) -> Hand | None:
     if spoken:
         variable = subject.abstraction.get_variable(design.language)
         place = free.model.space.variables.index(variable)
-        bits &= free.model.space.slice(place, variable.find_state({design.language: shot.language}))
+        bits &= free.model.space.get_slice(place, variable.find_state({design.language: shot.language}))
     hand = subject.walk(free, lambda site: bits if site in where else 0)
     if hand is None:
         return None

@@ -107,7 +107,7 @@ def _walk_outcomes(
 ) -> Iterator[tuple[str, Values, bool]]:
     """Walk what a behaviour can report: the readout, its values, and whether intermediate values are reported, too."""
 
-    def values(operand: int | str) -> Values:
+    def list_values(operand: int | str) -> Values:
         return possible[operand] if isinstance(operand, str) else ((operand,),)
 
     if isinstance(behaviour, SetBy):
@@ -117,25 +117,25 @@ def _walk_outcomes(
                     declared = get_domain(design, behaviour.key)
                     yield behaviour.key, ((declared[-1 if case.step > 0 else 0],),), True
                 elif case.value is not None:
-                    yield behaviour.key, values(case.value), False
+                    yield behaviour.key, list_values(case.value), False
         return
     begins, rests = (True, False) if behaviour.when is None else _judge(design, possible, behaviour.when)
     match behaviour:
         case Countdown():
-            yield behaviour.key, values(behaviour.begin), False
+            yield behaviour.key, list_values(behaviour.begin), False
             if begins and not offered.isdisjoint(behaviour.started_by):
-                yield behaviour.key, ((0,), *values(behaviour.begin)), True
+                yield behaviour.key, ((0,), *list_values(behaviour.begin)), True
                 yield from ((end.readout, ((end.value,),), False) for end in behaviour.ends)
             return
         case Noise():
             if begins:
-                low, high = _find_ends(values(behaviour.around))
+                low, high = _find_ends(list_values(behaviour.around))
                 yield behaviour.key, (range(low - behaviour.spread, high + behaviour.spread + 1),), True
         case Approach() | Ramp():
             if begins:
-                yield behaviour.key, values(behaviour.to), True
+                yield behaviour.key, list_values(behaviour.to), True
     if rests and behaviour.rest is not None:
-        yield behaviour.key, values(behaviour.rest), not isinstance(behaviour, Noise)
+        yield behaviour.key, list_values(behaviour.rest), not isinstance(behaviour, Noise)
 
 
 def _find_ends(values: Values) -> tuple[int, int]:

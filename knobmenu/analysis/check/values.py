@@ -73,7 +73,7 @@ def _find_reached_values(subject: Subject, key: str) -> set[int]:
     space, values = everything.model.space, everything.get_all_states()
     place = next(at for at, variable in enumerate(space.variables) if key in variable.keys)
     variable = space.variables[place]
-    states = (state for state in range(len(variable.states)) if values & space.slice(place, state))
+    states = (state for state in range(len(variable.states)) if values & space.get_slice(place, state))
     return {variable.find_class(key, state).low for state in states}
 
 

@@ -155,10 +155,10 @@ def time_gestures(design: Design, start: State, way: Iterable[Gesture]) -> list[
     state, direction = start, 0
     for gesture in way:
         for piece in _split(gesture):
-            runs = _pace(design, piece, direction, slow_ms, idle_ms, _left_ms(design, state, idle_ms))
+            runs = _pace(design, piece, direction, slow_ms, idle_ms, _find_left_ms(design, state, idle_ms))
             for run, gap_ms in runs:
                 event = make_idle_event(design, state) if run.kind == "wait" else None
-                left_ms = _left_ms(design, state, idle_ms)
+                left_ms = _find_left_ms(design, state, idle_ms)
                 events.append(event or make_event(run, state.at_ms + min(gap_ms, left_ms - 1)))
                 state, _ = advance(design, state, events[-1])
             if piece.kind == "turn":
@@ -166,7 +166,7 @@ def time_gestures(design: Design, start: State, way: Iterable[Gesture]) -> list[
     return events
 
 
-def _left_ms(design: Design, state: State, idle_ms: int) -> int:
+def _find_left_ms(design: Design, state: State, idle_ms: int) -> int:
     """Return how long a gesture may wait until the device idles: a report since the last one does not lengthen it."""
     due_ms = find_idle_due_ms(design, state)
     return idle_ms if due_ms is None else min(idle_ms, due_ms - state.at_ms)

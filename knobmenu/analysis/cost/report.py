@@ -68,7 +68,7 @@ class Report:
     @property
     def expected_seconds(self) -> Seconds:
         """How long a use takes on average under the profile. [s]"""
-        total, known = Seconds(), self._costs_in_use()
+        total, known = Seconds(), self._list_costs_in_use()
         for cost in known:
             assert cost.expected_seconds is not None
             total += cost.expected_seconds * cost.use
@@ -80,11 +80,11 @@ class Report:
         reached = [cost for cost in self.costs if cost.home is not None]
         return max(reached, key=lambda cost: cost.home.tally.gestures if cost.home else 0, default=None)
 
-    def _costs_in_use(self) -> list[Cost]:
+    def _list_costs_in_use(self) -> list[Cost]:
         return [cost for cost in self.costs if cost.expected is not None and cost.use]
 
     def _compute_mean(self, of: Callable[[Cost], float]) -> float:
-        known = self._costs_in_use()
+        known = self._list_costs_in_use()
         total = sum(cost.use for cost in known)
         return sum(cost.use * of(cost) for cost in known) / total if total else 0.0
 

@@ -70,14 +70,14 @@ def count_weighed_gestures(weight: int) -> int:
 def weigh_gestures(design: Design, operators: Operators) -> Weights:
     """Weigh the gestures of a design's knob."""
 
-    def ms(kind: Kind) -> int:
+    def get_ms(kind: Kind) -> int:
         return round(1000 * operators.time_gesture(design, Gesture(kind, 1)).typical)
 
     return Weights(
-        turn=_GESTURE + ms("turn"),
-        held=_GESTURE + ms("held"),
-        press=_GESTURE + ms("press"),
-        hold=_GESTURE + ms("hold"),
-        double=_GESTURE + ms("double"),
+        turn=_GESTURE + get_ms("turn"),
+        held=_GESTURE + get_ms("held"),
+        press=_GESTURE + get_ms("press"),
+        hold=_GESTURE + get_ms("hold"),
+        double=_GESTURE + get_ms("double"),
         wait=_WAIT + design.idle.after_ms,
     )

@@ -166,7 +166,7 @@ def _order_by_places(trips: Trips, constraints: Constraints, hub: _Hub) -> Order
     """Find the order that gives the cheapest places to the most used entries, for each possible place of the hub."""
     count, pinned = trips.count, constraints.pinned
 
-    def steps(one: int, other: int) -> int:
+    def count_steps(one: int, other: int) -> int:
         apart = abs(one - other)
         return min(apart, count - apart) if trips.wraps else apart
 
@@ -182,7 +182,9 @@ def _order_by_places(trips: Trips, constraints: Constraints, hub: _Hub) -> Order
             continue
 
         def price(place: int, at: int | None = hub_place) -> float:
-            return hub.from_first * steps(0, place) + (hub.with_hub * steps(at, place) if at is not None else 0.0)
+            return hub.from_first * count_steps(0, place) + (
+                hub.with_hub * count_steps(at, place) if at is not None else 0.0
+            )
 
         free = sorted((e for e in range(count) if e not in placed), key=lambda entry: -hub.weights[entry])
         places = sorted((p for p in range(count) if p not in placed.values()), key=price)

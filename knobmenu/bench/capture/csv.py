@@ -253,31 +253,33 @@ def _make_conversion(
     """Return what turns a row's cells into levels, given its line, the row without its time, and the levels before."""
     known: dict[str, list[int]] = {}
 
-    def cells(number: int, rest: str) -> list[str]:
+    def split_cells(number: int, rest: str) -> list[str]:
         found = _split_cells(rest, separator) if rest else []
         if len(found) != len(names):
             of = f"{len(found)} of {len(names)} levels"
             raise make_error(name, number, of, "a level for each pin", "the capture may be truncated")
         return found
 
-    def levels(number: int, rest: str, _before: list[int]) -> list[int]:
+    def read_levels(number: int, rest: str, _before: list[int]) -> list[int]:
         if rest not in known:
             if len(known) == MOST_KNOWN:
                 known.clear()
-            known[rest] = [_read_level(name, number, *one) for one in zip(names, cells(number, rest), strict=True)]
+            known[rest] = [
+                _read_level(name, number, *one) for one in zip(names, split_cells(number, rest), strict=True)
+            ]
         return known[rest]
 
-    def volts(number: int, rest: str, before: list[int]) -> list[int]:
+    def read_volts(number: int, rest: str, before: list[int]) -> list[int]:
         assert reading.thresholds_v is not None
         low_v, high_v = reading.thresholds_v
-        found = [_read_volts(name, number, *one) for one in zip(names, cells(number, rest), strict=True)]
+        found = [_read_volts(name, number, *one) for one in zip(names, split_cells(number, rest), strict=True)]
         if not before:
             return [int(value > (low_v + high_v) / 2) for value in found]
         return [
             1 if value > high_v else 0 if value < low_v else last for value, last in zip(found, before, strict=True)
         ]
 
-    return levels if reading.thresholds_v is None else volts
+    return read_levels if reading.thresholds_v is None else read_volts
 
 
 def _read_level(name: str, line: int, pin: str, cell: str) -> int:

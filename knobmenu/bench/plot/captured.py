@@ -72,12 +72,12 @@ def _draw_turning(drawn: list[str], excerpt: Excerpt, scale: TimeScale, top: flo
     low, high = min(places), max(places)
     step = _TURNED / max(high - low, 1)
 
-    def y(quarter: int) -> float:
+    def find_y(quarter: int) -> float:
         return top + _TURNED - (quarter - low) * step if high > low else top + _TURNED / 2
 
-    path = [f"M{scale.find_x(scale.begin_s):.1f} {y(places[0]):.1f}"]
+    path = [f"M{scale.find_x(scale.begin_s):.1f} {find_y(places[0]):.1f}"]
     for at_s, quarter in zip(excerpt.turned_s.tolist(), places[1:], strict=True):
-        path.append(f"H{scale.find_x(at_s):.2f}V{y(quarter):.1f}")
+        path.append(f"H{scale.find_x(at_s):.2f}V{find_y(quarter):.1f}")
     drawn.append(
         f'<path d="{"".join(path)}H{scale.find_x(scale.end_s):.1f}" fill="none" stroke="{FAINT}" stroke-width="1.3"/>'
     )

@@ -104,11 +104,12 @@ def _draw_turning(drawn: list[str], done: Run, slips: tuple[Slip, ...], scale: T
     low, high = float(angle.min()), float(angle.max())
     middle, span = (low + high) / 2, max(high - low, 1.0)
 
-    def y(detents: float) -> float:
+    def find_y(detents: float) -> float:
         return top + _TURNED * (0.5 - (detents - middle) / span * 0.8)
 
     points = " ".join(
-        f"{scale.find_x(at):.1f},{y(detents):.1f}" for at, detents in zip(at_s.tolist(), angle.tolist(), strict=True)
+        f"{scale.find_x(at):.1f},{find_y(detents):.1f}"
+        for at, detents in zip(at_s.tolist(), angle.tolist(), strict=True)
     )
     drawn.append(f'<polyline points="{points}" fill="none" stroke="{FAINT}" stroke-width="1.2"/>')
     lost = {slip.detent for slip in slips if slip.kind == "lost"}
@@ -119,9 +120,9 @@ def _draw_turning(drawn: list[str], done: Run, slips: tuple[Slip, ...], scale: T
             continue
         x, is_lost = scale.find_x(moment_s), moment_s in lost_s and detent in lost
         look = f'fill="#ffffff" stroke="{WRONG}" stroke-width="2"' if is_lost else f'fill="{INK}"'
-        drawn.append(f'<circle cx="{x:.1f}" cy="{y(detent):.1f}" r="4" {look}/>')
+        drawn.append(f'<circle cx="{x:.1f}" cy="{find_y(detent):.1f}" r="4" {look}/>')
         if x - last > 20:
-            drawn.append(svg.draw_text(x - 7, y(detent) - 5, str(detent), anchor="end", size=11, halo=True))
+            drawn.append(svg.draw_text(x - 7, find_y(detent) - 5, str(detent), anchor="end", size=11, halo=True))
             last = x
     return top + _TURNED + 18
 

@@ -16,7 +16,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 from textual.worker import Worker
 
-from knobmenu.picture.changes import changes, padding
+from knobmenu.picture.changes import list_changes, make_padding
 from knobmenu.picture.palettes import DARK, PALETTES, Palette
 from knobmenu.picture.runs import Box, Drawing, Pictures, Run, count_cells, extract_text
 from knobmenu.terminal.backend import direct
@@ -85,7 +85,7 @@ class Canvas(Widget, can_focus=False):
             change
             for name, (box, rows) in pictures.items()
             if rows is not before[name][1]
-            for change in changes(box, before[name][1], rows)
+            for change in list_changes(box, before[name][1], rows)
         ]
         if not changed:
             return
@@ -134,7 +134,7 @@ class Canvas(Widget, can_focus=False):
         return Strip([segment for segment in segments if segment.text], width)
 
     def _make_blank(self, columns: int) -> Segment:
-        return _make_segment(self._palette, padding(columns))[0]
+        return _make_segment(self._palette, make_padding(columns))[0]
 
 
 @lru_cache(maxsize=16384)
