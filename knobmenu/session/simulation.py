@@ -184,6 +184,17 @@ class _Answer:
 
     def _update_countdown(self, behaviour: Countdown) -> CountdownSegment:
         """Start, stop, pause and end a countdown."""
+        segment = self._move_countdown(behaviour)
+        if not segment.runs or compute_left_ms(segment, self.now_ms) > 0:
+            return segment
+        if segment is not self.before.segments.get(behaviour.key) and self._read_value(behaviour.key) > 0:
+            # It begins at zero, which is reported first.
+            return segment
+        self.waiting += [(end.readout, end.value) for end in behaviour.ends]
+        return CountdownSegment(False, self.now_ms, 0)
+
+    def _move_countdown(self, behaviour: Countdown) -> CountdownSegment:
+        """Start, stop and pause a countdown."""
         begin_ms = self._read_value(behaviour.begin) * behaviour.unit_ms
         active = self._is_active(behaviour.key)
         old = self.before.segments.get(behaviour.key)
@@ -199,8 +210,7 @@ class _Answer:
             return CountdownSegment(under_way and active, self.now_ms, left, paused=under_way and not active)
         left = begin_ms if old.stopped else compute_left_ms(old, self.now_ms)
         if old.runs and left <= 0:
-            self.waiting += [(end.readout, end.value) for end in behaviour.ends]
-            return CountdownSegment(False, self.now_ms, 0)
+            return old
         if old.runs != active and (old.runs or old.paused):
             return CountdownSegment(active, self.now_ms, left, paused=not active)
         return old._replace(left_ms=left) if old.stopped else old

@@ -78,6 +78,25 @@ def test_a_countdown_ends_in_its_reports() -> None:
     assert told[-2:] == [Report(301_000, "heat", 0), Report(301_000, "phase", 3)]
 
 
+def test_a_countdown_from_zero_ends_at_once_whatever_happens_later() -> None:
+    minutes = Number(key="minutes", label="Minutes", low=0, high=90, initial=0)
+    still = oven(HEATER, CLOCK)
+    readouts = [attrs.evolve(one, initial=0) if one.key == "left" else one for one in still.readouts]
+    design = attrs.evolve(still, settings=[still.settings[0], minutes], readouts=readouts)
+    begun, ended = Report(1000, "heat", 1), [Report(1000, "heat", 0), Report(1000, "phase", 3)]
+
+    told = reports(design, [Press(1000), Wait(600_000)])
+
+    assert told == reports(design, [Press(1000), Wait(1000), Wait(600_000)])
+    assert told == [begun, *ended]
+
+
+def test_a_countdown_that_is_set_to_zero_ends_at_once() -> None:
+    told = reports(oven(HEATER, CLOCK), [Press(1000), Report(2000, "left", 0), Wait(600_000)])
+
+    assert told[-2:] == [Report(2000, "heat", 0), Report(2000, "phase", 3)]
+
+
 def test_a_stopped_countdown_shows_its_setting_again() -> None:
     long = [Press(0), Wait(130_000)]
     told = reports(oven(CLOCK), [*long, LongPress(130_000), Wait(140_000)])
