@@ -8,6 +8,7 @@ from knobmenu.design.settings import Number, Switch
 from knobmenu.design.whole import Design
 from knobmenu.machine.advance import advance_all
 from knobmenu.machine.state import make_initial_state
+from knobmenu.screen.question import list_unasked_cautions
 from knobmenu.screen.render import render
 from knobmenu.trace import parse_trace
 from tests.screen.drawing import after, glass, proofer, shows
@@ -74,6 +75,9 @@ def test_the_caution_of_what_is_done_without_a_question_is_reported_where_it_can
     assert told("press 1") == (), "the question comes first, and shows it"
     assert told("press 2") == (), "the editor comes first, and shows it"
     assert told("press 3") == ("The lamp gets hot.",)
+    edits = attrs.evolve(design, home=Home(turn="heat", press="heat", long_press="lamp"))
+    state = advance_all(edits, make_initial_state(edits), parse_trace("press"))[0]
+    assert list_unasked_cautions(edits, state) == (), "in the editor the knob does nothing of this, and home is hidden"
 
 
 def test_one_row_shows_the_question_and_the_selected_answer() -> None:
