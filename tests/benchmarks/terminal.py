@@ -15,6 +15,7 @@ import sys
 import time
 from collections.abc import Sequence
 from pathlib import Path
+from tempfile import TemporaryDirectory, mkdtemp
 
 from knobmenu.files.starter import read_starter
 from knobmenu.files.toml import loads
@@ -23,7 +24,7 @@ from knobmenu.picture.forms import Form, Manner
 from knobmenu.session.session import Session
 from knobmenu.session.timeline import Timeline
 from tests.benchmarks._alone import most_memory, run_alone
-from tests.terminal.pty_harness import KNOBMENU, Terminal
+from tests.terminal.pty_harness import KNOBMENU, Terminal, environment
 
 MINIMAL = (sys.executable, str(Path(__file__).with_name("_minimal.py")))
 SIZES = ((80, 24), (120, 40), (200, 50))
@@ -31,6 +32,7 @@ KEYS = 500
 SILENCE = 0.06
 UP = "\x1b[A"
 DOWN = "\x1b[B"
+_STATE = TemporaryDirectory(prefix="knobmenu-benchmark-")
 
 
 def last_byte(terminal: Terminal, since: float, silence: float = SILENCE) -> float:
@@ -44,8 +46,10 @@ def last_byte(terminal: Terminal, since: float, silence: float = SILENCE) -> flo
 
 def started(command: tuple[str, ...], columns: int, rows: int) -> tuple[Terminal, float]:
     """Start a program; return it, and how long its first whole frame took. [s]"""
+    # What an earlier start left unsaved would be offered just after the first frame.
+    environ = environment(XDG_STATE_HOME=mkdtemp(dir=_STATE.name))
     began = time.monotonic()
-    terminal = Terminal(command, columns, rows)
+    terminal = Terminal(command, columns, rows, environ)
     while len(terminal.output) < 500:
         if terminal.process.poll() is not None:
             raise SystemExit(f"{' '.join(command)} ended at once:\n{terminal.output.decode(errors='replace')}")

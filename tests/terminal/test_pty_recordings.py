@@ -24,7 +24,7 @@ def test_a_watch_waits_for_a_session_and_follows_it_when_it_is_replaced_or_trunc
 ) -> None:
     path = tmp_path / "session.jsonl"
     with Terminal((*KNOBMENU, "watch", str(path))) as terminal:
-        terminal.wait_for("not there yet", timeout=30)
+        terminal.wait_for("does not exist yet", timeout=30)
         path.write_text("", encoding="utf-8")
         with path.open("a", encoding="utf-8") as stream:
             stream.writelines(records)
