@@ -105,6 +105,8 @@ def _draw_shaded(
     return tuple(map(_lay_over, disc, marks.draw("panel")))
 
 
+# Most rows are the same at the next angle: as the same objects they need not be compared when the knob turns.
+@lru_cache(maxsize=1024)
 def _lay_over(disc: Row, marks: Row) -> Row:
     """Lay a row of the disc over a row of marks."""
     above, below = ([(character, run) for run in row for character in run.text] for row in (disc, marks))

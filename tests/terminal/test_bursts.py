@@ -24,7 +24,9 @@ LONG = "".join(random.Random(9).choices("abcdefghijklmnopqrstuvwxyz ABC 01234567
 
 
 def trying(design_file: Path) -> Terminal:
-    terminal = Terminal((*KNOBMENU, "try", str(design_file), "--record", str(design_file.parent / "session.jsonl")))
+    recording = design_file.parent / "session.jsonl"
+    # There: what is typed may name a file to be saved.
+    terminal = Terminal((*KNOBMENU, "try", str(design_file), "--record", str(recording)), directory=design_file.parent)
     terminal.wait_for("? shows the keys")
     terminal.settle()
     return terminal

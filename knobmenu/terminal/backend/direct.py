@@ -10,6 +10,7 @@ written and the caller leaves it all to Textual.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterable
 from functools import lru_cache
 
@@ -52,6 +53,8 @@ def write(app: App[object], palette: Palette, changes: Iterable[Change], backgro
     )
     driver.write(f"{_BEGIN}{text}{_END}" if getattr(app, "_sync_available", False) else text)
     driver.flush()
+    # The thread that writes begins now, not once everything else that a key does is done.
+    time.sleep(0)
     return True
 
 

@@ -34,11 +34,15 @@ def draw_events(session: Session, columns: int, height: int) -> Drawing:
     newest = min(past.last, max(past.place + room // 2, room - 1))
     rows: list[Row] = []
     for place in range(newest, max(newest - room, -1), -1):
-        snapshot, number = past.get(place), past.get_number(place)
         when: When = "present" if place == past.place else "past" if place < past.place else "future"
-        notes = tuple(note.text for note in session.notes if note.number == number) if session.notes else ()
-        rows.append(_draw_row(place, snapshot, when, notes, columns))
+        notes = _list_notes(session, place) if session.notes else ()
+        rows.append(_draw_row(place, past.get(place), when, notes, columns))
     return draw_pane("events, newest first", rows, columns, height, SHOWN["pane_events"])
+
+
+def _list_notes(session: Session, place: int) -> tuple[str, ...]:
+    number = session.history.get_number(place)
+    return tuple(note.text for note in session.notes if note.number == number)
 
 
 @lru_cache(maxsize=4096)
