@@ -206,7 +206,7 @@ def test_a_recording_goes_on_in_its_own_file_and_the_list_names_what_can_go_on(
     with trying(design_file, "--record", str(recording)) as terminal:
         terminal.wait_for("quit", timeout=30)
         terminal.type_and_wait(RIGHT, "event 1 of 1")
-        terminal.type_and_wait("g", "quit to resume one")
+        terminal.type_and_wait("g", "quit first to resume another session")
         terminal.type("q")
         assert terminal.wait() == 0
     assert offered(design_file) == []
