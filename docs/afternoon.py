@@ -1,7 +1,7 @@
 """Tables and picture of docs/reference/bench.md: the afternoon at the bench that every beginner has.
 
-The chains are those of demos/chains/. What people say of each is common practice; how far it is so is judged by the
-bench's own 95 % confidence intervals, never by a wish. The tests judge by the very same figures.
+The chains are those of demos/chains/. What people say of each is common practice; the bench's own 95 % confidence
+intervals show how far it is true, and the tests judge by the same figures.
 """
 
 from __future__ import annotations

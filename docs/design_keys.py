@@ -302,7 +302,7 @@ _SECTION_PARTS = {
 
 def complete_example() -> str:
     """Write the complete example as TOML; the first time that a key stands in it, its meaning is beside it."""
-    told: set[tuple[str, str]] = set()
+    explained: set[tuple[str, str]] = set()
     part, lines = "top", []
     for line in toml.dumps(complete_design()).splitlines():
         if header := re.match(r"\[\[?([a-z]+)", line):
@@ -311,9 +311,9 @@ def complete_example() -> str:
             kind = re.match(r'kind = "([a-z]+)"', line)
             part = kind[1] if kind else part
         key = re.match(r"([a-z_]+) = ", line)
-        meaning = _meaning(part, key[1]) if key and (part, key[1]) not in told else ""
+        meaning = _meaning(part, key[1]) if key and (part, key[1]) not in explained else ""
         if key and meaning:
-            told |= {(part, key[1])} if part not in SETTINGS.kinds else {(kind, key[1]) for kind in SETTINGS.kinds}
+            explained |= {(part, key[1])} if part not in SETTINGS.kinds else {(kind, key[1]) for kind in SETTINGS.kinds}
             lines += [f"# {meaning}", line]
         else:
             lines.append(line)

@@ -161,9 +161,9 @@ _LONGEST_NAME = 200
 """The length of a name up to which it is compared. [characters]"""
 
 
-def nearest(name: str, allowed: Iterable[str]) -> str:
+def nearest(name: str, names: Iterable[str]) -> str:
     """Return advice with the valid name nearest to a mistyped one; empty if none is near."""
-    names = list(allowed)
+    names = list(names)
     if len(names) > _MOST_COMPARED:
         # Most typing errors are after the first character.
         alike = (other for other in names if other[:1] == name[:1] and abs(len(other) - len(name)) <= 3)

@@ -64,8 +64,8 @@ def _check_recording(times_ms: tuple[float, ...], angles: tuple[float, ...]) -> 
     problems = []
     travel = sum(abs(after - before) for before, after in itertools.pairwise(angles))
     if travel > MOST_DETENTS:
-        allowed = f"at most {MOST_DETENTS} detents, whatever the direction"
-        problems.append(Problem("recorded_detents", f"{format_number(travel)} detents in all", allowed))
+        expected = f"at most {MOST_DETENTS} detents, whatever the direction"
+        problems.append(Problem("recorded_detents", f"{format_number(travel)} detents in all", expected))
     for number, (before, after) in enumerate(itertools.pairwise(times_ms), 2):
         if after <= before:
             found = f"{after:g} ms after {before:g} ms, at number {number}"

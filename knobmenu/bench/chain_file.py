@@ -115,9 +115,9 @@ def _find_faults(section: str, table: dict[str, Any]) -> list[Problem]:
                 Problem(f"{section}.{key[:60]}", "an unknown key", one_of(keys, len(keys)), nearest(key, keys))
             )
     if section == "filter" and "input" in table and table.keys() & {"rising_v", "falling_v"}:
-        allowed = "one of the two"
+        expected = "one of the two"
         problems.append(
-            Problem("filter.input", "an input beside thresholds of your own", allowed, "remove one of them")
+            Problem("filter.input", "an input beside thresholds of your own", expected, "remove one of them")
         )
     if section == "contact" and "preset" in table and len(table) > 1:
         problems.append(

@@ -38,8 +38,8 @@ class Encoder:
             found = (
                 f"{self.phase_error_deg:g} degrees of phase error and twice {self.dwell_tolerance_deg:g} of tolerance"
             )
-            allowed = "together less than 90 degrees, or the phases lose their order in the part itself"
-            problems.append(Problem("dwell_tolerance_deg", found, allowed))
+            expected = "together less than 90 degrees, or the phases lose their order in the part itself"
+            problems.append(Problem("dwell_tolerance_deg", found, expected))
         BenchError.raise_any(problems)
 
     @property

@@ -70,10 +70,10 @@ class Filter:
         room_v = min(self.falling_v - self.closed_v, self.supply_v - self.rising_v)
         if not self.is_noisy or self.noise_v * REACH < _CLEAR * room_v:
             return []
-        allowed = (
+        expected = (
             f"below {format_number(_CLEAR * room_v / REACH)} V, at which a pin at rest stays clear of its threshold"
         )
-        return [Problem("noise_v", f"{self.noise_v:g} V", allowed, "0 turns the noise off")]
+        return [Problem("noise_v", f"{self.noise_v:g} V", expected, "0 turns the noise off")]
 
     @property
     def is_noisy(self) -> bool:

@@ -146,7 +146,7 @@ def make_recorded(at_s: Floats, detents: Floats) -> Motion:
 
 
 def _join_strokes(strokes: list[_Stroke], *, curved: bool, pull: float) -> Motion:
-    at_s, angles, told = [np.zeros(1)], [np.zeros(1)], []
+    at_s, angles, ends = [np.zeros(1)], [np.zeros(1)], []
     now, angle = SETTLING_S, 0
     for stroke in strokes:
         knots = KNOTS_PER_DETENT * max(abs(stroke.detents), 1) if curved else 1
@@ -156,8 +156,8 @@ def _join_strokes(strokes: list[_Stroke], *, curved: bool, pull: float) -> Motio
         at_s.append(now + stroke.length_s * share)
         angles.append(angle + moved - pull / (2 * np.pi) * np.sin(2 * np.pi * moved))
         end_s = now + stroke.length_s + stroke.rest_s
-        told.append((now, end_s, stroke.detents))
+        ends.append((now, end_s, stroke.detents))
         now, angle = end_s, angle + stroke.detents
     at_s.append(np.array([now]))
     angles.append(np.array([float(angle)]))
-    return Motion(np.concatenate(at_s), np.concatenate(angles), tuple(told))
+    return Motion(np.concatenate(at_s), np.concatenate(angles), tuple(ends))

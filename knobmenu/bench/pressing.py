@@ -29,5 +29,5 @@ class Pressing:
 
     def __attrs_post_init__(self) -> None:
         if self.shortest_ms > self.longest_ms:
-            allowed = f"at most longest_ms, {self.longest_ms:g} ms"
-            raise BenchError([Problem("shortest_ms", f"{self.shortest_ms:g} ms", allowed)])
+            expected = f"at most longest_ms, {self.longest_ms:g} ms"
+            raise BenchError([Problem("shortest_ms", f"{self.shortest_ms:g} ms", expected)])

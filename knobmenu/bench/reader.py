@@ -56,8 +56,8 @@ class Reader:
         problems = []
         if self.jitter_ms > self.period_ms:
             advice = "describe a loop that is sometimes blocked for longer with blocked_for_ms and blocked_every_ms"
-            allowed = f"at most period_ms, {self.period_ms:g} ms"
-            problems.append(Problem("jitter_ms", f"{self.jitter_ms:g} ms", allowed, advice))
+            expected = f"at most period_ms, {self.period_ms:g} ms"
+            problems.append(Problem("jitter_ms", f"{self.jitter_ms:g} ms", expected, advice))
         for name, for_ms, every_ms in (
             ("blocked", self.blocked_for_ms, self.blocked_every_ms),
             ("masked", self.masked_for_ms, self.masked_every_ms),
@@ -65,8 +65,8 @@ class Reader:
             if for_ms and not every_ms:
                 problems.append(Problem(f"{name}_for_ms", f"{for_ms:g} ms", f"0, or also {name}_every_ms"))
             elif for_ms > every_ms:
-                allowed = f"at most {name}_every_ms, {every_ms:g} ms"
-                problems.append(Problem(f"{name}_for_ms", f"{for_ms:g} ms", allowed))
+                expected = f"at most {name}_every_ms, {every_ms:g} ms"
+                problems.append(Problem(f"{name}_for_ms", f"{for_ms:g} ms", expected))
         if self.kind == "interrupt" and self.debounce in ("integrator", "equal"):
             problems.append(
                 Problem(

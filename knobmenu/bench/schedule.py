@@ -165,7 +165,7 @@ def make_masked_time(reader: Reader, beginning: Beginning) -> RealTime | MaskedT
 
 
 def make_own_time(reader: Reader, beginning: Beginning) -> RealTime | MaskedTime | LoopTime:
-    """Return the time of what samples the pins: a loop that is held up, a timer, or interrupts."""
+    """Return the time of what samples the pins: a loop that is blocked, a timer, or interrupts."""
     if reader.kind == "polled" and reader.blocked_for_ms:
         return LoopTime.of(reader, beginning.held_up_s)
     return make_masked_time(reader, beginning)

@@ -132,22 +132,22 @@ def send_through(chain: Chain, events: Iterable[Event], seed: int) -> tuple[list
         seed: The random seed.
 
     Returns:
-        The events as the firmware would tell them, up to where all has settled, and how it counted.
+        The events as the firmware would report them until everything is at rest, and how it counted.
     """
     knob = SimulatedKnob(chain, seed)
-    told: list[Event] = []
+    reported: list[Event] = []
     at_ms = 0
     knob.turn(0, at_ms)
     for event in events:
         at_ms = event.at_ms
         counted = knob.turn(event.detents, at_ms) if isinstance(event, Turn) else knob.wait(at_ms)
-        told += [Turn(*one) for one in counted]
+        reported += [Turn(*one) for one in counted]
         if not isinstance(event, Turn):
-            told.append(event)
+            reported.append(event)
     while not knob.settled:
         at_ms += POLL_MS
-        told += [Turn(*one) for one in knob.wait(at_ms)]
-    return told, knob.tally
+        reported += [Turn(*one) for one in knob.wait(at_ms)]
+    return reported, knob.tally
 
 
 def _to_turns(counted: list[tuple[int, int]]) -> list[Reading]:

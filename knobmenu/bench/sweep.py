@@ -79,8 +79,8 @@ def read_axis(text: str) -> Axis:
         else:
             values = tuple(float(value) for value in values_text.split(","))
     except ValueError:
-        allowed = f"{path}=LOW:HIGH:NUMBER, or values with commas between"
-        raise BenchError([Problem("sweep", quote_value(text), allowed)]) from None
+        expected = f"{path}=LOW:HIGH:NUMBER, or values with commas between"
+        raise BenchError([Problem("sweep", quote_value(text), expected)]) from None
     if rule.whole:
         values = tuple(dict.fromkeys(float(round(value)) for value in values))
     for value in values:
@@ -137,7 +137,7 @@ def sweep(
         across: the parameter of the columns.
         seeds: runs for each cell; 2 at least.
         workers: processes; as many as there are cores, if not said.
-        progress: told how many cells are done, of how many.
+        progress: Called with the number of cells done and the number of all cells.
 
     Raises:
         BenchError: the map would be too large, or both parameters are the same.

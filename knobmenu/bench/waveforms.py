@@ -69,8 +69,8 @@ def draw_waveform_rows(
     rows.append(_add_label("counted", "dim", _mark_counted(done, slips, cells, across)))
     rows = [_shade(row, disturbed) for row in rows]
     if reader.held_up[0]:
-        label, sign = ("blocked", "░") if reader.kind == "polled" else ("masked", "▒")
-        cells_of_row = [Text(sign if one else " ", "dim") for one in disturbed]
+        label, character = ("blocked", "░") if reader.kind == "polled" else ("masked", "▒")
+        cells_of_row = [Text(character if one else " ", "dim") for one in disturbed]
         rows.insert(len(rows) - 1, _add_label(label, "dim", merge(cells_of_row)))
     rows.append(_add_label("ms", "dim", _write_time(cells, across)))
     return draw_pane(title, rows, columns, height)
@@ -175,7 +175,7 @@ def _mark_counted(done: Run, slips: tuple[Slip, ...], window: Window, across: in
 
 def _shade(row: Row, disturbed: Sequence[bool]) -> Row:
     """Give the cells of disturbed time another background."""
-    cells = [run._replace(text=sign) for run in row for sign in run.text]
+    cells = [run._replace(text=character) for run in row for character in run.text]
     return (
         merge(
             cell._replace(ground="raised") if place >= LABELS and disturbed[place - LABELS] else cell
@@ -193,8 +193,8 @@ def _write_marks(marks: Sequence[tuple[float, str, str]], window: Window, across
     for place, (column, text, ink) in enumerate(placed):
         next_column = placed[place + 1][0] if place + 1 < len(placed) else across
         shown = text if column + len(text) < next_column or next_column == across else text[:1]
-        for offset, sign in enumerate(shown[: across - column]):
-            cells[column + offset] = Text(sign, ink)
+        for offset, character in enumerate(shown[: across - column]):
+            cells[column + offset] = Text(character, ink)
     return merge(cells)
 
 

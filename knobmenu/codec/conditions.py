@@ -68,8 +68,8 @@ class Conditions:
         elif word == "not":
             self._collect(inside, place, found, depth + 1)
         elif not isinstance(inside, list):
-            allowed = "a list of conditions" if word in _JOINED else 'a list of two, as in ["key", value]'
-            found.note(place, quote_value(inside), allowed)
+            expected = "a list of conditions" if word in _JOINED else 'a list of two, as in ["key", value]'
+            found.note(place, quote_value(inside), expected)
         elif word in _JOINED:
             before = len(found.problems)
             for index, part in enumerate(inside):

@@ -29,9 +29,9 @@ class Found:
     def __init__(self) -> None:
         self.problems: list[Problem] = []
 
-    def note(self, path: str, found: str, allowed: str, advice: str = "") -> None:
+    def note(self, path: str, found: str, expected: str, advice: str = "") -> None:
         """Note one problem."""
-        self.problems.append(Problem(path, found, allowed, advice))
+        self.problems.append(Problem(path, found, expected, advice))
 
     def note_all(self, path: str, problems: Iterable[Problem]) -> None:
         """Note problems whose paths are relative to `path`."""
@@ -66,9 +66,9 @@ def join_key(path: str, key: str) -> str:
     return join_paths(path, key if BARE.match(key) else f'"{key}"')
 
 
-def make_form_error(found: str, allowed: str) -> DesignError:
+def make_form_error(found: str, expected: str) -> DesignError:
     """Make the error for a value that a form cannot build; `collect` reports it with its path."""
-    return DesignError([Problem("", found, allowed)])
+    return DesignError([Problem("", found, expected)])
 
 
 def _has_default(field: attrs.Attribute[Any]) -> bool:

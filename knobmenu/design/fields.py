@@ -31,8 +31,8 @@ class _Field(Protocol):
     def name(self) -> str: ...
 
 
-def _make_error(attribute: _Field, value: object, allowed: str, advice: str = "") -> DesignError:
-    return DesignError([Problem(attribute.name, quote_value(value), allowed, advice)])
+def _make_error(attribute: _Field, value: object, expected: str, advice: str = "") -> DesignError:
+    return DesignError([Problem(attribute.name, quote_value(value), expected, advice)])
 
 
 class Whole:

@@ -207,10 +207,10 @@ def _find_reference_problems(limited: Mapping[str, Limited]) -> Iterator[Problem
             if other not in limited or other == key:
                 others = [name for name in limited if name != key]
                 found = f'"{other}"' + (", the setting itself" if other == key else "")
-                allowed = f"a whole number, or the key of another number or scale: {one_of(others)}"
+                expected = f"a whole number, or the key of another number or scale: {one_of(others)}"
                 if not others:
-                    allowed = "a whole number; there is no other number or scale to name"
-                yield Problem(path, found, allowed, nearest(other, others))
+                    expected = "a whole number; there is no other number or scale to name"
+                yield Problem(path, found, expected, nearest(other, others))
             elif limited[other].decimals != setting.decimals:
                 yield Problem(
                     path,

@@ -42,7 +42,7 @@ def _walk_names(design: Parts) -> Iterator[tuple[str, str]]:
 
 
 def _check_keys(design: Parts) -> Iterator[Problem]:
-    told: dict[str, str] = {}
+    paths: dict[str, str] = {}
     for path, key in _walk_names(design):
         if key in RESERVED:
             yield Problem(
@@ -50,9 +50,9 @@ def _check_keys(design: Parts) -> Iterator[Problem]:
                 f'the key "{key}"',
                 f"a key other than {' and '.join(map(quote_value, RESERVED))}, which are reserved",
             )
-        if key in told:
-            yield Problem(path, f'the key "{key}", which {told[key]} has too', "a different key for each part")
-        told.setdefault(key, path)
+        if key in paths:
+            yield Problem(path, f'the key "{key}", which {paths[key]} has too', "a different key for each part")
+        paths.setdefault(key, path)
     lamps: set[str] = set()
     for lamp in design.lamps:
         if lamp.key in lamps:
@@ -62,30 +62,30 @@ def _check_keys(design: Parts) -> Iterator[Problem]:
 
 def _check_targets(design: Parts) -> Iterator[Problem]:
     known = {key for _, key in _walk_names(design)} | {BACK}
-    listed, told = sorted(known), 0
+    listed, reported = sorted(known), 0
     for menu in design.menus:
         for index, entry in enumerate(menu.entries):
             if entry.target not in known:
-                yield _report_unknown(f"menus.{menu.key}.entries[{index}].target", entry.target, listed, told)
-                told += 1
+                yield _report_unknown(f"menus.{menu.key}.entries[{index}].target", entry.target, listed, reported)
+                reported += 1
 
 
 def _check_resets(design: Parts) -> Iterator[Problem]:
     known = dict.fromkeys(setting.key for setting in design.settings)
     for action in design.actions:
-        told: set[str] = set()
+        seen: set[str] = set()
         for index, key in enumerate(action.resets):
             path = f"actions.{action.key}.resets[{index}]"
             if key not in known:
                 yield Problem(path, f'"{key}"', f"a setting: {one_of(known)}", nearest(key, known))
-            elif key in told:
+            elif key in seen:
                 yield Problem(path, f'"{key}" again', "each setting once")
-            told.add(key)
+            seen.add(key)
 
 
-def _report_unknown(path: str, key: str, known: Sequence[str], told: int = 0) -> Problem:
+def _report_unknown(path: str, key: str, known: Sequence[str], reported: int = 0) -> Problem:
     # Finding the nearest key is slow, and nobody reads the advice of the thousandth problem.
-    advice = nearest(key, known) if told < MOST_LISTED else ""
+    advice = nearest(key, known) if reported < MOST_LISTED else ""
     return Problem(path, f'the unknown key "{key}"', one_of(known), advice)
 
 
@@ -128,11 +128,11 @@ def _check_menu_cycles(design: Parts) -> Iterator[Problem]:
 def _check_conditions(design: Parts) -> Iterator[Problem]:
     settings = {setting.key: setting for setting in design.settings}
     readouts = {readout.key for readout in design.readouts}
-    known, told = sorted({*settings, *readouts}), 0
+    known, reported = sorted({*settings, *readouts}), 0
     for place, condition in _walk_conditions(design):
-        for problem in _check_condition(settings, readouts, known, condition, place, told):
+        for problem in _check_condition(settings, readouts, known, condition, place, reported):
             yield problem
-            told += 1
+            reported += 1
 
 
 def find_condition_problems(design: Parts, condition: Condition, place: str) -> Iterator[Problem]:
@@ -154,7 +154,7 @@ def _check_condition(
     known: Sequence[str],
     condition: Condition,
     place: str,
-    told: int = 0,
+    reported: int = 0,
 ) -> Iterator[Problem]:
     if measure_depth(condition) > DEEPEST:
         yield Problem(place, f"conditions {measure_depth(condition)} deep", f"at most {DEEPEST} deep")
@@ -163,7 +163,7 @@ def _check_condition(
         if setting is not None:
             yield from _check_comparison(path, comparison, setting)
         elif comparison.key not in readouts:
-            yield _report_unknown(path, comparison.key, known, told)
+            yield _report_unknown(path, comparison.key, known, reported)
         elif isinstance(comparison.value, str | bool):
             yield Problem(path, repr(comparison.value), f'a whole number, since "{comparison.key}" is a readout')
 
@@ -238,8 +238,8 @@ def _check_home(design: Parts) -> Iterator[Problem]:
         if gesture in turned:
             continue
         if key in readouts:
-            allowed = f"a menu, a setting or an action: {one_of(sorted(known - set(readouts)))}"
-            yield Problem(f"home.{gesture}", f'"{key}", which is a readout', allowed)
+            expected = f"a menu, a setting or an action: {one_of(sorted(known - set(readouts)))}"
+            yield Problem(f"home.{gesture}", f'"{key}", which is a readout', expected)
         elif key and key not in known:
             yield _report_unknown(f"home.{gesture}", key, sorted(known - set(readouts)))
     if home.double_press and not design.knob.double_press_ms:
@@ -263,8 +263,8 @@ def _check_home_rows(design: Parts, settings: dict[str, Setting], values: list[s
                 yield Problem(f"{path}.{side}", f'"{text}"', "braces only around a key, as in {key}")
         barred = [key for key, setting in settings.items() if isinstance(setting, Limited)]
         if row.bar and row.bar not in barred:
-            found, allowed = f'"{row.bar}"', f"a number or a scale: {one_of(barred)}"
-            yield Problem(f"{path}.bar", found, allowed, nearest(row.bar, barred))
+            found, expected = f'"{row.bar}"', f"a number or a scale: {one_of(barred)}"
+            yield Problem(f"{path}.bar", found, expected, nearest(row.bar, barred))
         if row.bar and isinstance(design.display, SegmentDisplay):
             yield Problem(f"{path}.bar", f'"{row.bar}"', "nothing: seven segments draw no bar")
 
@@ -276,8 +276,8 @@ def _check_languages(design: Parts) -> Iterator[Problem]:
             yield Problem(f"languages[{index}]", f'"{language}" again', "each language once")
     choices = {setting.key: setting for setting in design.settings if isinstance(setting, Choice)}
     if design.language and design.language not in choices:
-        allowed = f"a choice: {one_of(choices)}"
-        yield Problem("language", f'"{design.language}"', allowed, nearest(design.language, choices))
+        expected = f"a choice: {one_of(choices)}"
+        yield Problem("language", f'"{design.language}"', expected, nearest(design.language, choices))
     elif design.language:
         options = [option.key for option in choices[design.language].options]
         if options != languages:
@@ -289,13 +289,13 @@ def _check_languages(design: Parts) -> Iterator[Problem]:
     elif len(languages) > 1:
         yield Problem("language", "nothing", "the choice that picks one of the languages")
     known = {text for _, text in walk_texts(design)} if design.translations else set()
-    told: set[str] = set()
+    seen: set[str] = set()
     for translation in design.translations:
         if translation.language not in languages:
             yield Problem(f"translations.{translation.language}", "an undeclared language", one_of(languages))
-        if translation.language in told:
+        if translation.language in seen:
             yield Problem(f"translations.{translation.language}", "the language again", "each language once")
-        told.add(translation.language)
+        seen.add(translation.language)
         for text, other in translation.texts:
             path = f'translations.{translation.language}."{text}"'
             if text not in known:

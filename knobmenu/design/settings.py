@@ -73,16 +73,16 @@ def to_name_pairs(names: Iterable[tuple[int, str]]) -> tuple[tuple[int, str], ..
 def check_names(instance: object, attribute: attrs.Attribute[Any], value: tuple[tuple[int, str], ...]) -> None:
     """Refuse keys that are not values, a value named twice, and names that are empty or too long; a validator."""
     problems: list[Problem] = []
-    told: set[int] = set()
+    seen: set[int] = set()
     for number, text in value:
         path = f"{attribute.name}.{number}"
         if type(number) is not int or not INT32_LOW <= number <= INT32_HIGH:
             problems.append(Problem(path, quote_value(number), str(Whole())))
-        elif number in told:
+        elif number in seen:
             problems.append(Problem(path, "the value again", "each value once"))
         if not isinstance(text, str) or not 1 <= len(text) <= 40:
             problems.append(Problem(path, quote_value(text), "text of 1 to 40 characters"))
-        told.add(number)
+        seen.add(number)
     DesignError.raise_any(problems)
 
 

@@ -77,8 +77,8 @@ _HEAD = ("format", "version", "design")
 """Fields that are not compared: the first two have their own rules, and the rest is compared with the last."""
 
 
-def _make_error(path: str, found: str, allowed: str, advice: str = "", line: int = 0) -> DesignError:
-    return DesignError([Problem(path, found, allowed, advice, line=line)])
+def _make_error(path: str, found: str, expected: str, advice: str = "", line: int = 0) -> DesignError:
+    return DesignError([Problem(path, found, expected, advice, line=line)])
 
 
 def _check_version(document: Plain) -> bool:

@@ -124,8 +124,8 @@ def write_spec(design: Design) -> str:
     text = json.dumps(build_spec(design), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
     size = len(text.encode())
     if size > MOST_BYTES:
-        allowed = f"at most {MOST_BYTES} bytes"
-        raise DesignError([Problem("", f"a spec of {size} bytes", allowed, "give long scales a coarser step")])
+        expected = f"at most {MOST_BYTES} bytes"
+        raise DesignError([Problem("", f"a spec of {size} bytes", expected, "give long scales a coarser step")])
     return text
 
 

@@ -137,9 +137,9 @@ def decode_text(content: bytes, file: str = "") -> str:
         raise make_file_error(file, found, "text in UTF-8", "save it as UTF-8", line) from None
 
 
-def make_file_error(file: str, found: str, allowed: str, advice: str = "", line: int = 0) -> DesignError:
+def make_file_error(file: str, found: str, expected: str, advice: str = "", line: int = 0) -> DesignError:
     """Make an error about a file as a whole."""
-    return DesignError([Problem("", found, allowed, advice, file, line)])
+    return DesignError([Problem("", found, expected, advice, file, line)])
 
 
 def _suggest_name(file: str) -> str:

@@ -129,12 +129,12 @@ def _explain_syntax_error(message: str, text: str) -> Problem:
         rest = rows[line - 1][column - 1 :].rstrip() if line <= len(rows) else ""
         rest = f"{quote_value(rest, 30)} at column {column}" if rest else "the end of the line"
     row = rows[line - 1].strip() if line <= len(rows) else ""
-    for pattern, found, allowed in _SAID:
+    for pattern, found, expected in _SAID:
         if re.match(pattern, message):
             advice = _suggest_remedy(found, row, rows[line - 1][column - 1 :] if place else "")
             if found.startswith("this"):
-                return Problem("", f"{found}: {quote_value(row)}", allowed, advice, line=line)
-            return Problem("", f"{found}: {rest}", allowed, advice, line=line)
+                return Problem("", f"{found}: {quote_value(row)}", expected, advice, line=line)
+            return Problem("", f"{found}: {rest}", expected, advice, line=line)
     return Problem("", rest, "TOML", message.partition(" (at ")[0], line=line)
 
 

@@ -104,9 +104,9 @@ def turn_digit(setting: Digits, value: int, place: int, detents: int) -> tuple[i
     Returns:
         The new value, and whether the turn went beyond a limit.
     """
-    wanted = value + detents * 10 ** (setting.places - 1 - place)
-    new = min(max(wanted, setting.low), setting.high)
-    return new, new != wanted
+    target = value + detents * 10 ** (setting.places - 1 - place)
+    new = min(max(target, setting.low), setting.high)
+    return new, new != target
 
 
 def get_delete_pick(setting: TextSetting) -> int:

@@ -139,7 +139,7 @@ def restore_report(readout: Readout, item: Stored) -> int:
     return rescale(item.get("value"), item.get("decimals"), readout.decimals)
 
 
-def rescale(value: Any, decimals: Any, wanted: int) -> int:
+def rescale(value: Any, decimals: Any, target: int) -> int:
     """Express a fixed-point number exactly with another number of decimals.
 
     Raises:
@@ -147,12 +147,12 @@ def rescale(value: Any, decimals: Any, wanted: int) -> int:
     """
     if type(value) is not int or type(decimals) is not int or not 0 <= decimals <= 9 or not -(2**31) <= value < 2**31:
         raise UnfitError(f"{quote_value(value)} is not a 32-bit integer")
-    if decimals > wanted:
-        number, rest = divmod(value, 10 ** (decimals - wanted))
+    if decimals > target:
+        number, rest = divmod(value, 10 ** (decimals - target))
         if rest:
-            raise UnfitError(f"it had {decimals} decimals, and {wanted} are too few now")
+            raise UnfitError(f"it had {decimals} decimals, and {target} are too few now")
     else:
-        number = value * 10 ** (wanted - decimals)
+        number = value * 10 ** (target - decimals)
     if not -(2**31) <= number < 2**31:
         raise UnfitError(f"{number} is not a 32-bit integer")
     return int(number)

@@ -220,8 +220,8 @@ def _judge_edit_held_turn(design: Design, state: State, focus: Editing, event: H
 
 
 def _judge_edit_long_press(design: Design, state: State, focus: Editing, event: LongPress) -> Case:
-    wanted = design.index.settings[focus.setting].on_long_press
-    return {"revert": Case.REVERT, "commit": Case.COMMIT, "nothing": Case.NOTHING}[wanted]
+    requested = design.index.settings[focus.setting].on_long_press
+    return {"revert": Case.REVERT, "commit": Case.COMMIT, "nothing": Case.NOTHING}[requested]
 
 
 def _judge_edit_idle(design: Design, state: State, focus: Editing, event: Event) -> Case:

@@ -79,9 +79,9 @@ def move_selection(design: Design, state: State, place: Place, detents: int) -> 
     if menu.ends == "wrap":
         return _wrap(design, state, place, detents), False
     if place.menu not in design.index.conditional:
-        wanted = place.entry + detents
-        entry = min(max(wanted, 0), len(menu.entries) - 1)
-        return entry, entry != wanted
+        target = place.entry + detents
+        entry = min(max(target, 0), len(menu.entries) - 1)
+        return entry, entry != target
     entry, used = place.entry, 0
     ahead = _walk_shown_from(design, state, place.menu, place.entry, 1 if detents > 0 else -1)
     for used, entry in enumerate(islice(ahead, abs(detents)), 1):  # noqa: B007 (the last one counts)

@@ -31,8 +31,8 @@ def interleave_reports(
     """
     part = switch_on(design, surroundings)
     for event in events:
-        while told := collect_due_events([part], event.at_ms, event):
-            for (due,) in told:
+        while due_events := collect_due_events([part], event.at_ms, event):
+            for (due,) in due_events:
                 part = follow(part, due)
                 yield due
         part = follow(part, event)

@@ -336,11 +336,11 @@ class Session:
         try:
             for event in events:
                 moved = attrs.evolve(event, at_ms=base + event.at_ms)
-                while told := collect_due_events(self.parts, moved.at_ms, moved):
-                    self._tell(told, real_ms)
+                while due_events := collect_due_events(self.parts, moved.at_ms, moved):
+                    self._tell(due_events, real_ms)
                 self._tell([(moved,)] * len(self.designs), real_ms)
-            while told := collect_due_events(self.parts, self.at_ms):
-                self._tell(told, real_ms)
+            while due_events := collect_due_events(self.parts, self.at_ms):
+                self._tell(due_events, real_ms)
         finally:
             self._resume(real_ms)
 
@@ -364,11 +364,11 @@ class Session:
         events = [attrs.evolve(event, times=1) if isinstance(event, Turn) else event for event in before]
         self.play(events, "played again", real_ms)
 
-    def _tell(self, told: VariantEvents, real_ms: int | None = None) -> None:
+    def _tell(self, variant_events: VariantEvents, real_ms: int | None = None) -> None:
         """Send each variant its events; events of the same index make one moment."""
-        if real_ms is None and self._clock is not None and any(told):
-            real_ms = self._clock.to_real(max(event.at_ms for events in told for event in events))
-        for events in zip_longest(*told):
+        if real_ms is None and self._clock is not None and any(variant_events):
+            real_ms = self._clock.to_real(max(event.at_ms for events in variant_events for event in events))
+        for events in zip_longest(*variant_events):
             self.timeline.follow(events, real_ms)
 
     # Navigation in the history.

@@ -78,7 +78,7 @@ class _Answer:
     def __init__(self, design: Design, before: Memory, moment: Moment) -> None:
         self.design, self.before, self.moment = design, before, moment
         event, expected = moment.event, before.next
-        self.told = event if isinstance(event, Report) else None
+        self.reported = event if isinstance(event, Report) else None
         self.waiting = list(before.waiting)
         self.now_ms = moment.at_ms * design.simulation_speed
         self.own = expected is not None and event == expected.report
@@ -131,7 +131,7 @@ class _Answer:
     def _is_overridden(self, key: str) -> bool:
         """Return whether something other than its own behaviour gave a readout its value."""
         own = self.own and self.before.next is not None and not self.before.next.waited
-        return self.told is not None and self.told.key == key and not own
+        return self.reported is not None and self.reported.key == key and not own
 
     def _apply_cases(self, behaviour: SetBy) -> int | None:
         """Queue the values that actions and conditions set; one set by a condition precedes those that wait already."""

@@ -233,7 +233,7 @@ class KnobScreen(CanvasScreen[None]):
             if repeated:
                 if not self._guard_told:
                     self._guard_told = True
-                    self.say("keys click here: l presses long, h holds", "caution")
+                    self.say("no key releases reported: l is a long press", "caution")
                 return
             self.run("press", at_ms)
             self._show_click()

@@ -61,7 +61,7 @@ async def test_a_held_press_key_is_no_stream_of_clicks(kiln: Design) -> None:
     async with at_desk([kiln]) as hand:
         await hand.key(*["space"] * 50)
         assert kinds(hand) == [Press]
-        assert "l presses long" in hand.shows("header")
+        assert "l is a long press" in hand.shows("header")
 
 
 async def test_a_key_holds_exactly_where_releases_are_told(kiln: Design) -> None:

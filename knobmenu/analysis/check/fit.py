@@ -116,7 +116,7 @@ def _find_same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
     """Find entries of one list whose names differ but look the same once they are cut."""
     design = subject.design
     seen: dict[tuple[int, str, str], tuple[int, str]] = {}
-    told: set[tuple[str, int]] = set()
+    reported: set[tuple[str, int]] = set()
     for shot in taken:
         if not shot.menu or shot.target or shot.value is not None:
             continue
@@ -125,11 +125,11 @@ def _find_same(subject: Subject, taken: tuple[Shot, ...]) -> Iterator[Finding]:
         cut = label in shot.screen.cut
         shown = _find_shown_name(design, shot, caption)
         other, words = seen.setdefault((shot.language, shot.menu, shown), (shot.entry, label))
-        if other == shot.entry or words == label or (shot.menu, shot.entry) in told:
+        if other == shot.entry or words == label or (shot.menu, shot.entry) in reported:
             continue
         if not (cut or len(shown) < len(label)) or not _can_show_together(subject, shot.menu, other, shot.entry):
             continue
-        told.add((shot.menu, shot.entry))
+        reported.add((shot.menu, shot.entry))
         message = f"“{words}” and “{label}” both show as “{shown}”{_describe_language(design, shot)}."
         _, trace = find_first_trace(subject, [shot], partial(_shows, shown))
         yield Finding("same-when-cut", shot.place, message, "Give them different short forms.", trace)

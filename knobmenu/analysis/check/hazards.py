@@ -50,7 +50,7 @@ def _find_immediate(
     if not isinstance(part, Action | Switch) and (part.applies == "live" or turned):
         hand = _find_nearest(subject, turned or ways, part)
         if hand is not None:
-            message = f'Every detent changes "{key}" at once.'
+            message = f'Every detent changes "{key}" immediately.'
             advice = 'Write applies = "on-commit", and do not let turning at home change it.'
             yield Finding("hazard-live", place, message, advice, hand.write_trace())
     if part.confirm == "none" or turned:

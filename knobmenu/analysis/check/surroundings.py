@@ -191,8 +191,8 @@ def _find_unsettled(design: Design) -> Iterator[Finding]:
         starts = product(*([Report(0, key, value) for value in values] for key, values in tried.items()))
         for start in ((), *islice(starts, MOST_STARTS)):
             trace: list[Event] = [*start, Wait(1)]
-            told = sum(event.at_ms == 0 for event in interleave_reports(design, trace)) - len(start)
-            if told >= MOST_AT_ONCE:
+            reported = sum(event.at_ms == 0 for event in interleave_reports(design, trace)) - len(start)
+            if reported >= MOST_AT_ONCE:
                 names = ", ".join(f'"{key}"' for key in cycle)
                 message = f"{names} set each other again and again in no time."
                 advice = "Let one of them be set by an action alone, or put an approach or a ramp between them."

@@ -72,8 +72,8 @@ class _Reader:
         self.design, self.file = design, file
         self.problems: list[Problem] = []
 
-    def refuse(self, path: str, found: str, allowed: str, advice: str = "") -> None:
-        self.problems.append(Problem(path, found, allowed, advice, self.file))
+    def refuse(self, path: str, found: str, expected: str, advice: str = "") -> None:
+        self.problems.append(Problem(path, found, expected, advice, self.file))
 
     def read(self, plain: dict[str, Any]) -> Profile:
         if plain.get("format") != FORMAT:

@@ -56,7 +56,7 @@ def search_order(trips: Trips, constraints: Constraints, most_prices: int = 20_0
     Raises:
         ValueError: No order keeps the constraints.
     """
-    prices, chance = Prices(trips), random.Random(1)
+    prices, random_source = Prices(trips), random.Random(1)
     used = trips.frequencies
     starts = [tuple(range(trips.count)), tuple(sorted(range(trips.count), key=lambda entry: -used[entry]))]
     starts = [order for order in starts if constraints.allow(order)] or [_find_any_order(trips.count, constraints)]
@@ -66,9 +66,9 @@ def search_order(trips: Trips, constraints: Constraints, most_prices: int = 20_0
     while asked < most_prices:
         better = False
         moves = [(one, other) for one in range(trips.count) for other in range(trips.count) if one != other]
-        chance.shuffle(moves)
+        random_source.shuffle(moves)
         for one, other in moves:
-            moved = _move(here, one, other, chance.random() < 0.5)
+            moved = _move(here, one, other, random_source.random() < 0.5)
             if not constraints.allow(moved):
                 continue
             asked += 1
@@ -83,7 +83,7 @@ def search_order(trips: Trips, constraints: Constraints, most_prices: int = 20_0
             # No move helps here: go on from the best order with a few entries moved at random.
             here = best
             for _ in range(4):
-                moved = _move(here, chance.randrange(trips.count), chance.randrange(trips.count), True)
+                moved = _move(here, random_source.randrange(trips.count), random_source.randrange(trips.count), True)
                 here = moved if constraints.allow(moved) else here
             cost = prices.compute_cost(here)
             asked += 1

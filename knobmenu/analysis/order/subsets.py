@@ -124,7 +124,7 @@ class _Hidden:
 
 
 class ConstraintMasks:
-    """The constraints, evaluated for many beginnings at once."""
+    """The constraints, evaluated for many beginnings together."""
 
     def __init__(self, count: int, constraints: Constraints) -> None:
         self.pinned = dict(constraints.pinned)

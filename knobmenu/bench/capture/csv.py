@@ -67,8 +67,8 @@ class Reading:
     @thresholds_v.validator
     def _check_thresholds(self, _attribute: object, thresholds_v: tuple[float, float] | None) -> None:
         if thresholds_v is not None and not -1000 <= thresholds_v[0] <= thresholds_v[1] <= 1000:
-            allowed = "one voltage, or the lower and the upper one, from -1000 to 1000 V"
-            raise BenchError([Problem("threshold", "{:g} and {:g} V".format(*thresholds_v), allowed)])
+            expected = "one voltage, or the lower and the upper one, from -1000 to 1000 V"
+            raise BenchError([Problem("threshold", "{:g} and {:g} V".format(*thresholds_v), expected)])
 
 
 PLAIN = Reading()

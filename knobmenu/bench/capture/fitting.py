@@ -19,8 +19,8 @@ def fit(measured: Measured) -> Contact:
     if measured.bounce_is == "undetermined":
         grave += [doubt for doubt in measured.doubts if doubt.about == "bounce"]
     if grave:
-        allowed = "bounce that can be determined"
-        raise BenchError([Problem(doubt.about, doubt.reason, allowed, doubt.advice) for doubt in grave])
+        expected = "bounce that can be determined"
+        raise BenchError([Problem(doubt.about, doubt.reason, expected, doubt.advice) for doubt in grave])
     return Contact(on_make=_fit(measured.on_make), on_break=_fit(measured.on_break))
 
 

@@ -75,9 +75,9 @@ def join(pieces: Iterable[Recording]) -> Recording:
     return Recording(pins, every[-1].end_s)
 
 
-def make_error(file: str, line: int, found: str, allowed: str, advice: str = "") -> BenchError:
+def make_error(file: str, line: int, found: str, expected: str, advice: str = "") -> BenchError:
     """Make the error for a place in a capture."""
-    return BenchError([Problem("", found, allowed, advice, file, line)])
+    return BenchError([Problem("", found, expected, advice, file, line)])
 
 
 def read_lines(path: Path, progress: Progress | None = None) -> Iterator[tuple[int, str]]:

@@ -1,9 +1,9 @@
 """Value change dumps, read and written.
 
 The format is that of IEEE 1364 (clause *Value change dump (VCD) files*; written from memory of the four-state form,
-and held to a simulator that reads it). Read are variables one bit wide, whether their levels are written as scalars
-(``1!``) or as vectors (``b1 !``); wider vectors, reals and strings are passed over. An unknown or floating level (x, z)
-keeps the level before it, and is high before any; so is a pin that the dump does not name at its first moment.
+and checked against a simulator that reads it). It reads variables one bit wide, whether their levels are written as
+scalars (``1!``) or as vectors (``b1 !``), and skips wider vectors, reals and strings. An unknown or floating level
+(x, z) keeps the level before it, and is high before any; so is a pin that the dump does not name at its first moment.
 """
 
 from __future__ import annotations
@@ -98,7 +98,7 @@ def _read_changes(
     name: str, words: Iterator[tuple[int, str]], names: dict[str, list[str]], tick_s: float
 ) -> Iterator[Recording]:
     piece = _Piece(names, tick_s)
-    began, now, told, number = -1, 0, False, 0
+    began, now, has_level, number = -1, 0, False, 0
     for number, word in words:
         head = word[0]
         if head == "#":
@@ -120,7 +120,7 @@ def _read_changes(
                     name, number, found, "a level and the code of a variable", "the capture may be cut off"
                 )
             if code in names:
-                told = True
+                has_level = True
                 if level in ("0", "1"):
                     piece.set(code, int(level), now, at_first=now <= began or began < 0)
         elif word == "$comment":
@@ -128,7 +128,7 @@ def _read_changes(
                 pass
         elif head != "$":
             raise make_error(name, number, f'"{word[:40]}"', "a time (#1000) or a level and a code (1!)")
-    if not told:
+    if not has_level:
         raise make_error(
             name, number, "no level of any pin", "at least one change", "the capture is empty or was cut off"
         )
@@ -196,11 +196,11 @@ def write_vcd(recording: Recording, tick_ns: int = 1000) -> str:
     power = round(math.log10(tick_ns))
     unit = ("ns", "us", "ms")[power // 3]
     codes = {name: _make_code(index) for index, name in enumerate(recording.pins)}
-    told = [f"$timescale {10 ** (power % 3)} {unit} $end", "$scope module knob $end"]
-    told += [f"$var wire 1 {code} {name} $end" for name, code in codes.items()]
-    told += ["$upscope $end", "$enddefinitions $end", "#0", "$dumpvars"]
-    told += [f"{signal.first}{codes[name]}" for name, signal in recording.pins.items()]
-    told.append("$end")
+    lines = [f"$timescale {10 ** (power % 3)} {unit} $end", "$scope module knob $end"]
+    lines += [f"$var wire 1 {code} {name} $end" for name, code in codes.items()]
+    lines += ["$upscope $end", "$enddefinitions $end", "#0", "$dumpvars"]
+    lines += [f"{signal.first}{codes[name]}" for name, signal in recording.pins.items()]
+    lines.append("$end")
     changes = []
     for name, signal in recording.pins.items():
         ticks = np.rint(signal.changes_s / (tick_ns * 1e-9)).astype(np.int64).tolist()
@@ -209,13 +209,13 @@ def write_vcd(recording: Recording, tick_ns: int = 1000) -> str:
     now = 0
     for tick, _, code, level in changes:
         if tick != now:
-            told.append(f"#{tick}")
+            lines.append(f"#{tick}")
             now = tick
-        told.append(f"{level}{code}")
+        lines.append(f"{level}{code}")
     end = round(recording.end_s / (tick_ns * 1e-9))
     if end > now:
-        told.append(f"#{end}")
-    return "\n".join(told) + "\n"
+        lines.append(f"#{end}")
+    return "\n".join(lines) + "\n"
 
 
 def _make_code(index: int) -> str:

@@ -1,4 +1,4 @@
-"""What comes all at once: text that was pasted into a terminal without bracketed paste, and bytes that are not text.
+"""Input that arrives together: text pasted into a terminal without bracketed paste, and bytes that are not text.
 
 Each key passes through the app by itself, which takes about half a millisecond; a pasted text of 20,000 characters
 would take ten seconds. What one read of the terminal gave is therefore put together again, and passes as one; where a
@@ -15,7 +15,7 @@ from textual import events
 from textual.message import Message
 
 _FEWEST_CHARACTERS = 64
-"""So many must come at once to be taken for something that nobody typed. [characters]"""
+"""So many must arrive together to be taken for something that nobody typed. [characters]"""
 
 _MOST_BROKEN = 0.05
 """The share of characters that cannot be decoded up to which a text is a text, such as one in another encoding."""
@@ -24,7 +24,7 @@ _BOUNDS_OF_PASTE = re.compile(r"\x1b\[20[01]~")
 
 
 class Typed(events.Event, bubble=False):
-    """Several characters that came at once."""
+    """Several characters that arrived together."""
 
     def __init__(self, keys: Sequence[events.Key]) -> None:
         self.keys = keys
@@ -53,7 +53,7 @@ def drop_binary(text: str) -> str:
     """Return what was read, or nothing of it where it is not text: as keys, a binary file would do anything.
 
     Args:
-        text: What was read at once, with U+FFFD for each byte that could not be decoded. The bounds of a bracketed
+        text: What one read returned, with U+FFFD for each byte that could not be decoded. The bounds of a bracketed
             paste stay, since the end of one that has begun must be seen.
     """
     if len(text) < _FEWEST_CHARACTERS or text.count("\ufffd") <= _MOST_BROKEN * len(text):

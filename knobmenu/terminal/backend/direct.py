@@ -2,7 +2,7 @@
 
 Textual composes a whole row again and sends it from the left edge of its widget, where any of it changed; for a
 picture of a display beside a knob that is most of what a turn costs. Here only the pieces that changed are sent, in
-one write that a terminal shows at once. Everything that is more than a change of some pieces is left to Textual.
+one write that a terminal shows as a whole. Everything that is more than a change of some pieces is left to Textual.
 
 Two private names of Textual are used, `App._driver` and `App._sync_available`. Where the first is missing, nothing is
 written and the caller leaves it all to Textual.
@@ -27,7 +27,7 @@ from knobmenu.picture.runs import Row
 from knobmenu.terminal.backend.styles import style
 
 _BEGIN, _END = "\x1b[?2026h", "\x1b[?2026l"
-"""Around what a terminal with synchronized output shows at once."""
+"""Around what a terminal with synchronized output shows as a whole."""
 
 
 def write(app: App[object], palette: Palette, changes: Iterable[Change], background: Color) -> bool:

@@ -1,7 +1,7 @@
 """How an app ends: whatever the signal and the moment, the terminal is restored and the status is the usual one.
 
 The first signal asks the app to leave, as a person would. If it has not left after `PATIENCE_S` - its terminal may be
-stopped, so that it waits to write - the terminal is restored from outside and the process ends at once.
+stopped, so that it waits to write - the terminal is restored from outside and the process ends immediately.
 """
 
 from __future__ import annotations

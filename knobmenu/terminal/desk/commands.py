@@ -16,7 +16,7 @@ from knobmenu.trace import parse_trace
 
 EXACT = "This terminal reports releases: Space and Enter press for as long as you hold them."
 CLICKS = (
-    "This terminal reports no releases: Space and Enter click, l presses long, h holds until the next h, and the"
+    "This terminal reports no releases: Space and Enter click, l is a long press, h holds until the next h, and the"
     " mouse button on the middle of the knob holds for as long as you hold it."
 )
 

@@ -61,7 +61,7 @@ class Desk(KnobScreen):
         self.kept_chain: KeptText | None = None
         """Keeps the bench's chain, once that was opened."""
         self.panes: list[str] | None = None
-        """The requested panes, the most wanted last; None: all, as far as there is room."""
+        """The requested panes, in ascending order of priority; None: all, as far as there is room."""
         self.presenting = False
         """Whether only the device and its knob are shown, and only the knob's keys work."""
         self.stays_presented = False

@@ -71,14 +71,14 @@ def plan(
 ) -> Plan | None:
     """Lay everything out.
 
-    The display comes before the knob: it takes the largest form that leaves room for the two panes that are wanted
-    most, and the knob what is left then.
+    The display comes before the knob: it takes the largest form that leaves room for the two panes of highest
+    priority, and the knob takes what is left.
 
     Args:
         columns: Width of the terminal. [terminal cells]
         rows: Height of it. [terminal cells]
         displays: The display of each variant.
-        panes: The requested panes, the most wanted last.
+        panes: The requested panes, in ascending order of priority.
         least: Forms that take more room than this one are not chosen.
         cautions: For each variant the length of its longest caution, 0 where it has none. [terminal cells]
 
@@ -104,12 +104,12 @@ def plan(
             for block in _walk_blocks(sizes)
             for knob, beside in _walk_knobs(middle, block.size, _LEAST_PANES[form.kind] if panes else 0, bool(panes))
         ]
-    # Dots are worth the pane that is wanted second: text in place of a display says least of what it looks like.
+    # Dots are worth the pane of second priority: text in place of a display says least of what it looks like.
     for dots in (True, False):
-        for wanted in (panes[-2:], panes[-1:], ()):
+        for required in (panes[-2:], panes[-1:], ()):
             for form, candidates in found.items():
                 for boxes in candidates:
-                    if form.is_dots is dots and all(pane in boxes for pane in wanted):
+                    if form.is_dots is dots and all(pane in boxes for pane in required):
                         return Plan(form, boxes)
     return None
 
