@@ -123,18 +123,17 @@ def compose_list(face: Face, panel: CellPanel, view: ListView) -> Screen:
     return build_screen(_compose_lines(face, panel, view), panel)
 
 
+def _recall_entry(face: Face, panel: CellPanel, menu: str, shown: EntryView, is_selected: bool) -> Line:
+    key = ("entry", menu, shown, is_selected)
+    return face.recall(key, lambda: compose_entry(face, panel, menu, shown, is_selected))
+
+
 def _compose_lines(face: Face, panel: CellPanel, view: ListView) -> list[Line]:
     menu = face.design.index.menus[view.menu]
     if view.selected < 0:
         empty = compose_plain(panel, face.fit_caption(face.design.wording.empty))
         return [empty] if panel.rows == 1 else [_compose_title(face, panel, menu, view), empty]
-    lines = [
-        face.recall(
-            ("entry", view.menu, shown, shown.entry == view.selected),
-            lambda shown=shown: compose_entry(face, panel, view.menu, shown, shown.entry == view.selected),  # type: ignore[misc]
-        )
-        for shown in view.entries
-    ]
+    lines = [_recall_entry(face, panel, view.menu, shown, shown.entry == view.selected) for shown in view.entries]
     if panel.rows > 2 or (panel.rows == 2 and len(lines) == 1):
         return [_compose_title(face, panel, menu, view), *lines]
     return lines

@@ -76,7 +76,8 @@ def test_moving_the_clock_back_at_any_time_changes_nothing_else(story: Story, da
         assert due == (None if other_due is None else other_due + base_ms)
 
 
-@given(stories(idle_designs()), st.sampled_from((0, 1, CLOCK_MS, 50 * CLOCK_MS)), st.integers(0, CLOCK_MS))
+@given(stories(idle_designs()), st.sampled_from((0, 1, CLOCK_MS, 50 * CLOCK_MS)),
+       st.integers(0, CLOCK_MS) | st.just(CLOCK_MS))  # fmt: skip
 def test_a_time_that_the_clock_holds_needs_no_room(story: Story, base_ms: int, later_ms: int) -> None:
     design, events = story
     state, _ = advance_all(design, make_initial_state(design), events)

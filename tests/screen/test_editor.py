@@ -234,3 +234,11 @@ def test_a_changed_digit_moves_nothing_beside_it(one: int, other: int, size: tup
     fixed = [[(cell, sign) for cell, sign in enumerate(row[-1]) if sign in "[].°C"] for row in rows]
     assert fixed[0] == fixed[1]
     assert rows[0][:-1] == rows[1][:-1]
+
+
+@pytest.mark.parametrize(("draft", "cut"), [("ANN", ()), ("ANNA", ("ANNA",))])
+def test_segments_report_a_text_as_cut_only_once_it_is_longer_than_the_display(
+    draft: str, cut: tuple[str, ...]
+) -> None:
+    design = proofer(SegmentDisplay(digits=4))
+    assert render(design, editing(design, "owner", draft, pick=1)).cut == cut

@@ -26,3 +26,10 @@ def test_a_design_has_one_face_for_each_language() -> None:
     design = proofer(glass(16, 2))
 
     assert get_face(design, 0) is get_face(design, 0)
+
+
+def test_a_text_of_which_nothing_can_be_shown_is_the_mark_of_a_missing_character() -> None:
+    face = get_face(proofer(glass(16, 2)), 0)
+
+    assert face.fit_caption("\u0301").text == face.panel.missing
+    assert face.fit_caption("").text == ""
