@@ -26,7 +26,7 @@ SHOWN_DETENTS = 100
 
 
 class Stale(Exception):  # noqa: N818 - not an error: a newer chain is to be judged
-    """The chain is no longer the latest."""
+    """A newer chain has replaced this one."""
 
 
 Answer = Run | Row | Verdict | Plan | PressVerdict

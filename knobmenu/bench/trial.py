@@ -107,7 +107,7 @@ class Trial:
 
     @property
     def seen(self) -> View | None:
-        """The part of the run that is shown; None while there is no run."""
+        """The part of the run that is shown; None before anything has run."""
         return self.view or self.found.view
 
 

@@ -112,7 +112,7 @@ def _collect(setup: Setup, study: str, paths: dict[str, Path]) -> Collection:
     """Read all sittings.
 
     Raises:
-        RecordingError: There are no sittings, or none of them can be used.
+        RecordingError: The study has no sittings, or no sitting can be used.
     """
     from functools import partial
 

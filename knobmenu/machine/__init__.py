@@ -41,6 +41,6 @@ the other along (`changing.assign`). An editor stops at a limit that the edited 
 pushed ones too. The others take effect on commit.
 
 What is open stays open: a condition that hides the open menu, or the setting that is being edited, does not close it;
-the change appears in the list above, on the way back. A confirmation, however, is refused if its target is no longer
-enabled.
+the change appears in the list above, on the way back. A confirmation is refused, however, if its target has been
+disabled.
 """

@@ -193,7 +193,7 @@ class Search:
         )
 
     def _leads_nowhere(self, effects: tuple[Effect, ...]) -> bool:
-        """Return whether a setting was changed that no condition on the way reads: the goal is no nearer after that."""
+        """Return whether a setting was changed that no condition on the way reads, which brings the goal no nearer."""
         return any(isinstance(effect, Committed) and effect.key not in self.cone.settings for effect in effects)
 
     def _leads(self, target: str) -> bool:

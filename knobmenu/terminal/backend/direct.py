@@ -48,7 +48,7 @@ def write(app: App[object], palette: Palette, changes: Iterable[Change], backgro
     filters = tuple(app.get_line_filters())
     console = app.console
     text = "".join(
-        f"\x1b[{y + 1};{x + 1}H{_write_run(console, palette, runs, filters, background)}"
+        f"\x1b[{y + 1};{x + 1}H{_format_piece(console, palette, runs, filters, background)}"
         for (x, y, _, _), runs in changes
     )
     driver.write(f"{_BEGIN}{text}{_END}" if getattr(app, "_sync_available", False) else text)
@@ -59,7 +59,7 @@ def write(app: App[object], palette: Palette, changes: Iterable[Change], backgro
 
 
 @lru_cache(maxsize=1024)
-def _write_run(
+def _format_piece(
     console: Console, palette: Palette, runs: Row, filters: tuple[LineFilter, ...], background: Color
 ) -> str:
     """Write a piece of a row with its colours as the terminal wants them, just as Textual would."""
